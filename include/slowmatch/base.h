@@ -1,0 +1,237 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What every part stands on: results, memory, text, time, measures, findings.
+#ifndef SLOWMATCH_BASE_H
+#define SLOWMATCH_BASE_H
+
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#if defined(__GNUC__)
+#define SM_MUST_CHECK __attribute__((warn_unused_result))
+#define SM_PRINTF(format_at, args_at) __attribute__((format(printf, format_at, args_at)))
+#else
+#define SM_MUST_CHECK
+#define SM_PRINTF(format_at, args_at)
+#endif
+
+// ---- results ---------------------------------------------------------------
+
+// What a function that can fail returns. On anything but SM_OK its outputs are unchanged.
+typedef enum sm_result {
+    SM_OK,
+    SM_NO_MEMORY,   // an allocation failed
+    SM_UNREADABLE,  // a file could not be opened, read or written; errno tells
+    SM_INVALID,     // the input is wrong; the findings list says how
+    SM_OUT_OF_RANGE,// a value outside the documented range
+    SM_NOT_FOUND,   // no such name
+    SM_REFUSED,     // allowed by form, not in this state
+    SM_RESULT_COUNT
+} sm_result;
+
+// A short English text for RESULT; never NULL, static.
+const char *sm_result_text(sm_result result);
+
+// ---- time ------------------------------------------------------------------
+
+// A span or difference in microseconds.
+typedef int64_t sm_us;
+
+// A moment of the show (0 is its beginning, negative during the countdown).
+typedef struct sm_show_time {
+    sm_us us;
+} sm_show_time;
+
+// A moment on the rehearsal's own clock (0 is the launch of the rehearsal).
+typedef struct sm_wall_time {
+    sm_us us;
+} sm_wall_time;
+
+#define SM_US_PER_S INT64_C(1000000)
+// Moments and spans the program reads lie within +/- this (about 11 years), so that sums never overflow.
+#define SM_US_MAX INT64_C(360000000000000)
+
+// ---- memory ----------------------------------------------------------------
+
+// An arena owns everything put in it and frees it whole. Not thread-safe.
+typedef struct sm_arena sm_arena;
+
+// Returns NULL when memory runs out. The caller destroys it.
+sm_arena *sm_arena_create(void);
+void sm_arena_destroy(sm_arena *arena);
+
+// SIZE bytes (at least 1), zeroed, aligned for any type; NULL when memory runs out.
+void *sm_arena_alloc(sm_arena *arena, size_t size);
+
+// A NUL-terminated copy of LENGTH bytes of TEXT; NULL when memory runs out.
+char *sm_arena_text(sm_arena *arena, const char *text, size_t length);
+
+// Grows (or makes, from BLOCK NULL) a block that this arena owns by itself, to SIZE bytes. New bytes are NOT
+// zeroed. Returns the block at its new place, the old pointer is dead; NULL when memory runs out: the old
+// block is unchanged then. Meant for the few big arrays of a show: it moves pages instead of copying.
+void *sm_arena_resize(sm_arena *arena, void *block, size_t size);
+
+// Bytes that the arena holds from the system, for memory reports.
+size_t sm_arena_bytes(const sm_arena *arena);
+
+// Makes the allocation numbered N (1 is the next) of this arena and all after it fail; 0 turns it off.
+// For tests that fail each allocation in turn.
+void sm_arena_fail_at(sm_arena *arena, size_t n);
+
+// ---- text ------------------------------------------------------------------
+
+// A growing text. {0} is a valid empty one. After a failed append `failed` is true and the text is cut at
+// the last whole append. deinit frees it.
+typedef struct sm_text {
+    char *bytes; // NUL-terminated once anything was appended, else NULL
+    size_t length, capacity;
+    bool failed;
+} sm_text;
+
+void sm_text_deinit(sm_text *text);
+void sm_text_clear(sm_text *text);
+void sm_text_append(sm_text *text, const char *bytes, size_t length);
+void sm_text_printf(sm_text *text, const char *format, ...) SM_PRINTF(2, 3);
+void sm_text_vprintf(sm_text *text, const char *format, va_list args);
+// The text's bytes, "" while empty.
+const char *sm_text_get(const sm_text *text);
+
+// Appends one CSV field: quoted by RFC 4180 when it holds a comma, quote, CR or LF, or a blank at an end.
+void sm_text_append_csv(sm_text *text, const char *field);
+// Appends TEXT as a JSON string with its quotes (RFC 8259 section 7); bytes that are no UTF-8 become U+FFFD.
+void sm_text_append_json(sm_text *text, const char *string);
+
+// Length in bytes of the valid UTF-8 character at BYTES (of LENGTH left), 0 if it is none (RFC 3629).
+size_t sm_utf8_length(const char *bytes, size_t length);
+// Characters (code points) in the first LENGTH bytes; an invalid byte counts as one.
+size_t sm_utf8_count(const char *bytes, size_t length);
+
+// The candidate nearest to WORD by Damerau-Levenshtein distance (adjacent swaps count one), case ignored; NULL if
+// none is near enough to suggest (more than a third of the longer word's letters, at least 1, differ).
+typedef const char *(*sm_name_at)(const void *context, size_t index);
+const char *sm_nearest_name(const char *word, size_t count, sm_name_at name_at, const void *context);
+
+// Reads the whole file PATH into *bytes (NUL-terminated, caller frees). SM_UNREADABLE (errno) or SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_file_read(const char *path, char **bytes, size_t *length);
+
+// ---- measures --------------------------------------------------------------
+// Every reader takes the LENGTH bytes at TEXT, gives *out only on SM_OK, and returns SM_INVALID for text that
+// is not such a measure. Numbers are decimal ("1", "-0.5", ".5"), point as decimal mark, no exponent. A
+// blank between number and unit is optional. A bare number takes the unit BARE names.
+
+typedef enum sm_quantity {
+    SM_QUANTITY_NUMBER,      // no unit
+    SM_QUANTITY_LENGTH,      // m, ft, mm, in -> metres
+    SM_QUANTITY_CALIBRE,     // m, ft, mm, in -> metres, bare number mm
+    SM_QUANTITY_VOLTAGE,     // V -> volts
+    SM_QUANTITY_CURRENT,     // A, mA -> amperes
+    SM_QUANTITY_TEST_CURRENT,// A, mA -> amperes, bare number mA
+    SM_QUANTITY_RESISTANCE,  // ohm, kohm -> ohms
+    SM_QUANTITY_POWER,       // W -> watts
+    SM_QUANTITY_VOLUME,      // ml -> millilitres
+    SM_QUANTITY_FLOW,        // ml/s -> millilitres a second
+    SM_QUANTITY_SPEED,       // m/s, km/h, mph, kn -> metres a second
+    SM_QUANTITY_TEMPERATURE, // C, F -> degrees Celsius
+    SM_QUANTITY_PERCENT,     // % -> per cent (2 % is 2.0)
+    SM_QUANTITY_COUNT
+} sm_quantity;
+
+// Reads a measure of QUANTITY in its SI-like unit (above).
+SM_MUST_CHECK sm_result sm_measure_read(sm_quantity quantity, const char *text, size_t length, double *out);
+// The units of QUANTITY as words for a message ("m, ft, mm or in"); static.
+const char *sm_quantity_units(sm_quantity quantity);
+
+// A span: "5 s", "40 ms", "2 min", bare number in BARE_US units (1000000 for s, 1000 for ms, 60000000 for min).
+// Rounds to the nearest microsecond. Negative spans are SM_INVALID.
+SM_MUST_CHECK sm_result sm_span_read(const char *text, size_t length, sm_us bare_us, sm_us *out);
+
+// A decimal whole number within INT32; SM_INVALID otherwise.
+SM_MUST_CHECK sm_result sm_integer_read(const char *text, size_t length, int32_t *out);
+
+// A conductor. `ohms factor` multiplies copper's resistance: 1 for copper, 1/0.21 for 21 % copper-clad steel.
+typedef struct sm_gauge {
+    double area_mm2;
+    double factor;
+    bool is_awg;
+    int8_t awg;      // 0, -1, -2, -3 for 1/0 ... 4/0; only where is_awg
+    char text[22];   // as written, for printing ("22 AWG ccs21")
+} sm_gauge;
+
+// Area of AWG N in mm2: pi/4 (0.127 mm x 92^((36-n)/39))^2 (ASTM B258). N from -3 (4/0) to 50.
+double sm_awg_area_mm2(int n);
+// "22 AWG", "4/0 AWG", "1.5 mm2", then optionally " ccs21", " ccs30", " ccs40" or " x1.61". A bare number is SM_INVALID.
+SM_MUST_CHECK sm_result sm_gauge_read(const char *text, size_t length, sm_gauge *out);
+
+// ---- timecode and moments ----------------------------------------------------
+
+// Frames a second of the timecode of a show.
+typedef enum sm_timecode_rate { SM_TC_24, SM_TC_25, SM_TC_29_97, SM_TC_30, SM_TC_COUNT } sm_timecode_rate;
+
+// Frames since 00:00:00:00 for HH MM SS FF. DROP only at SM_TC_29_97. SM_INVALID for a number that does not exist
+// (frame 00 and 01 of a dropped minute, frame over the rate...). SMPTE ST 12-1.
+SM_MUST_CHECK sm_result sm_timecode_to_frames(sm_timecode_rate rate, bool drop, int hours, int minutes, int seconds,
+                                              int frames, int64_t *out);
+// The reverse, wrapping at 24 h; FRAMES may be negative.
+void sm_timecode_from_frames(sm_timecode_rate rate, bool drop, int64_t frames, int *hours, int *minutes, int *seconds,
+                             int *frame);
+// Exact microseconds of FRAMES frames, to the nearest.
+sm_us sm_timecode_frames_us(sm_timecode_rate rate, int64_t frames);
+
+// What a moment's text is read against.
+typedef struct sm_moment_base {
+    sm_timecode_rate rate;
+    bool drop;            // the start was written with ';'
+    int64_t start_frames; // timecode at show time 0
+} sm_moment_base;
+
+// "S.mmm", "M:SS.mmm", "H:MM:SS.mmm" (none to six decimals, "-" in front allowed) or "HH:MM:SS:FF" / "HH:MM:SS;FF".
+SM_MUST_CHECK sm_result sm_moment_read(const char *text, size_t length, const sm_moment_base *base, sm_us *out);
+
+// US as seconds with six decimals ("-5.000000"): the log's form. Returns BUFFER (at least 24 bytes).
+char *sm_us_format(char buffer[24], sm_us us);
+// US as "M:SS.mmm" or "H:MM:SS.mmm" (rounded down): the screens' form. Returns BUFFER (at least 24 bytes).
+char *sm_clock_format(char buffer[24], sm_us us);
+
+// ---- findings ----------------------------------------------------------------
+
+typedef enum sm_severity { SM_ERROR, SM_WARNING, SM_NOTE, SM_SEVERITY_COUNT } sm_severity;
+
+// "error", "warning", "note".
+const char *sm_severity_text(sm_severity severity);
+
+typedef struct sm_finding {
+    const char *file;  // relative to the show's folder (or as given, for other files)
+    uint32_t line;     // of the record's first line, from 1; 0: about the file as a whole
+    uint32_t column;   // of the cell's first character, in characters, from 1; 0: the line as a whole
+    sm_severity severity;
+    const char *rule;  // static
+    const char *message;
+    double value, limit; // what was found and what would be right, in `unit`; NAN where there is none
+    const char *unit;    // "" where there is none; static
+} sm_finding;
+
+// A list of findings that owns its texts. Create with sm_findings_create.
+typedef struct sm_findings sm_findings;
+
+sm_findings *sm_findings_create(void);
+void sm_findings_destroy(sm_findings *findings);
+// Adds a finding without figures; RULE must be static, FILE is copied. Running out of memory is remembered:
+// sm_findings_failed() tells, and the counts still count.
+void sm_findings_add(sm_findings *findings, const char *file, uint32_t line, uint32_t column, sm_severity severity,
+                     const char *rule, const char *format, ...) SM_PRINTF(7, 8);
+// Adds a copy of FINDING, figures included.
+void sm_findings_put(sm_findings *findings, const sm_finding *finding);
+size_t sm_findings_count(const sm_findings *findings);
+size_t sm_findings_count_of(const sm_findings *findings, sm_severity severity);
+const sm_finding *sm_findings_at(const sm_findings *findings, size_t index);
+bool sm_findings_failed(const sm_findings *findings);
+// Sorts by file, line, column, in order of adding where equal.
+void sm_findings_sort(sm_findings *findings);
+// Forgets all.
+void sm_findings_clear(sm_findings *findings);
+// "FOLDER/file:line:column: severity: message [rule]" appended without a newline; FOLDER NULL leaves it out;
+// line and column only where not 0.
+void sm_finding_format(sm_text *out, const char *folder, const sm_finding *finding);
+
+#endif
