@@ -37,6 +37,9 @@ const char *sm_verdict_text(sm_verdict verdict);
 // open, short, low, high and unsure stand in the way of arming.
 bool sm_verdict_refuses(sm_verdict verdict);
 
+// The meter's error at OHMS: meter-accuracy x ohms + meter-offset.
+double sm_rig_meter_error(const sm_show *show, double ohms);
+
 // Judges VALUE read at SLOT (show-wide number): programmed slots against the loop of their first firing; spare slots as stray or spare.
 // PLUGGED false: SM_VERDICT_UNPLUGGED. SM_READ_NOTHING on a programmed slot: SM_VERDICT_UNREAD.
 sm_verdict sm_rig_judge(const sm_show *show, uint32_t slot, bool plugged, sm_read_value value);

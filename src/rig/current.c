@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Worst-case firing current. A firing draws from its fire time for one pulse; at a moment t those on with it
+// began within (t - pulse, t]. So the worst moment of a firing is the heaviest such window that holds its
+// fire time, and it is enough to look at windows that end at a fire time. Firings of a module are taken in
+// order of time; `load_sum` holds running sums of 1/low, so a window's sum is one difference, and a queue of
+// falling sums gives the heaviest window of each firing in one sweep.
+#include <math.h>
+#include <stdlib.h>
+
+#include "rig/loop.h"
+
+// Keeps a loop without any resistance (a tolerance as large as the igniter) finite.
+#define LEAST_OHMS 1e-6
+
+typedef struct draw {
+    sm_us fire_us;
+    uint32_t module, firing;
+    double low_siemens; // 1 / low
+} draw;
+
+typedef struct window {
+    uint32_t first, last; // draws, both included
+    double siemens;
+} window;
+
+static int draw_compare(const void *left, const void *right) {
+    const draw *a = left, *b = right;
+    if (a->module != b->module) {
+        return a->module < b->module ? -1 : 1;
+    }
+    if (a->fire_us != b->fire_us) {
+        return a->fire_us < b->fire_us ? -1 : 1;
+    }
+    return a->firing < b->firing ? -1 : a->firing > b->firing;
+}
+
+static double needed_amps(const sm_igniter *igniter, const sm_firing *firing) {
+    bool series = firing->load == SM_LOAD_SERIES && firing->igniters > 1;
+    return series ? igniter->series_fire_amps : igniter->all_fire_amps;
+}
+
+static sm_rig_current current_of(const sm_show *show, const draw *own, const window *worst) {
+    const sm_firing *firing = &show->firings[own->firing];
+    const sm_module *module = &show->modules[own->module];
+    sm_rig_loop loop = sm_rig_firing_loop(show, own->firing);
+    uint32_t others = worst->last - worst->first;
+    double others_siemens = others > 0 ? fmax(0.0, worst->siemens - own->low_siemens) : 0.0;
+    double bus_volts =
+        module->volts_low / (1.0 + module->source_ohms * (1.0 / loop.high_ohms + others_siemens));
+    double parallel = firing->load == SM_LOAD_PARALLEL ? firing->igniters : 1.0;
+    sm_rig_current current = {
+        .amps = bus_volts / loop.high_ohms / parallel,
+        .needed_amps = needed_amps(rig_firing_igniter(show, firing), firing),
+        .others = others,
+    };
+    current.margin = current.amps / current.needed_amps;
+    return current;
+}
+
+// Draws FIRST to before END are one module's, in order of time. QUEUE has room for END - FIRST windows.
+static void module_currents(const sm_show *show, const draw *draws, uint32_t first, uint32_t end,
+                            window *queue, sm_rig_current *out) {
+    sm_us pulse_us = show->modules[draws[first].module].pulse_us;
+    uint32_t head = 0, tail = 0, start = first, next = first;
+    double sum = 0.0;
+    for (uint32_t i = first; i < end; i++) {
+        while (next < end && (next == i || draws[next].fire_us - draws[i].fire_us < pulse_us)) {
+            sum += draws[next].low_siemens;
+            while (start < next && draws[next].fire_us - draws[start].fire_us >= pulse_us) {
+                sum -= draws[start++].low_siemens;
+            }
+            if (start == next) {
+                sum = draws[next].low_siemens; // sheds the rounding of what came before
+            }
+            window here = {.first = start, .last = next, .siemens = sum};
+            while (tail > head && queue[tail - 1].siemens <= here.siemens) {
+                tail--;
+            }
+            queue[tail++] = here;
+            next++;
+        }
+        while (queue[head].last < i) {
+            head++;
+        }
+        out[draws[i].firing] = current_of(show, &draws[i], &queue[head]);
+    }
+}
+
+static uint32_t collect_draws(const sm_show *show, draw *draws, sm_rig_current *out) {
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < show->firing_count; i++) {
+        const sm_firing *firing = &show->firings[i];
+        uint32_t module = show->rails[show->slot_rails[firing->slot]].module;
+        if (module == SM_NONE) {
+            out[i] = (sm_rig_current){.amps = NAN, .needed_amps = NAN, .margin = NAN};
+            continue;
+        }
+        draws[count++] = (draw){
+            .fire_us = firing->fire_us,
+            .module = module,
+            .firing = i,
+            .low_siemens = 1.0 / fmax(sm_rig_firing_loop(show, i).low_ohms, LEAST_OHMS),
+        };
+    }
+    return count;
+}
+
+sm_result sm_rig_currents(const sm_show *show, sm_rig_current *out) {
+    if (show->firing_count == 0) {
+        return SM_OK;
+    }
+    draw *draws = malloc(show->firing_count * sizeof *draws);
+    window *queue = malloc(show->firing_count * sizeof *queue);
+    if (draws == NULL || queue == NULL) {
+        free(draws);
+        free(queue);
+        return SM_NO_MEMORY;
+    }
+    uint32_t count = collect_draws(show, draws, out);
+    qsort(draws, count, sizeof *draws, draw_compare);
+    for (uint32_t first = 0, end = 0; first < count; first = end) {
+        while (end < count && draws[end].module == draws[first].module) {
+            end++;
+        }
+        module_currents(show, draws, first, end, queue, out);
+    }
+    free(draws);
+    free(queue);
+    return SM_OK;
+}
