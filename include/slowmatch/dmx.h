@@ -10,6 +10,7 @@
 uint8_t sm_dmx_fade_level(uint8_t from, uint8_t to, sm_us fade_us, sm_us at_us);
 
 // Break-to-break time of a universe whose highest slot in use is N: max(1204, 104 + 44 (N + 1)) us (E1.11 transmit minimum).
+// N from 0 to 512.
 sm_us sm_dmx_frame_us(int highest_slot);
 
 // "100000000": switches 1 to 9 of ADDRESS (switch 1 is weight 1), address 1 to 511; SM_OUT_OF_RANGE otherwise (512 has no plain
@@ -25,10 +26,11 @@ typedef struct sm_dmx_step {
 } sm_dmx_step;
 
 typedef struct sm_dmx_timeline sm_dmx_timeline;
-// Built once a show, O(steps). Read-only then, any thread. The show must outlive it.
+// Built once a show, O(steps). Read-only then, any thread. The show must outlive it. SM_NO_MEMORY leaves *out unchanged;
+// the caller destroys it (NULL is taken).
 SM_MUST_CHECK sm_result sm_dmx_timeline_create(const sm_show *show, sm_dmx_timeline **out);
 void sm_dmx_timeline_destroy(sm_dmx_timeline *timeline);
-// Steps of show-wide CHANNEL in order of due time (table order where equal).
+// Steps of show-wide CHANNEL in order of due time (table order where equal). The timeline owns them.
 const sm_dmx_step *sm_dmx_steps(const sm_dmx_timeline *timeline, uint32_t channel, size_t *count);
 // How many of them are due before AT (INCLUDING false) or at or before it (true). O(log n).
 size_t sm_dmx_steps_before(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at, bool including);
@@ -44,7 +46,7 @@ typedef struct sm_dmx_channel {
 } sm_dmx_channel;
 // State of CHANNEL as played to AT without a pause, everything due before AT done; with INCLUDING also what is due at AT.
 sm_dmx_channel sm_dmx_channel_at(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at, bool including);
-// Its level at AT.
+// Its level at AT: right from the moment asked about until its next step or return.
 uint8_t sm_dmx_channel_level(const sm_dmx_channel *channel, sm_show_time at);
 
 #endif

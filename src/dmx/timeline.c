@@ -1,0 +1,179 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What each channel is told, and when.
+//
+// A step is one change of one channel. The steps of all channels lie in one array, channel after channel,
+// each channel's in the order in which they are due (table order where equal); first[c] is where channel c's
+// begin and first[c + 1] where they end. Two passes over the show's events make it: one counts the steps of
+// each channel, one puts them in place.
+//
+// Invariant: a step's `from` is the level that its channel has at the step's moment, after any return home
+// due at that very moment (ends come before beginnings) and after any earlier step of that moment. So a step
+// together with its cue tells everything about its channel until the next step, and the state at any moment
+// needs one binary search and nothing else.
+#include <stdlib.h>
+
+#include "slowmatch/dmx.h"
+
+struct sm_dmx_timeline {
+    const sm_show *show;
+    uint8_t *homes;     // of each show-wide channel
+    size_t *first;      // channel_count + 1
+    sm_dmx_step *steps; // all channels'
+};
+
+static const sm_cue *event_cue(const sm_show *show, uint32_t event) {
+    return &show->cues[show->events[event].cue];
+}
+
+static sm_us step_due_us(const sm_show *show, const sm_dmx_step *step) {
+    return event_cue(show, step->event)->time_us;
+}
+
+// Home, or still on its way: the state that STEP leaves its channel in, once ends due before AT_US (or at it)
+// are done.
+static sm_dmx_channel state_after(const sm_show *show, const sm_dmx_step *step, uint8_t home, sm_us at_us,
+                                  bool including) {
+    const sm_cue *cue = event_cue(show, step->event);
+    sm_us return_us = cue->time_us + cue->lasts_us;
+    sm_dmx_channel state = {.event = step->event};
+    if (cue->lasts_us > 0 && (including ? return_us <= at_us : return_us < at_us)) {
+        state.from = state.to = home;
+        state.began.us = return_us;
+        return state;
+    }
+    state.from = step->from;
+    state.to = step->to;
+    state.began.us = cue->time_us;
+    state.fade_us = cue->fade_us;
+    state.return_pending = cue->lasts_us > 0;
+    state.return_at.us = state.return_pending ? return_us : 0;
+    return state;
+}
+
+static void fill_homes(const sm_show *show, uint8_t *homes) {
+    for (uint32_t f = 0; f < show->fixture_count; f++) {
+        const sm_fixture *fixture = &show->fixtures[f];
+        if (fixture->profile == SM_NONE)
+            continue;
+        const sm_profile *profile = &show->profiles[fixture->profile];
+        for (uint32_t c = 0; c < profile->channel_count; c++)
+            homes[fixture->channel_base + c] = profile->home[c];
+    }
+}
+
+// Counts the steps of channel c in first[c + 1], then sums, so that first[c] is where channel c begins.
+static void count_steps(const sm_show *show, size_t *first) {
+    for (uint32_t i = 0; i < show->event_count; i++) {
+        const sm_event *event = &show->events[i];
+        const sm_cue *cue = &show->cues[event->cue];
+        if (cue->kind != SM_CUE_SET)
+            continue;
+        uint32_t base = show->fixtures[event->target].channel_base;
+        for (uint32_t l = 0; l < cue->level_count; l++)
+            first[base + show->levels[cue->levels + l].channel + 1]++;
+    }
+    for (uint32_t c = 0; c < show->channel_count; c++)
+        first[c + 1] += first[c];
+}
+
+// NEXT[c] is where channel c's next step goes.
+static void add_step(sm_dmx_timeline *timeline, size_t *next, uint32_t channel, uint32_t event, uint8_t to) {
+    const sm_show *show = timeline->show;
+    size_t place = next[channel]++;
+    uint8_t from = timeline->homes[channel];
+    if (place > timeline->first[channel]) {
+        sm_show_time now = {event_cue(show, event)->time_us};
+        sm_dmx_channel state = state_after(show, &timeline->steps[place - 1], from, now.us, true);
+        from = sm_dmx_channel_level(&state, now);
+    }
+    timeline->steps[place] = (sm_dmx_step){.event = event, .from = from, .to = to};
+}
+
+static void fill_steps(sm_dmx_timeline *timeline, size_t *next) {
+    const sm_show *show = timeline->show;
+    for (uint32_t i = 0; i < show->event_count; i++) {
+        uint32_t number = show->order[i];
+        const sm_event *event = &show->events[number];
+        const sm_cue *cue = &show->cues[event->cue];
+        if (cue->kind != SM_CUE_SET)
+            continue;
+        uint32_t base = show->fixtures[event->target].channel_base;
+        for (uint32_t l = 0; l < cue->level_count; l++) {
+            sm_level level = show->levels[cue->levels + l];
+            add_step(timeline, next, base + level.channel, number, level.level);
+        }
+    }
+}
+
+sm_result sm_dmx_timeline_create(const sm_show *show, sm_dmx_timeline **out) {
+    size_t channels = show->channel_count;
+    sm_dmx_timeline *timeline = calloc(1, sizeof *timeline);
+    size_t *next = calloc(channels + 1, sizeof *next);
+    if (timeline == NULL || next == NULL)
+        goto failed;
+    timeline->show = show;
+    timeline->homes = calloc(channels + 1, sizeof *timeline->homes);
+    timeline->first = calloc(channels + 1, sizeof *timeline->first);
+    if (timeline->homes == NULL || timeline->first == NULL)
+        goto failed;
+    fill_homes(show, timeline->homes);
+    count_steps(show, timeline->first);
+    timeline->steps = calloc(timeline->first[channels] + 1, sizeof *timeline->steps);
+    if (timeline->steps == NULL)
+        goto failed;
+    for (size_t c = 0; c < channels; c++)
+        next[c] = timeline->first[c];
+    fill_steps(timeline, next);
+    free(next);
+    *out = timeline;
+    return SM_OK;
+failed:
+    free(next);
+    sm_dmx_timeline_destroy(timeline);
+    return SM_NO_MEMORY;
+}
+
+void sm_dmx_timeline_destroy(sm_dmx_timeline *timeline) {
+    if (timeline == NULL)
+        return;
+    free(timeline->homes);
+    free(timeline->first);
+    free(timeline->steps);
+    free(timeline);
+}
+
+const sm_dmx_step *sm_dmx_steps(const sm_dmx_timeline *timeline, uint32_t channel, size_t *count) {
+    *count = timeline->first[channel + 1] - timeline->first[channel];
+    return timeline->steps + timeline->first[channel];
+}
+
+size_t sm_dmx_steps_before(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at,
+                           bool including) {
+    size_t count;
+    const sm_dmx_step *steps = sm_dmx_steps(timeline, channel, &count);
+    size_t low = 0, high = count; // all below low are due before, none from high on
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        sm_us due_us = step_due_us(timeline->show, &steps[middle]);
+        if (including ? due_us <= at.us : due_us < at.us)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+sm_dmx_channel sm_dmx_channel_at(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at,
+                                 bool including) {
+    size_t count;
+    const sm_dmx_step *steps = sm_dmx_steps(timeline, channel, &count);
+    size_t before = sm_dmx_steps_before(timeline, channel, at, including);
+    uint8_t home = timeline->homes[channel];
+    if (before == 0)
+        return (sm_dmx_channel){.event = SM_NONE, .from = home, .to = home};
+    return state_after(timeline->show, &steps[before - 1], home, at.us, including);
+}
+
+uint8_t sm_dmx_channel_level(const sm_dmx_channel *channel, sm_show_time at) {
+    return sm_dmx_fade_level(channel->from, channel->to, channel->fade_us, at.us - channel->began.us);
+}
