@@ -93,7 +93,7 @@ void sm_text_deinit(sm_text *text);
 void sm_text_clear(sm_text *text);
 void sm_text_append(sm_text *text, const char *bytes, size_t length);
 void sm_text_printf(sm_text *text, const char *format, ...) SM_PRINTF(2, 3);
-void sm_text_vprintf(sm_text *text, const char *format, va_list args);
+void sm_text_vprintf(sm_text *text, const char *format, va_list args) SM_PRINTF(2, 0);
 // The text's bytes, "" while empty.
 const char *sm_text_get(const sm_text *text);
 
@@ -177,6 +177,10 @@ void sm_timecode_from_frames(sm_timecode_rate rate, bool drop, int64_t frames, i
                              int *frame);
 // Exact microseconds of FRAMES frames, to the nearest.
 sm_us sm_timecode_frames_us(sm_timecode_rate rate, int64_t frames);
+
+// "HH:MM:SS:FF", or "HH:MM:SS;FF" for drop-frame, two digits each: the start of a show. SM_INVALID otherwise.
+SM_MUST_CHECK sm_result sm_timecode_read(const char *text, size_t length, sm_timecode_rate rate, bool *drop,
+                                         int64_t *frames);
 
 // What a moment's text is read against.
 typedef struct sm_moment_base {

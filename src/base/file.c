@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "slowmatch/base.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+// No table of a show comes near this; an endless device file does.
+#define FILE_BYTES_MAX ((size_t)2 << 30)
+
+// Reads DESCRIPTOR to its end into *bytes, which starts with room for CAPACITY bytes and grows.
+static sm_result read_all(int descriptor, char **bytes, size_t capacity, size_t *length) {
+    for (;;) {
+        if (*length + 1 >= capacity) {
+            if (capacity > FILE_BYTES_MAX) {
+                errno = EFBIG;
+                return SM_UNREADABLE;
+            }
+            capacity *= 2;
+            char *const grown = realloc(*bytes, capacity);
+            if (grown == NULL)
+                return SM_NO_MEMORY;
+            *bytes = grown;
+        }
+        const ssize_t got = read(descriptor, *bytes + *length, capacity - *length - 1);
+        if (got == 0)
+            break;
+        if (got < 0 && errno != EINTR)
+            return SM_UNREADABLE;
+        if (got > 0)
+            *length += (size_t)got;
+    }
+    (*bytes)[*length] = '\0';
+    return SM_OK;
+}
+
+sm_result sm_file_read(const char *path, char **bytes, size_t *length) {
+    const int descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    if (descriptor < 0)
+        return SM_UNREADABLE;
+    struct stat status;
+    sm_result result = SM_UNREADABLE;
+    char *read_bytes = NULL;
+    size_t read_length = 0;
+    if (fstat(descriptor, &status) == 0) {
+        // Two bytes more than the file: one for the NUL, one so that the end is seen without growing.
+        const bool is_sized = status.st_size > 0 && (size_t)status.st_size <= FILE_BYTES_MAX;
+        const size_t capacity = is_sized ? (size_t)status.st_size + 2 : 4096;
+        read_bytes = malloc(capacity);
+        result =
+            read_bytes == NULL ? SM_NO_MEMORY : read_all(descriptor, &read_bytes, capacity, &read_length);
+    }
+    const int kept = errno;
+    close(descriptor);
+    if (result != SM_OK) {
+        free(read_bytes);
+        errno = kept;
+        return result;
+    }
+    *bytes = read_bytes;
+    *length = read_length;
+    return SM_OK;
+}

@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "base/arena.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct entry {
+    sm_finding finding;
+    size_t ordinal; // keeps the sort stable
+} entry;
+
+struct sm_findings {
+    sm_arena *arena; // the texts and the entries
+    entry *entries;
+    size_t count, capacity;
+    size_t counts[SM_SEVERITY_COUNT];
+    const char *last_file; // most findings are about the file of the one before
+    bool failed;
+};
+
+const char *sm_severity_text(sm_severity severity) {
+    static const char *const texts[SM_SEVERITY_COUNT] = {"error", "warning", "note"};
+    return texts[severity];
+}
+
+sm_findings *sm_findings_create(void) {
+    sm_findings *const findings = calloc(1, sizeof *findings);
+    if (findings == NULL)
+        return NULL;
+    findings->arena = sm_arena_create();
+    if (findings->arena == NULL) {
+        sm_findings_destroy(findings);
+        return NULL;
+    }
+    return findings;
+}
+
+void sm_findings_destroy(sm_findings *findings) {
+    if (findings == NULL)
+        return;
+    sm_arena_destroy(findings->arena);
+    free(findings);
+}
+
+void sm_findings_clear(sm_findings *findings) {
+    sm_arena_clear(findings->arena);
+    *findings = (sm_findings){.arena = findings->arena};
+}
+
+static bool reserve_entry(sm_findings *findings) {
+    if (findings->count < findings->capacity)
+        return true;
+    const size_t capacity = findings->capacity > 0 ? findings->capacity * 2 : 64;
+    entry *const grown = sm_arena_resize(findings->arena, findings->entries, capacity * sizeof *grown);
+    if (grown == NULL)
+        return false;
+    findings->entries = grown;
+    findings->capacity = capacity;
+    return true;
+}
+
+static const char *keep_file(sm_findings *findings, const char *file) {
+    const char *const name = file != NULL ? file : "";
+    if (findings->last_file == NULL || strcmp(findings->last_file, name) != 0) {
+        const char *const copy = sm_arena_text(findings->arena, name, strlen(name));
+        if (copy != NULL)
+            findings->last_file = copy;
+        return copy;
+    }
+    return findings->last_file;
+}
+
+// Adds FINDING, whose message (NULL: there was no memory for it) the arena holds already.
+static void keep(sm_findings *findings, const sm_finding *finding) {
+    findings->counts[finding->severity]++;
+    const char *const file = keep_file(findings, finding->file);
+    if (finding->message == NULL || file == NULL || !reserve_entry(findings)) {
+        findings->failed = true;
+        return;
+    }
+    entry *const made = &findings->entries[findings->count];
+    *made = (entry){.finding = *finding, .ordinal = findings->count};
+    made->finding.file = file;
+    made->finding.unit = finding->unit != NULL ? finding->unit : "";
+    findings->count++;
+}
+
+// The message in the arena; NULL when memory runs out.
+SM_PRINTF(2, 0) static const char *format_message(sm_findings *findings, const char *format, va_list args) {
+    char buffer[512];
+    va_list again;
+    va_copy(again, args);
+    const int length = vsnprintf(buffer, sizeof buffer, format, args);
+    char *message = NULL;
+    if (length >= 0 && (size_t)length < sizeof buffer) {
+        message = sm_arena_text(findings->arena, buffer, (size_t)length);
+    } else if (length >= 0) {
+        message = sm_arena_alloc(findings->arena, (size_t)length + 1);
+        if (message != NULL)
+            vsnprintf(message, (size_t)length + 1, format, again);
+    }
+    va_end(again);
+    return message;
+}
+
+void sm_findings_add(sm_findings *findings, const char *file, uint32_t line, uint32_t column,
+                     sm_severity severity, const char *rule, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    const sm_finding finding = {
+        .file = file,
+        .line = line,
+        .column = column,
+        .severity = severity,
+        .rule = rule,
+        .message = format_message(findings, format, args),
+        .value = (double)NAN,
+        .limit = (double)NAN,
+        .unit = "",
+    };
+    va_end(args);
+    keep(findings, &finding);
+}
+
+void sm_findings_put(sm_findings *findings, const sm_finding *finding) {
+    sm_finding copy = *finding;
+    copy.message = sm_arena_text(findings->arena, finding->message, strlen(finding->message));
+    keep(findings, &copy);
+}
+
+size_t sm_findings_count(const sm_findings *findings) {
+    return findings->count;
+}
+
+size_t sm_findings_count_of(const sm_findings *findings, sm_severity severity) {
+    return findings->counts[severity];
+}
+
+const sm_finding *sm_findings_at(const sm_findings *findings, size_t index) {
+    return index < findings->count ? &findings->entries[index].finding : NULL;
+}
+
+bool sm_findings_failed(const sm_findings *findings) {
+    return findings->failed;
+}
+
+static int compare_numbers(size_t a, size_t b) {
+    return (a > b) - (a < b);
+}
+
+static int compare_entries(const void *left, const void *right) {
+    const entry *const a = left, *const b = right;
+    int order = a->finding.file == b->finding.file ? 0 : strcmp(a->finding.file, b->finding.file);
+    if (order == 0)
+        order = compare_numbers(a->finding.line, b->finding.line);
+    if (order == 0)
+        order = compare_numbers(a->finding.column, b->finding.column);
+    return order != 0 ? order : compare_numbers(a->ordinal, b->ordinal);
+}
+
+void sm_findings_sort(sm_findings *findings) {
+    if (findings->count > 1)
+        qsort(findings->entries, findings->count, sizeof *findings->entries, compare_entries);
+}
+
+// Appends TEXT such that it stays one line and moves no cursor: what a cell held may be anything.
+static void append_visible(sm_text *out, const char *text) {
+    for (size_t left = strlen(text), step; left > 0; text += step, left -= step) {
+        const unsigned char c = (unsigned char)text[0];
+        step = sm_utf8_length(text, left);
+        if (step == 0) {
+            sm_text_append(out, "\xEF\xBF\xBD", 3);
+            step = 1;
+        } else if (c < 0x20 || c == 0x7F) {
+            sm_text_printf(out, "\\x%02x", c);
+        } else if (c == 0xC2 && (unsigned char)text[1] < 0xA0) { // the C1 controls
+            sm_text_printf(out, "\\x%02x", (unsigned char)text[1]);
+        } else {
+            sm_text_append(out, text, step);
+        }
+    }
+}
+
+static void append_path(sm_text *out, const char *folder, const char *file) {
+    if (folder != NULL && folder[0] != '\0' && file[0] != '/') {
+        append_visible(out, folder);
+        if (file[0] != '\0' && folder[strlen(folder) - 1] != '/')
+            sm_text_append(out, "/", 1);
+    }
+    append_visible(out, file);
+}
+
+void sm_finding_format(sm_text *out, const char *folder, const sm_finding *finding) {
+    const size_t start = out->length;
+    append_path(out, folder, finding->file);
+    if (finding->line > 0)
+        sm_text_printf(out, ":%u", (unsigned)finding->line);
+    if (finding->line > 0 && finding->column > 0)
+        sm_text_printf(out, ":%u", (unsigned)finding->column);
+    sm_text_printf(out, "%s%s: ", out->length > start ? ": " : "", sm_severity_text(finding->severity));
+    append_visible(out, finding->message);
+    sm_text_printf(out, " [%s]", finding->rule);
+}

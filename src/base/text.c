@@ -1,0 +1,148 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "slowmatch/base.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+void sm_text_deinit(sm_text *text) {
+    free(text->bytes);
+    *text = (sm_text){0};
+}
+
+void sm_text_clear(sm_text *text) {
+    text->length = 0;
+    text->failed = false;
+    if (text->bytes != NULL)
+        text->bytes[0] = '\0';
+}
+
+// Makes room for LENGTH more bytes and the NUL.
+static bool reserve(sm_text *text, size_t length) {
+    if (text->failed)
+        return false;
+    if (length < text->capacity - text->length)
+        return true;
+    // Half the address space: so that doubling cannot overflow.
+    if (length >= PTRDIFF_MAX / 2 - text->length) {
+        text->failed = true;
+        return false;
+    }
+    size_t capacity = text->capacity > 0 ? text->capacity : 64;
+    while (capacity <= text->length + length)
+        capacity *= 2;
+    char *const bytes = realloc(text->bytes, capacity);
+    if (bytes == NULL) {
+        text->failed = true;
+        return false;
+    }
+    text->bytes = bytes;
+    text->capacity = capacity;
+    return true;
+}
+
+// Undoes what was appended after START if one of several appends failed.
+static void keep_whole(sm_text *text, size_t start) {
+    if (!text->failed || text->bytes == NULL)
+        return;
+    text->length = start;
+    text->bytes[start] = '\0';
+}
+
+void sm_text_append(sm_text *text, const char *bytes, size_t length) {
+    if (!reserve(text, length))
+        return;
+    if (length > 0)
+        memcpy(text->bytes + text->length, bytes, length);
+    text->length += length;
+    text->bytes[text->length] = '\0';
+}
+
+void sm_text_vprintf(sm_text *text, const char *format, va_list args) {
+    if (text->failed)
+        return;
+    va_list again;
+    va_copy(again, args);
+    const size_t room = text->capacity - text->length;
+    const int length = vsnprintf(room > 0 ? text->bytes + text->length : NULL, room, format, args);
+    if (length < 0) {
+        text->failed = true;
+    } else if ((size_t)length < room) {
+        text->length += (size_t)length;
+    } else if (reserve(text, (size_t)length)) {
+        vsnprintf(text->bytes + text->length, (size_t)length + 1, format, again);
+        text->length += (size_t)length;
+    }
+    va_end(again);
+    keep_whole(text, text->length);
+}
+
+void sm_text_printf(sm_text *text, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    sm_text_vprintf(text, format, args);
+    va_end(args);
+}
+
+const char *sm_text_get(const sm_text *text) {
+    return text->bytes != NULL ? text->bytes : "";
+}
+
+static bool is_blank(char c) {
+    return c == ' ' || c == '\t';
+}
+
+void sm_text_append_csv(sm_text *text, const char *field) {
+    const size_t length = strlen(field);
+    const bool has_edge = length > 0 && (is_blank(field[0]) || is_blank(field[length - 1]));
+    if (!has_edge && strcspn(field, ",\"\r\n") == length) {
+        sm_text_append(text, field, length);
+        return;
+    }
+    const size_t start = text->length;
+    sm_text_append(text, "\"", 1);
+    for (const char *rest = field;;) {
+        const size_t run = strcspn(rest, "\"");
+        sm_text_append(text, rest, run);
+        if (rest[run] == '\0')
+            break;
+        sm_text_append(text, "\"\"", 2);
+        rest += run + 1;
+    }
+    sm_text_append(text, "\"", 1);
+    keep_whole(text, start);
+}
+
+static void append_json_control(sm_text *text, unsigned char c) {
+    static const char shorts[][3] = {
+        ['\b'] = "\\b", ['\t'] = "\\t", ['\n'] = "\\n", ['\f'] = "\\f", ['\r'] = "\\r",
+    };
+    if (c < sizeof shorts / sizeof shorts[0] && shorts[c][0] != '\0')
+        sm_text_append(text, shorts[c], 2);
+    else
+        sm_text_printf(text, "\\u%04x", c);
+}
+
+void sm_text_append_json(sm_text *text, const char *string) {
+    const size_t start = text->length;
+    size_t left = strlen(string);
+    sm_text_append(text, "\"", 1);
+    while (left > 0) {
+        const unsigned char c = (unsigned char)*string;
+        size_t step = sm_utf8_length(string, left);
+        if (step == 0) {
+            sm_text_append(text, "\xEF\xBF\xBD", 3);
+            step = 1;
+        } else if (c == '"' || c == '\\') {
+            sm_text_append(text, (const char[]){'\\', (char)c}, 2);
+        } else if (c < 0x20) {
+            append_json_control(text, c);
+        } else {
+            sm_text_append(text, string, step);
+        }
+        string += step;
+        left -= step;
+    }
+    sm_text_append(text, "\"", 1);
+    keep_whole(text, start);
+}
