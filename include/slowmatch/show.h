@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A show as data: the tables of a show folder, read over one declared schema, all names resolved to row numbers.
-// Everything is read-only once loaded, and may then be read by any thread.
+// A show as data: the tables of a show folder, read over one declared schema, all names resolved to row
+// numbers. Everything is read-only once loaded, and may then be read by any thread.
 #ifndef SLOWMATCH_SHOW_H
 #define SLOWMATCH_SHOW_H
 
@@ -88,10 +88,10 @@ typedef struct sm_profile {
     const char **channels; // channel_count names
     uint8_t *home;         // a level each
     uint32_t channel_count;
-    bool flame;                    // hazard
-    uint32_t enable, fire;         // channel numbers within the profile; SM_NONE where not a flame profile
+    bool flame;            // hazard
+    uint32_t enable, fire; // channel numbers within the profile; SM_NONE where not a flame profile
     sm_range enable_range, fire_range;
-    sm_us longest_us, recover_us;  // SM_UNSET_US where not given
+    sm_us longest_us, recover_us;     // SM_UNSET_US where not given
     double burn_ml_s, watts, clear_m; // NAN where not given
     uint32_t line;
 } sm_profile;
@@ -123,7 +123,7 @@ typedef struct sm_group {
 
 typedef struct sm_feed {
     const char *name;
-    uint32_t from;         // SM_NONE: the supply
+    uint32_t from;              // SM_NONE: the supply
     double volts, breaker_amps; // breaker NAN where not given
     double cord_m;
     sm_gauge cord;
@@ -133,7 +133,7 @@ typedef struct sm_feed {
 typedef struct sm_line {
     const char *name;
     int32_t universe;
-    uint32_t source; // position of the sending end, SM_NONE where none
+    uint32_t source;       // position of the sending end, SM_NONE where none
     const uint32_t *chain; // fixtures in order
     uint32_t chain_count;
     const double *cables_m; // in order from the source
@@ -172,15 +172,16 @@ typedef struct sm_cue {
     uint32_t fade_us;  // 0 for a firing
     uint32_t lasts_us; // of a fixture cue, 0: stays. Of firings see sm_firing
     uint32_t first_event;
-    uint32_t levels; // first of level_count entries in show->levels, in the profile's order
+    uint32_t levels;   // private to the part: use sm_event_levels
     uint32_t id, note; // offsets in the text pool, see sm_cue_id and sm_show_text
     uint32_t line;
-    uint16_t level_count;
-    uint8_t kind; // sm_cue_kind
+    uint16_t level_count; // channels told to each of its fixtures
+    uint8_t kind;         // sm_cue_kind
+    bool mixed;           // private to the part: its fixtures have different profiles
 } sm_cue;
 
-// What a cue becomes for one target: one firing or one change of one fixture. An event's number in show->events is
-// its place in table order (cue order, then target order).
+// What a cue becomes for one target: one firing or one change of one fixture. An event's number in
+// show->events is its place in table order (cue order, then target order).
 typedef struct sm_event {
     uint32_t cue;
     uint32_t target; // SM_CUE_SET: row of fixtures. SM_CUE_FIRE: row of firings
@@ -190,13 +191,22 @@ typedef enum sm_load_kind { SM_LOAD_ONE, SM_LOAD_SERIES, SM_LOAD_PARALLEL } sm_l
 
 typedef struct sm_firing {
     uint32_t event, slot, effect;
-    sm_us fire_us;  // show time at which the module fires: cue time less lead
+    sm_us fire_us; // show time at which the module fires: cue time less lead
     sm_us lead_us, lasts_us;
     sm_load_kind load;
     int32_t igniters; // n of the load, 1 for SM_LOAD_ONE
     double wire_m;    // extra run, 0 where none
     sm_gauge wire;
 } sm_firing;
+
+// A comment `# allow RULE: reason` (in show.ini also `; allow RULE: reason`): lets findings of RULE at the
+// next row pass.
+typedef struct sm_allow {
+    const char *file;          // relative to the show's folder
+    uint32_t line;             // of the comment
+    uint32_t row_line;         // of the record (or key of show.ini) that follows it, 0 where none does
+    const char *rule, *reason; // as written; reason "" where none is given
+} sm_allow;
 
 typedef struct sm_show_settings {
     const char *title;
@@ -207,19 +217,19 @@ typedef struct sm_show_settings {
     sm_moment_base timecode;
     double air_c, copper_hot_c, copper_cold_c, audience_m;
     sm_us arm_time_us;
-    double wind_limit_m_s;                    // NAN: NOT SET
-    sm_us reentry_wait_us, misfire_wait_us;   // SM_UNSET_US: NOT SET
+    double wind_limit_m_s;                  // NAN: NOT SET
+    sm_us reentry_wait_us, misfire_wait_us; // SM_UNSET_US: NOT SET
     double meter_accuracy_percent, meter_offset_ohms;
     int32_t expect_events, expect_pyro, expect_fixture; // -1 where not given
     sm_us expect_length_us;                             // SM_UNSET_US where not given
-    const int32_t *paired; // remotes
+    const int32_t *paired;                              // remotes
     uint32_t paired_count;
 } sm_show_settings;
 
 typedef struct sm_show {
     sm_show_settings settings;
-#define SM_TABLE(type, name)                                                                                         \
-    type *name##s;                                                                                                   \
+#define SM_TABLE(type, name)                                                                                 \
+    type *name##s;                                                                                           \
     uint32_t name##_count
     SM_TABLE(sm_module, module);
     SM_TABLE(sm_rail, rail);
@@ -236,9 +246,12 @@ typedef struct sm_show {
     SM_TABLE(sm_cue, cue);
     SM_TABLE(sm_event, event);
     SM_TABLE(sm_firing, firing);
+    SM_TABLE(sm_allow, allow); // by file in the order of loading, then by line
 #undef SM_TABLE
-    sm_level *levels;
+    sm_level *levels; // equal cells share their levels: use sm_event_levels
     uint32_t level_count;
+    uint32_t *level_runs; // of mixed cues: first level of each of their events
+    uint32_t level_run_count;
     uint32_t *order;        // event numbers by due time, table order where equal; event_count of them
     uint32_t slot_count;    // show-wide slots of all rails
     uint32_t channel_count; // show-wide channels of all fixtures
@@ -247,31 +260,34 @@ typedef struct sm_show {
     sm_us length_us;        // see sm_show_set_audio_end
     const char *text_pool;
     sm_arena *arena;
-    char *folder; // as given to sm_show_load
+    char *folder;                      // as given to sm_show_load
+    const struct sm_show_index *index; // private to the part: names to rows, stamps of the files
 } sm_show;
 
-// Reads the show in FOLDER. Every finding goes to FINDINGS, all files in one pass; *out is set only when none of them
-// is an error (SM_OK). SM_UNREADABLE: the folder or a needed table cannot be opened (a finding says which);
-// SM_INVALID: findings at error level; SM_NO_MEMORY. READINGS_FILE, where not NULL, is read in place of readings.csv.
-// Findings about a name that does not resolve are errors too. The caller destroys the show.
-// With KEEP_INVALID *out is also set (to what could be read) when there were errors but memory and the needed files
-// were there, so that `check` can go on: names that did not resolve are SM_NONE and their cues left out.
+// Reads the show in FOLDER. Every finding goes to FINDINGS, all files in one pass; *out is set only when none
+// of them is an error (SM_OK). SM_UNREADABLE: the folder or a needed table cannot be opened (a finding says
+// which); SM_INVALID: findings at error level; SM_NO_MEMORY. READINGS_FILE, where not NULL, is read in place
+// of readings.csv. Findings about a name that does not resolve are errors too. The caller destroys the show.
+// With KEEP_INVALID *out is also set (to what could be read) when there were errors but memory and the needed
+// files were there, so that `check` can go on: names that did not resolve are SM_NONE and their cues left
+// out.
 typedef struct sm_show_load_options {
     const char *readings_file;
     bool keep_invalid;
 } sm_show_load_options;
-SM_MUST_CHECK sm_result sm_show_load(const char *folder, const sm_show_load_options *options, sm_findings *findings,
-                                     sm_show **out);
+SM_MUST_CHECK sm_result sm_show_load(const char *folder, const sm_show_load_options *options,
+                                     sm_findings *findings, sm_show **out);
 void sm_show_destroy(sm_show *show);
 
-// Tells the show when its audio ends (show time), which this part cannot know; sets length_us: the given length, else the later
-// of AUDIO_END_US and the end of the last event. sm_show_load calls it with SM_UNSET_US (no audio).
+// Tells the show when its audio ends (show time), which this part cannot know; sets length_us: the given
+// length, else the later of AUDIO_END_US and the end of the last event. sm_show_load calls it with
+// SM_UNSET_US (no audio).
 void sm_show_set_audio_end(sm_show *show, sm_us audio_end_us);
 
-// Reads one more readings table (format of readings.csv) against SHOW. *out (caller frees) holds *count rows in file
-// order. Findings as above; SM_UNREADABLE, SM_INVALID, SM_NO_MEMORY leave the outputs unchanged.
-SM_MUST_CHECK sm_result sm_readings_load(const sm_show *show, const char *path, sm_findings *findings, sm_reading **out,
-                                         size_t *count, sm_arena *texts);
+// Reads one more readings table (format of readings.csv) against SHOW. *out (caller frees) holds *count rows
+// in file order. Findings as above; SM_UNREADABLE, SM_INVALID, SM_NO_MEMORY leave the outputs unchanged.
+SM_MUST_CHECK sm_result sm_readings_load(const sm_show *show, const char *path, sm_findings *findings,
+                                         sm_reading **out, size_t *count, sm_arena *texts);
 
 // ---- asking ---------------------------------------------------------------------
 
@@ -295,16 +311,20 @@ uint32_t sm_position_find(const sm_show *show, const char *name);
 uint32_t sm_module_find(const sm_show *show, const char *name);
 // A rail has a cue when any of its slots is fired.
 bool sm_rail_in_use(const sm_show *show, uint32_t rail);
-// Levels of CUE as "red=255 dim=128", in the profile's order, appended to OUT.
-void sm_cue_format_levels(const sm_show *show, uint32_t cue, uint32_t fixture, sm_text *out);
+// What EVENT (of a SM_CUE_SET) tells its fixture: *count levels in the profile's order, channels numbered
+// within the profile of that event's fixture. For a firing *count is 0.
+const sm_level *sm_event_levels(const sm_show *show, uint32_t event, uint32_t *count);
+// The same as "red=255 dim=128", appended to OUT.
+void sm_event_format_levels(const sm_show *show, uint32_t event, sm_text *out);
 
 // ---- the schema -------------------------------------------------------------------
 
 typedef enum sm_cell_kind {
-    SM_CELL_NAME,     // letters, digits, - and _, at most 31
-    SM_CELL_NAMES,    // names with a space between
+    SM_CELL_NAME,      // letters, digits, - and _, at most 31
+    SM_CELL_REFERENCE, // a name in the table `refers`
+    SM_CELL_NAMES,     // names with a space between
     SM_CELL_TEXT,
-    SM_CELL_CHOICE,   // one of `choices`
+    SM_CELL_CHOICE, // one of `choices`
     SM_CELL_INTEGER,
     SM_CELL_INTEGERS, // with a space between
     SM_CELL_MEASURE,  // of `quantity`
@@ -312,7 +332,7 @@ typedef enum sm_cell_kind {
     SM_CELL_MOMENT,
     SM_CELL_TIMECODE,
     SM_CELL_GAUGE,
-    SM_CELL_SPECIAL   // read by the table's own code: do, igniters, wire, reading, levels, ranges...
+    SM_CELL_SPECIAL // read by the table's own code: do, igniters, wire, reading, levels, ranges...
 } sm_cell_kind;
 
 // One column of a table, or one key of show.ini.
@@ -328,6 +348,9 @@ typedef struct sm_column {
     const char *choices; // "hold go-on"
     const char *unit;    // of a bare number, for people: "V", "s", ""
     const char *help;    // one line
+    const char *refers;  // of a reference: the file of the table that holds the name
+    const char *rule;    // of a reference: the finding where there is no such name
+    size_t offset, size; // where the row's struct keeps it; size 0: nowhere by itself
 } sm_column;
 
 typedef struct sm_table_schema {
@@ -341,13 +364,18 @@ typedef struct sm_table_schema {
 // The declared schema, show.ini first, then the tables in the order of loading.
 const sm_table_schema *sm_show_schema(size_t *count);
 
-// Where a cell stands, for findings made after loading: fills finding-like places in one pass a file. The file is read
-// again; where it has changed, columns are 0. PLACES of one file, sorted by line. SM_UNREADABLE when it cannot be opened.
+// The manual page slowmatch-show(5), in man(7) macros, made from the schema and appended to OUT.
+void sm_show_manual(sm_text *out);
+
+// Where a cell stands, for findings made after loading: fills finding-like places in one pass a file. The
+// file is read again; where it has changed, columns are 0. PLACES of one file, sorted by line. SM_UNREADABLE
+// when it cannot be opened.
 typedef struct sm_place {
     uint32_t line;
     const char *column_name;
     uint32_t column; // out
 } sm_place;
-SM_MUST_CHECK sm_result sm_places_resolve(const sm_show *show, const char *file, sm_place *places, size_t count);
+SM_MUST_CHECK sm_result sm_places_resolve(const sm_show *show, const char *file, sm_place *places,
+                                          size_t count);
 
 #endif
