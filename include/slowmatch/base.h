@@ -21,12 +21,12 @@
 // What a function that can fail returns. On anything but SM_OK its outputs are unchanged.
 typedef enum sm_result {
     SM_OK,
-    SM_NO_MEMORY,   // an allocation failed
-    SM_UNREADABLE,  // a file could not be opened, read or written; errno tells
-    SM_INVALID,     // the input is wrong; the findings list says how
-    SM_OUT_OF_RANGE,// a value outside the documented range
-    SM_NOT_FOUND,   // no such name
-    SM_REFUSED,     // allowed by form, not in this state
+    SM_NO_MEMORY,    // an allocation failed
+    SM_UNREADABLE,   // a file could not be opened, read or written; errno tells
+    SM_INVALID,      // the input is wrong; the findings list says how
+    SM_OUT_OF_RANGE, // a value outside the documented range
+    SM_NOT_FOUND,    // no such name
+    SM_REFUSED,      // allowed by form, not in this state
     SM_RESULT_COUNT
 } sm_result;
 
@@ -90,6 +90,7 @@ typedef struct sm_text {
 } sm_text;
 
 void sm_text_deinit(sm_text *text);
+// Makes TEXT empty, keeps its memory, forgets a failure.
 void sm_text_clear(sm_text *text);
 void sm_text_append(sm_text *text, const char *bytes, size_t length);
 void sm_text_printf(sm_text *text, const char *format, ...) SM_PRINTF(2, 3);
@@ -107,12 +108,15 @@ size_t sm_utf8_length(const char *bytes, size_t length);
 // Characters (code points) in the first LENGTH bytes; an invalid byte counts as one.
 size_t sm_utf8_count(const char *bytes, size_t length);
 
-// The candidate nearest to WORD by Damerau-Levenshtein distance (adjacent swaps count one), case ignored; NULL if
-// none is near enough to suggest (more than a third of the longer word's letters, at least 1, differ).
+// The candidate nearest to WORD by Damerau-Levenshtein distance (adjacent swaps count one), case ignored;
+// NULL if none is near enough to suggest (more than a third of the longer word's letters, at least 1,
+// differ). The first of equals. Names over 63 bytes are not compared. Costs a walk over all candidates: do
+// not ask once a row.
 typedef const char *(*sm_name_at)(const void *context, size_t index);
 const char *sm_nearest_name(const char *word, size_t count, sm_name_at name_at, const void *context);
 
-// Reads the whole file PATH into *bytes (NUL-terminated, caller frees). SM_UNREADABLE (errno) or SM_NO_MEMORY.
+// Reads the whole file PATH into *bytes (NUL-terminated, caller frees). SM_UNREADABLE (errno) or
+// SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_file_read(const char *path, char **bytes, size_t *length);
 
 // ---- measures --------------------------------------------------------------
@@ -121,19 +125,19 @@ SM_MUST_CHECK sm_result sm_file_read(const char *path, char **bytes, size_t *len
 // blank between number and unit is optional. A bare number takes the unit BARE names.
 
 typedef enum sm_quantity {
-    SM_QUANTITY_NUMBER,      // no unit
-    SM_QUANTITY_LENGTH,      // m, ft, mm, in -> metres
-    SM_QUANTITY_CALIBRE,     // m, ft, mm, in -> metres, bare number mm
-    SM_QUANTITY_VOLTAGE,     // V -> volts
-    SM_QUANTITY_CURRENT,     // A, mA -> amperes
-    SM_QUANTITY_TEST_CURRENT,// A, mA -> amperes, bare number mA
-    SM_QUANTITY_RESISTANCE,  // ohm, kohm -> ohms
-    SM_QUANTITY_POWER,       // W -> watts
-    SM_QUANTITY_VOLUME,      // ml -> millilitres
-    SM_QUANTITY_FLOW,        // ml/s -> millilitres a second
-    SM_QUANTITY_SPEED,       // m/s, km/h, mph, kn -> metres a second
-    SM_QUANTITY_TEMPERATURE, // C, F -> degrees Celsius
-    SM_QUANTITY_PERCENT,     // % -> per cent (2 % is 2.0)
+    SM_QUANTITY_NUMBER,       // no unit
+    SM_QUANTITY_LENGTH,       // m, ft, mm, in -> metres
+    SM_QUANTITY_CALIBRE,      // m, ft, mm, in -> metres, bare number mm
+    SM_QUANTITY_VOLTAGE,      // V -> volts
+    SM_QUANTITY_CURRENT,      // A, mA -> amperes
+    SM_QUANTITY_TEST_CURRENT, // A, mA -> amperes, bare number mA
+    SM_QUANTITY_RESISTANCE,   // ohm, kohm -> ohms
+    SM_QUANTITY_POWER,        // W -> watts
+    SM_QUANTITY_VOLUME,       // ml -> millilitres
+    SM_QUANTITY_FLOW,         // ml/s -> millilitres a second
+    SM_QUANTITY_SPEED,        // m/s, km/h, mph, kn -> metres a second
+    SM_QUANTITY_TEMPERATURE,  // C, F -> degrees Celsius
+    SM_QUANTITY_PERCENT,      // % -> per cent (2 % is 2.0)
     SM_QUANTITY_COUNT
 } sm_quantity;
 
@@ -142,8 +146,8 @@ SM_MUST_CHECK sm_result sm_measure_read(sm_quantity quantity, const char *text, 
 // The units of QUANTITY as words for a message ("m, ft, mm or in"); static.
 const char *sm_quantity_units(sm_quantity quantity);
 
-// A span: "5 s", "40 ms", "2 min", bare number in BARE_US units (1000000 for s, 1000 for ms, 60000000 for min).
-// Rounds to the nearest microsecond. Negative spans are SM_INVALID.
+// A span: "5 s", "40 ms", "2 min", bare number in BARE_US units (1000000 for s, 1000 for ms, 60000000 for
+// min). Rounds to the nearest microsecond. Negative spans are SM_INVALID; above SM_US_MAX is SM_OUT_OF_RANGE.
 SM_MUST_CHECK sm_result sm_span_read(const char *text, size_t length, sm_us bare_us, sm_us *out);
 
 // A decimal whole number within INT32; SM_INVALID otherwise.
@@ -154,13 +158,15 @@ typedef struct sm_gauge {
     double area_mm2;
     double factor;
     bool is_awg;
-    int8_t awg;      // 0, -1, -2, -3 for 1/0 ... 4/0; only where is_awg
-    char text[22];   // as written, for printing ("22 AWG ccs21")
+    int8_t awg;    // 0, -1, -2, -3 for 1/0 ... 4/0; only where is_awg
+    char text[22]; // as written, for printing ("22 AWG ccs21")
 } sm_gauge;
 
 // Area of AWG N in mm2: pi/4 (0.127 mm x 92^((36-n)/39))^2 (ASTM B258). N from -3 (4/0) to 50.
 double sm_awg_area_mm2(int n);
-// "22 AWG", "4/0 AWG", "1.5 mm2", then optionally " ccs21", " ccs30", " ccs40" or " x1.61". A bare number is SM_INVALID.
+// "22 AWG", "4/0 AWG", "1.5 mm2", then optionally " ccs21", " ccs30", " ccs40" or " x1.61". A bare number is
+// SM_INVALID, and so is a text of more than 21 bytes; SM_OUT_OF_RANGE: over 50 AWG, or an area or factor of
+// 0.
 SM_MUST_CHECK sm_result sm_gauge_read(const char *text, size_t length, sm_gauge *out);
 
 // ---- timecode and moments ----------------------------------------------------
@@ -168,14 +174,14 @@ SM_MUST_CHECK sm_result sm_gauge_read(const char *text, size_t length, sm_gauge 
 // Frames a second of the timecode of a show.
 typedef enum sm_timecode_rate { SM_TC_24, SM_TC_25, SM_TC_29_97, SM_TC_30, SM_TC_COUNT } sm_timecode_rate;
 
-// Frames since 00:00:00:00 for HH MM SS FF. DROP only at SM_TC_29_97. SM_INVALID for a number that does not exist
-// (frame 00 and 01 of a dropped minute, frame over the rate...). SMPTE ST 12-1.
-SM_MUST_CHECK sm_result sm_timecode_to_frames(sm_timecode_rate rate, bool drop, int hours, int minutes, int seconds,
-                                              int frames, int64_t *out);
+// Frames since 00:00:00:00 for HH MM SS FF. DROP only at SM_TC_29_97. SM_INVALID for a number that does not
+// exist (frame 00 and 01 of a dropped minute, frame over the rate...). SMPTE ST 12-1.
+SM_MUST_CHECK sm_result sm_timecode_to_frames(sm_timecode_rate rate, bool drop, int hours, int minutes,
+                                              int seconds, int frames, int64_t *out);
 // The reverse, wrapping at 24 h; FRAMES may be negative.
-void sm_timecode_from_frames(sm_timecode_rate rate, bool drop, int64_t frames, int *hours, int *minutes, int *seconds,
-                             int *frame);
-// Exact microseconds of FRAMES frames, to the nearest.
+void sm_timecode_from_frames(sm_timecode_rate rate, bool drop, int64_t frames, int *hours, int *minutes,
+                             int *seconds, int *frame);
+// Exact microseconds of FRAMES frames, to the nearest; kept within +/- SM_US_MAX.
 sm_us sm_timecode_frames_us(sm_timecode_rate rate, int64_t frames);
 
 // "HH:MM:SS:FF", or "HH:MM:SS;FF" for drop-frame, two digits each: the start of a show. SM_INVALID otherwise.
@@ -189,8 +195,13 @@ typedef struct sm_moment_base {
     int64_t start_frames; // timecode at show time 0
 } sm_moment_base;
 
-// "S.mmm", "M:SS.mmm", "H:MM:SS.mmm" (none to six decimals, "-" in front allowed) or "HH:MM:SS:FF" / "HH:MM:SS;FF".
-SM_MUST_CHECK sm_result sm_moment_read(const char *text, size_t length, const sm_moment_base *base, sm_us *out);
+// "S.mmm", "M:SS.mmm", "H:MM:SS.mmm" (none to six decimals, "-" in front allowed) or "HH:MM:SS:FF" /
+// "HH:MM:SS;FF". SS and MM after another field have two digits and lie below 60. Frames round to the nearest
+// microsecond from the start, and are negative before it. SM_INVALID for another form, for a timecode that
+// does not exist, and for ';' against a start with ':' or the reverse (the counts do not compare);
+// SM_OUT_OF_RANGE beyond +/- SM_US_MAX.
+SM_MUST_CHECK sm_result sm_moment_read(const char *text, size_t length, const sm_moment_base *base,
+                                       sm_us *out);
 
 // US as seconds with six decimals ("-5.000000"): the log's form. Returns BUFFER (at least 24 bytes).
 char *sm_us_format(char buffer[24], sm_us us);
@@ -205,11 +216,11 @@ typedef enum sm_severity { SM_ERROR, SM_WARNING, SM_NOTE, SM_SEVERITY_COUNT } sm
 const char *sm_severity_text(sm_severity severity);
 
 typedef struct sm_finding {
-    const char *file;  // relative to the show's folder (or as given, for other files)
-    uint32_t line;     // of the record's first line, from 1; 0: about the file as a whole
-    uint32_t column;   // of the cell's first character, in characters, from 1; 0: the line as a whole
+    const char *file; // relative to the show's folder (or as given, for other files)
+    uint32_t line;    // of the record's first line, from 1; 0: about the file as a whole
+    uint32_t column;  // of the cell's first character, in characters, from 1; 0: the line as a whole
     sm_severity severity;
-    const char *rule;  // static
+    const char *rule; // static
     const char *message;
     double value, limit; // what was found and what would be right, in `unit`; NAN where there is none
     const char *unit;    // "" where there is none; static
@@ -221,13 +232,15 @@ typedef struct sm_findings sm_findings;
 sm_findings *sm_findings_create(void);
 void sm_findings_destroy(sm_findings *findings);
 // Adds a finding without figures; RULE must be static, FILE is copied. Running out of memory is remembered:
-// sm_findings_failed() tells, and the counts still count.
-void sm_findings_add(sm_findings *findings, const char *file, uint32_t line, uint32_t column, sm_severity severity,
-                     const char *rule, const char *format, ...) SM_PRINTF(7, 8);
+// sm_findings_failed() tells, and sm_findings_count_of still counts the finding that could not be kept.
+void sm_findings_add(sm_findings *findings, const char *file, uint32_t line, uint32_t column,
+                     sm_severity severity, const char *rule, const char *format, ...) SM_PRINTF(7, 8);
 // Adds a copy of FINDING, figures included.
 void sm_findings_put(sm_findings *findings, const sm_finding *finding);
+// Findings kept: the indices that sm_findings_at takes.
 size_t sm_findings_count(const sm_findings *findings);
 size_t sm_findings_count_of(const sm_findings *findings, sm_severity severity);
+// Valid until the next change of the list; NULL from the count on.
 const sm_finding *sm_findings_at(const sm_findings *findings, size_t index);
 bool sm_findings_failed(const sm_findings *findings);
 // Sorts by file, line, column, in order of adding where equal.
@@ -235,7 +248,9 @@ void sm_findings_sort(sm_findings *findings);
 // Forgets all.
 void sm_findings_clear(sm_findings *findings);
 // "FOLDER/file:line:column: severity: message [rule]" appended without a newline; FOLDER NULL leaves it out;
-// line and column only where not 0.
+// line and column only where not 0. Control characters print as \xHH and bytes that are no UTF-8 as U+FFFD,
+// so that it is one line and moves no cursor whatever a cell held. A FILE that begins with "/" stands without
+// the folder.
 void sm_finding_format(sm_text *out, const char *folder, const sm_finding *finding);
 
 #endif

@@ -78,7 +78,7 @@ static size_t round_up(size_t size, size_t unit) {
 // Address space of BYTES on a huge page boundary, with PROTECTION; NULL if there is none.
 static char *map_aligned(size_t bytes, int protection) {
     const size_t wide = bytes + HUGE_PAGE_BYTES;
-    char *const found = mmap(NULL, wide, protection, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
+    char *const found = mmap(NULL, wide, protection, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
     if (found == MAP_FAILED)
         return NULL;
     const size_t before = round_up((uintptr_t)found, HUGE_PAGE_BYTES) - (uintptr_t)found;

@@ -80,7 +80,7 @@ sm_result sm_decimal_value(const sm_decimal *number, double *out) {
         return long_value(number, out);
     // Both operands are exact, so the one division is correctly rounded.
     const double magnitude = (double)mantissa / exact_tens[number->fraction_length];
-    *out = number->is_negative ? -magnitude : magnitude;
+    *out = number->is_negative && mantissa > 0 ? -magnitude : magnitude;
     return SM_OK;
 }
 

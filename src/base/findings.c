@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "base/findings.h"
+
 #include "base/arena.h"
 
 #include <math.h>
@@ -128,6 +130,10 @@ void sm_findings_put(sm_findings *findings, const sm_finding *finding) {
     sm_finding copy = *finding;
     copy.message = sm_arena_text(findings->arena, finding->message, strlen(finding->message));
     keep(findings, &copy);
+}
+
+sm_arena *sm_findings_arena(sm_findings *findings) {
+    return findings->arena;
 }
 
 size_t sm_findings_count(const sm_findings *findings) {
