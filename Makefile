@@ -1,58 +1,169 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# make: build/slowmatch and build/libslowmatch.a.   make demo, make test: the two commands of the README.
+# make: build/slowmatch and build/libslowmatch.a.   make demo, make test: the two commands of the README, which also install
+# what is missing.   make help: all targets.
 .DEFAULT_GOAL := all
 BUILD ?= build
 CC ?= cc
 OPT ?= -O2 -g
+JOBS ?= 2
+PREFIX ?= /usr/local
+DESTDIR ?=
+
+# V=1 shows the whole commands.
+Q = $(if $(V),,@)
+say = $(if $(V),@:,@echo '  $(1)')
+
+# ---- flags ----------------------------------------------------------------------------------------------------
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wformat=2 -Wundef \
-       -Wcast-qual -Werror
+       -Wcast-qual -Wvla -Wwrite-strings -Wimplicit-fallthrough -Wpointer-arith -Werror
 CPPFLAGS += -Iinclude -Isrc -D_GNU_SOURCE
 ALL_CFLAGS = -std=c11 $(OPT) $(WARN) -fno-common -pthread $(SANITIZE) $(CFLAGS)
 ALL_LDFLAGS = -pthread $(SANITIZE) $(LDFLAGS)
 LIBS = -lcsv -linih -lsndfile -lportaudio -lrubberband -lltc -lsqlite3 -lm
 CURSES = -lncursesw -ltinfo
+TEST_LIBS = -lcmocka -lvterm -lutil
 
+# ---- what there is --------------------------------------------------------------------------------------------
 LIB_PARTS = base show rig dmx check engine drill walk link logbook audio paper
 LIB_SRC := $(foreach part,$(LIB_PARTS),$(wildcard src/$(part)/*.c))
-APP_SRC := $(wildcard src/console/*.c src/cmd/*.c src/main.c)
+CONSOLE_SRC := $(wildcard src/console/*.c)
+APP_SRC := $(CONSOLE_SRC) $(wildcard src/cmd/*.c src/main.c)
 TEST_SRC := $(wildcard tests/*_test.c)
 SUPPORT_SRC := $(wildcard tests/support/*.c)
+BENCH_SRC := $(wildcard tests/bench/*.c)
+BENCH_SH := $(wildcard tests/bench/*.sh)
+ALL_SRC := $(LIB_SRC) $(APP_SRC) $(TEST_SRC) $(SUPPORT_SRC) $(BENCH_SRC)
+FORMATTED = $(ALL_SRC) $(wildcard demo-shows/*/*.[ch] include/slowmatch/*.h src/*/*.h tests/*.h tests/support/*.h tests/bench/*.h)
 obj = $(patsubst %.c,$(BUILD)/obj/%.o,$(1))
 LIB := $(BUILD)/libslowmatch.a
+PROGRAM := $(if $(strip $(APP_SRC)),$(BUILD)/slowmatch)
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
+BENCHES := $(patsubst tests/%.c,$(BUILD)/tests/%,$(BENCH_SRC))
 
+# ---- building -------------------------------------------------------------------------------------------------
 .PHONY: all
-all: $(LIB) $(if $(APP_SRC),$(BUILD)/slowmatch) $(BUILD)/compile_commands.json
+all: $(LIB) $(PROGRAM) $(BUILD)/compile_commands.json
 
 $(BUILD)/obj/%.o: %.c Makefile
 	@mkdir -p $(@D)
-	$(CC) $(CPPFLAGS) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
+	$(call say,cc $<)
+	$(Q)$(CC) $(CPPFLAGS) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
 
 $(LIB): $(call obj,$(LIB_SRC))
 	@rm -f $@
-	$(AR) rcs $@ $^
+	$(call say,ar $@)
+	$(Q)$(AR) rcs $@ $^
 
 $(BUILD)/slowmatch: $(call obj,$(APP_SRC)) $(LIB)
-	$(CC) $(ALL_LDFLAGS) $(call obj,$(APP_SRC)) $(LIB) $(LIBS) $(CURSES) -o $@
+	$(call say,link $@)
+	$(Q)$(CC) $(ALL_LDFLAGS) $(call obj,$(APP_SRC)) $(LIB) $(LIBS) $(CURSES) -o $@
 
-CONSOLE_OBJ = $(call obj,$(wildcard src/console/*.c))
-$(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(call obj,$(SUPPORT_SRC)) $(CONSOLE_OBJ) $(LIB)
+$(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(call obj,$(SUPPORT_SRC)) $(call obj,$(CONSOLE_SRC)) $(LIB)
 	@mkdir -p $(@D)
-	$(CC) $(ALL_LDFLAGS) $^ $(LIBS) $(CURSES) -lcmocka -lvterm -lutil -o $@
+	$(call say,link $@)
+	$(Q)$(CC) $(ALL_LDFLAGS) $^ $(LIBS) $(CURSES) $(TEST_LIBS) -o $@
 
-.PHONY: tests
+.PHONY: tests benches
 tests: $(TESTS)
+benches: $(BENCHES)
+# Kept, although only a chain of pattern rules names them.
+.SECONDARY: $(call obj,$(TEST_SRC) $(SUPPORT_SRC) $(BENCH_SRC))
 
--include $(patsubst %.o,%.d,$(call obj,$(LIB_SRC) $(APP_SRC) $(TEST_SRC) $(SUPPORT_SRC)))
+-include $(patsubst %.o,%.d,$(call obj,$(ALL_SRC)))
 
 # One entry a source file, in the form that clangd and clang-tidy read.
-$(BUILD)/compile_commands.json: Makefile $(LIB_SRC) $(APP_SRC) $(TEST_SRC) $(SUPPORT_SRC)
+$(BUILD)/compile_commands.json: Makefile $(ALL_SRC)
 	@mkdir -p $(@D)
-	@{ sep='['; for f in $(LIB_SRC) $(APP_SRC) $(TEST_SRC) $(SUPPORT_SRC); do \
+	@{ sep='['; for f in $(ALL_SRC); do \
 	  printf '%s\n{"directory":"%s","file":"%s","command":"%s -c %s"}' "$$sep" "$(CURDIR)" "$$f" \
 	    "$(CC) $(CPPFLAGS) $(ALL_CFLAGS)" "$$f"; sep=','; done; [ "$$sep" = '[' ] && printf '['; printf '\n]\n'; } > $@
-	@ln -sf $@ compile_commands.json
+	@[ "$(BUILD)" != build ] || ln -sf $@ compile_commands.json
 
-.PHONY: clean
+# ---- the commands that set themselves up ----------------------------------------------------------------------
+# The list of sources was read before anything was installed and stays right; only compiling has to come after.
+DEPS = CC="$(CC)" sh tests/tools/deps.sh
+SUBMAKE = $(MAKE) --no-print-directory $(if $(findstring j,$(filter-out --%,$(MAKEFLAGS))),,-j$(JOBS))
+RUN_TESTS = JOBS=$(JOBS) sh tests/tools/run.sh $(BUILD) $(TESTS)
+
+.PHONY: deps demo test soak asan memcheck bench
+deps:
+	@$(DEPS) build test
+
+demo:
+	@$(DEPS) build
+	@$(SUBMAKE) all >&2
+	@$(BUILD)/slowmatch demo-shows/lantern-quay
+
+test:
+	@$(DEPS) build test
+	@$(SUBMAKE) all tests
+	@sh tests/tools/layers.sh
+	@$(RUN_TESTS)
+
+asan: export ASAN_OPTIONS := detect_leaks=1:$(ASAN_OPTIONS)
+asan: export UBSAN_OPTIONS := print_stacktrace=1:$(UBSAN_OPTIONS)
+asan:
+	@$(MAKE) --no-print-directory test BUILD=build-asan OPT="-O1 -g -fno-omit-frame-pointer" \
+	  SANITIZE="-fsanitize=address,undefined -fno-sanitize-recover=all"
+
+# The same programs; those that have long runs look for SLOWMATCH_SOAK.
+soak: export SLOWMATCH_SOAK := 1
+soak: export TEST_TIMEOUT := 7200
+soak:
+	@$(MAKE) --no-print-directory test JOBS=1
+
+memcheck: export WRAP := valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite
+memcheck: export TEST_TIMEOUT := 1800
+memcheck:
+	@$(DEPS) memcheck
+	@$(MAKE) --no-print-directory test
+
+bench:
+	@$(DEPS) build test
+	@$(SUBMAKE) all benches
+	@for b in $(BENCHES); do echo "--- $${b##*/}"; SLOWMATCH_BUILD="$(CURDIR)/$(BUILD)" $$b || exit 1; done
+	@for b in $(BENCH_SH); do echo "--- $${b##*/}"; SLOWMATCH_BUILD="$(CURDIR)/$(BUILD)" sh $$b || exit 1; done
+
+# ---- keeping the sources in order -----------------------------------------------------------------------------
+.PHONY: tidy layers format format-check
+tidy: layers format-check
+	@$(DEPS) build test tidy
+	@$(MAKE) --no-print-directory $(BUILD)/compile_commands.json
+	@printf '%s\n' $(ALL_SRC) | xargs -P $(JOBS) -n 4 clang-tidy -p $(BUILD) --quiet
+
+layers:
+	@sh tests/tools/layers.sh
+
+format:
+	clang-format -i $(FORMATTED)
+
+format-check:
+	@clang-format --dry-run -Werror $(FORMATTED)
+
+# ---- putting it elsewhere -------------------------------------------------------------------------------------
+AT = $(DESTDIR)$(PREFIX)
+.PHONY: install clean help
+install: all
+	install -d $(AT)/bin $(AT)/lib $(AT)/include/slowmatch $(AT)/share/man/man1 $(AT)/share/man/man5
+	install -m 755 $(PROGRAM) $(AT)/bin/
+	install -m 644 $(LIB) $(AT)/lib/
+	install -m 644 include/slowmatch/*.h $(AT)/include/slowmatch/
+	for page in man/*.1; do [ ! -e "$$page" ] || install -m 644 "$$page" $(AT)/share/man/man1/; done
+	for page in man/*.5; do [ ! -e "$$page" ] || install -m 644 "$$page" $(AT)/share/man/man5/; done
+	cd demo-shows && find . -type f ! -name '*.[ch]' -exec install -D -m 644 {} $(AT)/share/slowmatch/demo-shows/{} \;
+
 clean:
-	rm -rf $(BUILD) compile_commands.json
+	rm -rf build build-* $(BUILD) compile_commands.json
+
+help:
+	@echo 'make            build/slowmatch and build/libslowmatch.a'
+	@echo 'make demo       install what is missing, build, rehearse the demo show'
+	@echo 'make test       install what is missing, build, run every test (3 minutes at most)'
+	@echo 'make asan       the same tests under the address and undefined-behaviour sanitizers (in build-asan)'
+	@echo 'make memcheck   the same tests under valgrind'
+	@echo 'make soak       the same tests with their long runs'
+	@echo 'make bench      what is fast and what is big, as ratios'
+	@echo 'make deps       only install what is missing'
+	@echo 'make tidy       clang-tidy, format and layer checks;   make format: clang-format in place'
+	@echo 'make install    to DESTDIR and PREFIX ($(PREFIX));   make clean'
+	@echo 'Variables: CC, BUILD (a folder each compiler), OPT, CFLAGS, LDFLAGS, JOBS, V=1'

@@ -33,19 +33,21 @@ void sm_dmx_timeline_destroy(sm_dmx_timeline *timeline);
 // Steps of show-wide CHANNEL in order of due time (table order where equal). The timeline owns them.
 const sm_dmx_step *sm_dmx_steps(const sm_dmx_timeline *timeline, uint32_t channel, size_t *count);
 // How many of them are due before AT (INCLUDING false) or at or before it (true). O(log n).
-size_t sm_dmx_steps_before(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at, bool including);
+size_t sm_dmx_steps_before(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at,
+                           bool including);
 
 // What a channel is doing at a moment.
 typedef struct sm_dmx_channel {
-    uint32_t event;        // that told it last; SM_NONE: none yet (at home)
-    uint8_t from, to;      // the fade under way or done; after a return both are home
-    sm_show_time began;    // of the fade
+    uint32_t event;     // that told it last; SM_NONE: none yet (at home)
+    uint8_t from, to;   // the fade under way or done; after a return both are home
+    sm_show_time began; // of the fade
     sm_us fade_us;
-    bool return_pending;   // its return home is still to come...
-    sm_show_time return_at;// ...at this moment
+    bool return_pending;    // its return home is still to come...
+    sm_show_time return_at; // ...at this moment
 } sm_dmx_channel;
 // State of CHANNEL as played to AT without a pause, everything due before AT done; with INCLUDING also what is due at AT.
-sm_dmx_channel sm_dmx_channel_at(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at, bool including);
+sm_dmx_channel sm_dmx_channel_at(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at,
+                                 bool including);
 // Its level at AT: right from the moment asked about until its next step or return.
 uint8_t sm_dmx_channel_level(const sm_dmx_channel *channel, sm_show_time at);
 

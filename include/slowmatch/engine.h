@@ -11,54 +11,132 @@
 // ---- words -------------------------------------------------------------------------
 
 typedef enum sm_state {
-    SM_STATE_SAFE, SM_STATE_ARMING, SM_STATE_ARMED, SM_STATE_RUNNING, SM_STATE_PAUSED, SM_STATE_ENDED, SM_STATE_COUNT
+    SM_STATE_SAFE,
+    SM_STATE_ARMING,
+    SM_STATE_ARMED,
+    SM_STATE_RUNNING,
+    SM_STATE_PAUSED,
+    SM_STATE_ENDED,
+    SM_STATE_COUNT
 } sm_state;
 const char *sm_state_text(sm_state state); // "safe" ...
 
 typedef enum sm_source {
-    SM_SOURCE_CONSOLE, SM_SOURCE_REMOTE, SM_SOURCE_SCRIPT, SM_SOURCE_DRILL, SM_SOURCE_INSTRUCTOR, SM_SOURCE_ENGINE,
+    SM_SOURCE_CONSOLE,
+    SM_SOURCE_REMOTE,
+    SM_SOURCE_SCRIPT,
+    SM_SOURCE_DRILL,
+    SM_SOURCE_INSTRUCTOR,
+    SM_SOURCE_ENGINE,
     SM_SOURCE_COUNT
 } sm_source;
 const char *sm_source_text(sm_source source);
 
-typedef enum sm_guard { SM_GUARD_KEY, SM_GUARD_FIELD, SM_GUARD_CLEAR, SM_GUARD_RAILS, SM_GUARD_READINGS, SM_GUARD_COUNT } sm_guard;
+typedef enum sm_guard {
+    SM_GUARD_KEY,
+    SM_GUARD_FIELD,
+    SM_GUARD_CLEAR,
+    SM_GUARD_RAILS,
+    SM_GUARD_READINGS,
+    SM_GUARD_COUNT
+} sm_guard;
 const char *sm_guard_text(sm_guard guard); // "key", "field", ...
 
-typedef enum sm_guard_word { SM_GUARD_MET, SM_GUARD_NOT_MET, SM_GUARD_NOT_CHECKED, SM_GUARD_WAIVED } sm_guard_word;
+typedef enum sm_guard_word {
+    SM_GUARD_MET,
+    SM_GUARD_NOT_MET,
+    SM_GUARD_NOT_CHECKED,
+    SM_GUARD_WAIVED
+} sm_guard_word;
 const char *sm_guard_word_text(sm_guard_word word); // "MET", "NOT MET", "NOT CHECKED", "WAIVED"
 
 typedef struct sm_guard_status {
     sm_guard_word word;
-    char why[160]; // "clear called by J", "41 of 48 slots unread", "A-05 open, B-02 short and 2 more", "by K: B-02 broken lead"
+    char why
+        [160]; // "clear called by J", "41 of 48 slots unread", "A-05 open, B-02 short and 2 more", "by K: B-02 broken lead"
 } sm_guard_status;
 
 // ---- actions: the one table ----------------------------------------------------------
 
 typedef enum sm_act {
-    SM_ACT_KEY_ON, SM_ACT_KEY_OFF, SM_ACT_CALL_CLEAR, SM_ACT_ARM, SM_ACT_START, SM_ACT_PAUSE, SM_ACT_RESUME, SM_ACT_SAFE,
-    SM_ACT_SEEK, SM_ACT_SPEED, SM_ACT_REPEAT, SM_ACT_REPEAT_OFF, SM_ACT_MARK, SM_ACT_RERIG, SM_ACT_INHIBIT, SM_ACT_ALLOW,
-    SM_ACT_PLUG, SM_ACT_UNPLUG, SM_ACT_REPAIR, SM_ACT_ENTER, SM_ACT_LEAVE, SM_ACT_MEASURE, SM_ACT_READ, SM_ACT_REPORT,
-    SM_ACT_WIND, SM_ACT_WAIVE, SM_ACT_TICK, SM_ACT_SIGN, SM_ACT_NOTE, SM_ACT_UNDO, SM_ACT_RELOAD, SM_ACT_VOLUME, SM_ACT_MUTE,
-    SM_ACT_HINT, SM_ACT_TRIGGER, SM_ACT_CALL, SM_ACT_ANSWER, SM_ACT_REMARK, SM_ACT_PASS_TIME, SM_ACT_HOLD_DRILL,
-    SM_ACT_GO_DRILL, SM_ACT_QUIT, SM_ACT_COUNT
+    SM_ACT_KEY_ON,
+    SM_ACT_KEY_OFF,
+    SM_ACT_CALL_CLEAR,
+    SM_ACT_ARM,
+    SM_ACT_START,
+    SM_ACT_PAUSE,
+    SM_ACT_RESUME,
+    SM_ACT_SAFE,
+    SM_ACT_SEEK,
+    SM_ACT_SPEED,
+    SM_ACT_REPEAT,
+    SM_ACT_REPEAT_OFF,
+    SM_ACT_MARK,
+    SM_ACT_RERIG,
+    SM_ACT_INHIBIT,
+    SM_ACT_ALLOW,
+    SM_ACT_PLUG,
+    SM_ACT_UNPLUG,
+    SM_ACT_REPAIR,
+    SM_ACT_ENTER,
+    SM_ACT_LEAVE,
+    SM_ACT_MEASURE,
+    SM_ACT_READ,
+    SM_ACT_REPORT,
+    SM_ACT_WIND,
+    SM_ACT_WAIVE,
+    SM_ACT_TICK,
+    SM_ACT_SIGN,
+    SM_ACT_NOTE,
+    SM_ACT_UNDO,
+    SM_ACT_RELOAD,
+    SM_ACT_VOLUME,
+    SM_ACT_MUTE,
+    SM_ACT_HINT,
+    SM_ACT_TRIGGER,
+    SM_ACT_CALL,
+    SM_ACT_ANSWER,
+    SM_ACT_REMARK,
+    SM_ACT_PASS_TIME,
+    SM_ACT_HOLD_DRILL,
+    SM_ACT_GO_DRILL,
+    SM_ACT_QUIT,
+    SM_ACT_COUNT
 } sm_act;
 
 // What an argument is: how it is read, how completion offers it.
 typedef enum sm_argument {
-    SM_ARG_NONE, SM_ARG_WHO, SM_ARG_TEXT, SM_ARG_NAME, SM_ARG_NOTE, SM_ARG_REASON, SM_ARG_MOMENT, SM_ARG_SPEED, SM_ARG_TARGET,
-    SM_ARG_RAIL, SM_ARG_SLOT, SM_ARG_VALUE, SM_ARG_WIND, SM_ARG_GUARD, SM_ARG_ITEM, SM_ARG_ANSWER, SM_ARG_MEASURED,
-    SM_ARG_RERIG, SM_ARG_VOLUME, SM_ARG_EVENT
+    SM_ARG_NONE,
+    SM_ARG_WHO,
+    SM_ARG_TEXT,
+    SM_ARG_NAME,
+    SM_ARG_NOTE,
+    SM_ARG_REASON,
+    SM_ARG_MOMENT,
+    SM_ARG_SPEED,
+    SM_ARG_TARGET,
+    SM_ARG_RAIL,
+    SM_ARG_SLOT,
+    SM_ARG_VALUE,
+    SM_ARG_WIND,
+    SM_ARG_GUARD,
+    SM_ARG_ITEM,
+    SM_ARG_ANSWER,
+    SM_ARG_MEASURED,
+    SM_ARG_RERIG,
+    SM_ARG_VOLUME,
+    SM_ARG_EVENT
 } sm_argument;
 
 #define SM_ACTION_ARGUMENTS 4
 typedef struct sm_action_row {
     const char *name; // "key on", "seek"
     sm_argument arguments[SM_ACTION_ARGUMENTS];
-    uint8_t needed;     // how many of them must be given
-    uint8_t states;     // bit 1 << sm_state for each state it is allowed in
+    uint8_t needed; // how many of them must be given
+    uint8_t states; // bit 1 << sm_state for each state it is allowed in
     bool drill_only;
-    const char *form;   // "seek MOMENT"
-    const char *help;   // one line
+    const char *form; // "seek MOMENT"
+    const char *help; // one line
 } sm_action_row;
 // Row of ACT; static.
 const sm_action_row *sm_action_row_of(sm_act act);
@@ -66,22 +144,22 @@ const sm_action_row *sm_action_row_of(sm_act act);
 // An action with its arguments, read and resolved against one show.
 typedef struct sm_action {
     sm_act act;
-    int32_t remote;       // number of the hand-held remote it came by, 0: none
-    char target[96];      // first argument, as the log shows it
-    char detail[224];     // the rest
-    uint32_t index;       // slot or rail, SM_NONE where none (measure: all rails)
+    int32_t remote;          // number of the hand-held remote it came by, 0: none
+    char target[96];         // first argument, as the log shows it
+    char detail[224];        // the rest
+    uint32_t index;          // slot or rail, SM_NONE where none (measure: all rails)
     sm_us moment_us, end_us; // seek, repeat. SM_UNSET_US: a mark's name, in target / detail
-    int32_t speed_ppm;    // speed, millionths
-    sm_read_value value;  // read
-    double number;        // wind (m/s), volume (per cent)
-    sm_guard guard;       // waive
+    int32_t speed_ppm;       // speed, millionths
+    sm_read_value value;     // read
+    double number;           // wind (m/s), volume (per cent)
+    sm_guard guard;          // waive
     bool rerig;
 } sm_action;
 
 // Reads one line ("read A-05 1.83", "remote 2 arm"). SM_INVALID: WHY gets one clear sentence (what is wrong, what would be right) and
 // *at the byte offset of the word at fault.
-SM_MUST_CHECK sm_result sm_action_read(const sm_show *show, const char *text, size_t length, sm_action *out, char why[200],
-                                       size_t *at);
+SM_MUST_CHECK sm_result sm_action_read(const sm_show *show, const char *text, size_t length, sm_action *out,
+                                       char why[200], size_t *at);
 
 // ---- log rows ---------------------------------------------------------------------------
 
@@ -110,7 +188,8 @@ typedef struct sm_rehearsal_options {
 } sm_rehearsal_options;
 
 // READINGS are the rows that count in place of the show's own (NULL: show->readings). SHOW must outlive the rehearsal. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *options, sm_rehearsal **out);
+SM_MUST_CHECK sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *options,
+                                            sm_rehearsal **out);
 void sm_rehearsal_destroy(sm_rehearsal *rehearsal);
 
 // Time. Everything has a due time on the rehearsal's own clock; what is logged as `wall` is when it was issued: ISSUED or the due time,
@@ -122,11 +201,13 @@ bool sm_rehearsal_next_due(const sm_rehearsal *rehearsal, sm_wall_time *due);
 SM_MUST_CHECK sm_result sm_rehearsal_run(sm_rehearsal *rehearsal, sm_wall_time to);
 // Does everything due before AT and the end of arming at AT, then ACTION. SM_REFUSED: logged so, nothing changed; sm_rehearsal_refusal
 // says why. AT before the last time given counts as that.
-SM_MUST_CHECK sm_result sm_rehearsal_act(sm_rehearsal *rehearsal, const sm_action *action, sm_source source, sm_wall_time at);
+SM_MUST_CHECK sm_result sm_rehearsal_act(sm_rehearsal *rehearsal, const sm_action *action, sm_source source,
+                                         sm_wall_time at);
 // Why the last action was refused: one sentence for people; "" when it was not.
 const char *sm_rehearsal_refusal(const sm_rehearsal *rehearsal);
 // A row about the sound (`sound` device, silent, lost, back) at AT.
-SM_MUST_CHECK sm_result sm_rehearsal_sound(sm_rehearsal *rehearsal, const char *what, const char *detail, sm_wall_time at);
+SM_MUST_CHECK sm_result sm_rehearsal_sound(sm_rehearsal *rehearsal, const char *what, const char *detail,
+                                           sm_wall_time at);
 // Puts SHOW (loaded again) in place of the old one, after an action `reload` that was accepted: readings, plugs, spent slots, people,
 // inhibits are kept by name. SM_NO_MEMORY: unchanged. The old show may be destroyed afterwards.
 SM_MUST_CHECK sm_result sm_rehearsal_replace_show(sm_rehearsal *rehearsal, const sm_show *show);
@@ -150,9 +231,9 @@ sm_show_time sm_transport_show_at(const sm_transport *transport, sm_wall_time at
 sm_wall_time sm_transport_wall_at(const sm_transport *transport, sm_show_time show);
 
 typedef enum sm_slot_phase {
-    SM_SLOT_SPARE,    // no cue fires it
-    SM_SLOT_WAITING,  // not fired yet
-    SM_SLOT_FLYING,   // fired, before the audience sees it
+    SM_SLOT_SPARE,   // no cue fires it
+    SM_SLOT_WAITING, // not fired yet
+    SM_SLOT_FLYING,  // fired, before the audience sees it
     SM_SLOT_BURNING,
     SM_SLOT_SPENT,
     SM_SLOT_MISFIRED, // due, and did not fire: live
@@ -165,9 +246,9 @@ typedef struct sm_slot_view {
     sm_read_value reading;
     sm_verdict verdict;
     bool inhibited;
-    bool reported;          // its misfire was reported
-    sm_wall_time read_at;   // wall of the reading; us is SM_UNSET_US where it came from a file
-    sm_wall_time until;     // FLYING: seen at; BURNING: out at
+    bool reported;        // its misfire was reported
+    sm_wall_time read_at; // wall of the reading; us is SM_UNSET_US where it came from a file
+    sm_wall_time until;   // FLYING: seen at; BURNING: out at
 } sm_slot_view;
 
 typedef struct sm_burning {
@@ -193,41 +274,41 @@ typedef struct sm_snapshot {
     sm_wall_time wall;
     sm_state state;
     sm_wall_time state_since;
-    sm_wall_time arming_ends;  // while arming
-    bool has_show;             // show time is worth showing (a place was set, or running, paused, ended)
-    sm_show_time at;           // show time now; in safe, arming, armed: the place (0)
+    sm_wall_time arming_ends; // while arming
+    bool has_show;            // show time is worth showing (a place was set, or running, paused, ended)
+    sm_show_time at;          // show time now; in safe, arming, armed: the place (0)
     int32_t speed_ppm;
-    bool counting_down;        // running, before the place it was started from
-    sm_show_time place;        // where start or resume begins (or began)
+    bool counting_down; // running, before the place it was started from
+    sm_show_time place; // where start or resume begins (or began)
     bool key;
     sm_guard_status guards[SM_GUARD_COUNT];
     sm_person people[SM_PEOPLE_MAX];
     uint32_t people_count;
     bool clear_called;
     char clear_who[96], clear_lapse[160];
-    sm_wall_time clear_at;     // of the call, or of the lapse
+    sm_wall_time clear_at; // of the call, or of the lapse
     bool wind_known;
     double wind_m_s;
     sm_wall_time wind_at;
-    uint32_t cursor;           // position in show->order of the next event to come
-    uint32_t next_firing;      // event number of the next firing to come, SM_NONE
+    uint32_t cursor;                                  // position in show->order of the next event to come
+    uint32_t next_firing;                             // event number of the next firing to come, SM_NONE
     uint32_t flying, burning_count, misfired, passed; // slots
-    sm_burning *burning;       // those in flight and burning, soonest out first (count flying + burning_count)
-    sm_slot_view *slots;       // show->slot_count
-    bool *rail_plugged;        // show->rail_count
-    uint8_t *levels;           // show->channel_count, as on the wire
-    bool *fixture_inhibited;   // show->fixture_count
-    bool wait_runs;            // re-entry wait: counting since wait_since; at `ended` it does not run
-    sm_wall_time wait_since;   // us SM_UNSET_US: nothing to wait for yet
+    sm_burning *burning;     // those in flight and burning, soonest out first (count flying + burning_count)
+    sm_slot_view *slots;     // show->slot_count
+    bool *rail_plugged;      // show->rail_count
+    uint8_t *levels;         // show->channel_count, as on the wire
+    bool *fixture_inhibited; // show->fixture_count
+    bool wait_runs;          // re-entry wait: counting since wait_since; at `ended` it does not run
+    sm_wall_time wait_since; // us SM_UNSET_US: nothing to wait for yet
     bool repeat_on, repeat_rerig;
     sm_show_time repeat_from, repeat_to;
     sm_mark marks[SM_MARKS_MAX];
     uint32_t mark_count;
     char inhibits[SM_INHIBITS_MAX][96];
     uint32_t inhibit_count;
-    double volume;             // per cent
+    double volume; // per cent
     bool muted;
-    char made_safe_at[24];     // "0:43.200" after a make safe from running or paused, "" otherwise
+    char made_safe_at[24]; // "0:43.200" after a make safe from running or paused, "" otherwise
 } sm_snapshot;
 
 SM_MUST_CHECK sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out);
@@ -239,19 +320,20 @@ void sm_rehearsal_snapshot(const sm_rehearsal *rehearsal, sm_wall_time at, sm_sn
 
 typedef struct sm_operator sm_operator;
 // Reads a script (format.md). All findings at once, with FILE as their file. *out only on SM_OK.
-SM_MUST_CHECK sm_result sm_operator_read(const sm_show *show, const char *file, const char *text, size_t length,
-                                         sm_findings *findings, sm_operator **out);
+SM_MUST_CHECK sm_result sm_operator_read(const sm_show *show, const char *file, const char *text,
+                                         size_t length, sm_findings *findings, sm_operator **out);
 // The built-in sequence: call-clear, key on, arm at wall 0, start when armed.
 SM_MUST_CHECK sm_result sm_operator_builtin(const sm_show *show, sm_operator **out);
 void sm_operator_destroy(sm_operator *operator_);
 
 typedef enum sm_operator_word {
-    SM_OPERATOR_WAIT,    // the next line acts at *at
-    SM_OPERATOR_HELD,    // lines are left, none can act until the rehearsal moves by itself
-    SM_OPERATOR_OUT,     // no line is left
-    SM_OPERATOR_NEVER    // a line is left whose moment can never come
+    SM_OPERATOR_WAIT, // the next line acts at *at
+    SM_OPERATOR_HELD, // lines are left, none can act until the rehearsal moves by itself
+    SM_OPERATOR_OUT,  // no line is left
+    SM_OPERATOR_NEVER // a line is left whose moment can never come
 } sm_operator_word;
-sm_operator_word sm_operator_next(const sm_operator *operator_, const sm_rehearsal *rehearsal, sm_wall_time *at);
+sm_operator_word sm_operator_next(const sm_operator *operator_, const sm_rehearsal *rehearsal,
+                                  sm_wall_time *at);
 // The line that acts next (0: none), for a message.
 uint32_t sm_operator_line(const sm_operator *operator_);
 // Acts that line at AT. SM_REFUSED as sm_rehearsal_act; goes on to the line after it in any case.

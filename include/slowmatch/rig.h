@@ -20,17 +20,26 @@ sm_rig_loop sm_rig_firing_loop(const sm_show *show, uint32_t firing);
 
 // Firing current, worst case. Filled by sm_rig_currents for every firing of the show at once (n log n).
 typedef struct sm_rig_current {
-    double amps;    // per igniter
+    double amps; // per igniter
     double needed_amps;
-    double margin;  // amps / needed
+    double margin;   // amps / needed
     uint32_t others; // firings counted with it in its worst moment
 } sm_rig_current;
 // OUT has show->firing_count entries.
 SM_MUST_CHECK sm_result sm_rig_currents(const sm_show *show, sm_rig_current *out);
 
 typedef enum sm_verdict {
-    SM_VERDICT_GOOD, SM_VERDICT_OPEN, SM_VERDICT_SHORT, SM_VERDICT_LOW, SM_VERDICT_HIGH, SM_VERDICT_UNSURE,
-    SM_VERDICT_STRAY, SM_VERDICT_SPARE, SM_VERDICT_UNREAD, SM_VERDICT_UNPLUGGED, SM_VERDICT_COUNT
+    SM_VERDICT_GOOD,
+    SM_VERDICT_OPEN,
+    SM_VERDICT_SHORT,
+    SM_VERDICT_LOW,
+    SM_VERDICT_HIGH,
+    SM_VERDICT_UNSURE,
+    SM_VERDICT_STRAY,
+    SM_VERDICT_SPARE,
+    SM_VERDICT_UNREAD,
+    SM_VERDICT_UNPLUGGED,
+    SM_VERDICT_COUNT
 } sm_verdict;
 // "good" ... "unplugged".
 const char *sm_verdict_text(sm_verdict verdict);
@@ -47,6 +56,7 @@ sm_verdict sm_rig_judge(const sm_show *show, uint32_t slot, bool plugged, sm_rea
 int sm_rig_reads_like(const sm_show *show, uint32_t slot, sm_read_value value);
 // One line for people about a verdict at SLOT: "as predicted (continuity only; not proof that it fires)", "reads like 1 of 2 in series",
 // which measurement would tell... appended to OUT.
-void sm_rig_explain(const sm_show *show, uint32_t slot, sm_verdict verdict, sm_read_value value, sm_text *out);
+void sm_rig_explain(const sm_show *show, uint32_t slot, sm_verdict verdict, sm_read_value value,
+                    sm_text *out);
 
 #endif

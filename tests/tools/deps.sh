@@ -1,0 +1,155 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# deps.sh SET...: looks whether what the sets need is here (build, test, tidy, memcheck, make). All here: no output, exit 0.
+# On Debian and its kin missing packages are named, then installed; elsewhere the list for the system's own package manager
+# is printed, exit 1.
+set -u
+CC=${CC:-cc}
+
+# set | how to see that it is here | package names by package manager; "?" is a name not known, "-" is nothing to install.
+# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder.
+# Names for apt-get were tried; the others are from memory, so the message for those also says what each is for.
+needs() {
+    cat <<'TABLE'
+#set     probe                               apt-get              dnf                     pacman       zypper               apk               brew
+make     cmd:make                            make                 make                    make         make                 make              make
+build    cmd:cc                              gcc,libc6-dev        gcc                     gcc          gcc                  gcc,musl-dev      -
+build    cmd:make                            make                 make                    make         make                 make              make
+build    cmd:pkg-config                      pkg-config           pkgconf-pkg-config      pkgconf      pkgconf-pkg-config   pkgconf           pkgconf
+build    lib:curses.h:ncursesw               libncurses-dev       ncurses-devel           ncurses      ncurses-devel        ncurses-dev       ncurses
+build    lib:sndfile.h:sndfile               libsndfile1-dev      libsndfile-devel        libsndfile   libsndfile-devel     libsndfile-dev    libsndfile
+build    lib:portaudio.h:portaudio-2.0       portaudio19-dev      portaudio-devel         portaudio    portaudio-devel      portaudio-dev     portaudio
+build    lib:csv.h:-                         libcsv-dev           libcsv-devel            ?            libcsv-devel         ?                 ?
+build    lib:ini.h:inih                      libinih-dev          inih-devel              libinih      inih-devel           inih-dev          inih
+build    lib:rubberband/rubberband-c.h:rubberband librubberband-dev rubberband-devel      rubberband   librubberband-devel  rubberband-dev    rubberband
+build    lib:ltc.h:ltc                       libltc-dev           libltc-devel            libltc       libltc-devel         ?                 ?
+build    lib:sqlite3.h:sqlite3               libsqlite3-dev       sqlite-devel            sqlite       sqlite3-devel        sqlite-dev        sqlite
+test     lib:cmocka.h:cmocka                 libcmocka-dev        libcmocka-devel         cmocka       libcmocka-devel      cmocka-dev        cmocka
+test     lib:vterm.h:vterm                   libvterm-dev         libvterm-devel          libvterm     libvterm-devel       libvterm-dev      libvterm
+test     cmd:pulseaudio                      pulseaudio           pulseaudio              pulseaudio   pulseaudio           pulseaudio        pulseaudio
+test     cmd:pactl                           pulseaudio-utils     pulseaudio-utils        libpulse     pulseaudio-utils     pulseaudio-utils  pulseaudio
+test     file:libasound_module_pcm_pulse.so  libasound2-plugins   alsa-plugins-pulseaudio alsa-plugins alsa-plugins-pulse   alsa-plugins-pulse -
+test     cmd:sox                             sox                  sox                     sox          sox                  sox               sox
+test     cmd:sqlite3                         sqlite3              sqlite                  sqlite       sqlite3              sqlite            sqlite
+tidy     cmd:clang                           clang                clang                   clang        clang                clang             llvm
+tidy     cmd:clang-tidy                      clang-tidy           clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
+tidy     cmd:clang-format                    clang-format         clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
+memcheck cmd:valgrind                        valgrind             valgrind                valgrind     valgrind             valgrind          valgrind
+TABLE
+}
+
+has_header() { # HEADER PKG_CONFIG_NAME
+    for folder in /usr/include /usr/local/include; do
+        [ -e "$folder/$1" ] && return 0
+    done
+    flags=
+    [ "$2" != - ] && flags=$(pkg-config --cflags-only-I "$2" 2>/dev/null)
+    # shellcheck disable=SC2086 # both are lists of words
+    printf '#include <%s>\n' "$1" | $CC $flags -E - >/dev/null 2>&1
+}
+
+has_file() {
+    for folder in /usr/lib /usr/lib64 /usr/local/lib; do
+        for found in "$folder"/*/alsa-lib/"$1" "$folder"/alsa-lib/"$1"; do
+            [ -e "$found" ] && return 0
+        done
+    done
+    return 1
+}
+
+is_here() {
+    case $1 in
+        cmd:cc) command -v "${CC%% *}" >/dev/null 2>&1 ;;
+        cmd:*) command -v "${1#cmd:}" >/dev/null 2>&1 ;;
+        lib:*) rest=${1#lib:}; has_header "${rest%%:*}" "${rest#*:}" ;;
+        file:*) has_file "${1#file:}" ;;
+    esac
+}
+
+manager() {
+    for candidate in apt-get dnf pacman zypper apk brew; do
+        command -v "$candidate" >/dev/null 2>&1 && echo "$candidate" && return
+    done
+    echo none
+}
+
+nth() { # N WORD...: word number N, from 0
+    shift "$(($1 + 1))"
+    echo "$1"
+}
+
+# One line a missing need: "PROBE PACKAGE,PACKAGE".
+missing() { # COLUMN SET...
+    column=$1
+    shift
+    needs | while read -r set probe names; do
+        case " $* " in *" $set "*) ;; *) continue ;; esac
+        is_here "$probe" && continue
+        # shellcheck disable=SC2086 # the names are the columns
+        name=$(nth "$column" $names)
+        # A compiler of the caller's own choice has the package of its own name.
+        [ "$probe" = cmd:cc ] && [ "$CC" != cc ] && name="${CC%% *},libc6-dev"
+        echo "$probe $name"
+    done
+}
+
+packages() { # of lines "PROBE PACKAGES"
+    printf '%s\n' "$1" | while read -r probe names; do
+        case $names in "?" | "-") ;; *) echo "$names" | tr ',' '\n' ;; esac
+    done | awk '!seen[$0]++' | tr '\n' ' '
+}
+
+install_by_apt() { # PACKAGES
+    as_root=
+    if [ "$(id -u)" -ne 0 ]; then
+        if ! command -v sudo >/dev/null 2>&1; then
+            echo "slowmatch: neither root nor sudo here. As root: apt-get update && apt-get install -y $1" >&2
+            return 1
+        fi
+        as_root=sudo
+    fi
+    echo "slowmatch: ${as_root:+$as_root }apt-get install $1" >&2
+    $as_root apt-get update -q >&2 || return 1
+    # shellcheck disable=SC2086 # a list of packages
+    $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -q -y --no-install-recommends \
+        -o DPkg::Lock::Timeout=120 -o Dpkg::Use-Pty=0 $1 >&2
+}
+
+# What to do where this script installs nothing itself.
+advise() { # MANAGER LINES
+    list=$(packages "$2")
+    case $1 in
+        dnf) echo "  sudo dnf install $list" ;;
+        pacman) echo "  sudo pacman -S --needed $list" ;;
+        zypper) echo "  sudo zypper install $list" ;;
+        apk) echo "  sudo apk add $list" ;;
+        brew) echo "  brew install $list" ;;
+        *) echo "  no package manager known here (names as Debian has them): $list" ;;
+    esac
+    echo "What is missing, should a package bear another name:"
+    printf '%s\n' "$2" | while read -r probe names; do
+        case $probe in
+            cmd:*) echo "  the program ${probe#cmd:} ($names)" ;;
+            lib:*) rest=${probe#lib:}; echo "  the library with the header ${rest%%:*} ($names)" ;;
+            file:*) echo "  ${probe#file:} ($names)" ;;
+        esac
+    done
+}
+
+manager=$(manager)
+case $manager in
+    dnf) column=1 ;; pacman) column=2 ;; zypper) column=3 ;; apk) column=4 ;; brew) column=5 ;; *) column=0 ;;
+esac
+lines=$(missing "$column" "$@")
+[ -z "$lines" ] && exit 0
+echo "slowmatch: not here yet: $(packages "$lines")" >&2
+if [ "$manager" != apt-get ]; then
+    advise "$manager" "$lines" >&2
+    exit 1
+fi
+install_by_apt "$(packages "$lines")" || exit 1
+lines=$(missing "$column" "$@")
+[ -z "$lines" ] && exit 0
+echo "slowmatch: installed, and still not found:" >&2
+advise none "$lines" >&2
+exit 1

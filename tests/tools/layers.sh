@@ -1,0 +1,98 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# layers.sh: holds the tree against its own rules. Silent when all hold; otherwise one line a breach, exit 1.
+#   - a part includes only itself and public headers of parts that it may use, and only libraries named for it;
+#   - only src/console/terminal.c includes curses;
+#   - the library prints nothing;
+#   - no source file is longer than 600 lines, and each begins with its licence.
+cd "$(dirname "$0")/../.." || exit 2
+
+# part | parts it may use directly (and all that those may use) | headers of libraries that only it includes
+awk_table='
+base    -                              -
+show    base                           csv.h ini.h
+rig     show                           -
+dmx     show                           -
+check   show,rig,dmx                   -
+engine  show,rig,dmx                   -
+drill   engine                         -
+walk    engine,rig,dmx,check           -
+link    engine,drill                   -
+logbook engine,walk,drill              sqlite3.h
+audio   base                           sndfile.h portaudio.h rubberband/rubberband-c.h ltc.h
+paper   show,rig,dmx,check,walk        -
+console base,show,rig,dmx,check,engine,drill,walk,link,logbook,audio       -
+cmd     base,show,rig,dmx,check,engine,drill,walk,link,logbook,audio,console,paper -
+'
+# Parts that must know no thread: all of them are pure.
+unthreaded='base show rig dmx check engine drill walk paper'
+
+# Lines "FILE<tab>PART<tab>LINE NUMBER<tab>HEADER" of every include of the parts.
+includes() {
+    find src include -name '*.[ch]' | while read -r file; do
+        case $file in
+            include/slowmatch/*.h) part=$(basename "$file" .h) ;;
+            src/main.c) part=cmd ;;
+            *) part=${file#src/}; part=${part%%/*} ;;
+        esac
+        awk -v file="$file" -v part="$part" '
+            /^[ \t]*#[ \t]*include[ \t]*[<"]/ {
+                header = $0; sub(/^[^<"]*[<"]/, "", header); sub(/[>"].*$/, "", header)
+                print file "\t" part "\t" FNR "\t" header
+            }' "$file"
+    done
+}
+
+breaches() {
+    includes | awk -F '\t' -v table="$awk_table" -v unthreaded="$unthreaded" '
+        function allow(part, used, list, n, i) { # PART may use USED and what that may use
+            if (may[part, used]) return
+            may[part, used] = 1
+            n = split(uses[used], list, ",")
+            for (i = 1; i <= n; i++) if (list[i] != "-") allow(part, list[i])
+        }
+        BEGIN {
+            rows = split(table, row, "\n")
+            for (r = 1; r <= rows; r++) {
+                n = split(row[r], field, / +/)
+                if (n < 3) continue
+                uses[field[1]] = field[2]
+                for (i = 3; i <= n; i++) if (field[i] != "-") owner[field[i]] = field[1]
+            }
+            for (part in uses) allow(part, part)
+            n = split(unthreaded, list, " ")
+            for (i = 1; i <= n; i++) pure[list[i]] = 1
+        }
+        {
+            file = $1; part = $2; at = $1 ":" $3 ": "; header = $4
+            if (!(part in uses)) { print at "the part " part " is not in the table of layers.sh"; next }
+            other = ""
+            if (header ~ /^slowmatch\//) { other = header; sub(/^slowmatch\//, "", other); sub(/\.h$/, "", other) }
+            else if (header ~ /\// && (substr(header, 1, index(header, "/") - 1) in uses)) {
+                other = substr(header, 1, index(header, "/") - 1)
+                if (other != part) { print at part " includes a private header of " other ": " header; next }
+            }
+            if (other != "" && !((part, other) in may)) print at part " may not use " other
+            if (header in owner && owner[header] != part) print at header " belongs to " owner[header] " alone"
+            if (header ~ /^(ncursesw?\/)?(n?curses|term)\.h$/ && file != "src/console/terminal.c")
+                print at "only src/console/terminal.c may include curses"
+            if (header ~ /^(pthread|threads)\.h$/ && part in pure) print at part " must know no thread"
+        }'
+    # Everything but the command part and the terminal hands its texts on instead of printing them.
+    word='(^|[^A-Za-z0-9_])'
+    find src -name '*.[ch]' ! -path 'src/cmd/*' ! -path src/main.c -exec grep -HnE \
+        "$word(v?printf|puts|putchar|perror) *\\(|$word(fprintf *\\( *|fputs *\\([^;]*, *)(stdout|stderr)" {} + |
+        sed 's/^\([^:]*:[0-9]*:\).*/\1 only src\/cmd prints/'
+    find src include tests -name '*.[ch]' | while read -r file; do
+        lines=$(wc -l <"$file")
+        [ "$lines" -le 600 ] || echo "$file: $lines lines; 600 are the most a file may have"
+    done
+    find src include tests Makefile \( -name '*.[ch]' -o -name '*.sh' -o -name Makefile \) | while read -r file; do
+        head -n 2 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later$' || echo "$file: no licence line on top"
+    done
+}
+
+found=$(breaches)
+[ -z "$found" ] && exit 0
+printf '%s\n' "$found"
+exit 1

@@ -1,0 +1,90 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# run.sh BUILD PROGRAM...: runs cmocka programs, JOBS at once (2), each ended after TEST_TIMEOUT seconds (120), and prints
+# what each said, in the order given. Closing lines are held back: the summary gives the totals and then, program after
+# program, cmocka's own closing lines, those that failed last. WRAP is put before each program (valgrind).
+# Programs see SLOWMATCH_BUILD, the folder with the built program. Exit 0 only if every program passed.
+set -u
+limit=${TEST_TIMEOUT:-120}
+
+run_one() { # BUILD PROGRAM: leaves NAME.out, NAME.err, NAME.took and, last, NAME.rc
+    base=$1/results/${2##*/}
+    began=$(date +%s)
+    # shellcheck disable=SC2086 # WRAP is a command with its options
+    SLOWMATCH_BUILD=$1 timeout -k 10 "$limit" ${WRAP:-} "$2" </dev/null >"$base.out" 2>"$base.err"
+    rc=$?
+    echo $(($(date +%s) - began)) >"$base.took"
+    echo "$rc" >"$base.rc.new" && mv "$base.rc.new" "$base.rc"
+}
+if [ "$1" = --one ]; then
+    run_one "$2" "$3"
+    exit 0
+fi
+
+build=$(cd "$1" && pwd) || exit 2
+shift
+[ $# -gt 0 ] || { echo "run.sh: no test program" >&2; exit 2; }
+results=$build/results
+rm -rf "$results" && mkdir -p "$results" || exit 2
+printf '%s\n' "$@" | xargs -P "${JOBS:-2}" -n 1 sh "$0" --one "$build" &
+runner=$!
+trap 'kill "$runner" 2>/dev/null; exit 130' INT TERM
+
+# cmocka's closing lines (NAME.end) apart from the rest of what went to stderr (NAME.said).
+split_closing() {
+    awk -v rest="$1.said" -v closing="$1.end" '
+        /^\[  PASSED  \] [0-9]+ test\(s\)\.$/ { closed = 1 }
+        closed && (/^\[  (PASSED |SKIPPED|FAILED ) *\]/ || /^ [0-9]+ (SKIPPED|FAILED) TEST\(S\)$/ || /^$/) {
+            if ($0 != "") print > closing
+            next
+        }
+        { print > rest }' "$1.err"
+    touch "$1.said" "$1.end"
+}
+
+# Sets reason: why the program did not pass although no test of it is counted as failed; "" otherwise.
+judge() { # BASE RC PASSED FAILED
+    reason=
+    if [ "$2" -eq 124 ]; then
+        reason="not done after $limit s, ended"
+    elif [ "$2" -gt 128 ] && [ "$4" -eq 0 ]; then
+        reason="ended by signal $(($2 - 128))"
+    elif [ "$2" -ne 0 ] && [ "$4" -eq 0 ]; then
+        reason="exit status $2 although no test failed"
+    elif ! grep -q '^\[  PASSED  \]' "$1.end"; then
+        reason="ended without cmocka's closing lines"
+    elif [ "$(($3 + $4 + skipped_here))" -eq 0 ]; then
+        reason="ran no test"
+    fi
+}
+
+passed=0 failed=0 skipped=0
+for program in "$@"; do
+    name=${program##*/} base=$results/${program##*/}
+    while [ ! -e "$base.rc" ] && kill -0 "$runner" 2>/dev/null; do sleep 0.1; done
+    [ -e "$base.rc" ] || { sleep 1; [ -e "$base.rc" ] || { echo "run.sh: $name was not run" >&2; exit 2; }; }
+    split_closing "$base"
+    echo "--- $name"
+    cat "$base.out" "$base.said"
+    passed_here=$(awk '/^\[  PASSED  \]/ { n += $4 } END { print n + 0 }' "$base.end")
+    failed_here=$(awk '/ FAILED TEST\(S\)$/ { n += $1 } END { print n + 0 }' "$base.end")
+    skipped_here=$(awk '/ SKIPPED TEST\(S\)$/ { n += $1 } END { print n + 0 }' "$base.end")
+    judge "$base" "$(cat "$base.rc")" "$passed_here" "$failed_here"
+    if [ -n "$reason" ]; then
+        echo "$name: $reason"
+        echo "$name: $reason" >>"$results/reasons"
+        failed_here=$((failed_here + 1))
+    fi
+    where=$results/closing
+    [ "$failed_here" -gt 0 ] && where=$results/closing-failed
+    { echo "--- $name, $(cat "$base.took") s"; cat "$base.end"; } >>"$where"
+    passed=$((passed + passed_here)) failed=$((failed + failed_here)) skipped=$((skipped + skipped_here))
+done
+wait "$runner" 2>/dev/null
+
+echo "=== summary: $# programs"
+touch "$results/reasons" "$results/closing" "$results/closing-failed"
+[ "$skipped" -gt 0 ] && echo "$skipped skipped"
+echo "$passed passed, $failed failed"
+cat "$results/reasons" "$results/closing" "$results/closing-failed"
+[ "$failed" -eq 0 ]
