@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Keys as the console sees them: a Unicode character, or one of these.
+#ifndef SLOWMATCH_CONSOLE_KEYS_H
+#define SLOWMATCH_CONSOLE_KEYS_H
+
+enum sm_key {
+    SM_KEY_NONE = -1,
+    SM_KEY_TAB = '\t',
+    SM_KEY_ENTER = '\r',
+    SM_KEY_ESCAPE = 0x1B,
+    SM_KEY_REDRAW = 0x0C,    // Ctrl-L
+    SM_KEY_INTERRUPT = 0x03, // Ctrl-C
+    SM_KEY_QUIT = 0x1C,      // Ctrl-\ on most keyboards
+    SM_KEY_SUSPEND = 0x1A,   // Ctrl-Z
+    SM_KEY_ERASE_LINE = 0x15,
+    SM_KEY_SPECIAL = 0x110000, // above all characters
+    SM_KEY_BACKSPACE,
+    SM_KEY_DELETE,
+    SM_KEY_LEFT,
+    SM_KEY_RIGHT,
+    SM_KEY_UP,
+    SM_KEY_DOWN,
+    SM_KEY_HOME,
+    SM_KEY_END,
+    SM_KEY_PAGE_UP,
+    SM_KEY_PAGE_DOWN,
+    SM_KEY_BACK_TAB,
+    SM_KEY_F0, // F1 is SM_KEY_F0 + 1
+    SM_KEY_F12 = SM_KEY_F0 + 12
+};
+
+#endif

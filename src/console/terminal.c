@@ -1,0 +1,281 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/terminal.h"
+
+#include <assert.h>
+#include <langinfo.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+#include <wchar.h>
+
+#define NCURSES_WIDECHAR 1
+#include <curses.h>
+#include <term.h>
+#undef columns // term.h makes macros of common words
+#undef lines
+
+struct sm_terminal {
+    SCREEN *screen;
+    sm_cells *painted; // what is on the screen; NULL: unknown
+    bool ascii;
+    bool colour;
+    int cursor_x, cursor_y;
+};
+
+// ---- looks --------------------------------------------------------------------
+
+// What each look is on a terminal: with no colours, with 8, with 256 (the last only where they differ).
+typedef struct look_row {
+    attr_t mono;
+    attr_t coloured;
+    short ink8, ink256; // -1: the terminal's own
+} look_row;
+
+static const look_row looks[SM_LOOK_COUNT] = {
+    [SM_LOOK_PLAIN] = {A_NORMAL, A_NORMAL, -1, -1},
+    [SM_LOOK_TITLE] = {A_BOLD, A_BOLD, -1, -1},
+    [SM_LOOK_STATE] = {A_REVERSE | A_BOLD, A_REVERSE | A_BOLD, -1, -1},
+    [SM_LOOK_STATE_ARMED] = {A_REVERSE | A_BOLD, A_REVERSE | A_BOLD, COLOR_RED, 203},
+    [SM_LOOK_HEADING] = {A_UNDERLINE, A_UNDERLINE, -1, -1},
+    [SM_LOOK_NOW] = {A_BOLD, A_BOLD, COLOR_YELLOW, 221},
+    [SM_LOOK_WARN] = {A_BOLD | A_UNDERLINE, A_BOLD, COLOR_RED, 203},
+    [SM_LOOK_FLAME] = {A_BOLD, A_BOLD, COLOR_YELLOW, 208},
+    [SM_LOOK_PYRO] = {A_BOLD, A_BOLD, COLOR_MAGENTA, 212},
+    [SM_LOOK_LIGHT] = {A_NORMAL, A_NORMAL, COLOR_CYAN, 116},
+    [SM_LOOK_DIM] = {A_DIM, A_NORMAL, -1, 246},
+    [SM_LOOK_SELECTED] = {A_REVERSE, A_REVERSE, -1, -1},
+    [SM_LOOK_KEY] = {A_BOLD, A_BOLD, COLOR_CYAN, 116},
+    [SM_LOOK_STOP] = {A_REVERSE, A_REVERSE, -1, -1},
+    [SM_LOOK_MUSIC] = {A_NORMAL, A_NORMAL, COLOR_BLUE, 110},
+};
+
+static void use_look(const sm_terminal *terminal, sm_look look) {
+    const look_row *row = &looks[look];
+    if (terminal->colour) {
+        attr_set(row->coloured, (short)(look + 1), NULL);
+    } else {
+        attr_set(row->mono, 0, NULL);
+    }
+}
+
+static void start_colours(sm_terminal *terminal) {
+    const char *refused = getenv("NO_COLOR"); // by its convention any value but an empty one says no
+    if ((refused && *refused) || !has_colors() || start_color() == ERR) {
+        return;
+    }
+    short paper = use_default_colors() == OK ? -1 : COLOR_BLACK;
+    if (COLOR_PAIRS <= SM_LOOK_COUNT) {
+        return;
+    }
+    for (int i = 0; i < SM_LOOK_COUNT; i++) {
+        short ink = COLORS >= 256 ? looks[i].ink256 : looks[i].ink8;
+        init_pair((short)(i + 1), ink == -1 && paper != -1 ? COLOR_WHITE : ink, paper);
+    }
+    terminal->colour = true;
+}
+
+// ---- open, close -----------------------------------------------------------------
+
+bool sm_terminal_possible(void) {
+    int found;
+    const char *name = getenv("TERM");
+    if (!name || !*name || !isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO) ||
+        setupterm(name, STDOUT_FILENO, &found) == ERR) {
+        return false;
+    }
+    const char *move = tigetstr("cup");
+    bool possible = move && move != (const char *)-1 && !tigetflag("hc");
+    del_curterm(cur_term);
+    return possible;
+}
+
+static void set_modes(void) {
+    raw(); // so that Ctrl-C and Ctrl-Z come as keys, and make safe before anything else happens
+    noecho();
+    nonl();
+    nodelay(stdscr, TRUE);
+    keypad(stdscr, TRUE);
+    scrollok(stdscr, FALSE);
+    curs_set(0);
+}
+
+sm_result sm_terminal_open(sm_terminal **out) {
+    sm_terminal *terminal = calloc(1, sizeof *terminal);
+    if (!terminal) {
+        return SM_NO_MEMORY;
+    }
+    terminal->screen = newterm(NULL, stdout, stdin);
+    if (!terminal->screen) {
+        free(terminal);
+        return SM_UNREADABLE;
+    }
+    terminal->ascii = strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
+    terminal->cursor_x = -1;
+    set_escdelay(25);
+    set_modes();
+    start_colours(terminal);
+    *out = terminal;
+    return SM_OK;
+}
+
+void sm_terminal_close(sm_terminal *terminal) {
+    if (!terminal) {
+        return;
+    }
+    endwin();
+    delscreen(terminal->screen);
+    sm_cells_destroy(terminal->painted);
+    free(terminal);
+}
+
+void sm_terminal_leave(sm_terminal *terminal) {
+    (void)terminal;
+    endwin();
+}
+
+void sm_terminal_return(sm_terminal *terminal) {
+    set_modes();
+    if (terminal->cursor_x >= 0) {
+        curs_set(1);
+    }
+    sm_terminal_forget(terminal);
+}
+
+void sm_terminal_measure(sm_terminal *terminal, int *columns, int *rows) {
+    (void)terminal;
+    struct winsize size;
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 && size.ws_row > 0 &&
+        (size.ws_col != COLS || size.ws_row != LINES)) {
+        resizeterm(size.ws_row, size.ws_col);
+    }
+    *columns = COLS;
+    *rows = LINES;
+}
+
+bool sm_terminal_is_ascii(const sm_terminal *terminal) {
+    return terminal->ascii;
+}
+
+// ---- painting ----------------------------------------------------------------------
+
+static size_t to_wide(const char *text, wchar_t *out, size_t room) {
+    mbstate_t state = {0};
+    const char *from = text;
+    size_t count = mbsrtowcs(out, &from, room, &state);
+    return count == (size_t)-1 ? 0 : count;
+}
+
+static bool same_cell(const sm_cell *a, const sm_cell *b) {
+    return a->look == b->look && a->width == b->width && strcmp(a->text, b->text) == 0;
+}
+
+static void paint_cell(const sm_terminal *terminal, const sm_cell *cell, int x, int y) {
+    wchar_t wide[sizeof cell->text];
+    size_t count = to_wide(cell->text, wide, sizeof wide / sizeof wide[0]);
+    if (count > 0) {
+        use_look(terminal, (sm_look)cell->look);
+        mvaddnwstr(y, x, wide, (int)count);
+    }
+}
+
+static void paint_cells(sm_terminal *terminal, const sm_cells *cells) {
+    int columns = sm_cells_columns(cells), rows = sm_cells_rows(cells);
+    const sm_cells *old = terminal->painted;
+    bool comparable = old && sm_cells_columns(old) == columns && sm_cells_rows(old) == rows;
+    for (int y = 0; y < rows; y++) {
+        for (int x = 0; x < columns; x++) {
+            const sm_cell *cell = sm_cells_at(cells, x, y);
+            if (cell->width > 0 && !(comparable && same_cell(cell, sm_cells_at(old, x, y)))) {
+                paint_cell(terminal, cell, x, y);
+            }
+        }
+    }
+}
+
+static void remember(sm_terminal *terminal, const sm_cells *cells) {
+    int columns = sm_cells_columns(cells), rows = sm_cells_rows(cells);
+    if (!terminal->painted || sm_cells_columns(terminal->painted) != columns ||
+        sm_cells_rows(terminal->painted) != rows) {
+        sm_cells_destroy(terminal->painted);
+        terminal->painted = sm_cells_create(columns, rows);
+    }
+    if (terminal->painted) {
+        sm_cells_copy(terminal->painted, cells);
+    }
+}
+
+void sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y) {
+    if (!terminal->painted) {
+        attr_set(A_NORMAL, 0, NULL);
+        erase();
+        clearok(stdscr, TRUE);
+    }
+    paint_cells(terminal, cells);
+    remember(terminal, cells);
+    if ((cursor_x >= 0) != (terminal->cursor_x >= 0)) {
+        curs_set(cursor_x >= 0 ? 1 : 0);
+    }
+    // A hidden cursor stays put, so that nothing is sent for it.
+    if (cursor_x >= 0) {
+        move(cursor_y, cursor_x);
+    }
+    leaveok(stdscr, cursor_x < 0);
+    terminal->cursor_x = cursor_x;
+    terminal->cursor_y = cursor_y;
+    refresh();
+}
+
+void sm_terminal_forget(sm_terminal *terminal) {
+    sm_cells_destroy(terminal->painted);
+    terminal->painted = NULL;
+}
+
+void sm_terminal_bell(sm_terminal *terminal) {
+    (void)terminal;
+    beep();
+}
+
+// ---- keys ---------------------------------------------------------------------------
+
+typedef struct key_row {
+    wint_t curses;
+    int key;
+} key_row;
+
+static int special_key(wint_t code) {
+    static const key_row table[] = {
+        {KEY_BACKSPACE, SM_KEY_BACKSPACE}, {KEY_DC, SM_KEY_DELETE},   {KEY_LEFT, SM_KEY_LEFT},
+        {KEY_RIGHT, SM_KEY_RIGHT},         {KEY_UP, SM_KEY_UP},       {KEY_DOWN, SM_KEY_DOWN},
+        {KEY_HOME, SM_KEY_HOME},           {KEY_END, SM_KEY_END},     {KEY_PPAGE, SM_KEY_PAGE_UP},
+        {KEY_NPAGE, SM_KEY_PAGE_DOWN},     {KEY_ENTER, SM_KEY_ENTER}, {KEY_BTAB, SM_KEY_BACK_TAB},
+    };
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        if (table[i].curses == code) {
+            return table[i].key;
+        }
+    }
+    if (code > KEY_F0 && code <= KEY_F(12)) {
+        return SM_KEY_F0 + (int)(code - KEY_F0);
+    }
+    return SM_KEY_SPECIAL; // a key that means nothing here
+}
+
+int sm_terminal_key(sm_terminal *terminal) {
+    (void)terminal;
+    wint_t code;
+    int kind = get_wch(&code);
+    if (kind == ERR) {
+        return SM_KEY_NONE;
+    }
+    if (kind == KEY_CODE_YES) {
+        return code == KEY_RESIZE ? SM_KEY_SPECIAL : special_key(code);
+    }
+    if (code == '\n') {
+        return SM_KEY_ENTER;
+    }
+    if (code == 0x7F || code == 0x08) {
+        return SM_KEY_BACKSPACE;
+    }
+    return (int)code;
+}

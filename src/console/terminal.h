@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The terminal. terminal.c is the only file that includes curses. One thread only.
+#ifndef SLOWMATCH_CONSOLE_TERMINAL_H
+#define SLOWMATCH_CONSOLE_TERMINAL_H
+
+#include "console/cells.h"
+#include "console/keys.h"
+
+typedef struct sm_terminal sm_terminal;
+
+// Standard input and output are terminals on which the cursor can be moved.
+bool sm_terminal_possible(void);
+
+// Takes over the terminal of standard input and output (locale and TERM as in the environment; setlocale must have been
+// called). SM_UNREADABLE: TERM names no terminal that it can use. SM_NO_MEMORY. The caller closes.
+SM_MUST_CHECK sm_result sm_terminal_open(sm_terminal **out);
+// Gives the terminal back as it was. NULL is taken.
+void sm_terminal_close(sm_terminal *terminal);
+
+// Gives the terminal back for a while (Ctrl-Z), and takes it again; then everything is painted anew.
+void sm_terminal_leave(sm_terminal *terminal);
+void sm_terminal_return(sm_terminal *terminal);
+
+// Looks up the size of the terminal again.
+void sm_terminal_measure(sm_terminal *terminal, int *columns, int *rows);
+// The terminal cannot show characters outside ASCII.
+bool sm_terminal_is_ascii(const sm_terminal *terminal);
+// Paints what has changed since the last time; sends nothing when nothing has. CELLS should have the terminal's size.
+// CURSOR_X, CURSOR_Y: where text is typed; -1 hides the cursor.
+void sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y);
+// Forgets what is on the screen, so that the next paint paints all of it.
+void sm_terminal_forget(sm_terminal *terminal);
+void sm_terminal_bell(sm_terminal *terminal);
+// The next key typed, SM_KEY_NONE when there is none. Waits at most some hundredths of a second, after an Escape.
+int sm_terminal_key(sm_terminal *terminal);
+
+#endif
