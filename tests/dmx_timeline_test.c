@@ -45,9 +45,9 @@ static void add_row(made_show *made, const row *r) {
                     .first_event = show->event_count,
                     .levels = show->level_count,
                     .kind = SM_CUE_SET};
-    for (uint8_t c = 0; c < CHANNELS; c++)
+    for (unsigned c = 0; c < CHANNELS; c++)
         if ((r->mask >> c & 1) != 0) {
-            made->levels[show->level_count++] = (sm_level){.channel = c, .level = r->levels[c]};
+            made->levels[show->level_count++] = (sm_level){.channel = (uint8_t)c, .level = r->levels[c]};
             cue->level_count++;
         }
     made->events[show->event_count++] = (sm_event){.cue = show->cue_count++, .target = r->fixture};
