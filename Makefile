@@ -36,7 +36,7 @@ ALL_SRC := $(LIB_SRC) $(APP_SRC) $(TEST_SRC) $(SUPPORT_SRC) $(BENCH_SRC)
 FORMATTED = $(ALL_SRC) $(wildcard demo-shows/*/*.[ch] include/slowmatch/*.h src/*/*.h tests/*.h tests/support/*.h tests/bench/*.h)
 obj = $(patsubst %.c,$(BUILD)/obj/%.o,$(1))
 LIB := $(BUILD)/libslowmatch.a
-PROGRAM := $(if $(wildcard src/main.c),$(BUILD)/slowmatch)
+PROGRAM := $(if $(wildcard src/main.c src/cmd/main.c),$(BUILD)/slowmatch)
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 BENCHES := $(patsubst tests/%.c,$(BUILD)/tests/%,$(BENCH_SRC))
 
