@@ -336,6 +336,44 @@ static void refuses_what_is_no_gauge(void **state) {
     assert_int_equal(read.awg, 77);
 }
 
+// Texts of the readers' own characters, in buffers of their exact size, so that a sanitizer sees one byte too
+// many.
+static void reads_no_byte_too_many(void **state) {
+    (void)state;
+    static const char alphabet[] = "0123456789.-:; /xmAWGinftskhoCF%V2c";
+    const sm_moment_base base = {SM_TC_29_97, true, 107892};
+    uint64_t seed = 7;
+    size_t accepted = 0;
+    for (int i = 0; i < 300000; i++) {
+        char scratch[16];
+        const size_t length = (size_t)(i % 13);
+        for (size_t j = 0; j < length; j++) {
+            seed = seed * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+            scratch[j] = alphabet[(seed >> 33) % (i & 1 ? 14 : sizeof alphabet - 1)];
+        }
+        char *const text = malloc(length > 0 ? length : 1);
+        assert_non_null(text);
+        memcpy(text, scratch, length);
+        double value = 0;
+        sm_us us = 0;
+        int32_t whole = 0;
+        sm_gauge wire = {.area_mm2 = 1, .factor = 1};
+        for (int q = 0; q < SM_QUANTITY_COUNT; q++) {
+            accepted += sm_measure_read((sm_quantity)q, text, length, &value) == SM_OK;
+            assert_true(isfinite(value));
+        }
+        accepted += sm_span_read(text, length, SM_US_PER_S, &us) == SM_OK;
+        assert_in_range(us, 0, SM_US_MAX);
+        accepted += sm_moment_read(text, length, &base, &us) == SM_OK;
+        assert_true(us >= -SM_US_MAX && us <= SM_US_MAX);
+        accepted += sm_integer_read(text, length, &whole) == SM_OK;
+        accepted += sm_gauge_read(text, length, &wire) == SM_OK;
+        assert_true(wire.area_mm2 > 0 && wire.factor > 0);
+        free(text);
+    }
+    assert_true(accepted > 1000); // it was not all refused
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(reads_units_by_their_definitions),
@@ -350,6 +388,7 @@ int main(void) {
         cmocka_unit_test(reads_gauges),
         cmocka_unit_test(reads_gauge_factors),
         cmocka_unit_test(refuses_what_is_no_gauge),
+        cmocka_unit_test(reads_no_byte_too_many),
     };
     return cmocka_run_group_tests_name("base measures", tests, NULL, NULL);
 }

@@ -156,7 +156,7 @@ static void knows_well_formed_utf8(void **state) {
         {"\xC1\xBF", 2, 0},
         {"\xC2\x80", 2, 2}, // U+0080
         {"\xDF\xBF", 2, 2}, // U+07FF
-        {"\xC3", 1, 0},     // cut short
+        {"\xC3\xA9", 1, 0}, // cut short
         {"\xC3\x41", 2, 0},
         {"\xE0\x9F\xBF", 3, 0}, // overlong U+07FF
         {"\xE0\xA0\x80", 3, 3}, // U+0800
@@ -200,8 +200,10 @@ static const char *name_at(const void *context, size_t index) {
 
 static void suggests_the_nearest_name(void **state) {
     (void)state;
-    static const char *const names[] = {"time", "target", "do", "fade", "lasts", "igniters", "wire", "x"};
+    static const char *const names[] = {"time",  "times",    "target", "do", "fade",
+                                        "lasts", "igniters", "wire",   "x"};
     static const char *const rows[][2] = {
+        {"time", "time"},
         {"tiem", "time"}, // a swap of neighbours
         {"TARGTE", "target"},
         {"Fade", "fade"},

@@ -142,8 +142,8 @@ static void frames_are_nearest_microseconds(void **state) {
     (void)state;
     static const struct {
         sm_timecode_rate rate;
-        int64_t us_of_30; // 30 frames (24, 25 and 30: exactly; 29.97: 1.001 s)
-        int64_t frames_of_it;
+        int64_t us_of_them; // 30 frames at 29.97 last 1.001 s, a second of the other rates 1 s
+        int64_t frame_count;
     } rows[] = {{SM_TC_24, 1000000, 24},
                 {SM_TC_25, 1000000, 25},
                 {SM_TC_29_97, 1001000, 30},
@@ -151,8 +151,8 @@ static void frames_are_nearest_microseconds(void **state) {
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         for (int64_t frames = -100000; frames <= 100000; frames++) {
             const sm_us us = sm_timecode_frames_us(rows[i].rate, frames);
-            const int64_t off = us * rows[i].frames_of_it - frames * rows[i].us_of_30;
-            if (2 * (off < 0 ? -off : off) > rows[i].frames_of_it)
+            const int64_t off = us * rows[i].frame_count - frames * rows[i].us_of_them;
+            if (2 * (off < 0 ? -off : off) > rows[i].frame_count)
                 fail_msg("frame %lld", (long long)frames);
         }
         assert_int_equal(sm_timecode_frames_us(rows[i].rate, INT64_MAX), SM_US_MAX);
@@ -260,6 +260,7 @@ static void refuses_what_is_no_moment(void **state) {
         "24:00:00:00",
         "01;00;00;00",
         "01;00:00:00",
+        "01:00;00:00",
         "1;05",
         "1:02;03",
         "01:00:00:012",
