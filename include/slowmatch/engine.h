@@ -187,7 +187,7 @@ typedef struct sm_rehearsal_options {
     void *sink_context;
 } sm_rehearsal_options;
 
-// READINGS are the rows that count in place of the show's own (NULL: show->readings). SHOW must outlive the rehearsal. SM_NO_MEMORY.
+// The show's readings shape the field. SHOW must outlive the rehearsal. SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *options,
                                             sm_rehearsal **out);
 void sm_rehearsal_destroy(sm_rehearsal *rehearsal);
@@ -294,6 +294,7 @@ typedef struct sm_snapshot {
     uint32_t next_firing;                             // event number of the next firing to come, SM_NONE
     uint32_t flying, burning_count, misfired, passed; // slots
     sm_burning *burning;     // those in flight and burning, soonest out first (count flying + burning_count)
+    uint32_t burning_room;
     sm_slot_view *slots;     // show->slot_count
     bool *rail_plugged;      // show->rail_count
     uint8_t *levels;         // show->channel_count, as on the wire

@@ -1,0 +1,467 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What each action does. A function a row; each checks what only it knows, logs the action's row, then acts.
+#include "engine/rehearsal.h"
+
+#include <stdio.h>
+#include <string.h>
+
+typedef struct act_call {
+    sm_rehearsal *r;
+    const sm_action *action;
+    sm_source source;
+} act_call;
+
+static void log_it(const act_call *c) {
+    sm_log_action(c->r, c->action, c->source, NULL);
+}
+
+static sm_result refuse(const act_call *c, const char *format, ...) SM_PRINTF(2, 3);
+static sm_result refuse(const act_call *c, const char *format, ...) {
+    char why[300];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(why, sizeof why, format, args);
+    va_end(args);
+    snprintf(c->r->refusal, sizeof c->r->refusal, "%s", why);
+    sm_log_refused(c->r, c->action, c->source, why);
+    return SM_REFUSED;
+}
+
+// ---- key, clear, states -----------------------------------------------------------------
+
+static sm_result key_on(const act_call *c) {
+    log_it(c);
+    c->r->key = true;
+    return SM_OK;
+}
+
+static sm_result key_off(const act_call *c) {
+    log_it(c);
+    c->r->key = false;
+    sm_make_safe(c->r, "key off");
+    return SM_OK;
+}
+
+static sm_result call_clear(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    if (r->field.people_count > 0) {
+        sm_guard_status field = sm_guard_look(r, SM_GUARD_FIELD);
+        return refuse(c, "field: %s", field.why);
+    }
+    log_it(c);
+    r->clear_called = true;
+    r->clear_at = r->now;
+    r->clear_lapse[0] = '\0';
+    snprintf(r->clear_who, sizeof r->clear_who, "%s", c->action->target);
+    return SM_OK;
+}
+
+#define ASKS(guard) (1u << SM_GUARD_##guard)
+#define ASKS_PEOPLE (ASKS(KEY) | ASKS(FIELD) | ASKS(CLEAR))
+#define ONLY_PEOPLE "a real module would not refuse, only people check this"
+
+// Refuses when one of the guards ASKED is not met.
+static bool guards_refuse(const act_call *c, unsigned asked, const char *adds) {
+    sm_text names = {0}, why = {0};
+    bool refused = sm_guards_refuse(c->r, asked, &names, &why);
+    if (refused) {
+        const char *between = adds[0] != '\0' ? "; " : "";
+        sm_text_printf(&names, "%s%s", between, adds);
+        snprintf(c->r->refusal, sizeof c->r->refusal, "%s%s%s", sm_text_get(&why), between, adds);
+        sm_log_refused(c->r, c->action, c->source, sm_text_get(&names));
+    }
+    sm_text_deinit(&names);
+    sm_text_deinit(&why);
+    return refused;
+}
+
+static void forget_passed(sm_rehearsal *r) {
+    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
+        sm_field_slot *s = &r->field.slots[slot];
+        if (s->outcome == SM_OUTCOME_PASSED || s->outcome == SM_OUTCOME_HELD)
+            s->outcome = SM_OUTCOME_NONE;
+    }
+}
+
+static sm_result arm(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    if (guards_refuse(c, ASKS_PEOPLE | ASKS(RAILS) | ASKS(READINGS), ""))
+        return SM_REFUSED;
+    log_it(c);
+    r->made_safe_at[0] = '\0';
+    if (!r->place_set)
+        forget_passed(r);
+    r->arming_ends.us = r->now.us + r->show->settings.arm_time_us;
+    sm_enter_state(r, SM_STATE_ARMING, r->place);
+    return SM_OK;
+}
+
+static sm_result start(const act_call *c) {
+    if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
+        return SM_REFUSED;
+    log_it(c);
+    sm_run_from_place(c->r, false);
+    return SM_OK;
+}
+
+static sm_result pause_show(const act_call *c) {
+    log_it(c);
+    sm_pause_here(c->r);
+    return SM_OK;
+}
+
+static sm_result resume(const act_call *c) {
+    if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
+        return SM_REFUSED;
+    log_it(c);
+    sm_run_from_place(c->r, true);
+    return SM_OK;
+}
+
+static sm_result make_safe(const act_call *c) {
+    log_it(c);
+    sm_make_safe(c->r, "made safe");
+    return SM_OK;
+}
+
+static sm_result quit(const act_call *c) {
+    log_it(c);
+    sm_make_safe(c->r, "quit");
+    c->r->quit = true;
+    return SM_OK;
+}
+
+// ---- places and speed ---------------------------------------------------------------------
+
+static bool find_moment(const act_call *c, sm_us given, const char *name, sm_show_time *out) {
+    out->us = given;
+    if (given != SM_UNSET_US)
+        return true;
+    for (uint32_t i = 0; i < c->r->mark_count; i++)
+        if (strcmp(c->r->marks[i].name, name) == 0) {
+            *out = c->r->marks[i].at;
+            return true;
+        }
+    return false;
+}
+
+static sm_result seek(const act_call *c) {
+    sm_show_time to;
+    if (!find_moment(c, c->action->moment_us, c->action->target, &to))
+        return refuse(c, "no mark %s", c->action->target);
+    char length[24];
+    if (to.us < 0 || to.us > c->r->show->length_us)
+        return refuse(c, "%s is outside the show: 0 to %s", c->action->target,
+                      sm_clock_format(length, c->r->show->length_us));
+    log_it(c);
+    sm_seek_to(c->r, to);
+    return SM_OK;
+}
+
+static sm_result speed(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    if (c->action->speed_ppm < 100000 || c->action->speed_ppm > 2000000)
+        return refuse(c, "speed %s is outside 0.1 to 2", c->action->target);
+    log_it(c);
+    r->transport = (sm_transport){r->now, sm_show_now(r), c->action->speed_ppm, r->state == SM_STATE_RUNNING};
+    return SM_OK;
+}
+
+static sm_result repeat(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    char second[96];
+    size_t n = strcspn(c->action->detail, " ");
+    snprintf(second, sizeof second, "%.*s", (int)n, c->action->detail);
+    sm_show_time from, to;
+    if (!find_moment(c, c->action->moment_us, c->action->target, &from))
+        return refuse(c, "no mark %s", c->action->target);
+    if (!find_moment(c, c->action->end_us, second, &to))
+        return refuse(c, "no mark %s", second);
+    if (from.us < 0 || to.us > r->show->length_us || from.us >= to.us)
+        return refuse(c, "repeat goes from an earlier to a later moment within the show");
+    log_it(c);
+    r->repeat_on = true;
+    r->repeat_rerig = c->action->rerig;
+    r->repeat_from = from;
+    r->repeat_to = to;
+    sm_repeat_look(r);
+    return SM_OK;
+}
+
+static sm_result repeat_off(const act_call *c) {
+    log_it(c);
+    c->r->repeat_on = false;
+    sm_repeat_look(c->r);
+    return SM_OK;
+}
+
+// ---- undo ---------------------------------------------------------------------------------
+
+static void remember(sm_rehearsal *r, sm_undo undo) {
+    if (r->undo_count == SM_UNDO_MAX)
+        memmove(r->undos, r->undos + 1, --r->undo_count * sizeof r->undos[0]);
+    r->undos[r->undo_count++] = undo;
+}
+
+static void forget_undone_readings(sm_rehearsal *r, uint32_t slot) {
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < r->undo_count; i++)
+        if (r->undos[i].act != SM_ACT_READ || (slot != SM_NONE && r->undos[i].slot != slot))
+            r->undos[kept++] = r->undos[i];
+    r->undo_count = kept;
+}
+
+static sm_result undo(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    if (r->undo_count == 0)
+        return refuse(c, "no reading, mark, tick or note to take back");
+    sm_undo last = r->undos[--r->undo_count];
+    char what[96], slot[48] = "";
+    if (last.act == SM_ACT_READ) {
+        sm_field_slot *s = &r->field.slots[last.slot];
+        s->reading = last.before.reading;
+        s->truth = last.before.truth;
+        s->read_at = last.before.read_at;
+        s->verdict = last.before.verdict;
+        s->read_spent = last.before.read_spent;
+        sm_slot_format(r->show, last.slot, slot);
+    } else if (last.act == SM_ACT_MARK && r->mark_count > 0) {
+        r->mark_count--;
+    }
+    snprintf(what, sizeof what, "%s%s%s", sm_action_row_of(last.act)->name, slot[0] != '\0' ? " " : "", slot);
+    sm_log_action(r, c->action, c->source, what);
+    return SM_OK;
+}
+
+static sm_result mark(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    if (r->mark_count == SM_MARKS_MAX)
+        return refuse(c, "%d marks are the most: undo takes the last one back", SM_MARKS_MAX);
+    log_it(c);
+    sm_mark *m = &r->marks[r->mark_count++];
+    snprintf(m->name, sizeof m->name, "%s", c->action->target);
+    m->at = sm_show_now(r);
+    remember(r, (sm_undo){.act = SM_ACT_MARK});
+    return SM_OK;
+}
+
+static sm_result tick_or_note(const act_call *c) {
+    log_it(c);
+    remember(c->r, (sm_undo){.act = c->action->act});
+    return SM_OK;
+}
+
+// ---- inhibit ------------------------------------------------------------------------------
+
+void sm_inhibit_name(sm_rehearsal *r, const char *name, bool on) {
+    const sm_show *show = r->show;
+    for (uint32_t slot = 0; slot < show->slot_count; slot++)
+        if (sm_targets_has_slot(show, name, slot))
+            r->field.slots[slot].inhibited = on;
+    for (uint32_t f = 0; f < show->firing_count; f++)
+        if (sm_targets_has_firing(show, name, f)) {
+            r->firing_inhibited[f] = on;
+            r->field.slots[show->firings[f].slot].inhibited = on;
+        }
+    sm_show_time at = sm_lights_now(r);
+    for (uint32_t f = 0; f < show->fixture_count; f++) {
+        if (!sm_targets_has_fixture(show, name, f) || r->fixture_inhibited[f] == on)
+            continue;
+        r->fixture_inhibited[f] = on;
+        if (on)
+            sm_hold_fixture_home(r, f, at);
+        else if (show->profiles[show->fixtures[f].profile].flame) // so that a resume opens it where the show has it open
+            sm_lights_rebuild_channel(r->lights, f, show->profiles[show->fixtures[f].profile].enable, r->place);
+    }
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < r->inhibit_count; i++)
+        if (strcmp(r->inhibits[i], name) != 0)
+            memmove(r->inhibits[kept++], r->inhibits[i], sizeof r->inhibits[0]);
+    r->inhibit_count = kept;
+    if (on && r->inhibit_count < SM_INHIBITS_MAX)
+        snprintf(r->inhibits[r->inhibit_count++], sizeof r->inhibits[0], "%s", name);
+}
+
+static sm_result inhibit(const act_call *c) {
+    log_it(c);
+    sm_inhibit_name(c->r, c->action->target, true);
+    return SM_OK;
+}
+
+static sm_result allow(const act_call *c) {
+    log_it(c);
+    sm_inhibit_name(c->r, c->action->target, false);
+    return SM_OK;
+}
+
+// ---- the field ------------------------------------------------------------------------------
+
+static void lapse(const act_call *c, const char *what) {
+    char why[160];
+    snprintf(why, sizeof why, "%s %.96s", what, c->action->target);
+    sm_lapse_clear(c->r, why);
+}
+
+static sm_result rerig(const act_call *c) {
+    log_it(c);
+    sm_field_rerig(&c->r->field);
+    memset(c->r->progress, SM_PROGRESS_PENDING, c->r->show->firing_count);
+    sm_lapse_clear(c->r, "re-rigged");
+    return SM_OK;
+}
+
+static sm_result plug(const act_call *c) {
+    if (c->r->field.plugged[c->action->index])
+        return refuse(c, "rail %s is plugged already", c->action->target);
+    log_it(c);
+    c->r->field.plugged[c->action->index] = true;
+    lapse(c, "plugged");
+    return SM_OK;
+}
+
+static sm_result unplug(const act_call *c) {
+    if (!c->r->field.plugged[c->action->index])
+        return refuse(c, "rail %s is not plugged", c->action->target);
+    log_it(c);
+    c->r->field.plugged[c->action->index] = false;
+    lapse(c, "unplugged");
+    return SM_OK;
+}
+
+static sm_result repair(const act_call *c) {
+    log_it(c);
+    sm_field_repair(&c->r->field, c->action->index);
+    forget_undone_readings(c->r, c->action->index);
+    lapse(c, "repaired");
+    return SM_OK;
+}
+
+static sm_result enter(const act_call *c) {
+    sm_field *field = &c->r->field;
+    if (sm_field_person(field, c->action->target) != SM_NONE)
+        return refuse(c, "%s is reported in the field already", c->action->target);
+    if (field->people_count == SM_PEOPLE_MAX)
+        return refuse(c, "%d people are the most this board holds", SM_PEOPLE_MAX);
+    log_it(c);
+    sm_person *person = &field->people[field->people_count++];
+    snprintf(person->name, sizeof person->name, "%s", c->action->target);
+    person->since = c->r->now;
+    char why[160];
+    snprintf(why, sizeof why, "%.96s went in", c->action->target);
+    sm_lapse_clear(c->r, why);
+    return SM_OK;
+}
+
+static sm_result leave(const act_call *c) {
+    sm_field *field = &c->r->field;
+    uint32_t at = sm_field_person(field, c->action->target);
+    if (at == SM_NONE)
+        return refuse(c, "%s is not reported in the field", c->action->target);
+    log_it(c);
+    field->people_count--;
+    memmove(&field->people[at], &field->people[at + 1], (field->people_count - at) * sizeof field->people[0]);
+    return SM_OK;
+}
+
+static sm_result measure(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    log_it(c);
+    forget_undone_readings(r, SM_NONE);
+    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
+        uint32_t rail = r->show->slot_rails[slot];
+        if (!r->field.plugged[rail] || (c->action->index != SM_NONE && c->action->index != rail))
+            continue;
+        sm_read_value truth = r->field.slots[slot].truth;
+        sm_field_read(&r->field, slot, sm_field_measure(&r->field, slot), r->now);
+        r->field.slots[slot].truth = truth; // measuring changes nothing out there
+    }
+    return SM_OK;
+}
+
+static sm_result read_slot(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    log_it(c);
+    remember(r, (sm_undo){.act = SM_ACT_READ, .slot = c->action->index, .before = r->field.slots[c->action->index]});
+    sm_field_read(&r->field, c->action->index, c->action->value, r->now);
+    return SM_OK;
+}
+
+static sm_result report(const act_call *c) {
+    log_it(c);
+    c->r->field.slots[c->action->index].reported = true;
+    return SM_OK;
+}
+
+static sm_result wind(const act_call *c) {
+    log_it(c);
+    c->r->wind_known = true;
+    c->r->wind_m_s = c->action->number;
+    c->r->wind_at = c->r->now;
+    return SM_OK;
+}
+
+static sm_result waive(const act_call *c) {
+    char missing[200];
+    if (!sm_guard_waive(c->r, c->action->guard, c->action->detail, c->source, missing))
+        return refuse(c, "%s", missing);
+    log_it(c);
+    return SM_OK;
+}
+
+// ---- sound ----------------------------------------------------------------------------------
+
+static sm_result volume(const act_call *c) {
+    if (!(c->action->number >= 0 && c->action->number <= 100))
+        return refuse(c, "volume %s is outside 0 to 100 %%", c->action->target);
+    log_it(c);
+    c->r->volume = c->action->number;
+    return SM_OK;
+}
+
+static sm_result mute(const act_call *c) {
+    log_it(c);
+    c->r->muted = !c->r->muted;
+    return SM_OK;
+}
+
+static sm_result only_row(const act_call *c) {
+    log_it(c);
+    return SM_OK;
+}
+
+typedef sm_result (*act_fn)(const act_call *c);
+
+static const act_fn functions[SM_ACT_COUNT] = {
+    [SM_ACT_KEY_ON] = key_on,         [SM_ACT_KEY_OFF] = key_off,     [SM_ACT_CALL_CLEAR] = call_clear,
+    [SM_ACT_ARM] = arm,               [SM_ACT_START] = start,         [SM_ACT_PAUSE] = pause_show,
+    [SM_ACT_RESUME] = resume,         [SM_ACT_SAFE] = make_safe,      [SM_ACT_SEEK] = seek,
+    [SM_ACT_SPEED] = speed,           [SM_ACT_REPEAT] = repeat,       [SM_ACT_REPEAT_OFF] = repeat_off,
+    [SM_ACT_MARK] = mark,             [SM_ACT_RERIG] = rerig,         [SM_ACT_INHIBIT] = inhibit,
+    [SM_ACT_ALLOW] = allow,           [SM_ACT_PLUG] = plug,           [SM_ACT_UNPLUG] = unplug,
+    [SM_ACT_REPAIR] = repair,         [SM_ACT_ENTER] = enter,         [SM_ACT_LEAVE] = leave,
+    [SM_ACT_MEASURE] = measure,       [SM_ACT_READ] = read_slot,      [SM_ACT_REPORT] = report,
+    [SM_ACT_WIND] = wind,             [SM_ACT_WAIVE] = waive,         [SM_ACT_TICK] = tick_or_note,
+    [SM_ACT_SIGN] = only_row,         [SM_ACT_NOTE] = tick_or_note,   [SM_ACT_UNDO] = undo,
+    [SM_ACT_RELOAD] = only_row,       [SM_ACT_VOLUME] = volume,       [SM_ACT_MUTE] = mute,
+    [SM_ACT_QUIT] = quit,
+};
+
+static sm_result refuse_state(const act_call *c, const sm_action_row *row) {
+    sm_text states = {0};
+    for (int state = 0; state < SM_STATE_COUNT; state++)
+        if (row->states & 1u << state)
+            sm_text_printf(&states, "%s%s", states.length > 0 ? ", " : "", sm_state_text((sm_state)state));
+    sm_result result = refuse(c, "not while %s; allowed in: %s", sm_state_text(c->r->state), sm_text_get(&states));
+    sm_text_deinit(&states);
+    return result;
+}
+
+sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) {
+    const act_call call = {r, action, source};
+    const sm_action_row *row = sm_action_row_of(action->act);
+    if (row->drill_only || functions[action->act] == NULL)
+        return refuse(&call, "only in a drill");
+    if ((row->states & 1u << r->state) == 0)
+        return refuse_state(&call, row);
+    return functions[action->act](&call);
+}

@@ -1,0 +1,122 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "engine/field.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static void judge(sm_field *field, uint32_t slot) {
+    field->slots[slot].verdict = sm_rig_judge(field->show, slot, true, field->slots[slot].reading);
+}
+
+sm_result sm_field_init(sm_field *field, const sm_show *show, bool bare) {
+    *field = (sm_field){.show = show};
+    field->slots = calloc(show->slot_count + 1u, sizeof *field->slots);
+    field->plugged = calloc(show->rail_count + 1u, sizeof *field->plugged);
+    field->rail_waived = calloc(show->rail_count + 1u, sizeof *field->rail_waived);
+    if (field->slots == NULL || field->plugged == NULL || field->rail_waived == NULL) {
+        sm_field_deinit(field);
+        return SM_NO_MEMORY;
+    }
+    for (uint32_t rail = 0; rail < show->rail_count; rail++)
+        field->plugged[rail] = !bare;
+    for (uint32_t slot = 0; slot < show->slot_count; slot++) {
+        field->slots[slot].read_at.us = SM_UNSET_US;
+        judge(field, slot);
+    }
+    for (uint32_t i = 0; i < show->reading_count; i++)
+        sm_field_read(field, show->readings[i].slot, show->readings[i].value, (sm_wall_time){SM_UNSET_US});
+    return SM_OK;
+}
+
+void sm_field_deinit(sm_field *field) {
+    free(field->slots);
+    free(field->plugged);
+    free(field->rail_waived);
+    *field = (sm_field){0};
+}
+
+bool sm_field_programmed(const sm_field *field, uint32_t slot) {
+    return field->show->slot_firings[slot] != SM_NONE;
+}
+
+void sm_field_read(sm_field *field, uint32_t slot, sm_read_value value, sm_wall_time at) {
+    sm_field_slot *s = &field->slots[slot];
+    s->reading = value;
+    s->read_at = at;
+    s->read_spent = s->spent;
+    s->truth = value;
+    judge(field, slot);
+}
+
+sm_read_value sm_field_measure(const sm_field *field, uint32_t slot) {
+    const sm_field_slot *s = &field->slots[slot];
+    if (s->spent) // a burnt bridge
+        return (sm_read_value){SM_READ_OPEN, 0};
+    if (s->truth.kind != SM_READ_NOTHING)
+        return s->truth;
+    if (!sm_field_programmed(field, slot))
+        return (sm_read_value){SM_READ_OPEN, 0};
+    sm_rig_loop loop = sm_rig_firing_loop(field->show, field->show->slot_firings[slot]);
+    return (sm_read_value){SM_READ_OHMS, loop.nominal_ohms};
+}
+
+void sm_field_repair(sm_field *field, uint32_t slot) {
+    sm_field_slot *s = &field->slots[slot];
+    bool inhibited = s->inhibited;
+    *s = (sm_field_slot){.read_at = {SM_UNSET_US}, .inhibited = inhibited};
+    judge(field, slot);
+}
+
+void sm_field_rerig(sm_field *field) {
+    for (uint32_t slot = 0; slot < field->show->slot_count; slot++) {
+        sm_field_slot *s = &field->slots[slot];
+        if (s->read_spent) {
+            s->reading = (sm_read_value){0};
+            s->read_at.us = SM_UNSET_US;
+        }
+        s->truth = s->reading;
+        s->spent = s->read_spent = s->reported = false;
+        s->outcome = SM_OUTCOME_NONE;
+        judge(field, slot);
+    }
+}
+
+const char *sm_field_misfire(const sm_field *field, uint32_t slot) {
+    if (!field->plugged[field->show->slot_rails[slot]])
+        return "rail unplugged";
+    sm_read_value truth = field->slots[slot].truth;
+    if (truth.kind == SM_READ_NOTHING)
+        return NULL;
+    sm_verdict verdict = sm_rig_judge(field->show, slot, true, truth);
+    bool fails = verdict == SM_VERDICT_OPEN || verdict == SM_VERDICT_SHORT;
+    return fails ? sm_verdict_text(verdict) : NULL;
+}
+
+bool sm_field_partial(const sm_field *field, uint32_t slot) {
+    sm_read_value truth = field->slots[slot].truth;
+    return truth.kind == SM_READ_OHMS && sm_rig_reads_like(field->show, slot, truth) > 0;
+}
+
+uint32_t sm_field_person(const sm_field *field, const char *name) {
+    for (uint32_t i = 0; i < field->people_count; i++)
+        if (strcmp(field->people[i].name, name) == 0)
+            return i;
+    return SM_NONE;
+}
+
+void sm_field_carry(sm_field *field, const sm_field *old) {
+    memcpy(field->people, old->people, sizeof field->people);
+    field->people_count = old->people_count;
+    for (uint32_t rail = 0; rail < field->show->rail_count; rail++) {
+        uint32_t was = sm_rail_find(old->show, field->show->rails[rail].name);
+        if (was == SM_NONE)
+            continue;
+        field->plugged[rail] = old->plugged[was];
+        field->rail_waived[rail] = old->rail_waived[was];
+        uint32_t base = field->show->rails[rail].slot_base, old_base = old->show->rails[was].slot_base;
+        for (int32_t n = 0; n < field->show->rails[rail].slots && n < old->show->rails[was].slots; n++) {
+            field->slots[base + (uint32_t)n] = old->slots[old_base + (uint32_t)n];
+            judge(field, base + (uint32_t)n);
+        }
+    }
+}

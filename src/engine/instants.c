@@ -1,0 +1,234 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What happens by itself, instant by instant.
+#include "engine/rehearsal.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+void sm_end_arming(sm_rehearsal *r) {
+    sm_enter_state(r, SM_STATE_ARMED, r->place);
+}
+
+// ---- burning: sorted, soonest out first; few burn at once -------------------------------
+
+sm_result sm_burning_reserve(sm_rehearsal *r) {
+    if (r->burning_count < r->burning_capacity)
+        return SM_OK;
+    uint32_t capacity = r->burning_capacity == 0 ? 64 : r->burning_capacity * 2;
+    sm_burning *grown = realloc(r->burning, capacity * sizeof *grown);
+    if (grown == NULL)
+        return SM_NO_MEMORY;
+    r->burning = grown;
+    r->burning_capacity = capacity;
+    return SM_OK;
+}
+
+static void burning_add(sm_rehearsal *r, sm_burning burning) {
+    uint32_t at = r->burning_count;
+    while (at > 0 && (r->burning[at - 1].out_at.us > burning.out_at.us ||
+                      (r->burning[at - 1].out_at.us == burning.out_at.us && r->burning[at - 1].event > burning.event))) {
+        r->burning[at] = r->burning[at - 1];
+        at--;
+    }
+    r->burning[at] = burning;
+    r->burning_count++;
+}
+
+// ---- beginnings ------------------------------------------------------------------------------
+
+static void fire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const char *name, const char *effect) {
+    sm_field_slot *slot = &r->field.slots[firing->slot];
+    sm_text detail = {0};
+    sm_text_printf(&detail, "%s%s", effect, sm_field_partial(&r->field, firing->slot) ? " partial" : "");
+    sm_log_event(r, "fire", event, &(sm_show_time){firing->fire_us}, name, sm_text_get(&detail));
+    sm_text_deinit(&detail);
+    slot->spent = true;
+    slot->outcome = SM_OUTCOME_FIRED;
+    r->progress[r->show->events[event].target] = SM_PROGRESS_FIRED;
+    r->wait_since = r->now;
+    sm_us seen = r->now.us + firing->lead_us;
+    if (firing->lasts_us > 0 || firing->lead_us > 0)
+        burning_add(r, (sm_burning){event, firing->slot, {seen}, {seen + firing->lasts_us}});
+}
+
+static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const char *name, const char *effect,
+                    const char *why) {
+    char detail[96];
+    snprintf(detail, sizeof detail, "%s %s", effect, why);
+    sm_log_event(r, "misfire", event, &(sm_show_time){firing->fire_us}, name, detail);
+    r->field.slots[firing->slot].outcome = SM_OUTCOME_MISFIRED;
+    r->progress[r->show->events[event].target] = SM_PROGRESS_MISFIRED;
+    r->wait_since = r->now;
+}
+
+static void begin_firing(sm_rehearsal *r, uint32_t event) {
+    uint32_t f = r->show->events[event].target;
+    const sm_firing *firing = &r->show->firings[f];
+    sm_field_slot *slot = &r->field.slots[firing->slot];
+    if (r->progress[f] == SM_PROGRESS_PASSED)
+        return;
+    char name[48];
+    sm_slot_format(r->show, firing->slot, name);
+    const char *effect = r->show->effects[firing->effect].name;
+    sm_show_time due = {firing->fire_us};
+    const char *why = sm_field_misfire(&r->field, firing->slot);
+    if (r->firing_inhibited[f]) {
+        sm_log_event(r, "inhibited", event, &due, name, effect);
+        r->progress[f] = SM_PROGRESS_HELD;
+        if (!slot->spent && slot->outcome != SM_OUTCOME_MISFIRED)
+            slot->outcome = SM_OUTCOME_HELD;
+    } else if (slot->spent) {
+        sm_log_event(r, "spent", event, &due, name, effect);
+        if (r->progress[f] != SM_PROGRESS_FIRED)
+            r->progress[f] = SM_PROGRESS_WAS_SPENT;
+    } else if (why != NULL) {
+        misfire(r, event, firing, name, effect, why);
+    } else {
+        fire(r, event, firing, name, effect);
+    }
+}
+
+static void begin_set(sm_rehearsal *r, uint32_t event) {
+    uint32_t fixture = r->show->events[event].target;
+    bool inhibited = r->fixture_inhibited[fixture];
+    if (!inhibited)
+        sm_lights_set(r->lights, event);
+    sm_text levels = {0};
+    sm_event_format_levels(r->show, event, &levels);
+    sm_log_event(r, inhibited ? "inhibited" : "set", event, &(sm_show_time){sm_event_due_us(r->show, event)},
+                 r->show->fixtures[fixture].name, sm_text_get(&levels));
+    sm_text_deinit(&levels);
+}
+
+static sm_result begin_all(sm_rehearsal *r, sm_show_time at) {
+    while (r->cursor < r->show->event_count) {
+        uint32_t event = r->show->order[r->cursor];
+        if (sm_event_due_us(r->show, event) > at.us)
+            break;
+        sm_result result = sm_burning_reserve(r);
+        if (result != SM_OK)
+            return result;
+        r->cursor++;
+        if (r->show->cues[r->show->events[event].cue].kind == SM_CUE_FIRE)
+            begin_firing(r, event);
+        else
+            begin_set(r, event);
+    }
+    return SM_OK;
+}
+
+// ---- ends -----------------------------------------------------------------------------------------
+
+static void end_burning(sm_rehearsal *r) {
+    sm_burning first = r->burning[0];
+    r->burning_count--;
+    memmove(r->burning, r->burning + 1, r->burning_count * sizeof *r->burning);
+    const sm_firing *firing = &r->show->firings[r->show->events[first.event].target];
+    if (firing->lasts_us == 0) // only its flight was followed
+        return;
+    char name[48];
+    r->wait_since = r->now;
+    sm_log_event(r, "out", first.event, NULL, sm_slot_format(r->show, first.slot, name),
+                 r->show->effects[firing->effect].name);
+}
+
+static void end_return(sm_rehearsal *r, uint32_t event, sm_show_time at) {
+    sm_text names = {0};
+    sm_lights_do_return(r->lights, &names);
+    if (names.length > 0)
+        sm_log_event(r, "home", event, &at, r->show->fixtures[r->show->events[event].target].name, sm_text_get(&names));
+    sm_text_deinit(&names);
+}
+
+// Burn-outs due at this instant of the wall and returns due up to SHOW (where RUNNING), in table order.
+static void end_all(sm_rehearsal *r, bool running, sm_show_time show) {
+    for (;;) {
+        sm_show_time return_at;
+        uint32_t return_event;
+        bool returns = running && sm_lights_next_return(r->lights, &return_at, &return_event) && return_at.us <= show.us;
+        bool outs = r->burning_count > 0 && r->burning[0].out_at.us <= r->now.us;
+        if (outs && (!returns || r->burning[0].event <= return_event))
+            end_burning(r);
+        else if (returns)
+            end_return(r, return_event, return_at);
+        else
+            return;
+    }
+}
+
+// ---- instants ----------------------------------------------------------------------------------------
+
+// The next moment of the show at which something happens while running: a return, an event, the repeat's end, the show's end.
+static sm_show_time next_moment(const sm_rehearsal *r) {
+    sm_show_time next = {r->show->length_us}, at;
+    uint32_t event;
+    if (r->repeat_ahead && r->repeat_to.us < next.us)
+        next = r->repeat_to;
+    if (sm_lights_next_return(r->lights, &at, &event) && at.us < next.us)
+        next = at;
+    if (r->cursor < r->show->event_count) {
+        sm_us due = sm_event_due_us(r->show, r->show->order[r->cursor]);
+        if (due < next.us)
+            next.us = due;
+    }
+    return next;
+}
+
+bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
+    sm_wall_time next = {INT64_MAX};
+    if (r->state == SM_STATE_ARMING)
+        next = r->arming_ends;
+    if (r->burning_count > 0 && r->burning[0].out_at.us < next.us)
+        next = r->burning[0].out_at;
+    if (r->state == SM_STATE_RUNNING) {
+        sm_wall_time moment = sm_transport_wall_at(&r->transport, next_moment(r));
+        if (moment.us < next.us)
+            next = moment;
+    }
+    if (next.us == INT64_MAX)
+        return false;
+    due->us = next.us > r->now.us ? next.us : r->now.us;
+    return true;
+}
+
+// The show's side of one instant. Several microseconds of the show may fall into one of the wall; they go one by one.
+static sm_result show_instant(sm_rehearsal *r) {
+    while (r->state == SM_STATE_RUNNING) {
+        sm_show_time next = next_moment(r);
+        if (next.us > sm_show_now(r).us)
+            break;
+        bool jumps = r->repeat_ahead && next.us == r->repeat_to.us;
+        if (jumps) {
+            end_all(r, true, (sm_show_time){next.us - 1});
+            sm_repeat_jump(r);
+            continue;
+        }
+        end_all(r, true, next);
+        sm_result result = begin_all(r, next);
+        if (result != SM_OK)
+            return result;
+        if (next.us == r->show->length_us) {
+            sm_show_time lights_at = sm_lights_now(r);
+            r->place = next;
+            sm_enter_state(r, SM_STATE_ENDED, lights_at);
+        }
+    }
+    end_all(r, false, (sm_show_time){0});
+    return SM_OK;
+}
+
+sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including) {
+    sm_wall_time due;
+    while (sm_rehearsal_next_due(r, &due) && (due.us < to.us || (including && due.us == to.us))) {
+        r->now = due;
+        if (r->state == SM_STATE_ARMING && r->arming_ends.us <= due.us)
+            sm_end_arming(r);
+        sm_result result = show_instant(r);
+        if (result != SM_OK)
+            return result;
+    }
+    if (to.us > r->now.us)
+        r->now = to;
+    return SM_OK;
+}

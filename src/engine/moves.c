@@ -1,0 +1,213 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Moves between states and places of the show.
+#include "engine/rehearsal.h"
+
+#include <string.h>
+
+static const sm_show_time nowhere = {INT64_MIN};
+
+sm_show_time sm_show_now(const sm_rehearsal *r) {
+    if (r->state != SM_STATE_RUNNING)
+        return r->place;
+    return sm_transport_show_at(&r->transport, r->now);
+}
+
+sm_show_time sm_lights_now(const sm_rehearsal *r) {
+    sm_show_time show = sm_show_now(r);
+    return r->state == SM_STATE_RUNNING && show.us < r->floor.us ? r->floor : show;
+}
+
+uint32_t sm_cursor_at(const sm_show *show, sm_show_time at) {
+    uint32_t low = 0, high = show->event_count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (sm_event_due_us(show, show->order[middle]) < at.us)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+// ---- hazard fixtures home ----------------------------------------------------------------
+
+void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time lights_at) {
+    sm_text names = {0};
+    sm_lights_hold_home(r->lights, fixture, lights_at, &names);
+    if (names.length > 0)
+        sm_log_plain(r, "home", r->show->fixtures[fixture].name, sm_text_get(&names));
+    sm_text_deinit(&names);
+}
+
+static void hold_all_home(sm_rehearsal *r, sm_show_time lights_at) {
+    for (uint32_t fixture = 0; fixture < r->show->fixture_count; fixture++)
+        sm_hold_fixture_home(r, fixture, lights_at);
+}
+
+// The lights are made anew for a place; nothing is logged: they stand there as if played there.
+static void rebuild_lights(sm_rehearsal *r, sm_show_time at) {
+    sm_lights_rebuild(r->lights, at, r->fixture_inhibited);
+    sm_text unused = {0};
+    for (uint32_t fixture = 0; fixture < r->show->fixture_count; fixture++)
+        if (r->state != SM_STATE_RUNNING || r->fixture_inhibited[fixture])
+            sm_lights_hold_home(r->lights, fixture, at, &unused);
+    sm_text_deinit(&unused);
+}
+
+// ---- firings: pending, passed ---------------------------------------------------------------
+
+static bool can_be_pending_again(uint8_t progress) {
+    return progress == SM_PROGRESS_PASSED || progress == SM_PROGRESS_MISFIRED || progress == SM_PROGRESS_HELD;
+}
+
+void sm_all_pending(sm_rehearsal *r) {
+    for (uint32_t f = 0; f < r->show->firing_count; f++)
+        if (can_be_pending_again(r->progress[f]))
+            r->progress[f] = SM_PROGRESS_PENDING;
+}
+
+// Firings are in table order, so the rows are too.
+static void pass_before(sm_rehearsal *r, sm_show_time moment) {
+    for (uint32_t f = 0; f < r->show->firing_count; f++) {
+        const sm_firing *firing = &r->show->firings[f];
+        if (r->progress[f] != SM_PROGRESS_PENDING || firing->fire_us >= moment.us)
+            continue;
+        r->progress[f] = SM_PROGRESS_PASSED;
+        sm_field_slot *slot = &r->field.slots[firing->slot];
+        if (slot->spent)
+            continue;
+        if (slot->outcome != SM_OUTCOME_MISFIRED) // a misfire stays one until it is dealt with
+            slot->outcome = SM_OUTCOME_PASSED;
+        char name[48];
+        sm_log_event(r, "passed", firing->event, &(sm_show_time){firing->fire_us},
+                     sm_slot_format(r->show, firing->slot, name), r->show->effects[firing->effect].name);
+    }
+}
+
+// ---- states ---------------------------------------------------------------------------------
+
+void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time lights_at) {
+    sm_state old = r->state;
+    r->state = state;
+    r->state_since = r->now;
+    if (state != SM_STATE_RUNNING)
+        r->transport = (sm_transport){r->now, r->place, r->transport.speed_ppm, false};
+    sm_log_plain(r, "state", sm_state_text(state), sm_state_text(old));
+    if (state == SM_STATE_SAFE || state == SM_STATE_PAUSED || state == SM_STATE_ENDED)
+        hold_all_home(r, lights_at);
+}
+
+void sm_make_safe(sm_rehearsal *r, const char *lapse) {
+    sm_show_time lights_at = sm_lights_now(r);
+    r->made_safe_at[0] = '\0';
+    if (r->state == SM_STATE_RUNNING || r->state == SM_STATE_PAUSED)
+        sm_clock_format(r->made_safe_at, sm_show_now(r).us);
+    r->place = (sm_show_time){0};
+    r->place_set = false;
+    if (r->state != SM_STATE_SAFE)
+        sm_enter_state(r, SM_STATE_SAFE, lights_at);
+    r->transport = (sm_transport){r->now, r->place, r->transport.speed_ppm, false};
+    r->wait_since = r->now;
+    sm_all_pending(r);
+    r->cursor = 0;
+    sm_lights_reset(r->lights);
+    sm_repeat_look(r);
+    sm_lapse_clear(r, lapse);
+    sm_lapse_waivers(r);
+}
+
+void sm_pause_here(sm_rehearsal *r) {
+    sm_show_time lights_at = sm_lights_now(r);
+    r->place = sm_show_now(r);
+    sm_enter_state(r, SM_STATE_PAUSED, lights_at);
+}
+
+static bool within(sm_range range, uint8_t level) {
+    return level >= range.low && level <= range.high;
+}
+
+// On resume the enable opens where the show has it open; the flame itself waits for its next cue.
+static void reopen_enable(sm_rehearsal *r, uint32_t f) {
+    const sm_fixture *fixture = &r->show->fixtures[f];
+    const sm_profile *profile = &r->show->profiles[fixture->profile];
+    if (!profile->flame || r->fixture_inhibited[f])
+        return;
+    uint32_t channel = fixture->channel_base + profile->enable;
+    uint8_t level = sm_lights_told_level(r->lights, channel, sm_lights_now(r));
+    if (!within(profile->enable_range, level))
+        level = sm_lights_told_level(r->lights, channel, (sm_show_time){SM_US_MAX}); // still fading open
+    if (!within(profile->enable_range, level))
+        return;
+    sm_lights_release(r->lights, f, profile->enable);
+    sm_text detail = {0};
+    sm_text_printf(&detail, "%s=%u", profile->channels[profile->enable], level);
+    sm_log_plain(r, "set", fixture->name, sm_text_get(&detail));
+    sm_text_deinit(&detail);
+}
+
+void sm_run_from_place(sm_rehearsal *r, bool resume) {
+    sm_us countdown = r->show->settings.countdown_us;
+    sm_show_time first = {r->place.us - countdown};
+    bool mid_show = resume || r->place.us > 0;
+    sm_show_time floor = mid_show ? r->place : nowhere;
+    r->floor = resume && r->floor.us > floor.us ? r->floor : floor;
+    r->transport = (sm_transport){r->now, first, r->transport.speed_ppm, true};
+    sm_enter_state(r, SM_STATE_RUNNING, first);
+    if (resume) {
+        for (uint32_t f = 0; f < r->show->fixture_count; f++)
+            reopen_enable(r, f);
+    } else {
+        sm_show_time from = mid_show ? r->place : first;
+        rebuild_lights(r, from);
+        r->cursor = sm_cursor_at(r->show, from);
+        pass_before(r, from);
+    }
+    sm_repeat_look(r);
+}
+
+// ---- places -----------------------------------------------------------------------------------
+
+void sm_seek_to(sm_rehearsal *r, sm_show_time to) {
+    if (to.us < sm_show_now(r).us)
+        sm_all_pending(r);
+    pass_before(r, to);
+    if (r->state == SM_STATE_RUNNING) {
+        r->transport = (sm_transport){r->now, to, r->transport.speed_ppm, true};
+    } else {
+        r->place_set = true;
+        r->transport = (sm_transport){r->now, to, r->transport.speed_ppm, false};
+    }
+    r->place = to;
+    r->floor = nowhere;
+    rebuild_lights(r, to);
+    r->cursor = sm_cursor_at(r->show, to);
+    sm_repeat_look(r);
+}
+
+void sm_repeat_look(sm_rehearsal *r) {
+    sm_show_time at = sm_lights_now(r);
+    r->repeat_ahead = r->repeat_on && at.us < r->repeat_to.us;
+}
+
+void sm_repeat_jump(sm_rehearsal *r) {
+    for (uint32_t f = 0; f < r->show->firing_count; f++) {
+        const sm_firing *firing = &r->show->firings[f];
+        if (firing->fire_us < r->repeat_from.us || firing->fire_us >= r->repeat_to.us)
+            continue;
+        sm_field_slot *slot = &r->field.slots[firing->slot];
+        if (r->repeat_rerig && slot->spent) {
+            slot->spent = false;
+            slot->outcome = SM_OUTCOME_NONE;
+            r->progress[f] = SM_PROGRESS_PENDING;
+        }
+        if (can_be_pending_again(r->progress[f]))
+            r->progress[f] = SM_PROGRESS_PENDING;
+    }
+    r->transport = (sm_transport){r->now, r->repeat_from, r->transport.speed_ppm, true};
+    r->place = r->repeat_from;
+    r->floor = nowhere;
+    rebuild_lights(r, r->repeat_from);
+    r->cursor = sm_cursor_at(r->show, r->repeat_from);
+    char from[24];
+    sm_log_plain(r, "repeat", sm_us_format(from, r->repeat_from.us), r->repeat_rerig ? "again, simulated re-rig" : "again");
+}

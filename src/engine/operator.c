@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The operator: lines that act at their moments, from a script or the built-in sequence.
+#include "engine/rehearsal.h"
+
+#include <assert.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef enum when_kind { WHEN_WALL, WHEN_AFTER, WHEN_SHOW, WHEN_ARMED } when_kind;
+
+typedef struct line {
+    when_kind kind;
+    sm_us us;
+    uint32_t number;
+    sm_action action;
+} line;
+
+struct sm_operator {
+    line *lines;
+    size_t count, capacity, next;
+    sm_wall_time last; // when the line before acted
+};
+
+static bool add(sm_operator *o, line l) {
+    if (o->count == o->capacity) {
+        size_t capacity = o->capacity == 0 ? 16 : o->capacity * 2;
+        line *grown = realloc(o->lines, capacity * sizeof *grown);
+        if (grown == NULL)
+            return false;
+        o->lines = grown;
+        o->capacity = capacity;
+    }
+    o->lines[o->count++] = l;
+    return true;
+}
+
+void sm_operator_destroy(sm_operator *o) {
+    if (o == NULL)
+        return;
+    free(o->lines);
+    free(o);
+}
+
+// ---- reading ---------------------------------------------------------------------------------
+
+typedef struct script_reader {
+    const sm_show *show;
+    const char *file;
+    sm_findings *findings;
+    uint32_t number;
+} script_reader;
+
+static const char *skip_blanks(const char *at, const char *end) {
+    while (at < end && (*at == ' ' || *at == '\t'))
+        at++;
+    return at;
+}
+
+static bool read_when(const script_reader *reader, const char *text, size_t length, uint32_t column, line *out) {
+    sm_moment_base plain = {0};
+    const char *rest = text;
+    out->kind = WHEN_WALL;
+    if (*text == '+' || *text == '@') {
+        out->kind = *text == '+' ? WHEN_AFTER : WHEN_SHOW;
+        rest++;
+    }
+    const sm_moment_base *base = out->kind == WHEN_SHOW ? &reader->show->settings.timecode : &plain;
+    size_t rest_length = length - (size_t)(rest - text);
+    if (sm_moment_read(rest, rest_length, base, &out->us) == SM_OK && (out->us >= 0 || out->kind == WHEN_SHOW))
+        return true;
+    sm_findings_add(reader->findings, reader->file, reader->number, column, SM_ERROR, "script",
+                    "'%.*s' is no moment; write seconds since launch (2.5), seconds after the line before (+3) or a moment of the "
+                    "show (@0:20.000)",
+                    (int)(length > 40 ? 40 : length), text);
+    return false;
+}
+
+static uint32_t column_of(const char *begin, const char *at) {
+    return (uint32_t)sm_utf8_count(begin, (size_t)(at - begin)) + 1;
+}
+
+// False only when memory runs out.
+static bool read_line(const script_reader *reader, sm_operator *o, const char *begin, const char *end) {
+    const char *when = skip_blanks(begin, end);
+    if (when == end || *when == '#')
+        return true;
+    const char *when_end = when;
+    while (when_end < end && *when_end != ' ' && *when_end != '\t')
+        when_end++;
+    line l = {.number = reader->number};
+    bool good = read_when(reader, when, (size_t)(when_end - when), column_of(begin, when), &l);
+    const char *action = skip_blanks(when_end, end);
+    char why[200];
+    size_t at = 0;
+    if (sm_action_read(reader->show, action, (size_t)(end - action), &l.action, why, &at) != SM_OK) {
+        sm_findings_add(reader->findings, reader->file, reader->number, column_of(begin, action + at), SM_ERROR, "script", "%s",
+                        why);
+        good = false;
+    }
+    return !good || add(o, l);
+}
+
+static sm_result read_lines(script_reader *reader, sm_operator *o, const char *text, size_t length) {
+    const char *at = text, *end = text + length;
+    if (length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0)
+        at += 3;
+    while (at < end) {
+        const char *stop = memchr(at, '\n', (size_t)(end - at));
+        stop = stop != NULL ? stop : end;
+        const char *last = stop > at && stop[-1] == '\r' ? stop - 1 : stop;
+        reader->number++;
+        if (!read_line(reader, o, at, last))
+            return SM_NO_MEMORY;
+        at = stop + 1;
+    }
+    return sm_findings_count_of(reader->findings, SM_ERROR) == 0 ? SM_OK : SM_INVALID;
+}
+
+sm_result sm_operator_read(const sm_show *show, const char *file, const char *text, size_t length, sm_findings *findings,
+                           sm_operator **out) {
+    sm_operator *o = calloc(1, sizeof *o);
+    if (o == NULL)
+        return SM_NO_MEMORY;
+    script_reader reader = {show, file, findings, 0};
+    sm_result result = read_lines(&reader, o, text, length);
+    if (result == SM_OK)
+        *out = o;
+    else
+        sm_operator_destroy(o);
+    return result;
+}
+
+sm_result sm_operator_builtin(const sm_show *show, sm_operator **out) {
+    static const struct {
+        when_kind kind;
+        const char *action;
+    } sequence[] = {{WHEN_WALL, "call-clear"}, {WHEN_WALL, "key on"}, {WHEN_WALL, "arm"}, {WHEN_ARMED, "start"}};
+    sm_operator *o = calloc(1, sizeof *o);
+    if (o == NULL)
+        return SM_NO_MEMORY;
+    for (size_t i = 0; i < sizeof sequence / sizeof sequence[0]; i++) {
+        line l = {.kind = sequence[i].kind};
+        char why[200];
+        size_t at;
+        sm_result read = sm_action_read(show, sequence[i].action, strlen(sequence[i].action), &l.action, why, &at);
+        assert(read == SM_OK);
+        (void)read;
+        if (!add(o, l)) {
+            sm_operator_destroy(o);
+            return SM_NO_MEMORY;
+        }
+    }
+    *out = o;
+    return SM_OK;
+}
+
+// ---- acting ----------------------------------------------------------------------------------------
+
+static sm_wall_time later(sm_wall_time a, sm_wall_time b) {
+    return a.us > b.us ? a : b;
+}
+
+// A line that waits for a moment of the show. Only a running show gets there; one that repeats a stretch before it never does.
+static sm_operator_word next_in_show(const sm_operator *o, const sm_rehearsal *r, sm_us moment, sm_wall_time *at) {
+    if (r->state == SM_STATE_ARMING)
+        return SM_OPERATOR_HELD;
+    if (r->state == SM_STATE_ENDED)
+        return SM_OPERATOR_NEVER;
+    if (r->state != SM_STATE_RUNNING)
+        return SM_OPERATOR_NEVER;
+    if (moment > sm_show_now(r).us) {
+        if (r->repeat_ahead && moment >= r->repeat_to.us)
+            return SM_OPERATOR_NEVER;
+        if (moment > r->show->length_us)
+            return SM_OPERATOR_HELD;
+    }
+    *at = later(later(sm_transport_wall_at(&r->transport, (sm_show_time){moment}), r->now), o->last);
+    return SM_OPERATOR_WAIT;
+}
+
+sm_operator_word sm_operator_next(const sm_operator *o, const sm_rehearsal *r, sm_wall_time *at) {
+    if (o->next == o->count)
+        return SM_OPERATOR_OUT;
+    const line *l = &o->lines[o->next];
+    switch (l->kind) {
+    case WHEN_WALL:
+        *at = later(later((sm_wall_time){l->us}, r->now), o->last);
+        return SM_OPERATOR_WAIT;
+    case WHEN_AFTER:
+        *at = later((sm_wall_time){o->last.us + l->us}, r->now);
+        return SM_OPERATOR_WAIT;
+    case WHEN_SHOW:
+        return next_in_show(o, r, l->us, at);
+    case WHEN_ARMED:
+        *at = r->now;
+        if (r->state == SM_STATE_ARMED)
+            return SM_OPERATOR_WAIT;
+        return r->state == SM_STATE_ARMING ? SM_OPERATOR_HELD : SM_OPERATOR_NEVER;
+    }
+    return SM_OPERATOR_OUT;
+}
+
+uint32_t sm_operator_line(const sm_operator *o) {
+    return o->next < o->count ? o->lines[o->next].number : 0;
+}
+
+sm_result sm_operator_act(sm_operator *o, sm_rehearsal *r, sm_wall_time at) {
+    assert(o->next < o->count);
+    const line *l = &o->lines[o->next++];
+    o->last = at;
+    return sm_rehearsal_act(r, &l->action, SM_SOURCE_SCRIPT, at);
+}

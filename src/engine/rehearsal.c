@@ -1,0 +1,172 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "engine/rehearsal.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Arrays of a show's sizes. One more than needed, so that an empty table is no failed allocation.
+static bool make_arrays(sm_rehearsal *r, const sm_show *show) {
+    r->progress = calloc(show->firing_count + 1u, sizeof *r->progress);
+    r->firing_inhibited = calloc(show->firing_count + 1u, sizeof *r->firing_inhibited);
+    r->fixture_inhibited = calloc(show->fixture_count + 1u, sizeof *r->fixture_inhibited);
+    return r->progress != NULL && r->firing_inhibited != NULL && r->fixture_inhibited != NULL;
+}
+
+// What depends on the show; leaves the rest of R alone.
+static sm_result attach_show(sm_rehearsal *r, const sm_show *show) {
+    r->show = show;
+    if (!make_arrays(r, show) || sm_field_init(&r->field, show, r->options.bare) != SM_OK ||
+        sm_dmx_timeline_create(show, &r->timeline) != SM_OK)
+        return SM_NO_MEMORY;
+    r->lights = sm_lights_create(show, r->timeline);
+    return r->lights != NULL ? SM_OK : SM_NO_MEMORY;
+}
+
+static void detach_show(sm_rehearsal *r) {
+    sm_lights_destroy(r->lights);
+    sm_dmx_timeline_destroy(r->timeline);
+    sm_field_deinit(&r->field);
+    free(r->progress);
+    free(r->firing_inhibited);
+    free(r->fixture_inhibited);
+}
+
+sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *options, sm_rehearsal **out) {
+    sm_rehearsal *r = calloc(1, sizeof *r);
+    if (r == NULL)
+        return SM_NO_MEMORY;
+    r->options = *options;
+    r->transport.speed_ppm = 1000000;
+    r->volume = 100;
+    r->wait_since.us = SM_UNSET_US;
+    if (attach_show(r, show) != SM_OK) {
+        sm_rehearsal_destroy(r);
+        return SM_NO_MEMORY;
+    }
+    if (options->readings_not_judged)
+        sm_log_guard(r, SM_GUARD_READINGS, SM_GUARD_NOT_CHECKED, "not judged: nobody asked for these slots, bad ones misfire");
+    *out = r;
+    return SM_OK;
+}
+
+void sm_rehearsal_destroy(sm_rehearsal *r) {
+    if (r == NULL)
+        return;
+    detach_show(r);
+    free(r->burning);
+    free(r);
+}
+
+void sm_rehearsal_issue_at(sm_rehearsal *r, sm_wall_time issued) {
+    r->issued = issued;
+}
+
+sm_result sm_rehearsal_run(sm_rehearsal *r, sm_wall_time to) {
+    return sm_run_until(r, to, true);
+}
+
+static bool is_paired(const sm_show *show, int32_t remote) {
+    for (uint32_t i = 0; i < show->settings.paired_count; i++)
+        if (show->settings.paired[i] == remote)
+            return true;
+    return false;
+}
+
+static sm_result heard_only(sm_rehearsal *r, const sm_action *action) {
+    char number[16];
+    snprintf(number, sizeof number, "%d", action->remote);
+    sm_log_unpaired(r, action, number);
+    snprintf(r->refusal, sizeof r->refusal, "remote %s is not paired: heard, nothing else", number);
+    return SM_REFUSED;
+}
+
+sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source source, sm_wall_time at) {
+    if (at.us < r->now.us)
+        at = r->now;
+    sm_result result = sm_run_until(r, at, false);
+    if (result != SM_OK)
+        return result;
+    if (r->state == SM_STATE_ARMING && r->arming_ends.us <= at.us)
+        sm_end_arming(r);
+    r->refusal[0] = '\0';
+    if (action->remote == 0)
+        return sm_act_do(r, action, source);
+    return is_paired(r->show, action->remote) ? sm_act_do(r, action, SM_SOURCE_REMOTE) : heard_only(r, action);
+}
+
+const char *sm_rehearsal_refusal(const sm_rehearsal *r) {
+    return r->refusal;
+}
+
+sm_result sm_rehearsal_sound(sm_rehearsal *r, const char *what, const char *detail, sm_wall_time at) {
+    sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, true);
+    if (result == SM_OK)
+        sm_log_plain(r, "sound", what, detail);
+    return result;
+}
+
+// Inhibits are kept by the name they were given by.
+static void carry_inhibits(sm_rehearsal *r) {
+    for (uint32_t i = 0; i < r->inhibit_count; i++) {
+        char name[96];
+        memcpy(name, r->inhibits[i], sizeof name);
+        sm_inhibit_name(r, name, true);
+    }
+}
+
+sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
+    sm_rehearsal old = *r;
+    r->lights = NULL;
+    r->timeline = NULL;
+    r->field = (sm_field){0};
+    r->progress = NULL;
+    r->firing_inhibited = NULL;
+    r->fixture_inhibited = NULL;
+    if (attach_show(r, show) != SM_OK) {
+        detach_show(r);
+        *r = old;
+        return SM_NO_MEMORY;
+    }
+    sm_field_carry(&r->field, &old.field);
+    r->burning_count = 0; // events are numbered anew; the module is safe, what still burned is not followed further
+    r->undo_count = 0;
+    r->cursor = 0;
+    r->place = (sm_show_time){0};
+    r->place_set = false;
+    r->repeat_on = r->repeat_ahead = false;
+    carry_inhibits(r);
+    detach_show(&old);
+    return SM_OK;
+}
+
+void sm_rehearsal_reload_failed(sm_rehearsal *r, const char *why, sm_wall_time at) {
+    if (at.us > r->now.us)
+        r->now = at;
+    const sm_action reload = {.act = SM_ACT_RELOAD, .index = SM_NONE};
+    sm_log_refused(r, &reload, SM_SOURCE_CONSOLE, why);
+}
+
+sm_state sm_rehearsal_state(const sm_rehearsal *r) {
+    return r->state;
+}
+
+bool sm_rehearsal_quit(const sm_rehearsal *r) {
+    return r->quit;
+}
+
+sm_transport sm_rehearsal_transport(const sm_rehearsal *r) {
+    return r->transport;
+}
+
+bool sm_rehearsal_is_over(const sm_rehearsal *r, sm_operator_word word) {
+    if (r->quit)
+        return true;
+    bool burns = r->burning_count > 0;
+    if (r->state == SM_STATE_ENDED)
+        return !burns && word != SM_OPERATOR_WAIT;
+    bool stands = r->state == SM_STATE_SAFE || r->state == SM_STATE_ARMED || r->state == SM_STATE_PAUSED;
+    if (word == SM_OPERATOR_NEVER)
+        return stands || r->repeat_on;
+    return word == SM_OPERATOR_OUT && (stands || r->repeat_on);
+}

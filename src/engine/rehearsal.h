@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The rehearsal's inside, shared by the engine's own files.
+//
+// Terms. An *instant* is one microsecond of the rehearsal's clock. Within it, format.md fixes the order: end of arming; actions; ends
+// (`out` by wall time, `home` by show time), then beginnings, both in table order; then `ended`. The event number is the table order.
+// `cursor` is the place in show->order of the next event to begin; everything before it has happened or was skipped. The *place* is the
+// show time at which start or resume begins; while running, `floor` keeps the lights standing as at the place until show time is there.
+#ifndef ENGINE_REHEARSAL_H
+#define ENGINE_REHEARSAL_H
+
+#include "engine/field.h"
+#include "engine/lights.h"
+#include "engine/targets.h"
+#include "slowmatch/engine.h"
+
+typedef enum sm_progress {
+    SM_PROGRESS_PENDING,
+    SM_PROGRESS_FIRED,
+    SM_PROGRESS_MISFIRED,
+    SM_PROGRESS_PASSED,
+    SM_PROGRESS_HELD,
+    SM_PROGRESS_WAS_SPENT
+} sm_progress;
+
+typedef struct sm_undo {
+    sm_act act; // read, mark, tick, note
+    uint32_t slot;
+    sm_field_slot before;
+} sm_undo;
+#define SM_UNDO_MAX 128
+
+struct sm_rehearsal {
+    const sm_show *show;
+    sm_rehearsal_options options;
+    sm_dmx_timeline *timeline;
+    sm_field field;
+    sm_lights *lights;
+
+    sm_state state;
+    sm_wall_time now, issued, state_since, arming_ends;
+    sm_transport transport;
+    sm_show_time place, floor;
+    bool place_set; // by a seek: show time is worth a column in the log
+    bool quit;
+
+    uint32_t cursor;
+    uint8_t *progress;        // sm_progress, a firing each
+    bool *firing_inhibited;   // a firing each
+    bool *fixture_inhibited;  // a fixture each
+    sm_burning *burning;      // sorted, soonest out first
+    uint32_t burning_count, burning_capacity;
+
+    bool repeat_on, repeat_rerig, repeat_ahead; // ahead: show time has yet to reach repeat_to
+    sm_show_time repeat_from, repeat_to;
+
+    bool key, clear_called;
+    char clear_who[96], clear_lapse[160];
+    sm_wall_time clear_at;
+    char waived_by[SM_GUARD_COUNT][160]; // "" where not waived
+    bool wind_known;
+    double wind_m_s;
+    sm_wall_time wind_at, wait_since;
+    double volume;
+    bool muted;
+    sm_mark marks[SM_MARKS_MAX];
+    uint32_t mark_count;
+    char inhibits[SM_INHIBITS_MAX][96];
+    uint32_t inhibit_count;
+    sm_undo undos[SM_UNDO_MAX];
+    uint32_t undo_count;
+    char made_safe_at[24];
+    char refusal[400];
+};
+
+// ---- log.c: rows ------------------------------------------------------------------------
+
+// A row of the engine at its present instant. Any text may be NULL for "".
+// About EVENT; SHOW is the moment of the show it belongs to, NULL: the present one, if there is one.
+void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_show_time *show, const char *target,
+                  const char *detail);
+void sm_log_plain(sm_rehearsal *r, const char *what, const char *target, const char *detail);
+// The row of an action.
+void sm_log_action(sm_rehearsal *r, const sm_action *action, sm_source source, const char *detail);
+// `refused` in place of it, and the sentence for people.
+void sm_log_refused(sm_rehearsal *r, const sm_action *action, sm_source source, const char *detail);
+// `unpaired` in place of it.
+void sm_log_unpaired(sm_rehearsal *r, const sm_action *action, const char *number);
+void sm_log_guard(sm_rehearsal *r, sm_guard guard, sm_guard_word word, const char *why);
+
+// ---- moves.c: states, places, firings ------------------------------------------------------
+
+sm_show_time sm_show_now(const sm_rehearsal *r); // the place while not running
+// What the lights stand at: show time, but not before the place while counting down to it.
+sm_show_time sm_lights_now(const sm_rehearsal *r);
+// Enters STATE with its row. Other than running: show time stands at the place, hazard fixtures go home from where they stood at
+// LIGHTS_AT, with a row each.
+void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time lights_at);
+void sm_make_safe(sm_rehearsal *r, const char *lapse);
+void sm_run_from_place(sm_rehearsal *r, bool resume);
+void sm_seek_to(sm_rehearsal *r, sm_show_time to);
+void sm_repeat_jump(sm_rehearsal *r);
+// Recomputes whether the end of the repeat still lies ahead.
+void sm_repeat_look(sm_rehearsal *r);
+void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time lights_at);
+void sm_pause_here(sm_rehearsal *r);
+void sm_all_pending(sm_rehearsal *r);
+uint32_t sm_cursor_at(const sm_show *show, sm_show_time at); // first place in order due at AT or later
+
+// ---- instants.c -------------------------------------------------------------------------------
+
+void sm_end_arming(sm_rehearsal *r);
+SM_MUST_CHECK sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including);
+// Room for one more burning firing. SM_NO_MEMORY: unchanged.
+SM_MUST_CHECK sm_result sm_burning_reserve(sm_rehearsal *r);
+
+// ---- guards.c -----------------------------------------------------------------------------------
+
+sm_guard_status sm_guard_look(const sm_rehearsal *r, sm_guard guard);
+// Guards of the list ASKED (bit 1 << guard) that refuse now; appends their names to NAMES, their reasons to WHY.
+bool sm_guards_refuse(const sm_rehearsal *r, unsigned asked, sm_text *names, sm_text *why);
+void sm_lapse_clear(sm_rehearsal *r, const char *why);
+void sm_lapse_waivers(sm_rehearsal *r);
+// Waives GUARD for what REASON names. False: it names not all; MISSING gets the first missing one, or why it cannot be.
+bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_source source, char missing[200]);
+
+// ---- acts.c ----------------------------------------------------------------------------------------
+
+// What ACTION does, its own row included. The caller has checked the state it is allowed in.
+SM_MUST_CHECK sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source);
+void sm_inhibit_name(sm_rehearsal *r, const char *name, bool on);
+
+#endif

@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "engine/rehearsal.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out) {
+    sm_snapshot *s = calloc(1, sizeof *s);
+    if (s == NULL)
+        return SM_NO_MEMORY;
+    s->show = show;
+    s->slots = calloc(show->slot_count + 1u, sizeof *s->slots);
+    s->rail_plugged = calloc(show->rail_count + 1u, sizeof *s->rail_plugged);
+    s->levels = calloc(show->channel_count + 1u, sizeof *s->levels);
+    s->fixture_inhibited = calloc(show->fixture_count + 1u, sizeof *s->fixture_inhibited);
+    s->burning_room = show->firing_count + 64u;
+    s->burning = calloc(s->burning_room, sizeof *s->burning);
+    if (s->slots == NULL || s->rail_plugged == NULL || s->levels == NULL || s->fixture_inhibited == NULL ||
+        s->burning == NULL) {
+        sm_snapshot_destroy(s);
+        return SM_NO_MEMORY;
+    }
+    *out = s;
+    return SM_OK;
+}
+
+void sm_snapshot_destroy(sm_snapshot *s) {
+    if (s == NULL)
+        return;
+    free(s->slots);
+    free(s->rail_plugged);
+    free(s->levels);
+    free(s->fixture_inhibited);
+    free(s->burning);
+    free(s);
+}
+
+static sm_slot_phase resting_phase(const sm_rehearsal *r, uint32_t slot) {
+    const sm_field_slot *f = &r->field.slots[slot];
+    if (f->spent)
+        return SM_SLOT_SPENT;
+    switch (f->outcome) {
+    case SM_OUTCOME_MISFIRED:
+        return SM_SLOT_MISFIRED;
+    case SM_OUTCOME_PASSED:
+        return SM_SLOT_PASSED;
+    case SM_OUTCOME_HELD:
+        return SM_SLOT_HELD;
+    default:
+        return sm_field_programmed(&r->field, slot) ? SM_SLOT_WAITING : SM_SLOT_SPARE;
+    }
+}
+
+static void copy_slots(const sm_rehearsal *r, sm_snapshot *s) {
+    s->misfired = s->passed = 0;
+    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
+        const sm_field_slot *f = &r->field.slots[slot];
+        bool plugged = r->field.plugged[r->show->slot_rails[slot]];
+        s->slots[slot] = (sm_slot_view){.phase = resting_phase(r, slot),
+                                        .reading = f->reading,
+                                        .verdict = plugged ? f->verdict : SM_VERDICT_UNPLUGGED,
+                                        .inhibited = f->inhibited,
+                                        .reported = f->reported,
+                                        .read_at = f->read_at};
+        s->misfired += s->slots[slot].phase == SM_SLOT_MISFIRED;
+        s->passed += s->slots[slot].phase == SM_SLOT_PASSED || s->slots[slot].phase == SM_SLOT_HELD;
+    }
+}
+
+static void copy_burning(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
+    s->flying = s->burning_count = 0;
+    for (uint32_t i = 0; i < r->burning_count && i < s->burning_room; i++) {
+        const sm_burning *b = &r->burning[i];
+        if (b->out_at.us <= at.us)
+            continue;
+        bool flies = at.us < b->seen_at.us;
+        s->burning[s->flying + s->burning_count] = *b;
+        s->flying += flies;
+        s->burning_count += !flies;
+        s->slots[b->slot].phase = flies ? SM_SLOT_FLYING : SM_SLOT_BURNING;
+        s->slots[b->slot].until = flies ? b->seen_at : b->out_at;
+    }
+}
+
+static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
+    bool running = r->state == SM_STATE_RUNNING;
+    s->has_show = running || r->state == SM_STATE_PAUSED || r->state == SM_STATE_ENDED || r->place_set;
+    s->at = running ? sm_transport_show_at(&r->transport, at) : r->place;
+    s->speed_ppm = r->transport.speed_ppm;
+    sm_show_time begins = r->floor.us > r->place.us ? r->floor : r->place;
+    s->counting_down = running && s->at.us < begins.us;
+    s->place = r->place;
+    sm_show_time lights_at = running && s->at.us < r->floor.us ? r->floor : s->at;
+    for (uint32_t channel = 0; channel < r->show->channel_count; channel++)
+        s->levels[channel] = sm_lights_level(r->lights, channel, lights_at);
+    s->cursor = r->cursor;
+    s->next_firing = SM_NONE;
+    for (uint32_t i = r->cursor; i < r->show->event_count && s->next_firing == SM_NONE; i++)
+        if (r->show->cues[r->show->events[r->show->order[i]].cue].kind == SM_CUE_FIRE)
+            s->next_firing = r->show->order[i];
+}
+
+static void copy_people(const sm_rehearsal *r, sm_snapshot *s) {
+    memcpy(s->people, r->field.people, sizeof s->people);
+    s->people_count = r->field.people_count;
+    s->key = r->key;
+    s->clear_called = r->clear_called;
+    memcpy(s->clear_who, r->clear_who, sizeof s->clear_who);
+    memcpy(s->clear_lapse, r->clear_lapse, sizeof s->clear_lapse);
+    s->clear_at = r->clear_at;
+    s->wind_known = r->wind_known;
+    s->wind_m_s = r->wind_m_s;
+    s->wind_at = r->wind_at;
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
+        s->guards[guard] = sm_guard_look(r, (sm_guard)guard);
+}
+
+static void copy_lists(const sm_rehearsal *r, sm_snapshot *s) {
+    memcpy(s->marks, r->marks, sizeof s->marks);
+    s->mark_count = r->mark_count;
+    memcpy(s->inhibits, r->inhibits, sizeof s->inhibits);
+    s->inhibit_count = r->inhibit_count;
+    memcpy(s->rail_plugged, r->field.plugged, r->show->rail_count * sizeof *s->rail_plugged);
+    memcpy(s->fixture_inhibited, r->fixture_inhibited, r->show->fixture_count * sizeof *s->fixture_inhibited);
+    memcpy(s->made_safe_at, r->made_safe_at, sizeof s->made_safe_at);
+}
+
+void sm_rehearsal_snapshot(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
+    s->wall = at;
+    s->state = r->state;
+    s->state_since = r->state_since;
+    s->arming_ends = r->arming_ends;
+    copy_slots(r, s);
+    copy_burning(r, at, s);
+    copy_show_place(r, at, s);
+    copy_people(r, s);
+    copy_lists(r, s);
+    s->wait_runs = r->state != SM_STATE_ENDED;
+    s->wait_since = r->wait_since;
+    s->repeat_on = r->repeat_on;
+    s->repeat_rerig = r->repeat_rerig;
+    s->repeat_from = r->repeat_from;
+    s->repeat_to = r->repeat_to;
+    s->volume = r->volume;
+    s->muted = r->muted;
+}

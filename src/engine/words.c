@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "slowmatch/engine.h"
+
+#include <assert.h>
+
+const char *sm_state_text(sm_state state) {
+    static const char *const texts[SM_STATE_COUNT] = {
+        [SM_STATE_SAFE] = "safe",       [SM_STATE_ARMING] = "arming", [SM_STATE_ARMED] = "armed",
+        [SM_STATE_RUNNING] = "running", [SM_STATE_PAUSED] = "paused", [SM_STATE_ENDED] = "ended",
+    };
+    assert((unsigned)state < SM_STATE_COUNT);
+    return texts[state];
+}
+
+const char *sm_source_text(sm_source source) {
+    static const char *const texts[SM_SOURCE_COUNT] = {
+        [SM_SOURCE_CONSOLE] = "console", [SM_SOURCE_REMOTE] = "remote",         [SM_SOURCE_SCRIPT] = "script",
+        [SM_SOURCE_DRILL] = "drill",     [SM_SOURCE_INSTRUCTOR] = "instructor", [SM_SOURCE_ENGINE] = "engine",
+    };
+    assert((unsigned)source < SM_SOURCE_COUNT);
+    return texts[source];
+}
+
+const char *sm_guard_text(sm_guard guard) {
+    static const char *const texts[SM_GUARD_COUNT] = {
+        [SM_GUARD_KEY] = "key",     [SM_GUARD_FIELD] = "field",       [SM_GUARD_CLEAR] = "clear",
+        [SM_GUARD_RAILS] = "rails", [SM_GUARD_READINGS] = "readings",
+    };
+    assert((unsigned)guard < SM_GUARD_COUNT);
+    return texts[guard];
+}
+
+const char *sm_guard_word_text(sm_guard_word word) {
+    static const char *const texts[] = {
+        [SM_GUARD_MET] = "MET",
+        [SM_GUARD_NOT_MET] = "NOT MET",
+        [SM_GUARD_NOT_CHECKED] = "NOT CHECKED",
+        [SM_GUARD_WAIVED] = "WAIVED",
+    };
+    assert((unsigned)word < sizeof texts / sizeof texts[0]);
+    return texts[word];
+}
