@@ -293,7 +293,7 @@ typedef struct sm_snapshot {
     uint32_t cursor;                                  // position in show->order of the next event to come
     uint32_t next_firing;                             // event number of the next firing to come, SM_NONE
     uint32_t flying, burning_count, misfired, passed; // slots
-    sm_burning *burning;     // those in flight and burning, soonest out first (count flying + burning_count)
+    sm_burning *burning; // those in flight and burning, soonest out first (count flying + burning_count)
     uint32_t burning_room;
     sm_slot_view *slots;     // show->slot_count
     bool *rail_plugged;      // show->rail_count

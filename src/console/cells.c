@@ -196,9 +196,11 @@ static int draw(sm_area area, int x, int y, int limit, sm_look look, const char 
     bool row_inside = y >= 0 && y < area.rows;
     glyph g;
     while (glyph_next(&text, &g)) {
-        if (row_inside && g.width == 0 && column > 0 && column <= limit && column - 1 < area.columns && column > x) {
+        if (row_inside && g.width == 0 && column > 0 && column <= limit && column - 1 < area.columns &&
+            column > x) {
             combine(area, column - 1, y, &g);
-        } else if (row_inside && g.width > 0 && column >= 0 && column + g.width <= limit && column < area.columns) {
+        } else if (row_inside && g.width > 0 && column >= 0 && column + g.width <= limit &&
+                   column < area.columns) {
             put(area, column, y, look, &g);
         }
         column += g.width;
@@ -302,8 +304,8 @@ typedef struct stand_in {
 
 static char ascii_for(const char *text) {
     static const stand_in table[] = {
-        {"…", '.'}, {"·", '-'}, {"—", '-'}, {"–", '-'}, {"─", '-'}, {"│", '|'}, {"▁", '_'}, {"▂", '_'},
-        {"▃", '-'}, {"▄", '-'}, {"▅", '='}, {"▆", '='}, {"▇", '#'}, {"█", '#'}, {"▸", '>'}, {"▾", 'v'},
+        {"…", '.'}, {"·", '-'}, {"—", '-'}, {"–", '-'}, {"─", '-'}, {"│", '|'},  {"▁", '_'},  {"▂", '_'},
+        {"▃", '-'}, {"▄", '-'}, {"▅", '='}, {"▆", '='}, {"▇", '#'}, {"█", '#'},  {"▸", '>'},  {"▾", 'v'},
         {"▴", '^'}, {"×", 'x'}, {"°", 'o'}, {"“", '"'}, {"”", '"'}, {"‘", '\''}, {"’", '\''}, {"Ω", 'O'},
     };
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {

@@ -74,7 +74,8 @@ static const char *rail_name_at(const void *context, size_t index) {
     return show->rails[index].name;
 }
 
-static sm_result unknown(reader *r, word w, const char *what, size_t count, sm_name_at name_at, const void *context) {
+static sm_result unknown(reader *r, word w, const char *what, size_t count, sm_name_at name_at,
+                         const void *context) {
     char name[64];
     snprintf(name, sizeof name, "%.*s", SHOWN(w));
     const char *near = sm_nearest_name(name, count, name_at, context);
@@ -90,7 +91,8 @@ static sm_result read_moment(reader *r, word w, sm_us *out) {
         return SM_OK;
     for (size_t i = 0; i < w.length; i++)
         if (!isalnum((unsigned char)w.text[i]) && w.text[i] != '-' && w.text[i] != '_')
-            return wrong(r, w, "'%.*s' is no moment; write 0:20.000, 20.5, a timecode or the name of a mark", SHOWN(w));
+            return wrong(r, w, "'%.*s' is no moment; write 0:20.000, 20.5, a timecode or the name of a mark",
+                         SHOWN(w));
     *out = SM_UNSET_US;
     return SM_OK;
 }
@@ -155,8 +157,8 @@ static sm_result read_measured(reader *r, word *w, sm_quantity quantity, const c
     r->at = kept;
     if (sm_measure_read(quantity, w->text, w->length, &r->out->number) == SM_OK && r->out->number >= 0)
         return SM_OK;
-    return wrong(r, *w, "'%.*s' is no %s; write a number, with %s if it is not in the first of these", SHOWN(*w), what,
-                 sm_quantity_units(quantity));
+    return wrong(r, *w, "'%.*s' is no %s; write a number, with %s if it is not in the first of these",
+                 SHOWN(*w), what, sm_quantity_units(quantity));
 }
 
 static sm_result read_answer(reader *r, word w) {
@@ -168,8 +170,8 @@ static sm_result read_answer(reader *r, word w) {
 }
 
 static bool takes_rest(sm_argument argument, bool last) {
-    return last && (argument == SM_ARG_WHO || argument == SM_ARG_TEXT || argument == SM_ARG_NAME || argument == SM_ARG_NOTE ||
-                    argument == SM_ARG_REASON || argument == SM_ARG_EVENT);
+    return last && (argument == SM_ARG_WHO || argument == SM_ARG_TEXT || argument == SM_ARG_NAME ||
+                    argument == SM_ARG_NOTE || argument == SM_ARG_REASON || argument == SM_ARG_EVENT);
 }
 
 static sm_result read_argument(reader *r, sm_argument argument, word *w, bool first) {
@@ -196,7 +198,8 @@ static sm_result read_argument(reader *r, sm_argument argument, word *w, bool fi
         return read_answer(r, *w);
     case SM_ARG_RERIG:
         r->out->rerig = true;
-        return word_is(*w, "rerig") ? SM_OK : wrong(r, *w, "'%.*s': only the word rerig may follow", SHOWN(*w));
+        return word_is(*w, "rerig") ? SM_OK
+                                    : wrong(r, *w, "'%.*s': only the word rerig may follow", SHOWN(*w));
     default:
         return SM_OK;
     }
@@ -222,7 +225,8 @@ static sm_result append_detail(reader *r, word w) {
     size_t used = strlen(r->out->detail);
     if (used + w.length + 2 > sizeof r->out->detail)
         return wrong(r, w, "too long: at most %zu bytes", sizeof r->out->detail - 2);
-    snprintf(r->out->detail + used, sizeof r->out->detail - used, "%s%.*s", used > 0 ? " " : "", (int)w.length, w.text);
+    snprintf(r->out->detail + used, sizeof r->out->detail - used, "%s%.*s", used > 0 ? " " : "",
+             (int)w.length, w.text);
     return SM_OK;
 }
 
@@ -288,7 +292,8 @@ static sm_result read_remote(reader *r) {
     return SM_OK;
 }
 
-sm_result sm_action_read(const sm_show *show, const char *text, size_t length, sm_action *out, char why[200], size_t *at) {
+sm_result sm_action_read(const sm_show *show, const char *text, size_t length, sm_action *out, char why[200],
+                         size_t *at) {
     sm_action action = {.index = SM_NONE, .moment_us = SM_UNSET_US, .end_us = SM_UNSET_US};
     reader r = {show, text, text, text + length, &action, why, at};
     for (size_t i = 0; i < length; i++)

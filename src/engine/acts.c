@@ -270,8 +270,10 @@ void sm_inhibit_name(sm_rehearsal *r, const char *name, bool on) {
         r->fixture_inhibited[f] = on;
         if (on)
             sm_hold_fixture_home(r, f, at);
-        else if (show->profiles[show->fixtures[f].profile].flame) // so that a resume opens it where the show has it open
-            sm_lights_rebuild_channel(r->lights, f, show->profiles[show->fixtures[f].profile].enable, r->place);
+        else if (show->profiles[show->fixtures[f].profile]
+                     .flame) // so that a resume opens it where the show has it open
+            sm_lights_rebuild_channel(r->lights, f, show->profiles[show->fixtures[f].profile].enable,
+                                      r->place);
     }
     uint32_t kept = 0;
     for (uint32_t i = 0; i < r->inhibit_count; i++)
@@ -381,7 +383,9 @@ static sm_result measure(const act_call *c) {
 static sm_result read_slot(const act_call *c) {
     sm_rehearsal *r = c->r;
     log_it(c);
-    remember(r, (sm_undo){.act = SM_ACT_READ, .slot = c->action->index, .before = r->field.slots[c->action->index]});
+    remember(
+        r,
+        (sm_undo){.act = SM_ACT_READ, .slot = c->action->index, .before = r->field.slots[c->action->index]});
     sm_field_read(&r->field, c->action->index, c->action->value, r->now);
     return SM_OK;
 }
@@ -432,17 +436,17 @@ static sm_result only_row(const act_call *c) {
 typedef sm_result (*act_fn)(const act_call *c);
 
 static const act_fn functions[SM_ACT_COUNT] = {
-    [SM_ACT_KEY_ON] = key_on,         [SM_ACT_KEY_OFF] = key_off,     [SM_ACT_CALL_CLEAR] = call_clear,
-    [SM_ACT_ARM] = arm,               [SM_ACT_START] = start,         [SM_ACT_PAUSE] = pause_show,
-    [SM_ACT_RESUME] = resume,         [SM_ACT_SAFE] = make_safe,      [SM_ACT_SEEK] = seek,
-    [SM_ACT_SPEED] = speed,           [SM_ACT_REPEAT] = repeat,       [SM_ACT_REPEAT_OFF] = repeat_off,
-    [SM_ACT_MARK] = mark,             [SM_ACT_RERIG] = rerig,         [SM_ACT_INHIBIT] = inhibit,
-    [SM_ACT_ALLOW] = allow,           [SM_ACT_PLUG] = plug,           [SM_ACT_UNPLUG] = unplug,
-    [SM_ACT_REPAIR] = repair,         [SM_ACT_ENTER] = enter,         [SM_ACT_LEAVE] = leave,
-    [SM_ACT_MEASURE] = measure,       [SM_ACT_READ] = read_slot,      [SM_ACT_REPORT] = report,
-    [SM_ACT_WIND] = wind,             [SM_ACT_WAIVE] = waive,         [SM_ACT_TICK] = tick_or_note,
-    [SM_ACT_SIGN] = only_row,         [SM_ACT_NOTE] = tick_or_note,   [SM_ACT_UNDO] = undo,
-    [SM_ACT_RELOAD] = only_row,       [SM_ACT_VOLUME] = volume,       [SM_ACT_MUTE] = mute,
+    [SM_ACT_KEY_ON] = key_on,   [SM_ACT_KEY_OFF] = key_off,   [SM_ACT_CALL_CLEAR] = call_clear,
+    [SM_ACT_ARM] = arm,         [SM_ACT_START] = start,       [SM_ACT_PAUSE] = pause_show,
+    [SM_ACT_RESUME] = resume,   [SM_ACT_SAFE] = make_safe,    [SM_ACT_SEEK] = seek,
+    [SM_ACT_SPEED] = speed,     [SM_ACT_REPEAT] = repeat,     [SM_ACT_REPEAT_OFF] = repeat_off,
+    [SM_ACT_MARK] = mark,       [SM_ACT_RERIG] = rerig,       [SM_ACT_INHIBIT] = inhibit,
+    [SM_ACT_ALLOW] = allow,     [SM_ACT_PLUG] = plug,         [SM_ACT_UNPLUG] = unplug,
+    [SM_ACT_REPAIR] = repair,   [SM_ACT_ENTER] = enter,       [SM_ACT_LEAVE] = leave,
+    [SM_ACT_MEASURE] = measure, [SM_ACT_READ] = read_slot,    [SM_ACT_REPORT] = report,
+    [SM_ACT_WIND] = wind,       [SM_ACT_WAIVE] = waive,       [SM_ACT_TICK] = tick_or_note,
+    [SM_ACT_SIGN] = only_row,   [SM_ACT_NOTE] = tick_or_note, [SM_ACT_UNDO] = undo,
+    [SM_ACT_RELOAD] = only_row, [SM_ACT_VOLUME] = volume,     [SM_ACT_MUTE] = mute,
     [SM_ACT_QUIT] = quit,
 };
 
@@ -451,7 +455,8 @@ static sm_result refuse_state(const act_call *c, const sm_action_row *row) {
     for (int state = 0; state < SM_STATE_COUNT; state++)
         if (row->states & 1u << state)
             sm_text_printf(&states, "%s%s", states.length > 0 ? ", " : "", sm_state_text((sm_state)state));
-    sm_result result = refuse(c, "not while %s; allowed in: %s", sm_state_text(c->r->state), sm_text_get(&states));
+    sm_result result =
+        refuse(c, "not while %s; allowed in: %s", sm_state_text(c->r->state), sm_text_get(&states));
     sm_text_deinit(&states);
     return result;
 }

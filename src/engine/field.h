@@ -6,10 +6,17 @@
 #include "slowmatch/engine.h"
 
 // How the latest run through a slot ended.
-typedef enum sm_outcome { SM_OUTCOME_NONE, SM_OUTCOME_FIRED, SM_OUTCOME_MISFIRED, SM_OUTCOME_PASSED, SM_OUTCOME_HELD } sm_outcome;
+typedef enum sm_outcome {
+    SM_OUTCOME_NONE,
+    SM_OUTCOME_FIRED,
+    SM_OUTCOME_MISFIRED,
+    SM_OUTCOME_PASSED,
+    SM_OUTCOME_HELD
+} sm_outcome;
 
 typedef struct sm_field_slot {
-    sm_read_value truth; // what the line really shows; SM_READ_NOTHING: as rigged (a good igniter, or nothing on a spare)
+    sm_read_value
+        truth; // what the line really shows; SM_READ_NOTHING: as rigged (a good igniter, or nothing on a spare)
     sm_read_value reading;
     sm_wall_time read_at; // us SM_UNSET_US: from a file
     sm_verdict verdict;   // of the reading, the rail taken as plugged
@@ -17,7 +24,7 @@ typedef struct sm_field_slot {
     bool spent;
     bool read_spent; // the reading was taken after the slot fired
     bool reported;
-    bool waived;    // guard `readings` goes on without it
+    bool waived; // guard `readings` goes on without it
     bool inhibited;
 } sm_field_slot;
 

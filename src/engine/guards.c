@@ -28,7 +28,8 @@ static sm_guard_word look_clear(const sm_rehearsal *r, sm_text *why) {
         sm_text_printf(why, "clear called%s%s", r->clear_who[0] != '\0' ? " by " : "", r->clear_who);
         return SM_GUARD_MET;
     }
-    sm_text_printf(why, "%s%s", r->clear_lapse[0] != '\0' ? "lapsed: " : "clear has not been called", r->clear_lapse);
+    sm_text_printf(why, "%s%s", r->clear_lapse[0] != '\0' ? "lapsed: " : "clear has not been called",
+                   r->clear_lapse);
     return SM_GUARD_NOT_MET;
 }
 
@@ -169,7 +170,8 @@ static bool names_slot(const sm_rehearsal *r, const char *reason, uint32_t slot)
 
 static bool waive_rails(sm_rehearsal *r, const char *reason, char missing[200]) {
     for (uint32_t rail = 0; rail < r->show->rail_count; rail++)
-        if (!r->field.plugged[rail] && sm_rail_in_use(r->show, rail) && !names(reason, r->show->rails[rail].name)) {
+        if (!r->field.plugged[rail] && sm_rail_in_use(r->show, rail) &&
+            !names(reason, r->show->rails[rail].name)) {
             snprintf(missing, 200, "the reason must name rail %s", r->show->rails[rail].name);
             return false;
         }
@@ -197,14 +199,16 @@ static bool waive_readings(sm_rehearsal *r, const char *reason, char missing[200
     return true;
 }
 
-bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_source source, char missing[200]) {
+bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_source source,
+                    char missing[200]) {
     if (guard != SM_GUARD_RAILS && guard != SM_GUARD_READINGS) {
         snprintf(missing, 200, "%s is never waived", sm_guard_text(guard));
         return false;
     }
     sm_guard_status status = sm_guard_look(r, guard);
     if (status.word != SM_GUARD_NOT_MET) {
-        snprintf(missing, 200, "%s is %s: nothing to waive", sm_guard_text(guard), sm_guard_word_text(status.word));
+        snprintf(missing, 200, "%s is %s: nothing to waive", sm_guard_text(guard),
+                 sm_guard_word_text(status.word));
         return false;
     }
     if (!(guard == SM_GUARD_RAILS ? waive_rails(r, reason, missing) : waive_readings(r, reason, missing)))
@@ -212,7 +216,7 @@ bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_sour
     const char *by = NULL; // the last " by NAME" of the reason
     for (const char *at = strstr(reason, " by "); at != NULL; at = strstr(at + 1, " by "))
         by = at + 4;
-    snprintf(r->waived_by[guard], sizeof r->waived_by[guard], "by %.40s: %.100s", by != NULL ? by : sm_source_text(source),
-             reason);
+    snprintf(r->waived_by[guard], sizeof r->waived_by[guard], "by %.40s: %.100s",
+             by != NULL ? by : sm_source_text(source), reason);
     return true;
 }

@@ -27,7 +27,8 @@ sm_result sm_burning_reserve(sm_rehearsal *r) {
 static void burning_add(sm_rehearsal *r, sm_burning burning) {
     uint32_t at = r->burning_count;
     while (at > 0 && (r->burning[at - 1].out_at.us > burning.out_at.us ||
-                      (r->burning[at - 1].out_at.us == burning.out_at.us && r->burning[at - 1].event > burning.event))) {
+                      (r->burning[at - 1].out_at.us == burning.out_at.us &&
+                       r->burning[at - 1].event > burning.event))) {
         r->burning[at] = r->burning[at - 1];
         at--;
     }
@@ -37,7 +38,8 @@ static void burning_add(sm_rehearsal *r, sm_burning burning) {
 
 // ---- beginnings ------------------------------------------------------------------------------
 
-static void fire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const char *name, const char *effect) {
+static void fire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const char *name,
+                 const char *effect) {
     sm_field_slot *slot = &r->field.slots[firing->slot];
     sm_text detail = {0};
     sm_text_printf(&detail, "%s%s", effect, sm_field_partial(&r->field, firing->slot) ? " partial" : "");
@@ -52,8 +54,8 @@ static void fire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const
         burning_add(r, (sm_burning){event, firing->slot, {seen}, {seen + firing->lasts_us}});
 }
 
-static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const char *name, const char *effect,
-                    const char *why) {
+static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const char *name,
+                    const char *effect, const char *why) {
     char detail[96];
     snprintf(detail, sizeof detail, "%s %s", effect, why);
     sm_log_event(r, "misfire", event, &(sm_show_time){firing->fire_us}, name, detail);
@@ -137,7 +139,8 @@ static void end_return(sm_rehearsal *r, uint32_t event, sm_show_time at) {
     sm_text names = {0};
     sm_lights_do_return(r->lights, &names);
     if (names.length > 0)
-        sm_log_event(r, "home", event, &at, r->show->fixtures[r->show->events[event].target].name, sm_text_get(&names));
+        sm_log_event(r, "home", event, &at, r->show->fixtures[r->show->events[event].target].name,
+                     sm_text_get(&names));
     sm_text_deinit(&names);
 }
 
@@ -146,7 +149,8 @@ static void end_all(sm_rehearsal *r, bool running, sm_show_time show) {
     for (;;) {
         sm_show_time return_at;
         uint32_t return_event;
-        bool returns = running && sm_lights_next_return(r->lights, &return_at, &return_event) && return_at.us <= show.us;
+        bool returns =
+            running && sm_lights_next_return(r->lights, &return_at, &return_event) && return_at.us <= show.us;
         bool outs = r->burning_count > 0 && r->burning[0].out_at.us <= r->now.us;
         if (outs && (!returns || r->burning[0].event <= return_event))
             end_burning(r);

@@ -194,7 +194,8 @@ void sm_lights_do_return(sm_lights *lights, sm_text *names) {
         uint32_t c = lights->heap[0];
         light *l = &lights->channels[c];
         if (!l->held_home)
-            sm_text_printf(names, "%s%s", names->length > 0 ? " " : "", profile->channels[c - fixture->channel_base]);
+            sm_text_printf(names, "%s%s", names->length > 0 ? " " : "",
+                           profile->channels[c - fixture->channel_base]);
         go_home(lights, c);
         l->held_home = false;
     } while (sm_lights_next_return(lights, &next, &other) && next.us == at.us && other == event);

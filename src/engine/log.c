@@ -6,8 +6,8 @@
 
 void sm_log_row_format(sm_text *out, const sm_log_row *row) {
     char wall[24], show[24];
-    sm_text_printf(out, "%s,%s,%s,", sm_us_format(wall, row->wall.us), row->has_show ? sm_us_format(show, row->show.us) : "",
-                   sm_source_text(row->source));
+    sm_text_printf(out, "%s,%s,%s,", sm_us_format(wall, row->wall.us),
+                   row->has_show ? sm_us_format(show, row->show.us) : "", sm_source_text(row->source));
     const char *const fields[] = {row->what, row->cue, row->target, row->detail};
     for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
         sm_text_append_csv(out, fields[i]);
@@ -33,8 +33,8 @@ static sm_log_row row_now(const sm_rehearsal *r, sm_source source, const char *w
         .has_show = in_show || r->place_set, .show = sm_show_now(r), .source = source, .what = what};
 }
 
-void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_show_time *show, const char *target,
-                  const char *detail) {
+void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_show_time *show,
+                  const char *target, const char *detail) {
     char id[12];
     sm_log_row row = row_now(r, SM_SOURCE_ENGINE, what);
     row.cue = sm_cue_id(r->show, r->show->events[event].cue, id);
@@ -68,7 +68,8 @@ void sm_log_action(sm_rehearsal *r, const sm_action *action, sm_source source, c
 }
 
 // A row in place of the action's own.
-static void in_place_of(sm_rehearsal *r, const char *word, const sm_action *action, sm_source source, const char *detail) {
+static void in_place_of(sm_rehearsal *r, const char *word, const sm_action *action, sm_source source,
+                        const char *detail) {
     char what[24];
     first_word(sm_action_row_of(action->act)->name, what);
     sm_log_row row = row_now(r, source, word);

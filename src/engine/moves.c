@@ -209,5 +209,6 @@ void sm_repeat_jump(sm_rehearsal *r) {
     rebuild_lights(r, r->repeat_from);
     r->cursor = sm_cursor_at(r->show, r->repeat_from);
     char from[24];
-    sm_log_plain(r, "repeat", sm_us_format(from, r->repeat_from.us), r->repeat_rerig ? "again, simulated re-rig" : "again");
+    sm_log_plain(r, "repeat", sm_us_format(from, r->repeat_from.us),
+                 r->repeat_rerig ? "again, simulated re-rig" : "again");
 }

@@ -56,7 +56,8 @@ static const char *skip_blanks(const char *at, const char *end) {
     return at;
 }
 
-static bool read_when(const script_reader *reader, const char *text, size_t length, uint32_t column, line *out) {
+static bool read_when(const script_reader *reader, const char *text, size_t length, uint32_t column,
+                      line *out) {
     sm_moment_base plain = {0};
     const char *rest = text;
     out->kind = WHEN_WALL;
@@ -66,10 +67,12 @@ static bool read_when(const script_reader *reader, const char *text, size_t leng
     }
     const sm_moment_base *base = out->kind == WHEN_SHOW ? &reader->show->settings.timecode : &plain;
     size_t rest_length = length - (size_t)(rest - text);
-    if (sm_moment_read(rest, rest_length, base, &out->us) == SM_OK && (out->us >= 0 || out->kind == WHEN_SHOW))
+    if (sm_moment_read(rest, rest_length, base, &out->us) == SM_OK &&
+        (out->us >= 0 || out->kind == WHEN_SHOW))
         return true;
     sm_findings_add(reader->findings, reader->file, reader->number, column, SM_ERROR, "script",
-                    "'%.*s' is no moment; write seconds since launch (2.5), seconds after the line before (+3) or a moment of the "
+                    "'%.*s' is no moment; write seconds since launch (2.5), seconds after the line before "
+                    "(+3) or a moment of the "
                     "show (@0:20.000)",
                     (int)(length > 40 ? 40 : length), text);
     return false;
@@ -93,8 +96,8 @@ static bool read_line(const script_reader *reader, sm_operator *o, const char *b
     char why[200];
     size_t at = 0;
     if (sm_action_read(reader->show, action, (size_t)(end - action), &l.action, why, &at) != SM_OK) {
-        sm_findings_add(reader->findings, reader->file, reader->number, column_of(begin, action + at), SM_ERROR, "script", "%s",
-                        why);
+        sm_findings_add(reader->findings, reader->file, reader->number, column_of(begin, action + at),
+                        SM_ERROR, "script", "%s", why);
         good = false;
     }
     return !good || add(o, l);
@@ -116,8 +119,8 @@ static sm_result read_lines(script_reader *reader, sm_operator *o, const char *t
     return sm_findings_count_of(reader->findings, SM_ERROR) == 0 ? SM_OK : SM_INVALID;
 }
 
-sm_result sm_operator_read(const sm_show *show, const char *file, const char *text, size_t length, sm_findings *findings,
-                           sm_operator **out) {
+sm_result sm_operator_read(const sm_show *show, const char *file, const char *text, size_t length,
+                           sm_findings *findings, sm_operator **out) {
     sm_operator *o = calloc(1, sizeof *o);
     if (o == NULL)
         return SM_NO_MEMORY;
@@ -134,7 +137,8 @@ sm_result sm_operator_builtin(const sm_show *show, sm_operator **out) {
     static const struct {
         when_kind kind;
         const char *action;
-    } sequence[] = {{WHEN_WALL, "call-clear"}, {WHEN_WALL, "key on"}, {WHEN_WALL, "arm"}, {WHEN_ARMED, "start"}};
+    } sequence[] = {
+        {WHEN_WALL, "call-clear"}, {WHEN_WALL, "key on"}, {WHEN_WALL, "arm"}, {WHEN_ARMED, "start"}};
     sm_operator *o = calloc(1, sizeof *o);
     if (o == NULL)
         return SM_NO_MEMORY;
@@ -142,7 +146,8 @@ sm_result sm_operator_builtin(const sm_show *show, sm_operator **out) {
         line l = {.kind = sequence[i].kind};
         char why[200];
         size_t at;
-        sm_result read = sm_action_read(show, sequence[i].action, strlen(sequence[i].action), &l.action, why, &at);
+        sm_result read =
+            sm_action_read(show, sequence[i].action, strlen(sequence[i].action), &l.action, why, &at);
         assert(read == SM_OK);
         (void)read;
         if (!add(o, l)) {
@@ -161,7 +166,8 @@ static sm_wall_time later(sm_wall_time a, sm_wall_time b) {
 }
 
 // A line that waits for a moment of the show. Only a running show gets there; one that repeats a stretch before it never does.
-static sm_operator_word next_in_show(const sm_operator *o, const sm_rehearsal *r, sm_us moment, sm_wall_time *at) {
+static sm_operator_word next_in_show(const sm_operator *o, const sm_rehearsal *r, sm_us moment,
+                                     sm_wall_time *at) {
     if (r->state == SM_STATE_ARMING)
         return SM_OPERATOR_HELD;
     if (r->state == SM_STATE_ENDED)

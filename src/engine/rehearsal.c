@@ -45,7 +45,8 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
         return SM_NO_MEMORY;
     }
     if (options->readings_not_judged)
-        sm_log_guard(r, SM_GUARD_READINGS, SM_GUARD_NOT_CHECKED, "not judged: nobody asked for these slots, bad ones misfire");
+        sm_log_guard(r, SM_GUARD_READINGS, SM_GUARD_NOT_CHECKED,
+                     "not judged: nobody asked for these slots, bad ones misfire");
     *out = r;
     return SM_OK;
 }
@@ -92,7 +93,8 @@ sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source s
     r->refusal[0] = '\0';
     if (action->remote == 0)
         return sm_act_do(r, action, source);
-    return is_paired(r->show, action->remote) ? sm_act_do(r, action, SM_SOURCE_REMOTE) : heard_only(r, action);
+    return is_paired(r->show, action->remote) ? sm_act_do(r, action, SM_SOURCE_REMOTE)
+                                              : heard_only(r, action);
 }
 
 const char *sm_rehearsal_refusal(const sm_rehearsal *r) {
@@ -129,7 +131,8 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
         return SM_NO_MEMORY;
     }
     sm_field_carry(&r->field, &old.field);
-    r->burning_count = 0; // events are numbered anew; the module is safe, what still burned is not followed further
+    r->burning_count =
+        0; // events are numbered anew; the module is safe, what still burned is not followed further
     r->undo_count = 0;
     r->cursor = 0;
     r->place = (sm_show_time){0};

@@ -44,10 +44,10 @@ struct sm_rehearsal {
     bool quit;
 
     uint32_t cursor;
-    uint8_t *progress;        // sm_progress, a firing each
-    bool *firing_inhibited;   // a firing each
-    bool *fixture_inhibited;  // a fixture each
-    sm_burning *burning;      // sorted, soonest out first
+    uint8_t *progress;       // sm_progress, a firing each
+    bool *firing_inhibited;  // a firing each
+    bool *fixture_inhibited; // a fixture each
+    sm_burning *burning;     // sorted, soonest out first
     uint32_t burning_count, burning_capacity;
 
     bool repeat_on, repeat_rerig, repeat_ahead; // ahead: show time has yet to reach repeat_to
@@ -76,8 +76,8 @@ struct sm_rehearsal {
 
 // A row of the engine at its present instant. Any text may be NULL for "".
 // About EVENT; SHOW is the moment of the show it belongs to, NULL: the present one, if there is one.
-void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_show_time *show, const char *target,
-                  const char *detail);
+void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_show_time *show,
+                  const char *target, const char *detail);
 void sm_log_plain(sm_rehearsal *r, const char *what, const char *target, const char *detail);
 // The row of an action.
 void sm_log_action(sm_rehearsal *r, const sm_action *action, sm_source source, const char *detail);

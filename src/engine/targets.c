@@ -37,8 +37,9 @@ static bool at_position(const sm_show *show, const char *name, uint32_t position
 bool sm_targets_has_slot(const sm_show *show, const char *name, uint32_t slot) {
     const sm_rail *rail = &show->rails[show->slot_rails[slot]];
     uint32_t named;
-    return (sm_slot_find(show, name, strlen(name), &named) == SM_OK && named == slot) || strcmp(rail->name, name) == 0 ||
-           at_position(show, name, rail->position) || group_has(show, name, SM_TARGET_SLOT, slot);
+    return (sm_slot_find(show, name, strlen(name), &named) == SM_OK && named == slot) ||
+           strcmp(rail->name, name) == 0 || at_position(show, name, rail->position) ||
+           group_has(show, name, SM_TARGET_SLOT, slot);
 }
 
 bool sm_targets_has_firing(const sm_show *show, const char *name, uint32_t firing) {
