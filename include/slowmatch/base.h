@@ -67,10 +67,10 @@ void *sm_arena_alloc(sm_arena *arena, size_t size);
 // A NUL-terminated copy of LENGTH bytes of TEXT; NULL when memory runs out.
 char *sm_arena_text(sm_arena *arena, const char *text, size_t length);
 
-// Grows (or makes, from BLOCK NULL) a block that this arena owns by itself, to SIZE bytes. New bytes are NOT
+// Grows (or makes, from OLD NULL) a block that this arena owns by itself, to SIZE bytes. New bytes are NOT
 // zeroed. Returns the block at its new place, the old pointer is dead; NULL when memory runs out: the old
 // block is unchanged then. Meant for the few big arrays of a show: it moves pages instead of copying.
-void *sm_arena_resize(sm_arena *arena, void *block, size_t size);
+void *sm_arena_resize(sm_arena *arena, void *old, size_t size);
 
 // Bytes that the arena holds from the system, for memory reports.
 size_t sm_arena_bytes(const sm_arena *arena);
@@ -103,8 +103,8 @@ void sm_text_append_csv(sm_text *text, const char *field);
 // Appends TEXT as a JSON string with its quotes (RFC 8259 section 7); bytes that are no UTF-8 become U+FFFD.
 void sm_text_append_json(sm_text *text, const char *string);
 
-// Length in bytes of the valid UTF-8 character at BYTES (of LENGTH left), 0 if it is none (RFC 3629).
-size_t sm_utf8_length(const char *bytes, size_t length);
+// Length in bytes of the valid UTF-8 character at TEXT (of LENGTH left), 0 if it is none (RFC 3629).
+size_t sm_utf8_length(const char *text, size_t length);
 // Characters (code points) in the first LENGTH bytes; an invalid byte counts as one.
 size_t sm_utf8_count(const char *bytes, size_t length);
 
