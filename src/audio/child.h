@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The program's hold on its sound process. One thread's.
+#ifndef SM_AUDIO_CHILD_H
+#define SM_AUDIO_CHILD_H
+
+#include "audio/shared.h"
+
+#define SM_CHILD_DYING 8
+
+typedef struct sm_child {
+    pid_t pid;                   // 0: none
+    sm_shared *shared;           // NULL: none
+    pid_t dying[SM_CHILD_DYING]; // killed, not reaped yet; 0: free place
+} sm_child;
+
+// Starts a sound process with memory of its own. SM_NO_MEMORY, or SM_UNREADABLE (errno) when it cannot be
+// started.
+SM_MUST_CHECK sm_result sm_child_start(sm_child *child, const char *device, const int *rates, int count);
+// True while the process runs; false once it has ended by itself (its memory stays until sm_child_end).
+bool sm_child_runs(sm_child *child);
+// Kills it if it still runs, and forgets its memory. Does not wait.
+void sm_child_end(sm_child *child);
+// Collects those that were killed; true when none is left.
+bool sm_child_reap(sm_child *child);
+
+#endif

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the files of this part share of an sm_audio.
+#ifndef SM_AUDIO_INTERNAL_H
+#define SM_AUDIO_INTERNAL_H
+
+#include "audio/clock.h"
+#include "audio/music.h"
+#include "audio/transport.h"
+#include "slowmatch/audio.h"
+
+#include <pthread.h>
+
+#define SM_EVENTS_MAX 64
+
+// Where sound goes. The silent one does nothing: the clock runs by itself.
+typedef struct sm_output {
+    sm_result (*start)(sm_audio *audio); // sets audio->output_state
+    void (*stop)(sm_audio *audio);
+    void (*changed)(sm_audio *audio); // the control was changed; called without the lock
+} sm_output;
+
+extern const sm_output SM_OUTPUT_SILENT;
+extern const sm_output SM_OUTPUT_SOUND;
+
+// What callers have asked for; under the lock. `generation` grows with every change.
+typedef struct sm_control {
+    uint64_t generation;
+    sm_transport transport;
+    int volume_percent;
+    bool muted;
+    char device[128];
+    uint64_t device_choice; // grows with every choice of a device
+} sm_control;
+
+struct sm_audio {
+    sm_clock clock;
+    sm_music *music; // NULL: none
+    sm_us audio_start_us, sound_offset_us;
+    const sm_output *output;
+    void *output_state;
+    bool has_lock;
+    pthread_mutex_t lock; // for all below
+    sm_control control;
+    sm_audio_state state;
+    char device[128], reason[192];
+    int rate_hz;
+    uint64_t gap_frames;
+    sm_audio_device devices[SM_AUDIO_DEVICES_MAX];
+    size_t device_count;
+    sm_audio_event events[SM_EVENTS_MAX];
+    size_t event_first, event_count;
+};
+
+// Notes an event; takes the lock.
+void sm_audio_event_add(sm_audio *audio, sm_audio_event_kind kind, const char *text);
+
+#endif

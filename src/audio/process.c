@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The sound process: owns PortAudio, and nothing else of the program.
+//
+// PortAudio and what lies below it can hang for good, abort, or write without end to stderr when a sound
+// server goes away. So it all happens here: the program kills this process and starts another when it has to.
+// It is started by exec, finds the shared memory at descriptor SM_SHARED_FD, keeps no other descriptor, and
+// dies with the program.
+#include "audio/mono.h"
+#include "audio/shared.h"
+#include "slowmatch/audio.h"
+
+#include <fcntl.h>
+#include <portaudio.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/mman.h>
+#include <sys/prctl.h>
+#include <unistd.h>
+
+// Measured as free of gaps with two cores busy; the devices' own "low latency" is not.
+#define BUFFERS_A_SECOND 100
+#define LATENCY_S 0.040
+
+static int callback(const void *in, void *out, unsigned long frames, const PaStreamCallbackTimeInfo *info,
+                    PaStreamCallbackFlags flags, void *user) {
+    (void)in;
+    (void)flags;
+    sm_shared_callback(user, out, frames, info->currentTime, info->outputBufferDacTime);
+    return paContinue;
+}
+
+static void phase_set(sm_shared *shared, sm_child_phase phase) {
+    atomic_store_explicit(&shared->phase, (int)phase, memory_order_release);
+}
+
+static void fail(sm_shared *shared, const char *what, PaError error) {
+    const char *detail = error == paNoError ? "" : Pa_GetErrorText(error);
+    const PaHostErrorInfo *host = error == paUnanticipatedHostError ? Pa_GetLastHostErrorInfo() : NULL;
+    if (host && host->errorText && *host->errorText)
+        detail = host->errorText;
+    snprintf(shared->why, sizeof shared->why, "%s%s%s", what, *detail ? ": " : "", detail);
+    phase_set(shared, SM_CHILD_FAILED);
+}
+
+static void list_devices(sm_shared *shared) {
+    PaDeviceIndex count = Pa_GetDeviceCount();
+    int found = 0;
+    for (PaDeviceIndex i = 0; i < count && found < SM_AUDIO_DEVICES_MAX; i++) {
+        const PaDeviceInfo *info = Pa_GetDeviceInfo(i);
+        if (!info || info->maxOutputChannels < 1)
+            continue;
+        const PaHostApiInfo *host = Pa_GetHostApiInfo(info->hostApi);
+        sm_audio_device *device = &shared->devices[found++];
+        snprintf(device->name, sizeof device->name, "%s", info->name ? info->name : "");
+        snprintf(device->host, sizeof device->host, "%s", host && host->name ? host->name : "");
+        device->channels = info->maxOutputChannels;
+        device->rate_hz = (int)info->defaultSampleRate;
+        device->is_default = i == Pa_GetDefaultOutputDevice();
+    }
+    shared->device_count = found;
+    phase_set(shared, SM_CHILD_LISTED);
+}
+
+// The device by its whole name, else the first that has WANTED in its name.
+static PaDeviceIndex find_device(const char *wanted) {
+    PaDeviceIndex count = Pa_GetDeviceCount(), partial = paNoDevice;
+    if (!*wanted)
+        return Pa_GetDefaultOutputDevice();
+    for (PaDeviceIndex i = 0; i < count; i++) {
+        const PaDeviceInfo *info = Pa_GetDeviceInfo(i);
+        if (!info || info->maxOutputChannels < 1 || !info->name)
+            continue;
+        if (strcasecmp(info->name, wanted) == 0)
+            return i;
+        if (partial == paNoDevice && strcasestr(info->name, wanted))
+            partial = i;
+    }
+    return partial;
+}
+
+static PaError open_at(sm_shared *shared, PaDeviceIndex device, int rate_hz, PaStream **stream) {
+    PaStreamParameters out = {
+        .device = device,
+        .channelCount = shared->channels,
+        .sampleFormat = paFloat32,
+        .suggestedLatency = LATENCY_S,
+    };
+    return Pa_OpenStream(stream, NULL, &out, rate_hz, (unsigned long)(rate_hz / BUFFERS_A_SECOND),
+                         paDitherOff, callback, shared);
+}
+
+static PaStream *open_stream(sm_shared *shared) {
+    PaDeviceIndex device = find_device(shared->wanted);
+    const PaDeviceInfo *info = device == paNoDevice ? NULL : Pa_GetDeviceInfo(device);
+    if (!info) {
+        char what[192];
+        snprintf(what, sizeof what,
+                 *shared->wanted ? "no output device is called \"%s\"" : "no output device", shared->wanted);
+        fail(shared, what, paNoError);
+        return NULL;
+    }
+    snprintf(shared->name, sizeof shared->name, "%s", info->name ? info->name : "unnamed");
+    shared->channels = info->maxOutputChannels < 2 ? 1 : 2;
+    int rates[SM_RATES_MAX + 1] = {0};
+    memcpy(rates, shared->rates, sizeof shared->rates);
+    int count = 0;
+    while (count < SM_RATES_MAX && rates[count])
+        count++;
+    rates[count++] = (int)info->defaultSampleRate;
+    PaError error = paInvalidSampleRate;
+    PaStream *stream = NULL;
+    for (int i = 0; i < count; i++) {
+        shared->rate_hz = rates[i];
+        error = open_at(shared, device, rates[i], &stream);
+        if (error == paNoError)
+            return stream;
+    }
+    char what[192];
+    snprintf(what, sizeof what, "%.120s cannot be opened", shared->name);
+    fail(shared, what, error);
+    return NULL;
+}
+
+// Nothing of the program but the shared memory stays open, and nothing that a library says reaches a
+// terminal.
+static sm_shared *enter(void) {
+    int null = open("/dev/null", O_RDWR);
+    if (null < 0)
+        return NULL;
+    for (int fd = 0; fd < 3; fd++)
+        dup2(null, fd);
+    close_range(SM_SHARED_FD + 1, ~0u, 0);
+    sm_shared *shared = mmap(NULL, sizeof *shared, PROT_READ | PROT_WRITE, MAP_SHARED, SM_SHARED_FD, 0);
+    if (shared == MAP_FAILED || shared->magic != SM_SHARED_MAGIC)
+        return NULL;
+    close(SM_SHARED_FD);
+    prctl(PR_SET_PDEATHSIG, SIGKILL);
+    prctl(PR_SET_NAME, "slowmatch-sound");
+    setenv("JACK_NO_START_SERVER", "1", 0); // a rehearsal starts no sound server
+    return shared;
+}
+
+static void watch(sm_shared *shared, PaStream *stream) {
+    const struct timespec pause = {.tv_nsec = 50 * SM_NS_PER_MS};
+    while (getppid() == shared->parent) {
+        if (Pa_IsStreamActive(stream) != 1) {
+            fail(shared, "the sound system ended the stream", paNoError);
+            return;
+        }
+        nanosleep(&pause, NULL);
+    }
+}
+
+int sm_audio_process_main(int argc, char **argv) {
+    (void)argc;
+    (void)argv;
+    sm_shared *shared = enter();
+    if (!shared)
+        return 2;
+    PaError error = Pa_Initialize();
+    if (error != paNoError) {
+        fail(shared, "the sound system does not start", error);
+        _exit(1);
+    }
+    list_devices(shared);
+    PaStream *stream = open_stream(shared);
+    if (stream) {
+        phase_set(shared, SM_CHILD_OPEN);
+        error = Pa_StartStream(stream);
+        if (error == paNoError)
+            watch(shared, stream);
+        else
+            fail(shared, "the stream does not start", error);
+    }
+    // Stopping, closing or terminating PortAudio may never return: the kernel tidies up.
+    _exit(1);
+}

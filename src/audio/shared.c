@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "audio/shared.h"
+
+#include "audio/mono.h"
+
+#include <math.h>
+
+void sm_shared_callback(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s) {
+    uint64_t frame = sm_ring_take(&shared->ring, out, frames, shared->channels);
+    uint64_t put = atomic_load_explicit(&shared->readings_put, memory_order_relaxed);
+    uint64_t got = atomic_load_explicit(&shared->readings_taken, memory_order_acquire);
+    if (put - got < SM_READINGS) {
+        sm_reading *reading = &shared->readings[put % SM_READINGS];
+        reading->frame = frame;
+        reading->current_s = current_s;
+        reading->dac_s = dac_s;
+        reading->mono_ns = sm_mono_ns();
+        reading->real_ns = sm_clock_ns(CLOCK_REALTIME);
+        atomic_store_explicit(&shared->readings_put, put + 1, memory_order_release);
+    }
+    atomic_fetch_add_explicit(&shared->beats, 1, memory_order_relaxed);
+}
+
+bool sm_shared_reading(sm_shared *shared, sm_reading *out) {
+    uint64_t got = atomic_load_explicit(&shared->readings_taken, memory_order_relaxed);
+    if (got == atomic_load_explicit(&shared->readings_put, memory_order_acquire))
+        return false;
+    *out = shared->readings[got % SM_READINGS];
+    atomic_store_explicit(&shared->readings_taken, got + 1, memory_order_release);
+    return true;
+}
+
+// Where the stream's clock can be recognised as one of the system's (within a second), the moment is exact
+// however long the callback was kept waiting between PortAudio's look at the clock and its own; else the wait
+// is an error, and the loop has to smooth it.
+int64_t sm_reading_sounds_ns(const sm_reading *reading) {
+    double real_s = (double)reading->real_ns / 1e9, mono_s = (double)reading->mono_ns / 1e9;
+    double ahead_s = reading->dac_s - reading->current_s;
+    if (fabs(reading->current_s - real_s) < 1)
+        ahead_s = reading->dac_s - real_s;
+    else if (fabs(reading->current_s - mono_s) < 1)
+        ahead_s = reading->dac_s - mono_s;
+    return reading->mono_ns + llround(ahead_s * 1e9);
+}
