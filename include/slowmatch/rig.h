@@ -59,4 +59,57 @@ int sm_rig_reads_like(const sm_show *show, uint32_t slot, sm_read_value value);
 void sm_rig_explain(const sm_show *show, uint32_t slot, sm_verdict verdict, sm_read_value value,
                     sm_text *out);
 
+// ---- what is wrong with the rig -------------------------------------------------
+
+typedef enum sm_rig_fault {
+    SM_RIG_RAILS_SWAPPED,
+    SM_RIG_RAILS_PERMUTED,
+    SM_RIG_RAIL_SHIFTED,
+    SM_RIG_RAIL_REVERSED,
+    SM_RIG_RAIL_UNPLUGGED,
+    SM_RIG_RUN_OPEN,
+    SM_RIG_RAIL_OFFSET,
+    SM_RIG_FAULT_COUNT
+} sm_rig_fault;
+// "rails-swapped" ... "rail-offset".
+const char *sm_rig_fault_text(sm_rig_fault fault);
+
+// An explanation is said when independent faults are at least this many times less likely.
+#define SM_RIG_ODDS_SAID 20.0
+// Odds are not given beyond this.
+#define SM_RIG_ODDS_MAX 1e9
+
+// One cause for many readings.
+typedef struct sm_rig_explanation {
+    sm_rig_fault fault;
+    double odds;             // to 1 against independent faults, SM_RIG_ODDS_SAID to SM_RIG_ODDS_MAX
+    uint32_t explains;       // readings that are off as declared and as predicted under this explanation; of a rail
+                             // offset, all readings of the rail that agree with it
+    uint32_t remains;        // readings of the whole rig that are off under this explanation alone
+    const uint32_t *rails;   // rows of show->rails. Permuted: what reads as rails[i] is rails[i + 1], round to rails[0]
+    uint32_t rail_count;
+    const uint32_t *slots;   // of a run: its programmed slots; empty otherwise
+    uint32_t slot_count;
+    int shift;               // of a shifted rail: +1 when slot n reads as slot n + 1, -1 the other way, else 0
+    double ohms, cable_m;    // of a rail offset: more (or less) than predicted, and as metres of the declared gauge
+                             // (NAN where that has no resistance); else 0
+    const char *says;        // one sentence for people
+} sm_rig_explanation;
+
+typedef struct sm_rig_diagnosis {
+    const sm_rig_explanation *explanations; // best first; they concern different readings and hold together
+    uint32_t count;
+    uint32_t off;              // readings that are off as declared: open, short, low, high or stray
+    const uint32_t *remaining; // slots still off when all explanations hold: independent faults
+    uint32_t remaining_count;
+    sm_arena *arena;
+} sm_rig_diagnosis;
+
+// Compares VALUES (show->slot_count) with what each hypothesis predicts. PLUGGED (show->rail_count; NULL: all): a rail
+// known to be unplugged takes no part. *out is destroyed by the caller. SM_NO_MEMORY leaves it unchanged.
+// n rails of s slots cost n^2 s + n^3.
+SM_MUST_CHECK sm_result sm_rig_diagnose(const sm_show *show, const sm_read_value *values, const bool *plugged,
+                                        sm_rig_diagnosis **out);
+void sm_rig_diagnosis_destroy(sm_rig_diagnosis *diagnosis);
+
 #endif
