@@ -1,0 +1,122 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Mains: feeds, breakers, cords.
+#include <math.h>
+
+#include "check/rule.h"
+
+// NEC 210.20(A) read: a breaker carries continuous load up to 80 % of its rating.
+#define BREAKER_PART 0.8
+// NEC 210.19(A) Informational Note 4, 215.2(A)(1) Note 2 (second-hand): 3 % branch, 5 % in all.
+#define DROP_WARNING_PERCENT 3.0
+#define DROP_ERROR_PERCENT 5.0
+// Room for binary fractions: 3 % that is exactly 3 % is not over it.
+#define ROOM (1.0 + 1e-12)
+
+// Marks the loop that FEED leads into; returns the row of it that stands last in the table, SM_NONE where it is told
+// already. SEEN[f] is one more than the feed from which f was first reached.
+static uint32_t last_of_loop(const sm_show *show, uint32_t feed, uint32_t *seen) {
+    uint32_t at = feed;
+    while (at != SM_NONE && seen[at] == 0) {
+        seen[at] = feed + 1;
+        at = show->feeds[at].from;
+    }
+    if (at == SM_NONE || seen[at] != feed + 1)
+        return SM_NONE;
+    uint32_t last = at;
+    for (uint32_t f = show->feeds[at].from; f != at; f = show->feeds[f].from)
+        last = f > last ? f : last;
+    return last;
+}
+
+static sm_result judge_loops(sm_check *check, const sm_site_feed *feeds) {
+    const sm_show *show = check->show;
+    uint32_t *seen = sm_arena_alloc(check->arena, ((size_t)show->feed_count + 1) * sizeof *seen);
+    if (seen == NULL)
+        return SM_NO_MEMORY;
+    for (uint32_t f = 0; f < show->feed_count; f++) {
+        const uint32_t last = feeds[f].in_loop ? last_of_loop(show, f, seen) : SM_NONE;
+        if (last == SM_NONE)
+            continue;
+        const sm_feed *feed = &show->feeds[last];
+        check_put(check, "feed-loop", (check_place){"feeds.csv", feed->line, "from"}, check_no_figures(),
+                  "%s hangs on %s, and by way of it on itself: no way back to the supply", feed->name,
+                  show->feeds[feed->from].name);
+    }
+    return SM_OK;
+}
+
+static void judge_breaker(sm_check *check, const sm_feed *feed, const sm_site_feed *site) {
+    if (isnan(feed->breaker_amps) || !(site->amps > feed->breaker_amps * BREAKER_PART * ROOM))
+        return;
+    const bool over = site->amps > feed->breaker_amps * ROOM;
+    const double limit = over ? feed->breaker_amps : feed->breaker_amps * BREAKER_PART;
+    check_put_as(check, over ? SM_ERROR : SM_WARNING, "breaker-over", (check_place){"feeds.csv", feed->line, "breaker"},
+                 (check_figures){FIGURE_AMPS, site->amps, limit, NULL},
+                 "%s carries %s (%.0f W at %.0f V); %s %s", feed->name, AMPS(site->amps), site->watts, feed->volts,
+                 over ? "its breaker is" : "80 % of its breaker is", AMPS(limit));
+}
+
+static void judge_drop(sm_check *check, const sm_feed *feed, const sm_site_feed *site) {
+    if (!(site->chain_percent > DROP_WARNING_PERCENT * ROOM))
+        return;
+    const bool error = site->chain_percent > DROP_ERROR_PERCENT * ROOM;
+    check_put_as(check, error ? SM_ERROR : SM_WARNING, "cord-drop",
+                 (check_place){"feeds.csv", feed->line, "cord_length"},
+                 (check_figures){FIGURE_PLAIN, site->chain_percent, error ? DROP_ERROR_PERCENT : DROP_WARNING_PERCENT, "%"},
+                 "%s: %.3f V over all cords back to the supply, %.1f %% of %.0f V (%s over %s of %s); should be at most "
+                 "%.0f %%",
+                 feed->name, site->chain_volts, site->chain_percent, feed->volts, AMPS(site->amps), FOUND_M(feed->cord_m),
+                 feed->cord.text, error ? DROP_ERROR_PERCENT : DROP_WARNING_PERCENT);
+}
+
+static void judge_heat(sm_check *check, const sm_feed *feed, const sm_site_feed *site) {
+    const double rating = sm_site_cord_rating_amps(&feed->cord);
+    const check_place place = {"feeds.csv", feed->line, "cord_gauge"};
+    if (feed->cord_m <= 0.0 || !(site->amps > 0.0))
+        return;
+    if (isnan(rating))
+        check_put(check, "cord-hot", place, (check_figures){FIGURE_AMPS, site->amps, (double)NAN, NULL},
+                  "%s carries %s over %s: thinner than any cord that is rated (0.5 mm2, 18 AWG)", feed->name,
+                  AMPS(site->amps), feed->cord.text);
+    else if (site->amps > rating * ROOM)
+        check_put(check, "cord-hot", place, (check_figures){FIGURE_AMPS, site->amps, rating, NULL},
+                  "%s carries %s over %s, rated %s (%s)", feed->name, AMPS(site->amps), feed->cord.text, AMPS(rating),
+                  feed->cord.is_awg ? "NEC 400.5 column B" : "BS 7671 4F3A");
+}
+
+sm_result check_feeds(sm_check *check) {
+    const sm_show *show = check->show;
+    sm_site_feed *feeds = sm_arena_alloc(check->arena, ((size_t)show->feed_count + 1) * sizeof *feeds);
+    if (feeds == NULL)
+        return SM_NO_MEMORY;
+    sm_result result = sm_site_feeds(show, feeds);
+    if (result == SM_OK)
+        result = judge_loops(check, feeds);
+    for (uint32_t f = 0; result == SM_OK && f < show->feed_count; f++) {
+        if (feeds[f].in_loop)
+            continue;
+        judge_breaker(check, &show->feeds[f], &feeds[f]);
+        judge_drop(check, &show->feeds[f], &feeds[f]);
+        judge_heat(check, &show->feeds[f], &feeds[f]);
+    }
+    return result;
+}
+
+sm_result check_feed_missing(sm_check *check) {
+    const sm_show *show = check->show;
+    for (uint32_t f = 0; f < show->fixture_count; f++) {
+        const sm_fixture *fixture = &show->fixtures[f];
+        const check_place place = {"fixtures.csv", fixture->line, "feed"};
+        const double watts = fixture->profile != SM_NONE ? show->profiles[fixture->profile].watts : 0.0;
+        if (fixture->feed != SM_NONE)
+            continue;
+        if (fixture->feed_name != NULL && fixture->feed_name[0] != '\0')
+            check_put(check, "feed-missing", place, check_no_figures(), "%s: there is no feed \"%s\" in feeds.csv",
+                      fixture->name, fixture->feed_name);
+        else if (watts > 0.0)
+            check_put_as(check, SM_WARNING, "feed-missing", place,
+                         (check_figures){FIGURE_PLAIN, watts, (double)NAN, "W"},
+                         "%s takes %.0f W and names no feed: no feed's amps count it", fixture->name, watts);
+    }
+    return SM_OK;
+}

@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a rule sees, and how it reports.
+//
+// A rule runs over the show and puts findings: a place (file, record, column's name), figures, a message. Where the
+// place's cell begins, and which units its file uses, is only known once the file is looked at again, and that is done
+// in one pass a file after all rules have run. So a message does not print lengths, moments and the like by itself: it
+// holds figures (sm_figure), which are put in the file's own units at the end.
+#ifndef SLOWMATCH_CHECK_RULE_H
+#define SLOWMATCH_CHECK_RULE_H
+
+#include "slowmatch/check.h"
+
+// What must be there for a rule to have anything to judge.
+enum {
+    CHECK_NEEDS_CUES = 1 << 0,
+    CHECK_NEEDS_FIRINGS = 1 << 1,
+    CHECK_NEEDS_MODULES = 1 << 2,
+    CHECK_NEEDS_RAILS = 1 << 3,
+    CHECK_NEEDS_FIXTURES = 1 << 4,
+    CHECK_NEEDS_FEEDS = 1 << 5,
+    CHECK_NEEDS_LINES = 1 << 6,
+    CHECK_NEEDS_POSITIONS = 1 << 7,
+    CHECK_NEEDS_AUDIO = 1 << 8 // somebody has looked for the audio
+};
+
+// A figure within a message, in the unit of its kind, put in the file's units later.
+typedef enum figure_kind {
+    FIGURE_PLAIN = 0,
+    FIGURE_FOUND = 'l',  // a length in metres, as found: rounded down
+    FIGURE_NEEDED = 'L', // a length in metres, as needed: rounded up
+    FIGURE_MOMENT = 't', // a moment in microseconds
+    FIGURE_SPAN = 's',   // a span in microseconds
+    FIGURE_AMPS = 'a'
+} figure_kind;
+typedef struct sm_figure {
+    char text[40];
+} sm_figure;
+sm_figure check_figure(figure_kind kind, double value);
+#define FOUND_M(metres) check_figure(FIGURE_FOUND, metres).text
+#define NEEDED_M(metres) check_figure(FIGURE_NEEDED, metres).text
+#define MOMENT(us) check_figure(FIGURE_MOMENT, (double)(us)).text
+#define SPAN(us) check_figure(FIGURE_SPAN, (double)(us)).text
+#define AMPS(amps) check_figure(FIGURE_AMPS, amps).text
+
+// Where a finding stands. `column` is the column's name (or the key of show.ini), NULL for the record as a whole.
+typedef struct check_place {
+    const char *file;
+    uint32_t line;
+    const char *column;
+} check_place;
+// At a cue of the show.
+struct sm_check;
+check_place check_at_cue(const struct sm_check *check, uint32_t cue, const char *column);
+check_place check_at_event(const struct sm_check *check, uint32_t event, const char *column);
+
+// The figures of a finding: what was found, what would be right. `kind` other than FIGURE_PLAIN puts them in the file's
+// units too, and `unit` is then not used.
+typedef struct check_figures {
+    figure_kind kind;
+    double value, limit;
+    const char *unit;
+} check_figures;
+
+typedef struct check_pending {
+    check_place place;
+    const char *rule;
+    sm_severity severity;
+    check_figures figures;
+    const char *message; // with figures still to be put in units
+    uint32_t column;     // of the cell
+    size_t ordinal;
+} check_pending;
+
+// ---- flame, as the walk over the fixture events finds it -----------------------------
+
+// A channel of a flame unit within its range, without a break of level's doing; EVENT told it so.
+typedef struct check_span {
+    sm_us begin_us, end_us;
+    uint32_t event;
+} check_span;
+typedef struct check_spans {
+    check_span *spans; // in order of time, never overlapping; neighbours may touch
+    size_t count, capacity;
+} check_spans;
+typedef struct check_flame {
+    uint32_t fixture;
+    sm_us two_frames_us; // two refreshes of its universe
+    check_spans enable, fire;
+} check_flame;
+
+// The context of a run. Owned by sm_check_run.
+typedef struct sm_check {
+    const sm_show *show;
+    sm_check_options options;
+    sm_arena *arena; // of the messages, and what rules allocate for the run
+    check_pending *pending;
+    size_t pending_count, pending_capacity;
+    bool no_memory;
+    check_flame *flames; // made by check_walk_fixtures, one a flame fixture
+    uint32_t flame_count;
+} sm_check;
+
+// Puts a finding of RULE with the severity of its row.
+void check_put(sm_check *check, const char *rule, check_place place, check_figures figures, const char *format, ...)
+    SM_PRINTF(5, 6);
+// With a severity of its own.
+void check_put_as(sm_check *check, sm_severity severity, const char *rule, check_place place, check_figures figures,
+                  const char *format, ...) SM_PRINTF(6, 7);
+// No figures.
+check_figures check_no_figures(void);
+
+// Puts all pending findings, placed and in units, into FINDINGS.
+SM_MUST_CHECK sm_result check_place_pending(sm_check *check, sm_findings *findings);
+
+// Walks all fixture events once, in order of due time: puts `two-at-once` and `too-brief`, and notes the spans of
+// flame (check->flames). With QUIET only the spans.
+SM_MUST_CHECK sm_result check_walk_fixtures(sm_check *check, bool quiet);
+// Frees what the walk made.
+void check_free_flames(sm_check *check);
+// Spans of fire that are within spans of enable: what really burns. Touching spans are joined. Allocates OUT.
+SM_MUST_CHECK sm_result check_burning(const check_flame *flame, check_spans *out);
+SM_MUST_CHECK sm_result check_spans_add(check_spans *spans, check_span span);
+
+// ---- the functions of the table, by family -------------------------------------------
+sm_result check_time(sm_check *check);
+sm_result check_audio(sm_check *check);
+sm_result check_expect(sm_check *check);
+sm_result check_lead(sm_check *check);
+sm_result check_slot_reuse(sm_check *check);
+sm_result check_rails(sm_check *check);
+sm_result check_firing_times(sm_check *check);
+sm_result check_current(sm_check *check);
+sm_result check_test_current(sm_check *check);
+sm_result check_cable(sm_check *check);
+sm_result check_addresses(sm_check *check);
+sm_result check_fixture_times(sm_check *check);
+sm_result check_lines(sm_check *check);
+sm_result check_line_members(sm_check *check);
+sm_result check_flame_times(sm_check *check);
+sm_result check_flame_clear(sm_check *check);
+sm_result check_feeds(sm_check *check);
+sm_result check_feed_missing(sm_check *check);
+sm_result check_effect_facts(sm_check *check);
+sm_result check_distances(sm_check *check);
+sm_result check_unplaced(sm_check *check);
+
+// The rules that the reading of the files applies (loader.c).
+extern const sm_check_rule check_loader_rules[];
+extern const size_t check_loader_rule_count;
+
+#endif
