@@ -58,35 +58,36 @@ typedef struct sm_check_options {
 // Runs every rule over SHOW (as loaded, also with keep_invalid) and adds what they find to FINDINGS, unsorted. OPTIONS
 // may be NULL. The files are read again to find the columns of cells, only where something was found. SM_NO_MEMORY:
 // FINDINGS holds some of them. Any thread; the show is only read.
-SM_MUST_CHECK sm_result sm_check_run(const sm_show *show, const sm_check_options *options, sm_findings *findings);
+SM_MUST_CHECK sm_result sm_check_run(const sm_show *show, const sm_check_options *options,
+                                     sm_findings *findings);
 
 // ---- the summary --------------------------------------------------------------------
 
 typedef struct sm_check_share {
     const char *name; // of a module, rail, effect; NULL where it is a universe
     int32_t universe;
-    uint32_t events;             // firings, or fixture events
-    uint32_t slots_used, slots;  // of a module or rail; 0 of others
+    uint32_t events;            // firings, or fixture events
+    uint32_t slots_used, slots; // of a module or rail; 0 of others
 } sm_check_share;
 
 typedef struct sm_check_unit {
-    const char *name;   // of a flame fixture
-    double burn_s;      // seconds with flame told and enabled
-    double used_ml;     // NAN where the profile gives no burn
-    double fuel_ml;     // NAN where not given
+    const char *name; // of a flame fixture
+    double burn_s;    // seconds with flame told and enabled
+    double used_ml;   // NAN where the profile gives no burn
+    double fuel_ml;   // NAN where not given
 } sm_check_unit;
 
 typedef struct sm_check_supply {
-    const char *name; // of a feed
+    const char *name;                 // of a feed
     double watts, amps, breaker_amps; // amps and watts NAN in a loop; breaker NAN where not given
 } sm_check_supply;
 
 typedef struct sm_check_summary {
     uint32_t events, pyro, fixture;
-    bool any;                      // false: no event at all, first and last mean nothing
-    sm_us first_us, last_us;       // when the first and the last event are due
+    bool any;                // false: no event at all, first and last mean nothing
+    sm_us first_us, last_us; // when the first and the last event are due
     sm_us length_us;
-    uint32_t slots_used, slots;    // of all rails
+    uint32_t slots_used, slots;                            // of all rails
     sm_check_share *modules, *rails, *effects, *universes; // universes in rising order
     uint32_t module_count, rail_count, effect_count, universe_count;
     sm_check_unit *units;
@@ -104,19 +105,20 @@ void sm_check_summary_destroy(sm_check_summary *summary);
 
 typedef struct sm_check_report {
     const char *folder;
-    const sm_show *show;        // NULL where it could not be read
-    sm_findings *findings;      // what stands, sorted
-    sm_findings *allowed;       // warnings that an `# allow RULE: reason` lets pass, sorted
-    const char **reasons;       // one for each of `allowed`
-    sm_check_summary *summary;  // NULL where the show could not be read
+    const sm_show *show;       // NULL where it could not be read
+    sm_findings *findings;     // what stands, sorted
+    sm_findings *allowed;      // warnings that an `# allow RULE: reason` lets pass, sorted
+    const char **reasons;      // one for each of `allowed`
+    sm_check_summary *summary; // NULL where the show could not be read
     sm_arena *arena;
 } sm_check_report;
 
 // Runs the rules over SHOW (NULL: it could not be read, LOADED tells why), joins what they find with LOADED (the
 // findings of loading), takes out what the show's allow comments let pass. The show and FOLDER must outlive the report;
 // the caller destroys it. SM_NO_MEMORY: *out unchanged.
-SM_MUST_CHECK sm_result sm_check_report_create(const sm_show *show, const char *folder, const sm_findings *loaded,
-                                               const sm_check_options *options, sm_check_report **out);
+SM_MUST_CHECK sm_result sm_check_report_create(const sm_show *show, const char *folder,
+                                               const sm_findings *loaded, const sm_check_options *options,
+                                               sm_check_report **out);
 void sm_check_report_destroy(sm_check_report *report);
 
 // Row of show->cues at which FINDING stands, SM_NONE where it stands elsewhere. O(log n).

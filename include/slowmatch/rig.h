@@ -82,18 +82,20 @@ const char *sm_rig_fault_text(sm_rig_fault fault);
 // One cause for many readings.
 typedef struct sm_rig_explanation {
     sm_rig_fault fault;
-    double odds;             // to 1 against independent faults, SM_RIG_ODDS_SAID to SM_RIG_ODDS_MAX
-    uint32_t explains;       // readings that are off as declared and as predicted under this explanation; of a rail
-                             // offset, all readings of the rail that agree with it
-    uint32_t remains;        // readings of the whole rig that are off under this explanation alone
-    const uint32_t *rails;   // rows of show->rails. Permuted: what reads as rails[i] is rails[i + 1], round to rails[0]
+    double odds;       // to 1 against independent faults, SM_RIG_ODDS_SAID to SM_RIG_ODDS_MAX
+    uint32_t explains; // readings that are off as declared and as predicted under this explanation; of a rail
+                       // offset, all readings of the rail that agree with it
+    uint32_t remains;  // readings of the whole rig that are off under this explanation alone
+    const uint32_t
+        *rails; // rows of show->rails. Permuted: what reads as rails[i] is rails[i + 1], round to rails[0]
     uint32_t rail_count;
-    const uint32_t *slots;   // of a run: its programmed slots; empty otherwise
+    const uint32_t *slots; // of a run: its programmed slots; empty otherwise
     uint32_t slot_count;
-    int shift;               // of a shifted rail: +1 when slot n reads as slot n + 1, -1 the other way, else 0
-    double ohms, cable_m;    // of a rail offset: more (or less) than predicted, and as metres of the declared gauge
-                             // (NAN where that has no resistance); else 0
-    const char *says;        // one sentence for people
+    int shift; // of a shifted rail: +1 when slot n reads as slot n + 1, -1 the other way, else 0
+    double ohms,
+        cable_m;      // of a rail offset: more (or less) than predicted, and as metres of the declared gauge
+                      // (NAN where that has no resistance); else 0
+    const char *says; // one sentence for people
 } sm_rig_explanation;
 
 typedef struct sm_rig_diagnosis {

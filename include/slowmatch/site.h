@@ -20,13 +20,13 @@ double sm_site_cord_drop_volts(const sm_gauge *gauge, double length_m, double am
 double sm_site_cord_rating_amps(const sm_gauge *gauge);
 
 typedef struct sm_site_feed {
-    double own_watts;    // of the fixtures on this feed itself
-    double watts;        // and of all feeds downstream
-    double amps;         // watts over this feed's volts
-    double drop_volts;   // over its own cord
-    double chain_volts;  // summed over its own and all cords back to the supply
-    double chain_percent;// of this feed's volts
-    bool in_loop;        // its way back never reaches the supply: all the figures are NAN
+    double own_watts;     // of the fixtures on this feed itself
+    double watts;         // and of all feeds downstream
+    double amps;          // watts over this feed's volts
+    double drop_volts;    // over its own cord
+    double chain_volts;   // summed over its own and all cords back to the supply
+    double chain_percent; // of this feed's volts
+    bool in_loop;         // its way back never reaches the supply: all the figures are NAN
 } sm_site_feed;
 
 // Fills OUT (show->feed_count entries). O(fixtures + feeds). SM_NO_MEMORY leaves OUT undefined.
@@ -44,10 +44,10 @@ double sm_site_calibre_inches(double calibre_mm);
 
 // The least distance to the audience front that a published figure gives for an effect.
 typedef struct sm_site_need {
-    double metres;     // NAN: no figure (zone none, an aerial without a calibre)
-    double feet;       // the figure as published
-    const char *basis; // how it comes about, for people; static
-    const char *source;// where it is from; static
+    double metres;      // NAN: no figure (zone none, an aerial without a calibre)
+    double feet;        // the figure as published
+    const char *basis;  // how it comes about, for people; static
+    const char *source; // where it is from; static
 } sm_site_need;
 // Aerial: 70 ft an inch of calibre (OAR 837-012-0840(3)(a), read). Ground: 75 ft (second-hand, a fire department's page
 // applying NFPA 1123). Near: the larger of 15 ft and twice the fallout radius (NYC Fire Code 3309.12.1, read); a

@@ -70,8 +70,7 @@ static void find_most_sensitive(const sm_show *show, const sm_igniter **least) {
 
 sm_result check_test_current(sm_check *check) {
     const sm_show *show = check->show;
-    const sm_igniter **least =
-        sm_arena_alloc(check->arena, ((size_t)show->module_count + 1) * sizeof *least);
+    const sm_igniter **least = sm_arena_alloc(check->arena, ((size_t)show->module_count + 1) * sizeof *least);
     if (least == NULL)
         return SM_NO_MEMORY;
     find_most_sensitive(show, least);

@@ -78,11 +78,11 @@ static void put_crowd(sm_check *check, const sm_module *module, const shot *firs
     for (const shot *s = first; s <= last; s++)
         if (s->firing > row->firing)
             row = s;
-    check_put(
-        check, "too-many-at-once", check_at_event(check, check->show->firings[row->firing].event, "time"),
-        (check_figures){FIGURE_PLAIN, most, module->at_once, "firings"},
-        "module %s fires %.0f slots within one pulse of %s from %s on; at most %d at once", module->name,
-        most, SPAN(module->pulse_us), MOMENT(first->fire_us), module->at_once);
+    check_put(check, "too-many-at-once",
+              check_at_event(check, check->show->firings[row->firing].event, "time"),
+              (check_figures){FIGURE_PLAIN, most, module->at_once, "firings"},
+              "module %s fires %.0f slots within one pulse of %s from %s on; at most %d at once",
+              module->name, most, SPAN(module->pulse_us), MOMENT(first->fire_us), module->at_once);
 }
 
 // One finding a crowd: neighbouring windows over the limit that share a firing are one, told by its fullest window.

@@ -22,9 +22,11 @@ sm_result check_burning(const check_flame *flame, check_spans *out) {
     size_t enable_at = 0, fire_at = 0;
     check_span enable, fire;
     *out = (check_spans){0};
-    bool more = next_stretch(&flame->enable, &enable_at, &enable) && next_stretch(&flame->fire, &fire_at, &fire);
+    bool more =
+        next_stretch(&flame->enable, &enable_at, &enable) && next_stretch(&flame->fire, &fire_at, &fire);
     while (more) {
-        const check_span both = {.begin_us = fire.begin_us > enable.begin_us ? fire.begin_us : enable.begin_us,
+        const check_span both = {.begin_us =
+                                     fire.begin_us > enable.begin_us ? fire.begin_us : enable.begin_us,
                                  .end_us = fire.end_us < enable.end_us ? fire.end_us : enable.end_us,
                                  .event = fire.event};
         const sm_result result = check_spans_add(out, both);
@@ -84,11 +86,13 @@ static void judge_idle(sm_check *check, const check_flame *flame, size_t holder,
     while (holder > 0 && flame->enable.spans[holder].begin_us > from_us)
         holder--;
     const sm_profile *profile = profile_of(check, flame);
-    check_put(check, "enable-left-open", check_at_event(check, flame->enable.spans[holder].event, "do"),
-              (check_figures){FIGURE_SPAN, (double)(to_us - from_us), (double)LEFT_OPEN_US, NULL},
-              "%s %s stays open for %s without flame, from %s (%s) to %s; over %s it should be closed between",
-              fixture_of(check, flame)->name, profile->channels[profile->enable], SPAN(to_us - from_us), MOMENT(from_us),
-              after_flame ? "the last flame's end" : "its opening", MOMENT(to_us), SPAN(LEFT_OPEN_US));
+    check_put(
+        check, "enable-left-open", check_at_event(check, flame->enable.spans[holder].event, "do"),
+        (check_figures){FIGURE_SPAN, (double)(to_us - from_us), (double)LEFT_OPEN_US, NULL},
+        "%s %s stays open for %s without flame, from %s (%s) to %s; over %s it should be closed between",
+        fixture_of(check, flame)->name, profile->channels[profile->enable], SPAN(to_us - from_us),
+        MOMENT(from_us), after_flame ? "the last flame's end" : "its opening", MOMENT(to_us),
+        SPAN(LEFT_OPEN_US));
 }
 
 static void judge_left_open(sm_check *check, const check_flame *flame, const check_spans *burning) {
@@ -115,8 +119,8 @@ static void judge_burns(sm_check *check, const check_flame *flame, const check_s
         if (profile->longest_us != SM_UNSET_US && length_us > profile->longest_us)
             check_put(check, "flame-too-long", check_at_event(check, burn->event, "lasts"),
                       (check_figures){FIGURE_SPAN, (double)length_us, (double)profile->longest_us, NULL},
-                      "%s burns for %s from %s on; its longest is %s", name, SPAN(length_us), MOMENT(burn->begin_us),
-                      SPAN(profile->longest_us));
+                      "%s burns for %s from %s on; its longest is %s", name, SPAN(length_us),
+                      MOMENT(burn->begin_us), SPAN(profile->longest_us));
         if (i == 0 || profile->recover_us == SM_UNSET_US)
             continue;
         const sm_us rest_us = burn->begin_us - burning->spans[i - 1].end_us;
@@ -154,8 +158,8 @@ static void judge_fuel(sm_check *check, const check_flame *flame, const check_sp
         return;
     check_put(check, "fuel-short", (check_place){"fixtures.csv", fixture->line, "fuel"},
               (check_figures){FIGURE_PLAIN, used_ml, fixture->fuel_ml, "ml"},
-              "%s burns %.2f s at %.4g ml/s: %.1f ml; it carries %.1f ml", fixture->name, seconds, profile->burn_ml_s,
-              ceil(used_ml * 10.0) / 10.0, fixture->fuel_ml);
+              "%s burns %.2f s at %.4g ml/s: %.1f ml; it carries %.1f ml", fixture->name, seconds,
+              profile->burn_ml_s, ceil(used_ml * 10.0) / 10.0, fixture->fuel_ml);
 }
 
 sm_result check_flame_times(sm_check *check) {
@@ -188,7 +192,8 @@ sm_result check_flame_clear(sm_check *check) {
         const sm_position *position = &show->positions[fixture->position];
         check_put(check, "clear-short", (check_place){"positions.csv", position->line, "y"},
                   (check_figures){FIGURE_FOUND, found_m, profile->clear_m, NULL},
-                  "%s at %s is %s from the audience front; the maker of %s asks for %s to people (the profile's clear; "
+                  "%s at %s is %s from the audience front; the maker of %s asks for %s to people (the "
+                  "profile's clear; "
                   "measure on site; local law and the maker go first)",
                   fixture->name, position->name, FOUND_M(found_m), profile->name, NEEDED_M(profile->clear_m));
     }

@@ -39,10 +39,12 @@ static sm_result collect_fired(sm_check *check, fired_at **out, size_t *count) {
 
 static void judge_effect(sm_check *check, const sm_effect *effect) {
     if (effect->zone == SM_ZONE_AERIAL && isnan(effect->calibre_mm))
-        check_put(check, "calibre-unknown", (check_place){"effects.csv", effect->line, "calibre"}, check_no_figures(),
-                  "%s is an aerial without a calibre: no distance can be held against it", effect->name);
+        check_put(check, "calibre-unknown", (check_place){"effects.csv", effect->line, "calibre"},
+                  check_no_figures(), "%s is an aerial without a calibre: no distance can be held against it",
+                  effect->name);
     if (effect->zone == SM_ZONE_NEAR && isnan(effect->fallout_m))
-        check_put(check, "fallout-unknown", (check_place){"effects.csv", effect->line, "fallout"}, check_no_figures(),
+        check_put(check, "fallout-unknown", (check_place){"effects.csv", effect->line, "fallout"},
+                  check_no_figures(),
                   "%s is a near effect without a fallout radius: only the least distance is held against it",
                   effect->name);
 }
@@ -71,10 +73,11 @@ static void judge_distance(sm_check *check, const fired_at *fired) {
         return;
     check_put(check, "distance-short", (check_place){"positions.csv", position->line, "y"},
               (check_figures){FIGURE_FOUND, found_m, need.metres, NULL},
-              "%s on rail %s at %s is %s from the audience front; the figure used is %s (%.0f ft: %s; %s). Measure on "
+              "%s on rail %s at %s is %s from the audience front; the figure used is %s (%.0f ft: %s; %s). "
+              "Measure on "
               "site; local law, the maker's data and the licensed operator go first",
-              effect->name, show->rails[fired->rail].name, position->name, FOUND_M(found_m), NEEDED_M(need.metres),
-              ceil(need.feet - 1e-9), need.basis, need.source);
+              effect->name, show->rails[fired->rail].name, position->name, FOUND_M(found_m),
+              NEEDED_M(need.metres), ceil(need.feet - 1e-9), need.basis, need.source);
 }
 
 sm_result check_distances(sm_check *check) {
@@ -84,7 +87,8 @@ sm_result check_distances(sm_check *check) {
     if (result != SM_OK)
         return result;
     for (size_t i = 0; i < count; i++) {
-        const bool same = i > 0 && fired[i].position == fired[i - 1].position && fired[i].effect == fired[i - 1].effect;
+        const bool same =
+            i > 0 && fired[i].position == fired[i - 1].position && fired[i].effect == fired[i - 1].effect;
         if (!same && fired[i].position != SM_NONE)
             judge_distance(check, &fired[i]);
     }
@@ -102,7 +106,8 @@ static sm_result judge_rails(sm_check *check) {
             continue;
         told[fired[i].rail] = 1;
         const sm_rail *rail = &show->rails[fired[i].rail];
-        check_put(check, "position-unknown", (check_place){"rails.csv", rail->line, "position"}, check_no_figures(),
+        check_put(check, "position-unknown", (check_place){"rails.csv", rail->line, "position"},
+                  check_no_figures(),
                   "rail %s fires %s and has no position: no distance can be held against it", rail->name,
                   show->effects[fired[i].effect].name);
     }

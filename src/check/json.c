@@ -58,7 +58,8 @@ static void append_finding(sm_text *out, const sm_finding *finding, const char *
     sm_text_append(out, "}", 1);
 }
 
-static void append_shares(sm_text *out, bool *more, const char *name, const sm_check_share *shares, uint32_t count) {
+static void append_shares(sm_text *out, bool *more, const char *name, const sm_check_share *shares,
+                          uint32_t count) {
     check_json_key(out, more, name);
     for (uint32_t i = 0; i < count; i++) {
         bool inner = false;

@@ -16,8 +16,8 @@ static void judge_loads(sm_check *check, const sm_line *line) {
     if (line->chain_count > MOST_LOADS)
         check_put(check, "line-loads", (check_place){"lines.csv", line->line, "chain"},
                   (check_figures){FIGURE_PLAIN, line->chain_count, MOST_LOADS, "unit loads"},
-                  "line %s has %u fixtures; a segment drives %u unit loads: split it, or put a repeater", line->name,
-                  line->chain_count, MOST_LOADS);
+                  "line %s has %u fixtures; a segment drives %u unit loads: split it, or put a repeater",
+                  line->name, line->chain_count, MOST_LOADS);
 }
 
 static void judge_length(sm_check *check, const sm_line *line) {
@@ -28,10 +28,11 @@ static void judge_length(sm_check *check, const sm_line *line) {
         return;
     const bool error = length_m > LENGTH_ERROR_M + ROOM_M;
     const double limit_m = error ? LENGTH_ERROR_M : LENGTH_WARNING_M;
-    check_put_as(check, error ? SM_ERROR : SM_WARNING, "line-length", (check_place){"lines.csv", line->line, "cables"},
-                 (check_figures){FIGURE_FOUND, length_m, limit_m, NULL}, "line %s is %s long; %s %s", line->name,
-                 FOUND_M(length_m), error ? "the ceiling commonly quoted is" : "the advice is at most",
-                 NEEDED_M(limit_m));
+    check_put_as(check, error ? SM_ERROR : SM_WARNING, "line-length",
+                 (check_place){"lines.csv", line->line, "cables"},
+                 (check_figures){FIGURE_FOUND, length_m, limit_m, NULL}, "line %s is %s long; %s %s",
+                 line->name, FOUND_M(length_m),
+                 error ? "the ceiling commonly quoted is" : "the advice is at most", NEEDED_M(limit_m));
 }
 
 // Where cable NUMBER of a line begins: its source, or the fixture before.
@@ -55,9 +56,10 @@ static void judge_cables(sm_check *check, const sm_line *line) {
             continue;
         check_put(check, "line-cable-short", (check_place){"lines.csv", line->line, "cables"},
                   (check_figures){FIGURE_FOUND, line->cables_m[c], needed_m, NULL},
-                  "line %s, cable %u to %s is %s; from %s to %s it is %s on the ground, with slack %s", line->name, c + 1,
-                  show->fixtures[fixture].name, FOUND_M(line->cables_m[c]), show->positions[from].name,
-                  show->positions[to].name, NEEDED_M(ground_m), NEEDED_M(needed_m));
+                  "line %s, cable %u to %s is %s; from %s to %s it is %s on the ground, with slack %s",
+                  line->name, c + 1, show->fixtures[fixture].name, FOUND_M(line->cables_m[c]),
+                  show->positions[from].name, show->positions[to].name, NEEDED_M(ground_m),
+                  NEEDED_M(needed_m));
     }
 }
 
@@ -102,8 +104,8 @@ static void judge_twice(sm_check *check, uint32_t number, uint32_t *first_lines)
         }
         const sm_line *other = &show->lines[first_lines[fixture] - 1];
         check_put(check, "line-twice", (check_place){"lines.csv", line->line, "chain"}, check_no_figures(),
-                  "%s is on line %s and on line %s (line %u of the file)", show->fixtures[fixture].name, line->name,
-                  other->name, other->line);
+                  "%s is on line %s and on line %s (line %u of the file)", show->fixtures[fixture].name,
+                  line->name, other->name, other->line);
     }
 }
 
@@ -115,7 +117,8 @@ sm_result check_line_members(sm_check *check) {
                      "there is no lines.csv: loads, lengths and cables of the DMX lines are not judged");
         return SM_OK;
     }
-    uint32_t *first_lines = sm_arena_alloc(check->arena, ((size_t)show->fixture_count + 1) * sizeof *first_lines);
+    uint32_t *first_lines =
+        sm_arena_alloc(check->arena, ((size_t)show->fixture_count + 1) * sizeof *first_lines);
     if (first_lines == NULL)
         return SM_NO_MEMORY;
     for (uint32_t l = 0; l < show->line_count; l++)

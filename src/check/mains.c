@@ -50,10 +50,11 @@ static void judge_breaker(sm_check *check, const sm_feed *feed, const sm_site_fe
         return;
     const bool over = site->amps > feed->breaker_amps * ROOM;
     const double limit = over ? feed->breaker_amps : feed->breaker_amps * BREAKER_PART;
-    check_put_as(check, over ? SM_ERROR : SM_WARNING, "breaker-over", (check_place){"feeds.csv", feed->line, "breaker"},
+    check_put_as(check, over ? SM_ERROR : SM_WARNING, "breaker-over",
+                 (check_place){"feeds.csv", feed->line, "breaker"},
                  (check_figures){FIGURE_AMPS, site->amps, limit, NULL},
-                 "%s carries %s (%.0f W at %.0f V); %s %s", feed->name, AMPS(site->amps), site->watts, feed->volts,
-                 over ? "its breaker is" : "80 % of its breaker is", AMPS(limit));
+                 "%s carries %s (%.0f W at %.0f V); %s %s", feed->name, AMPS(site->amps), site->watts,
+                 feed->volts, over ? "its breaker is" : "80 % of its breaker is", AMPS(limit));
 }
 
 static void judge_drop(sm_check *check, const sm_feed *feed, const sm_site_feed *site) {
@@ -62,11 +63,13 @@ static void judge_drop(sm_check *check, const sm_feed *feed, const sm_site_feed 
     const bool error = site->chain_percent > DROP_ERROR_PERCENT * ROOM;
     check_put_as(check, error ? SM_ERROR : SM_WARNING, "cord-drop",
                  (check_place){"feeds.csv", feed->line, "cord_length"},
-                 (check_figures){FIGURE_PLAIN, site->chain_percent, error ? DROP_ERROR_PERCENT : DROP_WARNING_PERCENT, "%"},
-                 "%s: %.3f V over all cords back to the supply, %.1f %% of %.0f V (%s over %s of %s); should be at most "
+                 (check_figures){FIGURE_PLAIN, site->chain_percent,
+                                 error ? DROP_ERROR_PERCENT : DROP_WARNING_PERCENT, "%"},
+                 "%s: %.3f V over all cords back to the supply, %.1f %% of %.0f V (%s over %s of %s); should "
+                 "be at most "
                  "%.0f %%",
-                 feed->name, site->chain_volts, site->chain_percent, feed->volts, AMPS(site->amps), FOUND_M(feed->cord_m),
-                 feed->cord.text, error ? DROP_ERROR_PERCENT : DROP_WARNING_PERCENT);
+                 feed->name, site->chain_volts, site->chain_percent, feed->volts, AMPS(site->amps),
+                 FOUND_M(feed->cord_m), feed->cord.text, error ? DROP_ERROR_PERCENT : DROP_WARNING_PERCENT);
 }
 
 static void judge_heat(sm_check *check, const sm_feed *feed, const sm_site_feed *site) {
@@ -80,8 +83,8 @@ static void judge_heat(sm_check *check, const sm_feed *feed, const sm_site_feed 
                   AMPS(site->amps), feed->cord.text);
     else if (site->amps > rating * ROOM)
         check_put(check, "cord-hot", place, (check_figures){FIGURE_AMPS, site->amps, rating, NULL},
-                  "%s carries %s over %s, rated %s (%s)", feed->name, AMPS(site->amps), feed->cord.text, AMPS(rating),
-                  feed->cord.is_awg ? "NEC 400.5 column B" : "BS 7671 4F3A");
+                  "%s carries %s over %s, rated %s (%s)", feed->name, AMPS(site->amps), feed->cord.text,
+                  AMPS(rating), feed->cord.is_awg ? "NEC 400.5 column B" : "BS 7671 4F3A");
 }
 
 sm_result check_feeds(sm_check *check) {
@@ -111,8 +114,8 @@ sm_result check_feed_missing(sm_check *check) {
         if (fixture->feed != SM_NONE)
             continue;
         if (fixture->feed_name != NULL && fixture->feed_name[0] != '\0')
-            check_put(check, "feed-missing", place, check_no_figures(), "%s: there is no feed \"%s\" in feeds.csv",
-                      fixture->name, fixture->feed_name);
+            check_put(check, "feed-missing", place, check_no_figures(),
+                      "%s: there is no feed \"%s\" in feeds.csv", fixture->name, fixture->feed_name);
         else if (watts > 0.0)
             check_put_as(check, SM_WARNING, "feed-missing", place,
                          (check_figures){FIGURE_PLAIN, watts, (double)NAN, "W"},

@@ -34,8 +34,8 @@ static int compare_pending(const void *left, const void *right) {
 // Whether B says of the row of A what A says already, of another target of the same row. Only cues have several.
 static bool says_the_same(const check_pending *a, const check_pending *b) {
     return a->place.line == b->place.line && strcmp(a->rule, b->rule) == 0 && a->severity == b->severity &&
-           a->place.column != NULL && b->place.column != NULL && strcmp(a->place.column, b->place.column) == 0 &&
-           strcmp(a->place.file, "cues.csv") == 0;
+           a->place.column != NULL && b->place.column != NULL &&
+           strcmp(a->place.column, b->place.column) == 0 && strcmp(a->place.file, "cues.csv") == 0;
 }
 
 static bool speaks_of_moments(const check_pending *pending) {

@@ -18,8 +18,8 @@ typedef struct permits {
     size_t count;
 } permits;
 
-static int compare_keys(const char *file_a, uint32_t line_a, const char *rule_a, const char *file_b, uint32_t line_b,
-                        const char *rule_b) {
+static int compare_keys(const char *file_a, uint32_t line_a, const char *rule_a, const char *file_b,
+                        uint32_t line_b, const char *rule_b) {
     int order = strcmp(file_a, file_b);
     if (order == 0)
         order = line_a < line_b ? -1 : line_a > line_b;
@@ -51,7 +51,8 @@ static const sm_allow *use_permit(const permits *all, const sm_finding *finding)
     while (low < high) {
         const size_t middle = low + (high - low) / 2;
         const sm_allow *allow = all->rows[middle].allow;
-        if (compare_keys(allow->file, allow->row_line, allow->rule, finding->file, finding->line, finding->rule) < 0)
+        if (compare_keys(allow->file, allow->row_line, allow->rule, finding->file, finding->line,
+                         finding->rule) < 0)
             low = middle + 1;
         else
             high = middle;
@@ -59,7 +60,8 @@ static const sm_allow *use_permit(const permits *all, const sm_finding *finding)
     const sm_allow *found = NULL;
     for (; low < all->count; low++) {
         const sm_allow *allow = all->rows[low].allow;
-        if (compare_keys(allow->file, allow->row_line, allow->rule, finding->file, finding->line, finding->rule) != 0)
+        if (compare_keys(allow->file, allow->row_line, allow->rule, finding->file, finding->line,
+                         finding->rule) != 0)
             break;
         all->rows[low].used = true;
         found = found != NULL ? found : allow;
@@ -74,19 +76,20 @@ static void put_unused(const permits *all, sm_findings *findings) {
             continue;
         const sm_check_rule *rule = sm_check_rule_find(allow->rule);
         if (rule == NULL)
-            sm_findings_add(findings, allow->file, allow->line, 1, SM_NOTE, "allow-unused", "there is no rule \"%s\"",
-                            allow->rule);
+            sm_findings_add(findings, allow->file, allow->line, 1, SM_NOTE, "allow-unused",
+                            "there is no rule \"%s\"", allow->rule);
         else
             sm_findings_add(findings, allow->file, allow->line, 1, SM_NOTE, "allow-unused",
-                            "no warning of %s stands at the row below; this comment lets nothing pass%s", allow->rule,
-                            rule->severity == SM_ERROR ? ", and errors cannot be allowed" : "");
+                            "no warning of %s stands at the row below; this comment lets nothing pass%s",
+                            allow->rule, rule->severity == SM_ERROR ? ", and errors cannot be allowed" : "");
     }
 }
 
 // ---- joining ----------------------------------------------------------------------------
 
 static bool same_place(const sm_finding *a, const sm_finding *b) {
-    return a->line == b->line && a->column == b->column && strcmp(a->file, b->file) == 0 && strcmp(a->rule, b->rule) == 0;
+    return a->line == b->line && a->column == b->column && strcmp(a->file, b->file) == 0 &&
+           strcmp(a->rule, b->rule) == 0;
 }
 
 static int compare_places(const sm_finding *a, const sm_finding *b) {
@@ -108,7 +111,8 @@ static void join(const sm_findings *loaded, const sm_findings *own, sm_findings 
         while (from < loaded_count && compare_places(sm_findings_at(loaded, from), finding) < 0)
             from++;
         bool told = false;
-        for (size_t l = from; l < loaded_count && compare_places(sm_findings_at(loaded, l), finding) == 0; l++)
+        for (size_t l = from; l < loaded_count && compare_places(sm_findings_at(loaded, l), finding) == 0;
+             l++)
             told = told || same_place(sm_findings_at(loaded, l), finding);
         if (!told)
             sm_findings_put(both, finding);
@@ -161,8 +165,11 @@ sm_result sm_check_report_create(const sm_show *show, const char *folder, const 
     sm_findings *all = sm_findings_create();
     sm_result result = SM_NO_MEMORY;
     if (report != NULL) {
-        *report = (sm_check_report){.folder = folder, .show = show, .arena = sm_arena_create(),
-                                    .findings = sm_findings_create(), .allowed = sm_findings_create()};
+        *report = (sm_check_report){.folder = folder,
+                                    .show = show,
+                                    .arena = sm_arena_create(),
+                                    .findings = sm_findings_create(),
+                                    .allowed = sm_findings_create()};
         if (all != NULL && report->arena != NULL && report->findings != NULL && report->allowed != NULL)
             result = find_all(show, loaded, options, all);
     }

@@ -101,11 +101,11 @@ typedef struct sm_check {
 } sm_check;
 
 // Puts a finding of RULE with the severity of its row.
-void check_put(sm_check *check, const char *rule, check_place place, check_figures figures, const char *format, ...)
-    SM_PRINTF(5, 6);
+void check_put(sm_check *check, const char *rule, check_place place, check_figures figures,
+               const char *format, ...) SM_PRINTF(5, 6);
 // With a severity of its own.
-void check_put_as(sm_check *check, sm_severity severity, const char *rule, check_place place, check_figures figures,
-                  const char *format, ...) SM_PRINTF(6, 7);
+void check_put_as(sm_check *check, sm_severity severity, const char *rule, check_place place,
+                  check_figures figures, const char *format, ...) SM_PRINTF(6, 7);
 // No figures.
 check_figures check_no_figures(void);
 

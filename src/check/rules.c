@@ -13,93 +13,124 @@ static const sm_check_rule rules[] = {
     // ---- time
     {"before-start", SM_CHECK_TIME, SM_ERROR, CHECK_NEEDS_CUES, check_time,
      "a cue would have to be fired or set before the countdown begins", OWN,
-     "The module counts down from minus `countdown`. A fire time is the cue's time less the effect's lead; one before "
+     "The module counts down from minus `countdown`. A fire time is the cue's time less the effect's lead; "
+     "one before "
      "that moment is passed over. Move the cue, or lengthen the countdown."},
-    {"past-end", SM_CHECK_TIME, SM_ERROR, CHECK_NEEDS_CUES, check_time, "a cue stands after the show's length", OWN,
-     "The show ends at `length`, after all that is due then. What burns past it is no finding. Move the cue, or give "
+    {"past-end", SM_CHECK_TIME, SM_ERROR, CHECK_NEEDS_CUES, check_time,
+     "a cue stands after the show's length", OWN,
+     "The show ends at `length`, after all that is due then. What burns past it is no finding. Move the cue, "
+     "or give "
      "the show a later end."},
-    {"out-of-order", SM_CHECK_TIME, SM_NOTE, CHECK_NEEDS_CUES, check_time, "a cue is earlier than the row above it", OWN,
+    {"out-of-order", SM_CHECK_TIME, SM_NOTE, CHECK_NEEDS_CUES, check_time,
+     "a cue is earlier than the row above it", OWN,
      "Cues run by time, whatever their order in the table. Often it is a mistyped minute."},
     {"audio-missing", SM_CHECK_TIME, SM_ERROR, CHECK_NEEDS_AUDIO, check_audio,
      "show.ini names an audio file that cannot be played", OWN,
-     "The file must lie in the show's folder and be of a kind that can be decoded. A show without `audio` is a silent "
+     "The file must lie in the show's folder and be of a kind that can be decoded. A show without `audio` is "
+     "a silent "
      "show, and no finding."},
-    {"audio-short", SM_CHECK_TIME, SM_WARNING, CHECK_NEEDS_AUDIO, check_audio, "the audio ends before the last event", OWN,
+    {"audio-short", SM_CHECK_TIME, SM_WARNING, CHECK_NEEDS_AUDIO, check_audio,
+     "the audio ends before the last event", OWN,
      "Perhaps the wrong cut of the music, or `audio-start` is wrong."},
-    {"lead-unknown", SM_CHECK_TIME, SM_WARNING, CHECK_NEEDS_FIRINGS, check_lead, "an aerial that is fired has no lead",
+    {"lead-unknown", SM_CHECK_TIME, SM_WARNING, CHECK_NEEDS_FIRINGS, check_lead,
+     "an aerial that is fired has no lead",
      "common practice: comets and mines are seen 0.1 to 0.3 s after firing, shells 1.5 to 4 s (from memory)",
-     "Without a lead the module fires at the cue's time, and the audience sees it late. Ask the maker; 0 s is a lead "
+     "Without a lead the module fires at the cue's time, and the audience sees it late. Ask the maker; 0 s "
+     "is a lead "
      "too."},
-    {"expect-differs", SM_CHECK_TIME, SM_WARNING, 0, check_expect, "a total is not the one that [expect] states", OWN,
-     "[expect] holds the folder against totals that you wrote down elsewhere. One of the two is not the show you mean."},
+    {"expect-differs", SM_CHECK_TIME, SM_WARNING, 0, check_expect,
+     "a total is not the one that [expect] states", OWN,
+     "[expect] holds the folder against totals that you wrote down elsewhere. One of the two is not the show "
+     "you mean."},
 
     // ---- slots
-    {"slot-reused", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_FIRINGS, check_slot_reuse, "a slot is fired twice", OWN,
-     "An igniter fires once. The second firing would be logged as spent. Give the later cue a slot of its own."},
+    {"slot-reused", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_FIRINGS, check_slot_reuse, "a slot is fired twice",
+     OWN,
+     "An igniter fires once. The second firing would be logged as spent. Give the later cue a slot of its "
+     "own."},
     {"rail-overlap", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_RAILS | CHECK_NEEDS_MODULES, check_rails,
      "two rails take the same output of a module", OWN,
      "Rail `first` and `slots` say which outputs it takes. Firing that output would fire both."},
     {"rail-past-module", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_RAILS | CHECK_NEEDS_MODULES, check_rails,
-     "a rail takes outputs that its module does not have", OWN, "Move the rail, shorten it, or correct the module's slots."},
+     "a rail takes outputs that its module does not have", OWN,
+     "Move the rail, shorten it, or correct the module's slots."},
     {"gap-short", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_FIRINGS, check_firing_times,
-     "two firings of a module are nearer than its gap, and not at one instant", "the module's `gap`: its maker's figure",
-     "Judged by fire time, not by cue time: different leads bring firings together. Bring them to one instant, or apart."},
+     "two firings of a module are nearer than its gap, and not at one instant",
+     "the module's `gap`: its maker's figure",
+     "Judged by fire time, not by cue time: different leads bring firings together. Bring them to one "
+     "instant, or apart."},
     {"too-many-at-once", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_FIRINGS, check_firing_times,
      "a module fires more than at_once slots within one pulse", "the module's `at_once`: its maker's figure",
-     "Counted in any half-open window of one pulse, by fire time. Spread them, or move some to another module."},
+     "Counted in any half-open window of one pulse, by fire time. Spread them, or move some to another "
+     "module."},
 
     // ---- firing line
     {"current-low", SM_CHECK_FIRING_LINE, SM_ERROR, CHECK_NEEDS_FIRINGS, check_current,
      "an igniter gets too little current at worst: error under what it needs, warning under 1.5 times",
      "Ohm's law; copper by IEC 60028 (second-hand), AWG by ASTM B258 (second-hand); 1.5 is common practice",
-     "Worst case: volts_low, hot copper, the upper tolerance, all that fires in the same pulse at its lower. Thicker or "
+     "Worst case: volts_low, hot copper, the upper tolerance, all that fires in the same pulse at its lower. "
+     "Thicker or "
      "shorter cable, fewer at once, fewer in series." CAUTION},
     {"test-current-high", SM_CHECK_FIRING_LINE, SM_ERROR, CHECK_NEEDS_MODULES, check_test_current,
      "a module's test current is above the lesser of 50 mA and a tenth of no_fire",
      "common practice; NASA-STD-8719.24 annex 13.8.1.1.1 (read) gives 50 mA or a tenth of the no-fire energy",
-     "A continuity test passes current through live igniters. Only a tester made for it, and nobody at product." CAUTION},
+     "A continuity test passes current through live igniters. Only a tester made for it, and nobody at "
+     "product." CAUTION},
     {"cable-unknown", SM_CHECK_FIRING_LINE, SM_WARNING, CHECK_NEEDS_RAILS | CHECK_NEEDS_FIRINGS, check_cable,
-     "a rail in use has 0 m of cable", OWN, "Without its length, what the rail should read and the firing current are guesses."},
+     "a rail in use has 0 m of cable", OWN,
+     "Without its length, what the rail should read and the firing current are guesses."},
 
     // ---- DMX
     {"address-range", SM_CHECK_DMX, SM_ERROR, CHECK_NEEDS_FIXTURES, check_addresses,
-     "a fixture's channels are not all within addresses 1 to 512", "ANSI E1.11 (second-hand): 512 slots a universe",
-     "The first address and as many as the profile has channels. Give it a lower address or another universe."},
+     "a fixture's channels are not all within addresses 1 to 512",
+     "ANSI E1.11 (second-hand): 512 slots a universe",
+     "The first address and as many as the profile has channels. Give it a lower address or another "
+     "universe."},
     {"address-overlap", SM_CHECK_DMX, SM_ERROR, CHECK_NEEDS_FIXTURES, check_addresses,
      "two fixtures share an address of a universe", OWN,
-     "A lamp patched over a flame unit drives the flame. Even lamps that should do the same get an address each here, so "
+     "A lamp patched over a flame unit drives the flame. Even lamps that should do the same get an address "
+     "each here, so "
      "that a flame unit can never hide among them."},
     {"too-brief", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_fixture_times,
      "a level or a flame holds for less than two refreshes of its universe",
      "ANSI E1.11 (second-hand): a refresh takes max(1204, 104 + 44 (N + 1)) us, N the highest slot in use",
-     "DMX is sampled: what comes and goes between two packets is never seen. Two refreshes make sure of one whole one."},
+     "DMX is sampled: what comes and goes between two packets is never seen. Two refreshes make sure of one "
+     "whole one."},
     {"two-at-once", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_fixture_times,
      "a channel is told two things at one moment, or while a fade runs", OWN,
-     "The later row of the table wins at one moment; a cue ends a fade that runs. Also told when both say the same level: "
+     "The later row of the table wins at one moment; a cue ends a fade that runs. Also told when both say "
+     "the same level: "
      "change one and forget the other, and it shows."},
     {"line-loads", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_LINES, check_lines, "a line has over 32 fixtures",
      "EIA-485 by way of E1.11 (second-hand): 32 unit loads a segment", "Put a repeater, or make two lines."},
     {"line-length", SM_CHECK_DMX, SM_ERROR, CHECK_NEEDS_LINES, check_lines,
-     "a line is long: warning over 300 m, error over 500 m", "common practice (second-hand; public texts disagree)",
+     "a line is long: warning over 300 m, error over 500 m",
+     "common practice (second-hand; public texts disagree)",
      "Lengths of `cables` in all. Put a repeater, or take a shorter way."},
     {"line-cable-short", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_LINES | CHECK_NEEDS_POSITIONS, check_lines,
      "a cable is shorter than the distance on the ground with slack", OWN,
-     "The straight line between the two positions and the line's `slack`. Cables that go round or up need more."},
+     "The straight line between the two positions and the line's `slack`. Cables that go round or up need "
+     "more."},
     {"universe-mixed", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_LINES, check_lines,
      "a fixture stands on a line of another universe", OWN, "It would listen to what was meant for others."},
     {"line-missing", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_FIXTURES, check_line_members,
      "a fixture is on no line (one note for all where there is no lines.csv)", OWN,
-     "A fixture that no cable reaches does nothing; or the line is not in the file, and nobody has counted its loads."},
-    {"line-twice", SM_CHECK_DMX, SM_NOTE, CHECK_NEEDS_FIXTURES, check_line_members, "a fixture is on two lines, or twice on one",
-     OWN, "A fixture has one input. One of the two is a mistake."},
+     "A fixture that no cable reaches does nothing; or the line is not in the file, and nobody has counted "
+     "its loads."},
+    {"line-twice", SM_CHECK_DMX, SM_NOTE, CHECK_NEEDS_FIXTURES, check_line_members,
+     "a fixture is on two lines, or twice on one", OWN,
+     "A fixture has one input. One of the two is a mistake."},
 
     // ---- flame. Judged from the walk of the DMX rules above.
-    {"flame-not-enabled", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_flame_times,
-     "flame is told while the enable channel is out of its range", "the profile's ranges: the maker's data",
-     "The unit makes no flame then, or a shorter one than the cue says. Open the enable first, close it after."},
-    {"enable-left-open", SM_CHECK_FLAME, SM_WARNING, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_flame_times,
-     "an enable stays open for over 10 s without flame", OWN " (10 s is its own figure)",
-     "From its opening, or from the last flame, to the next flame or the closing. An open enable is one wrong level away "
+    {"flame-not-enabled", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES,
+     check_flame_times, "flame is told while the enable channel is out of its range",
+     "the profile's ranges: the maker's data",
+     "The unit makes no flame then, or a shorter one than the cue says. Open the enable first, close it "
+     "after."},
+    {"enable-left-open", SM_CHECK_FLAME, SM_WARNING, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES,
+     check_flame_times, "an enable stays open for over 10 s without flame", OWN " (10 s is its own figure)",
+     "From its opening, or from the last flame, to the next flame or the closing. An open enable is one "
+     "wrong level away "
      "from a flame. Open it shortly before, close it after." CAUTION},
     {"flame-too-long", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_flame_times,
      "a flame is longer than its unit allows", "the profile's `longest`: the maker's data",
@@ -111,23 +142,31 @@ static const sm_check_rule rules[] = {
      "a unit burns more fuel than it carries", "the profile's `burn`: the maker's data",
      "Seconds of flame times burn, against the fixture's fuel. Nothing is added for tests, cold or age."},
     {"clear-short", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_POSITIONS, check_flame_clear,
-     "a unit stands nearer to the audience front than its maker allows", "the profile's `clear`: the maker's data",
-     "The position's y less `audience`. There is no fixed table of distances for flame (NFPA 160, second-hand): the maker's "
-     "figure and the approved plan hold. Not shorter than the figure used is no assurance; measure on site." CAUTION},
+     "a unit stands nearer to the audience front than its maker allows",
+     "the profile's `clear`: the maker's data",
+     "The position's y less `audience`. There is no fixed table of distances for flame (NFPA 160, "
+     "second-hand): the maker's "
+     "figure and the approved plan hold. Not shorter than the figure used is no assurance; measure on "
+     "site." CAUTION},
 
     // ---- mains
     {"feed-loop", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds, "a feed hangs on itself", OWN,
      "Follow `from` back: it must end at the supply."},
     {"breaker-over", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds,
-     "a feed carries too much: error above its breaker, warning above 80 % of it", "NEC 210.20(A) (read): the 80 % rule",
+     "a feed carries too much: error above its breaker, warning above 80 % of it",
+     "NEC 210.20(A) (read): the 80 % rule",
      "Watts of its own and all downstream, over its volts. Inrush of lamps and motors comes on top." CAUTION},
     {"cord-drop", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds,
      "volts lost over the cords back to the supply: warning over 3 %, error over 5 % of the feed's volts",
-     "IEC 60364-5-52 Annex G (read; 0.0225 ohm mm2/m from memory); 3 and 5 % NEC 210.19(A) Note 4 (second-hand)",
-     "2 L 0.0225 I / S for each cord, cos phi 1, summed. Units that reset when everything fires at once often hang on a "
+     "IEC 60364-5-52 Annex G (read; 0.0225 ohm mm2/m from memory); 3 and 5 % NEC 210.19(A) Note 4 "
+     "(second-hand)",
+     "2 L 0.0225 I / S for each cord, cos phi 1, summed. Units that reset when everything fires at once "
+     "often hang on a "
      "long thin cord."},
-    {"cord-hot", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds, "a cord carries more than it is rated for",
-     "BS 7671 table 4F3A for mm2 (1.25 second-hand, others from memory); NEC table 400.5(A)(1) column B for AWG (second-hand)",
+    {"cord-hot", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds,
+     "a cord carries more than it is rated for",
+     "BS 7671 table 4F3A for mm2 (1.25 second-hand, others from memory); NEC table 400.5(A)(1) column B for "
+     "AWG (second-hand)",
      "The next smaller listed size counts. Coiled up, bundled or in the sun it carries less." CAUTION},
     {"feed-missing", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FIXTURES, check_feed_missing,
      "a fixture names a feed that there is not (error), or takes watts and names none (warning)", OWN,
@@ -135,21 +174,27 @@ static const sm_check_rule rules[] = {
 
     // ---- ground
     {"fallout-unknown", SM_CHECK_GROUND, SM_WARNING, CHECK_NEEDS_FIRINGS, check_effect_facts,
-     "a near effect that is fired has no fallout radius", "New York City Fire Code 3309.12.1 (read), as NFPA 1126 (from memory)",
-     "Its distance is the larger of 15 ft and twice the fallout radius. Take the radius from the maker's data."},
+     "a near effect that is fired has no fallout radius",
+     "New York City Fire Code 3309.12.1 (read), as NFPA 1126 (from memory)",
+     "Its distance is the larger of 15 ft and twice the fallout radius. Take the radius from the maker's "
+     "data."},
     {"calibre-unknown", SM_CHECK_GROUND, SM_WARNING, CHECK_NEEDS_FIRINGS, check_effect_facts,
      "an aerial that is fired has no calibre", "OAR 837-012-0840(3)(a) (read)",
      "Its distance goes by calibre: 70 ft an inch."},
-    {"distance-short", SM_CHECK_GROUND, SM_ERROR, CHECK_NEEDS_FIRINGS | CHECK_NEEDS_POSITIONS, check_distances,
-     "an effect stands nearer to the audience front than a published figure",
-     "aerial OAR 837-012-0840(3)(a) (read); ground a fire department's page applying NFPA 1123 (second-hand); near New York "
+    {"distance-short", SM_CHECK_GROUND, SM_ERROR, CHECK_NEEDS_FIRINGS | CHECK_NEEDS_POSITIONS,
+     check_distances, "an effect stands nearer to the audience front than a published figure",
+     "aerial OAR 837-012-0840(3)(a) (read); ground a fire department's page applying NFPA 1123 "
+     "(second-hand); near New York "
      "City Fire Code 3309.12.1 (read)",
-     "Aerial: 70 ft an inch of calibre, rounded up to the half inch. Ground: 75 ft. Near: the larger of 15 ft and twice the "
-     "fallout radius. Against the front alone: sides, back, buildings and what is overhead are not judged. Not shorter "
+     "Aerial: 70 ft an inch of calibre, rounded up to the half inch. Ground: 75 ft. Near: the larger of 15 "
+     "ft and twice the "
+     "fallout radius. Against the front alone: sides, back, buildings and what is overhead are not judged. "
+     "Not shorter "
      "than the figure used is no assurance; measure on site." CAUTION},
     {"position-unknown", SM_CHECK_GROUND, SM_WARNING, 0, check_unplaced,
      "what needs a distance has no position (a position that there is not is an error)", OWN,
-     "A rail that fires effects with a zone, a flame unit whose maker gives a least distance: without a place on the ground "
+     "A rail that fires effects with a zone, a flame unit whose maker gives a least distance: without a "
+     "place on the ground "
      "no distance can be held against them."},
 };
 
@@ -175,7 +220,7 @@ const char *sm_check_family_text(sm_check_family family) {
 }
 
 void sm_check_rule_needs(const sm_check_rule *rule, sm_text *out) {
-    static const char *const words[] = {"cues",  "firings", "modules",   "rails", "fixtures",
+    static const char *const words[] = {"cues",  "firings", "modules",   "rails",    "fixtures",
                                         "feeds", "lines",   "positions", "the audio"};
     bool any = false;
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {

@@ -91,8 +91,10 @@ static void append_result(sm_text *out, const sm_finding *finding, const char *r
 
 void sm_check_format_sarif(sm_text *out, const sm_check_report *report, const char *version) {
     const sm_check_rule *rule;
-    sm_text_printf(out, "{\"$schema\":\"%s\",\"version\":\"2.1.0\",\"runs\":[{\"tool\":{\"driver\":{\"name\":\"slowmatch\"",
-                   SCHEMA);
+    sm_text_printf(
+        out,
+        "{\"$schema\":\"%s\",\"version\":\"2.1.0\",\"runs\":[{\"tool\":{\"driver\":{\"name\":\"slowmatch\"",
+        SCHEMA);
     sm_text_printf(out, ",\"version\":");
     sm_text_append_json(out, version);
     sm_text_printf(out, ",\"rules\":[");

@@ -13,8 +13,8 @@ static bool make_arrays(const sm_show *show, sm_check_summary *s) {
     s->universes = sm_arena_alloc(s->arena, ((size_t)show->fixture_count + 1) * sizeof *s->universes);
     s->units = sm_arena_alloc(s->arena, ((size_t)show->fixture_count + 1) * sizeof *s->units);
     s->supplies = sm_arena_alloc(s->arena, ((size_t)show->feed_count + 1) * sizeof *s->supplies);
-    return s->modules != NULL && s->rails != NULL && s->effects != NULL && s->universes != NULL && s->units != NULL &&
-           s->supplies != NULL;
+    return s->modules != NULL && s->rails != NULL && s->effects != NULL && s->universes != NULL &&
+           s->units != NULL && s->supplies != NULL;
 }
 
 static void name_shares(const sm_show *show, sm_check_summary *s) {

@@ -50,8 +50,8 @@ static void append_supplies(sm_text *out, const sm_check_summary *summary) {
 
 void sm_check_format_summary(sm_text *out, const sm_check_summary *summary) {
     char first[24], last[24], length[24];
-    sm_text_printf(out, "summary\n  %-10s%u (pyro %u, fixture %u)\n", "events", summary->events, summary->pyro,
-                   summary->fixture);
+    sm_text_printf(out, "summary\n  %-10s%u (pyro %u, fixture %u)\n", "events", summary->events,
+                   summary->pyro, summary->fixture);
     if (summary->any)
         sm_text_printf(out, "  %-10sfirst at %s, last at %s, length %s\n", "time",
                        sm_clock_format(first, summary->first_us), sm_clock_format(last, summary->last_us),
@@ -108,7 +108,8 @@ void sm_check_format_rule(sm_text *out, const sm_check_rule *rule) {
         sm_check_rule_needs(rule, out);
     sm_text_printf(out, rule->run == NULL ? "\n" : " must be there\n");
     if (rule->severity == SM_WARNING)
-        append_wrapped(out, "a warning passes, and is listed as allowed, with a comment above its row:", "  ", 76);
+        append_wrapped(out, "a warning passes, and is listed as allowed, with a comment above its row:", "  ",
+                       76);
     if (rule->severity == SM_WARNING)
         sm_text_printf(out, "    # allow %s: reason\n", rule->id);
 }

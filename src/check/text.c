@@ -29,7 +29,8 @@ static void append_shown(sm_text *out, const char *bytes, size_t length) {
     for (size_t at = 0, step; at < length; at += step) {
         step = sm_utf8_length(bytes + at, length - at);
         const unsigned char first = (unsigned char)bytes[at];
-        const bool control = first < 0x20 || first == 0x7F || (step == 2 && first == 0xC2 && (unsigned char)bytes[at + 1] < 0xA0);
+        const bool control = first < 0x20 || first == 0x7F ||
+                             (step == 2 && first == 0xC2 && (unsigned char)bytes[at + 1] < 0xA0);
         if (step == 0 || control)
             sm_text_append(out, first == '\t' ? " " : "?", 1);
         else
@@ -49,14 +50,16 @@ static size_t bytes_of_characters(check_piece line, size_t count) {
 }
 
 // The line of the file with a mark under the cell.
-static void append_source(sm_text *out, check_source *source, const sm_finding *finding, bool ini, const char *colour) {
+static void append_source(sm_text *out, check_source *source, const sm_finding *finding, bool ini,
+                          const char *colour) {
     const check_piece line = check_source_line(source, finding->line);
     if (finding->line == 0 || line.length == 0)
         return;
     const check_piece cell = check_line_cell(line, finding->column, ini);
     size_t first = finding->column > SHOWN_CHARACTERS - SHOWN_BEFORE ? finding->column - SHOWN_BEFORE : 0;
     const size_t begin = bytes_of_characters(line, first);
-    const size_t length = bytes_of_characters((check_piece){line.bytes + begin, line.length - begin}, SHOWN_CHARACTERS);
+    const size_t length =
+        bytes_of_characters((check_piece){line.bytes + begin, line.length - begin}, SHOWN_CHARACTERS);
     sm_text_printf(out, "%6u | %s", finding->line, first > 0 ? "..." : "");
     append_shown(out, line.bytes + begin, length);
     sm_text_printf(out, "%s\n", begin + length < line.length ? "..." : "");
@@ -73,7 +76,8 @@ static void append_source(sm_text *out, check_source *source, const sm_finding *
     sm_text_printf(out, "%s\n", colour != NULL ? COLOUR_OFF : "");
 }
 
-static void append_finding(sm_text *out, const sm_check_report *report, const sm_finding *finding, bool colour) {
+static void append_finding(sm_text *out, const sm_check_report *report, const sm_finding *finding,
+                           bool colour) {
     sm_text line = {0};
     sm_finding_format(&line, report->folder, finding);
     const char *word = sm_severity_text(finding->severity);
@@ -100,7 +104,8 @@ static void append_counts(sm_text *out, const size_t counts[SM_SEVERITY_COUNT]) 
     }
 }
 
-static void append_file_head(sm_text *out, const sm_findings *findings, size_t first, size_t end, bool colour) {
+static void append_file_head(sm_text *out, const sm_findings *findings, size_t first, size_t end,
+                             bool colour) {
     size_t counts[SM_SEVERITY_COUNT] = {0};
     for (size_t i = first; i < end; i++)
         counts[sm_findings_at(findings, i)->severity]++;
@@ -165,8 +170,9 @@ static void append_verdict(sm_text *out, const sm_check_report *report) {
                        sm_findings_count(report->allowed) > 0 ? " beyond what is allowed above" : "");
     else
         append_counts(out, counts);
-    sm_text_printf(out, "; not a statement that the show may be fired: local law, the maker's data and the licensed "
-                        "operator go first\n");
+    sm_text_printf(
+        out, "; not a statement that the show may be fired: local law, the maker's data and the licensed "
+             "operator go first\n");
 }
 
 void sm_check_format_text(sm_text *out, const sm_check_report *report, bool colour) {

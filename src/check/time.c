@@ -108,10 +108,9 @@ sm_result check_lead(sm_check *check) {
         seen[number] = 1;
         const sm_effect *effect = &show->effects[number];
         if (effect->zone == SM_ZONE_AERIAL && !effect->lead_known)
-            check_put(check, "lead-unknown", (check_place){"effects.csv", effect->line, "lead"},
-                      check_no_figures(),
-                      "%s is an aerial without a lead: it is fired at the cue's time and seen late",
-                      effect->name);
+            check_put(
+                check, "lead-unknown", (check_place){"effects.csv", effect->line, "lead"}, check_no_figures(),
+                "%s is an aerial without a lead: it is fired at the cue's time and seen late", effect->name);
     }
     return SM_OK;
 }

@@ -6,7 +6,12 @@
 #include "check/rule.h"
 #include "check/source.h"
 
-typedef enum check_moment_style { MOMENT_SECONDS, MOMENT_MINUTES, MOMENT_HOURS, MOMENT_TIMECODE } check_moment_style;
+typedef enum check_moment_style {
+    MOMENT_SECONDS,
+    MOMENT_MINUTES,
+    MOMENT_HOURS,
+    MOMENT_TIMECODE
+} check_moment_style;
 
 typedef struct check_units {
     const char *length; // "m", "ft", "mm", "in"
@@ -18,7 +23,8 @@ typedef struct check_units {
 
 // From the text of the finding's own cell and of the cell that holds its moment; where they show no unit, the unit of a
 // bare number in that column.
-check_units check_units_of(const sm_show *show, const check_place *place, check_piece cell, check_piece moment);
+check_units check_units_of(const sm_show *show, const check_place *place, check_piece cell,
+                           check_piece moment);
 // MESSAGE with its figures printed in UNITS.
 void check_units_render(const check_units *units, const char *message, sm_text *out);
 // A figure's value in UNITS (moments and spans in seconds).

@@ -11,8 +11,7 @@ static int compare_universes(const void *left, const void *right) {
 }
 
 static int32_t highest_of(const sm_show *show, const sm_fixture *fixture) {
-    const int64_t channels =
-        fixture->profile != SM_NONE ? show->profiles[fixture->profile].channel_count : 1;
+    const int64_t channels = fixture->profile != SM_NONE ? show->profiles[fixture->profile].channel_count : 1;
     const int64_t last = fixture->address + channels - 1;
     return last < 1 ? 1 : last > LAST_ADDRESS ? LAST_ADDRESS : (int32_t)last;
 }

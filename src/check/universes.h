@@ -11,7 +11,8 @@ typedef struct check_universe {
 } check_universe;
 
 // The universes of all fixtures in rising order, allocated in ARENA. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result check_universes(const sm_show *show, sm_arena *arena, check_universe **out, size_t *count);
+SM_MUST_CHECK sm_result check_universes(const sm_show *show, sm_arena *arena, check_universe **out,
+                                        size_t *count);
 // Place of NUMBER among them; it must be there.
 size_t check_universe_find(const check_universe *universes, size_t count, int32_t number);
 

@@ -17,11 +17,11 @@
 #include "slowmatch/dmx.h"
 
 typedef struct channel {
-    sm_us told_us;     // of `event`
-    sm_us held_us;     // since when the level holds
+    sm_us told_us; // of `event`
+    sm_us held_us; // since when the level holds
     uint32_t fade_us, lasts_us;
-    uint32_t event;    // that told it last; SM_NONE: none, at home
-    uint32_t holder;   // event that began the hold; SM_NONE: it changed nothing
+    uint32_t event;  // that told it last; SM_NONE: none, at home
+    uint32_t holder; // event that began the hold; SM_NONE: it changed nothing
     uint8_t from, to, home;
 } channel;
 
@@ -96,7 +96,8 @@ static bool is_fire_channel(const walk *w, uint32_t fixture, uint32_t channel_nu
            w->check->show->profiles[w->check->show->fixtures[fixture].profile].fire == channel_number;
 }
 
-static void judge_hold(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state, sm_us end_us) {
+static void judge_hold(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
+                       sm_us end_us) {
     const sm_us held_us = end_us - state->held_us;
     const sm_us least_us = w->frames_us[fixture];
     if (w->quiet || state->holder == SM_NONE || held_us <= 0 || held_us >= least_us ||
@@ -105,9 +106,9 @@ static void judge_hold(walk *w, uint32_t fixture, uint32_t channel_number, const
     const sm_fixture *row = &w->check->show->fixtures[fixture];
     check_put(w->check, "too-brief", check_at_event(w->check, state->holder, "time"),
               (check_figures){FIGURE_SPAN, (double)held_us, (double)least_us, NULL},
-              "%s %s=%u holds for %s; two refreshes of universe %d take %s, so it may never be seen", row->name,
-              w->check->show->profiles[row->profile].channels[channel_number], state->to, SPAN(held_us), row->universe,
-              SPAN(least_us));
+              "%s %s=%u holds for %s; two refreshes of universe %d take %s, so it may never be seen",
+              row->name, w->check->show->profiles[row->profile].channels[channel_number], state->to,
+              SPAN(held_us), row->universe, SPAN(least_us));
 }
 
 // When what STATE was told is over by itself; INT64_MAX: never.
@@ -115,7 +116,8 @@ static sm_us return_us(const channel *state) {
     return state->lasts_us > 0 ? state->told_us + state->lasts_us : INT64_MAX;
 }
 
-static sm_result close_span(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state, sm_us end_us) {
+static sm_result close_span(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
+                            sm_us end_us) {
     const sm_show *show = w->check->show;
     if (w->flames[fixture] == SM_NONE || state->event == SM_NONE)
         return SM_OK;
@@ -131,7 +133,8 @@ static sm_result close_span(walk *w, uint32_t fixture, uint32_t channel_number, 
 
 // ---- what begins --------------------------------------------------------------------------
 
-static void judge_clash(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state, uint32_t event) {
+static void judge_clash(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
+                        uint32_t event) {
     const sm_show *show = w->check->show;
     const uint32_t before = show->events[state->event].cue, now = show->events[event].cue;
     const uint32_t later = before > now ? before : now, earlier = before > now ? now : before;
@@ -144,13 +147,14 @@ static void judge_clash(walk *w, uint32_t fixture, uint32_t channel_number, cons
                   "%s %s is told twice by this row", row->name, name);
     else if (now_us == state->told_us)
         check_put(w->check, "two-at-once", check_at_cue(w->check, later, "do"), check_no_figures(),
-                  "%s %s is told two things at %s, here and by cue %s (line %u)", row->name, name, MOMENT(now_us),
-                  sm_cue_id(show, earlier, id), show->cues[earlier].line);
+                  "%s %s is told two things at %s, here and by cue %s (line %u)", row->name, name,
+                  MOMENT(now_us), sm_cue_id(show, earlier, id), show->cues[earlier].line);
     else
         check_put(w->check, "two-at-once", check_at_cue(w->check, later, "do"), check_no_figures(),
-                  "%s %s: cue %s (line %u) tells it at %s while the fade of cue %s (line %u) runs until %s", row->name,
-                  name, sm_cue_id(show, now, (char[12]){0}), show->cues[now].line, MOMENT(now_us),
-                  sm_cue_id(show, before, id), show->cues[before].line, MOMENT(state->told_us + state->fade_us));
+                  "%s %s: cue %s (line %u) tells it at %s while the fade of cue %s (line %u) runs until %s",
+                  row->name, name, sm_cue_id(show, now, (char[12]){0}), show->cues[now].line, MOMENT(now_us),
+                  sm_cue_id(show, before, id), show->cues[before].line,
+                  MOMENT(state->told_us + state->fade_us));
 }
 
 // Ends what STATE was doing, at NOW_US, for something that tells it TO. Returns its level at that moment.
