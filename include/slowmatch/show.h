@@ -258,7 +258,7 @@ typedef struct sm_show {
     uint32_t *slot_rails;   // rail of each show-wide slot
     uint32_t *slot_firings; // first firing of each show-wide slot in table order, SM_NONE for a spare
     sm_us length_us;        // see sm_show_set_audio_end
-    const char *text_pool;
+    char *text_pool;        // private to the part: see sm_show_text
     sm_arena *arena;
     char *folder;                      // as given to sm_show_load
     const struct sm_show_index *index; // private to the part: names to rows, stamps of the files

@@ -1,0 +1,242 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// libcsv gets one physical line at a time. So a record's first line is known exactly, a record can only go on
+// beyond a line inside a quoted cell, and after an error reading goes on with a fresh parser at the next
+// line.
+#include "show/csv.h"
+#include "show/text.h"
+
+#include <csv.h>
+#include <string.h>
+
+typedef struct reader {
+    struct csv_parser parser;
+    const char *file;
+    sm_arena *scratch;
+    sm_findings *findings;
+    sm_csv_outcome *outcome;
+    const char *whole; // the file
+    char *bytes;       // of the cells of the record so far
+    size_t used, capacity;
+    sm_csv_cell cells[SM_CSV_CELLS_MAX];
+    size_t cell_count;
+    const char *raw; // the record's beginning in the file, NULL between records
+    uint32_t raw_line;
+    uint32_t line;  // being fed
+    bool has_ended; // the record
+} reader;
+
+static void take_cell(void *cell, size_t length, void *context) {
+    reader *const r = context;
+    if (r->cell_count < SM_CSV_CELLS_MAX) {
+        r->cells[r->cell_count] = (sm_csv_cell){.at = r->used, .length = length};
+        memcpy(r->bytes + r->used, cell, length + 1); // CSV_APPEND_NULL
+        r->used += length + 1;
+    }
+    r->cell_count++;
+}
+
+static void end_record(int terminator, void *context) {
+    (void)terminator;
+    reader *const r = context;
+    r->has_ended = true;
+}
+
+static bool start_parser(reader *r) {
+    if (csv_init(&r->parser, CSV_STRICT | CSV_STRICT_FINI | CSV_APPEND_NULL) != 0)
+        return false;
+    csv_set_blk_size(&r->parser, 4096);
+    return true;
+}
+
+// Forgets the record under way; the next line begins a new one.
+static void start_record(reader *r) {
+    r->raw = NULL;
+    r->used = 0;
+    r->cell_count = 0;
+    r->has_ended = false;
+}
+
+static sm_csv_record record_of(const reader *r, const char *end) {
+    return (sm_csv_record){
+        .file = r->file,
+        .line = r->raw_line,
+        .raw = r->raw,
+        .raw_length = (size_t)(end - r->raw),
+        .bytes = r->bytes,
+        .cells = r->cells,
+        .cell_count = r->cell_count,
+        .raw_end = (size_t)(end - r->whole),
+    };
+}
+
+static sm_result drop_record(reader *r) {
+    r->outcome->dropped++;
+    csv_free(&r->parser);
+    start_record(r);
+    return start_parser(r) ? SM_OK : SM_NO_MEMORY;
+}
+
+// LINE's byte AT is where libcsv stopped.
+static sm_result refuse(reader *r, const char *line, size_t length, size_t at) {
+    if (csv_error(&r->parser) != CSV_EPARSE)
+        return SM_NO_MEMORY;
+    const uint32_t column = (uint32_t)sm_utf8_count(line, at < length ? at : length) + 1;
+    if (r->parser.quoted)
+        sm_findings_add(
+            r->findings, r->file, r->line, column, SM_ERROR, "csv",
+            "text after the closing quote of a cell; a quote inside a quoted cell is doubled, and a comma "
+            "ends the cell (the record begins in line %u)",
+            (unsigned)r->raw_line);
+    else
+        sm_findings_add(
+            r->findings, r->file, r->line, column, SM_ERROR, "csv",
+            "a quote inside a cell that is not quoted; put the whole cell in quotes and double the quotes "
+            "inside it");
+    return drop_record(r);
+}
+
+// Place of the first CR in the line that neither ends it nor stands in a quoted cell; LENGTH where there is
+// none.
+static size_t find_bare_cr(const char *line, size_t length, bool in_quotes) {
+    for (size_t at = 0; at < length; at++) {
+        if (line[at] == '"')
+            in_quotes = !in_quotes;
+        else if (line[at] == '\r' && !in_quotes && (at + 1 == length || line[at + 1] != '\n'))
+            return at;
+    }
+    return length;
+}
+
+static sm_result refuse_bare_cr(reader *r, const char *line, size_t at) {
+    sm_findings_add(r->findings, r->file, r->line, (uint32_t)sm_utf8_count(line, at) + 1, SM_ERROR, "csv",
+                    "a carriage return that is not followed by a line feed; end lines with LF or CRLF");
+    return drop_record(r);
+}
+
+// Cells take at most their bytes and a NUL each.
+static bool reserve(reader *r, size_t length) {
+    const size_t needed = r->used + 2 * length + 2;
+    if (needed <= r->capacity)
+        return true;
+    char *const grown = sm_arena_resize(r->scratch, r->bytes, needed * 2);
+    if (grown == NULL)
+        return false;
+    r->bytes = grown;
+    r->capacity = needed * 2;
+    return true;
+}
+
+static sm_result hand_over(reader *r, const char *end, sm_csv_handler handler, void *context) {
+    const sm_csv_record record = record_of(r, end);
+    const bool goes_on = handler(context, &record);
+    start_record(r);
+    return goes_on ? SM_OK : SM_REFUSED;
+}
+
+static sm_result feed_line(reader *r, const char *line, size_t length, sm_csv_handler handler,
+                           void *context) {
+    if (memchr(line, '\r', length) != NULL) {
+        const size_t at = find_bare_cr(line, length, r->raw != NULL);
+        if (at < length) {
+            if (r->raw == NULL)
+                r->raw_line = r->line;
+            return refuse_bare_cr(r, line, at);
+        }
+    }
+    if (!reserve(r, length))
+        return SM_NO_MEMORY;
+    if (r->raw == NULL) {
+        r->raw = line;
+        r->raw_line = r->line;
+    }
+    const size_t parsed = csv_parse(&r->parser, line, length, take_cell, end_record, r);
+    if (parsed != length)
+        return refuse(r, line, length, parsed);
+    if (r->has_ended)
+        return hand_over(r, line + length, handler, context);
+    if (!r->parser.quoted && r->cell_count == 0 && line[length - 1] == '\n')
+        start_record(r); // a blank line
+    return SM_OK;
+}
+
+// Ends the record that no line end has ended.
+static sm_result finish(reader *r, const char *end, sm_csv_handler handler, void *context) {
+    if (r->raw == NULL)
+        return SM_OK;
+    if (csv_fini(&r->parser, take_cell, end_record, r) == 0)
+        return r->has_ended ? hand_over(r, end, handler, context) : SM_OK;
+    if (csv_error(&r->parser) != CSV_EPARSE)
+        return SM_NO_MEMORY;
+    const sm_csv_record record = record_of(r, end);
+    sm_findings_add(r->findings, r->file, r->raw_line, sm_csv_column(&record, r->cell_count), SM_ERROR, "csv",
+                    "the quote that begins this cell is never closed; add the closing quote");
+    r->outcome->dropped++;
+    return SM_OK;
+}
+
+sm_result sm_csv_read(const char *file, const char *bytes, size_t length, sm_arena *scratch,
+                      sm_findings *findings, sm_csv_handler handler, void *context, sm_csv_outcome *outcome) {
+    reader r = {.file = file, .scratch = scratch, .findings = findings, .outcome = outcome, .whole = bytes};
+    if (!start_parser(&r))
+        return SM_NO_MEMORY;
+    const char *const end = bytes + length;
+    sm_result result = SM_OK;
+    for (const char *at = bytes + sm_text_bom(bytes, length); at < end && result == SM_OK;) {
+        const char *const line_end = memchr(at, '\n', (size_t)(end - at));
+        const size_t line_length = line_end != NULL ? (size_t)(line_end - at) + 1 : (size_t)(end - at);
+        r.line++;
+        result = feed_line(&r, at, line_length, handler, context);
+        at += line_length;
+    }
+    if (result == SM_OK)
+        result = finish(&r, end, handler, context);
+    csv_free(&r.parser);
+    return result;
+}
+
+bool sm_csv_is_comment(const sm_csv_record *record) {
+    return record->cell_count > 0 && record->bytes[record->cells[0].at] == '#';
+}
+
+static bool is_blank(char c) {
+    return c == ' ' || c == '\t';
+}
+
+// The end of the cell that begins at AT (blanks passed): its comma, its line end, or LENGTH.
+static size_t cell_end(const char *raw, size_t length, size_t at) {
+    if (at < length && raw[at] == '"') {
+        for (at++; at < length; at++) {
+            if (raw[at] != '"')
+                continue;
+            if (at + 1 == length || raw[at + 1] != '"')
+                break;
+            at++;
+        }
+    }
+    while (at < length && raw[at] != ',' && raw[at] != '\n' && raw[at] != '\r')
+        at++;
+    return at;
+}
+
+// Column of the byte AT on its own line.
+static uint32_t column_of(const char *raw, size_t at) {
+    const char *const before = at > 0 ? memrchr(raw, '\n', at) : NULL;
+    const char *const line = before != NULL ? before + 1 : raw;
+    return (uint32_t)sm_utf8_count(line, (size_t)(raw + at - line)) + 1;
+}
+
+uint32_t sm_csv_column(const sm_csv_record *record, size_t cell) {
+    const char *const raw = record->raw;
+    const size_t length = record->raw_length;
+    for (size_t at = 0, index = 0;; index++, at++) {
+        size_t begin = at;
+        while (begin < length && is_blank(raw[begin]))
+            begin++;
+        const size_t end = cell_end(raw, length, begin);
+        if (index == cell)
+            return column_of(raw, begin == end ? at : begin);
+        at = end;
+        if (at >= length || raw[at] != ',')
+            return column_of(raw, at);
+    }
+}

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Records of a CSV file (RFC 4180, with the deviations that slowmatch-show(5) states) and where each cell
+// stands.
+#ifndef SM_SHOW_CSV_H
+#define SM_SHOW_CSV_H
+
+#include "slowmatch/base.h"
+
+enum { SM_CSV_CELLS_MAX = 64 }; // more than any table has columns; cells beyond are counted, not kept
+
+typedef struct sm_csv_cell {
+    size_t at, length; // in the record's bytes, NUL-terminated there
+} sm_csv_cell;
+
+// One record, valid during the handler's call.
+typedef struct sm_csv_record {
+    const char *file;
+    uint32_t line;   // of its beginning, from 1
+    const char *raw; // as it stands in the file, line end included
+    size_t raw_length;
+    const char *bytes;
+    const sm_csv_cell *cells;
+    size_t cell_count; // may be more than SM_CSV_CELLS_MAX
+    size_t raw_end;    // bytes of the file up to the record's end
+} sm_csv_record;
+
+// Returns false to stop reading.
+typedef bool (*sm_csv_handler)(void *context, const sm_csv_record *record);
+
+// What the reader found out besides the records.
+typedef struct sm_csv_outcome {
+    size_t dropped; // records that were left out, each with a finding
+} sm_csv_outcome;
+
+// Calls HANDLER for each record of the LENGTH bytes at BYTES (cleaned by sm_text_clean), comments included,
+// blank lines left out. Findings (rule csv) go to FINDINGS. SM_NO_MEMORY, or SM_REFUSED when the handler
+// stopped it.
+SM_MUST_CHECK sm_result sm_csv_read(const char *file, const char *bytes, size_t length, sm_arena *scratch,
+                                    sm_findings *findings, sm_csv_handler handler, void *context,
+                                    sm_csv_outcome *outcome);
+
+// A record whose first cell begins with '#'.
+bool sm_csv_is_comment(const sm_csv_record *record);
+
+// Column in characters, from 1, of the first character of CELL (its opening quote where it is quoted) on its
+// own line; of the record's end where it has no such cell.
+uint32_t sm_csv_column(const sm_csv_record *record, size_t cell);
+
+#endif

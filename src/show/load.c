@@ -1,0 +1,193 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A folder into a show: each file in the order of the schema, so that what a row points at is there already.
+#include "show/load.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+static void stamp(const char *path, sm_file_stamp *out) {
+    struct stat found;
+    *out = (sm_file_stamp){.size = -1};
+    if (stat(path, &found) == 0)
+        *out = (sm_file_stamp){
+            .size = found.st_size, .seconds = found.st_mtim.tv_sec, .nanoseconds = found.st_mtim.tv_nsec};
+}
+
+bool sm_stamp_is_same(const char *path, const sm_file_stamp *before) {
+    sm_file_stamp now;
+    stamp(path, &now);
+    return now.size == before->size && now.seconds == before->seconds &&
+           now.nanoseconds == before->nanoseconds;
+}
+
+static void tell_unreadable(sm_loader *loader, const char *file, const sm_table_schema *schema, int why) {
+    const sm_spot whole = {.file = file};
+    loader->unreadable = true;
+    if (why == ENOENT)
+        sm_load_error(loader, &whole, "file-missing", "this file is needed and is not there: %s",
+                      schema->help);
+    else
+        sm_load_error(loader, &whole, "file-unreadable", "cannot be read: %s", strerror(why));
+}
+
+// Reads the file of a table at PATH, called FILE in findings.
+static void read_file(sm_loader *loader, sm_table_id id, const char *path, const char *file, bool is_needed) {
+    size_t count, length;
+    char *bytes;
+    stamp(path, &loader->index->stamps[id]);
+    const sm_result result = sm_file_read(path, &bytes, &length);
+    const int why = errno;
+    if (result == SM_NO_MEMORY) {
+        loader->no_memory = true;
+        return;
+    }
+    if (result != SM_OK) {
+        if (is_needed || why != ENOENT)
+            tell_unreadable(loader, file, &sm_show_schema(&count)[id], why);
+        // What cannot be read may hold any name; what is not there is told by those that point at it.
+        loader->tables[id].is_present = is_needed || why != ENOENT;
+        loader->tables[id].is_incomplete = loader->tables[id].is_present;
+        return;
+    }
+    loader->tables[id].is_present = true;
+    if (loader->cues != NULL)
+        loader->cues->file_length = length;
+    if (id == SM_SCHEMA_SETTINGS)
+        sm_settings_read(loader, bytes, length);
+    else
+        sm_table_read(loader, id, file, bytes, length);
+    free(bytes);
+}
+
+static void read_table(sm_loader *loader, sm_table_id id, const char *readings_file) {
+    size_t count;
+    sm_text path = {0};
+    const sm_table_schema *const schema = &sm_show_schema(&count)[id];
+    const bool is_elsewhere = id == SM_SCHEMA_READINGS && readings_file != NULL;
+    if (is_elsewhere)
+        sm_text_printf(&path, "%s", readings_file);
+    else
+        sm_text_printf(&path, "%s/%s", loader->show->folder, schema->file);
+    if (path.failed)
+        loader->no_memory = true;
+    else
+        read_file(loader, id, sm_text_get(&path), is_elsewhere ? readings_file : schema->file,
+                  schema->needed || is_elsewhere);
+    sm_text_deinit(&path);
+}
+
+// True where the folder is one; a finding otherwise.
+static bool is_folder(sm_loader *loader) {
+    struct stat found;
+    const sm_spot whole = {.file = ""};
+    if (stat(loader->show->folder, &found) != 0)
+        sm_load_error(loader, &whole, "file-missing", "the show's folder cannot be opened: %s",
+                      strerror(errno));
+    else if (!S_ISDIR(found.st_mode))
+        sm_load_error(loader, &whole, "file-missing", "this is not a folder; a show is a folder of tables");
+    else
+        return true;
+    return false;
+}
+
+sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_options *options,
+                       sm_findings *findings) {
+    sm_cue_reader cues = {0};
+    struct sm_show_index *const index = sm_arena_alloc(show->arena, sizeof *index);
+    sm_loader loader = {.show = show, .index = index, .scratch = scratch, .findings = findings};
+    const char *const readings_file = options != NULL ? options->readings_file : NULL;
+    if (index == NULL)
+        return SM_NO_MEMORY;
+    show->index = index;
+    if (!is_folder(&loader))
+        return loader.no_memory ? SM_NO_MEMORY : SM_UNREADABLE;
+    for (size_t id = 0; id < SM_SCHEMA_COUNT && !loader.no_memory; id++) {
+        loader.cues = id == SM_SCHEMA_CUES ? &cues : NULL;
+        read_table(&loader, (sm_table_id)id, readings_file);
+        sm_table_finish(&loader, (sm_table_id)id);
+    }
+    if (loader.no_memory || sm_findings_failed(findings))
+        return SM_NO_MEMORY;
+    const sm_result result = sm_events_finish(show, scratch);
+    if (result != SM_OK)
+        return result;
+    sm_show_set_audio_end(show, SM_UNSET_US);
+    return loader.unreadable ? SM_UNREADABLE : SM_OK;
+}
+
+static sm_show *create_show(const char *folder) {
+    sm_arena *const arena = sm_arena_create();
+    if (arena == NULL)
+        return NULL;
+    sm_show *const show = sm_arena_alloc(arena, sizeof *show);
+    char *const kept = show != NULL ? sm_arena_text(arena, folder, strlen(folder)) : NULL;
+    if (kept == NULL) {
+        sm_arena_destroy(arena);
+        return NULL;
+    }
+    show->arena = arena;
+    show->folder = kept;
+    return show;
+}
+
+sm_result sm_show_load(const char *folder, const sm_show_load_options *options, sm_findings *findings,
+                       sm_show **out) {
+    const size_t errors_before = sm_findings_count_of(findings, SM_ERROR);
+    const bool keeps_invalid = options != NULL && options->keep_invalid;
+    sm_show *const show = create_show(folder);
+    sm_arena *const scratch = sm_arena_create();
+    sm_result result = SM_NO_MEMORY;
+    if (show != NULL && scratch != NULL)
+        result = sm_load_show(show, scratch, options, findings);
+    sm_arena_destroy(scratch);
+    sm_findings_sort(findings);
+    if (result == SM_OK && sm_findings_count_of(findings, SM_ERROR) > errors_before)
+        result = SM_INVALID;
+    if (result == SM_OK || (result == SM_INVALID && keeps_invalid))
+        *out = show;
+    else
+        sm_show_destroy(show);
+    return result;
+}
+
+void sm_show_destroy(sm_show *show) {
+    if (show != NULL)
+        sm_arena_destroy(show->arena);
+}
+
+sm_result sm_readings_load(const sm_show *show, const char *path, sm_findings *findings, sm_reading **out,
+                           size_t *count, sm_arena *texts) {
+    const size_t errors_before = sm_findings_count_of(findings, SM_ERROR);
+    sm_arena *const scratch = sm_arena_create();
+    if (scratch == NULL)
+        return SM_NO_MEMORY;
+    // The rows go into a copy of the show that has no readings yet, and whose arena is the caller's.
+    sm_show copy = *show;
+    struct sm_show_index index = *show->index;
+    copy.arena = texts;
+    copy.readings = NULL;
+    copy.reading_count = copy.allow_count = 0;
+    copy.allows = NULL;
+    sm_loader loader = {.show = &copy, .index = &index, .scratch = scratch, .findings = findings};
+    loader.tables[SM_SCHEMA_RAILS].is_present = true;
+    read_file(&loader, SM_SCHEMA_READINGS, path, path, true);
+    sm_arena_destroy(scratch);
+    sm_findings_sort(findings);
+    if (loader.no_memory || sm_findings_failed(findings))
+        return SM_NO_MEMORY;
+    if (loader.unreadable)
+        return SM_UNREADABLE;
+    if (sm_findings_count_of(findings, SM_ERROR) > errors_before)
+        return SM_INVALID;
+    const size_t bytes = copy.reading_count * sizeof **out;
+    sm_reading *const rows = malloc(bytes > 0 ? bytes : 1);
+    if (rows == NULL)
+        return SM_NO_MEMORY;
+    if (bytes > 0)
+        memcpy(rows, copy.readings, bytes);
+    *out = rows;
+    *count = copy.reading_count;
+    return SM_OK;
+}

@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Findings of the loader, and the names that they suggest.
+#include "show/load.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static void put(sm_loader *loader, const sm_spot *spot, const char *rule, const double figures[2],
+                const char *unit, const sm_text *message) {
+    const sm_finding finding = {
+        .file = spot->file,
+        .line = spot->line,
+        .column = spot->record != NULL ? sm_csv_column(spot->record, spot->cell) : spot->column,
+        .severity = SM_ERROR,
+        .rule = rule,
+        .message = sm_text_get(message),
+        .value = figures[0],
+        .limit = figures[1],
+        .unit = unit,
+    };
+    if (message->failed)
+        loader->no_memory = true;
+    sm_findings_put(loader->findings, &finding);
+}
+
+void sm_load_error(sm_loader *loader, const sm_spot *spot, const char *rule, const char *format, ...) {
+    const double figures[2] = {(double)NAN, (double)NAN};
+    sm_text message = {0};
+    va_list args;
+    va_start(args, format);
+    sm_text_vprintf(&message, format, args);
+    va_end(args);
+    put(loader, spot, rule, figures, "", &message);
+    sm_text_deinit(&message);
+}
+
+void sm_load_error_figures(sm_loader *loader, const sm_spot *spot, const char *rule, double value,
+                           double limit, const char *unit, const char *format, ...) {
+    const double figures[2] = {value, limit};
+    sm_text message = {0};
+    va_list args;
+    va_start(args, format);
+    sm_text_vprintf(&message, format, args);
+    va_end(args);
+    put(loader, spot, rule, figures, unit, &message);
+    sm_text_deinit(&message);
+}
+
+char *sm_load_clip(char buffer[SM_CLIP_BYTES], const char *text, size_t length) {
+    static const char dots[] = "...";
+    size_t kept = 0, step;
+    const size_t room = SM_CLIP_BYTES - sizeof dots;
+    while (kept < length && (step = sm_utf8_length(text + kept, length - kept)) > 0 && kept + step <= room)
+        kept += step;
+    memcpy(buffer, text, kept);
+    snprintf(buffer + kept, SM_CLIP_BYTES - kept, "%s", kept < length ? dots : "");
+    return buffer;
+}
+
+char *sm_load_hint(sm_loader *loader, char buffer[SM_HINT_BYTES], const char *word, size_t length,
+                   const sm_names *const *lists, size_t list_count) {
+    // Enough for any honest show; a file of nothing but wrong names must not take minutes to say so.
+    enum { SUGGESTIONS_MAX = 4000000 };
+    char text[SM_CLIP_BYTES];
+    sm_load_clip(text, word, length);
+    buffer[0] = '\0';
+    for (size_t i = 0; i < list_count && buffer[0] == '\0'; i++) {
+        loader->suggestions += lists[i]->count;
+        if (loader->suggestions > SUGGESTIONS_MAX)
+            break;
+        const char *const found = sm_nearest_name(text, lists[i]->count, sm_names_at, lists[i]);
+        if (found != NULL)
+            snprintf(buffer, SM_HINT_BYTES, "; did you mean %s?", found);
+    }
+    return buffer;
+}
+
+const char *sm_load_keep(sm_loader *loader, const char *text, size_t length) {
+    const char *const kept = sm_arena_text(loader->show->arena, text, length);
+    if (kept == NULL)
+        loader->no_memory = true;
+    return kept;
+}
+
+bool sm_load_reserve(sm_loader *loader, void **rows, uint32_t count, uint32_t *capacity, size_t row_size) {
+    if (count < *capacity)
+        return true;
+    const uint32_t wanted = *capacity > 0 ? *capacity * 2 : 16;
+    void *const grown = sm_arena_resize(loader->show->arena, *rows, wanted * row_size);
+    if (grown == NULL) {
+        loader->no_memory = true;
+        return false;
+    }
+    *rows = grown;
+    *capacity = wanted;
+    return true;
+}
+
+const char *sm_load_next_word(const char *text, size_t length, size_t *at, size_t *word_length) {
+    size_t begin = *at;
+    while (begin < length && (text[begin] == ' ' || text[begin] == '\t'))
+        begin++;
+    size_t end = begin;
+    while (end < length && text[end] != ' ' && text[end] != '\t')
+        end++;
+    *at = end;
+    *word_length = end - begin;
+    return end > begin ? text + begin : NULL;
+}
+
+bool sm_load_tell_missing(sm_loader *loader, const sm_spot *spot, sm_table_id table) {
+    size_t count;
+    const char *const file = sm_show_schema(&count)[table].file;
+    if (loader->tables[table].is_present)
+        return false;
+    if (!loader->tables[table].is_told_missing) {
+        const sm_spot whole = {.file = file};
+        sm_load_error(loader, &whole, "file-missing",
+                      "%s is not in the folder, and %s points at it in line %u", file, spot->file,
+                      (unsigned)spot->line);
+    }
+    loader->tables[table].is_told_missing = true;
+    loader->unreadable = true;
+    return true;
+}
+
+uint32_t sm_load_refer(sm_loader *loader, const sm_spot *spot, sm_table_id table, const char *rule,
+                       const char *name, size_t length) {
+    size_t count;
+    const sm_names *const names = &loader->index->names[table];
+    const sm_name_entry *const entry = sm_names_find(names, name, length);
+    if (entry != NULL)
+        return entry->value;
+    if (sm_load_tell_missing(loader, spot, table) || loader->tables[table].is_incomplete)
+        return SM_NONE;
+    char shown[SM_CLIP_BYTES], hint[SM_HINT_BYTES];
+    sm_load_error(loader, spot, rule, "there is no \"%s\" in %s%s", sm_load_clip(shown, name, length),
+                  sm_show_schema(&count)[table].file, sm_load_hint(loader, hint, name, length, &names, 1));
+    return SM_NONE;
+}

@@ -1,0 +1,153 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// show.ini into the show's settings.
+#include "show/ini.h"
+#include "show/load.h"
+#include "show/text.h"
+
+#include <string.h>
+
+static const char file_name[] = "show.ini";
+
+static const char *key_at(const void *context, size_t index) {
+    (void)context;
+    return sm_settings_columns[index].name;
+}
+
+// Sections and keys as the schema has them, for suggestions.
+static const char *section_at(const void *context, size_t index) {
+    (void)context;
+    return sm_settings_columns[index].section;
+}
+
+static const sm_column *find_column(const char *section, const char *key) {
+    for (size_t i = 0; i < SM_SETTINGS_COLUMNS; i++) {
+        const sm_column *const column = &sm_settings_columns[i];
+        if (strcmp(column->section, section) == 0 && (key == NULL || strcmp(column->name, key) == 0))
+            return column;
+    }
+    return NULL;
+}
+
+static void refuse_key(sm_loader *loader, const sm_ini_entry *entry) {
+    const sm_spot spot = {.file = file_name, .line = entry->line, .column = entry->column};
+    for (size_t i = 0; i < SM_SETTINGS_COLUMNS; i++) {
+        if (strcmp(sm_settings_columns[i].name, entry->key) != 0)
+            continue;
+        sm_load_error(loader, &spot, "key-unknown", "[%s] has no key \"%s\"; it belongs under [%s]",
+                      entry->section, entry->key, sm_settings_columns[i].section);
+        return;
+    }
+    const char *const nearest = sm_nearest_name(entry->key, SM_SETTINGS_COLUMNS, key_at, NULL);
+    sm_load_error(loader, &spot, "key-unknown", "[%s] has no key \"%s\"%s%s%s", entry->section, entry->key,
+                  nearest != NULL ? "; did you mean " : "", nearest != NULL ? nearest : "",
+                  nearest != NULL ? "?" : "");
+}
+
+static void judge_names(sm_loader *loader, const sm_ini *ini) {
+    for (size_t i = 0; i < ini->count; i++) {
+        const sm_ini_entry *const entry = &ini->entries[i];
+        const bool is_section_known = find_column(entry->section, NULL) != NULL;
+        if (entry->key != NULL && is_section_known && find_column(entry->section, entry->key) == NULL)
+            refuse_key(loader, entry);
+        if (entry->key != NULL || is_section_known)
+            continue;
+        const sm_spot spot = {.file = file_name, .line = entry->line, .column = entry->column};
+        const char *const nearest = sm_nearest_name(entry->section, SM_SETTINGS_COLUMNS, section_at, NULL);
+        sm_load_error(loader, &spot, "section-unknown", "there is no section [%s]%s%s%s", entry->section,
+                      nearest != NULL ? "; did you mean [" : "", nearest != NULL ? nearest : "",
+                      nearest != NULL ? "]?" : "");
+    }
+}
+
+static sm_spot value_spot(const sm_ini_entry *entry) {
+    return (sm_spot){.file = file_name, .line = entry->line, .column = entry->value_column};
+}
+
+static void read_timecode_start(sm_loader *loader, const sm_spot *spot, const char *text) {
+    sm_moment_base *const base = &loader->show->settings.timecode;
+    char shown[SM_CLIP_BYTES];
+    if (sm_timecode_read(text, strlen(text), base->rate, &base->drop, &base->start_frames) != SM_OK)
+        sm_load_error(
+            loader, spot, "value",
+            "\"%s\" is not a timecode HH:MM:SS:FF that exists at this rate; ; before the frames means "
+            "drop-frame, which there is only at 29.97",
+            sm_load_clip(shown, text, strlen(text)));
+}
+
+static void read_paired(sm_loader *loader, const sm_spot *spot, const sm_column *column, const char *text) {
+    sm_show_settings *const settings = &loader->show->settings;
+    const size_t length = strlen(text);
+    size_t at = 0, word_length;
+    char shown[SM_CLIP_BYTES];
+    int32_t *const numbers = sm_arena_alloc(loader->show->arena, (length / 2 + 1) * sizeof *numbers);
+    if (numbers == NULL) {
+        loader->no_memory = true;
+        return;
+    }
+    settings->paired = numbers;
+    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length)) != NULL;) {
+        int32_t number;
+        if (sm_integer_read(word, word_length, &number) != SM_OK)
+            sm_load_error(loader, spot, "value", "\"%s\" is not the number of a remote",
+                          sm_load_clip(shown, word, word_length));
+        else if (sm_cell_in_range(loader, spot, column, number))
+            numbers[settings->paired_count++] = number;
+    }
+}
+
+static void read_key(sm_loader *loader, const sm_ini *ini, const sm_column *column) {
+    const sm_ini_entry *const entry = sm_ini_find(ini, column->section, column->name);
+    const bool is_given = entry != NULL && entry->value[0] != '\0';
+    sm_spot spot = {.file = file_name};
+    if (entry != NULL)
+        spot = value_spot(entry);
+    if (!is_given && column->required && (entry != NULL || ini->dropped == 0))
+        sm_load_error(loader, &spot, "value-missing", "[%s] %s is needed: %s", column->section, column->name,
+                      column->help);
+    const char *const text = is_given ? entry->value : column->fallback;
+    if (column->kind == SM_CELL_TIMECODE) {
+        read_timecode_start(loader, &spot, text);
+    } else if (column->kind == SM_CELL_INTEGERS) {
+        read_paired(loader, &spot, column, text);
+    } else {
+        sm_cell_default(loader, column, &loader->show->settings);
+        if (is_given)
+            sm_cell_read(loader, &spot, column, text, strlen(text), &loader->show->settings);
+    }
+}
+
+// Comments are not inih's business, so they are looked for here.
+static void read_comments(sm_loader *loader, const sm_ini *ini, char *bytes, size_t length) {
+    uint32_t line = 1;
+    for (char *at = bytes; at < bytes + length; line++) {
+        char *const found = memchr(at, '\n', (size_t)(bytes + length - at));
+        char *const end = found != NULL ? found : bytes + length;
+        char *const stop = end > at && end[-1] == '\r' ? end - 1 : end;
+        const size_t blanks = (size_t)(stop - at) > 0 ? strspn(at, " \t") : 0;
+        if (at + blanks < stop && (at[blanks] == '#' || at[blanks] == ';')) {
+            *stop = '\0';
+            if (sm_allow_read(loader, file_name, line, at + blanks))
+                loader->show->allows[loader->show->allow_count - 1].row_line = sm_ini_next_line(ini, line);
+        }
+        at = end + 1;
+    }
+}
+
+void sm_settings_read(sm_loader *loader, char *bytes, size_t length) {
+    sm_ini ini = {.file = file_name};
+    sm_text_clean(file_name, bytes, length, loader->findings);
+    if (sm_ini_read(file_name, bytes, length, loader->scratch, loader->findings, &ini) != SM_OK) {
+        loader->no_memory = true;
+        return;
+    }
+    judge_names(loader, &ini);
+    // Moments are read against the timecode, wherever it stands.
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < SM_SETTINGS_COLUMNS; i++) {
+            const bool is_timecode = strncmp(sm_settings_columns[i].name, "timecode", 8) == 0;
+            if (is_timecode == (pass == 0))
+                read_key(loader, &ini, &sm_settings_columns[i]);
+        }
+    }
+    read_comments(loader, &ini, bytes, length);
+}
