@@ -114,4 +114,58 @@ SM_MUST_CHECK sm_result sm_rig_diagnose(const sm_show *show, const sm_read_value
                                         sm_rig_diagnosis **out);
 void sm_rig_diagnosis_destroy(sm_rig_diagnosis *diagnosis);
 
+// ---- readings over time --------------------------------------------------------
+
+// The readings of one measuring: the rows of one file, the last row of a slot wins.
+typedef struct sm_rig_set {
+    const char *name; // of the file, for people
+    const sm_reading *readings;
+    size_t count;
+} sm_rig_set;
+
+// What is known of a slot from several sets.
+typedef struct sm_rig_past {
+    sm_read_value now, before;   // the newest reading, and the one of the set before that has one; SM_READ_NOTHING where none
+    uint32_t now_set, before_set; // which sets; SM_NONE where none
+} sm_rig_past;
+
+// SETS oldest first. OUT has show->slot_count entries.
+void sm_rig_past_fill(const sm_show *show, const sm_rig_set *sets, size_t count, sm_rig_past *out);
+// Appends what changed at SLOT, "was good, now open" or "drifted 0.61 ohm, from 4.98 to 5.59" (beyond the meter's error at
+// either reading); nothing and false where nothing did.
+bool sm_rig_past_explain(const sm_show *show, uint32_t slot, const sm_rig_past *past, sm_text *out);
+
+// ---- a report ------------------------------------------------------------------
+
+// Everything to be said about the readings of a show. The sets and the show must outlive it.
+typedef struct sm_rig_report {
+    const sm_show *show;
+    const sm_rig_set *sets;
+    size_t set_count;
+    sm_rig_past *past;         // per slot
+    sm_read_value *values;     // per slot: past[slot].now
+    sm_verdict *verdicts;      // per slot
+    sm_rig_current *currents;  // per firing
+    sm_rig_diagnosis *diagnosis;
+    uint32_t counts[SM_VERDICT_COUNT]; // slots of each verdict
+    bool all_good;                     // every programmed slot is
+} sm_rig_report;
+
+// SM_NO_MEMORY leaves *out unchanged.
+SM_MUST_CHECK sm_result sm_rig_report_create(const sm_show *show, const sm_rig_set *sets, size_t count,
+                                             sm_rig_report **out);
+void sm_rig_report_destroy(sm_rig_report *report);
+// For people: the best explanation on the first line, what is not good rail by rail, what changed, totals.
+void sm_rig_report_text(const sm_rig_report *report, sm_text *out);
+// One JSON object a line: a row for every slot, then the findings, best first.
+void sm_rig_report_json(const sm_rig_report *report, sm_text *out);
+
+// ---- writing readings back -----------------------------------------------------
+
+// Adds ROWS behind what the readings table PATH holds by now, in the order of its columns: nobody's rows or comments are lost,
+// and the last row of a slot wins. A file that is not there is made. Written beside, flushed to the disk, renamed over.
+// SM_UNREADABLE: could not be read or written (errno); SM_INVALID: its header lacks rail, slot or reading. The file is
+// unchanged then.
+SM_MUST_CHECK sm_result sm_rig_readings_add(const sm_show *show, const char *path, const sm_reading *rows, size_t count);
+
 #endif

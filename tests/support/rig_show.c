@@ -94,6 +94,8 @@ sm_show *rig_show_create(uint32_t rails, uint32_t slots) {
     show->effect_count = 1;
     show->effects[0] = (sm_effect){.name = "comet", .note = ""};
     show->firings = checked(calloc((size_t)rails * slots * 2, sizeof *show->firings));
+    show->cues = checked(calloc((size_t)rails * slots * 2, sizeof *show->cues));
+    show->events = checked(calloc((size_t)rails * slots * 2, sizeof *show->events));
     fill_rails(show, rails, slots);
     return show;
 }
@@ -114,6 +116,8 @@ void rig_show_destroy(sm_show *show) {
     free(show->igniters);
     free(show->effects);
     free(show->firings);
+    free(show->cues);
+    free(show->events);
     free(show);
 }
 
@@ -131,6 +135,9 @@ uint32_t rig_show_fire(sm_show *show, uint32_t rail, uint32_t number, sm_us fire
     uint32_t slot = rig_show_slot(show, rail, number);
     assert_true(show->firing_count < show->slot_count * 2);
     uint32_t row = show->firing_count++;
+    show->cue_count = show->event_count = show->firing_count;
+    show->cues[row] = (sm_cue){.time_us = fire_us, .first_event = row, .kind = SM_CUE_FIRE};
+    show->events[row] = (sm_event){.cue = row, .target = row};
     show->firings[row] = (sm_firing){
         .event = row,
         .slot = slot,

@@ -1,0 +1,314 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Readings over time, the report for people and for programs, and readings written back into a crew's file.
+#include <errno.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#include "slowmatch/rig.h"
+#include "support/rig_show.h"
+
+// Rails A and B of 6 slots on 10 and 25 m; A fires 1 to 4, B 2 to 6, B-06 two in series.
+static sm_show *small_show(void) {
+    sm_show *show = rig_show_create(2, 6);
+    rig_show_cable(show, 0, 10.0, 22);
+    rig_show_cable(show, 1, 25.0, 22);
+    for (uint32_t number = 1; number <= 4; number++) {
+        rig_show_fire(show, 0, number, number * 1000000, SM_LOAD_ONE, 1);
+    }
+    for (uint32_t number = 2; number <= 5; number++) {
+        rig_show_fire(show, 1, number, number * 1000000, SM_LOAD_ONE, 1);
+    }
+    rig_show_fire(show, 1, 6, 7000000, SM_LOAD_SERIES, 2);
+    return show;
+}
+
+static sm_read_value ohms(double value) {
+    return (sm_read_value){.kind = SM_READ_OHMS, .ohms = value};
+}
+
+static sm_reading reading(const sm_show *show, uint32_t rail, uint32_t number, sm_read_value value) {
+    return (sm_reading){.slot = rig_show_slot(show, rail, number), .value = value, .when = "", .by = ""};
+}
+
+// Every slot as predicted; returns how many rows.
+static size_t good_readings(const sm_show *show, sm_reading *out) {
+    for (uint32_t slot = 0; slot < show->slot_count; slot++) {
+        uint32_t firing = show->slot_firings[slot];
+        sm_read_value value = {.kind = SM_READ_OPEN};
+        if (firing != SM_NONE) {
+            value = ohms(sm_rig_firing_loop(show, firing).nominal_ohms);
+        }
+        out[slot] = (sm_reading){.slot = slot, .value = value, .when = "", .by = ""};
+    }
+    return show->slot_count;
+}
+
+static void assert_says(const char *text, const char *part) {
+    if (strstr(text, part) == NULL) {
+        fail_msg("\"%s\" is not in:\n%s", part, text);
+    }
+}
+
+static void newest_reading_counts(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    const sm_reading first[] = {reading(show, 0, 1, ohms(2.9)), reading(show, 0, 2, ohms(2.9)),
+                                reading(show, 0, 1, ohms(3.0))};
+    const sm_reading second[] = {reading(show, 0, 1, (sm_read_value){.kind = SM_READ_OPEN})};
+    const sm_rig_set sets[] = {{"first", first, 3}, {"second", second, 1}};
+    sm_rig_past past[12];
+    sm_rig_past_fill(show, sets, 2, past);
+    assert_int_equal(past[0].now.kind, SM_READ_OPEN);
+    assert_near(past[0].before.ohms, 3.0, 0.0); // the last row of the slot in its file
+    assert_int_equal(past[0].before_set, 0);
+    assert_near(past[1].now.ohms, 2.9, 0.0); // the second file says nothing about it
+    assert_int_equal(past[1].now_set, 0);
+    assert_int_equal(past[1].before_set, SM_NONE);
+    assert_int_equal(past[2].now_set, SM_NONE);
+    rig_show_destroy(show);
+}
+
+static void changes_in_words(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    sm_text text = {0};
+    sm_rig_past past = {.now = {.kind = SM_READ_OPEN}, .before = ohms(2.95), .now_set = 1, .before_set = 0};
+    assert_true(sm_rig_past_explain(show, 0, &past, &text));
+    assert_string_equal(sm_text_get(&text), "was good, now open");
+    sm_text_clear(&text);
+    past.now = ohms(3.25); // 0.30 more, and the meter may be off by 0.02 x 3.25 + 0.2 = 0.265
+    assert_true(sm_rig_past_explain(show, 0, &past, &text));
+    assert_string_equal(sm_text_get(&text), "drifted 0.30 ohm, from 2.95 to 3.25");
+    sm_text_clear(&text);
+    past.now = ohms(3.21);
+    assert_false(sm_rig_past_explain(show, 0, &past, &text));
+    past.before_set = SM_NONE;
+    past.now = (sm_read_value){.kind = SM_READ_OPEN};
+    assert_false(sm_rig_past_explain(show, 0, &past, &text));
+    assert_int_equal(text.length, 0);
+    sm_text_deinit(&text);
+    rig_show_destroy(show);
+}
+
+static sm_rig_report *report_on(const sm_show *show, const sm_rig_set *sets, size_t count, sm_text *text) {
+    sm_rig_report *report;
+    assert_int_equal(sm_rig_report_create(show, sets, count, &report), SM_OK);
+    sm_rig_report_text(report, text);
+    assert_false(text->failed);
+    return report;
+}
+
+static void all_good_and_no_more_than_that(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    sm_reading rows[12];
+    const sm_rig_set set = {"now", rows, good_readings(show, rows)};
+    sm_text text = {0};
+    sm_rig_report *report = report_on(show, &set, 1, &text);
+    assert_true(report->all_good);
+    assert_int_equal(report->counts[SM_VERDICT_GOOD], 9);
+    assert_says(sm_text_get(&text), "9 programmed slots: 9 good; 3 spare, 0 stray\n");
+    assert_says(sm_text_get(&text), "good: as predicted (continuity only; not proof that it fires)\n");
+    sm_rig_report_destroy(report);
+    sm_text_deinit(&text);
+    rig_show_destroy(show);
+}
+
+static void faults_rail_by_rail(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    sm_reading rows[12];
+    sm_rig_set set = {"now", rows, good_readings(show, rows)};
+    rows[rig_show_slot(show, 0, 2)].value.kind = SM_READ_OPEN;
+    rows[rig_show_slot(show, 0, 6)].value = ohms(2.5);
+    rows[rig_show_slot(show, 1, 6)].value = ohms(4.6); // one of two on 25 m is about 4.5
+    rows[rig_show_slot(show, 1, 3)].value.kind = SM_READ_NOTHING;
+    rows[rig_show_slot(show, 1, 4)].value.kind = SM_READ_NOTHING;
+    sm_text text = {0};
+    sm_rig_report *report = report_on(show, &set, 1, &text);
+    assert_false(report->all_good);
+    const char *said = sm_text_get(&text);
+    assert_memory_equal(said, "3 readings are off, no one cause found for them\nrail A\n", 54);
+    assert_says(said, "  A-02     open        open  expected ");
+    assert_says(said, "nothing conducts: terminal, lead or igniter\n");
+    assert_says(said, "  A-06     stray       2.50  something is there and no cue fires it\n");
+    assert_says(said, "reads like 1 of 2 in series\n");
+    assert_says(said, "  not read: B-03 to B-04\n");
+    assert_says(said, "9 programmed slots: 5 good, 1 open, 1 low, 2 unread; 2 spare, 1 stray\n");
+    assert_says(said, "its rail unplugged at the module");
+    sm_rig_report_destroy(report);
+    sm_text_deinit(&text);
+    rig_show_destroy(show);
+}
+
+static void best_explanation_on_the_first_line(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    sm_reading rows[12], swapped[12];
+    good_readings(show, rows);
+    good_readings(show, swapped);
+    for (uint32_t number = 1; number <= 6; number++) {
+        uint32_t a = rig_show_slot(show, 0, number), b = rig_show_slot(show, 1, number);
+        swapped[a].value = rows[b].value;
+        swapped[b].value = rows[a].value;
+    }
+    const sm_rig_set sets[] = {{"before", rows, 12}, {"after", swapped, 12}};
+    sm_text text = {0};
+    sm_rig_report *report = report_on(show, sets, 2, &text);
+    const char *said = sm_text_get(&text);
+    assert_memory_equal(said, "rails A and B are swapped: ", 27);
+    assert_says(said, "then still off: none\n");
+    assert_says(said, "  A-01     was good, now open (before, then after)\n");
+    sm_rig_report_destroy(report);
+    sm_text_deinit(&text);
+    rig_show_destroy(show);
+}
+
+static void one_object_a_line(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    sm_reading rows[12];
+    sm_rig_set set = {"now", rows, good_readings(show, rows)};
+    for (uint32_t number = 2; number <= 4; number++) {
+        rows[rig_show_slot(show, 1, number)].value.kind = SM_READ_OPEN;
+    }
+    rows[rig_show_slot(show, 0, 1)].value = ohms(2.9);
+    rows[rig_show_slot(show, 0, 2)].value.kind = SM_READ_NOTHING;
+    sm_rig_report *report;
+    assert_int_equal(sm_rig_report_create(show, &set, 1, &report), SM_OK);
+    sm_text json = {0};
+    sm_rig_report_json(report, &json);
+    const char *said = sm_text_get(&json);
+    uint32_t lines = 0;
+    for (const char *at = said; *at != '\0'; at++) {
+        lines += *at == '\n';
+    }
+    assert_int_equal(lines, 13); // 12 slots and a finding
+    assert_says(said, "{\"slot\": \"A-01\", \"cue\": \"1\", \"igniters\": \"1\", \"low\": ");
+    assert_says(said, ", \"reading\": 2.9000, \"verdict\": \"good\", \"amps\": ");
+    assert_says(said, ", \"reading\": null, \"verdict\": \"unread\"");
+    assert_says(said,
+                "{\"slot\": \"B-01\", \"cue\": null, \"igniters\": null, \"low\": null, \"nominal\": null, "
+                "\"high\": null, \"reading\": \"open\", \"verdict\": \"spare\", \"amps\": null");
+    assert_says(said, "\"igniters\": \"2s\"");
+    assert_says(said,
+                "{\"finding\": \"run-open\", \"slots\": [\"B-02\", \"B-03\", \"B-04\"], \"explains\": 3, ");
+    sm_text_deinit(&json);
+    sm_rig_report_destroy(report);
+    rig_show_destroy(show);
+}
+
+// ---- writing back ----
+
+static char folder[] = "/tmp/slowmatch-readings-XXXXXX";
+static char path[64];
+
+static int make_folder(void **state) {
+    (void)state;
+    if (mkdtemp(folder) == NULL) {
+        return -1;
+    }
+    snprintf(path, sizeof path, "%s/readings.csv", folder);
+    return 0;
+}
+
+static int remove_folder(void **state) {
+    (void)state;
+    unlink(path);
+    return rmdir(folder); // fails when anything was left beside the file
+}
+
+static void put_file(const char *text) {
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    assert_int_equal(fwrite(text, 1, strlen(text), file), strlen(text));
+    assert_int_equal(fclose(file), 0);
+}
+
+static void assert_file(const char *expected) {
+    char *bytes;
+    size_t length;
+    assert_int_equal(sm_file_read(path, &bytes, &length), SM_OK);
+    assert_string_equal(bytes, expected);
+    free(bytes);
+}
+
+static void rows_go_behind_the_crews_own(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    put_file("# our own notes, kept\nby,slot,rail,reading\nK,1,A,2.95\n# K went for tea");
+    assert_int_equal(chmod(path, 0640), 0);
+    sm_reading rows[] = {reading(show, 0, 1, (sm_read_value){.kind = SM_READ_OPEN}),
+                         reading(show, 1, 6, ohms(6.2)),
+                         reading(show, 1, 5, (sm_read_value){.kind = SM_READ_NOTHING})};
+    rows[1].by = "M, \"the lead\"";
+    rows[1].when = "2026-06-20T17:05:20"; // no such column here
+    assert_int_equal(sm_rig_readings_add(show, path, rows, 3), SM_OK);
+    assert_file("# our own notes, kept\nby,slot,rail,reading\nK,1,A,2.95\n# K went for tea\n"
+                ",1,A,open\n\"M, \"\"the lead\"\"\",6,B,6.20\n");
+    struct stat now;
+    assert_int_equal(stat(path, &now), 0);
+    assert_int_equal(now.st_mode & 07777, 0640);
+    rig_show_destroy(show);
+}
+
+static void line_ends_and_mark_stay(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    put_file("\xEF\xBB\xBFrail,slot,reading\r\nA,1,2.95\r\n");
+    const sm_reading row = reading(show, 0, 2, (sm_read_value){.kind = SM_READ_SHORT});
+    assert_int_equal(sm_rig_readings_add(show, path, &row, 1), SM_OK);
+    assert_file("\xEF\xBB\xBFrail,slot,reading\r\nA,1,2.95\r\nA,2,short\r\n");
+    rig_show_destroy(show);
+}
+
+static void a_file_is_made(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    unlink(path);
+    const sm_reading row = reading(show, 0, 2, ohms(3.0));
+    assert_int_equal(sm_rig_readings_add(show, path, &row, 1), SM_OK);
+    assert_file("rail,slot,reading,when,by\nA,2,3.00,,\n");
+    rig_show_destroy(show);
+}
+
+static void a_wrong_file_stays_as_it_is(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    const sm_reading row = reading(show, 0, 2, ohms(3.0));
+    static const char *const wrong[] = {"rail,slot\nA,1\n", "rail,slot,reading\nA,1,\"2.95\n"};
+    for (size_t i = 0; i < 2; i++) {
+        put_file(wrong[i]);
+        assert_int_equal(sm_rig_readings_add(show, path, &row, 1), SM_INVALID);
+        assert_file(wrong[i]);
+    }
+    char nowhere[80];
+    snprintf(nowhere, sizeof nowhere, "%s/none/readings.csv", folder);
+    assert_int_equal(sm_rig_readings_add(show, nowhere, &row, 1), SM_UNREADABLE);
+    assert_int_equal(errno, ENOENT);
+    rig_show_destroy(show);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(newest_reading_counts),
+        cmocka_unit_test(changes_in_words),
+        cmocka_unit_test(all_good_and_no_more_than_that),
+        cmocka_unit_test(faults_rail_by_rail),
+        cmocka_unit_test(best_explanation_on_the_first_line),
+        cmocka_unit_test(one_object_a_line),
+        cmocka_unit_test(rows_go_behind_the_crews_own),
+        cmocka_unit_test(line_ends_and_mark_stay),
+        cmocka_unit_test(a_file_is_made),
+        cmocka_unit_test(a_wrong_file_stays_as_it_is),
+    };
+    return cmocka_run_group_tests_name("rig report", tests, make_folder, remove_folder);
+}
