@@ -177,7 +177,8 @@ static void firings_and_lost_profiles_are_no_steps(void **state) {
     (void)state;
     static const row rows[] = {{0, 0, 0, 0, 1, {200}}, {10, 0, 0, 0, 1, {100}}};
     made_show *made = make_show(rows, 2);
-    made->cues[0].kind = SM_CUE_FIRE;    // its target is then a firing, not a fixture
+    made->cues[0].kind = SM_CUE_FIRE; // its target is then a firing, not a fixture
+    made->cues[0].level_count = 0;
     made->events[0].target = 4000000000; // far outside the fixtures
     made->fixtures[1].profile = SM_NONE; // as a show kept in spite of errors has it
     sm_dmx_timeline *timeline = NULL;

@@ -61,16 +61,18 @@ static void fill_homes(const sm_show *show, uint8_t *homes) {
     }
 }
 
+// Show-wide number of the first channel of the fixture that EVENT sets; an event that fires has no levels.
+static uint32_t event_base(const sm_show *show, uint32_t event) {
+    return show->fixtures[show->events[event].target].channel_base;
+}
+
 // Counts the steps of channel c in first[c + 1], then sums, so that first[c] is where channel c begins.
 static void count_steps(const sm_show *show, size_t *first) {
     for (uint32_t i = 0; i < show->event_count; i++) {
-        const sm_event *event = &show->events[i];
-        const sm_cue *cue = &show->cues[event->cue];
-        if (cue->kind != SM_CUE_SET)
-            continue;
-        uint32_t base = show->fixtures[event->target].channel_base;
-        for (uint32_t l = 0; l < cue->level_count; l++)
-            first[base + show->levels[cue->levels + l].channel + 1]++;
+        uint32_t count;
+        const sm_level *levels = sm_event_levels(show, i, &count);
+        for (uint32_t l = 0; l < count; l++)
+            first[event_base(show, i) + levels[l].channel + 1]++;
     }
     for (uint32_t c = 0; c < show->channel_count; c++)
         first[c + 1] += first[c];
@@ -92,16 +94,11 @@ static void add_step(sm_dmx_timeline *timeline, size_t *next, uint32_t channel, 
 static void fill_steps(sm_dmx_timeline *timeline, size_t *next) {
     const sm_show *show = timeline->show;
     for (uint32_t i = 0; i < show->event_count; i++) {
-        uint32_t number = show->order[i];
-        const sm_event *event = &show->events[number];
-        const sm_cue *cue = &show->cues[event->cue];
-        if (cue->kind != SM_CUE_SET)
-            continue;
-        uint32_t base = show->fixtures[event->target].channel_base;
-        for (uint32_t l = 0; l < cue->level_count; l++) {
-            sm_level level = show->levels[cue->levels + l];
-            add_step(timeline, next, base + level.channel, number, level.level);
-        }
+        uint32_t event = show->order[i];
+        uint32_t count;
+        const sm_level *levels = sm_event_levels(show, event, &count);
+        for (uint32_t l = 0; l < count; l++)
+            add_step(timeline, next, event_base(show, event) + levels[l].channel, event, levels[l].level);
     }
 }
 

@@ -3,7 +3,7 @@
 # run.sh BUILD PROGRAM...: runs cmocka programs, JOBS at once (2), each ended after TEST_TIMEOUT seconds (120), and prints
 # what each said, in the order given. Closing lines are held back: the summary gives the totals and then, program after
 # program, cmocka's own closing lines, those that failed last. WRAP is put before each program (valgrind).
-# Programs see SLOWMATCH_BUILD, the folder with the built program. Exit 0 only if every program passed.
+# ALSO_FAILED is a line about a check that failed elsewhere. Programs see SLOWMATCH_BUILD, the folder with the built program. Exit 0 only if every program passed.
 set -u
 limit=${TEST_TIMEOUT:-120}
 
@@ -59,6 +59,7 @@ judge() { # BASE RC PASSED FAILED
 }
 
 passed=0 failed=0 skipped=0
+[ -n "${ALSO_FAILED:-}" ] && echo "$ALSO_FAILED" >"$results/reasons" && failed=1
 for program in "$@"; do
     name=${program##*/} base=$results/${program##*/}
     while [ ! -e "$base.rc" ] && kill -0 "$runner" 2>/dev/null; do sleep 0.1; done
