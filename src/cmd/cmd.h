@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The subcommands: one file each, one table. Only this part prints.
+#ifndef CMD_CMD_H
+#define CMD_CMD_H
+
+#include "slowmatch/base.h"
+
+// Exit status (format.md).
+enum { CMD_GOOD = 0, CMD_FINDINGS = 1, CMD_UNUSABLE = 2 };
+
+// An option of a command. Exactly one of flag and text is not NULL: where its value goes.
+typedef struct cmd_option {
+    const char *name;     // "script"
+    const char *argument; // "FILE"; NULL for a flag
+    const char *help;
+    bool *flag;
+    const char **text;
+} cmd_option;
+
+typedef struct cmd_command {
+    const char *name;
+    const char *form;                  // "[rehearse] SHOW"
+    const char *help;                  // one line
+    int (*run)(int argc, char **argv); // argv[0] is the command's name; returns the exit status
+} cmd_command;
+
+// All commands, in the order of the help.
+const cmd_command *cmd_commands(size_t *count);
+const cmd_command *cmd_command_named(const char *name); // NULL: none
+
+// Reads the options of COMMAND out of argv; the rest, at least LEAST and at most MOST words, is left in words[]. Answers --help and
+// --version itself. Returns -1 to go on, else the exit status to end with (a message has been printed).
+int cmd_options_read(const cmd_command *command, const cmd_option *options, size_t option_count, int argc,
+                     char **argv, int least, int most, const char *words[], int *word_count);
+
+// One line to standard error: "slowmatch: ...".
+void cmd_complain(const char *format, ...) SM_PRINTF(1, 2);
+// All findings to STREAM-like descriptor: FD 1 or 2, in order of file and line.
+void cmd_print_findings(int fd, const char *folder, sm_findings *findings);
+
+// A show for a command that has to run it: loaded, its length known from its audio. On failure prints why and returns NULL.
+struct sm_show *cmd_show_open(const char *folder, const char *readings_file);
+// "FOLDER/music.ogg" of a show with audio, freed by the caller; NULL where it is silent (or memory ran out).
+char *cmd_audio_path(const struct sm_show *show);
+
+int cmd_rehearse(int argc, char **argv);
+
+#endif

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cmd/cmd.h"
+
+#include <string.h>
+
+static const cmd_command commands[] = {
+    {"rehearse", "[rehearse] SHOW",
+     "rehearse the show in FOLDER: the console, or without a terminal the log's lines", cmd_rehearse},
+};
+
+const cmd_command *cmd_commands(size_t *count) {
+    *count = sizeof commands / sizeof commands[0];
+    return commands;
+}
+
+const cmd_command *cmd_command_named(const char *name) {
+    for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++)
+        if (strcmp(commands[i].name, name) == 0)
+            return &commands[i];
+    return NULL;
+}

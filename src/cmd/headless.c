@@ -1,0 +1,271 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cmd/headless.h"
+
+#include "cmd/cmd.h"
+#include "slowmatch/audio.h"
+#include "slowmatch/engine.h"
+
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+typedef struct run {
+    const headless_options *options;
+    sm_rehearsal *rehearsal;
+    sm_operator *operator_;
+    sm_audio *audio;   // NULL with --fast
+    sm_transport told; // what the audio was told last
+    FILE *log;         // NULL: standard output only
+    sm_text row;
+    bool write_failed;
+    bool arming_refused;
+} run;
+
+static volatile sig_atomic_t stop_signal; // set by the handler alone
+
+static void on_signal(int number) {
+    stop_signal = number;
+}
+
+static void write_row(void *context, const sm_log_row *row) {
+    run *r = context;
+    sm_text_clear(&r->row);
+    sm_log_row_format(&r->row, row);
+    FILE *const streams[] = {stdout, r->log};
+    for (size_t i = 0; i < 2; i++) {
+        if (streams[i] == NULL)
+            continue;
+        bool written =
+            fputs(sm_text_get(&r->row), streams[i]) >= 0 && (r->audio == NULL || fflush(streams[i]) == 0);
+        if (!written || r->row.failed)
+            r->write_failed = true;
+    }
+}
+
+// ---- the clock ------------------------------------------------------------------------------
+
+static void sleep_until(run *r, const sm_wall_time *due) {
+    // Woken at least ten times a second: the clock's rate is corrected, and the sound has news.
+    int64_t now_ns = sm_audio_monotonic_ns(r->audio, sm_audio_now(r->audio));
+    int64_t until_ns = now_ns + 100000000;
+    if (due != NULL) {
+        int64_t due_ns = sm_audio_monotonic_ns(r->audio, *due);
+        until_ns = due_ns < until_ns ? due_ns : until_ns;
+    }
+    struct timespec until = {.tv_sec = until_ns / 1000000000, .tv_nsec = until_ns % 1000000000};
+    clock_nanosleep(CLOCK_MONOTONIC, TIMER_ABSTIME, &until, NULL);
+}
+
+static sm_result pass_sound_news(run *r) {
+    sm_audio_event event;
+    while (sm_audio_next_event(r->audio, &event)) {
+        sm_result result = sm_rehearsal_sound(r->rehearsal, sm_audio_event_text(event.kind), event.text,
+                                              sm_audio_now(r->audio));
+        if (result != SM_OK)
+            return result;
+    }
+    return SM_OK;
+}
+
+static void tell_audio(run *r) {
+    sm_transport now = sm_rehearsal_transport(r->rehearsal);
+    if (now.w0.us == r->told.w0.us && now.s0.us == r->told.s0.us && now.speed_ppm == r->told.speed_ppm &&
+        now.playing == r->told.playing)
+        return;
+    if (sm_audio_transport(r->audio, now.w0, now.s0, now.speed_ppm, now.playing) == SM_OK)
+        r->told = now;
+}
+
+// ---- the loop ---------------------------------------------------------------------------------
+
+static sm_result act_next(run *r, sm_wall_time at) {
+    bool arming = sm_rehearsal_state(r->rehearsal) == SM_STATE_SAFE;
+    sm_result result = sm_operator_act(r->operator_, r->rehearsal, at);
+    if (result != SM_REFUSED)
+        return result;
+    if (r->options->script_path == NULL && arming)
+        r->arming_refused = true;
+    return SM_OK;
+}
+
+typedef enum stepped { STEP_DID, STEP_WAITS, STEP_IDLE } stepped;
+
+// Does the next thing if it is due by NOW. STEP_WAITS: *due is when to come again; STEP_IDLE: nothing is to come.
+static sm_result step(run *r, sm_wall_time now, stepped *how, sm_wall_time *due) {
+    sm_wall_time acts_at, runs_at;
+    sm_operator_word word = sm_operator_next(r->operator_, r->rehearsal, &acts_at);
+    bool runs = sm_rehearsal_next_due(r->rehearsal, &runs_at);
+    bool acts = word == SM_OPERATOR_WAIT && (!runs || acts_at.us <= runs_at.us);
+    *how = acts || runs ? STEP_WAITS : STEP_IDLE;
+    *due = acts ? acts_at : runs_at;
+    if (*how == STEP_IDLE || due->us > now.us)
+        return SM_OK;
+    *how = STEP_DID;
+    return acts ? act_next(r, acts_at) : sm_rehearsal_run(r->rehearsal, runs_at);
+}
+
+static bool is_over(const run *r) {
+    sm_wall_time at;
+    return r->write_failed || r->arming_refused ||
+           sm_rehearsal_is_over(r->rehearsal, sm_operator_next(r->operator_, r->rehearsal, &at));
+}
+
+static sm_result loop_fast(run *r) {
+    const sm_wall_time end_of_time = {INT64_MAX};
+    sm_result result =
+        sm_rehearsal_sound(r->rehearsal, "silent", "a virtual clock has no sound", (sm_wall_time){0});
+    stepped how = STEP_DID;
+    while (result == SM_OK && how == STEP_DID && !is_over(r) && stop_signal == 0) {
+        sm_wall_time due;
+        result = step(r, end_of_time, &how, &due);
+    }
+    return result;
+}
+
+static sm_result loop_on_clock(run *r) {
+    sm_result result = SM_OK;
+    while (result == SM_OK && !is_over(r) && stop_signal == 0) {
+        sm_wall_time now = sm_audio_now(r->audio), due;
+        stepped how;
+        sm_rehearsal_issue_at(r->rehearsal, now);
+        result = step(r, now, &how, &due);
+        tell_audio(r);
+        if (result == SM_OK)
+            result = pass_sound_news(r);
+        if (result == SM_OK && how != STEP_DID)
+            sleep_until(r, how == STEP_WAITS ? &due : NULL);
+    }
+    return result;
+}
+
+// ---- beginning and end ----------------------------------------------------------------------------
+
+static int read_script(run *r) {
+    const headless_options *o = r->options;
+    if (o->script_path == NULL)
+        return sm_operator_builtin(o->show, &r->operator_) == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
+    char *text = NULL;
+    size_t length;
+    if (sm_file_read(o->script_path, &text, &length) != SM_OK) {
+        cmd_complain("%s: %s", o->script_path, strerror(errno));
+        return CMD_UNUSABLE;
+    }
+    sm_findings *findings = sm_findings_create();
+    sm_result result = SM_NO_MEMORY;
+    if (findings != NULL)
+        result = sm_operator_read(o->show, o->script_path, text, length, findings, &r->operator_);
+    if (findings != NULL)
+        cmd_print_findings(2, NULL, findings);
+    sm_findings_destroy(findings);
+    free(text);
+    return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
+}
+
+static bool open_log(run *r) {
+    if (r->options->log_path == NULL)
+        return true;
+    r->log = fopen(r->options->log_path, "we");
+    if (r->log == NULL)
+        cmd_complain("%s: %s", r->options->log_path, strerror(errno));
+    return r->log != NULL;
+}
+
+static bool open_audio(run *r) {
+    const headless_options *o = r->options;
+    if (o->fast)
+        return true;
+    char *path = cmd_audio_path(o->show);
+    const sm_audio_options options = {.path = path,
+                                      .audio_start_us = o->show->settings.audio_start_us,
+                                      .device = o->device,
+                                      .silent = o->silent,
+                                      .sound_offset_us = o->sound_offset_us};
+    sm_result result = sm_audio_open(&options, &r->audio);
+    free(path);
+    if (result != SM_OK)
+        cmd_complain("the clock could not be started: %s", sm_result_text(result));
+    return result == SM_OK;
+}
+
+static bool open_rehearsal(run *r) {
+    const sm_rehearsal_options options = {.bare = r->options->bare,
+                                          .readings_not_judged = r->options->script_path == NULL,
+                                          .sink = write_row,
+                                          .sink_context = r};
+    fputs(SM_LOG_HEADER "\n", stdout);
+    if (r->log != NULL)
+        fputs(SM_LOG_HEADER "\n", r->log);
+    if (sm_rehearsal_create(r->options->show, &options, &r->rehearsal) == SM_OK)
+        return true;
+    cmd_complain("memory ran out");
+    return false;
+}
+
+// A signal ends the rehearsal as a crew would: safe first.
+static void make_safe_on_signal(run *r) {
+    if (stop_signal == 0 || r->audio == NULL)
+        return;
+    const sm_action safe = {.act = SM_ACT_SAFE, .index = SM_NONE};
+    sm_wall_time now = sm_audio_now(r->audio);
+    sm_rehearsal_issue_at(r->rehearsal, now);
+    if (sm_rehearsal_act(r->rehearsal, &safe, SM_SOURCE_CONSOLE, now) != SM_OK)
+        cmd_complain("memory ran out");
+}
+
+static int status_of(run *r, sm_result result) {
+    sm_wall_time at;
+    if (result != SM_OK) {
+        cmd_complain("%s", sm_result_text(result));
+        return CMD_UNUSABLE;
+    }
+    if (r->write_failed) {
+        cmd_complain("the log could not be written: %s", strerror(errno));
+        return CMD_UNUSABLE;
+    }
+    if (!sm_rehearsal_quit(r->rehearsal) && stop_signal == 0 && r->options->script_path != NULL &&
+        sm_operator_next(r->operator_, r->rehearsal, &at) != SM_OPERATOR_OUT) {
+        fprintf(stderr, "%s:%u:1: error: its moment never came: the show did not reach it [script]\n",
+                r->options->script_path, sm_operator_line(r->operator_));
+        return CMD_UNUSABLE;
+    }
+    if (r->arming_refused)
+        cmd_complain("arming was refused: %s", sm_rehearsal_refusal(r->rehearsal));
+    return r->arming_refused ? CMD_FINDINGS : CMD_GOOD;
+}
+
+static int rehearse(run *r) {
+    int status = read_script(r);
+    if (status != CMD_GOOD)
+        return status;
+    if (!open_log(r) || !open_audio(r) || !open_rehearsal(r))
+        return CMD_UNUSABLE;
+    sm_result result = r->options->fast ? loop_fast(r) : loop_on_clock(r);
+    make_safe_on_signal(r);
+    if (fflush(stdout) != 0 || (r->log != NULL && fflush(r->log) != 0))
+        r->write_failed = true;
+    return status_of(r, result);
+}
+
+int headless_run(const headless_options *options) {
+    run r = {.options = options};
+    struct sigaction action = {.sa_handler = on_signal};
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+    sigaction(SIGHUP, &action, NULL);
+    signal(SIGPIPE, SIG_IGN); // a closed pipe is a write error, said as one
+    int status = rehearse(&r);
+    sm_rehearsal_destroy(r.rehearsal);
+    sm_operator_destroy(r.operator_);
+    sm_audio_close(r.audio);
+    if (r.log != NULL)
+        fclose(r.log);
+    sm_text_deinit(&r.row);
+    if (stop_signal != 0) {
+        signal((int)stop_signal, SIG_DFL);
+        raise((int)stop_signal);
+    }
+    return status;
+}

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Opening a show for a command that has to run it.
+#include "cmd/cmd.h"
+#include "slowmatch/audio.h"
+#include "slowmatch/show.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+void cmd_print_findings(int fd, const char *folder, sm_findings *findings) {
+    sm_text text = {0};
+    sm_findings_sort(findings);
+    for (size_t i = 0; i < sm_findings_count(findings); i++) {
+        sm_finding_format(&text, folder, sm_findings_at(findings, i));
+        sm_text_append(&text, "\n", 1);
+    }
+    if (sm_findings_failed(findings))
+        sm_text_printf(&text, "slowmatch: memory ran out; not all findings are listed\n");
+    FILE *stream = fd == STDERR_FILENO ? stderr : stdout;
+    fputs(sm_text_get(&text), stream);
+    fflush(stream);
+    sm_text_deinit(&text);
+}
+
+char *cmd_audio_path(const sm_show *show) {
+    if (show->settings.audio[0] == '\0')
+        return NULL;
+    sm_text path = {0};
+    sm_text_printf(&path, "%s/%s", show->folder, show->settings.audio);
+    return path.bytes; // handed over; NULL when memory ran out
+}
+
+// The show's length depends on its music. Without it the show is rehearsed in silence, and that is said.
+static void ask_audio(sm_show *show) {
+    char *path = cmd_audio_path(show);
+    if (path == NULL)
+        return;
+    sm_audio_info info = {0};
+    if (sm_audio_probe(path, &info) == SM_OK)
+        sm_show_set_audio_end(show, show->settings.audio_start_us + info.length_us);
+    if (info.problem[0] != '\0')
+        cmd_complain("%s: %s", path, info.problem);
+    free(path);
+}
+
+sm_show *cmd_show_open(const char *folder, const char *readings_file) {
+    sm_findings *findings = sm_findings_create();
+    sm_show *show = NULL;
+    const sm_show_load_options options = {.readings_file = readings_file};
+    sm_result result = findings != NULL ? sm_show_load(folder, &options, findings, &show) : SM_NO_MEMORY;
+    if (findings != NULL)
+        cmd_print_findings(STDERR_FILENO, folder, findings);
+    if (result != SM_OK && (findings == NULL || sm_findings_count(findings) == 0))
+        cmd_complain("%s: %s", folder, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+    sm_findings_destroy(findings);
+    if (result != SM_OK)
+        return NULL;
+    ask_audio(show);
+    return show;
+}

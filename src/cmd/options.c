@@ -1,0 +1,116 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cmd/cmd.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#define VERSION "0.1.0"
+
+void cmd_complain(const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    fputs("slowmatch: ", stderr);
+    vfprintf(stderr, format, args);
+    fputc('\n', stderr);
+    va_end(args);
+}
+
+static void print_version(void) {
+    puts("slowmatch " VERSION);
+    puts("A rehearsal console. It simulates; it has no way to fire anything. GPL-3.0-or-later.");
+}
+
+static void print_help(const cmd_command *command, const cmd_option *options, size_t count) {
+    printf("slowmatch %s\n  %s\n\n", command->form, command->help);
+    for (size_t i = 0; i < count; i++) {
+        char left[40];
+        snprintf(left, sizeof left, "--%s%s%s", options[i].name, options[i].argument != NULL ? " " : "",
+                 options[i].argument != NULL ? options[i].argument : "");
+        printf("  %-24s %s\n", left, options[i].help);
+    }
+    printf("  %-24s %s\n  %-24s %s\n", "--help", "this text", "--version", "the version");
+}
+
+typedef struct option_names {
+    const cmd_option *options;
+    size_t count;
+} option_names;
+
+static const char *option_name_at(const void *context, size_t index) {
+    const option_names *names = context;
+    return index < names->count ? names->options[index].name : index == names->count ? "help" : "version";
+}
+
+static int complain_unknown(const char *given, const option_names *names) {
+    const char *near = sm_nearest_name(given, names->count + 2, option_name_at, names);
+    if (near != NULL)
+        cmd_complain("no option --%s; did you mean --%s?", given, near);
+    else
+        cmd_complain("no option --%s; --help lists them", given);
+    return CMD_UNUSABLE;
+}
+
+// Reads the option at argv[*at] ("--name", "--name=value", "--name value"). -1 to go on.
+static int read_option(const option_names *names, int argc, char **argv, int *at) {
+    const char *given = argv[*at] + 2;
+    const char *equals = strchr(given, '=');
+    size_t length = equals != NULL ? (size_t)(equals - given) : strlen(given);
+    for (size_t i = 0; i < names->count; i++) {
+        const cmd_option *option = &names->options[i];
+        if (strlen(option->name) != length || memcmp(option->name, given, length) != 0)
+            continue;
+        if (option->flag != NULL && equals == NULL) {
+            *option->flag = true;
+            return -1;
+        }
+        if (option->flag != NULL) {
+            cmd_complain("--%s takes no value", option->name);
+            return CMD_UNUSABLE;
+        }
+        if (equals == NULL && *at + 1 >= argc) {
+            cmd_complain("--%s needs a value: --%s %s", option->name, option->name, option->argument);
+            return CMD_UNUSABLE;
+        }
+        *option->text = equals != NULL ? equals + 1 : argv[++*at];
+        return -1;
+    }
+    char name[64];
+    snprintf(name, sizeof name, "%.*s", (int)(length < 60 ? length : 60), given);
+    return complain_unknown(name, names);
+}
+
+int cmd_options_read(const cmd_command *command, const cmd_option *options, size_t option_count, int argc,
+                     char **argv, int least, int most, const char *words[], int *word_count) {
+    const option_names names = {options, option_count};
+    bool only_words = false;
+    *word_count = 0;
+    for (int i = 1; i < argc; i++) {
+        if (!only_words && strcmp(argv[i], "--") == 0) {
+            only_words = true;
+        } else if (!only_words && strcmp(argv[i], "--help") == 0) {
+            print_help(command, options, option_count);
+            return CMD_GOOD;
+        } else if (!only_words && strcmp(argv[i], "--version") == 0) {
+            print_version();
+            return CMD_GOOD;
+        } else if (!only_words && argv[i][0] == '-' && argv[i][1] != '\0' && argv[i][1] != '-') {
+            cmd_complain("no option %s; options begin with two dashes, --help lists them", argv[i]);
+            return CMD_UNUSABLE;
+        } else if (!only_words && argv[i][0] == '-' && argv[i][1] == '-') {
+            int status = read_option(&names, argc, argv, &i);
+            if (status >= 0)
+                return status;
+        } else if (*word_count == most) {
+            cmd_complain("'%s' is too much: slowmatch %s", argv[i], command->form);
+            return CMD_UNUSABLE;
+        } else {
+            words[(*word_count)++] = argv[i];
+        }
+    }
+    if (*word_count < least) {
+        cmd_complain("%s is missing: slowmatch %s", least == 1 ? "the show's folder" : "a word",
+                     command->form);
+        return CMD_UNUSABLE;
+    }
+    return -1;
+}

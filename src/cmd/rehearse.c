@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// slowmatch [rehearse] SHOW: the console, or without a terminal the log's lines.
+#include "cmd/cmd.h"
+#include "cmd/headless.h"
+#include "console/console.h"
+#include "slowmatch/show.h"
+
+#include <string.h>
+#include <unistd.h>
+
+static bool read_offset(const char *text, sm_us *out) {
+    if (text == NULL)
+        return true;
+    bool negative = text[0] == '-';
+    const char *span = text + (negative || text[0] == '+');
+    if (sm_span_read(span, strlen(span), SM_US_PER_S, out) != SM_OK) {
+        cmd_complain("--sound-offset %s is no time; write 20 ms or 0.02", text);
+        return false;
+    }
+    if (negative)
+        *out = -*out;
+    return true;
+}
+
+static int run_console(const headless_options *h) {
+    const sm_console_options options = {.show = h->show,
+                                        .readings_file = h->readings_file,
+                                        .log_path = h->log_path,
+                                        .device = h->device,
+                                        .sound_offset_us = h->sound_offset_us,
+                                        .silent = h->silent,
+                                        .bare = h->bare};
+    char problem[SM_CONSOLE_PROBLEM] = "";
+    int status = sm_console_run(&options, problem);
+    if (problem[0] != '\0')
+        cmd_complain("%s", problem);
+    return status;
+}
+
+int cmd_rehearse(int argc, char **argv) {
+    headless_options h = {0};
+    bool headless = false;
+    const char *offset = NULL;
+    const cmd_option options[] = {
+        {"headless", NULL, "no console: the log's lines, also on a terminal", &headless, NULL},
+        {"script", "FILE", "headless: act the lines of FILE in place of the built-in sequence", NULL,
+         &h.script_path},
+        {"silent", NULL, "open no sound device", &h.silent, NULL},
+        {"fast", NULL, "headless: a virtual clock, as fast as it can", &h.fast, NULL},
+        {"log", "FILE", "write the log to FILE too", NULL, &h.log_path},
+        {"readings", "FILE", "readings from FILE in place of readings.csv", NULL, &h.readings_file},
+        {"bare", NULL, "every rail starts unplugged", &h.bare, NULL},
+        {"device", "NAME", "the sound device whose name has NAME in it", NULL, &h.device},
+        {"sound-offset", "TIME", "how much later than it says the device is heard (20 ms)", NULL, &offset},
+    };
+    const char *words[1];
+    int count;
+    int status = cmd_options_read(cmd_command_named("rehearse"), options, sizeof options / sizeof options[0],
+                                  argc, argv, 1, 1, words, &count);
+    if (status >= 0)
+        return status;
+    if (!read_offset(offset, &h.sound_offset_us))
+        return CMD_UNUSABLE;
+    bool on_console = !headless && sm_console_possible();
+    if (on_console && (h.fast || h.script_path != NULL)) {
+        cmd_complain("--%s needs --headless", h.fast ? "fast" : "script");
+        return CMD_UNUSABLE;
+    }
+    h.show = cmd_show_open(words[0], h.readings_file);
+    if (h.show == NULL)
+        return CMD_UNUSABLE;
+    if (on_console)
+        return run_console(&h);
+    status = headless_run(&h);
+    sm_show_destroy(h.show);
+    return status;
+}
