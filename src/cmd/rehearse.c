@@ -2,7 +2,6 @@
 // slowmatch [rehearse] SHOW: the console, or without a terminal the log's lines.
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
-#include "console/console.h"
 #include "slowmatch/show.h"
 
 #include <string.h>
@@ -22,27 +21,10 @@ static bool read_offset(const char *text, sm_us *out) {
     return true;
 }
 
-static int run_console(const headless_options *h) {
-    const sm_console_options options = {.show = h->show,
-                                        .readings_file = h->readings_file,
-                                        .log_path = h->log_path,
-                                        .device = h->device,
-                                        .sound_offset_us = h->sound_offset_us,
-                                        .silent = h->silent,
-                                        .bare = h->bare};
-    char problem[SM_CONSOLE_PROBLEM] = "";
-    int status = sm_console_run(&options, problem);
-    if (problem[0] != '\0')
-        cmd_complain("%s", problem);
-    return status;
-}
-
 int cmd_rehearse(int argc, char **argv) {
     headless_options h = {0};
-    bool headless = false;
     const char *offset = NULL;
     const cmd_option options[] = {
-        {"headless", NULL, "no console: the log's lines, also on a terminal", &headless, NULL},
         {"script", "FILE", "headless: act the lines of FILE in place of the built-in sequence", NULL,
          &h.script_path},
         {"silent", NULL, "open no sound device", &h.silent, NULL},
@@ -61,16 +43,9 @@ int cmd_rehearse(int argc, char **argv) {
         return status;
     if (!read_offset(offset, &h.sound_offset_us))
         return CMD_UNUSABLE;
-    bool on_console = !headless && sm_console_possible();
-    if (on_console && (h.fast || h.script_path != NULL)) {
-        cmd_complain("--%s needs --headless", h.fast ? "fast" : "script");
-        return CMD_UNUSABLE;
-    }
     h.show = cmd_show_open(words[0], h.readings_file);
     if (h.show == NULL)
         return CMD_UNUSABLE;
-    if (on_console)
-        return run_console(&h);
     status = headless_run(&h);
     sm_show_destroy(h.show);
     return status;
