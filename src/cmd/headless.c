@@ -133,9 +133,10 @@ static sm_result loop_on_clock(run *r) {
         sm_rehearsal_issue_at(r->rehearsal, now);
         result = step(r, now, &how, &due);
         tell_audio(r);
+        if (result != SM_OK || how == STEP_DID)
+            continue; // what is due at once goes first: news of the sound would move time past it
+        result = pass_sound_news(r);
         if (result == SM_OK)
-            result = pass_sound_news(r);
-        if (result == SM_OK && how != STEP_DID)
             sleep_until(r, how == STEP_WAITS ? &due : NULL);
     }
     return result;

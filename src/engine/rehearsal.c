@@ -46,7 +46,7 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
     }
     if (options->readings_not_judged)
         sm_log_guard(r, SM_GUARD_READINGS, SM_GUARD_NOT_CHECKED,
-                     "not judged: nobody asked for these slots, bad ones misfire");
+                     "not judged in the built-in sequence: bad slots misfire");
     *out = r;
     return SM_OK;
 }

@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The manual page names every action, command and option that the program has.
+#include "slowmatch/engine.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// The page without roff's escapes: "\-" is a dash, font changes are nothing.
+static char *plain_page(void) {
+    char *page = NULL;
+    size_t length;
+    assert_int_equal(sm_file_read("man/slowmatch.1", &page, &length), SM_OK);
+    char *out = page;
+    for (const char *at = page; *at != '\0'; at++) {
+        if (at[0] == '\\' && at[1] == '-')
+            continue;
+        if (at[0] == '\\' && at[1] == 'f') {
+            at += 2;
+            continue;
+        }
+        *out++ = *at;
+    }
+    *out = '\0';
+    return page;
+}
+
+// WORD stands in TEXT as a word of its own.
+static bool has_word(const char *text, const char *word) {
+    size_t length = strlen(word);
+    for (const char *at = strstr(text, word); at != NULL; at = strstr(at + 1, word)) {
+        char before = at == text ? ' ' : at[-1], after = at[length];
+        if (strchr(" \n\",.(", before) != NULL && strchr(" \n\",.:;)[", after) != NULL)
+            return true;
+    }
+    return false;
+}
+
+static void every_action_is_in_the_manual(void **state) {
+    (void)state;
+    char *page = plain_page();
+    const char *actions = strstr(page, ".SH ACTIONS");
+    assert_non_null(actions);
+    for (int act = 0; act < SM_ACT_COUNT; act++) {
+        const char *name = sm_action_row_of((sm_act)act)->name;
+        if (!has_word(actions, name))
+            fail_msg("man/slowmatch.1 does not name the action '%s'", name);
+    }
+    free(page);
+}
+
+static char *run_program(const char *arguments) {
+    const char *build = getenv("SLOWMATCH_BUILD");
+    char command[512];
+    snprintf(command, sizeof command, "%s/slowmatch %s", build != NULL ? build : "build", arguments);
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    sm_text text = {0};
+    char block[4096];
+    for (size_t n; (n = fread(block, 1, sizeof block, pipe)) > 0;)
+        sm_text_append(&text, block, n);
+    assert_int_equal(pclose(pipe), 0);
+    assert_false(text.failed);
+    return text.bytes;
+}
+
+static void every_option_of(const char *page, const char *command) {
+    char arguments[64];
+    snprintf(arguments, sizeof arguments, "%s --help", command);
+    char *help = run_program(arguments);
+    unsigned found = 0;
+    for (char *at = strstr(help, "  --"); at != NULL; at = strstr(at + 1, "  --")) {
+        char option[64];
+        size_t length = strcspn(at + 2, " \n");
+        snprintf(option, sizeof option, "%.*s", (int)length, at + 2);
+        found++;
+        if (!has_word(page, option))
+            fail_msg("man/slowmatch.1 does not name %s of '%s'", option, command);
+    }
+    assert_true(found >= 2); // --help and --version at least
+    free(help);
+}
+
+static void every_command_and_option_is_in_the_manual(void **state) {
+    (void)state;
+    char *page = plain_page(), *overview = run_program("--help");
+    unsigned found = 0;
+    for (char *at = strstr(overview, "\n  slowmatch "); at != NULL; at = strstr(at + 1, "\n  slowmatch ")) {
+        const char *word = at + strlen("\n  slowmatch ");
+        word += *word == '[';
+        char command[32];
+        snprintf(command, sizeof command, "%.*s", (int)strcspn(word, " ]\n"), word);
+        found++;
+        if (!has_word(page, command))
+            fail_msg("man/slowmatch.1 does not name the command '%s'", command);
+        every_option_of(page, command);
+    }
+    assert_true(found >= 1);
+    free(page);
+    free(overview);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_action_is_in_the_manual),
+        cmocka_unit_test(every_command_and_option_is_in_the_manual),
+    };
+    return cmocka_run_group_tests_name("manual", tests, NULL, NULL);
+}
