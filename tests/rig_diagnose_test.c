@@ -275,6 +275,35 @@ static void what_all_rails_share_is_no_fault(void **state) {
     destroy(&r);
 }
 
+// The largest rig asked for, every rail in its neighbour's place.
+static void sixty_four_rails_round(void **state) {
+    (void)state;
+    rig r = {.show = rig_show_create(64, 32)};
+    for (uint32_t rail = 0; rail < 64; rail++) {
+        rig_show_cable(r.show, rail, 5.0 + 7 * rail % 61, 22);
+        for (uint32_t number = 1; number <= 32; number++) {
+            if ((number * 7 + rail * 5) % 11 != 0) {
+                rig_show_fire(r.show, rail, number, 0, SM_LOAD_ONE, 1);
+            }
+        }
+    }
+    for (uint32_t slot = 0; slot < r.show->slot_count; slot++) {
+        uint32_t firing = r.show->slot_firings[(slot + 32) % r.show->slot_count];
+        r.values[slot].kind = firing == SM_NONE ? SM_READ_OPEN : SM_READ_OHMS;
+        r.values[slot].ohms = firing == SM_NONE ? 0.0 : sm_rig_firing_loop(r.show, firing).nominal_ohms;
+    }
+    diagnose(&r);
+    assert_int_equal(r.diagnosis->count, 1);
+    const sm_rig_explanation *best = &r.diagnosis->explanations[0];
+    assert_int_equal(best->fault, SM_RIG_RAILS_PERMUTED);
+    assert_int_equal(best->rail_count, 64);
+    for (uint32_t i = 0; i < 64; i++) {
+        assert_int_equal(best->rails[i], i);
+    }
+    assert_int_equal(r.diagnosis->remaining_count, 0);
+    destroy(&r);
+}
+
 static void nothing_read_nothing_said(void **state) {
     (void)state;
     rig r = good_rig();
@@ -333,6 +362,7 @@ int main(void) {
         cmocka_unit_test(run_across_a_spare_slot),
         cmocka_unit_test(offset_in_ohms_and_metres),
         cmocka_unit_test(what_all_rails_share_is_no_fault),
+        cmocka_unit_test(sixty_four_rails_round),
         cmocka_unit_test(nothing_read_nothing_said),
         cmocka_unit_test(planted_faults_are_named),
         cmocka_unit_test(independent_faults_seldom_read_as_swapped),

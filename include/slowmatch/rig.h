@@ -101,8 +101,11 @@ typedef struct sm_rig_explanation {
 typedef struct sm_rig_diagnosis {
     const sm_rig_explanation *explanations; // best first; they concern different readings and hold together
     uint32_t count;
-    uint32_t off;              // readings that are off as declared: open, short, low, high or stray
-    const uint32_t *remaining; // slots still off when all explanations hold: independent faults
+    uint32_t off; // readings that are off as declared: open, short, low, high or stray
+    // Slots still off when all explanations hold: independent faults. With each: what is really there (the strip's own
+    // slot, SM_NONE where nothing should be) and what its reading means for that.
+    const uint32_t *remaining, *remaining_strips;
+    const sm_verdict *remaining_verdicts;
     uint32_t remaining_count;
     sm_arena *arena;
 } sm_rig_diagnosis;
@@ -125,7 +128,8 @@ typedef struct sm_rig_set {
 
 // What is known of a slot from several sets.
 typedef struct sm_rig_past {
-    sm_read_value now, before;   // the newest reading, and the one of the set before that has one; SM_READ_NOTHING where none
+    sm_read_value now,
+        before; // the newest reading, and the one of the set before that has one; SM_READ_NOTHING where none
     uint32_t now_set, before_set; // which sets; SM_NONE where none
 } sm_rig_past;
 
@@ -142,10 +146,10 @@ typedef struct sm_rig_report {
     const sm_show *show;
     const sm_rig_set *sets;
     size_t set_count;
-    sm_rig_past *past;         // per slot
-    sm_read_value *values;     // per slot: past[slot].now
-    sm_verdict *verdicts;      // per slot
-    sm_rig_current *currents;  // per firing
+    sm_rig_past *past;        // per slot
+    sm_read_value *values;    // per slot: past[slot].now
+    sm_verdict *verdicts;     // per slot
+    sm_rig_current *currents; // per firing
     sm_rig_diagnosis *diagnosis;
     uint32_t counts[SM_VERDICT_COUNT]; // slots of each verdict
     bool all_good;                     // every programmed slot is
@@ -166,6 +170,7 @@ void sm_rig_report_json(const sm_rig_report *report, sm_text *out);
 // and the last row of a slot wins. A file that is not there is made. Written beside, flushed to the disk, renamed over.
 // SM_UNREADABLE: could not be read or written (errno); SM_INVALID: its header lacks rail, slot or reading. The file is
 // unchanged then.
-SM_MUST_CHECK sm_result sm_rig_readings_add(const sm_show *show, const char *path, const sm_reading *rows, size_t count);
+SM_MUST_CHECK sm_result sm_rig_readings_add(const sm_show *show, const char *path, const sm_reading *rows,
+                                            size_t count);
 
 #endif

@@ -26,28 +26,36 @@ static double median(double *values, uint32_t count) {
     return count % 2 == 1 ? values[count / 2] : (values[count / 2 - 1] + values[count / 2]) / 2.0;
 }
 
-double rig_rail_residual(const rig_evidence *evidence, uint32_t rail, double *scratch, uint32_t *count) {
+// What is predicted for an ohm reading at SLOT; NULL where none was taken or nothing should conduct.
+static const rig_prediction *behind(const rig_evidence *evidence, uint32_t slot, rig_claim claim) {
+    bool conducts = claim.strip_slot != SM_NONE && evidence->predictions[claim.strip_slot].loaded;
+    return conducts && evidence->seen[slot].kind == SM_READ_OHMS ? &evidence->predictions[claim.strip_slot]
+                                                                 : NULL;
+}
+
+double rig_rail_residual(const rig_evidence *evidence, uint32_t rail, const rig_claim *claims,
+                         double *scratch, uint32_t *count) {
     const sm_rail *row = &evidence->show->rails[rail];
     *count = 0;
-    for (uint32_t slot = row->slot_base; slot < row->slot_base + (uint32_t)row->slots; slot++) {
-        const rig_prediction *there = &evidence->predictions[slot];
-        if (there->loaded && evidence->seen[slot].kind == SM_READ_OHMS) {
-            scratch[(*count)++] = evidence->seen[slot].ohms - there->nominal_ohms;
+    for (uint32_t i = 0; i < (uint32_t)row->slots; i++) {
+        const rig_prediction *there = behind(evidence, row->slot_base + i, claims[i]);
+        if (there != NULL) {
+            scratch[(*count)++] = evidence->seen[row->slot_base + i].ohms - there->nominal_ohms;
         }
     }
     return *count > 0 ? median(scratch, *count) : 0.0;
 }
 
-static rail_residual residual_of(const rig_evidence *evidence, uint32_t rail, double *scratch,
-                                 uint32_t *count) {
+static rail_residual residual_of(const rig_evidence *evidence, uint32_t rail, const rig_claim *claims,
+                                 double *scratch, uint32_t *count) {
     const sm_rail *row = &evidence->show->rails[rail];
-    rail_residual residual = {.ohms = rig_rail_residual(evidence, rail, scratch, count)};
+    rail_residual residual = {.ohms = rig_rail_residual(evidence, rail, claims, scratch, count)};
     double wire = 0.0, seen = 0.0;
-    for (uint32_t slot = row->slot_base; slot < row->slot_base + (uint32_t)row->slots; slot++) {
-        const rig_prediction *there = &evidence->predictions[slot];
-        if (there->loaded && evidence->seen[slot].kind == SM_READ_OHMS) {
+    for (uint32_t i = 0; i < (uint32_t)row->slots; i++) {
+        const rig_prediction *there = behind(evidence, row->slot_base + i, claims[i]);
+        if (there != NULL) {
             wire += there->loop.wire_ohms;
-            seen += evidence->seen[slot].ohms;
+            seen += evidence->seen[row->slot_base + i].ohms;
         }
     }
     if (*count > 0) {
@@ -96,11 +104,11 @@ static double common_factor(const sm_show *show, const rail_residual *rails, uin
 static void shift_predictions(rig_evidence *evidence, double offset, double factor) {
     for (uint32_t slot = 0; slot < evidence->show->slot_count; slot++) {
         rig_prediction *there = &evidence->predictions[slot];
-        there->nominal_ohms += offset + factor * there->loop.wire_ohms;
+        there->nominal_ohms = there->loop.nominal_ohms + offset + factor * there->loop.wire_ohms;
     }
 }
 
-sm_result rig_baseline_apply(rig_evidence *evidence) {
+sm_result rig_baseline_apply(rig_evidence *evidence, const rig_claim *claims) {
     const sm_show *show = evidence->show;
     uint32_t room = show->slot_count > show->rail_count ? show->slot_count : show->rail_count;
     double *scratch = sm_arena_alloc(evidence->arena, (room + 1) * sizeof *scratch);
@@ -108,10 +116,12 @@ sm_result rig_baseline_apply(rig_evidence *evidence) {
     if (scratch == NULL || rails == NULL) {
         return SM_NO_MEMORY;
     }
+    shift_predictions(evidence, 0.0, 0.0);
     uint32_t count = 0;
-    for (uint32_t rail = 0; rail < show->rail_count; rail++) {
+    for (uint32_t rail = 0; claims != NULL && rail < show->rail_count; rail++) {
         uint32_t readings;
-        rail_residual residual = residual_of(evidence, rail, scratch, &readings);
+        rail_residual residual =
+            residual_of(evidence, rail, &claims[show->rails[rail].slot_base], scratch, &readings);
         if (readings >= LEAST_READINGS) {
             rails[count++] = residual;
         }

@@ -18,11 +18,11 @@
 
 typedef struct search {
     rig_evidence evidence;
-    rig_claim *claims; // per slot: as the explanations kept so far have it
-    rig_claim *trial;  // of one rail
-    rig_claim *best;   // of one rail
-    double *scratch;   // of one rail
-    double *own_log;   // per rail: see rig_permutation_find
+    rig_claim *claims;   // per slot: as the explanations kept so far have it
+    rig_claim *declared; // per slot
+    rig_claim *trial;    // of one rail
+    double *scratch;     // of one rail
+    double *own_log;     // per rail: see rig_permutation_find
     rig_found *found;
     uint32_t found_count;
     uint32_t off;
@@ -65,6 +65,12 @@ static bool is_said(const rig_hypothesis *row, double log_odds, uint32_t explain
 static void declare_claims(const search *s, uint32_t rail, rig_claim *claims) {
     for (uint32_t i = 0; i < (uint32_t)rail_of(s, rail)->slots; i++) {
         claims[i] = rig_claim_declared(&s->evidence, rail_of(s, rail)->slot_base + i);
+    }
+}
+
+static void declare_all(const search *s, rig_claim *claims) {
+    for (uint32_t slot = 0; slot < s->evidence.show->slot_count; slot++) {
+        claims[slot] = rig_claim_declared(&s->evidence, slot);
     }
 }
 
@@ -252,12 +258,13 @@ static sm_result search_init(search *s, const sm_show *show, const sm_read_value
     size_t slots = (size_t)show->slot_count + 1, rails = (size_t)show->rail_count + 1;
     *s = (search){
         .claims = sm_arena_alloc(arena, slots * sizeof *s->claims),
+        .declared = sm_arena_alloc(arena, slots * sizeof *s->declared),
         .trial = sm_arena_alloc(arena, slots * sizeof *s->trial),
         .scratch = sm_arena_alloc(arena, slots * sizeof *s->scratch),
         .own_log = sm_arena_alloc(arena, rails * sizeof *s->own_log),
         .found = sm_arena_alloc(arena, (slots + rails) * sizeof *s->found),
     };
-    if (!s->claims || !s->trial || !s->scratch || !s->own_log || !s->found) {
+    if (!s->claims || !s->declared || !s->trial || !s->scratch || !s->own_log || !s->found) {
         return SM_NO_MEMORY;
     }
     sm_result result = rig_evidence_make(show, values, plugged, arena, &s->evidence);
@@ -265,10 +272,9 @@ static sm_result search_init(search *s, const sm_show *show, const sm_read_value
         return result;
     }
     for (uint32_t slot = 0; slot < show->slot_count; slot++) {
-        s->claims[slot] = rig_claim_declared(&s->evidence, slot);
         s->off += rig_evidence_is_off(&s->evidence, slot);
     }
-    return rig_baseline_apply(&s->evidence);
+    return SM_OK;
 }
 
 static void find_own_logs(search *s) {
@@ -282,6 +288,56 @@ static void find_own_logs(search *s) {
         }
         s->own_log[rail] = log_likelihood;
     }
+}
+
+// One search. BASELINE: the claims that say what all rails have in common, NULL for nothing; may be s->claims.
+static sm_result search_from(search *s, const rig_claim *baseline) {
+    sm_result result = rig_baseline_apply(&s->evidence, baseline);
+    if (result != SM_OK) {
+        return result;
+    }
+    declare_all(s, s->claims);
+    s->found_count = 0;
+    find_own_logs(s);
+    return explain_rails(s);
+}
+
+// Log likelihood of all readings as explained, priors included.
+static double total_log(const search *s) {
+    double sum = 0.0;
+    for (uint32_t slot = 0; slot < s->evidence.show->slot_count; slot++) {
+        sum += rig_evidence_log(&s->evidence, slot, rig_claim_declared(&s->evidence, slot));
+    }
+    for (uint32_t i = 0; i < s->found_count; i++) {
+        sum += s->found[i].log_odds;
+    }
+    return sum;
+}
+
+static bool has_exchange(const search *s) {
+    for (uint32_t i = 0; i < s->found_count; i++) {
+        if (rig_hypotheses[s->found[i].explanation.fault].propose == NULL) {
+            return true;
+        }
+    }
+    return false;
+}
+
+// What all rails have in common shows only once it is known which rail is where, and the other way round: rails that
+// hang in each other's places look as if they had something in common. So the search is done from both ends, with
+// nothing in common and with what the rails as declared have in common; the likelier of the two is done once more from
+// what it found.
+static sm_result search_all(search *s) {
+    declare_all(s, s->declared);
+    sm_result result = search_from(s, NULL);
+    double without = result == SM_OK ? total_log(s) : 0.0;
+    if (result == SM_OK) {
+        result = search_from(s, s->declared);
+    }
+    if (result == SM_OK && total_log(s) < without) {
+        result = search_from(s, NULL);
+    }
+    return result == SM_OK && has_exchange(s) ? search_from(s, s->claims) : result;
 }
 
 static int compare_found(const void *left, const void *right) {
@@ -314,15 +370,22 @@ static sm_result write_explanations(search *s, sm_rig_diagnosis *out) {
 static sm_result write_remaining(const search *s, sm_rig_diagnosis *out) {
     uint32_t slots = s->evidence.show->slot_count;
     uint32_t *list = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *list);
-    if (list == NULL) {
+    uint32_t *strips = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *strips);
+    sm_verdict *verdicts = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *verdicts);
+    if (list == NULL || strips == NULL || verdicts == NULL) {
         return SM_NO_MEMORY;
     }
     for (uint32_t slot = 0; slot < slots; slot++) {
-        if (!rig_evidence_fits(&s->evidence, slot, s->claims[slot])) {
-            list[out->remaining_count++] = slot;
+        rig_claim claim = s->claims[slot];
+        if (!rig_evidence_fits(&s->evidence, slot, claim)) {
+            list[out->remaining_count] = slot;
+            strips[out->remaining_count] = claim.strip_slot;
+            verdicts[out->remaining_count++] = rig_evidence_verdict(&s->evidence, slot, claim);
         }
     }
     out->remaining = list;
+    out->remaining_strips = strips;
+    out->remaining_verdicts = verdicts;
     return SM_OK;
 }
 
@@ -334,8 +397,7 @@ static sm_result diagnose(const sm_show *show, const sm_read_value *values, cons
         return result;
     }
     out->off = s.off;
-    find_own_logs(&s);
-    result = explain_rails(&s);
+    result = search_all(&s);
     if (result == SM_OK) {
         result = write_explanations(&s, out);
     }

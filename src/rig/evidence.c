@@ -79,20 +79,30 @@ double rig_evidence_log(const rig_evidence *evidence, uint32_t slot, rig_claim c
     return log(loaded_likelihood(evidence, seen, &evidence->predictions[claim.strip_slot], claim.extra_ohms));
 }
 
-bool rig_evidence_fits(const rig_evidence *evidence, uint32_t slot, rig_claim claim) {
+sm_verdict rig_evidence_verdict(const rig_evidence *evidence, uint32_t slot, rig_claim claim) {
     sm_read_value seen = evidence->seen[slot];
-    if (seen.kind == SM_READ_NOTHING) {
-        return true;
-    }
     if (claim.strip_slot == SM_NONE || !evidence->predictions[claim.strip_slot].loaded) {
-        return seen.kind == SM_READ_OPEN;
+        bool nothing = seen.kind == SM_READ_OPEN || seen.kind == SM_READ_NOTHING;
+        return nothing ? SM_VERDICT_SPARE : SM_VERDICT_STRAY;
     }
     sm_rig_loop loop = evidence->predictions[claim.strip_slot].loop;
     loop.low_ohms += claim.extra_ohms;
     loop.high_ohms += claim.extra_ohms;
     loop.wire_ohms += claim.extra_ohms;
-    sm_verdict verdict = rig_judge_loop(evidence->show, &loop, seen);
-    return verdict == SM_VERDICT_GOOD || verdict == SM_VERDICT_UNSURE;
+    return rig_judge_loop(evidence->show, &loop, seen);
+}
+
+bool rig_evidence_fits(const rig_evidence *evidence, uint32_t slot, rig_claim claim) {
+    switch (rig_evidence_verdict(evidence, slot, claim)) {
+    case SM_VERDICT_OPEN:
+    case SM_VERDICT_SHORT:
+    case SM_VERDICT_LOW:
+    case SM_VERDICT_HIGH:
+    case SM_VERDICT_STRAY:
+        return false;
+    default:
+        return true;
+    }
 }
 
 bool rig_evidence_is_off(const rig_evidence *evidence, uint32_t slot) {

@@ -31,16 +31,20 @@ SM_MUST_CHECK sm_result rig_evidence_make(const sm_show *show, const sm_read_val
                                           const bool *plugged, sm_arena *arena, rig_evidence *out);
 // Log likelihood of what was seen at SLOT under CLAIM; 0 where nothing was read.
 double rig_evidence_log(const rig_evidence *evidence, uint32_t slot, rig_claim claim);
-// What was seen at SLOT is as CLAIM predicts; true where nothing was read.
+// What the reading at SLOT means under CLAIM; empty slots are spare or stray.
+sm_verdict rig_evidence_verdict(const rig_evidence *evidence, uint32_t slot, rig_claim claim);
+// What was seen at SLOT is as CLAIM predicts, or may be (unsure); true where nothing was read.
 bool rig_evidence_fits(const rig_evidence *evidence, uint32_t slot, rig_claim claim);
 // Something was read at SLOT and it is off as declared.
 bool rig_evidence_is_off(const rig_evidence *evidence, uint32_t slot);
 rig_claim rig_claim_declared(const rig_evidence *evidence, uint32_t slot);
 
-// Shifts the predictions by what all rails have in common: the meter's offset, or the copper's temperature.
-SM_MUST_CHECK sm_result rig_baseline_apply(rig_evidence *evidence);
-// The median of what the ohm readings of RAIL have over their predictions; *count of them. SCRATCH has room
-// for its slots.
-double rig_rail_residual(const rig_evidence *evidence, uint32_t rail, double *scratch, uint32_t *count);
+// Sets the predictions by what all rails have in common: the meter's offset, or the copper's temperature. CLAIMS per
+// slot: what is behind the readings, as far as is known; NULL: the rails are taken to have nothing in common.
+SM_MUST_CHECK sm_result rig_baseline_apply(rig_evidence *evidence, const rig_claim *claims);
+// The median of what the ohm readings of RAIL have over their predictions under CLAIMS (per slot of the rail, extra ohms
+// aside); *count of them. SCRATCH has room for the rail's slots.
+double rig_rail_residual(const rig_evidence *evidence, uint32_t rail, const rig_claim *claims,
+                         double *scratch, uint32_t *count);
 
 #endif

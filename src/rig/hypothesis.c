@@ -129,7 +129,7 @@ static double copper_extent(const rig_evidence *evidence, uint32_t rail, double 
 
 static bool propose_offset(const rig_evidence *evidence, uint32_t nth, double *scratch, rig_proposal *out) {
     uint32_t base = rail_base(evidence, out->rail), slots = rail_slots(evidence, out->rail), count;
-    double ohms = rig_rail_residual(evidence, out->rail, scratch, &count);
+    double ohms = rig_rail_residual(evidence, out->rail, out->claims, scratch, &count);
     if (nth > 0 || count < LEAST_OFFSET_READINGS) {
         return false;
     }

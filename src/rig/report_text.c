@@ -17,30 +17,46 @@ static void say_odds(double odds, sm_text *out) {
     }
 }
 
+static void put_remaining(const sm_rig_report *report, sm_text *out) {
+    const sm_rig_diagnosis *diagnosis = report->diagnosis;
+    sm_text_printf(out, "then still off:%s", diagnosis->remaining_count == 0 ? " none" : "");
+    for (uint32_t i = 0; i < diagnosis->remaining_count; i++) {
+        char word[48];
+        uint32_t slot = diagnosis->remaining[i], strip = diagnosis->remaining_strips[i];
+        sm_text_printf(out, "%s %s %s", i > 0 ? "," : "", sm_slot_format(report->show, slot, word),
+                       sm_verdict_text(diagnosis->remaining_verdicts[i]));
+        if (strip != SM_NONE && strip != slot) {
+            sm_text_printf(out, " (in truth at %s)", sm_slot_format(report->show, strip, word));
+        }
+    }
+    sm_text_printf(out, "\n");
+}
+
 static void put_explanations(const sm_rig_report *report, sm_text *out) {
     const sm_rig_diagnosis *diagnosis = report->diagnosis;
     for (uint32_t i = 0; i < diagnosis->count; i++) {
         const sm_rig_explanation *explanation = &diagnosis->explanations[i];
-        sm_text_printf(out, "%s (explains %u %s, %u off without it; ", explanation->says,
-                       explanation->explains, plural(explanation->explains, "reading", "readings"),
-                       explanation->remains);
+        sm_text_printf(out, "%s (explains %u %s, leaves %u off; ", explanation->says, explanation->explains,
+                       plural(explanation->explains, "reading", "readings"), explanation->remains);
         say_odds(explanation->odds, out);
         sm_text_printf(out, " against independent faults)\n");
     }
-    if (diagnosis->count == 0 && diagnosis->off > 0) {
+    if (diagnosis->count > 0) {
+        put_remaining(report, out);
+    } else if (diagnosis->off > 0) {
         sm_text_printf(out, "%u %s off, no one cause found for them\n", diagnosis->off,
                        plural(diagnosis->off, "reading is", "readings are"));
     }
-    if (diagnosis->count > 0) {
-        sm_text_printf(out, "then still off:%s", diagnosis->remaining_count == 0 ? " none" : "");
-        for (uint32_t i = 0; i < diagnosis->remaining_count; i++) {
-            char word[48];
-            uint32_t slot = diagnosis->remaining[i];
-            sm_text_printf(out, "%s %s %s", i > 0 ? "," : "", sm_slot_format(report->show, slot, word),
-                           sm_verdict_text(report->verdicts[slot]));
+}
+
+// SLOT is off as declared, and not any more under the explanations said.
+static bool is_explained(const sm_rig_report *report, uint32_t slot) {
+    for (uint32_t i = 0; i < report->diagnosis->remaining_count; i++) {
+        if (report->diagnosis->remaining[i] == slot) {
+            return false;
         }
-        sm_text_printf(out, "\n");
     }
+    return report->verdicts[slot] != SM_VERDICT_UNSURE;
 }
 
 static void put_slot(const sm_rig_report *report, uint32_t slot, sm_text *out) {
@@ -48,17 +64,21 @@ static void put_slot(const sm_rig_report *report, uint32_t slot, sm_text *out) {
     char word[48], value[24], id[12];
     uint32_t row = show->slot_firings[slot];
     sm_verdict verdict = report->verdicts[slot];
-    sm_text_printf(out, "  %-8s %-9s %6s", sm_slot_format(show, slot, word), sm_verdict_text(verdict),
+    sm_text_printf(out, "  %-6s %-6s %5s", sm_slot_format(show, slot, word), sm_verdict_text(verdict),
                    sm_read_value_format(value, report->values[slot]));
     if (row != SM_NONE) {
         sm_rig_loop loop = sm_rig_firing_loop(show, row);
         const sm_firing *firing = &show->firings[row];
-        sm_text_printf(out, "  expected %.2f to %.2f  cue %s %s", loop.low_ohms, loop.high_ohms,
+        sm_text_printf(out, "  expected %.2f to %.2f ohm  cue %s %s", loop.low_ohms, loop.high_ohms,
                        sm_cue_id(show, show->events[firing->event].cue, id),
                        show->effects[firing->effect].name);
     }
     sm_text_printf(out, "  ");
-    sm_rig_explain(show, slot, verdict, report->values[slot], out);
+    if (is_explained(report, slot)) {
+        sm_text_printf(out, "see above");
+    } else {
+        sm_rig_explain(show, slot, verdict, report->values[slot], out);
+    }
     sm_text_printf(out, "\n");
 }
 
@@ -122,9 +142,14 @@ static void put_rails(const sm_rig_report *report, sm_text *out) {
     }
 }
 
+static const char *file_of(const sm_rig_report *report, uint32_t set) {
+    const char *name = report->sets[set].name, *slash = strrchr(name, '/');
+    return slash != NULL ? slash + 1 : name;
+}
+
 static void put_changes(const sm_rig_report *report, sm_text *out) {
     sm_text change = {0};
-    bool headed = false;
+    bool changed = false;
     for (uint32_t slot = 0; slot < report->show->slot_count; slot++) {
         sm_text_clear(&change);
         const sm_rig_past *past = &report->past[slot];
@@ -132,16 +157,30 @@ static void put_changes(const sm_rig_report *report, sm_text *out) {
             continue;
         }
         char word[48];
-        sm_text_printf(out, "%s  %-8s %s (%s, then %s)\n", headed ? "" : "changed\n",
+        sm_text_printf(out, "%s  %-6s %s (%s, then %s)\n", changed ? "" : "changed\n",
                        sm_slot_format(report->show, slot, word), sm_text_get(&change),
-                       report->sets[past->before_set].name, report->sets[past->now_set].name);
-        headed = true;
+                       file_of(report, past->before_set), file_of(report, past->now_set));
+        changed = true;
     }
-    if (report->set_count > 1 && !headed) {
+    if (report->set_count > 1 && !changed) {
         sm_text_printf(out, "nothing changed between the files\n");
     }
     out->failed = out->failed || change.failed;
     sm_text_deinit(&change);
+}
+
+// Readings that the newest file did not take anew.
+static void put_older(const sm_rig_report *report, sm_text *out) {
+    uint32_t older = 0;
+    for (uint32_t slot = 0; slot < report->show->slot_count; slot++) {
+        uint32_t set = report->past[slot].now_set;
+        older += set != SM_NONE && set + 1 < report->set_count;
+    }
+    if (older > 0) {
+        sm_text_printf(out, "%u %s not in %s and from an older file\n", older,
+                       plural(older, "reading is", "readings are"),
+                       file_of(report, (uint32_t)report->set_count - 1));
+    }
 }
 
 static void put_totals(const sm_rig_report *report, sm_text *out) {
@@ -184,6 +223,7 @@ void sm_rig_report_text(const sm_rig_report *report, sm_text *out) {
     put_explanations(report, out);
     put_rails(report, out);
     put_changes(report, out);
+    put_older(report, out);
     put_totals(report, out);
     put_weakest(report, out);
     sm_text_printf(out, "good: as predicted (continuity only; not proof that it fires)\n");

@@ -105,17 +105,15 @@ int sm_rig_reads_like(const sm_show *show, uint32_t slot, sm_read_value value) {
 static void explain_off_band(const sm_show *show, uint32_t slot, sm_verdict verdict, sm_read_value value,
                              sm_text *out) {
     const sm_firing *firing = &show->firings[show->slot_firings[slot]];
-    sm_rig_loop loop = sm_rig_firing_loop(show, show->slot_firings[slot]);
     int like = sm_rig_reads_like(show, slot, value);
     if (like > 0) {
         sm_text_printf(out, "reads like %d of %d in %s", like, firing->igniters,
                        firing->load == SM_LOAD_SERIES ? "series" : "parallel");
-        return;
+    } else if (verdict == SM_VERDICT_LOW) {
+        sm_text_printf(out, "below its band: another igniter, fewer of them, or leads touching");
+    } else {
+        sm_text_printf(out, "above its band: a bad joint, longer wire, or another igniter");
     }
-    sm_text_printf(out, "%s the band %.2f to %.2f ohm: %s", verdict == SM_VERDICT_LOW ? "below" : "above",
-                   loop.low_ohms, loop.high_ohms,
-                   verdict == SM_VERDICT_LOW ? "another igniter, fewer of them, or leads touching"
-                                             : "a bad joint, longer wire, or another igniter");
 }
 
 static const char *plain_explanation(sm_verdict verdict) {

@@ -269,7 +269,7 @@ static bool can_be_told(const rig_case *test, const truth *there, bool spares_re
         if (looks_unplugged(test, there, spares_read)) {
             return false;
         }
-        // fall through
+        __attribute__((fallthrough));
     case SM_RIG_RAIL_UNPLUGGED:
         for (uint32_t slot = first; slot <= last; slot++) {
             count += tells(test, there, slot, there->strip_slot[slot], spares_read);
