@@ -126,10 +126,11 @@ bench:
 
 # ---- keeping the sources in order -----------------------------------------------------------------------------
 .PHONY: tidy layers format format-check
-tidy: layers format-check
+tidy:
 	@$(DEPS) build test tidy
 	@$(MAKE) --no-print-directory $(BUILD)/compile_commands.json
-	@printf '%s\n' $(ALL_SRC) | xargs -P $(JOBS) -n 4 clang-tidy -p $(BUILD) --quiet
+	@status=0; printf '%s\n' $(ALL_SRC) | xargs -P $(JOBS) -n 4 clang-tidy -p $(BUILD) --quiet || status=1; \
+	  $(MAKE) --no-print-directory -k layers format-check || status=1; exit $$status
 
 layers:
 	@sh tests/tools/layers.sh
