@@ -2,6 +2,7 @@
 // slowmatch [rehearse] SHOW: the console, or without a terminal the log's lines.
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
+#include "console/console.h"
 #include "slowmatch/show.h"
 
 #include <string.h>
@@ -21,10 +22,27 @@ static bool read_offset(const char *text, sm_us *out) {
     return true;
 }
 
+static int run_console(const headless_options *h) {
+    sm_console_options options = {.show = h->show,
+                                  .readings_file = h->readings_file,
+                                  .log_path = h->log_path,
+                                  .device = h->device,
+                                  .sound_offset_us = h->sound_offset_us,
+                                  .silent = h->silent,
+                                  .bare = h->bare};
+    char problem[SM_CONSOLE_PROBLEM] = "";
+    int status = sm_console_run(&options, problem);
+    if (problem[0])
+        cmd_complain("%s", problem);
+    return status;
+}
+
 int cmd_rehearse(int argc, char **argv) {
     headless_options h = {0};
     const char *offset = NULL;
+    bool headless = false;
     const cmd_option options[] = {
+        {"headless", NULL, "no screen: the log's lines", &headless, NULL},
         {"script", "FILE", "headless: act the lines of FILE in place of the built-in sequence", NULL,
          &h.script_path},
         {"silent", NULL, "open no sound device", &h.silent, NULL},
@@ -46,6 +64,8 @@ int cmd_rehearse(int argc, char **argv) {
     h.show = cmd_show_open(words[0], h.readings_file);
     if (h.show == NULL)
         return CMD_UNUSABLE;
+    if (!headless && !h.fast && h.script_path == NULL && sm_console_possible())
+        return run_console(&h); // it takes the show over
     status = headless_run(&h);
     sm_show_destroy(h.show);
     return status;

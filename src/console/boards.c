@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/view.h"
+
+#include <assert.h>
+
+const sm_board *sm_board_at(size_t index) {
+    static const sm_board *const boards[SM_BOARDS] = {
+        &sm_board_score, &sm_board_rails, &sm_board_fixtures, &sm_board_guards,
+        &sm_board_after, &sm_board_notes, &sm_board_log,
+    };
+    assert(index < SM_BOARDS);
+    return boards[index];
+}
+
+static bool within(sm_range range, uint8_t level) {
+    return level >= range.low && level <= range.high;
+}
+
+sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture) {
+    const sm_fixture *row = &snapshot->show->fixtures[fixture];
+    const sm_profile *profile = &snapshot->show->profiles[row->profile];
+    if (!profile->flame) {
+        return (sm_flame_view){0};
+    }
+    uint8_t enable = snapshot->levels[row->channel_base + profile->enable];
+    uint8_t fire = snapshot->levels[row->channel_base + profile->fire];
+    bool enabled = within(profile->enable_range, enable);
+    return (sm_flame_view){true, enabled, enabled && within(profile->fire_range, fire), fire};
+}
+
+const char *sm_phase_word(sm_slot_phase phase) {
+    static const char *const words[] = {
+        [SM_SLOT_SPARE] = "spare",
+        [SM_SLOT_WAITING] = "not fired",
+        [SM_SLOT_FLYING] = "in flight",
+        [SM_SLOT_BURNING] = "burning",
+        [SM_SLOT_SPENT] = "spent",
+        [SM_SLOT_MISFIRED] = "misfired: LIVE",
+        [SM_SLOT_PASSED] = "passed over: LIVE",
+        [SM_SLOT_HELD] = "held back: LIVE",
+    };
+    assert((size_t)phase < sizeof words / sizeof words[0]);
+    return words[phase];
+}
+
+int sm_scroll_to(int top, int row, int count, int room) {
+    if (row < top) {
+        top = row;
+    }
+    if (row >= top + room) {
+        top = row - room + 1;
+    }
+    if (top > count - room) {
+        top = count - room;
+    }
+    return top < 0 ? 0 : top;
+}

@@ -1,0 +1,342 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The screen's thread: waits for keys, signals and news, draws when something has changed.
+#include "console/console.h"
+
+#include "console/driver.h"
+#include "console/noise.h"
+#include "console/signals.h"
+#include "console/terminal.h"
+#include "console/thread.h"
+#include "console/ui.h"
+
+#include <errno.h>
+#include <locale.h>
+#include <poll.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+// Redraws are at least this far apart.
+#define FRAME_US (SM_US_PER_S / 30)
+// How often to look again while nothing moves but ages and waits.
+#define IDLE_US (SM_US_PER_S / 4)
+// How long a redraw waits for the snapshot that it asked for.
+#define ASK_PATIENCE_US (SM_US_PER_S / 20)
+#define SAFE_PATIENCE_US (SM_US_PER_S / 2)
+
+typedef struct console {
+    sm_driver *driver;
+    sm_terminal *terminal;
+    sm_cells *cells;
+    sm_ui ui;
+    sm_noise noise;
+    sm_signals signals;
+    sm_day day;
+    sm_recent recent;
+    sm_findings *findings;
+    sm_audio_status sound;
+    sm_show *to_hand_over; // until the driver has it
+    int64_t drawn_us;      // monotonic, of the latest redraw
+    bool asked;            // for the snapshot of the next redraw,
+    int64_t asked_us;      // then
+    bool answered;         // news came in this round
+    bool dirty;            // something on screen has changed
+    bool over;
+    int signal; // that ends the program, 0
+} console;
+
+bool sm_console_possible(void) {
+    return sm_terminal_possible();
+}
+
+// ---- what the ui asks for -------------------------------------------------------------------
+
+static bool act(void *owner, const char *line) {
+    return sm_driver_act(((console *)owner)->driver, line);
+}
+
+static void read_file(void *owner, const char *path) {
+    sm_driver_read_file(((console *)owner)->driver, path);
+}
+
+// ---- looking at the rehearsal ------------------------------------------------------------------
+
+static bool moves(const sm_snapshot *snapshot) {
+    return snapshot->state == SM_STATE_RUNNING || snapshot->state == SM_STATE_ARMING ||
+           snapshot->flying > 0 || snapshot->burning_count > 0;
+}
+
+static void take_findings(console *c) {
+    sm_findings *findings = sm_driver_findings(c->driver);
+    if (findings) {
+        sm_findings_destroy(c->findings);
+        c->findings = findings;
+    }
+}
+
+static void look(console *c) {
+    const sm_snapshot *snapshot = sm_driver_take(c->driver);
+    bool other_show = c->ui.view.show && c->ui.view.show != snapshot->show;
+    take_findings(c);
+    sm_driver_recent(c->driver, &c->recent);
+    sm_audio_status_get(sm_driver_audio(c->driver), &c->sound);
+    c->ui.view.snapshot = snapshot;
+    c->ui.view.show = snapshot->show;
+    c->ui.view.day = &c->day;
+    c->ui.view.recent = &c->recent;
+    c->ui.view.findings = c->findings;
+    c->ui.view.noise = &c->noise.latest;
+    c->ui.view.audio = sm_driver_audio(c->driver);
+    c->ui.view.sound = &c->sound;
+    if (other_show) {
+        sm_ui_show_changed(&c->ui);
+    }
+}
+
+static void take_outcomes(console *c) {
+    while (sm_driver_outcome(c->driver, &c->ui.message)) {
+        c->ui.has_message = true;
+        c->ui.bell |= c->ui.view.tones && c->ui.message.kind != SM_OUTCOME_TOLD;
+    }
+    int error = sm_driver_log_error(c->driver);
+    if (error) {
+        c->ui.has_message = true;
+        c->ui.message.kind = SM_OUTCOME_WRONG;
+        snprintf(c->ui.message.text, sizeof c->ui.message.text, "THE LOG CANNOT BE WRITTEN: %s",
+                 strerror(error));
+    }
+}
+
+// ---- drawing ----------------------------------------------------------------------------------------
+
+// Makes the grid fit the terminal. False: no memory; what is there stays.
+static bool fit_cells(console *c) {
+    int columns, rows;
+    sm_terminal_measure(c->terminal, &columns, &rows);
+    if (c->cells && sm_cells_columns(c->cells) == columns && sm_cells_rows(c->cells) == rows) {
+        return true;
+    }
+    sm_cells *cells = sm_cells_create(columns, rows);
+    if (!cells) {
+        return false;
+    }
+    sm_cells_destroy(c->cells);
+    c->cells = cells;
+    sm_terminal_forget(c->terminal);
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        if (sm_board_at(i)->resize) {
+            sm_board_at(i)->resize(c->ui.states[i], columns, rows);
+        }
+    }
+    return true;
+}
+
+static void draw(console *c) {
+    c->drawn_us = sm_monotonic_us();
+    c->dirty = false;
+    if (!c->cells) {
+        return;
+    }
+    sm_ui_draw(&c->ui, c->cells);
+    if (sm_terminal_is_ascii(c->terminal)) {
+        sm_cells_to_ascii(c->cells);
+    }
+    if (c->ui.repaint) {
+        sm_terminal_forget(c->terminal);
+        c->ui.repaint = false;
+    }
+    sm_terminal_paint(c->terminal, c->cells, c->ui.cursor_x, c->ui.cursor_y);
+    if (c->ui.bell) {
+        sm_terminal_bell(c->terminal);
+        c->ui.bell = false;
+    }
+}
+
+// ---- keys and signals ----------------------------------------------------------------------------------
+
+static void suspend(console *c) {
+    sm_driver_make_safe(c->driver, SAFE_PATIENCE_US);
+    sm_terminal_leave(c->terminal);
+    sm_signals_stop(&c->signals);
+    sm_terminal_return(c->terminal);
+    (void)fit_cells(c);
+    c->dirty = true;
+}
+
+static void take_signals(console *c) {
+    for (int signal = sm_signals_next(&c->signals); signal; signal = sm_signals_next(&c->signals)) {
+        if (sm_signal_ends(signal)) {
+            c->signal = signal;
+            c->over = true;
+        } else if (signal == SIGTSTP) {
+            suspend(c);
+        } else if (signal == SIGWINCH) {
+            c->dirty |= fit_cells(c);
+        }
+    }
+}
+
+static void take_keys(console *c) {
+    for (int key = sm_terminal_key(c->terminal); key != SM_KEY_NONE; key = sm_terminal_key(c->terminal)) {
+        if (key == SM_KEY_INTERRUPT || key == SM_KEY_QUIT) {
+            c->signal = key == SM_KEY_INTERRUPT ? SIGINT : SIGQUIT;
+            c->over = true;
+        } else if (key == SM_KEY_SUSPEND) {
+            suspend(c);
+        } else {
+            c->dirty |= sm_ui_press(&c->ui, key);
+        }
+    }
+}
+
+// ---- the loop ---------------------------------------------------------------------------------------------
+
+// When the next redraw is due, by what is on screen now.
+static int64_t due_us(const console *c) {
+    if (c->asked) {
+        return c->asked_us + ASK_PATIENCE_US;
+    }
+    return c->drawn_us + (c->dirty || moves(c->ui.view.snapshot) ? FRAME_US : IDLE_US);
+}
+
+static void wait_for_anything(console *c) {
+    // News that are known of already would only wake it again and again until the redraw.
+    int news = c->dirty && !c->asked ? -1 : sm_driver_descriptor(c->driver);
+    struct pollfd waited[] = {{STDIN_FILENO, POLLIN, 0},
+                              {c->signals.descriptor, POLLIN, 0},
+                              {news, POLLIN, 0},
+                              {c->noise.descriptor, POLLIN, 0}};
+    int64_t left = due_us(c) - sm_monotonic_us();
+    poll(waited, sizeof waited / sizeof waited[0], left > 0 ? (int)(left / 1000 + 1) : 0);
+    if (waited[0].revents & (POLLHUP | POLLERR)) {
+        raise(SIGHUP); // the terminal is gone, and nothing else may tell
+    }
+    if (news >= 0 && (waited[2].revents & POLLIN)) {
+        c->dirty = true;
+        c->answered = true;
+    }
+}
+
+static void redraw(console *c) {
+    c->asked = false;
+    look(c);
+    take_outcomes(c);
+    sm_ui_look(&c->ui);
+    draw(c);
+    c->over |= sm_driver_has_quit(c->driver);
+}
+
+// One round: whatever has come is taken. A redraw is in two steps: a snapshot as of now is asked for, and drawn as soon
+// as it is there; if the engine's thread is late, what there is is drawn.
+static void go_round(console *c) {
+    c->answered = false;
+    wait_for_anything(c);
+    take_signals(c);
+    take_keys(c);
+    c->dirty |= sm_noise_read(&c->noise);
+    bool due = sm_monotonic_us() >= due_us(c);
+    if (c->asked && (c->answered || due)) {
+        redraw(c);
+    } else if (!c->asked && due) {
+        c->asked = true;
+        c->asked_us = sm_monotonic_us();
+        sm_driver_want(c->driver);
+    }
+}
+
+// ---- beginning and ending -----------------------------------------------------------------------------------
+
+static sm_findings *copy_findings(const sm_findings *from) {
+    sm_findings *copy = sm_findings_create();
+    for (size_t i = 0; copy && from && i < sm_findings_count(from); i++) {
+        sm_findings_put(copy, sm_findings_at(from, i));
+    }
+    return copy;
+}
+
+static int64_t now_of_day(void) {
+    struct timespec now;
+    clock_gettime(CLOCK_REALTIME, &now);
+    return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
+}
+
+static bool begin(console *c, const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]) {
+    snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
+    c->findings = copy_findings(options->findings);
+    if (!c->findings) {
+        return false;
+    }
+    if (sm_signals_open(&c->signals) != SM_OK || sm_noise_catch(&c->noise) != SM_OK) {
+        snprintf(problem, SM_CONSOLE_PROBLEM, "signals or messages cannot be caught: %s", strerror(errno));
+        return false;
+    }
+    sm_driver_options driver = {.show = options->show,
+                                .readings_file = options->readings_file,
+                                .log_path = options->log_path,
+                                .device = options->device,
+                                .sound_offset_us = options->sound_offset_us,
+                                .silent = options->silent,
+                                .bare = options->bare};
+    c->to_hand_over = NULL;
+    if (sm_driver_create(&driver, problem, &c->driver) != SM_OK) {
+        return false;
+    }
+    c->day.launch_us = now_of_day() - sm_driver_now(c->driver).us;
+    look(c);
+    if (sm_ui_init(&c->ui) != SM_OK) {
+        return false;
+    }
+    c->ui.owner = c;
+    c->ui.act = act;
+    c->ui.read_file = read_file;
+    sm_result result = sm_terminal_open(&c->terminal);
+    if (result != SM_OK) {
+        snprintf(problem, SM_CONSOLE_PROBLEM, "this terminal (TERM) cannot be used: %s",
+                 sm_result_text(result));
+        return false;
+    }
+    c->dirty = true;
+    return fit_cells(c);
+}
+
+static void end(console *c) {
+    if (c->driver && !sm_driver_has_quit(c->driver)) {
+        sm_driver_make_safe(c->driver, SAFE_PATIENCE_US);
+    }
+    sm_terminal_close(c->terminal);
+    sm_driver_destroy(c->driver);
+    sm_noise_release(&c->noise);
+    sm_ui_deinit(&c->ui);
+    sm_cells_destroy(c->cells);
+    sm_findings_destroy(c->findings);
+    sm_show_destroy(c->to_hand_over);
+    sm_signals_close(&c->signals);
+}
+
+int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]) {
+    setlocale(LC_CTYPE, "");
+    console *c = calloc(1, sizeof *c);
+    if (!c) {
+        sm_show_destroy(options->show);
+        snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
+        return 2;
+    }
+    c->signals.descriptor = c->noise.saved = c->noise.descriptor = -1;
+    c->to_hand_over = options->show;
+    bool begun = begin(c, options, problem);
+    if (begun) {
+        problem[0] = '\0';
+    }
+    while (begun && !c->over) {
+        go_round(c);
+    }
+    int signal = c->signal;
+    end(c);
+    free(c);
+    if (signal) {
+        sm_signals_die(signal);
+    }
+    return begun ? 0 : 2;
+}

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The console: the rehearsal of a show on a terminal, from the first screen to `quit`.
+#ifndef SLOWMATCH_CONSOLE_CONSOLE_H
+#define SLOWMATCH_CONSOLE_CONSOLE_H
+
+#include "slowmatch/show.h"
+
+typedef struct sm_console_options {
+    sm_show *show;               // loaded, its audio's end told; the console takes it over and destroys it
+    const sm_findings *findings; // of loading and checking it, to be read on screen; NULL: none. Copied
+    const char *
+        readings_file; // as given to sm_show_load: read again by `reload` when it has no rows of its own; NULL
+    const char *log_path;  // where the log goes; NULL: nowhere
+    const char *device;    // part of the name of the sound device; NULL: the default
+    sm_us sound_offset_us; // see sm_audio_options
+    bool silent;           // no sound device
+    bool bare;             // every rail starts unplugged
+} sm_console_options;
+
+#define SM_CONSOLE_PROBLEM 320
+
+// Standard input and output are a terminal that the console can use.
+bool sm_console_possible(void);
+
+// Runs the console until `quit`. Returns the exit status: 0 after `quit`; 2 when it could not begin (the log, the
+// terminal, the sound clock) or ran out of memory at the start, with one line in PROBLEM. A signal that ends the program
+// makes safe, gives the terminal back and closes the log before the process dies by it: then it does not return.
+// To be called from the main thread, before any other thread exists. Uses the locale of the environment for characters.
+int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]);
+
+#endif

@@ -1,0 +1,401 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/driver_private.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+// The sound has no descriptor to wait on: its events are looked for this often.
+#define LOOK_AGAIN_US (SM_US_PER_S / 10)
+
+// ---- telling the screen ---------------------------------------------------------------
+
+static void send_news(sm_driver *driver) { // under the lock
+    if (!driver->news_sent) {
+        driver->news_sent = write(driver->news[1], "", 1) == 1;
+    }
+}
+
+void sm_driver_tell(sm_driver *driver, sm_outcome_kind kind, const char *format, ...) {
+    sm_outcome_note note = {.kind = kind, .wall = sm_audio_now(driver->audio)};
+    va_list args;
+    va_start(args, format);
+    vsnprintf(note.text, sizeof note.text, format, args);
+    va_end(args);
+    pthread_mutex_lock(&driver->lock);
+    if (driver->outcome_count == SM_OUTCOMES) {
+        driver->outcome_first = (driver->outcome_first + 1) % SM_OUTCOMES;
+        driver->outcome_count--;
+    }
+    driver->outcomes[(driver->outcome_first + driver->outcome_count++) % SM_OUTCOMES] = note;
+    send_news(driver);
+    pthread_mutex_unlock(&driver->lock);
+}
+
+static void keep_row(void *context, const sm_log_row *row) {
+    sm_driver *driver = context;
+    if (driver->log) {
+        sm_log_writer_put(driver->log, row);
+    }
+    pthread_mutex_lock(&driver->lock);
+    sm_recent_put(&driver->recent, row);
+    pthread_mutex_unlock(&driver->lock);
+    driver->changed = true;
+}
+
+// `back` must be of the present show before it can be filled. False: no memory for it.
+static bool renew_back(sm_driver *driver) {
+    if (driver->back && driver->back->show == driver->show) {
+        return true;
+    }
+    sm_snapshot *renewed;
+    if (sm_snapshot_create(driver->show, &renewed) != SM_OK) {
+        return false;
+    }
+    sm_snapshot_destroy(driver->back);
+    driver->back = renewed;
+    return true;
+}
+
+static void publish(sm_driver *driver) {
+    if (!renew_back(driver)) {
+        sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out: the screen shows what was before");
+        return;
+    }
+    sm_rehearsal_snapshot(driver->rehearsal, sm_audio_now(driver->audio), driver->back);
+    const sm_snapshot *seen = driver->back;
+    driver->heard = (sm_heard){seen->repeat_on, seen->repeat_from, seen->repeat_to,
+                               seen->at,        (int)seen->volume, seen->muted};
+    driver->changed = false;
+    pthread_mutex_lock(&driver->lock);
+    sm_snapshot *taken = driver->ready;
+    driver->ready = driver->back;
+    driver->back = taken;
+    driver->ready_new = true;
+    driver->wanted = false;
+    send_news(driver);
+    bool unused = driver->retired && driver->ready->show != driver->retired &&
+                  driver->front->show != driver->retired &&
+                  (!driver->back || driver->back->show != driver->retired);
+    pthread_mutex_unlock(&driver->lock);
+    if (unused) {
+        sm_show_destroy(driver->retired);
+        driver->retired = NULL;
+    }
+}
+
+// ---- the sound follows --------------------------------------------------------------------
+
+static bool same_transport(const sm_transport *a, const sm_transport *b) {
+    return a->w0.us == b->w0.us && a->s0.us == b->s0.us && a->speed_ppm == b->speed_ppm &&
+           a->playing == b->playing;
+}
+
+static void tell_transport(sm_driver *driver, const sm_transport *transport) {
+    if (sm_audio_transport(driver->audio, transport->w0, transport->s0, transport->speed_ppm,
+                           transport->playing) != SM_OK) {
+        sm_driver_tell(driver, SM_OUTCOME_WRONG, "the music cannot be played at this speed");
+    }
+}
+
+// Where the next jump of a repeat is planned, the sound is told ahead of time, to meet it to the frame.
+static bool planned_jump(const sm_heard *heard, const sm_transport *now, sm_transport *jump) {
+    if (!heard->repeat_on || !now->playing || heard->at.us >= heard->repeat_to.us) {
+        return false;
+    }
+    *jump =
+        (sm_transport){sm_transport_wall_at(now, heard->repeat_to), heard->repeat_from, now->speed_ppm, true};
+    return true;
+}
+
+static void follow_sound(sm_driver *driver) {
+    const sm_heard *heard = &driver->heard;
+    sm_transport now = sm_rehearsal_transport(driver->rehearsal), jump = {0};
+    bool jumps = planned_jump(heard, &now, &jump);
+    bool same = same_transport(&now, &driver->transport) && jumps == driver->jump_told &&
+                (!jumps || same_transport(&jump, &driver->jump));
+    if (!same) {
+        tell_transport(driver, &now);
+        if (jumps) {
+            tell_transport(driver, &jump);
+        }
+        driver->transport = now;
+        driver->jump = jump;
+        driver->jump_told = jumps;
+    }
+    if (heard->volume != driver->volume) {
+        driver->volume = heard->volume;
+        sm_audio_volume(driver->audio, driver->volume);
+    }
+    if (heard->muted != driver->muted) {
+        driver->muted = heard->muted;
+        sm_audio_mute(driver->audio, driver->muted);
+    }
+}
+
+static void log_sound(sm_driver *driver) {
+    sm_audio_event event;
+    while (sm_audio_next_event(driver->audio, &event)) {
+        sm_wall_time now = sm_audio_now(driver->audio);
+        sm_rehearsal_issue_at(driver->rehearsal, now);
+        if (sm_rehearsal_sound(driver->rehearsal, sm_audio_event_text(event.kind), event.text, now) !=
+            SM_OK) {
+            sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out");
+        }
+    }
+}
+
+// ---- acting ------------------------------------------------------------------------------------
+
+static void act(sm_driver *driver, const sm_action *action) {
+    sm_wall_time now = sm_audio_now(driver->audio);
+    sm_rehearsal_issue_at(driver->rehearsal, now);
+    sm_result result = sm_rehearsal_act(driver->rehearsal, action, SM_SOURCE_CONSOLE, now);
+    driver->changed = true;
+    if (result == SM_REFUSED) {
+        sm_driver_tell(driver, SM_OUTCOME_REFUSED, "%s refused: %s", sm_action_row_of(action->act)->name,
+                       sm_rehearsal_refusal(driver->rehearsal));
+    } else if (result != SM_OK) {
+        sm_driver_tell(driver, SM_OUTCOME_WRONG, "%s: %s", sm_action_row_of(action->act)->name,
+                       sm_result_text(result));
+    } else if (action->act == SM_ACT_RELOAD && !sm_job_begin_reload(driver)) {
+        sm_rehearsal_reload_failed(driver->rehearsal, "another file is still being read", now);
+        sm_driver_tell(driver, SM_OUTCOME_REFUSED, "reload refused: another file is still being read");
+    }
+}
+
+void sm_driver_do(sm_driver *driver, const char *line) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    if (sm_action_read(driver->show, line, strlen(line), &action, why, &at) != SM_OK) {
+        sm_driver_tell(driver, SM_OUTCOME_WRONG, "%s", why);
+        return;
+    }
+    act(driver, &action);
+}
+
+static void run_to_now(sm_driver *driver) {
+    sm_wall_time now = sm_audio_now(driver->audio);
+    sm_rehearsal_issue_at(driver->rehearsal, now);
+    sm_state before = sm_rehearsal_state(driver->rehearsal);
+    if (sm_rehearsal_run(driver->rehearsal, now) != SM_OK) {
+        sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out: tried again soon");
+    }
+    driver->changed |= before != sm_rehearsal_state(driver->rehearsal);
+}
+
+// ---- the engine's thread -----------------------------------------------------------------------------
+
+typedef struct work {
+    char **lines;
+    size_t line_count;
+    char *read_path;
+    bool wanted, ending;
+} work;
+
+// When to wake up by oneself, on CLOCK_MONOTONIC.
+static struct timespec next_wake(sm_driver *driver) {
+    struct timespec latest = sm_monotonic_after(LOOK_AGAIN_US);
+    sm_wall_time due;
+    if (!sm_rehearsal_next_due(driver->rehearsal, &due)) {
+        return latest;
+    }
+    struct timespec at = sm_monotonic_at_ns(sm_audio_monotonic_ns(driver->audio, due));
+    bool sooner = at.tv_sec < latest.tv_sec || (at.tv_sec == latest.tv_sec && at.tv_nsec < latest.tv_nsec);
+    return sooner ? at : latest;
+}
+
+static work wait_for_work(sm_driver *driver) {
+    struct timespec until = next_wake(driver);
+    pthread_mutex_lock(&driver->lock);
+    while (driver->line_count == 0 && !driver->read_path && !driver->wanted && !driver->ending &&
+           !driver->job.done) {
+        if (pthread_cond_timedwait(&driver->wake, &driver->lock, &until) == ETIMEDOUT) {
+            break;
+        }
+    }
+    work taken = {driver->lines, driver->line_count, driver->read_path, driver->wanted, driver->ending};
+    driver->lines = NULL;
+    driver->line_count = driver->line_capacity = 0;
+    driver->read_path = NULL;
+    pthread_mutex_unlock(&driver->lock);
+    return taken;
+}
+
+static void do_lines(sm_driver *driver, const work *taken) {
+    for (size_t i = 0; i < taken->line_count; i++) {
+        sm_driver_do(driver, taken->lines[i]);
+        free(taken->lines[i]);
+    }
+    free(taken->lines);
+    pthread_mutex_lock(&driver->lock);
+    driver->lines_done += taken->line_count;
+    driver->has_quit = sm_rehearsal_quit(driver->rehearsal);
+    if (taken->line_count > 0) {
+        pthread_cond_broadcast(&driver->wake);
+    }
+    pthread_mutex_unlock(&driver->lock);
+}
+
+static void *drive(void *context) {
+    sm_driver *driver = context;
+    for (;;) {
+        work taken = wait_for_work(driver);
+        run_to_now(driver);
+        do_lines(driver, &taken);
+        if (taken.read_path && !sm_job_begin_readings(driver, taken.read_path)) {
+            sm_driver_tell(driver, SM_OUTCOME_WRONG, "another file is still being read");
+        }
+        sm_job_collect(driver);
+        log_sound(driver);
+        if (driver->changed || taken.wanted) {
+            publish(driver);
+        }
+        follow_sound(driver);
+        if (taken.ending) {
+            break;
+        }
+    }
+    sm_job_abandon(driver);
+    return NULL;
+}
+
+// ---- making and ending ----------------------------------------------------------------------------------
+
+static bool open_news(sm_driver *driver) {
+    if (pipe2(driver->news, O_CLOEXEC | O_NONBLOCK) != 0) {
+        driver->news[0] = driver->news[1] = -1;
+        return false;
+    }
+    return true;
+}
+
+static sm_result open_sound(sm_driver *driver, const sm_driver_options *options) {
+    const sm_show_settings *settings = &driver->show->settings;
+    sm_text path = {0};
+    if (settings->audio[0]) {
+        sm_text_printf(&path, "%s/%s", driver->show->folder, settings->audio);
+    }
+    sm_audio_options audio = {.path = settings->audio[0] ? sm_text_get(&path) : NULL,
+                              .audio_start_us = settings->audio_start_us,
+                              .device = options->device,
+                              .silent = options->silent,
+                              .sound_offset_us = options->sound_offset_us};
+    sm_result result = path.failed ? SM_NO_MEMORY : sm_audio_open(&audio, &driver->audio);
+    sm_text_deinit(&path);
+    return result;
+}
+
+static sm_result make_snapshots(sm_driver *driver) {
+    sm_snapshot **const all[] = {&driver->back, &driver->ready, &driver->front};
+    for (size_t i = 0; i < 3; i++) {
+        sm_result result = sm_snapshot_create(driver->show, all[i]);
+        if (result != SM_OK) {
+            return result;
+        }
+        sm_rehearsal_snapshot(driver->rehearsal, (sm_wall_time){0}, *all[i]);
+    }
+    return SM_OK;
+}
+
+static sm_result begin(sm_driver *driver, const sm_driver_options *options, char problem[320]) {
+    snprintf(problem, 320, "memory ran out");
+    driver->show = options->show;
+    driver->folder = strdup(options->show->folder);
+    driver->readings_file = options->readings_file ? strdup(options->readings_file) : NULL;
+    if (!driver->folder || (options->readings_file && !driver->readings_file)) {
+        return SM_NO_MEMORY;
+    }
+    if (!open_news(driver)) {
+        snprintf(problem, 320, "no pipe could be opened: %s", strerror(errno));
+        return SM_UNREADABLE;
+    }
+    if (options->log_path) {
+        sm_result result = sm_log_writer_open(options->log_path, &driver->log);
+        if (result != SM_OK) {
+            snprintf(problem, 320, "%s: the log cannot be written: %s", options->log_path, strerror(errno));
+            return result;
+        }
+    }
+    sm_result result = open_sound(driver, options);
+    if (result != SM_OK) {
+        snprintf(problem, 320, "the sound clock could not be started: %s", sm_result_text(result));
+        return result;
+    }
+    sm_rehearsal_options rehearsal = {.bare = options->bare, .sink = keep_row, .sink_context = driver};
+    result = sm_rehearsal_create(driver->show, &rehearsal, &driver->rehearsal);
+    if (result == SM_OK) {
+        result = make_snapshots(driver);
+    }
+    if (result == SM_OK) {
+        driver->thread_runs = pthread_create(&driver->thread, NULL, drive, driver) == 0;
+        result = driver->thread_runs ? SM_OK : SM_NO_MEMORY;
+    }
+    return result;
+}
+
+sm_result sm_driver_create(const sm_driver_options *options, char problem[320], sm_driver **out) {
+    sm_driver *driver = calloc(1, sizeof *driver);
+    if (!driver) {
+        snprintf(problem, 320, "memory ran out");
+        sm_show_destroy(options->show);
+        return SM_NO_MEMORY;
+    }
+    driver->news[0] = driver->news[1] = -1;
+    driver->volume = driver->heard.volume = 100;
+    pthread_mutex_init(&driver->lock, NULL);
+    sm_condition_init(&driver->wake);
+    sm_result result = begin(driver, options, problem);
+    if (result != SM_OK) {
+        sm_driver_destroy(driver);
+        return result;
+    }
+    *out = driver;
+    return SM_OK;
+}
+
+static void end_thread(sm_driver *driver) {
+    pthread_mutex_lock(&driver->lock);
+    driver->ending = true;
+    pthread_cond_broadcast(&driver->wake);
+    pthread_mutex_unlock(&driver->lock);
+    pthread_join(driver->thread, NULL);
+}
+
+void sm_driver_destroy(sm_driver *driver) {
+    if (!driver) {
+        return;
+    }
+    if (driver->thread_runs) {
+        end_thread(driver);
+    }
+    sm_log_writer_close(driver->log, 2 * SM_US_PER_S);
+    sm_rehearsal_destroy(driver->rehearsal);
+    sm_audio_close(driver->audio);
+    sm_snapshot_destroy(driver->back);
+    sm_snapshot_destroy(driver->ready);
+    sm_snapshot_destroy(driver->front);
+    sm_show_destroy(driver->retired);
+    sm_show_destroy(driver->show);
+    sm_findings_destroy(driver->findings);
+    for (size_t i = 0; i < driver->line_count; i++) {
+        free(driver->lines[i]);
+    }
+    free(driver->lines);
+    free(driver->read_path);
+    free(driver->folder);
+    free(driver->readings_file);
+    for (int i = 0; i < 2; i++) {
+        if (driver->news[i] >= 0) {
+            close(driver->news[i]);
+        }
+    }
+    pthread_cond_destroy(&driver->wake);
+    pthread_mutex_destroy(&driver->lock);
+    free(driver);
+}

@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Drives the engine on the rehearsal clock, in a thread of its own. Actions go in as lines of text, snapshots and
+// outcomes come out. Unless said otherwise a function is for the screen's thread, and none waits for more than a short
+// lock.
+#ifndef SLOWMATCH_CONSOLE_DRIVER_H
+#define SLOWMATCH_CONSOLE_DRIVER_H
+
+#include "console/recent.h"
+#include "slowmatch/audio.h"
+#include "slowmatch/engine.h"
+
+typedef struct sm_driver sm_driver;
+
+typedef struct sm_driver_options {
+    sm_show *show; // taken over, also on failure
+    const char *readings_file;
+    const char *log_path;
+    const char *device;
+    sm_us sound_offset_us;
+    bool silent, bare;
+} sm_driver_options;
+
+// Starts the rehearsal. On failure PROBLEM has one line.
+SM_MUST_CHECK sm_result sm_driver_create(const sm_driver_options *options, char problem[320],
+                                         sm_driver **out);
+// Ends the threads, closes the log and the sound; the caller makes safe before. Waits for a file that is being read and,
+// some seconds, for the disk with the log. NULL is taken.
+void sm_driver_destroy(sm_driver *driver);
+
+// Readable when there is something new; sm_driver_take empties it.
+int sm_driver_descriptor(const sm_driver *driver);
+// Asks for a snapshot as of now.
+void sm_driver_want(sm_driver *driver);
+// The latest snapshot there is; valid until the next call. Never NULL.
+const sm_snapshot *sm_driver_take(sm_driver *driver);
+// The action LINE, done as soon as the engine's thread gets to it. False: memory ran out.
+bool sm_driver_act(sm_driver *driver, const char *line);
+// Reads the file PATH of readings and takes each of its rows as a `read`.
+void sm_driver_read_file(sm_driver *driver, const char *path);
+// Makes safe and waits until that is done, at most PATIENCE_US. True: done.
+bool sm_driver_make_safe(sm_driver *driver, sm_us patience_us);
+// `quit` was done.
+bool sm_driver_has_quit(sm_driver *driver);
+
+typedef enum sm_outcome_kind {
+    SM_OUTCOME_REFUSED, // the engine refused it
+    SM_OUTCOME_WRONG,   // it could not be understood, or could not be done
+    SM_OUTCOME_TOLD     // it was done, and there is something to say
+} sm_outcome_kind;
+
+typedef struct sm_outcome_note {
+    sm_outcome_kind kind;
+    sm_wall_time wall;
+    char text[448];
+} sm_outcome_note;
+
+// The oldest outcome not yet taken; false: none.
+bool sm_driver_outcome(sm_driver *driver, sm_outcome_note *out);
+// Brings TO up to date with the latest rows of the log.
+void sm_driver_recent(sm_driver *driver, sm_recent *to);
+// Findings of the latest reload or readings file, once each; NULL: nothing new. The caller destroys them.
+sm_findings *sm_driver_findings(sm_driver *driver);
+sm_audio *sm_driver_audio(sm_driver *driver);
+// errno of a log that could not be written, 0.
+int sm_driver_log_error(sm_driver *driver);
+// Wall time now.
+sm_wall_time sm_driver_now(sm_driver *driver);
+
+#endif

@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The inside of the driver, shared by driver.c (the engine's thread) and job.c (reading files meanwhile).
+//
+// Who owns what. The rehearsal, the show and `back` belong to the engine's thread; `front` to the screen's thread, which
+// changes the pointer only under the lock; all else marked so is under the lock. A show that was replaced is kept until no
+// snapshot points at it any more.
+#ifndef SLOWMATCH_CONSOLE_DRIVER_PRIVATE_H
+#define SLOWMATCH_CONSOLE_DRIVER_PRIVATE_H
+
+#include "console/driver.h"
+#include "console/log_writer.h"
+#include "console/thread.h"
+
+#define SM_OUTCOMES 16
+
+// A file read in a thread of its own, one at a time.
+typedef enum sm_job_kind { SM_JOB_NONE, SM_JOB_RELOAD, SM_JOB_READINGS } sm_job_kind;
+typedef struct sm_job {
+    sm_job_kind kind;
+    pthread_t thread;
+    const sm_show *show; // readings: of which show
+    char *path;          // readings: which file
+    // The result.
+    sm_show *loaded;
+    sm_reading *readings;
+    size_t reading_count;
+    sm_findings *findings;
+    sm_result result;
+    bool done; // under the lock
+} sm_job;
+
+// What of the latest snapshot the sound follows.
+typedef struct sm_heard {
+    bool repeat_on;
+    sm_show_time repeat_from, repeat_to, at;
+    int volume;
+    bool muted;
+} sm_heard;
+
+struct sm_driver {
+    sm_audio *audio;
+    sm_log_writer *log;
+    char *folder, *readings_file;
+    int news[2]; // a pipe
+    pthread_t thread;
+    bool thread_runs;
+
+    pthread_mutex_t lock;
+    pthread_cond_t wake;
+    // Under the lock:
+    char **lines; // actions to come
+    size_t line_count, line_capacity;
+    uint64_t lines_given, lines_done;
+    char *read_path; // a readings file asked for
+    bool wanted;     // a snapshot
+    bool ending;
+    bool has_quit;
+    bool news_sent;
+    sm_snapshot *ready;
+    bool ready_new;
+    sm_snapshot *front;
+    sm_outcome_note outcomes[SM_OUTCOMES];
+    size_t outcome_first, outcome_count;
+    sm_findings *findings;
+    sm_recent recent;
+
+    // The engine's thread:
+    sm_rehearsal *rehearsal;
+    sm_show *show;
+    sm_show *retired;
+    sm_snapshot *back;
+    sm_transport transport; // as last told to the sound
+    bool jump_told;         // a repeat's jump was told to the sound as well
+    sm_transport jump;
+    sm_heard heard;
+    int volume; // as last told to the sound
+    bool muted;
+    bool changed; // since the latest snapshot
+    sm_job job;
+};
+
+// job.c. Engine's thread; all return at once.
+// Begins to read; false: another file is still being read, or no thread could be had.
+bool sm_job_begin_reload(sm_driver *driver);
+bool sm_job_begin_readings(sm_driver *driver, char *path); // takes over PATH
+// Takes the result of a job that has ended into the rehearsal.
+void sm_job_collect(sm_driver *driver);
+// Waits for a job under way and forgets what it found.
+void sm_job_abandon(sm_driver *driver);
+
+// driver.c, for job.c.
+void sm_driver_tell(sm_driver *driver, sm_outcome_kind kind, const char *format, ...) SM_PRINTF(3, 4);
+// Acts LINE now.
+void sm_driver_do(sm_driver *driver, const char *line);
+
+#endif

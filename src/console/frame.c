@@ -1,0 +1,346 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The frame: what is always there, and where the boards go.
+//
+//   title, show time, speed, sound          1 row
+//   the state                               2 rows (3 on narrow terminals), always at the same place
+//   clear, wind, readings and their age     1 row   from 16 rows on
+//   the strip                               2 rows from 20 rows on, 4 from 40
+//   which boards there are                  1 row
+//   the board, or several side by side from 150 columns and 30 rows on
+//   the latest message, or what is typed    1 row, growing upwards over the board
+//   keys                                    1 row
+#include "console/ui.h"
+
+#include "console/state_line.h"
+
+#include <stdio.h>
+#include <string.h>
+
+// ---- the first row -----------------------------------------------------------------------------
+
+// "1:23.4": tenths are enough for the eye.
+static void add_clock(sm_text *out, sm_us us) {
+    char clock[24];
+    sm_clock_format(clock, us);
+    size_t length = strlen(clock);
+    sm_text_append(out, clock, length > 2 ? length - 2 : length);
+}
+
+static void add_sound(const sm_view *view, sm_text *out) {
+    const sm_audio_status *sound = view->sound;
+    switch (sound->state) {
+    case SM_AUDIO_SOUNDING:
+        sm_text_printf(out, "sound %s", sound->device);
+        break;
+    case SM_AUDIO_STARTING:
+        sm_text_printf(out, "sound starting");
+        break;
+    case SM_AUDIO_LOST:
+        sm_text_printf(out, "SOUND LOST, clock runs on");
+        break;
+    default:
+        sm_text_printf(out, "silent clock");
+        break;
+    }
+    if (view->snapshot->muted) {
+        sm_text_printf(out, " MUTED");
+    } else if (view->snapshot->volume < 100) {
+        sm_text_printf(out, " %.0f %%", view->snapshot->volume);
+    }
+    if (sound->has_music && !sound->decoded) {
+        sm_text_printf(out, " reading %d %%", sound->progress);
+    }
+    if (sound->problem[0]) {
+        sm_text_printf(out, " MUSIC: see notes");
+    }
+}
+
+static void draw_title(const sm_view *view, sm_area area) {
+    sm_text right = {0};
+    add_clock(&right, view->snapshot->at.us);
+    sm_text_printf(&right, " of ");
+    add_clock(&right, view->show->length_us);
+    if (area.columns >= 60 || view->snapshot->speed_ppm != SM_SPEED_ONE) {
+        sm_text_printf(&right, "  speed %g", view->snapshot->speed_ppm / 1e6);
+    }
+    if (area.columns >= 60) {
+        sm_text_printf(&right, "  ");
+        sm_text sound = {0};
+        add_sound(view, &sound);
+        int room = area.columns - 20 - sm_text_columns(sm_text_get(&right));
+        sm_text_append(&right, sm_text_get(&sound),
+                       sound.length < (size_t)room ? sound.length : (size_t)room);
+        sm_text_deinit(&sound);
+    }
+    int width = sm_text_columns(sm_text_get(&right));
+    sm_area_field(area, 1, 0, area.columns - width - 3, SM_LOOK_TITLE, view->show->settings.title);
+    sm_area_text(area, area.columns - width - 1, 0, SM_LOOK_PLAIN, sm_text_get(&right));
+    sm_text_deinit(&right);
+}
+
+// ---- the state and what has an age -------------------------------------------------------------------
+
+static void draw_state(const sm_view *view, sm_area area) {
+    sm_text text = {0};
+    sm_state_line line = sm_state_line_format(view->snapshot, view->day, &text);
+    sm_area part = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
+    sm_area_wrap(part, 0, 10, SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_area_look(part, (int)line.word_at, 0, (int)line.word_length,
+                 line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
+    sm_text_deinit(&text);
+}
+
+static void add_readings(const sm_view *view, sm_text *out) {
+    const sm_snapshot *now = view->snapshot;
+    uint32_t programmed = 0, read = 0;
+    sm_us newest = SM_UNSET_US;
+    for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
+        if (view->show->slot_firings[slot] == SM_NONE) {
+            continue;
+        }
+        programmed++;
+        read += now->slots[slot].reading.kind != SM_READ_NOTHING;
+        newest = now->slots[slot].read_at.us > newest ? now->slots[slot].read_at.us : newest;
+    }
+    sm_text_printf(out, "read %u of %u", read, programmed);
+    if (read > 0) {
+        char age[24];
+        if (newest == SM_UNSET_US) {
+            sm_text_printf(out, " from a file");
+        } else {
+            sm_text_printf(out, " %s ago", sm_age_format(now->wall.us - newest, age));
+        }
+    }
+}
+
+static void draw_ages(const sm_view *view, sm_area area) {
+    const sm_snapshot *now = view->snapshot;
+    char minute[16], age[24];
+    sm_text text = {0};
+    if (now->clear_called) {
+        sm_text_printf(&text, "clear called%s%s %s, %s ago", now->clear_who[0] ? " by " : "", now->clear_who,
+                       sm_day_minute(view->day, now->clear_at, minute),
+                       sm_age_format(now->wall.us - now->clear_at.us, age));
+    } else {
+        sm_text_printf(&text, "clear not called");
+    }
+    sm_text_printf(&text, " · ");
+    if (now->wind_known) {
+        sm_text_printf(&text, "wind %.1f m/s %s ago", now->wind_m_s,
+                       sm_age_format(now->wall.us - now->wind_at.us, age));
+    } else {
+        sm_text_printf(&text, "wind not measured");
+    }
+    sm_text_printf(&text, " · ");
+    add_readings(view, &text);
+    sm_text_printf(&text, " · in field %u", now->people_count);
+    sm_area_field(area, 1, 0, area.columns - 2, SM_LOOK_DIM, sm_text_get(&text));
+    sm_text_deinit(&text);
+}
+
+static void draw_tabs(const sm_ui *ui, sm_area area) {
+    int needed = 1;
+    char name[16];
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        needed += sm_text_columns(sm_board_at(i)->name) + 5;
+    }
+    int x = 1;
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        const sm_board *board = sm_board_at(i);
+        bool chosen = i == ui->chosen;
+        if (needed <= area.columns || chosen) {
+            x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
+            x += sm_area_text(area, x, 0, chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
+        }
+    }
+    if (needed > area.columns) {
+        sm_area_text(area, x + 1, 0, SM_LOOK_DIM, "Tab: other boards");
+    }
+}
+
+// ---- the boards -----------------------------------------------------------------------------------------
+
+static void draw_board(const sm_ui *ui, size_t number, sm_area area, bool headed) {
+    const sm_board *board = sm_board_at(number);
+    if (headed) {
+        bool chosen = number == ui->chosen;
+        sm_area_field(area, 0, 0, area.columns, chosen ? SM_LOOK_SELECTED : SM_LOOK_HEADING, board->name);
+        area = sm_area_part(area, 0, 1, area.columns, area.rows - 1);
+    }
+    board->draw(ui->states[number], &ui->view, area, number == ui->chosen);
+}
+
+// Score, rails and fixtures side by side; any other board takes the score's place while it is chosen.
+static void draw_wide(const sm_ui *ui, sm_area area) {
+    enum { SCORE, RAILS, FIXTURES };
+    size_t left = ui->chosen == RAILS || ui->chosen == FIXTURES ? SCORE : ui->chosen;
+    int split = area.columns * 11 / 20;
+    sm_area right = sm_area_part(area, split + 1, 0, area.columns - split - 1, area.rows);
+    draw_board(ui, left, sm_area_part(area, 0, 0, split, area.rows), true);
+    int upper = right.rows * 3 / 5;
+    draw_board(ui, RAILS, sm_area_part(right, 0, 0, right.columns, upper), true);
+    draw_board(ui, FIXTURES, sm_area_part(right, 0, upper, right.columns, right.rows - upper), true);
+}
+
+static void draw_middle(sm_ui *ui, sm_area area) {
+    if (ui->mode == SM_UI_FIRST) {
+        sm_first_draw(area);
+    } else if (ui->mode == SM_UI_HELP) {
+        ui->help_rows = area.rows;
+        ui->help_needed = sm_help_draw(sm_board_at(ui->chosen), area, ui->help_top);
+    } else if (area.columns >= 150 && area.rows >= 20) {
+        draw_wide(ui, area);
+    } else {
+        draw_board(ui, ui->chosen, area, false);
+    }
+}
+
+// ---- the last rows ---------------------------------------------------------------------------------------
+
+// Draws TEXT so that it ends in the last row of AREA; returns how many rows it took.
+static int draw_upwards(sm_area area, sm_look look, const char *text) {
+    sm_area nowhere = sm_area_part(area, 1, area.rows, area.columns - 2, 0);
+    int rows = sm_area_wrap(nowhere, 0, 2, look, text);
+    rows = rows > area.rows ? area.rows : rows;
+    sm_area part = sm_area_part(area, 0, area.rows - rows, area.columns, rows);
+    for (int y = 0; y < rows; y++) {
+        sm_area_field(part, 0, y, part.columns, SM_LOOK_PLAIN, "");
+    }
+    sm_area_wrap(sm_area_part(part, 1, 0, part.columns - 2, rows), 0, 2, look, text);
+    return rows;
+}
+
+static void latest_call(const sm_view *view, sm_text *out) {
+    for (uint64_t age = 0; sm_recent_at(view->recent, age); age++) {
+        const sm_recent_row *row = sm_recent_at(view->recent, age);
+        if (row->source != SM_SOURCE_ENGINE) {
+            char second[16];
+            sm_text_printf(out, "%s %s%s%s%s%s", sm_day_second(view->day, row->wall, second), row->what,
+                           row->target[0] ? " " : "", row->target, row->detail[0] ? " " : "", row->detail);
+            return;
+        }
+    }
+}
+
+// AREA ends with the message's row; what needs more rows grows upwards.
+static void draw_message(sm_ui *ui, sm_area area) {
+    ui->cursor_x = -1;
+    if (ui->mode == SM_UI_CONFIRM) {
+        sm_text text = {0};
+        sm_confirm_describe(&ui->view, ui->confirming->act, &text);
+        draw_upwards(area, SM_LOOK_NOW, sm_text_get(&text));
+        sm_text_deinit(&text);
+        return;
+    }
+    if (ui->mode == SM_UI_PROMPT) {
+        sm_area row = sm_area_part(area, 1, area.rows - 1, area.columns - 2, 1);
+        sm_prompt_draw(&ui->prompt, row, &ui->cursor_x);
+        ui->cursor_x += row.x;
+        ui->cursor_y = row.y;
+        area.rows--;
+    }
+    sm_text text = {0};
+    if (ui->has_message) {
+        char second[16];
+        sm_text_printf(&text, "%s %s", sm_day_second(ui->view.day, ui->message.wall, second),
+                       ui->message.text);
+        draw_upwards(area, ui->message.kind == SM_OUTCOME_TOLD ? SM_LOOK_PLAIN : SM_LOOK_WARN,
+                     sm_text_get(&text));
+    } else if (ui->mode != SM_UI_PROMPT) {
+        latest_call(&ui->view, &text);
+        sm_area_field(sm_area_part(area, 0, area.rows - 1, area.columns, 1), 1, 0, area.columns - 2,
+                      SM_LOOK_DIM, sm_text_get(&text));
+    }
+    sm_text_deinit(&text);
+}
+
+static int draw_hint(sm_area area, int x, int key, const char *word) {
+    char name[16];
+    sm_key_name(key, name);
+    if (x + sm_text_columns(name) + 1 + sm_text_columns(word) >= area.columns) {
+        return x;
+    }
+    x += sm_area_text(area, x, 0, SM_LOOK_KEY, name) + 1;
+    return x + sm_area_text(area, x, 0, SM_LOOK_PLAIN, word) + 2;
+}
+
+static int draw_stop(sm_area area, int key) {
+    char name[16];
+    int x = 1;
+    x += sm_area_printf(area, x, 0, SM_LOOK_STOP, " %s MAKE SAFE ", sm_key_name(key, name));
+    return x + 2;
+}
+
+static void draw_keys(const sm_ui *ui, sm_area area) {
+    if (ui->mode == SM_UI_PROMPT) {
+        int x = draw_stop(area, SM_KEY_SAFE_TYPING);
+        x = draw_hint(area, x, SM_KEY_ENTER, "do it");
+        draw_hint(area, x, SM_KEY_ESCAPE, "leave it");
+        return;
+    }
+    int x = draw_stop(area, SM_KEY_SAFE);
+    if (ui->mode == SM_UI_CONFIRM) {
+        draw_hint(area, x, SM_KEY_ENTER, sm_action_row_of(ui->confirming->act)->name);
+        return;
+    }
+    if (ui->mode == SM_UI_HELP) {
+        sm_area_text(area, x, 0, SM_LOOK_PLAIN, "Up Down scroll, any other key leaves");
+        return;
+    }
+    if (ui->mode == SM_UI_FIRST) {
+        return;
+    }
+    size_t count;
+    const sm_key_row *rows = sm_keymap(&count);
+    for (size_t i = 0; i < count; i++) {
+        const sm_key_row *row = &rows[i];
+        bool allowed =
+            row->act == SM_ACT_COUNT || (sm_action_row_of(row->act)->states & 1u << ui->view.snapshot->state);
+        if (row->hint && allowed) {
+            x = draw_hint(area, x, row->key, row->hint);
+        }
+    }
+}
+
+// ---- all of it --------------------------------------------------------------------------------------------
+
+static void draw_too_small(const sm_ui *ui, sm_area area) {
+    sm_text text = {0};
+    sm_state_line line = sm_state_line_format(ui->view.snapshot, ui->view.day, &text);
+    sm_area_text(area, 0, 0, SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_area_look(area, (int)line.word_at, 0, (int)line.word_length,
+                 line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
+    sm_text_clear(&text);
+    sm_text_printf(&text, "SPACE makes safe. The boards need %dx%d, this is %dx%d; the rehearsal goes on.",
+                   SM_UI_COLUMNS, SM_UI_ROWS, area.columns, area.rows);
+    sm_area_wrap(area, 1, 0, SM_LOOK_WARN, sm_text_get(&text));
+    sm_text_deinit(&text);
+}
+
+void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
+    sm_cells_clear(cells);
+    sm_area all = sm_area_of(cells);
+    if (all.columns < SM_UI_COLUMNS || all.rows < SM_UI_ROWS) {
+        ui->cursor_x = -1;
+        draw_too_small(ui, all);
+        return;
+    }
+    int y = 0, state_rows = all.columns < 60 ? 3 : 2,
+        strip_rows = all.rows >= 40   ? 4
+                     : all.rows >= 20 ? 2
+                                      : 0;
+    draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
+    draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, state_rows));
+    y += state_rows;
+    if (all.rows >= 16) {
+        draw_ages(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
+    }
+    if (strip_rows > 0) {
+        sm_strip_draw(ui->strip, &ui->view, sm_area_part(all, 1, y, all.columns - 2, strip_rows));
+        y += strip_rows;
+    }
+    draw_tabs(ui, sm_area_part(all, 0, y++, all.columns, 1));
+    draw_middle(ui, sm_area_part(all, 0, y, all.columns, all.rows - 2 - y));
+    draw_message(ui, sm_area_part(all, 0, y, all.columns, all.rows - 1 - y));
+    draw_keys(ui, sm_area_part(all, 0, all.rows - 1, all.columns, 1));
+}

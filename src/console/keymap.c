@@ -1,0 +1,93 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/keymap.h"
+
+#include <stdio.h>
+
+static const sm_key_row rows[] = {
+    {SM_KEY_SAFE, SM_HOW_ACT, SM_ACT_SAFE, NULL, NULL},
+    {SM_KEY_SAFE_TYPING, SM_HOW_ACT, SM_ACT_SAFE, NULL, "make safe, also while text is typed"},
+    {'c', SM_HOW_ASK, SM_ACT_CALL_CLEAR, "clear", NULL},
+    {'k', SM_HOW_KEY, SM_ACT_COUNT, "key", "turn the key switch: on, or off (which makes safe)"},
+    {'a', SM_HOW_CONFIRM, SM_ACT_ARM, "arm", NULL},
+    {'b', SM_HOW_CONFIRM, SM_ACT_START, "start", NULL},
+    {'p', SM_HOW_ACT, SM_ACT_PAUSE, "pause", NULL},
+    {'r', SM_HOW_CONFIRM, SM_ACT_RESUME, "resume", NULL},
+    {'j', SM_HOW_ASK, SM_ACT_SEEK, "jump", NULL},
+    {'.', SM_HOW_FASTER, SM_ACT_COUNT, NULL, "faster, a step"},
+    {',', SM_HOW_SLOWER, SM_ACT_COUNT, NULL, "slower, a step"},
+    {'z', SM_HOW_ASK, SM_ACT_SPEED, NULL, NULL},
+    {'[', SM_HOW_ASK, SM_ACT_REPEAT, NULL, NULL},
+    {']', SM_HOW_ACT, SM_ACT_REPEAT_OFF, NULL, NULL},
+    {'\'', SM_HOW_ASK, SM_ACT_MARK, NULL, NULL},
+    {'R', SM_HOW_ACT, SM_ACT_RERIG, "re-rig", NULL},
+    {'e', SM_HOW_ASK, SM_ACT_ENTER, NULL, NULL},
+    {'l', SM_HOW_ASK, SM_ACT_LEAVE, NULL, NULL},
+    {'P', SM_HOW_ASK, SM_ACT_PLUG, NULL, NULL},
+    {'U', SM_HOW_ASK, SM_ACT_UNPLUG, NULL, NULL},
+    {'F', SM_HOW_ASK, SM_ACT_REPAIR, NULL, NULL},
+    {'M', SM_HOW_ASK, SM_ACT_MEASURE, NULL, NULL},
+    {'d', SM_HOW_ASK, SM_ACT_READ, NULL, NULL},
+    {'f', SM_HOW_READINGS, SM_ACT_COUNT, NULL, "take readings from a file"},
+    {'x', SM_HOW_ASK, SM_ACT_REPORT, "report", NULL},
+    {'i', SM_HOW_ASK, SM_ACT_INHIBIT, NULL, NULL},
+    {'A', SM_HOW_ASK, SM_ACT_ALLOW, NULL, NULL},
+    {'w', SM_HOW_ASK, SM_ACT_WIND, NULL, NULL},
+    {'W', SM_HOW_ASK, SM_ACT_WAIVE, NULL, NULL},
+    {'t', SM_HOW_ASK, SM_ACT_TICK, NULL, NULL},
+    {'G', SM_HOW_ASK, SM_ACT_SIGN, NULL, NULL},
+    {'n', SM_HOW_ASK, SM_ACT_NOTE, NULL, NULL},
+    {'u', SM_HOW_ACT, SM_ACT_UNDO, NULL, NULL},
+    {'L', SM_HOW_ACT, SM_ACT_RELOAD, NULL, NULL},
+    {'+', SM_HOW_LOUDER, SM_ACT_COUNT, NULL, "louder, a step"},
+    {'-', SM_HOW_SOFTER, SM_ACT_COUNT, NULL, "softer, a step"},
+    {'v', SM_HOW_ASK, SM_ACT_VOLUME, NULL, NULL},
+    {'m', SM_HOW_ACT, SM_ACT_MUTE, NULL, NULL},
+    {'T', SM_HOW_TONES, SM_ACT_COUNT, NULL, "tones: is live product rigged within earshot?"},
+    {'q', SM_HOW_CONFIRM, SM_ACT_QUIT, NULL, NULL},
+    {SM_KEY_TAB, SM_HOW_NEXT_BOARD, SM_ACT_COUNT, NULL, "the next board"},
+    {SM_KEY_BACK_TAB, SM_HOW_PREVIOUS_BOARD, SM_ACT_COUNT, NULL, "the board before"},
+    {':', SM_HOW_COMMAND, SM_ACT_COUNT, NULL, "type any action"},
+    {'?', SM_HOW_HELP, SM_ACT_COUNT, "help", "this help"},
+    {SM_KEY_F0 + 1, SM_HOW_HELP, SM_ACT_COUNT, NULL, "this help"},
+    {SM_KEY_REDRAW, SM_HOW_REDRAW, SM_ACT_COUNT, NULL, "paint the screen anew"},
+};
+
+const sm_key_row *sm_keymap(size_t *count) {
+    *count = sizeof rows / sizeof rows[0];
+    return rows;
+}
+
+const sm_key_row *sm_keymap_find(int key) {
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        if (rows[i].key == key) {
+            return &rows[i];
+        }
+    }
+    return NULL;
+}
+
+char *sm_key_name(int key, char buffer[16]) {
+    static const struct {
+        int key;
+        const char *name;
+    } names[] = {
+        {' ', "SPACE"},          {SM_KEY_TAB, "Tab"},    {SM_KEY_BACK_TAB, "Shift-Tab"},
+        {SM_KEY_ENTER, "Enter"}, {SM_KEY_ESCAPE, "Esc"},
+    };
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        if (names[i].key == key) {
+            snprintf(buffer, 16, "%s", names[i].name);
+            return buffer;
+        }
+    }
+    if (key > SM_KEY_F0 && key <= SM_KEY_F12) {
+        snprintf(buffer, 16, "F%d", key - SM_KEY_F0);
+    } else if (key >= 0 && key < 0x20) {
+        snprintf(buffer, 16, "Ctrl-%c", key + '@');
+    } else if (key >= 0 && key < 0x7F) {
+        snprintf(buffer, 16, "%c", key);
+    } else {
+        snprintf(buffer, 16, "key %d", key);
+    }
+    return buffer;
+}

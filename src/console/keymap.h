@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The key table: which key does what, everywhere. The key line, the prompts and the help screen are made from it and from
+// the action table.
+#ifndef SLOWMATCH_CONSOLE_KEYMAP_H
+#define SLOWMATCH_CONSOLE_KEYMAP_H
+
+#include "console/keys.h"
+#include "slowmatch/engine.h"
+
+typedef enum sm_key_how {
+    SM_HOW_ACT,     // done at once, without arguments
+    SM_HOW_KEY,     // the key switch: on when it is off, off when it is on
+    SM_HOW_CONFIRM, // asks for a second, different key
+    SM_HOW_ASK,     // asks for the arguments
+    SM_HOW_FASTER,
+    SM_HOW_SLOWER,
+    SM_HOW_LOUDER,
+    SM_HOW_SOFTER,
+    // The console's own:
+    SM_HOW_COMMAND,  // the command line
+    SM_HOW_READINGS, // asks for a file of readings
+    SM_HOW_TONES,    // asks the question about tones again
+    SM_HOW_HELP,
+    SM_HOW_NEXT_BOARD,
+    SM_HOW_PREVIOUS_BOARD,
+    SM_HOW_REDRAW
+} sm_key_how;
+
+typedef struct sm_key_row {
+    int key;
+    sm_key_how how;
+    sm_act act;       // SM_ACT_COUNT: not an action of the table
+    const char *hint; // a word for the key line, NULL: not on it
+    const char *help; // where the action's own help does not say it
+} sm_key_row;
+
+// All rows, in the order of the help screen.
+const sm_key_row *sm_keymap(size_t *count);
+// Row of KEY; NULL.
+const sm_key_row *sm_keymap_find(int key);
+// "SPACE", "F8", "Ctrl-L", "a". Returns BUFFER.
+char *sm_key_name(int key, char buffer[16]);
+
+// The keys that make safe: the first on boards and in dialogs, the second also where text is typed.
+#define SM_KEY_SAFE ' '
+#define SM_KEY_SAFE_TYPING (SM_KEY_F0 + 8)
+
+#endif

@@ -1,0 +1,381 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What keys do.
+#include "console/ui.h"
+
+#include "console/state_line.h"
+
+#include <assert.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// ---- boards -----------------------------------------------------------------------------------
+
+sm_result sm_ui_init(sm_ui *ui) {
+    ui->mode = SM_UI_FIRST;
+    ui->cursor_x = -1;
+    ui->state = ui->view.snapshot->state;
+    ui->strip = sm_strip_create();
+    bool made = ui->strip != NULL;
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        ui->states[i] = calloc(1, sm_board_at(i)->state_size);
+        made = made && ui->states[i];
+    }
+    return made ? SM_OK : SM_NO_MEMORY;
+}
+
+void sm_ui_deinit(sm_ui *ui) {
+    sm_strip_destroy(ui->strip);
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        free(ui->states[i]);
+    }
+}
+
+void sm_ui_show_changed(sm_ui *ui) {
+    sm_strip_forget(ui->strip);
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        const sm_board *board = sm_board_at(i);
+        if (board->show_changed) {
+            board->show_changed(ui->states[i], &ui->view);
+        } else {
+            memset(ui->states[i], 0, board->state_size);
+        }
+    }
+}
+
+static size_t board_number(const sm_board *board) {
+    size_t i = 0;
+    while (sm_board_at(i) != board) {
+        i++;
+    }
+    return i;
+}
+
+// What misfired is put before people when the show has ended or was made safe, and taken away when they arm again.
+static void follow_state(sm_ui *ui, sm_state from, sm_state to) {
+    size_t after = board_number(&sm_board_after);
+    bool over = to == SM_STATE_ENDED || (to == SM_STATE_SAFE && from >= SM_STATE_RUNNING);
+    if (over && ui->chosen != after) {
+        ui->before_after = ui->chosen;
+        ui->chosen = after;
+    } else if (to == SM_STATE_ARMING && ui->chosen == after) {
+        ui->chosen = ui->before_after;
+    }
+    // A question put in one state is not answered in another.
+    if (ui->mode == SM_UI_CONFIRM && ui->confirming->act != SM_ACT_QUIT) {
+        ui->mode = SM_UI_BOARD;
+    }
+}
+
+void sm_ui_look(sm_ui *ui) {
+    const sm_snapshot *now = ui->view.snapshot;
+    if (now->state != ui->state) {
+        follow_state(ui, ui->state, now->state);
+        ui->bell |= ui->view.tones && (now->state == SM_STATE_ARMED || now->state == SM_STATE_ENDED);
+        ui->bell_at = now->wall.us;
+        ui->state = now->state;
+    }
+    if (now->state == SM_STATE_ARMING && now->wall.us >= ui->bell_at) {
+        ui->bell |= ui->view.tones;
+        ui->bell_at += SM_US_PER_S;
+    }
+}
+
+// ---- saying something --------------------------------------------------------------------------
+
+static void say(sm_ui *ui, sm_outcome_kind kind, const char *text) {
+    ui->has_message = true;
+    ui->message.kind = kind;
+    ui->message.wall = ui->view.snapshot->wall;
+    snprintf(ui->message.text, sizeof ui->message.text, "%s", text);
+}
+
+static void do_line(sm_ui *ui, const char *line) {
+    ui->has_message = false;
+    if (!ui->act(ui->owner, line)) {
+        say(ui, SM_OUTCOME_WRONG, "memory ran out: nothing was done");
+    }
+}
+
+static void make_safe(sm_ui *ui) {
+    do_line(ui, "safe");
+    if (ui->mode == SM_UI_CONFIRM || ui->mode == SM_UI_PROMPT) {
+        ui->mode = SM_UI_BOARD;
+    }
+}
+
+// ---- asking --------------------------------------------------------------------------------------
+
+static void ask_arguments(sm_ui *ui, sm_act act) {
+    const sm_action_row *row = sm_action_row_of(act);
+    const sm_board *board = sm_board_at(ui->chosen);
+    sm_text initial = {0};
+    if (board->suggest && row->arguments[0] != SM_ARG_NONE) {
+        board->suggest(ui->states[ui->chosen], &ui->view, row->arguments[0], &initial);
+        if (initial.length > 0 && row->needed > 1) {
+            sm_text_printf(&initial, " ");
+        }
+    }
+    char label[96];
+    snprintf(label, sizeof label, "%s:", row->form);
+    sm_prompt_begin(&ui->prompt, label, sm_text_get(&initial));
+    sm_text_deinit(&initial);
+    ui->ask = SM_ASK_ARGUMENTS;
+    ui->asking = act;
+    ui->mode = SM_UI_PROMPT;
+}
+
+static void ask_line(sm_ui *ui, sm_ui_ask ask, const char *label, const char *initial) {
+    sm_prompt_begin(&ui->prompt, label, initial);
+    ui->ask = ask;
+    ui->mode = SM_UI_PROMPT;
+}
+
+static void line_typed(const sm_ui *ui, sm_text *out) {
+    if (ui->ask == SM_ASK_ARGUMENTS) {
+        sm_text_printf(out, "%s", sm_action_row_of(ui->asking)->name);
+        if (ui->prompt.length > 0) {
+            sm_text_printf(out, " %s", ui->prompt.text);
+        }
+    } else {
+        sm_text_printf(out, "%s", ui->prompt.text);
+    }
+}
+
+static void prompt_done(sm_ui *ui) {
+    if (ui->ask == SM_ASK_READINGS) {
+        ui->mode = SM_UI_BOARD;
+        if (ui->prompt.length > 0) {
+            ui->read_file(ui->owner, ui->prompt.text);
+        }
+        return;
+    }
+    if (ui->ask == SM_ASK_COMMAND && ui->prompt.length == 0) {
+        ui->mode = SM_UI_BOARD;
+        return;
+    }
+    sm_text line = {0};
+    line_typed(ui, &line);
+    sm_action action;
+    char why[200];
+    size_t at;
+    // Looked at here as well as by the engine's thread, so that a slip can be mended where it was typed.
+    if (sm_action_read(ui->view.show, sm_text_get(&line), line.length, &action, why, &at) == SM_OK) {
+        ui->mode = SM_UI_BOARD;
+        do_line(ui, sm_text_get(&line));
+    } else {
+        say(ui, SM_OUTCOME_WRONG, why);
+    }
+    sm_text_deinit(&line);
+}
+
+static void press_prompt(sm_ui *ui, int key) {
+    switch (sm_prompt_press(&ui->prompt, key)) {
+    case SM_PROMPT_DONE:
+        prompt_done(ui);
+        break;
+    case SM_PROMPT_LEFT:
+        ui->mode = SM_UI_BOARD;
+        break;
+    default:
+        break;
+    }
+}
+
+static void press_confirm(sm_ui *ui, int key) {
+    ui->mode = SM_UI_BOARD;
+    if (key == SM_KEY_ENTER) {
+        do_line(ui, sm_action_row_of(ui->confirming->act)->name);
+    } else {
+        char text[96];
+        snprintf(text, sizeof text, "left: %s was not done", sm_action_row_of(ui->confirming->act)->name);
+        say(ui, SM_OUTCOME_TOLD, text);
+    }
+}
+
+static void press_first(sm_ui *ui, int key) {
+    if (key == 'n' || key == 'N') {
+        ui->view.tones = true;
+        say(ui, SM_OUTCOME_TOLD, "tones on: no live product within earshot, as answered just now");
+    } else if (key == 'y' || key == 'Y') {
+        ui->view.tones = false;
+        say(ui, SM_OUTCOME_TOLD, "tones off: live product is within earshot");
+    } else {
+        ui->view.tones = false;
+        say(ui, SM_OUTCOME_TOLD, "tones off: the question was not answered (T asks again)");
+    }
+    ui->mode = SM_UI_BOARD;
+}
+
+// ---- the key table's rows -----------------------------------------------------------------------------
+
+// The next step of a scale above or below VALUE.
+static double step(const double *scale, size_t count, double value, bool up) {
+    if (up) {
+        for (size_t i = 0; i < count; i++) {
+            if (scale[i] > value + 1e-9) {
+                return scale[i];
+            }
+        }
+        return scale[count - 1];
+    }
+    for (size_t i = count; i > 0; i--) {
+        if (scale[i - 1] < value - 1e-9) {
+            return scale[i - 1];
+        }
+    }
+    return scale[0];
+}
+
+static void step_speed(sm_ui *ui, bool up) {
+    static const double speeds[] = {0.1, 0.25, 0.5, 0.75, 1, 1.25, 1.5, 2};
+    char line[32];
+    double speed = step(speeds, sizeof speeds / sizeof speeds[0], ui->view.snapshot->speed_ppm / 1e6, up);
+    snprintf(line, sizeof line, "speed %g", speed);
+    do_line(ui, line);
+}
+
+static void step_volume(sm_ui *ui, bool up) {
+    static const double volumes[] = {0, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 100};
+    char line[32];
+    double volume = step(volumes, sizeof volumes / sizeof volumes[0], ui->view.snapshot->volume, up);
+    snprintf(line, sizeof line, "volume %g", volume);
+    do_line(ui, line);
+}
+
+static void confirm(sm_ui *ui, const sm_key_row *row) {
+    const sm_action_row *action = sm_action_row_of(row->act);
+    if (action->states & 1u << ui->view.snapshot->state) {
+        ui->confirming = row;
+        ui->mode = SM_UI_CONFIRM;
+    } else {
+        do_line(ui, action->name); // refused, and the engine says why
+    }
+}
+
+static void choose(sm_ui *ui, size_t board) {
+    ui->chosen = board;
+}
+
+static void do_row(sm_ui *ui, const sm_key_row *row) {
+    switch (row->how) {
+    case SM_HOW_ACT:
+        do_line(ui, sm_action_row_of(row->act)->name);
+        break;
+    case SM_HOW_KEY:
+        do_line(ui, sm_action_row_of(ui->view.snapshot->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON)->name);
+        break;
+    case SM_HOW_CONFIRM:
+        confirm(ui, row);
+        break;
+    case SM_HOW_ASK:
+        ask_arguments(ui, row->act);
+        break;
+    case SM_HOW_FASTER:
+    case SM_HOW_SLOWER:
+        step_speed(ui, row->how == SM_HOW_FASTER);
+        break;
+    case SM_HOW_LOUDER:
+    case SM_HOW_SOFTER:
+        step_volume(ui, row->how == SM_HOW_LOUDER);
+        break;
+    case SM_HOW_COMMAND:
+        ask_line(ui, SM_ASK_COMMAND, ":", "");
+        break;
+    case SM_HOW_READINGS:
+        ask_line(ui, SM_ASK_READINGS, "file of readings:", "");
+        break;
+    case SM_HOW_TONES:
+        ui->mode = SM_UI_FIRST;
+        break;
+    case SM_HOW_HELP:
+        ui->mode = SM_UI_HELP;
+        ui->help_top = 0;
+        break;
+    case SM_HOW_NEXT_BOARD:
+        choose(ui, (ui->chosen + 1) % SM_BOARDS);
+        break;
+    case SM_HOW_PREVIOUS_BOARD:
+        choose(ui, (ui->chosen + SM_BOARDS - 1) % SM_BOARDS);
+        break;
+    case SM_HOW_REDRAW:
+        ui->repaint = true;
+        break;
+    }
+}
+
+static bool choose_by_key(sm_ui *ui, int key) {
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        if (sm_board_at(i)->key == key) {
+            choose(ui, i);
+            return true;
+        }
+    }
+    return false;
+}
+
+static void press_board(sm_ui *ui, int key) {
+    const sm_board *board = sm_board_at(ui->chosen);
+    sm_request request = {0};
+    unsigned next =
+        board->press ? board->press(ui->states[ui->chosen], &ui->view, key, &request) : SM_NEXT_UNUSED;
+    if (next & SM_NEXT_ACT) {
+        do_line(ui, request.line);
+    }
+    if (next & SM_NEXT_PROMPT) {
+        ask_line(ui, SM_ASK_COMMAND, ":", request.line);
+    }
+    if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key)) {
+        return;
+    }
+    const sm_key_row *row = sm_keymap_find(key);
+    if (row) {
+        do_row(ui, row);
+    } else if (key == SM_KEY_ESCAPE) {
+        ui->has_message = false;
+    }
+}
+
+static void press_help(sm_ui *ui, int key) {
+    int by = key == SM_KEY_DOWN ? 1 : key == SM_KEY_UP ? -1 : 0;
+    by += key == SM_KEY_PAGE_DOWN ? ui->help_rows : key == SM_KEY_PAGE_UP ? -ui->help_rows : 0;
+    if (by == 0) {
+        ui->mode = SM_UI_BOARD;
+        return;
+    }
+    int top = ui->help_top + by;
+    ui->help_top = sm_scroll_to(top < 0 ? 0 : top, top < 0 ? 0 : top, ui->help_needed, ui->help_rows);
+}
+
+bool sm_ui_press(sm_ui *ui, int key) {
+    if (key == SM_KEY_SPECIAL || key == SM_KEY_NONE) {
+        return false;
+    }
+    // First of all, from everywhere: make safe.
+    if (key == SM_KEY_SAFE_TYPING || (key == SM_KEY_SAFE && ui->mode != SM_UI_PROMPT)) {
+        make_safe(ui);
+        return true;
+    }
+    if (key == SM_KEY_REDRAW) {
+        ui->repaint = true;
+        return true;
+    }
+    switch (ui->mode) {
+    case SM_UI_FIRST:
+        press_first(ui, key);
+        break;
+    case SM_UI_PROMPT:
+        press_prompt(ui, key);
+        break;
+    case SM_UI_CONFIRM:
+        press_confirm(ui, key);
+        break;
+    case SM_UI_HELP:
+        press_help(ui, key);
+        break;
+    case SM_UI_BOARD:
+        press_board(ui, key);
+        break;
+    }
+    return true;
+}

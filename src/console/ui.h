@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The console without its terminal and its threads: what is on screen, and what a key does. Tests drive it directly.
+#ifndef SLOWMATCH_CONSOLE_UI_H
+#define SLOWMATCH_CONSOLE_UI_H
+
+#include "console/driver.h"
+#include "console/keymap.h"
+#include "console/prompt.h"
+#include "console/strip.h"
+#include "console/view.h"
+
+// The smallest terminal on which the boards are shown.
+#define SM_UI_COLUMNS 40
+#define SM_UI_ROWS 12
+
+typedef enum sm_ui_mode {
+    SM_UI_FIRST, // the first screen, and its question
+    SM_UI_BOARD,
+    SM_UI_PROMPT,  // text is typed
+    SM_UI_CONFIRM, // the second key of two is awaited
+    SM_UI_HELP
+} sm_ui_mode;
+
+typedef enum sm_ui_ask { SM_ASK_ARGUMENTS, SM_ASK_COMMAND, SM_ASK_READINGS } sm_ui_ask;
+
+typedef struct sm_ui {
+    sm_view view; // set by the owner before each draw and press
+    sm_ui_mode mode;
+    size_t chosen;       // board
+    size_t before_after; // board to go back to when the show is armed again
+    void *states[SM_BOARDS];
+    sm_strip *strip;
+    sm_prompt prompt;
+    sm_ui_ask ask;
+    sm_act asking; // of SM_ASK_ARGUMENTS
+    const sm_key_row *confirming;
+    int help_top, help_rows, help_needed;
+    bool has_message;
+    sm_outcome_note message;
+    sm_state state;         // at the latest look
+    sm_us bell_at;          // wall time of the next tone while arming
+    bool bell;              // a tone is due: the owner sounds it and takes it back
+    bool repaint;           // the owner paints everything anew and takes it back
+    int cursor_x, cursor_y; // of the typed text, -1: none; set by drawing
+    // What the owner does for it:
+    void *owner;
+    bool (*act)(void *owner, const char *line);
+    void (*read_file)(void *owner, const char *path);
+} sm_ui;
+
+// VIEW must be set before. SM_NO_MEMORY: deinit it all the same.
+SM_MUST_CHECK sm_result sm_ui_init(sm_ui *ui);
+void sm_ui_deinit(sm_ui *ui);
+// The view has changed (a new snapshot): looks at what that means.
+void sm_ui_look(sm_ui *ui);
+// Another show: boards go back to their beginning.
+void sm_ui_show_changed(sm_ui *ui);
+// Does what KEY means. True: something on screen has changed.
+bool sm_ui_press(sm_ui *ui, int key);
+// Draws everything anew.
+void sm_ui_draw(sm_ui *ui, sm_cells *cells);
+
+// ---- pieces, each in a file of its own --------------------------------------------------------
+
+// What the second of two keys will do, in words.
+void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out);
+// Draws the first screen into AREA.
+void sm_first_draw(sm_area area);
+// Draws help for BOARD; from row TOP on. Returns the rows it needs.
+int sm_help_draw(const sm_board *board, sm_area area, int top);
+
+#endif

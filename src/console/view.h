@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What boards look at, and what they are. A board is one const table of callbacks; its state is private to its file.
+// Handlers say what must happen next; they neither draw nor loop, and nothing in here waits.
+#ifndef SLOWMATCH_CONSOLE_VIEW_H
+#define SLOWMATCH_CONSOLE_VIEW_H
+
+#include "console/cells.h"
+#include "console/day.h"
+#include "console/keys.h"
+#include "console/recent.h"
+#include "slowmatch/audio.h"
+#include "slowmatch/engine.h"
+
+// Everything that is shown, for the time of one frame or one key.
+typedef struct sm_view {
+    const sm_snapshot *snapshot;
+    const sm_show *show;
+    const sm_day *day;
+    const sm_recent *recent;
+    const sm_findings *findings; // of the show as loaded last, never NULL
+    const sm_text *noise;        // what libraries wrote to descriptor 2
+    sm_audio *audio;             // NULL where there is none (tests)
+    const sm_audio_status *sound;
+    bool tones; // somebody answered that no live product is within earshot
+} sm_view;
+
+// What must happen after a key, as bits.
+enum sm_next {
+    SM_NEXT_NOTHING = 0,
+    SM_NEXT_UNUSED = 1, // the key means nothing here: it is looked up in the key table
+    SM_NEXT_REDRAW = 2,
+    SM_NEXT_ACT = 4,   // do `line`
+    SM_NEXT_PROMPT = 8 // ask on: `line` is what the command line begins with
+};
+
+typedef struct sm_request {
+    char line[256];
+} sm_request;
+
+// A key of a board's own, for the help screen.
+typedef struct sm_board_key {
+    const char *keys; // "Up Down"
+    const char *help;
+} sm_board_key;
+
+typedef struct sm_board {
+    const char *name; // one word
+    int key;          // chooses it
+    const char *about;
+    const sm_board_key *keys; // key_count of them
+    size_t key_count;
+    size_t
+        state_size; // of its private state; zeroed at first, and when SHOW_CHANGED is NULL and the show changes
+    void (*draw)(void *state, const sm_view *view, sm_area area, bool focused);
+    unsigned (*press)(void *state, const sm_view *view, int key,
+                      sm_request *request);                 // NULL: no keys of its own
+    void (*resize)(void *state, int columns, int rows);     // NULL: nothing to do
+    void (*show_changed)(void *state, const sm_view *view); // names kept, numbers may not be
+    // What an argument asked for in a prompt is likely to be ("A-05"), NULL or "" for nothing.
+    void (*suggest)(void *state, const sm_view *view, sm_argument argument, sm_text *out);
+} sm_board;
+
+extern const sm_board sm_board_score, sm_board_rails, sm_board_fixtures, sm_board_guards, sm_board_after,
+    sm_board_notes, sm_board_log;
+
+#define SM_BOARDS 7
+// The boards in the order of their keys.
+const sm_board *sm_board_at(size_t index);
+
+// ---- what several boards need ------------------------------------------------------------
+
+// FLAME fixture's enable is open, its flame burns, as the levels stand.
+typedef struct sm_flame_view {
+    bool is_flame, enabled, lit;
+    uint8_t level; // of the fire channel
+} sm_flame_view;
+sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture);
+
+// "waiting", "burning", ... a word for people about a slot's phase.
+const char *sm_phase_word(sm_slot_phase phase);
+
+// Keeps TOP so that ROW of COUNT rows is visible in ROOM rows.
+int sm_scroll_to(int top, int row, int count, int room);
+
+#endif

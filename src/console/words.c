@@ -1,0 +1,173 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the console says at length: the first screen, the questions before two-step actions, the help.
+#include "console/ui.h"
+
+#include "console/state_line.h"
+
+#include <stdio.h>
+#include <string.h>
+
+void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
+    const sm_snapshot *now = view->snapshot;
+    char span[24], clock[24], name[48];
+    switch (act) {
+    case SM_ACT_ARM:
+        sm_text_printf(out, "ARM the rehearsed module, armed after %s.",
+                       sm_age_format(view->show->settings.arm_time_us, span));
+        break;
+    case SM_ACT_START:
+        sm_text_printf(out, "START counts down %s", sm_age_format(view->show->settings.countdown_us, span));
+        sm_text_printf(out, " and begins at %s.", sm_clock_format(clock, now->place.us));
+        break;
+    case SM_ACT_RESUME:
+        sm_text_printf(out, "RESUME counts down %s", sm_age_format(view->show->settings.countdown_us, span));
+        if (now->next_firing != SM_NONE) {
+            const sm_event *event = &view->show->events[now->next_firing];
+            sm_text_printf(out, ", FIRES %s",
+                           sm_slot_format(view->show, view->show->firings[event->target].slot, name));
+            sm_text_printf(out, " %s after the count.",
+                           sm_countdown_format(sm_snapshot_until_event(now, now->next_firing), span));
+        } else {
+            sm_text_printf(out, "; nothing more fires.");
+        }
+        break;
+    default:
+        sm_text_printf(out, "%s: %s.", sm_action_row_of(act)->name, sm_action_row_of(act)->help);
+        break;
+    }
+    sm_text_printf(out, " Enter does it, any other key leaves it.");
+}
+
+// ---- the first screen ------------------------------------------------------------------------
+
+typedef struct paragraph {
+    sm_look look;
+    const char *text;
+} paragraph;
+
+static int draw_paragraphs(const paragraph *paragraphs, size_t count, sm_area area, int y, bool gaps) {
+    sm_area text = sm_area_part(area, 1, 0, area.columns > 92 ? 90 : area.columns - 2, area.rows);
+    for (size_t i = 0; i < count; i++) {
+        if (paragraphs[i].text[0]) {
+            y += sm_area_wrap(text, y, 0, paragraphs[i].look, paragraphs[i].text);
+        } else if (gaps) {
+            y++;
+        }
+    }
+    return y;
+}
+
+void sm_first_draw(sm_area area) {
+    static const paragraph whole[] = {
+        {SM_LOOK_TITLE,
+         "This is a simulation. It has no way to fire anything: no part of it leads to an igniter, and it "
+         "moves no flame."},
+        {SM_LOOK_PLAIN, ""},
+        {SM_LOOK_PLAIN,
+         "SAFE means that the rehearsed module is not armed; it says nothing about slots, flames, heat, "
+         "fuel or people. On a site the local code, the makers' data and the licensed operator go first."},
+        {SM_LOOK_PLAIN, ""},
+        {SM_LOOK_NOW, "Is live product rigged within earshot?"},
+        {SM_LOOK_PLAIN, "y  yes: this console makes no tones, nobody can take them for real ones"},
+        {SM_LOOK_PLAIN, "n  no: tones sound while arming"},
+        {SM_LOOK_PLAIN, "Any other key leaves it unanswered: no tones."},
+    };
+    static const paragraph brief[] = {
+        {SM_LOOK_TITLE,
+         "A simulation: it has no way to fire anything. SAFE means only that the rehearsed module is not "
+         "armed."},
+        {SM_LOOK_NOW, "Live product within earshot? y yes, n no"},
+    };
+    bool small = area.rows < 12 || area.columns < 60;
+    if (small) {
+        draw_paragraphs(brief, sizeof brief / sizeof brief[0], area, 0, false);
+    } else {
+        draw_paragraphs(whole, sizeof whole / sizeof whole[0], area, 0, true);
+    }
+}
+
+// ---- help ----------------------------------------------------------------------------------------
+
+static int draw_key(sm_area area, int y, const char *keys, const char *form, const char *help) {
+    int width = area.columns >= 60 ? 16 : 10;
+    sm_area_field(area, 1, y, width - 2, SM_LOOK_KEY, keys);
+    sm_text text = {0};
+    sm_text_printf(&text, "%s%s%s", form, form[0] && help[0] ? ": " : "", help);
+    int rows = sm_area_wrap(sm_area_part(area, width, 0, area.columns - width, area.rows), y, 2,
+                            SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return rows > 0 ? rows : 1;
+}
+
+static int draw_title(sm_area area, int y, const char *text) {
+    return sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 1, area.rows), y, 0, SM_LOOK_TITLE, text);
+}
+
+static int draw_board_help(const sm_board *board, sm_area area, int y) {
+    int begin = y;
+    sm_text title = {0};
+    sm_text_printf(&title, "%s: %s", board->name, board->about);
+    y += draw_title(area, y, sm_text_get(&title));
+    sm_text_deinit(&title);
+    for (size_t i = 0; i < board->key_count; i++) {
+        y += draw_key(area, y, board->keys[i].keys, "", board->keys[i].help);
+    }
+    return y - begin;
+}
+
+static int draw_key_rows(sm_area area, int y) {
+    int begin = y;
+    size_t count;
+    const sm_key_row *rows = sm_keymap(&count);
+    for (size_t i = 0; i < count; i++) {
+        char name[16];
+        const sm_action_row *action = rows[i].act == SM_ACT_COUNT ? NULL : sm_action_row_of(rows[i].act);
+        const char *help = rows[i].help ? rows[i].help : action ? action->help : "";
+        y += draw_key(area, y, sm_key_name(rows[i].key, name), action ? action->form : "", help);
+    }
+    return y - begin;
+}
+
+static bool has_key(sm_act act) {
+    size_t count;
+    const sm_key_row *rows = sm_keymap(&count);
+    for (size_t i = 0; i < count; i++) {
+        if (rows[i].act == act ||
+            (rows[i].how == SM_HOW_KEY && (act == SM_ACT_KEY_ON || act == SM_ACT_KEY_OFF))) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static int draw_other_actions(sm_area area, int y) {
+    int begin = y;
+    for (int act = 0; act < SM_ACT_COUNT; act++) {
+        const sm_action_row *row = sm_action_row_of((sm_act)act);
+        if (!has_key((sm_act)act) && !row->drill_only) {
+            y += draw_key(area, y, ":", row->form, row->help);
+        }
+    }
+    return y - begin;
+}
+
+int sm_help_draw(const sm_board *board, sm_area area, int top) {
+    int y = -top;
+    y += draw_title(
+        area, y,
+        "SAFE means that the rehearsed module is not armed; it says nothing about slots, flames, heat, fuel "
+        "or people. This is a simulation with no way to fire anything.");
+    y++;
+    y += draw_board_help(board, area, y) + 1;
+    y += draw_title(area, y, "boards");
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        char name[16];
+        y += draw_key(area, y, sm_key_name(sm_board_at(i)->key, name), sm_board_at(i)->name,
+                      sm_board_at(i)->about);
+    }
+    y++;
+    y += draw_title(area, y, "everywhere; arm, start, resume and quit are two steps: the key, then Enter");
+    y += draw_key_rows(area, y);
+    y += draw_other_actions(area, y);
+    return y + top;
+}
