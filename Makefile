@@ -43,6 +43,7 @@ BENCHES := $(patsubst tests/%.c,$(BUILD)/tests/%,$(BENCH_SRC))
 # ---- building -------------------------------------------------------------------------------------------------
 .PHONY: all
 all: $(LIB) $(PROGRAM) $(BUILD)/compile_commands.json
+	@:
 
 $(BUILD)/obj/%.o: %.c Makefile
 	@mkdir -p $(@D)
