@@ -9,7 +9,7 @@
 
 #include <cmocka.h>
 
-#include "slowmatch/rig.h"
+#include "rig/diagnose.h"
 #include "support/rig_random.h"
 
 // The bound that random rigs are held to: of 100, how many must name what was planted.
@@ -314,6 +314,31 @@ static void nothing_read_nothing_said(void **state) {
     destroy(&r);
 }
 
+// Each allocation failed in turn, in a rig with a swap, a cut and an offset.
+static void memory_runs_out(void **state) {
+    (void)state;
+    rig r = good_rig();
+    exchange(&r, 0, 1);
+    for (uint32_t number = 1; number <= 12; number++) {
+        slot_of(&r, 2, number)->ohms += 1.5;
+        slot_of(&r, 3, number)->kind = number < 6 ? SM_READ_OPEN : slot_of(&r, 3, number)->kind;
+    }
+    sm_result result = SM_NO_MEMORY;
+    size_t failed = 0;
+    while (result != SM_OK) {
+        sm_rig_diagnosis diagnosis = {.arena = sm_arena_create()};
+        assert_non_null(diagnosis.arena);
+        sm_arena_fail_at(diagnosis.arena, failed + 1);
+        result = rig_diagnose_into(r.show, r.values, NULL, &diagnosis);
+        assert_true(result == SM_OK || result == SM_NO_MEMORY);
+        assert_true(result != SM_OK || diagnosis.count == 3);
+        failed += result != SM_OK;
+        sm_arena_destroy(diagnosis.arena);
+    }
+    assert_true(failed > 20);
+    destroy(&r);
+}
+
 static void planted_faults_are_named(void **state) {
     (void)state;
     for (int fault = 0; fault < SM_RIG_FAULT_COUNT; fault++) {
@@ -364,6 +389,7 @@ int main(void) {
         cmocka_unit_test(what_all_rails_share_is_no_fault),
         cmocka_unit_test(sixty_four_rails_round),
         cmocka_unit_test(nothing_read_nothing_said),
+        cmocka_unit_test(memory_runs_out),
         cmocka_unit_test(planted_faults_are_named),
         cmocka_unit_test(independent_faults_seldom_read_as_swapped),
     };

@@ -21,10 +21,10 @@ static sm_show *small_show(void) {
     rig_show_cable(show, 0, 10.0, 22);
     rig_show_cable(show, 1, 25.0, 22);
     for (uint32_t number = 1; number <= 4; number++) {
-        rig_show_fire(show, 0, number, number * 1000000, SM_LOAD_ONE, 1);
+        rig_show_fire(show, 0, number, (sm_us)number * 1000000, SM_LOAD_ONE, 1);
     }
     for (uint32_t number = 2; number <= 5; number++) {
-        rig_show_fire(show, 1, number, number * 1000000, SM_LOAD_ONE, 1);
+        rig_show_fire(show, 1, number, (sm_us)number * 1000000, SM_LOAD_ONE, 1);
     }
     rig_show_fire(show, 1, 6, 7000000, SM_LOAD_SERIES, 2);
     return show;

@@ -389,8 +389,8 @@ static sm_result write_remaining(const search *s, sm_rig_diagnosis *out) {
     return SM_OK;
 }
 
-static sm_result diagnose(const sm_show *show, const sm_read_value *values, const bool *plugged,
-                          sm_rig_diagnosis *out) {
+sm_result rig_diagnose_into(const sm_show *show, const sm_read_value *values, const bool *plugged,
+                            sm_rig_diagnosis *out) {
     search s;
     sm_result result = search_init(&s, show, values, plugged, out->arena);
     if (result != SM_OK) {
@@ -413,7 +413,7 @@ sm_result sm_rig_diagnose(const sm_show *show, const sm_read_value *values, cons
         return SM_NO_MEMORY;
     }
     diagnosis->arena = arena;
-    sm_result result = diagnose(show, values, plugged, diagnosis);
+    sm_result result = rig_diagnose_into(show, values, plugged, diagnosis);
     if (result != SM_OK) {
         sm_arena_destroy(arena);
         return result;

@@ -21,6 +21,10 @@ rig_claim rig_claim_exchanged(const rig_evidence *evidence, uint32_t slot, uint3
 // Log prior of one rail's being exchanged with STRIP.
 double rig_permutation_log_prior(const rig_evidence *evidence, uint32_t place, uint32_t strip);
 
+// sm_rig_diagnose into OUT, with everything in OUT->arena.
+SM_MUST_CHECK sm_result rig_diagnose_into(const sm_show *show, const sm_read_value *values,
+                                          const bool *plugged, sm_rig_diagnosis *out);
+
 // The sentence for EXPLANATION, in the evidence's arena; NULL when memory runs out.
 const char *rig_explanation_says(const rig_evidence *evidence, const sm_rig_explanation *explanation);
 
