@@ -43,6 +43,7 @@ struct sm_show *cmd_show_open(const char *folder, const char *readings_file);
 // "FOLDER/music.ogg" of a show with audio, freed by the caller; NULL where it is silent (or memory ran out).
 char *cmd_audio_path(const struct sm_show *show);
 
+int cmd_readings(int argc, char **argv);
 int cmd_rehearse(int argc, char **argv);
 
 #endif

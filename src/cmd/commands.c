@@ -6,6 +6,9 @@
 static const cmd_command commands[] = {
     {"rehearse", "[rehearse] SHOW",
      "rehearse the show in FOLDER: the console, or without a terminal the log's lines", cmd_rehearse},
+    {"readings", "readings SHOW [FILE...]",
+     "what the readings mean and what is wrong with the rig; files oldest first, in place of readings.csv",
+     cmd_readings},
 };
 
 const cmd_command *cmd_commands(size_t *count) {
