@@ -11,18 +11,16 @@
 typedef struct reader {
     struct csv_parser parser;
     const char *file;
+    sm_lines *lines;
     sm_arena *scratch;
     sm_findings *findings;
-    sm_csv_outcome *outcome;
-    const char *whole; // the file
-    char *bytes;       // of the cells of the record so far
+    size_t dropped;
+    char *bytes; // of the cells of the record so far
     size_t used, capacity;
     sm_csv_cell cells[SM_CSV_CELLS_MAX];
     size_t cell_count;
-    const char *raw; // the record's beginning in the file, NULL between records
-    uint32_t raw_line;
-    uint32_t line;  // being fed
-    bool has_ended; // the record
+    uint32_t line, record_line; // being fed; the record's first
+    bool has_begun, has_ended;  // the record
 } reader;
 
 static void take_cell(void *cell, size_t length, void *context) {
@@ -50,27 +48,29 @@ static bool start_parser(reader *r) {
 
 // Forgets the record under way; the next line begins a new one.
 static void start_record(reader *r) {
-    r->raw = NULL;
+    sm_lines_forget(r->lines);
     r->used = 0;
     r->cell_count = 0;
-    r->has_ended = false;
+    r->has_begun = r->has_ended = false;
 }
 
-static sm_csv_record record_of(const reader *r, const char *end) {
+// The record that ends with the last line.
+static sm_csv_record record_of(const reader *r) {
+    const sm_lines *const lines = r->lines;
     return (sm_csv_record){
         .file = r->file,
-        .line = r->raw_line,
-        .raw = r->raw,
-        .raw_length = (size_t)(end - r->raw),
+        .line = r->record_line,
+        .raw = lines->bytes + lines->kept,
+        .raw_length = lines->at - lines->kept,
         .bytes = r->bytes,
         .cells = r->cells,
         .cell_count = r->cell_count,
-        .raw_end = (size_t)(end - r->whole),
+        .raw_end = lines->passed + lines->at,
     };
 }
 
 static sm_result drop_record(reader *r) {
-    r->outcome->dropped++;
+    r->dropped++;
     csv_free(&r->parser);
     start_record(r);
     return start_parser(r) ? SM_OK : SM_NO_MEMORY;
@@ -86,7 +86,7 @@ static sm_result refuse(reader *r, const char *line, size_t length, size_t at) {
             r->findings, r->file, r->line, column, SM_ERROR, "csv",
             "text after the closing quote of a cell; a quote inside a quoted cell is doubled, and a comma "
             "ends the cell (the record begins in line %u)",
-            (unsigned)r->raw_line);
+            (unsigned)r->record_line);
     else
         sm_findings_add(
             r->findings, r->file, r->line, column, SM_ERROR, "csv",
@@ -126,71 +126,84 @@ static bool reserve(reader *r, size_t length) {
     return true;
 }
 
-static sm_result hand_over(reader *r, const char *end, sm_csv_handler handler, void *context) {
-    const sm_csv_record record = record_of(r, end);
+static sm_result hand_over(reader *r, sm_csv_handler handler, void *context) {
+    const sm_csv_record record = record_of(r);
     const bool goes_on = handler(context, &record);
     start_record(r);
     return goes_on ? SM_OK : SM_REFUSED;
 }
 
-static sm_result feed_line(reader *r, const char *line, size_t length, sm_csv_handler handler,
-                           void *context) {
+static sm_result feed_line(reader *r, char *line, size_t length, sm_csv_handler handler, void *context) {
+    if (!r->lines->is_plain)
+        sm_text_clean_line(r->file, r->line, line, length, r->findings);
+    if (!r->has_begun)
+        r->record_line = r->line;
     if (memchr(line, '\r', length) != NULL) {
-        const size_t at = find_bare_cr(line, length, r->raw != NULL);
-        if (at < length) {
-            if (r->raw == NULL)
-                r->raw_line = r->line;
+        const size_t at = find_bare_cr(line, length, r->has_begun);
+        if (at < length)
             return refuse_bare_cr(r, line, at);
-        }
     }
     if (!reserve(r, length))
         return SM_NO_MEMORY;
-    if (r->raw == NULL) {
-        r->raw = line;
-        r->raw_line = r->line;
-    }
+    r->has_begun = true;
     const size_t parsed = csv_parse(&r->parser, line, length, take_cell, end_record, r);
     if (parsed != length)
         return refuse(r, line, length, parsed);
     if (r->has_ended)
-        return hand_over(r, line + length, handler, context);
+        return hand_over(r, handler, context);
     if (!r->parser.quoted && r->cell_count == 0 && line[length - 1] == '\n')
         start_record(r); // a blank line
     return SM_OK;
 }
 
 // Ends the record that no line end has ended.
-static sm_result finish(reader *r, const char *end, sm_csv_handler handler, void *context) {
-    if (r->raw == NULL)
+static sm_result finish(reader *r, sm_csv_handler handler, void *context) {
+    if (!r->has_begun)
         return SM_OK;
     if (csv_fini(&r->parser, take_cell, end_record, r) == 0)
-        return r->has_ended ? hand_over(r, end, handler, context) : SM_OK;
+        return r->has_ended ? hand_over(r, handler, context) : SM_OK;
     if (csv_error(&r->parser) != CSV_EPARSE)
         return SM_NO_MEMORY;
-    const sm_csv_record record = record_of(r, end);
-    sm_findings_add(r->findings, r->file, r->raw_line, sm_csv_column(&record, r->cell_count), SM_ERROR, "csv",
-                    "the quote that begins this cell is never closed; add the closing quote");
-    r->outcome->dropped++;
+    const sm_csv_record record = record_of(r);
+    sm_findings_add(r->findings, r->file, r->record_line, sm_csv_column(&record, r->cell_count), SM_ERROR,
+                    "csv", "the quote that begins this cell is never closed; add the closing quote");
+    r->dropped++;
     return SM_OK;
 }
 
-sm_result sm_csv_read(const char *file, const char *bytes, size_t length, sm_arena *scratch,
-                      sm_findings *findings, sm_csv_handler handler, void *context, sm_csv_outcome *outcome) {
-    reader r = {.file = file, .scratch = scratch, .findings = findings, .outcome = outcome, .whole = bytes};
+static sm_result refuse_length(reader *r) {
+    sm_findings_add(r->findings, r->file, r->has_begun ? r->record_line : r->line, 0, SM_ERROR, "csv",
+                    "a record of more than %d MB; is a closing quote missing?",
+                    SM_LINES_KEPT_MAX / 1024 / 1024);
+    r->dropped++;
+    return SM_OK;
+}
+
+static sm_result read_lines(reader *r, sm_csv_handler handler, void *context) {
+    for (;;) {
+        char *line;
+        size_t length;
+        r->line++;
+        sm_result result = sm_lines_next(r->lines, &line, &length);
+        if (result == SM_NOT_FOUND)
+            return finish(r, handler, context);
+        if (result == SM_OUT_OF_RANGE)
+            return refuse_length(r);
+        if (result == SM_OK)
+            result = feed_line(r, line, length, handler, context);
+        if (result != SM_OK)
+            return result;
+    }
+}
+
+sm_result sm_csv_read(const char *file, sm_lines *lines, sm_arena *scratch, sm_findings *findings,
+                      sm_csv_handler handler, void *context, size_t *dropped) {
+    reader r = {.file = file, .lines = lines, .scratch = scratch, .findings = findings};
     if (!start_parser(&r))
         return SM_NO_MEMORY;
-    const char *const end = bytes + length;
-    sm_result result = SM_OK;
-    for (const char *at = bytes + sm_text_bom(bytes, length); at < end && result == SM_OK;) {
-        const char *const line_end = memchr(at, '\n', (size_t)(end - at));
-        const size_t line_length = line_end != NULL ? (size_t)(line_end - at) + 1 : (size_t)(end - at);
-        r.line++;
-        result = feed_line(&r, at, line_length, handler, context);
-        at += line_length;
-    }
-    if (result == SM_OK)
-        result = finish(&r, end, handler, context);
+    const sm_result result = read_lines(&r, handler, context);
     csv_free(&r.parser);
+    *dropped = r.dropped;
     return result;
 }
 

@@ -4,7 +4,7 @@
 #ifndef SM_SHOW_CSV_H
 #define SM_SHOW_CSV_H
 
-#include "slowmatch/base.h"
+#include "show/lines.h"
 
 enum { SM_CSV_CELLS_MAX = 64 }; // more than any table has columns; cells beyond are counted, not kept
 
@@ -21,23 +21,18 @@ typedef struct sm_csv_record {
     const char *bytes;
     const sm_csv_cell *cells;
     size_t cell_count; // may be more than SM_CSV_CELLS_MAX
-    size_t raw_end;    // bytes of the file up to the record's end
+    uint64_t raw_end;  // bytes of the file up to the record's end
 } sm_csv_record;
 
 // Returns false to stop reading.
 typedef bool (*sm_csv_handler)(void *context, const sm_csv_record *record);
 
-// What the reader found out besides the records.
-typedef struct sm_csv_outcome {
-    size_t dropped; // records that were left out, each with a finding
-} sm_csv_outcome;
-
-// Calls HANDLER for each record of the LENGTH bytes at BYTES (cleaned by sm_text_clean), comments included,
-// blank lines left out. Findings (rule csv) go to FINDINGS. SM_NO_MEMORY, or SM_REFUSED when the handler
-// stopped it.
-SM_MUST_CHECK sm_result sm_csv_read(const char *file, const char *bytes, size_t length, sm_arena *scratch,
+// Calls HANDLER for each record of LINES, comments included, blank lines left out. Findings (rules text and csv) go to
+// FINDINGS; *dropped counts the records left out, each with a finding. SM_NO_MEMORY; SM_UNREADABLE (errno); SM_REFUSED
+// when the handler stopped it.
+SM_MUST_CHECK sm_result sm_csv_read(const char *file, sm_lines *lines, sm_arena *scratch,
                                     sm_findings *findings, sm_csv_handler handler, void *context,
-                                    sm_csv_outcome *outcome);
+                                    size_t *dropped);
 
 // A record whose first cell begins with '#'.
 bool sm_csv_is_comment(const sm_csv_record *record);

@@ -15,7 +15,7 @@ static size_t foresee(const sm_cue_reader *cues, size_t used, size_t wanted) {
     enum { FIRST_ROOM = 512 };
     if (used < FIRST_ROOM)
         return wanted < FIRST_ROOM ? FIRST_ROOM : wanted;
-    const double share = (double)cues->consumed / (double)cues->file_length;
+    const double share = cues->file_size > 0 ? (double)cues->consumed / (double)cues->file_size : 0;
     size_t foreseen = share > 0 ? (size_t)((double)wanted / share * 1.01) + 64 : 2 * wanted;
     if (foreseen > 2 * wanted)
         foreseen = 2 * wanted;
@@ -70,6 +70,7 @@ static bool start(sm_loader *loader) {
     cues->known_texts = sm_arena_alloc(loader->scratch, KNOWN_TEXTS * sizeof *cues->known_texts);
     cues->profile_marks = sm_arena_alloc(loader->scratch, profiles);
     cues->profile_runs = sm_arena_alloc(loader->scratch, profiles);
+    cues->last_due_us = INT64_MIN;
     cues->is_ready = cues->known_texts != NULL && cues->profile_marks != NULL && cues->profile_runs != NULL &&
                      sm_levels_start(loader);
     if (!cues->is_ready)
@@ -79,115 +80,158 @@ static bool start(sm_loader *loader) {
 
 // ---- the cells of a cue ---------------------------------------------------------
 
-static bool read_time_cell(const sm_table_record *from, sm_cues_column which, sm_cue_cells *out) {
-    const sm_column *const column = &sm_cues_columns[which];
-    bool is_given;
-    size_t length;
-    const char *const text = sm_table_cell(from, which, &length, &is_given);
-    const sm_spot spot = sm_table_spot(from, which);
-    if (is_given)
-        return sm_cell_read(from->loader, &spot, column, text, length, out);
-    if (column->required)
-        sm_load_error(from->loader, &spot, "value-missing", "%s is needed: %s", column->name, column->help);
-    return !column->required;
+// A record's cells by column, length 0 where empty or not there.
+typedef struct row {
+    const sm_table_record *from;
+    sm_loader *loader;
+    sm_show *show;
+    const char *texts[SM_CUES_COLUMNS];
+    size_t lengths[SM_CUES_COLUMNS];
+    sm_cue_cells times;
+} row;
+
+static void take_cells(row *to) {
+    const sm_csv_record *const record = to->from->record;
+    for (size_t i = 0; i < SM_CUES_COLUMNS; i++) {
+        const uint8_t at = to->from->cell_of[i];
+        if (at == SM_CSV_CELLS_MAX)
+            continue;
+        to->texts[i] = record->bytes + record->cells[at].at;
+        to->lengths[i] = record->cells[at].length;
+    }
 }
 
-static bool has_cell(const sm_table_record *from, sm_cues_column which) {
-    bool is_given;
-    size_t length;
-    sm_table_cell(from, which, &length, &is_given);
-    if (is_given)
-        return true;
-    const sm_spot spot = sm_table_spot(from, which);
+static bool refuse_missing(const row *from, sm_cues_column which) {
+    const sm_spot spot = sm_table_spot(from->from, which);
     sm_load_error(from->loader, &spot, "value-missing", "%s is needed: %s", sm_cues_columns[which].name,
                   sm_cues_columns[which].help);
     return false;
 }
 
-static bool is_mixed(const sm_table_record *from, const sm_targets *targets) {
+static bool read_times(row *from) {
+    static const sm_cues_column columns[] = {SM_CUES_TIME, SM_CUES_FADE, SM_CUES_LASTS};
+    bool is_good = true;
+    from->times = (sm_cue_cells){.lasts_us = SM_UNSET_US};
+    for (size_t i = 0; i < sizeof columns / sizeof columns[0]; i++) {
+        const sm_cues_column which = columns[i];
+        const sm_spot spot = sm_table_spot(from->from, which);
+        if (from->lengths[which] > 0)
+            is_good = sm_cell_read(from->loader, &spot, &sm_cues_columns[which], from->texts[which],
+                                   from->lengths[which], &from->times) &&
+                      is_good;
+        else if (sm_cues_columns[which].required)
+            is_good = refuse_missing(from, which);
+    }
+    return is_good;
+}
+
+static bool is_mixed(const row *from, const sm_targets *targets) {
     for (uint32_t i = 1; i < targets->count; i++) {
         if (targets->items[i].kind == targets->items[0].kind)
             continue;
-        const sm_spot spot = sm_table_spot(from, SM_CUES_TARGET);
+        const sm_spot spot = sm_table_spot(from->from, SM_CUES_TARGET);
         sm_load_error(from->loader, &spot, "target-mixed", "slots and fixtures in one cue; make it two rows");
         return true;
     }
     return false;
 }
 
-// Reads the target cell into the loader's targets.
-static bool read_targets(const sm_table_record *from) {
+// Reads the target cell into the loader's targets. Rows often name what the row before named.
+static bool read_targets(const row *from) {
     sm_loader *const loader = from->loader;
-    size_t length, do_length;
-    const char *const text = sm_table_cell(from, SM_CUES_TARGET, &length, NULL);
-    const char *const what = sm_table_cell(from, SM_CUES_DO, &do_length, NULL);
-    const sm_spot spot = sm_table_spot(from, SM_CUES_TARGET);
+    sm_cue_reader *const cues = loader->cues;
+    const char *const text = from->texts[SM_CUES_TARGET];
+    const size_t length = from->lengths[SM_CUES_TARGET];
+    if (length == cues->last_target_length && memcmp(text, cues->last_target, length) == 0)
+        return true;
+    const sm_spot spot = sm_table_spot(from->from, SM_CUES_TARGET);
     const sm_target_rules rules = {
         .unknown = "target-unknown",
         .repeated = "target-repeated",
-        .wants_slots = memchr(what, '=', do_length) == NULL,
+        .wants_slots = memchr(from->texts[SM_CUES_DO], '=', from->lengths[SM_CUES_DO]) == NULL,
         .is_cue = true,
     };
     loader->targets.count = 0;
-    return sm_targets_read(loader, &spot, &rules, text, length, &loader->targets) &&
-           loader->targets.count > 0 && !is_mixed(from, &loader->targets);
+    cues->last_target_length = 0;
+    if (!sm_targets_read(loader, &spot, &rules, text, length, &loader->targets) ||
+        loader->targets.count == 0 || is_mixed(from, &loader->targets))
+        return false;
+    if (length <= sizeof cues->last_target) {
+        memcpy(cues->last_target, text, length);
+        cues->last_target_length = length;
+    }
+    return true;
 }
 
 // A cell that has no meaning for what the cue does.
-static bool is_out_of_place(const sm_table_record *from, sm_cues_column which, bool is_given,
-                            const char *whose) {
+static bool is_in_place(const row *from, sm_cues_column which, bool is_given, const char *whose) {
     if (!is_given)
-        return false;
-    const sm_spot spot = sm_table_spot(from, which);
+        return true;
+    const sm_spot spot = sm_table_spot(from->from, which);
     sm_load_error(from->loader, &spot, "value", "%s is for %s; leave it empty here",
                   sm_cues_columns[which].name, whose);
-    return true;
+    return false;
 }
 
 // ---- what becomes of it -----------------------------------------------------------
 
-static bool add_cue(sm_loader *loader, const sm_table_record *from, sm_cue cue) {
-    sm_show *const show = loader->show;
-    size_t id_length, note_length;
+static bool add_cue(const row *from, sm_cue *cue) {
+    sm_loader *const loader = from->loader;
+    sm_show *const show = from->show;
     char ordinal[12];
-    const char *id = sm_table_cell(from, SM_CUES_ID, &id_length, NULL);
-    const char *const note = sm_table_cell(from, SM_CUES_NOTE, &note_length, NULL);
+    const char *id = from->texts[SM_CUES_ID];
+    size_t id_length = from->lengths[SM_CUES_ID];
     if (id_length == 0 && loader->cues->has_left_out) {
         id_length = (size_t)snprintf(ordinal, sizeof ordinal, "%u", (unsigned)loader->cues->ordinal);
         id = ordinal;
     }
-    cue.id = sm_cues_intern(loader, id, id_length);
-    cue.note = sm_cues_intern(loader, note, note_length);
-    cue.line = from->record->line;
-    if (!sm_cues_reserve(loader, &show->cues, show->cue_count, 1, sizeof cue, &loader->cues->cues))
+    cue->id = sm_cues_intern(loader, id, id_length);
+    cue->note = sm_cues_intern(loader, from->texts[SM_CUES_NOTE], from->lengths[SM_CUES_NOTE]);
+    cue->line = from->from->record->line;
+    if (!sm_cues_reserve(loader, &show->cues, show->cue_count, 1, sizeof *cue, &loader->cues->cues))
         return false;
-    show->cues[show->cue_count++] = cue;
+    show->cues[show->cue_count++] = *cue;
     return true;
 }
 
-static bool reserve_events(sm_loader *loader) {
-    return sm_cues_reserve(loader, &loader->show->events, loader->show->event_count, loader->targets.count,
-                           sizeof *loader->show->events, &loader->cues->events);
+// Keeps up with the order of events and with the end of the last one.
+static void add_event(const row *from, sm_event event, sm_us due_us, sm_us end_us) {
+    sm_cue_reader *const cues = from->loader->cues;
+    struct sm_show_index *const index = from->loader->index;
+    from->show->events[from->show->event_count++] = event;
+    if (due_us < cues->last_due_us)
+        cues->is_out_of_order = true;
+    cues->last_due_us = due_us;
+    if (end_us > index->events_end_us)
+        index->events_end_us = end_us;
 }
 
-// Levels of each target's profile; false after an error. *is_mixed tells whether they are not all the same.
-static bool read_levels(const sm_table_record *from, sm_cue *cue) {
+static bool reserve_events(const row *from) {
+    return sm_cues_reserve(from->loader, &from->show->events, from->show->event_count,
+                           from->loader->targets.count, sizeof *from->show->events,
+                           &from->loader->cues->events);
+}
+
+static uint32_t profile_of(const row *from, uint32_t target) {
+    return from->show->fixtures[from->loader->targets.items[target].index].profile;
+}
+
+// Levels for each profile among the targets; false after an error.
+static bool read_levels(const row *from, sm_cue *cue) {
     sm_loader *const loader = from->loader;
     sm_cue_reader *const cues = loader->cues;
-    sm_show *const show = loader->show;
-    size_t length;
-    const char *const text = sm_table_cell(from, SM_CUES_DO, &length, NULL);
-    const sm_spot spot = sm_table_spot(from, SM_CUES_DO);
-    const uint32_t first = show->fixtures[loader->targets.items[0].index].profile;
+    const sm_spot spot = sm_table_spot(from->from, SM_CUES_DO);
+    const uint32_t first = profile_of(from, 0);
     bool is_good = true;
     sm_levels_begin(cues);
     cues->profile_mark++;
     for (uint32_t i = 0; i < loader->targets.count; i++) {
-        const uint32_t profile = show->fixtures[loader->targets.items[i].index].profile;
+        const uint32_t profile = profile_of(from, i);
         if (cues->profile_marks[profile] == cues->profile_mark)
             continue;
         cues->profile_marks[profile] = cues->profile_mark;
-        cues->profile_runs[profile] = sm_levels_read(loader, &spot, text, length, profile, &cue->level_count);
+        cues->profile_runs[profile] = sm_levels_read(loader, &spot, from->texts[SM_CUES_DO],
+                                                     from->lengths[SM_CUES_DO], profile, &cue->level_count);
         is_good = is_good && cues->profile_runs[profile] != SM_NONE;
         cue->mixed = cue->mixed || profile != first;
     }
@@ -196,53 +240,56 @@ static bool read_levels(const sm_table_record *from, sm_cue *cue) {
 }
 
 // A mixed cue keeps where the levels of each event begin.
-static bool add_runs(sm_loader *loader, sm_cue *cue) {
-    sm_show *const show = loader->show;
+static bool add_runs(const row *from, sm_cue *cue) {
+    sm_loader *const loader = from->loader;
+    sm_show *const show = from->show;
     if (!cue->mixed)
         return true;
     if (!sm_cues_reserve(loader, &show->level_runs, show->level_run_count, loader->targets.count,
                          sizeof *show->level_runs, &loader->cues->runs))
         return false;
     cue->levels = show->level_run_count;
-    for (uint32_t i = 0; i < loader->targets.count; i++) {
-        const uint32_t profile = show->fixtures[loader->targets.items[i].index].profile;
-        show->level_runs[show->level_run_count++] = loader->cues->profile_runs[profile];
-    }
+    for (uint32_t i = 0; i < loader->targets.count; i++)
+        show->level_runs[show->level_run_count++] = loader->cues->profile_runs[profile_of(from, i)];
     return true;
 }
 
-static bool add_set(const sm_table_record *from, const sm_cue_cells *cells, bool is_good) {
-    sm_loader *const loader = from->loader;
-    sm_show *const show = loader->show;
-    size_t length;
-    bool has_igniters, has_wire;
-    sm_table_cell(from, SM_CUES_IGNITERS, &length, &has_igniters);
-    sm_table_cell(from, SM_CUES_WIRE, &length, &has_wire);
+static bool add_set(const row *from, bool is_good) {
+    sm_show *const show = from->show;
+    const sm_cue_cells *const times = &from->times;
+    const sm_targets *const targets = &from->loader->targets;
     sm_cue cue = {
-        .time_us = cells->time_us,
-        .fade_us = (uint32_t)cells->fade_us,
-        .lasts_us = cells->lasts_us != SM_UNSET_US ? (uint32_t)cells->lasts_us : 0,
+        .time_us = times->time_us,
+        .fade_us = (uint32_t)times->fade_us,
+        .lasts_us = times->lasts_us != SM_UNSET_US ? (uint32_t)times->lasts_us : 0,
         .first_event = show->event_count,
         .kind = SM_CUE_SET,
     };
     is_good = read_levels(from, &cue) && is_good;
-    is_good = !is_out_of_place(from, SM_CUES_IGNITERS, has_igniters, "slots") && is_good;
-    is_good = !is_out_of_place(from, SM_CUES_WIRE, has_wire, "slots") && is_good;
-    if (!is_good || !add_runs(loader, &cue) || !reserve_events(loader) || !add_cue(loader, from, cue))
+    is_good = is_in_place(from, SM_CUES_IGNITERS, from->lengths[SM_CUES_IGNITERS] > 0, "slots") && is_good;
+    is_good = is_in_place(from, SM_CUES_WIRE, from->lengths[SM_CUES_WIRE] > 0, "slots") && is_good;
+    if (!is_good || !add_runs(from, &cue) || !reserve_events(from) || !add_cue(from, &cue))
         return false;
-    for (uint32_t i = 0; i < loader->targets.count; i++)
-        show->events[show->event_count++] =
-            (sm_event){.cue = show->cue_count - 1, .target = loader->targets.items[i].index};
+    const sm_us end_us = cue.time_us + (cue.fade_us > cue.lasts_us ? cue.fade_us : cue.lasts_us);
+    for (uint32_t i = 0; i < targets->count; i++) {
+        const sm_event event = {.cue = show->cue_count - 1, .target = targets->items[i].index};
+        add_event(from, event, cue.time_us, end_us);
+    }
     return true;
 }
 
-static void add_firing(sm_show *show, const sm_cue_cells *cells, const sm_firing_cells *what, uint32_t slot) {
+static void add_firing(const row *from, const sm_firing_cells *what, uint32_t slot) {
+    sm_show *const show = from->show;
+    const sm_us time_us = from->times.time_us;
     const sm_us lead_us = show->effects[what->effect].lead_us;
-    show->firings[show->firing_count] = (sm_firing){
+    const sm_event event = {.cue = show->cue_count - 1, .target = show->firing_count};
+    if (show->slot_firings[slot] == SM_NONE)
+        show->slot_firings[slot] = show->firing_count;
+    show->firings[show->firing_count++] = (sm_firing){
         .event = show->event_count,
         .slot = slot,
         .effect = what->effect,
-        .fire_us = cells->time_us - lead_us,
+        .fire_us = time_us - lead_us,
         .lead_us = lead_us,
         .lasts_us = what->lasts_us,
         .load = what->load,
@@ -250,45 +297,47 @@ static void add_firing(sm_show *show, const sm_cue_cells *cells, const sm_firing
         .wire_m = what->wire_m,
         .wire = what->wire,
     };
-    if (show->slot_firings[slot] == SM_NONE)
-        show->slot_firings[slot] = show->firing_count;
-    show->events[show->event_count++] = (sm_event){.cue = show->cue_count - 1, .target = show->firing_count};
-    show->firing_count++;
+    add_event(from, event, time_us - lead_us, time_us + what->lasts_us);
 }
 
-static bool add_fire(const sm_table_record *from, const sm_cue_cells *cells, bool is_good) {
+static bool add_fire(const row *from, bool is_good) {
     sm_loader *const loader = from->loader;
-    sm_show *const show = loader->show;
+    sm_show *const show = from->show;
     sm_firing_cells what = {0};
-    const sm_cue cue = {.time_us = cells->time_us, .first_event = show->event_count, .kind = SM_CUE_FIRE};
-    is_good = sm_firing_read(from, cells->lasts_us, &what) && is_good;
-    is_good = !is_out_of_place(from, SM_CUES_FADE, cells->fade_us != 0, "fixtures") && is_good;
-    if (!is_good || !reserve_events(loader) ||
+    sm_cue cue = {.time_us = from->times.time_us, .first_event = show->event_count, .kind = SM_CUE_FIRE};
+    is_good = sm_firing_read(from->from, from->times.lasts_us, &what) && is_good;
+    is_good = is_in_place(from, SM_CUES_FADE, from->times.fade_us != 0, "fixtures") && is_good;
+    if (!is_good || !reserve_events(from) ||
         !sm_cues_reserve(loader, &show->firings, show->firing_count, loader->targets.count,
                          sizeof *show->firings, &loader->cues->firings) ||
-        !add_cue(loader, from, cue))
+        !add_cue(from, &cue))
         return false;
     for (uint32_t i = 0; i < loader->targets.count; i++)
-        add_firing(show, cells, &what, loader->targets.items[i].index);
+        add_firing(from, &what, loader->targets.items[i].index);
     return true;
 }
 
+static bool read_row(row *from) {
+    bool is_good = read_times(from);
+    if (from->lengths[SM_CUES_TARGET] == 0)
+        is_good = refuse_missing(from, SM_CUES_TARGET);
+    if (from->lengths[SM_CUES_DO] == 0)
+        is_good = refuse_missing(from, SM_CUES_DO);
+    if (from->lengths[SM_CUES_TARGET] == 0 || from->lengths[SM_CUES_DO] == 0 || !read_targets(from))
+        return false;
+    return from->loader->targets.items[0].kind == SM_TARGET_SLOT ? add_fire(from, is_good)
+                                                                 : add_set(from, is_good);
+}
+
 bool sm_cue_record(const sm_table_record *from) {
-    sm_loader *const loader = from->loader;
-    sm_cue_reader *const cues = loader->cues;
-    sm_cue_cells cells = {.lasts_us = SM_UNSET_US};
+    sm_cue_reader *const cues = from->loader->cues;
+    row each = {.from = from, .loader = from->loader, .show = from->loader->show};
     cues->consumed = from->record->raw_end;
     cues->ordinal++;
-    if (!start(loader))
+    if (!start(from->loader))
         return false;
-    bool is_good = read_time_cell(from, SM_CUES_TIME, &cells);
-    is_good = read_time_cell(from, SM_CUES_FADE, &cells) && is_good;
-    is_good = read_time_cell(from, SM_CUES_LASTS, &cells) && is_good;
-    const bool has_target = has_cell(from, SM_CUES_TARGET), has_do = has_cell(from, SM_CUES_DO);
-    bool is_kept = false;
-    if (has_target && has_do && read_targets(from))
-        is_kept = loader->targets.items[0].kind == SM_TARGET_SLOT ? add_fire(from, &cells, is_good)
-                                                                  : add_set(from, &cells, is_good);
+    take_cells(&each);
+    const bool is_kept = read_row(&each);
     cues->has_left_out = cues->has_left_out || !is_kept;
     return is_kept;
 }

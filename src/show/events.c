@@ -16,19 +16,11 @@ static int compare_due(const void *left, const void *right) {
     return a->event < b->event ? -1 : a->event > b->event;
 }
 
-static bool is_in_order(const sm_show *show) {
-    for (uint32_t i = 1; i < show->event_count; i++) {
-        if (sm_event_due_us(show, i) < sm_event_due_us(show, i - 1))
-            return false;
-    }
-    return true;
-}
-
-sm_result sm_events_finish(sm_show *show, sm_arena *scratch) {
+sm_result sm_events_finish(sm_show *show, sm_arena *scratch, bool is_in_order) {
     show->order = sm_arena_alloc(show->arena, show->event_count * sizeof *show->order);
     if (show->order == NULL)
         return SM_NO_MEMORY;
-    if (is_in_order(show)) {
+    if (is_in_order) {
         for (uint32_t i = 0; i < show->event_count; i++)
             show->order[i] = i;
         return SM_OK;
@@ -44,26 +36,12 @@ sm_result sm_events_finish(sm_show *show, sm_arena *scratch) {
     return SM_OK;
 }
 
-// The end of the last event: of a fixture's, the later of fade and return; of a firing's, its burning out.
-static sm_us last_end_us(const sm_show *show) {
-    sm_us last = 0;
-    for (uint32_t i = 0; i < show->event_count; i++) {
-        const sm_cue *const cue = &show->cues[show->events[i].cue];
-        sm_us lasts = cue->fade_us > cue->lasts_us ? cue->fade_us : cue->lasts_us;
-        if (cue->kind == SM_CUE_FIRE)
-            lasts = show->firings[show->events[i].target].lasts_us;
-        if (cue->time_us + lasts > last)
-            last = cue->time_us + lasts;
-    }
-    return last;
-}
-
 void sm_show_set_audio_end(sm_show *show, sm_us audio_end_us) {
     if (show->settings.length_given_us != SM_UNSET_US) {
         show->length_us = show->settings.length_given_us;
         return;
     }
-    const sm_us events_end_us = last_end_us(show);
+    const sm_us events_end_us = show->index->events_end_us;
     show->length_us =
         audio_end_us != SM_UNSET_US && audio_end_us > events_end_us ? audio_end_us : events_end_us;
 }

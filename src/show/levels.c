@@ -5,22 +5,77 @@
 
 #include <string.h>
 
-enum { SLOT_TEXT_BYTES = 48 };
+enum { SLOT_TEXT_BYTES = 48, SLOTS = 8192 }; // SLOTS is a power of two
 
 // What is remembered of one cell. A later one with the same hash takes its place.
 struct sm_do_slot {
-    uint32_t profile; // plus 1; 0: empty
-    uint32_t levels;
+    uint32_t profile, levels;
     uint16_t count, length;
     char text[SLOT_TEXT_BYTES];
 };
 
-enum { SLOTS = 8192 }; // a power of two; a cache line each
-
-static sm_do_slot *find_slot(sm_cue_reader *cues, const char *text, size_t length, uint32_t profile) {
+// The number of the cell's slot, and a tag that is never 0.
+static uint32_t find_slot(const char *text, size_t length, uint32_t profile, uint32_t *tag) {
     const uint64_t hash = sm_hash(text, length) + profile * UINT64_C(0x9E3779B97F4A7C15);
-    return &cues->known_dos[(hash ^ hash >> 29) & (SLOTS - 1)];
+    *tag = (uint32_t)(hash >> 32) | 1;
+    return (uint32_t)(hash ^ hash >> 29) & (SLOTS - 1);
 }
+
+static const sm_do_slot *recall(const sm_cue_reader *cues, uint32_t number, uint32_t tag, uint32_t profile,
+                                const char *text, size_t length) {
+    const sm_do_slot *const slot = &cues->known_dos[number];
+    if (cues->do_tags[number] != tag || slot->profile != profile || slot->length != length ||
+        memcmp(slot->text, text, length) != 0)
+        return NULL;
+    return slot;
+}
+
+static void remember(sm_cue_reader *cues, uint32_t number, uint32_t tag, const sm_do_slot *what,
+                     const char *text) {
+    // The neighbour takes what would push out another.
+    const uint32_t at = cues->do_tags[number] == 0 ? number : number ^ 1;
+    cues->do_tags[at] = tag;
+    cues->known_dos[at] = *what;
+    memcpy(cues->known_dos[at].text, text, what->length);
+}
+
+// ---- the plain way --------------------------------------------------------------
+
+// Reads digits up to the end of a word: a level of 0 to 255. Returns where it ends, NULL if it is anything else.
+static const char *read_plain_level(const char *at, const char *end, uint8_t *out) {
+    unsigned value = 0;
+    const char *const begin = at;
+    for (; at < end && *at >= '0' && *at <= '9' && at - begin < 3; at++)
+        value = value * 10 + (unsigned)(*at - '0');
+    if (at == begin || value > 255 || (at < end && *at != ' '))
+        return NULL;
+    *out = (uint8_t)value;
+    return at;
+}
+
+// Most cells name their channels in the profile's order, with plain levels and one blank between: these are read in one
+// go. Returns how many LEVELS there are (room for one a channel), 0 for any other cell, which the careful way reads.
+static uint32_t read_plain(const sm_names *channels, const char *text, size_t length, sm_level *levels) {
+    const char *at = text;
+    const char *const end = text + length;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < channels->count; i++) {
+        const sm_name_entry *const name = &channels->entries[i];
+        if ((size_t)(end - at) <= name->length || at[name->length] != '=' ||
+            memcmp(at, name->text, name->length) != 0)
+            continue;
+        levels[count].channel = (uint8_t)i;
+        at = read_plain_level(at + name->length + 1, end, &levels[count].level);
+        if (at == NULL)
+            return 0;
+        count++;
+        if (at++ == end)
+            return count;
+    }
+    return 0;
+}
+
+// ---- the careful way --------------------------------------------------------------
 
 static bool read_pair(sm_loader *loader, const sm_spot *spot, const char *word, size_t length,
                       sm_do_pair *out) {
@@ -81,18 +136,24 @@ static const sm_names *channels_of(sm_loader *loader, uint32_t profile) {
     return names;
 }
 
-// The channel of PAIR; SM_NONE after an error.
-static uint32_t find_channel(sm_loader *loader, const sm_spot *spot, const sm_names *channels,
-                             const sm_profile *profile, const sm_do_pair *pair) {
-    sm_cue_reader *const cues = loader->cues;
+static uint32_t refuse_channel(sm_loader *loader, const sm_spot *spot, const sm_names *channels,
+                               const sm_profile *profile, const sm_do_pair *pair) {
     char shown[SM_CLIP_BYTES], hint[SM_HINT_BYTES];
-    const sm_name_entry *const found = sm_names_find(channels, pair->name, pair->length);
-    if (found == NULL) {
-        sm_load_error(loader, spot, "channel-unknown", "profile %s has no channel \"%s\"%s", profile->name,
-                      sm_load_clip(shown, pair->name, pair->length),
-                      sm_load_hint(loader, hint, pair->name, pair->length, &channels, 1));
-        return SM_NONE;
-    }
+    sm_load_error(loader, spot, "channel-unknown", "profile %s has no channel \"%s\"%s", profile->name,
+                  sm_load_clip(shown, pair->name, pair->length),
+                  sm_load_hint(loader, hint, pair->name, pair->length, &channels, 1));
+    return SM_NONE;
+}
+
+// The channel of PAIR; SM_NONE after an error. GUESS is tried first: cells mostly name channels in their order.
+static uint32_t find_channel(sm_loader *loader, const sm_spot *spot, const sm_names *channels,
+                             const sm_profile *profile, const sm_do_pair *pair, uint32_t guess) {
+    sm_cue_reader *const cues = loader->cues;
+    const sm_name_entry *found = guess < channels->count ? &channels->entries[guess] : NULL;
+    if (found == NULL || found->length != pair->length || memcmp(found->text, pair->name, pair->length) != 0)
+        found = sm_names_find(channels, pair->name, pair->length);
+    if (found == NULL)
+        return refuse_channel(loader, spot, channels, profile, pair);
     if (cues->channel_marks[found->value] == cues->channel_mark) {
         sm_load_error(loader, spot, "channel-repeated", "channel %s is told two levels in one cell",
                       found->text);
@@ -110,19 +171,19 @@ static void insert_level(sm_level *levels, uint32_t count, sm_level level) {
 }
 
 // Appends the pairs as levels of PROFILE; SM_NONE after an error.
-static uint32_t append_levels(sm_loader *loader, const sm_spot *spot, uint32_t profile) {
+static uint32_t append_pairs(sm_loader *loader, const sm_spot *spot, const sm_names *channels,
+                             uint32_t profile) {
     sm_cue_reader *const cues = loader->cues;
     sm_show *const show = loader->show;
-    const sm_names *const channels = channels_of(loader, profile);
-    if (channels == NULL || !sm_cues_reserve(loader, &show->levels, show->level_count, cues->pair_count,
-                                             sizeof *show->levels, &cues->levels))
+    if (!sm_cues_reserve(loader, &show->levels, show->level_count, cues->pair_count, sizeof *show->levels,
+                         &cues->levels))
         return SM_NONE;
     sm_level *const levels = show->levels + show->level_count;
-    uint32_t count = 0;
+    uint32_t count = 0, channel = 0;
     cues->channel_mark++;
     for (uint32_t i = 0; i < cues->pair_count; i++) {
-        const uint32_t channel =
-            find_channel(loader, spot, channels, &show->profiles[profile], &cues->pairs[i]);
+        channel = find_channel(loader, spot, channels, &show->profiles[profile], &cues->pairs[i],
+                               channel + (i > 0));
         if (channel != SM_NONE) {
             insert_level(levels, count,
                          (sm_level){.channel = (uint8_t)channel, .level = cues->pairs[i].level});
@@ -139,22 +200,45 @@ void sm_levels_begin(sm_cue_reader *cues) {
     cues->are_pairs_read = false;
 }
 
-uint32_t sm_levels_read(sm_loader *loader, const sm_spot *spot, const char *text, size_t length,
-                        uint32_t profile, uint16_t *count) {
+// The levels of a cell that is not remembered; SM_NONE after an error.
+static uint32_t read_cell(sm_loader *loader, const sm_spot *spot, const char *text, size_t length,
+                          uint32_t profile, uint16_t *count) {
     sm_cue_reader *const cues = loader->cues;
-    sm_do_slot *const slot = find_slot(cues, text, length, profile);
-    if (slot->profile == profile + 1 && slot->length == length && memcmp(slot->text, text, length) == 0) {
-        *count = slot->count;
-        return slot->levels;
+    sm_show *const show = loader->show;
+    const sm_names *const channels = channels_of(loader, profile);
+    if (channels == NULL || !sm_cues_reserve(loader, &show->levels, show->level_count, channels->count,
+                                             sizeof *show->levels, &cues->levels))
+        return SM_NONE;
+    const uint32_t begin = show->level_count;
+    const uint32_t plain = read_plain(channels, text, length, show->levels + begin);
+    if (plain > 0) {
+        show->level_count += plain;
+        *count = (uint16_t)plain;
+        return begin;
     }
     if (!read_pairs(loader, spot, text, length))
         return SM_NONE;
-    const uint32_t levels = append_levels(loader, spot, profile);
     *count = (uint16_t)cues->pair_count;
+    return append_pairs(loader, spot, channels, profile);
+}
+
+uint32_t sm_levels_read(sm_loader *loader, const sm_spot *spot, const char *text, size_t length,
+                        uint32_t profile, uint16_t *count) {
+    sm_cue_reader *const cues = loader->cues;
+    uint32_t tag;
+    const uint32_t number = find_slot(text, length, profile, &tag);
+    const sm_do_slot *known = recall(cues, number, tag, profile, text, length);
+    if (known == NULL)
+        known = recall(cues, number ^ 1, tag, profile, text, length);
+    if (known != NULL) {
+        *count = known->count;
+        return known->levels;
+    }
+    const uint32_t levels = read_cell(loader, spot, text, length, profile, count);
     if (levels != SM_NONE && length <= SLOT_TEXT_BYTES) {
-        *slot = (sm_do_slot){
-            .profile = profile + 1, .levels = levels, .count = *count, .length = (uint16_t)length};
-        memcpy(slot->text, text, length);
+        const sm_do_slot found = {
+            .profile = profile, .levels = levels, .count = *count, .length = (uint16_t)length};
+        remember(cues, number, tag, &found, text);
     }
     return levels;
 }
@@ -163,6 +247,7 @@ bool sm_levels_start(sm_loader *loader) {
     sm_cue_reader *const cues = loader->cues;
     const size_t profiles = loader->show->profile_count;
     cues->known_dos = sm_arena_alloc(loader->scratch, SLOTS * sizeof *cues->known_dos);
+    cues->do_tags = sm_arena_alloc(loader->scratch, SLOTS * sizeof *cues->do_tags);
     cues->channels = sm_arena_alloc(loader->scratch, profiles * sizeof *cues->channels);
-    return cues->known_dos != NULL && cues->channels != NULL;
+    return cues->known_dos != NULL && cues->do_tags != NULL && cues->channels != NULL;
 }

@@ -32,33 +32,48 @@ static void tell_unreadable(sm_loader *loader, const char *file, const sm_table_
         sm_load_error(loader, &whole, "file-unreadable", "cannot be read: %s", strerror(why));
 }
 
+static sm_result read_settings(sm_loader *loader, const char *path) {
+    size_t length;
+    char *bytes;
+    const sm_result result = sm_file_read(path, &bytes, &length);
+    if (result != SM_OK)
+        return result;
+    sm_settings_read(loader, bytes, length);
+    free(bytes);
+    return SM_OK;
+}
+
+static sm_result read_rows(sm_loader *loader, sm_table_id id, const char *path, const char *file) {
+    sm_lines lines;
+    sm_result result = sm_lines_open(&lines, path, loader->scratch);
+    if (result != SM_OK)
+        return result;
+    if (loader->cues != NULL)
+        loader->cues->file_size = lines.size;
+    result = sm_table_read(loader, id, file, &lines);
+    const int why = errno;
+    sm_lines_deinit(&lines);
+    errno = why;
+    return result;
+}
+
 // Reads the file of a table at PATH, called FILE in findings.
 static void read_file(sm_loader *loader, sm_table_id id, const char *path, const char *file, bool is_needed) {
-    size_t count, length;
-    char *bytes;
+    size_t count;
     stamp(path, &loader->index->stamps[id]);
-    const sm_result result = sm_file_read(path, &bytes, &length);
-    const int why = errno;
-    if (result == SM_NO_MEMORY) {
-        loader->no_memory = true;
-        return;
-    }
-    if (result != SM_OK) {
-        if (is_needed || why != ENOENT)
-            tell_unreadable(loader, file, &sm_show_schema(&count)[id], why);
-        // What cannot be read may hold any name; what is not there is told by those that point at it.
-        loader->tables[id].is_present = is_needed || why != ENOENT;
-        loader->tables[id].is_incomplete = loader->tables[id].is_present;
-        return;
-    }
     loader->tables[id].is_present = true;
-    if (loader->cues != NULL)
-        loader->cues->file_length = length;
-    if (id == SM_SCHEMA_SETTINGS)
-        sm_settings_read(loader, bytes, length);
-    else
-        sm_table_read(loader, id, file, bytes, length);
-    free(bytes);
+    const sm_result result =
+        id == SM_SCHEMA_SETTINGS ? read_settings(loader, path) : read_rows(loader, id, path, file);
+    const int why = errno;
+    if (result == SM_NO_MEMORY)
+        loader->no_memory = true;
+    if (result != SM_UNREADABLE)
+        return;
+    // What cannot be read may hold any name; what is not there is told by those that point at it.
+    loader->tables[id].is_present = is_needed || why != ENOENT;
+    loader->tables[id].is_incomplete = loader->tables[id].is_present;
+    if (loader->tables[id].is_present)
+        tell_unreadable(loader, file, &sm_show_schema(&count)[id], why);
 }
 
 static void read_table(sm_loader *loader, sm_table_id id, const char *readings_file) {
@@ -110,7 +125,7 @@ sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_opti
     }
     if (loader.no_memory || sm_findings_failed(findings))
         return SM_NO_MEMORY;
-    const sm_result result = sm_events_finish(show, scratch);
+    const sm_result result = sm_events_finish(show, scratch, !cues.is_out_of_order);
     if (result != SM_OK)
         return result;
     sm_show_set_audio_end(show, SM_UNSET_US);

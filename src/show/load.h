@@ -17,6 +17,7 @@ typedef struct sm_file_stamp {
 struct sm_show_index {
     sm_names names[SM_SCHEMA_COUNT]; // of each table that has a column `name`: the row
     sm_file_stamp stamps[SM_SCHEMA_COUNT];
+    sm_us events_end_us; // end of the last event, at least 0
 };
 
 // ---- the loader ---------------------------------------------------------------
@@ -137,8 +138,9 @@ sm_spot sm_table_spot(const sm_table_record *from, size_t column);
 // Takes note of "# allow RULE: reason"; true when TEXT, a whole comment, is one.
 bool sm_allow_read(sm_loader *loader, const char *file, uint32_t line, const char *text);
 
-// Reads a whole table; findings go to the loader's list.
-void sm_table_read(sm_loader *loader, sm_table_id table, const char *file, char *bytes, size_t length);
+// Reads a whole table; findings go to the loader's list. SM_UNREADABLE (errno), SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_table_read(sm_loader *loader, sm_table_id table, const char *file,
+                                      sm_lines *lines);
 
 // What is left to do once all its rows are there (also where the table is not).
 void sm_table_finish(sm_loader *loader, sm_table_id table);
@@ -205,12 +207,13 @@ typedef struct sm_do_pair {
 } sm_do_pair;
 
 struct sm_cue_reader {
-    size_t file_length, consumed;
-    uint32_t ordinal;  // of the record among the cues
-    bool has_left_out; // a cue, so ordinals no longer follow from row numbers
+    uint64_t file_size, consumed; // bytes of cues.csv; size 0 where not known
+    uint32_t ordinal;             // of the record among the cues
+    bool has_left_out;            // a cue, so ordinals no longer follow from row numbers
     sm_room cues, events, firings, levels, runs, pool;
     uint32_t pool_length;
     uint32_t *known_texts; // by hash: offset in the pool of a text that is there
+    uint32_t *do_tags;     // by hash: which cell is remembered, 0: none
     sm_do_slot *known_dos; // by hash: what a `do` cell came to
     sm_names *channels;    // by profile
     sm_do_pair *pairs;     // of the cell being read
@@ -219,6 +222,10 @@ struct sm_cue_reader {
     uint32_t channel_marks[256], channel_mark;
     uint32_t *profile_marks, *profile_runs; // by profile: levels of the cue being read
     uint32_t profile_mark;
+    char last_target[64]; // the cell that the loader's targets were read from; length 0: none
+    size_t last_target_length;
+    sm_us last_due_us;
+    bool is_out_of_order; // an event is due before the one above it
     bool is_ready;
 };
 
@@ -252,6 +259,6 @@ bool sm_firing_read(const sm_table_record *from, sm_us lasts_us, sm_firing_cells
 bool sm_stamp_is_same(const char *path, const sm_file_stamp *before);
 
 // Fills order.
-SM_MUST_CHECK sm_result sm_events_finish(sm_show *show, sm_arena *scratch);
+SM_MUST_CHECK sm_result sm_events_finish(sm_show *show, sm_arena *scratch, bool is_in_order);
 
 #endif

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A table of the folder: its header against the schema, its rows into the show, its names into the index.
 #include "show/load.h"
-#include "show/text.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -284,24 +283,23 @@ static bool take_record(void *context, const sm_csv_record *record) {
     return !r->loader->no_memory;
 }
 
-void sm_table_read(sm_loader *loader, sm_table_id id, const char *file, char *bytes, size_t length) {
-    size_t count;
-    sm_csv_outcome outcome = {0};
+sm_result sm_table_read(sm_loader *loader, sm_table_id id, const char *file, sm_lines *lines) {
+    size_t count, dropped;
     reader r = {.loader = loader, .schema = &sm_show_schema(&count)[id], .table = &tables[id], .id = id};
     assert(r.schema->column_count <= COLUMNS_MAX);
-    sm_text_clean(file, bytes, length, loader->findings);
     const sm_result result =
-        sm_csv_read(file, bytes, length, loader->scratch, loader->findings, take_record, &r, &outcome);
+        sm_csv_read(file, lines, loader->scratch, loader->findings, take_record, &r, &dropped);
     if (result != SM_OK)
-        loader->no_memory = true;
-    if (outcome.dropped > 0)
+        return result == SM_UNREADABLE ? SM_UNREADABLE : SM_NO_MEMORY;
+    if (dropped > 0)
         loader->tables[id].is_incomplete = true;
-    if (!r.has_header && !loader->no_memory) {
+    if (!r.has_header) {
         const sm_spot whole = {.file = file};
         sm_load_error(loader, &whole, "column-missing",
                       "there is no header; the first record names the columns");
         loader->tables[id].is_incomplete = true;
     }
+    return SM_OK;
 }
 
 void sm_table_finish(sm_loader *loader, sm_table_id id) {

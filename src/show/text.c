@@ -7,9 +7,8 @@ size_t sm_text_bom(const char *bytes, size_t length) {
     return length >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
 }
 
-// Nothing but printable ASCII, tabs and line ends. Blocks of fixed size, so that compilers make vectors of
-// them.
-static bool is_plain(const char *bytes, size_t length) {
+// In blocks of fixed size, so that compilers make vectors of them.
+bool sm_text_is_plain(const char *bytes, size_t length) {
     enum { BLOCK = 64 };
     size_t at = 0;
     for (; at + BLOCK <= length; at += BLOCK) {
@@ -45,7 +44,7 @@ static fault judge(const char *bytes, size_t left, size_t *step) {
     if (c == 0)
         return FAULT_NUL;
     if (c < 0x20)
-        return c == '\t' || c == '\r' ? FAULT_NONE : FAULT_CONTROL;
+        return c == '\t' || c == '\r' || c == '\n' ? FAULT_NONE : FAULT_CONTROL;
     if (c < 0x7F)
         return FAULT_NONE;
     if (c == 0x7F)
@@ -58,9 +57,11 @@ static fault judge(const char *bytes, size_t left, size_t *step) {
     return length == 2 && c == 0xC2 && (unsigned char)bytes[1] < 0xA0 ? FAULT_CONTROL : FAULT_NONE;
 }
 
-static bool clean_line(const char *file, uint32_t line, char *bytes, size_t length, sm_findings *findings) {
+void sm_text_clean_line(const char *file, uint32_t line, char *bytes, size_t length, sm_findings *findings) {
     bool is_clean = true;
     uint32_t column = 1;
+    if (sm_text_is_plain(bytes, length))
+        return;
     for (size_t at = 0, step; at < length; at += step, column++) {
         const fault found = judge(bytes + at, length - at, &step);
         if (found == FAULT_NONE)
@@ -70,20 +71,14 @@ static bool clean_line(const char *file, uint32_t line, char *bytes, size_t leng
             sm_findings_add(findings, file, line, column, SM_ERROR, "text", "this is %s", fault_texts[found]);
         is_clean = false;
     }
-    return is_clean;
 }
 
-bool sm_text_clean(const char *file, char *bytes, size_t length, sm_findings *findings) {
-    if (is_plain(bytes, length))
-        return true;
-    bool is_clean = true;
+void sm_text_clean(const char *file, char *bytes, size_t length, sm_findings *findings) {
     uint32_t line = 1;
     for (size_t at = sm_text_bom(bytes, length); at < length; line++) {
         const char *const end = memchr(bytes + at, '\n', length - at);
         const size_t line_length = end != NULL ? (size_t)(end - bytes) - at : length - at;
-        if (!is_plain(bytes + at, line_length))
-            is_clean = clean_line(file, line, bytes + at, line_length, findings) && is_clean;
+        sm_text_clean_line(file, line, bytes + at, line_length, findings);
         at += line_length + 1;
     }
-    return is_clean;
 }

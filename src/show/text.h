@@ -5,9 +5,15 @@
 
 #include "slowmatch/base.h"
 
-// Reports (rule text), once a line, what is no UTF-8 or a control character, and puts '?' in its place so
-// that reading can go on. Tabs and line ends pass. Returns true when there was nothing to report.
-bool sm_text_clean(const char *file, char *bytes, size_t length, sm_findings *findings);
+// Nothing but printable ASCII, tabs and line ends.
+bool sm_text_is_plain(const char *bytes, size_t length);
+
+// Reports (rule text) what in the LINE at BYTES is no UTF-8 or a control character, once, and puts '?' in its place so
+// that reading can go on. Tabs and line ends pass.
+void sm_text_clean_line(const char *file, uint32_t line, char *bytes, size_t length, sm_findings *findings);
+
+// The same for each line of a whole file.
+void sm_text_clean(const char *file, char *bytes, size_t length, sm_findings *findings);
 
 // Bytes of a byte order mark at the beginning, 0 or 3.
 size_t sm_text_bom(const char *bytes, size_t length);

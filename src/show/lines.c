@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "show/lines.h"
+#include "show/text.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { CHUNK_BYTES = 256 * 1024 };
+
+void sm_lines_of_bytes(sm_lines *lines, char *bytes, size_t length) {
+    *lines = (sm_lines){
+        .descriptor = -1,
+        .bytes = bytes,
+        .capacity = length,
+        .end = length,
+        .at = sm_text_bom(bytes, length),
+        .is_at_end = true,
+        .size = length,
+    };
+    lines->kept = lines->at;
+}
+
+sm_result sm_lines_open(sm_lines *lines, const char *path, sm_arena *arena) {
+    struct stat status;
+    const int descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    if (descriptor < 0)
+        return SM_UNREADABLE;
+    const bool is_told = fstat(descriptor, &status) == 0;
+    if (!is_told || (!S_ISREG(status.st_mode) && !S_ISFIFO(status.st_mode))) {
+        const int why = !is_told ? errno : S_ISDIR(status.st_mode) ? EISDIR : EINVAL;
+        close(descriptor);
+        errno = why;
+        return SM_UNREADABLE;
+    }
+    *lines = (sm_lines){.arena = arena, .descriptor = descriptor, .is_plain = true};
+    if (S_ISREG(status.st_mode))
+        lines->size = (uint64_t)status.st_size;
+    return SM_OK;
+}
+
+void sm_lines_deinit(sm_lines *lines) {
+    if (lines->descriptor >= 0)
+        close(lines->descriptor);
+    lines->descriptor = -1;
+}
+
+void sm_lines_forget(sm_lines *lines) {
+    lines->kept = lines->at;
+}
+
+// Makes room at the end by moving what is kept to the front, or else by growing.
+static sm_result make_room(sm_lines *lines) {
+    if (lines->kept > 0) {
+        memmove(lines->bytes, lines->bytes + lines->kept, lines->end - lines->kept);
+        lines->passed += lines->kept;
+        lines->end -= lines->kept;
+        lines->at -= lines->kept;
+        lines->kept = 0;
+    }
+    if (lines->capacity - lines->end >= CHUNK_BYTES / 2)
+        return SM_OK;
+    if (lines->capacity >= SM_LINES_KEPT_MAX)
+        return SM_OUT_OF_RANGE;
+    const size_t capacity = lines->capacity > 0 ? lines->capacity * 2 : CHUNK_BYTES;
+    char *const grown = sm_arena_resize(lines->arena, lines->bytes, capacity);
+    if (grown == NULL)
+        return SM_NO_MEMORY;
+    lines->bytes = grown;
+    lines->capacity = capacity;
+    return SM_OK;
+}
+
+static sm_result read_more(sm_lines *lines) {
+    const sm_result result = make_room(lines);
+    if (result != SM_OK)
+        return result;
+    ssize_t got;
+    do
+        got = read(lines->descriptor, lines->bytes + lines->end, lines->capacity - lines->end);
+    while (got < 0 && errno == EINTR);
+    if (got < 0)
+        return SM_UNREADABLE;
+    if (lines->passed + lines->end == 0)
+        lines->kept = lines->at = sm_text_bom(lines->bytes, (size_t)got);
+    lines->is_plain = lines->is_plain && sm_text_is_plain(lines->bytes + lines->end, (size_t)got);
+    lines->is_at_end = got == 0;
+    lines->end += (size_t)got;
+    return SM_OK;
+}
+
+sm_result sm_lines_next(sm_lines *lines, char **line, size_t *length) {
+    size_t looked_through = 0; // bytes of the line that hold no end
+    for (;;) {
+        char *const begin = lines->bytes + lines->at;
+        const size_t left = lines->end - lines->at;
+        char *const stop =
+            left > looked_through ? memchr(begin + looked_through, '\n', left - looked_through) : NULL;
+        if (stop == NULL && !lines->is_at_end) {
+            looked_through = left;
+            const sm_result result = read_more(lines);
+            if (result != SM_OK)
+                return result;
+            continue;
+        }
+        if (left == 0)
+            return SM_NOT_FOUND;
+        *line = begin;
+        *length = stop != NULL ? (size_t)(stop - begin) + 1 : left;
+        lines->at += *length;
+        return SM_OK;
+    }
+}
