@@ -69,9 +69,10 @@ static void cords_are_rated_by_the_tables(void **state) {
     static const struct {
         const char *gauge;
         double amps;
-    } rows[] = {{"0.5 mm2", 3},  {"0.75 mm2", 6}, {"1 mm2", 10},   {"1.25 mm2", 13}, {"1.5 mm2", 16}, {"2.5 mm2", 25},
-                {"4 mm2", 32},   {"2 mm2", 16},   {"2.4 mm2", 16}, {"6 mm2", 32},    {"18 AWG", 10},  {"16 AWG", 13},
-                {"14 AWG", 18},  {"12 AWG", 25},  {"13 AWG", 18},  {"17 AWG", 10},   {"10 AWG", 25},  {"1/0 AWG", 25}};
+    } rows[] = {{"0.5 mm2", 3},  {"0.75 mm2", 6}, {"1 mm2", 10},  {"1.25 mm2", 13}, {"1.5 mm2", 16},
+                {"2.5 mm2", 25}, {"4 mm2", 32},   {"2 mm2", 16},  {"2.4 mm2", 16},  {"6 mm2", 32},
+                {"18 AWG", 10},  {"16 AWG", 13},  {"14 AWG", 18}, {"12 AWG", 25},   {"13 AWG", 18},
+                {"17 AWG", 10},  {"10 AWG", 25},  {"1/0 AWG", 25}};
     for (size_t i = 0; i < COUNT(rows); i++) {
         const sm_gauge cord = gauge(rows[i].gauge);
         near_to(sm_site_cord_rating_amps(&cord), rows[i].amps, 1e-9);
@@ -87,10 +88,11 @@ static void aerials_go_by_calibre(void **state) {
     (void)state;
     static const struct {
         double inches, feet, metres;
-    } rows[] = {{3, 210, 64.01},  {4, 280, 85.34},  {5, 350, 106.68}, {6, 420, 128.02},
+    } rows[] = {{3, 210, 64.01},  {4, 280, 85.34},  {5, 350, 106.68},  {6, 420, 128.02},
                 {7, 490, 149.35}, {8, 560, 170.69}, {10, 700, 213.36}, {12, 840, 256.03}};
     for (size_t i = 0; i < COUNT(rows); i++) {
-        const sm_effect shell = {.zone = SM_ZONE_AERIAL, .calibre_mm = rows[i].inches * 25.4, .fallout_m = (double)NAN};
+        const sm_effect shell = {
+            .zone = SM_ZONE_AERIAL, .calibre_mm = rows[i].inches * 25.4, .fallout_m = (double)NAN};
         const sm_site_need need = sm_site_effect_need(&shell);
         near_to(need.feet, rows[i].feet, 1e-9);
         near_to(need.metres, rows[i].metres, 0.005);
@@ -103,7 +105,8 @@ static void calibres_round_up_to_the_half_inch(void **state) {
     (void)state;
     static const struct {
         double mm, inches;
-    } rows[] = {{75, 3}, {76.2, 3}, {76.3, 3.5}, {80, 3.5}, {88.9, 3.5}, {100, 4}, {12.7, 0.5}, {30, 1.5}, {1, 0.5}};
+    } rows[] = {{75, 3},  {76.2, 3},   {76.3, 3.5}, {80, 3.5}, {88.9, 3.5},
+                {100, 4}, {12.7, 0.5}, {30, 1.5},   {1, 0.5}};
     for (size_t i = 0; i < COUNT(rows); i++)
         near_to(sm_site_calibre_inches(rows[i].mm), rows[i].inches, 1e-12);
 }
@@ -114,7 +117,8 @@ static void near_and_ground_effects_have_their_figures(void **state) {
     (void)state;
     static const double rows[][2] = {{5, 15}, {7.5, 15}, {8, 16}, {10, 20}, {12, 24}};
     for (size_t i = 0; i < COUNT(rows); i++) {
-        const sm_effect pot = {.zone = SM_ZONE_NEAR, .calibre_mm = (double)NAN, .fallout_m = rows[i][0] * M_PER_FT};
+        const sm_effect pot = {
+            .zone = SM_ZONE_NEAR, .calibre_mm = (double)NAN, .fallout_m = rows[i][0] * M_PER_FT};
         near_to(sm_site_effect_need(&pot).feet, rows[i][1], 1e-9);
     }
     const sm_effect unknown = {.zone = SM_ZONE_NEAR, .calibre_mm = (double)NAN, .fallout_m = (double)NAN};
@@ -152,15 +156,23 @@ static void make_site(made_site *site) {
     static const uint32_t from[FEEDS] = {SM_NONE, 0, 1, 4, 3, 4};
     static const double metres[FEEDS] = {25, 10, 0, 5, 5, 5};
     for (uint32_t f = 0; f < FEEDS; f++)
-        site->feeds[f] = (sm_feed){.name = "feed", .from = from[f], .volts = 230, .breaker_amps = (double)NAN,
-                                   .cord_m = metres[f], .cord = gauge(f == 0 ? "2.5 mm2" : "1.5 mm2")};
+        site->feeds[f] = (sm_feed){.name = "feed",
+                                   .from = from[f],
+                                   .volts = 230,
+                                   .breaker_amps = (double)NAN,
+                                   .cord_m = metres[f],
+                                   .cord = gauge(f == 0 ? "2.5 mm2" : "1.5 mm2")};
     site->profiles[0].watts = 1150;
     site->profiles[1].watts = (double)NAN;
     static const uint32_t feed_of[FIXTURES] = {1, 2, 2, SM_NONE, 3};
     for (uint32_t i = 0; i < FIXTURES; i++)
         site->fixtures[i] = (sm_fixture){.name = "lamp", .profile = 0, .feed = feed_of[i]};
-    site->show = (sm_show){.feeds = site->feeds, .feed_count = FEEDS, .profiles = site->profiles, .profile_count = 2,
-                           .fixtures = site->fixtures, .fixture_count = FIXTURES};
+    site->show = (sm_show){.feeds = site->feeds,
+                           .feed_count = FEEDS,
+                           .profiles = site->profiles,
+                           .profile_count = 2,
+                           .fixtures = site->fixtures,
+                           .fixture_count = FIXTURES};
 }
 
 static void feeds_carry_all_downstream(void **state) {

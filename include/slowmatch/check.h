@@ -53,6 +53,9 @@ typedef struct sm_check_options {
     bool audio_exists;       // the file that `audio` names could be opened and decoded
     const char *audio_error; // why not, one line; "" or NULL where it exists
     sm_us audio_end_us;      // show time at which it ends; SM_UNSET_US where not known
+    // What loading found, NULL where nothing: rows with errors are not in the show, so that totals, and what is missing
+    // in a table with errors, are not judged. sm_check_report_create fills it in.
+    const sm_findings *loaded;
 } sm_check_options;
 
 // Runs every rule over SHOW (as loaded, also with keep_invalid) and adds what they find to FINDINGS, unsorted. OPTIONS

@@ -124,9 +124,11 @@ static sm_result find_all(const sm_show *show, const sm_findings *loaded, const 
                           sm_findings *both) {
     sm_findings *sorted = sm_findings_create();
     sm_findings *own = sm_findings_create();
+    sm_check_options known = options != NULL ? *options : (sm_check_options){.audio_end_us = SM_UNSET_US};
+    known.loaded = loaded;
     sm_result result = sorted != NULL && own != NULL ? SM_OK : SM_NO_MEMORY;
     if (result == SM_OK && show != NULL)
-        result = sm_check_run(show, options, own);
+        result = sm_check_run(show, &known, own);
     if (result == SM_OK) {
         for (size_t i = 0; loaded != NULL && i < sm_findings_count(loaded); i++)
             sm_findings_put(sorted, sm_findings_at(loaded, i));

@@ -109,6 +109,9 @@ void check_put_as(sm_check *check, sm_severity severity, const char *rule, check
 // No figures.
 check_figures check_no_figures(void);
 
+// Loading found errors in FILE (NULL: in any), so that rows may be left out.
+bool check_is_incomplete(const sm_check *check, const char *file);
+
 // Puts all pending findings, placed and in units, into FINDINGS.
 SM_MUST_CHECK sm_result check_place_pending(sm_check *check, sm_findings *findings);
 

@@ -10,6 +10,12 @@
 #define CAUTION " Local law, the maker's data and the licensed operator go first."
 
 static const sm_check_rule rules[] = {
+    // ---- files
+    {"allow-unused", SM_CHECK_FILES, SM_NOTE, 0, NULL, "an allow comment lets nothing pass", OWN,
+     "`# allow RULE: reason` stands in a comment record right above the row that the warning is about. "
+     "Errors and notes "
+     "are not let pass. Told with the report, once all else is known."},
+
     // ---- time
     {"before-start", SM_CHECK_TIME, SM_ERROR, CHECK_NEEDS_CUES, check_time,
      "a cue would have to be fired or set before the countdown begins", OWN,

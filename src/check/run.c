@@ -76,6 +76,16 @@ void check_put_as(sm_check *check, sm_severity severity, const char *rule, check
     va_end(args);
 }
 
+bool check_is_incomplete(const sm_check *check, const char *file) {
+    const sm_findings *loaded = check->options.loaded;
+    for (size_t i = 0; loaded != NULL && i < sm_findings_count(loaded); i++) {
+        const sm_finding *finding = sm_findings_at(loaded, i);
+        if (finding->severity == SM_ERROR && (file == NULL || strcmp(finding->file, file) == 0))
+            return true;
+    }
+    return false;
+}
+
 // What the show and the options have of what rules may need.
 static unsigned what_is_there(const sm_check *check) {
     const sm_show *show = check->show;

@@ -83,13 +83,12 @@ static void append_wrapped(sm_text *out, const char *text, const char *indent, s
 
 void sm_check_format_rules(sm_text *out) {
     const sm_check_rule *rule;
-    sm_check_family family = SM_CHECK_FAMILY_COUNT;
-    for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++) {
-        if (rule->family != family)
-            sm_text_printf(out, "%s%s\n", i > 0 ? "\n" : "", sm_check_family_text(rule->family));
-        family = rule->family;
-        sm_text_printf(out, "  %-20s %-8s %s\n", rule->id, sm_severity_text(rule->severity), rule->meaning);
-        sm_text_printf(out, "  %-20s %-8s source: %s\n", "", "", rule->source);
+    for (int family = 0; family < SM_CHECK_FAMILY_COUNT; family++) {
+        sm_text_printf(out, "%s%s\n", family > 0 ? "\n" : "", sm_check_family_text((sm_check_family)family));
+        for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++)
+            if ((int)rule->family == family)
+                sm_text_printf(out, "  %-20s %-8s %s\n  %-20s %-8s source: %s\n", rule->id,
+                               sm_severity_text(rule->severity), rule->meaning, "", "", rule->source);
     }
 }
 

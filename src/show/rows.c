@@ -100,7 +100,7 @@ void sm_feeds_finish(sm_loader *loader) {
         const sm_feed_from *const each = &loader->feed_froms[i];
         const sm_spot spot = {.file = "feeds.csv", .line = each->line, .column = each->column};
         const uint32_t from =
-            sm_load_refer(loader, &spot, SM_SCHEMA_FEEDS, "feed-unknown", each->from, strlen(each->from));
+            sm_load_refer(loader, &spot, SM_SCHEMA_FEEDS, "feed-missing", each->from, strlen(each->from));
         const sm_name_entry *const feed =
             sm_names_find(&loader->index->names[SM_SCHEMA_FEEDS], each->feed, strlen(each->feed));
         if (feed != NULL && feed->value != SM_NONE)

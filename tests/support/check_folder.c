@@ -104,7 +104,7 @@ void check_case_deinit(check_case *test) {
 void check_case_print(const check_case *test) {
     sm_text text = {0};
     sm_check_format_text(&text, test->report, false);
-    print_error("%s", sm_text_get(&text));
+    fputs(sm_text_get(&text), stderr);
     sm_text_deinit(&text);
 }
 
