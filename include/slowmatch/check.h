@@ -140,6 +140,8 @@ void sm_check_format_sarif(sm_text *out, const sm_check_report *report, const ch
 void sm_check_format_summary(sm_text *out, const sm_check_summary *summary);
 // The list of rules: id, severity, meaning, source.
 void sm_check_format_rules(sm_text *out);
+// The same, one JSON object a line.
+void sm_check_format_rules_json(sm_text *out);
 // Everything about one rule.
 void sm_check_format_rule(sm_text *out, const sm_check_rule *rule);
 

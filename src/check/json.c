@@ -149,3 +149,18 @@ void sm_check_format_json(sm_text *out, const sm_check_report *report) {
                     "what rules found on paper; not a statement that the show may be fired");
     sm_text_printf(out, "}}\n");
 }
+
+void sm_check_format_rules_json(sm_text *out) {
+    const sm_check_rule *rule;
+    for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++) {
+        bool more = false;
+        sm_text_append(out, "{", 1);
+        check_json_text(out, &more, "rule", rule->id);
+        check_json_text(out, &more, "family", sm_check_family_text(rule->family));
+        check_json_text(out, &more, "severity", sm_severity_text(rule->severity));
+        check_json_text(out, &more, "meaning", rule->meaning);
+        check_json_text(out, &more, "source", rule->source);
+        check_json_text(out, &more, "explain", rule->explain);
+        sm_text_append(out, "}\n", 2);
+    }
+}

@@ -33,6 +33,9 @@ const cmd_command *cmd_command_named(const char *name); // NULL: none
 int cmd_options_read(const cmd_command *command, const cmd_option *options, size_t option_count, int argc,
                      char **argv, int least, int most, const char *words[], int *word_count);
 
+// "0.1.0".
+const char *cmd_version(void);
+
 // One line to standard error: "slowmatch: ...".
 void cmd_complain(const char *format, ...) SM_PRINTF(1, 2);
 // All findings to STREAM-like descriptor: FD 1 or 2, in order of file and line.
@@ -45,5 +48,6 @@ char *cmd_audio_path(const struct sm_show *show);
 
 int cmd_readings(int argc, char **argv);
 int cmd_rehearse(int argc, char **argv);
+int cmd_check(int argc, char **argv);
 
 #endif

@@ -9,6 +9,8 @@ static const cmd_command commands[] = {
     {"readings", "readings SHOW [FILE...]",
      "what the readings mean and what is wrong with the rig; files oldest first, in place of readings.csv",
      cmd_readings},
+    {"check", "check SHOW", "say everything in the show that will not work, is dangerous, or cannot be told",
+     cmd_check},
 };
 
 const cmd_command *cmd_commands(size_t *count) {

@@ -6,6 +6,10 @@
 
 #define VERSION "0.1.0"
 
+const char *cmd_version(void) {
+    return VERSION;
+}
+
 void cmd_complain(const char *format, ...) {
     va_list args;
     va_start(args, format);

@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// slowmatch check: what the rules find in a show, on paper.
+#include "slowmatch/check.h"
+#include "cmd/cmd.h"
+#include "slowmatch/audio.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+typedef struct check_call {
+    bool json, sarif, rules;
+    const char *explain;
+} check_call;
+
+static int print_text(sm_text *text, int status) {
+    const bool whole = !text->failed && fwrite(sm_text_get(text), 1, text->length, stdout) == text->length &&
+                       fflush(stdout) == 0;
+    if (!whole)
+        cmd_complain("%s", text->failed ? "memory ran out" : strerror(errno));
+    sm_text_deinit(text);
+    return whole ? status : CMD_UNUSABLE;
+}
+
+static const char *rule_name_at(const void *context, size_t index) {
+    (void)context;
+    return sm_check_rule_at(index)->id;
+}
+
+static int explain_rule(const char *id) {
+    const sm_check_rule *rule = sm_check_rule_find(id);
+    sm_text text = {0};
+    if (rule != NULL) {
+        sm_check_format_rule(&text, rule);
+        return print_text(&text, CMD_GOOD);
+    }
+    size_t count = 0;
+    while (sm_check_rule_at(count) != NULL)
+        count++;
+    const char *near = sm_nearest_name(id, count, rule_name_at, NULL);
+    cmd_complain("no rule %s; %s%s", id, near != NULL ? "did you mean " : "--rules lists them",
+                 near != NULL ? near : "");
+    return CMD_UNUSABLE;
+}
+
+static int list_rules(bool json) {
+    sm_text text = {0};
+    if (json)
+        sm_check_format_rules_json(&text);
+    else
+        sm_check_format_rules(&text);
+    return print_text(&text, CMD_GOOD);
+}
+
+// Looks at the audio, tells the show where it ends, and the rules what is wrong with it. WHY holds the text.
+static void ask_audio(sm_show *show, sm_check_options *options, sm_text *why) {
+    options->audio_end_us = SM_UNSET_US;
+    char *path = show != NULL ? cmd_audio_path(show) : NULL;
+    if (path == NULL)
+        return;
+    sm_audio_info info = {0};
+    options->audio_looked_for = true;
+    options->audio_exists = sm_audio_probe(path, &info) == SM_OK;
+    if (options->audio_exists) {
+        options->audio_end_us = show->settings.audio_start_us + info.length_us;
+        sm_show_set_audio_end(show, options->audio_end_us);
+    }
+    sm_text_printf(why, "%s", info.problem);
+    options->audio_error = sm_text_get(why);
+    free(path);
+}
+
+static bool is_coloured(void) {
+    const char *no_colour = getenv("NO_COLOR"), *terminal = getenv("TERM");
+    return isatty(STDOUT_FILENO) != 0 && (no_colour == NULL || no_colour[0] == '\0') &&
+           (terminal == NULL || strcmp(terminal, "dumb") != 0);
+}
+
+static int print_report(const check_call *call, const sm_check_report *report) {
+    sm_text text = {0};
+    if (call->json)
+        sm_check_format_json(&text, report);
+    else if (call->sarif)
+        sm_check_format_sarif(&text, report, cmd_version());
+    else
+        sm_check_format_text(&text, report, is_coloured());
+    return print_text(&text, sm_findings_count_of(report->findings, SM_ERROR) > 0 ? CMD_FINDINGS : CMD_GOOD);
+}
+
+static int check_show(const check_call *call, const char *folder) {
+    sm_findings *loaded = sm_findings_create();
+    sm_show *show = NULL;
+    sm_check_report *report = NULL;
+    sm_check_options options = {0};
+    sm_text why = {0};
+    const sm_show_load_options keep = {.keep_invalid = true};
+    const sm_result read = loaded != NULL ? sm_show_load(folder, &keep, loaded, &show) : SM_NO_MEMORY;
+    int status = CMD_UNUSABLE;
+    ask_audio(show, &options, &why);
+    if (read == SM_NO_MEMORY || sm_check_report_create(show, folder, loaded, &options, &report) != SM_OK)
+        cmd_complain("memory ran out");
+    else
+        status = print_report(call, report);
+    sm_check_report_destroy(report);
+    sm_text_deinit(&why);
+    sm_show_destroy(show);
+    sm_findings_destroy(loaded);
+    return read == SM_UNREADABLE ? CMD_UNUSABLE : status;
+}
+
+int cmd_check(int argc, char **argv) {
+    check_call call = {0};
+    const cmd_option options[] = {
+        {"json", NULL, "one object a line: each finding, then the summary", &call.json, NULL},
+        {"sarif", NULL, "a SARIF 2.1.0 log", &call.sarif, NULL},
+        {"rules", NULL, "list the rules with their meaning and source", &call.rules, NULL},
+        {"explain", "RULE", "tell more about one rule", NULL, &call.explain},
+    };
+    const char *words[1];
+    int count;
+    const int status = cmd_options_read(cmd_command_named("check"), options, sizeof options / sizeof *options,
+                                        argc, argv, 0, 1, words, &count);
+    if (status >= 0)
+        return status;
+    if (call.explain != NULL)
+        return explain_rule(call.explain);
+    if (call.rules)
+        return list_rules(call.json);
+    if (call.json && call.sarif) {
+        cmd_complain("--json or --sarif, not both");
+        return CMD_UNUSABLE;
+    }
+    if (count == 0) {
+        cmd_complain("the show's folder is missing: slowmatch %s", cmd_command_named("check")->form);
+        return CMD_UNUSABLE;
+    }
+    return check_show(&call, words[0]);
+}
