@@ -66,6 +66,9 @@ static void audio_is_judged_by_what_the_caller_found(void **state) {
     ends.audio_end_us = 40 * SM_US_PER_S;
     expect_alone(&no_edit, &ends, NULL, SM_NOTE, NULL, 0);
     expect_alone(&silent, &missing, NULL, SM_NOTE, NULL, 0);
+    sm_check_options damaged = whole_audio;
+    damaged.audio_error = "ends in the middle of a frame";
+    expect_alone(&no_edit, &damaged, "audio-damaged", SM_NOTE, "show.ini", 4);
     expect_alone(&no_edit, &unknown, NULL, SM_NOTE, NULL, 0);
 }
 

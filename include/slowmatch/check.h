@@ -51,7 +51,7 @@ void sm_check_rule_needs(const sm_check_rule *rule, sm_text *out);
 typedef struct sm_check_options {
     bool audio_looked_for;   // false: the rules about audio are not run
     bool audio_exists;       // the file that `audio` names could be opened and decoded
-    const char *audio_error; // why not, one line; "" or NULL where it exists
+    const char *audio_error; // why not, or what is wrong with a part of it, one line; "" or NULL for nothing
     sm_us audio_end_us;      // show time at which it ends; SM_UNSET_US where not known
     // What loading found, NULL where nothing: rows with errors are not in the show, so that totals, and what is missing
     // in a table with errors, are not judged. sm_check_report_create fills it in.

@@ -38,6 +38,10 @@ static const sm_check_rule rules[] = {
     {"audio-short", SM_CHECK_TIME, SM_WARNING, CHECK_NEEDS_AUDIO, check_audio,
      "the audio ends before the last event", OWN,
      "Perhaps the wrong cut of the music, or `audio-start` is wrong."},
+    {"audio-damaged", SM_CHECK_TIME, SM_NOTE, CHECK_NEEDS_AUDIO, check_audio,
+     "only a part of the audio file can be played", OWN,
+     "The file can be opened, and something is wrong with it; the message says what. Make it again from its "
+     "source."},
     {"lead-unknown", SM_CHECK_TIME, SM_WARNING, CHECK_NEEDS_FIRINGS, check_lead,
      "an aerial that is fired has no lead",
      "common practice: comets and mines are seen 0.1 to 0.3 s after firing, shells 1.5 to 4 s (from memory)",

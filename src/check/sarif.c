@@ -6,7 +6,7 @@
 #include "check/json.h"
 #include "slowmatch/check.h"
 
-#define SCHEMA "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
+#define SCHEMA "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 
 static void append_message(sm_text *out, bool *more, const char *name, const char *text) {
     bool inner = false;

@@ -13,9 +13,11 @@ static void append_shares(sm_text *out, const char *head, const sm_check_share *
             continue;
         sm_text_printf(out, "  %-10s", head);
         if (share->name != NULL)
-            sm_text_printf(out, "%-16s %u firings", share->name, share->events);
+            sm_text_printf(out, "%-16s %u firing%s", share->name, share->events,
+                           share->events == 1 ? "" : "s");
         else
-            sm_text_printf(out, "%-16d %u fixture events", share->universe, share->events);
+            sm_text_printf(out, "%-16d %u fixture event%s", share->universe, share->events,
+                           share->events == 1 ? "" : "s");
         if (share->slots > 0)
             sm_text_printf(out, ", %u of %u slots used", share->slots_used, share->slots);
         sm_text_append(out, "\n", 1);

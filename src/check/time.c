@@ -56,10 +56,13 @@ sm_result check_audio(sm_check *check) {
         return SM_OK;
     if (!check->options.audio_exists) {
         const char *why = check->options.audio_error;
-        check_put(check, "audio-missing", place, check_no_figures(), "\"%s\" cannot be played: %s", audio,
+        check_put(check, "audio-missing", place, check_no_figures(), "\"%s\": %s", audio,
                   why != NULL && why[0] != '\0' ? why : "no such file in the show's folder");
         return SM_OK;
     }
+    if (check->options.audio_error != NULL && check->options.audio_error[0] != '\0')
+        check_put(check, "audio-damaged", place, check_no_figures(), "\"%s\": %s", audio,
+                  check->options.audio_error);
     const sm_us end_us = check->options.audio_end_us;
     if (end_us == SM_UNSET_US || show->event_count == 0)
         return SM_OK;

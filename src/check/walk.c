@@ -212,6 +212,8 @@ static sm_result walk_events(walk *w) {
         if (cue->kind != SM_CUE_SET)
             continue;
         const uint32_t fixture = show->events[event].target;
+        if (w->quiet && w->flames[fixture] == SM_NONE)
+            continue;
         uint32_t count;
         const sm_level *levels = sm_event_levels(show, event, &count);
         bool clashed = false;
