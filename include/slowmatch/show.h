@@ -364,6 +364,14 @@ typedef struct sm_table_schema {
 // The declared schema, show.ini first, then the tables in the order of loading.
 const sm_table_schema *sm_show_schema(size_t *count);
 
+// A rule that loading judges by: the id that its findings carry, and what breaks it.
+typedef struct sm_show_rule {
+    const char *id, *help;
+} sm_show_rule;
+
+// The rules of loading, by id.
+const sm_show_rule *sm_show_rules(size_t *count);
+
 // The manual page slowmatch-show(5), in man(7) macros, made from the schema and appended to OUT.
 void sm_show_manual(sm_text *out);
 
