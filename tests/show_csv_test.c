@@ -147,7 +147,7 @@ static void finds_the_column_of_a_cell(void **state) {
     } rows[] = {
         {"a,bb,c\n", "1 3 6 7 "},
         {"a,,c\n", "1 3 4 5 "},
-        {"  a ,  \"b,\"\"\" ,c\r\n", "3 8 15 16 "},
+        {"  a ,  \"b,\"\"\" ,c\r\n", "3 8 16 17 "},
         {"\xC3\xA4,b\n", "1 3 4 "},
         {",  ,\n", "1 2 5 5 "},
         {"\"a\nbb\",c\n", "1 5 6 "},

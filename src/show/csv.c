@@ -113,9 +113,9 @@ static sm_result refuse_bare_cr(reader *r, const char *line, size_t at) {
     return drop_record(r);
 }
 
-// Cells take at most their bytes and a NUL each.
-static bool reserve(reader *r, size_t length) {
-    const size_t needed = r->used + 2 * length + 2;
+// Room for all cells of the record so far, each with a NUL: one may have begun lines ago.
+static bool reserve(reader *r) {
+    const size_t needed = 2 * (r->lines->at - r->lines->kept) + 2;
     if (needed <= r->capacity)
         return true;
     char *const grown = sm_arena_resize(r->scratch, r->bytes, needed * 2);
@@ -143,7 +143,7 @@ static sm_result feed_line(reader *r, char *line, size_t length, sm_csv_handler 
         if (at < length)
             return refuse_bare_cr(r, line, at);
     }
-    if (!reserve(r, length))
+    if (!reserve(r))
         return SM_NO_MEMORY;
     r->has_begun = true;
     const size_t parsed = csv_parse(&r->parser, line, length, take_cell, end_record, r);
