@@ -138,9 +138,11 @@ static sm_result read_value(reader *r, word w) {
 static sm_result read_target(reader *r, word w) {
     char name[96];
     snprintf(name, sizeof name, "%.*s", (int)(w.length < 95 ? w.length : 95), w.text);
-    if (sm_targets_known(r->show, name))
-        return SM_OK;
-    return wrong(r, w, "no slot, rail, effect, fixture, group, position or zone '%.*s'", SHOWN(w));
+    sm_named named = sm_named_look(r->show, name);
+    if (!sm_named_known(&named))
+        return wrong(r, w, "no slot, rail, effect, fixture, group, position or zone '%.*s'", SHOWN(w));
+    r->out->index = named.slot;
+    return SM_OK;
 }
 
 static sm_result read_measured(reader *r, word *w, sm_quantity quantity, const char *what) {
@@ -209,7 +211,7 @@ static sm_result read_argument(reader *r, sm_argument argument, word *w, bool fi
 
 // The first argument as the log shows it: slots always as RAIL-NN.
 static sm_result keep_target(reader *r, sm_argument argument, word w) {
-    if (argument == SM_ARG_SLOT) {
+    if (argument == SM_ARG_SLOT || (argument == SM_ARG_TARGET && r->out->index != SM_NONE)) {
         char slot[48];
         snprintf(r->out->target, sizeof r->out->target, "%s", sm_slot_format(r->show, r->out->index, slot));
         return SM_OK;

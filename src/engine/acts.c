@@ -17,13 +17,14 @@ static void log_it(const act_call *c) {
 
 static sm_result refuse(const act_call *c, const char *format, ...) SM_PRINTF(2, 3);
 static sm_result refuse(const act_call *c, const char *format, ...) {
-    char why[300];
+    sm_text why = {0};
     va_list args;
     va_start(args, format);
-    vsnprintf(why, sizeof why, format, args);
+    sm_text_vprintf(&why, format, args);
     va_end(args);
-    snprintf(c->r->refusal, sizeof c->r->refusal, "%s", why);
-    sm_log_refused(c->r, c->action, c->source, why);
+    sm_copy_cut(c->r->refusal, sizeof c->r->refusal, sm_text_get(&why));
+    sm_log_refused(c->r, c->action, c->source, sm_text_get(&why));
+    sm_text_deinit(&why);
     return SM_REFUSED;
 }
 
@@ -67,7 +68,8 @@ static bool guards_refuse(const act_call *c, unsigned asked, const char *adds) {
     if (refused) {
         const char *between = adds[0] != '\0' ? "; " : "";
         sm_text_printf(&names, "%s%s", between, adds);
-        snprintf(c->r->refusal, sizeof c->r->refusal, "%s%s%s", sm_text_get(&why), between, adds);
+        sm_text_printf(&why, "%s%s", between, adds);
+        sm_copy_cut(c->r->refusal, sizeof c->r->refusal, sm_text_get(&why));
         sm_log_refused(c->r, c->action, c->source, sm_text_get(&names));
     }
     sm_text_deinit(&names);
@@ -253,46 +255,32 @@ static sm_result tick_or_note(const act_call *c) {
 
 // ---- inhibit ------------------------------------------------------------------------------
 
-void sm_inhibit_name(sm_rehearsal *r, const char *name, bool on) {
-    const sm_show *show = r->show;
-    for (uint32_t slot = 0; slot < show->slot_count; slot++)
-        if (sm_targets_has_slot(show, name, slot))
-            r->field.slots[slot].inhibited = on;
-    for (uint32_t f = 0; f < show->firing_count; f++)
-        if (sm_targets_has_firing(show, name, f)) {
-            r->firing_inhibited[f] = on;
-            r->field.slots[show->firings[f].slot].inhibited = on;
-        }
-    sm_show_time at = sm_lights_now(r);
-    for (uint32_t f = 0; f < show->fixture_count; f++) {
-        if (!sm_targets_has_fixture(show, name, f) || r->fixture_inhibited[f] == on)
-            continue;
-        r->fixture_inhibited[f] = on;
-        if (on)
-            sm_hold_fixture_home(r, f, at);
-        else if (show->profiles[show->fixtures[f].profile]
-                     .flame) // so that a resume opens it where the show has it open
-            sm_lights_rebuild_channel(r->lights, f, show->profiles[show->fixtures[f].profile].enable,
-                                      r->place);
-    }
-    uint32_t kept = 0;
-    for (uint32_t i = 0; i < r->inhibit_count; i++)
-        if (strcmp(r->inhibits[i], name) != 0)
-            memmove(r->inhibits[kept++], r->inhibits[i], sizeof r->inhibits[0]);
-    r->inhibit_count = kept;
-    if (on && r->inhibit_count < SM_INHIBITS_MAX)
-        snprintf(r->inhibits[r->inhibit_count++], sizeof r->inhibits[0], "%s", name);
-}
-
 static sm_result inhibit(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    if (sm_inhibit_find(r, c->action->target) == SM_NONE && r->inhibit_count == SM_INHIBITS_MAX)
+        return refuse(c, "%d names are the most: inhibit a rail, a group, a position or a zone",
+                      SM_INHIBITS_MAX);
     log_it(c);
-    sm_inhibit_name(c->r, c->action->target, true);
+    sm_inhibit_add(r, c->action->target);
+    sm_inhibits_apply(r);
     return SM_OK;
 }
 
 static sm_result allow(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    uint32_t at = sm_inhibit_find(r, c->action->target);
+    if (at == SM_NONE) {
+        sm_text held = {0};
+        for (uint32_t i = 0; i < r->inhibit_count; i++)
+            sm_text_printf(&held, "%s%s", i > 0 ? ", " : "", r->inhibits[i]);
+        sm_result result = refuse(c, "%s is not inhibited by that name; inhibited: %s", c->action->target,
+                                  held.length > 0 ? sm_text_get(&held) : "nothing");
+        sm_text_deinit(&held);
+        return result;
+    }
     log_it(c);
-    sm_inhibit_name(c->r, c->action->target, false);
+    sm_inhibit_remove(r, at);
+    sm_inhibits_apply(r);
     return SM_OK;
 }
 

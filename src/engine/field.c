@@ -67,18 +67,25 @@ void sm_field_repair(sm_field *field, uint32_t slot) {
     judge(field, slot);
 }
 
-void sm_field_rerig(sm_field *field) {
-    for (uint32_t slot = 0; slot < field->show->slot_count; slot++) {
-        sm_field_slot *s = &field->slots[slot];
-        if (s->read_spent) {
-            s->reading = (sm_read_value){0};
-            s->read_at.us = SM_UNSET_US;
-        }
-        s->truth = s->reading;
-        s->spent = s->read_spent = s->reported = false;
-        s->outcome = SM_OUTCOME_NONE;
-        judge(field, slot);
+void sm_field_rerig_slot(sm_field *field, uint32_t slot) {
+    sm_field_slot *s = &field->slots[slot];
+    if (s->read_spent) {
+        s->reading = (sm_read_value){0};
+        s->read_at.us = SM_UNSET_US;
     }
+    s->truth = s->reading;
+    s->spent = s->read_spent = s->reported = false;
+    s->outcome = SM_OUTCOME_NONE;
+    judge(field, slot);
+}
+
+void sm_field_rerig(sm_field *field) {
+    for (uint32_t slot = 0; slot < field->show->slot_count; slot++)
+        sm_field_rerig_slot(field, slot);
+}
+
+sm_verdict sm_field_verdict(const sm_field *field, uint32_t slot) {
+    return field->plugged[field->show->slot_rails[slot]] ? field->slots[slot].verdict : SM_VERDICT_UNPLUGGED;
 }
 
 const char *sm_field_misfire(const sm_field *field, uint32_t slot) {

@@ -48,8 +48,11 @@ void sm_field_read(sm_field *field, uint32_t slot, sm_read_value value, sm_wall_
 sm_read_value sm_field_measure(const sm_field *field, uint32_t slot);
 // A good igniter well connected; the reading is forgotten.
 void sm_field_repair(sm_field *field, uint32_t slot);
-// Every slot as new; readings stay but those of a spent igniter.
+// Every slot as new, or one; readings stay but those of a spent igniter.
 void sm_field_rerig(sm_field *field);
+void sm_field_rerig_slot(sm_field *field, uint32_t slot);
+// The verdict of the firing line as it is plugged now.
+sm_verdict sm_field_verdict(const sm_field *field, uint32_t slot);
 // Why SLOT would not fire now ("open", "short", "rail unplugged"), NULL when it would.
 const char *sm_field_misfire(const sm_field *field, uint32_t slot);
 // What hangs on SLOT fires, with fewer igniters than the load has.

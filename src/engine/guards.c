@@ -55,23 +55,24 @@ static sm_guard_word look_rails(const sm_rehearsal *r, sm_text *why) {
 }
 
 static sm_guard_word look_readings(const sm_rehearsal *r, sm_text *why) {
-    unsigned programmed = 0, unread = 0, bad = 0, waived = 0;
+    unsigned programmed = 0, unread = 0, unplugged = 0, bad = 0, waived = 0;
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
         if (!sm_field_programmed(&r->field, slot))
             continue;
-        const sm_field_slot *s = &r->field.slots[slot];
+        sm_verdict verdict = sm_field_verdict(&r->field, slot);
         programmed++;
-        unread += s->verdict == SM_VERDICT_UNREAD;
-        if (!sm_verdict_refuses(s->verdict))
+        unplugged += verdict == SM_VERDICT_UNPLUGGED;
+        unread += verdict == SM_VERDICT_UNREAD || verdict == SM_VERDICT_UNPLUGGED;
+        if (!sm_verdict_refuses(verdict))
             continue;
-        if (s->waived) {
+        if (r->field.slots[slot].waived) {
             waived++;
             continue;
         }
         char name[48];
         if (bad++ < 3)
             sm_text_printf(why, "%s%s %s", bad > 1 ? ", " : "", sm_slot_format(r->show, slot, name),
-                           sm_verdict_text(s->verdict));
+                           sm_verdict_text(verdict));
     }
     if (bad > 3)
         sm_text_printf(why, " and %u more", bad - 3);
@@ -83,6 +84,8 @@ static sm_guard_word look_readings(const sm_rehearsal *r, sm_text *why) {
     }
     if (unread > 0) {
         sm_text_printf(why, "%u of %u slots unread", unread, programmed);
+        if (unplugged > 0)
+            sm_text_printf(why, ", %u of them unplugged", unplugged);
         return SM_GUARD_NOT_CHECKED;
     }
     sm_text_printf(why, "%u of %u slots as predicted (continuity only)", programmed, programmed);
@@ -98,7 +101,7 @@ sm_guard_status sm_guard_look(const sm_rehearsal *r, sm_guard guard) {
     sm_guard_status status = {0};
     sm_text why = {0};
     status.word = looks[guard](r, &why);
-    snprintf(status.why, sizeof status.why, "%s", sm_text_get(&why));
+    sm_copy_cut(status.why, sizeof status.why, sm_text_get(&why));
     sm_text_deinit(&why);
     return status;
 }
@@ -181,21 +184,31 @@ static bool waive_rails(sm_rehearsal *r, const char *reason, char missing[200]) 
 }
 
 static bool stands_in_the_way(const sm_rehearsal *r, uint32_t slot) {
-    return sm_field_programmed(&r->field, slot) && sm_verdict_refuses(r->field.slots[slot].verdict);
+    return sm_field_programmed(&r->field, slot) && sm_verdict_refuses(sm_field_verdict(&r->field, slot));
 }
 
 static bool waive_readings(sm_rehearsal *r, const char *reason, char missing[200]) {
     char name[48];
-    for (uint32_t slot = 0; slot < r->show->slot_count; slot++)
-        if (stands_in_the_way(r, slot) && !names_slot(r, reason, slot)) {
+    uint32_t news = 0;
+    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
+        if (!stands_in_the_way(r, slot))
+            continue;
+        if (!names_slot(r, reason, slot)) {
             snprintf(missing, 200, "the reason must name %s", sm_slot_format(r->show, slot, name));
             return false;
         }
+        news += sm_inhibit_find(r, sm_slot_format(r->show, slot, name)) == SM_NONE;
+    }
+    if (r->inhibit_count + news > SM_INHIBITS_MAX) {
+        snprintf(missing, 200, "%u more slots to inhibit, and %d names are the most", news, SM_INHIBITS_MAX);
+        return false;
+    }
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++)
         if (stands_in_the_way(r, slot)) {
             r->field.slots[slot].waived = true;
-            sm_inhibit_name(r, sm_slot_format(r->show, slot, name), true);
+            sm_inhibit_add(r, sm_slot_format(r->show, slot, name));
         }
+    sm_inhibits_apply(r);
     return true;
 }
 
@@ -216,7 +229,9 @@ bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_sour
     const char *by = NULL; // the last " by NAME" of the reason
     for (const char *at = strstr(reason, " by "); at != NULL; at = strstr(at + 1, " by "))
         by = at + 4;
-    snprintf(r->waived_by[guard], sizeof r->waived_by[guard], "by %.40s: %.100s",
-             by != NULL ? by : sm_source_text(source), reason);
+    sm_text record = {0};
+    sm_text_printf(&record, "by %s: %s", by != NULL ? by : sm_source_text(source), reason);
+    sm_copy_cut(r->waived_by[guard], sizeof r->waived_by[guard], sm_text_get(&record));
+    sm_text_deinit(&record);
     return true;
 }

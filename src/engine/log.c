@@ -4,6 +4,19 @@
 #include <stdio.h>
 #include <string.h>
 
+void sm_copy_cut(char *out, size_t room, const char *text) {
+    size_t length = 0;
+    while (text[length] != '\0') {
+        size_t next = sm_utf8_length(text + length, strnlen(text + length, 4));
+        next = next > 0 ? next : 1;
+        if (length + next >= room)
+            break;
+        length += next;
+    }
+    memcpy(out, text, length);
+    out[length] = '\0';
+}
+
 void sm_log_row_format(sm_text *out, const sm_log_row *row) {
     char wall[24], show[24];
     sm_text_printf(out, "%s,%s,%s,", sm_us_format(wall, row->wall.us),

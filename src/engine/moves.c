@@ -14,7 +14,7 @@ sm_show_time sm_show_now(const sm_rehearsal *r) {
 
 sm_show_time sm_lights_now(const sm_rehearsal *r) {
     sm_show_time show = sm_show_now(r);
-    return r->state == SM_STATE_RUNNING && show.us < r->floor.us ? r->floor : show;
+    return show.us < r->floor.us ? r->floor : show;
 }
 
 uint32_t sm_cursor_at(const sm_show *show, sm_show_time at) {
@@ -56,13 +56,16 @@ static void rebuild_lights(sm_rehearsal *r, sm_show_time at) {
 
 // ---- firings: pending, passed ---------------------------------------------------------------
 
-static bool can_be_pending_again(uint8_t progress) {
-    return progress == SM_PROGRESS_PASSED || progress == SM_PROGRESS_MISFIRED || progress == SM_PROGRESS_HELD;
+// What was passed, held or misfired, or fired and has a new igniter since.
+static bool can_be_pending_again(const sm_rehearsal *r, uint32_t firing) {
+    uint8_t progress = r->progress[firing];
+    return progress == SM_PROGRESS_PASSED || progress == SM_PROGRESS_MISFIRED ||
+           progress == SM_PROGRESS_HELD || !r->field.slots[r->show->firings[firing].slot].spent;
 }
 
 void sm_all_pending(sm_rehearsal *r) {
     for (uint32_t f = 0; f < r->show->firing_count; f++)
-        if (can_be_pending_again(r->progress[f]))
+        if (can_be_pending_again(r, f))
             r->progress[f] = SM_PROGRESS_PENDING;
 }
 
@@ -103,6 +106,7 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
     if (r->state == SM_STATE_RUNNING || r->state == SM_STATE_PAUSED)
         sm_clock_format(r->made_safe_at, sm_show_now(r).us);
     r->place = (sm_show_time){0};
+    r->floor = nowhere;
     r->place_set = false;
     if (r->state != SM_STATE_SAFE)
         sm_enter_state(r, SM_STATE_SAFE, lights_at);
@@ -168,7 +172,7 @@ void sm_run_from_place(sm_rehearsal *r, bool resume) {
 // ---- places -----------------------------------------------------------------------------------
 
 void sm_seek_to(sm_rehearsal *r, sm_show_time to) {
-    if (to.us < sm_show_now(r).us)
+    if (to.us < sm_lights_now(r).us) // while counting down to a place, the place is where the show stands
         sm_all_pending(r);
     pass_before(r, to);
     if (r->state == SM_STATE_RUNNING) {
@@ -194,13 +198,9 @@ void sm_repeat_jump(sm_rehearsal *r) {
         const sm_firing *firing = &r->show->firings[f];
         if (firing->fire_us < r->repeat_from.us || firing->fire_us >= r->repeat_to.us)
             continue;
-        sm_field_slot *slot = &r->field.slots[firing->slot];
-        if (r->repeat_rerig && slot->spent) {
-            slot->spent = false;
-            slot->outcome = SM_OUTCOME_NONE;
-            r->progress[f] = SM_PROGRESS_PENDING;
-        }
-        if (can_be_pending_again(r->progress[f]))
+        if (r->repeat_rerig && r->field.slots[firing->slot].spent)
+            sm_field_rerig_slot(&r->field, firing->slot);
+        if (can_be_pending_again(r, f))
             r->progress[f] = SM_PROGRESS_PENDING;
     }
     r->transport = (sm_transport){r->now, r->repeat_from, r->transport.speed_ppm, true};

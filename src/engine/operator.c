@@ -82,10 +82,19 @@ static uint32_t column_of(const char *begin, const char *at) {
     return (uint32_t)sm_utf8_count(begin, (size_t)(at - begin)) + 1;
 }
 
+// Where the line's comment begins: a # at its beginning or after a blank; its end where there is none.
+static const char *comment_of(const char *begin, const char *end) {
+    for (const char *at = begin; at < end; at++)
+        if (*at == '#' && (at == begin || at[-1] == ' ' || at[-1] == '\t'))
+            return at;
+    return end;
+}
+
 // False only when memory runs out.
 static bool read_line(const script_reader *reader, sm_operator *o, const char *begin, const char *end) {
+    end = comment_of(begin, end);
     const char *when = skip_blanks(begin, end);
-    if (when == end || *when == '#')
+    if (when == end)
         return true;
     const char *when_end = when;
     while (when_end < end && *when_end != ' ' && *when_end != '\t')

@@ -108,15 +108,6 @@ sm_result sm_rehearsal_sound(sm_rehearsal *r, const char *what, const char *deta
     return result;
 }
 
-// Inhibits are kept by the name they were given by.
-static void carry_inhibits(sm_rehearsal *r) {
-    for (uint32_t i = 0; i < r->inhibit_count; i++) {
-        char name[96];
-        memcpy(name, r->inhibits[i], sizeof name);
-        sm_inhibit_name(r, name, true);
-    }
-}
-
 sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     sm_rehearsal old = *r;
     r->lights = NULL;
@@ -138,7 +129,7 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->place = (sm_show_time){0};
     r->place_set = false;
     r->repeat_on = r->repeat_ahead = false;
-    carry_inhibits(r);
+    sm_inhibits_apply(r); // kept by name
     detach_show(&old);
     return SM_OK;
 }

@@ -4,7 +4,8 @@
 // Terms. An *instant* is one microsecond of the rehearsal's clock. Within it, format.md fixes the order: end of arming; actions; ends
 // (`out` by wall time, `home` by show time), then beginnings, both in table order; then `ended`. The event number is the table order.
 // `cursor` is the place in show->order of the next event to begin; everything before it has happened or was skipped. The *place* is the
-// show time at which start or resume begins; while running, `floor` keeps the lights standing as at the place until show time is there.
+// show time at which start or resume begins; `floor` keeps the lights standing as at the place until show time is there, also through a
+// pause on the way.
 #ifndef ENGINE_REHEARSAL_H
 #define ENGINE_REHEARSAL_H
 
@@ -87,10 +88,13 @@ void sm_log_refused(sm_rehearsal *r, const sm_action *action, sm_source source, 
 void sm_log_unpaired(sm_rehearsal *r, const sm_action *action, const char *number);
 void sm_log_guard(sm_rehearsal *r, sm_guard guard, sm_guard_word word, const char *why);
 
+// TEXT into OUT of ROOM bytes, cut where it does not fit, but in no character.
+void sm_copy_cut(char *out, size_t room, const char *text);
+
 // ---- moves.c: states, places, firings ------------------------------------------------------
 
 sm_show_time sm_show_now(const sm_rehearsal *r); // the place while not running
-// What the lights stand at: show time, but not before the place while counting down to it.
+// Where the show stands: show time, but not before the place while counting down to it.
 sm_show_time sm_lights_now(const sm_rehearsal *r);
 // Enters STATE with its row. Other than running: show time stands at the place, hazard fixtures go home from where they stood at
 // LIGHTS_AT, with a row each.
@@ -127,6 +131,14 @@ bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_sour
 
 // What ACTION does, its own row included. The caller has checked the state it is allowed in.
 SM_MUST_CHECK sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source);
-void sm_inhibit_name(sm_rehearsal *r, const char *name, bool on);
+
+// ---- inhibits.c -----------------------------------------------------------------------------------
+
+uint32_t sm_inhibit_find(const sm_rehearsal *r, const char *name); // SM_NONE: not in the list
+// The caller has seen to it that there is room. Both change the list alone.
+void sm_inhibit_add(sm_rehearsal *r, const char *name);
+void sm_inhibit_remove(sm_rehearsal *r, uint32_t at);
+// Holds and lets go what the list says; hazard fixtures newly held go home with a row each.
+void sm_inhibits_apply(sm_rehearsal *r);
 
 #endif

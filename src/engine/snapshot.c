@@ -55,10 +55,9 @@ static void copy_slots(const sm_rehearsal *r, sm_snapshot *s) {
     s->misfired = s->passed = 0;
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
         const sm_field_slot *f = &r->field.slots[slot];
-        bool plugged = r->field.plugged[r->show->slot_rails[slot]];
         s->slots[slot] = (sm_slot_view){.phase = resting_phase(r, slot),
                                         .reading = f->reading,
-                                        .verdict = plugged ? f->verdict : SM_VERDICT_UNPLUGGED,
+                                        .verdict = sm_field_verdict(&r->field, slot),
                                         .inhibited = f->inhibited,
                                         .reported = f->reported,
                                         .read_at = f->read_at};
@@ -90,7 +89,7 @@ static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot 
     sm_show_time begins = r->floor.us > r->place.us ? r->floor : r->place;
     s->counting_down = running && s->at.us < begins.us;
     s->place = r->place;
-    sm_show_time lights_at = running && s->at.us < r->floor.us ? r->floor : s->at;
+    sm_show_time lights_at = s->at.us < r->floor.us ? r->floor : s->at;
     for (uint32_t channel = 0; channel < r->show->channel_count; channel++)
         s->levels[channel] = sm_lights_level(r->lights, channel, lights_at);
     s->cursor = r->cursor;

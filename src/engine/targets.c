@@ -10,16 +10,26 @@ static sm_zone zone_named(const char *name) {
     return SM_ZONE_NONE;
 }
 
-bool sm_targets_known(const sm_show *show, const char *name) {
-    uint32_t slot;
-    return sm_slot_find(show, name, strlen(name), &slot) == SM_OK || sm_rail_find(show, name) != SM_NONE ||
-           sm_effect_find(show, name) != SM_NONE || sm_fixture_find(show, name) != SM_NONE ||
-           sm_group_find(show, name) != SM_NONE || sm_position_find(show, name) != SM_NONE ||
-           zone_named(name) != SM_ZONE_NONE;
+sm_named sm_named_look(const sm_show *show, const char *name) {
+    sm_named named = {.slot = SM_NONE,
+                      .rail = sm_rail_find(show, name),
+                      .effect = sm_effect_find(show, name),
+                      .fixture = sm_fixture_find(show, name),
+                      .group = sm_group_find(show, name),
+                      .position = sm_position_find(show, name),
+                      .zone = zone_named(name)};
+    if (sm_slot_find(show, name, strlen(name), &named.slot) != SM_OK)
+        named.slot = SM_NONE;
+    return named;
 }
 
-static bool group_has(const sm_show *show, const char *name, sm_target_kind kind, uint32_t index) {
-    uint32_t group = sm_group_find(show, name);
+bool sm_named_known(const sm_named *named) {
+    return named->slot != SM_NONE || named->rail != SM_NONE || named->effect != SM_NONE ||
+           named->fixture != SM_NONE || named->group != SM_NONE || named->position != SM_NONE ||
+           named->zone != SM_ZONE_NONE;
+}
+
+static bool group_has(const sm_show *show, uint32_t group, sm_target_kind kind, uint32_t index) {
     if (group == SM_NONE)
         return false;
     for (uint32_t i = 0; i < show->groups[group].member_count; i++) {
@@ -30,31 +40,27 @@ static bool group_has(const sm_show *show, const char *name, sm_target_kind kind
     return false;
 }
 
-static bool at_position(const sm_show *show, const char *name, uint32_t position) {
-    return position != SM_NONE && strcmp(show->positions[position].name, name) == 0;
+// SM_NONE is no thing's number, so a name that means no rail matches none.
+static bool same(uint32_t named, uint32_t index) {
+    return named != SM_NONE && named == index;
 }
 
-bool sm_targets_has_slot(const sm_show *show, const char *name, uint32_t slot) {
-    const sm_rail *rail = &show->rails[show->slot_rails[slot]];
-    uint32_t named;
-    return (sm_slot_find(show, name, strlen(name), &named) == SM_OK && named == slot) ||
-           strcmp(rail->name, name) == 0 || at_position(show, name, rail->position) ||
-           group_has(show, name, SM_TARGET_SLOT, slot);
+bool sm_named_has_slot(const sm_show *show, const sm_named *named, uint32_t slot) {
+    uint32_t rail = show->slot_rails[slot];
+    return same(named->slot, slot) || same(named->rail, rail) ||
+           same(named->position, show->rails[rail].position) ||
+           group_has(show, named->group, SM_TARGET_SLOT, slot);
 }
 
-bool sm_targets_has_firing(const sm_show *show, const char *name, uint32_t firing) {
+bool sm_named_has_firing(const sm_show *show, const sm_named *named, uint32_t firing) {
     const sm_firing *f = &show->firings[firing];
-    if (sm_targets_has_slot(show, name, f->slot))
+    if (sm_named_has_slot(show, named, f->slot) || same(named->effect, f->effect))
         return true;
-    if (f->effect == SM_NONE)
-        return false;
-    const sm_effect *effect = &show->effects[f->effect];
-    sm_zone zone = zone_named(name);
-    return strcmp(effect->name, name) == 0 || (zone != SM_ZONE_NONE && effect->zone == zone);
+    return named->zone != SM_ZONE_NONE && f->effect != SM_NONE &&
+           show->effects[f->effect].zone == named->zone;
 }
 
-bool sm_targets_has_fixture(const sm_show *show, const char *name, uint32_t fixture) {
-    const sm_fixture *f = &show->fixtures[fixture];
-    return strcmp(f->name, name) == 0 || at_position(show, name, f->position) ||
-           group_has(show, name, SM_TARGET_FIXTURE, fixture);
+bool sm_named_has_fixture(const sm_show *show, const sm_named *named, uint32_t fixture) {
+    return same(named->fixture, fixture) || same(named->position, show->fixtures[fixture].position) ||
+           group_has(show, named->group, SM_TARGET_FIXTURE, fixture);
 }

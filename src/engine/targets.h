@@ -5,12 +5,17 @@
 
 #include "slowmatch/show.h"
 
-// NAME names at least one thing of SHOW.
-bool sm_targets_known(const sm_show *show, const char *name);
+// A name, looked up. It may mean several things at once (a position and a group may share one): for a hold, all of them are meant.
+typedef struct sm_named {
+    uint32_t slot, rail, effect, fixture, group, position; // SM_NONE where the name means no such thing
+    sm_zone zone;                                          // SM_ZONE_NONE likewise
+} sm_named;
+sm_named sm_named_look(const sm_show *show, const char *name);
+// It means at least one thing.
+bool sm_named_known(const sm_named *named);
 
-// A name may mean several things at once (a position and a group may share one): for a hold, all of them are meant.
-bool sm_targets_has_firing(const sm_show *show, const char *name, uint32_t firing);
-bool sm_targets_has_slot(const sm_show *show, const char *name, uint32_t slot);
-bool sm_targets_has_fixture(const sm_show *show, const char *name, uint32_t fixture);
+bool sm_named_has_slot(const sm_show *show, const sm_named *named, uint32_t slot);
+bool sm_named_has_firing(const sm_show *show, const sm_named *named, uint32_t firing);
+bool sm_named_has_fixture(const sm_show *show, const sm_named *named, uint32_t fixture);
 
 #endif
