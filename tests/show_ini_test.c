@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The lines of INI files: what inih would bend is refused, the rest is read by it.
-#include "show/ini.h"
+#include "slowmatch/ini.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Where cells stand, found by reading their file once more.
-#include "show/ini.h"
 #include "show/load.h"
 #include "show/text.h"
+#include "slowmatch/ini.h"
 
 #include <errno.h>
 #include <stdlib.h>

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // show.ini into the show's settings.
-#include "show/ini.h"
 #include "show/load.h"
 #include "show/text.h"
+#include "slowmatch/ini.h"
 
 #include <string.h>
 

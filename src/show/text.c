@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "show/text.h"
 
+#include "slowmatch/ini.h"
+
 #include <string.h>
 
 size_t sm_text_bom(const char *bytes, size_t length) {

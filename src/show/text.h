@@ -12,9 +12,6 @@ bool sm_text_is_plain(const char *bytes, size_t length);
 // that reading can go on. Tabs and line ends pass.
 void sm_text_clean_line(const char *file, uint32_t line, char *bytes, size_t length, sm_findings *findings);
 
-// The same for each line of a whole file.
-void sm_text_clean(const char *file, char *bytes, size_t length, sm_findings *findings);
-
 // Bytes of a byte order mark at the beginning, 0 or 3.
 size_t sm_text_bom(const char *bytes, size_t length);
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The settings of an INI file in order, read by inih, after each line has been looked at for what inih would
 // bend.
-#ifndef SM_SHOW_INI_H
-#define SM_SHOW_INI_H
+#ifndef SLOWMATCH_INI_H
+#define SLOWMATCH_INI_H
 
 #include "slowmatch/base.h"
 
@@ -19,6 +19,10 @@ typedef struct sm_ini {
     size_t count;
     size_t dropped; // lines left out, each with a finding
 } sm_ini;
+
+// Reports (rule text) what in each line of a whole file is no UTF-8 or a control character, once a line, and puts '?' in
+// its place so that reading can go on. Tabs and line ends pass.
+void sm_text_clean(const char *file, char *bytes, size_t length, sm_findings *findings);
 
 // Reads the LENGTH bytes at BYTES (cleaned by sm_text_clean) into *out, whose texts and entries live in
 // ARENA. Findings (rule ini) go to FINDINGS: a repeated key or section is left out. SM_NO_MEMORY leaves *out
