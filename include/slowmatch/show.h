@@ -312,7 +312,7 @@ uint32_t sm_module_find(const sm_show *show, const char *name);
 // A rail has a cue when any of its slots is fired.
 bool sm_rail_in_use(const sm_show *show, uint32_t rail);
 // What EVENT (of a SM_CUE_SET) tells its fixture: *count levels in the profile's order, channels numbered
-// within the profile of that event's fixture. For a firing *count is 0.
+// within the profile of that event's fixture. For a firing *count is 0 (NULL is returned then).
 const sm_level *sm_event_levels(const sm_show *show, uint32_t event, uint32_t *count);
 // The same as "red=255 dim=128", appended to OUT.
 void sm_event_format_levels(const sm_show *show, uint32_t event, sm_text *out);

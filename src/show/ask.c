@@ -123,6 +123,8 @@ bool sm_rail_in_use(const sm_show *show, uint32_t rail) {
 const sm_level *sm_event_levels(const sm_show *show, uint32_t event, uint32_t *count) {
     const sm_cue *const cue = &show->cues[show->events[event].cue];
     *count = cue->level_count;
+    if (cue->level_count == 0)
+        return NULL;
     const uint32_t first =
         cue->mixed ? show->level_runs[cue->levels + (event - cue->first_event)] : cue->levels;
     return show->levels + first;

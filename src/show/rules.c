@@ -10,7 +10,7 @@ const sm_show_rule *sm_show_rules(size_t *count) {
         {"column-unknown", "the table has no column of that name"},
         {"csv", "the quotes or line ends of a CSV file are wrong"},
         {"effect-unknown", "effects.csv has no effect of that name"},
-        {"feed-unknown", "a feed is plugged to one that feeds.csv has not"},
+        {"feed-missing", "a feed is plugged to one that feeds.csv has not"},
         {"field-count", "a record has more or fewer fields than the header"},
         {"file-missing", "a file that is needed, or that another points at, is not in the folder"},
         {"file-unreadable", "a file is there and cannot be read"},

@@ -255,12 +255,12 @@ bool sm_line_row(const sm_table_record *from, void *row) {
     const uint32_t fixtures = count_words(from, "chain"), cables = count_words(from, "cables");
     const bool is_chain_good = read_chain(from, line, fixtures);
     const bool are_cables_good = read_cables(from, line, cables);
-    if (cables > fixtures) {
+    if (are_cables_good && cables > fixtures) {
         size_t length;
         sm_spot spot;
         sm_table_cell_named(from, "cables", &length, NULL, &spot);
         sm_load_error_figures(from->loader, &spot, "value", cables, fixtures, "",
-                              "%u cables for %u fixtures; a chain has one cable to each", (unsigned)cables,
+                              "%u cables in a chain of %u; there is one to each fixture", (unsigned)cables,
                               (unsigned)fixtures);
         return false;
     }
