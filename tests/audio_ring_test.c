@@ -3,6 +3,7 @@
 #include "audio/ring.h"
 
 #include <pthread.h>
+#include <sched.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdbool.h>
@@ -106,6 +107,10 @@ static void *race_reader(void *context) {
     race *run = context;
     float out[480][2];
     for (uint64_t at = 0; at < RACE_FRAMES; at += 480) {
+        // One take in eight does not wait for the writer, as a card does not.
+        while (at / 480 % 8 != 0 &&
+               atomic_load_explicit(&run->ring->written, memory_order_relaxed) < at + 480)
+            sched_yield();
         sm_ring_take(run->ring, out[0], 480, 2);
         for (uint64_t i = 0; i < 480; i++) {
             float named[2];
@@ -138,7 +143,7 @@ static void two_threads_race(void **state) {
     }
     pthread_join(reader, NULL);
     assert_int_equal(run.wrong, 0);
-    assert_true(run.silent < RACE_FRAMES); // some arrived
+    assert_true(run.silent <= RACE_FRAMES / 8 + 480);
     // Frame 0 names itself as silence; frames before the first were published are not counted as gaps.
     assert_true(run.silent >= atomic_load(&run.ring->starved));
 }

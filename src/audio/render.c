@@ -47,20 +47,28 @@ static uint64_t frames_of(const sm_render *render, double seconds) {
     return (uint64_t)(seconds * render->rate_hz);
 }
 
-// Rehearsal time whose sound a frame carries, to the nearest microsecond.
-static int64_t frame_wall_us(const sm_render *render, uint64_t frame) {
+// Rehearsal time whose sound a frame carries.
+static int64_t frame_wall_ns(const sm_render *render, uint64_t frame) {
     int64_t rate = render->rate_hz, whole = (int64_t)frame / rate, rest = (int64_t)frame % rate;
-    int64_t ns = render->epoch_ns + whole * 1000000000 + rest * 1000000000 / rate;
-    return (ns + 500) / 1000 + render->sound_offset_us;
+    return render->epoch_ns + whole * 1000000000 + rest * 1000000000 / rate + render->sound_offset_us * 1000;
 }
 
 // The first frame at or after rehearsal time WALL_US; 0 for what lies before the stream.
 static uint64_t wall_frame(const sm_render *render, int64_t wall_us) {
-    int64_t us = wall_us - render->sound_offset_us - render->epoch_ns / 1000;
-    if (us <= 0)
+    int64_t ns = (wall_us - render->sound_offset_us) * 1000 - render->epoch_ns, second = 1000000000;
+    if (ns <= 0)
         return 0;
-    return (uint64_t)(us / SM_US_PER_S * render->rate_hz +
-                      (us % SM_US_PER_S * render->rate_hz + SM_US_PER_S - 1) / SM_US_PER_S);
+    return (uint64_t)(ns / second * render->rate_hz + (ns % second * render->rate_hz + second - 1) / second);
+}
+
+// The music's frame, at the card's rate, that STRETCH has at FRAME. A planned change is met by the first frame at or
+// after it, so that the place there is rounded down (a thousandth of a frame allows for whole nanoseconds): music that
+// begins at a planned moment begins with its first frame.
+static int64_t music_place(const sm_render *render, const sm_stretch *stretch, uint64_t frame) {
+    int64_t past_ns = frame_wall_ns(render, frame) - stretch->wall_us * 1000;
+    long double show_ns = (long double)past_ns * stretch->speed_ppm / SM_SPEED_ONE;
+    long double music_ns = show_ns + 1000.0L * (long double)(stretch->show_us - render->audio_start_us);
+    return (int64_t)floorl(music_ns * render->rate_hz / 1000000000 + 0.001L);
 }
 
 static const sm_stretch *stretch_at(const sm_render *render, const sm_transport *transport, uint64_t frame,
@@ -89,9 +97,7 @@ static uint64_t reachable(const sm_render *render, bool slow) {
 
 // Sets the voice to what STRETCH plays at FRAME.
 static void bind(sm_render *render, const sm_stretch *stretch, uint64_t frame) {
-    int64_t music_us = sm_stretch_show_us(stretch, frame_wall_us(render, frame)) - render->audio_start_us;
-    int64_t seconds = music_us / SM_US_PER_S, rest = music_us % SM_US_PER_S;
-    int64_t place = seconds * render->rate_hz + llround((double)rest * render->rate_hz / 1e6);
+    int64_t place = music_place(render, stretch, frame);
     render->stretch = *stretch;
     render->bound = true;
     render->fade_from = frame;
