@@ -593,9 +593,19 @@ static void tells_where_cells_stand(void **state) {
     (void)state;
     const show_folder folder = show_folder_make_small();
     show_folder_put(&folder, "show.ini", "[show]\ntitle   =   A\n[expect]\nevents = 3\n");
-    show_folder_put(
-        &folder, "cues.csv",
-        "# x\ntime,do,target,note\n1,dim=1,par-1,\"a\nb\"\n\n\xC3\xA9 ,,,\n3,dim=1, \"par-2\",\n");
+    show_folder_put(&folder, "cues.csv",
+                    "# x\ntime,do,target,note\n1,dim=1,par-1,\"a\nb\"\n\n3,dim=1, \"par-2\",\n");
+    sm_show *const show = show_folder_load(&folder, SM_OK);
+    sm_place cues[] = {{2, "do", 0},   {3, "time", 0}, {3, "target", 0},
+                       {3, "fade", 0}, {4, "do", 0},   {6, "target", 0}};
+    assert_int_equal(sm_places_resolve(show, "cues.csv", cues, 6), SM_OK);
+    static const uint32_t columns[] = {6, 1, 9, 0, 0, 10};
+    for (size_t i = 0; i < 6; i++)
+        assert_int_equal(cues[i].column, columns[i]);
+    sm_place settings[] = {{2, "title", 0}, {4, "events", 0}};
+    assert_int_equal(sm_places_resolve(show, "show.ini", settings, 2), SM_OK);
+    assert_int_equal(settings[0].column, 13);
+    assert_int_equal(settings[1].column, 10);
     show_folder_put(&folder, "cues.csv", "time,do,target\n1,dim=1,par-1\n");
     assert_int_equal(sm_places_resolve(show, "cues.csv", cues, 6), SM_OK);
     for (size_t i = 0; i < 6; i++)
