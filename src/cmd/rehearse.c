@@ -2,7 +2,7 @@
 // slowmatch [rehearse] SHOW: the console, or without a terminal the log's lines.
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
-#include "console/console.h"
+#include "slowmatch/console.h"
 #include "slowmatch/show.h"
 
 #include <string.h>

@@ -92,9 +92,11 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
     int y = -self->top;
     sm_text wait = {0};
     sm_wait_describe(now, &wait);
-    sm_area_printf(area, 1, y++, SM_LOOK_NOW, "%s%s",
-                   wait.length ? sm_text_get(&wait) : "nothing has fired yet",
-                   wait.length ? ". A clock, not a release: local code, maker and operator go first" : "");
+    sm_area text = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
+    if (wait.length > 0) {
+        sm_text_printf(&wait, ": a clock, not a release. Local code, maker and licensed operator go first.");
+    }
+    y += sm_area_wrap(text, y, 2, SM_LOOK_NOW, wait.length ? sm_text_get(&wait) : "nothing has fired yet");
     sm_text_deinit(&wait);
     uint32_t spent = 0, waiting = 0;
     for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {

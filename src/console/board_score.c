@@ -126,11 +126,11 @@ static void draw_what(const sm_view *view, sm_area area, int x, int y, int width
     if (fires) {
         sm_text_printf(&text, "%s", view->show->effects[view->show->firings[event->target].effect].name);
     } else {
-        sm_event_format_levels(view->show, view->show->order[first], &text);
         const sm_cue *cue = &view->show->cues[event->cue];
         if (cue->fade_us > 0) {
-            sm_text_printf(&text, " fade %.6g", (double)cue->fade_us / 1e6);
+            sm_text_printf(&text, "%.6g s to ", (double)cue->fade_us / 1e6);
         }
+        sm_event_format_levels(view->show, view->show->order[first], &text);
     }
     sm_area_field(area, x, y, width, look, sm_text_get(&text));
     sm_text_deinit(&text);

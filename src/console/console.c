@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The screen's thread: waits for keys, signals and news, draws when something has changed.
-#include "console/console.h"
+#include "slowmatch/console.h"
 
 #include "console/driver.h"
 #include "console/noise.h"

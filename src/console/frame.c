@@ -133,7 +133,6 @@ static void draw_ages(const sm_view *view, sm_area area) {
     }
     sm_text_printf(&text, " · ");
     add_readings(view, &text);
-    sm_text_printf(&text, " · in field %u", now->people_count);
     sm_area_field(area, 1, 0, area.columns - 2, SM_LOOK_DIM, sm_text_get(&text));
     sm_text_deinit(&text);
 }
@@ -271,6 +270,25 @@ static int draw_stop(sm_area area, int key) {
     return x + 2;
 }
 
+// A hint is shown where its action is allowed and has something to do.
+static bool hint_helps(const sm_view *view, const sm_key_row *row) {
+    const sm_snapshot *now = view->snapshot;
+    if (!row->hint ||
+        (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state))) {
+        return false;
+    }
+    switch (row->act) {
+    case SM_ACT_REPORT:
+        return sm_snapshot_unreported(now) > 0;
+    case SM_ACT_RERIG:
+        return now->made_safe_at[0] || now->misfired + now->passed > 0;
+    case SM_ACT_CALL_CLEAR:
+        return !now->clear_called;
+    default:
+        return true;
+    }
+}
+
 static void draw_keys(const sm_ui *ui, sm_area area) {
     if (ui->mode == SM_UI_PROMPT) {
         int x = draw_stop(area, SM_KEY_SAFE_TYPING);
@@ -293,11 +311,8 @@ static void draw_keys(const sm_ui *ui, sm_area area) {
     size_t count;
     const sm_key_row *rows = sm_keymap(&count);
     for (size_t i = 0; i < count; i++) {
-        const sm_key_row *row = &rows[i];
-        bool allowed =
-            row->act == SM_ACT_COUNT || (sm_action_row_of(row->act)->states & 1u << ui->view.snapshot->state);
-        if (row->hint && allowed) {
-            x = draw_hint(area, x, row->key, row->hint);
+        if (hint_helps(&ui->view, &rows[i])) {
+            x = draw_hint(area, x, rows[i].key, rows[i].hint);
         }
     }
 }

@@ -43,12 +43,12 @@ static const sm_key_row rows[] = {
     {'v', SM_HOW_ASK, SM_ACT_VOLUME, NULL, NULL},
     {'m', SM_HOW_ACT, SM_ACT_MUTE, NULL, NULL},
     {'T', SM_HOW_TONES, SM_ACT_COUNT, NULL, "tones: is live product rigged within earshot?"},
-    {'q', SM_HOW_CONFIRM, SM_ACT_QUIT, NULL, NULL},
-    {SM_KEY_TAB, SM_HOW_NEXT_BOARD, SM_ACT_COUNT, NULL, "the next board"},
+    {SM_KEY_TAB, SM_HOW_NEXT_BOARD, SM_ACT_COUNT, "board", "the next board"},
     {SM_KEY_BACK_TAB, SM_HOW_PREVIOUS_BOARD, SM_ACT_COUNT, NULL, "the board before"},
-    {':', SM_HOW_COMMAND, SM_ACT_COUNT, NULL, "type any action"},
+    {':', SM_HOW_COMMAND, SM_ACT_COUNT, "command", "type any action"},
     {'?', SM_HOW_HELP, SM_ACT_COUNT, "help", "this help"},
     {SM_KEY_F0 + 1, SM_HOW_HELP, SM_ACT_COUNT, NULL, "this help"},
+    {'q', SM_HOW_CONFIRM, SM_ACT_QUIT, "quit", NULL},
     {SM_KEY_REDRAW, SM_HOW_REDRAW, SM_ACT_COUNT, NULL, "paint the screen anew"},
 };
 

@@ -72,8 +72,8 @@ void sm_wait_describe(const sm_snapshot *snapshot, sm_text *out) {
         sm_text_printf(out, "wait %s of %s (your setting)", sm_wait_format(span, gone),
                        sm_wait_format(limit, full));
     } else {
-        sm_text_printf(out, "wait %s of %s (your setting) has run: a clock, not a release",
-                       sm_wait_format(span, gone), sm_wait_format(limit, full));
+        sm_text_printf(out, "wait %s of %s (your setting) has run", sm_wait_format(span, gone),
+                       sm_wait_format(limit, full));
     }
 }
 
@@ -150,6 +150,10 @@ static void add_unreported(const sm_snapshot *snapshot, sm_text *out) {
 
 static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
     sm_text_printf(out, " key %s", snapshot->key ? "ON" : "OFF");
+    if (snapshot->burning_count > 0) { // made safe, it burns on
+        sm_text_printf(out, " BURNING");
+        add_burning_names(snapshot, out);
+    }
     if (sm_snapshot_unreported(snapshot) > 0) {
         add_unreported(snapshot, out);
     }
@@ -198,7 +202,7 @@ static void add_running(const sm_snapshot *snapshot, const sm_day *day, sm_text 
     if (snapshot->counting_down) {
         sm_us left = snapshot->place.us - snapshot->at.us;
         left = snapshot->speed_ppm > 0 ? (sm_us)((double)left * 1e6 / (double)snapshot->speed_ppm) : left;
-        sm_text_printf(out, " COUNT %s", sm_countdown_format(left, span));
+        sm_text_printf(out, " COUNT %s,", sm_countdown_format(left, span));
     }
     if (snapshot->next_firing != SM_NONE) {
         const sm_event *event = &snapshot->show->events[snapshot->next_firing];

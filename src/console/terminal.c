@@ -90,6 +90,24 @@ bool sm_terminal_possible(void) {
     return possible;
 }
 
+// Cursor keys in the form of terminals that do not change over to the form terminfo names.
+static void add_keys(void) {
+    static const struct {
+        const char *sequence;
+        int key;
+    } more[] = {
+        {"\033[A", KEY_UP},    {"\033[B", KEY_DOWN}, {"\033[C", KEY_RIGHT}, {"\033[D", KEY_LEFT},
+        {"\033[H", KEY_HOME},  {"\033[F", KEY_END},  {"\033OA", KEY_UP},    {"\033OB", KEY_DOWN},
+        {"\033OC", KEY_RIGHT}, {"\033OD", KEY_LEFT}, {"\033[1~", KEY_HOME}, {"\033[4~", KEY_END},
+        {"\033[Z", KEY_BTAB},
+    };
+    for (size_t i = 0; i < sizeof more / sizeof more[0]; i++) {
+        if (key_defined(more[i].sequence) == 0) {
+            define_key(more[i].sequence, more[i].key);
+        }
+    }
+}
+
 static void set_modes(void) {
     raw(); // so that Ctrl-C and Ctrl-Z come as keys, and make safe before anything else happens
     noecho();
@@ -114,6 +132,7 @@ sm_result sm_terminal_open(sm_terminal **out) {
     terminal->cursor_x = -1;
     set_escdelay(25);
     set_modes();
+    add_keys();
     start_colours(terminal);
     *out = terminal;
     return SM_OK;
@@ -261,6 +280,25 @@ static int special_key(wint_t code) {
     return SM_KEY_SPECIAL; // a key that means nothing here
 }
 
+// An escape sequence that terminfo does not know is swallowed whole, so that its letters are not taken for keys.
+static int after_escape(void) {
+    wint_t code;
+    int kind = get_wch(&code);
+    if (kind == ERR) {
+        return SM_KEY_ESCAPE;
+    }
+    if (kind == KEY_CODE_YES || (code != '[' && code != 'O')) {
+        if (kind != KEY_CODE_YES) {
+            unget_wch((wchar_t)code);
+        }
+        return SM_KEY_ESCAPE;
+    }
+    do {
+        kind = get_wch(&code);
+    } while (kind == OK && code >= 0x20 && code < 0x40);
+    return SM_KEY_SPECIAL;
+}
+
 int sm_terminal_key(sm_terminal *terminal) {
     (void)terminal;
     wint_t code;
@@ -270,6 +308,9 @@ int sm_terminal_key(sm_terminal *terminal) {
     }
     if (kind == KEY_CODE_YES) {
         return code == KEY_RESIZE ? SM_KEY_SPECIAL : special_key(code);
+    }
+    if (code == SM_KEY_ESCAPE) {
+        return after_escape();
     }
     if (code == '\n') {
         return SM_KEY_ENTER;

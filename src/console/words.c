@@ -89,7 +89,10 @@ void sm_first_draw(sm_area area) {
 // ---- help ----------------------------------------------------------------------------------------
 
 static int draw_key(sm_area area, int y, const char *keys, const char *form, const char *help) {
-    int width = area.columns >= 60 ? 16 : 10;
+    int width = area.columns >= 60 ? 12 : 10;
+    if (sm_text_columns(keys) > width - 2) {
+        width = area.columns >= 60 ? 28 : area.columns / 2;
+    }
     sm_area_field(area, 1, y, width - 2, SM_LOOK_KEY, keys);
     sm_text text = {0};
     sm_text_printf(&text, "%s%s%s", form, form[0] && help[0] ? ": " : "", help);

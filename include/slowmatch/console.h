@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The console: the rehearsal of a show on a terminal, from the first screen to `quit`.
-#ifndef SLOWMATCH_CONSOLE_CONSOLE_H
-#define SLOWMATCH_CONSOLE_CONSOLE_H
+#ifndef SLOWMATCH_CONSOLE_H
+#define SLOWMATCH_CONSOLE_H
 
 #include "slowmatch/show.h"
 

@@ -1,0 +1,246 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "pty.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <pty.h>
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+#include <vterm.h>
+
+#define DEADLINE_MS 60000
+
+struct pty {
+    pid_t pid;
+    int master;
+    VTerm *terminal;
+    VTermScreen *screen;
+    bool alternate, cursor_visible;
+    bool closed; // nothing more comes
+    size_t bytes;
+    char row[4096];
+};
+
+static int take_property(VTermProp property, VTermValue *value, void *user) {
+    pty *p = user;
+    if (property == VTERM_PROP_ALTSCREEN) {
+        p->alternate = value->boolean;
+    } else if (property == VTERM_PROP_CURSORVISIBLE) {
+        p->cursor_visible = value->boolean;
+    }
+    return 1;
+}
+
+static const VTermScreenCallbacks callbacks = {.settermprop = take_property};
+
+static void become(const char *const *argv, const char *const *environment) {
+    setenv("TERM", "xterm-256color", 1);
+    setenv("LC_ALL", "C.UTF-8", 1);
+    setenv("TZ", "UTC", 1);
+    unsetenv("NO_COLOR");
+    unsetenv("LINES");
+    unsetenv("COLUMNS");
+    for (; environment && *environment; environment++) {
+        char *copy = strdup(*environment);
+        if (copy) {
+            putenv(copy);
+        }
+    }
+    char *words[16] = {0};
+    for (size_t i = 0; i < 15 && argv[i]; i++) {
+        words[i] = strdup(argv[i]);
+    }
+    execv(words[0], words);
+    _exit(127);
+}
+
+pty *pty_start(int columns, int rows, const char *const *argv, const char *const *environment) {
+    pty *p = calloc(1, sizeof *p);
+    assert_non_null(p);
+    struct winsize size = {.ws_row = (unsigned short)rows, .ws_col = (unsigned short)columns};
+    p->pid = forkpty(&p->master, NULL, NULL, &size);
+    assert_true(p->pid >= 0);
+    if (p->pid == 0) {
+        become(argv, environment);
+    }
+    p->terminal = vterm_new(rows, columns);
+    assert_non_null(p->terminal);
+    vterm_set_utf8(p->terminal, 1);
+    p->screen = vterm_obtain_screen(p->terminal);
+    p->cursor_visible = true;
+    vterm_screen_set_callbacks(p->screen, &callbacks, p);
+    vterm_screen_enable_altscreen(p->screen, 1);
+    vterm_screen_reset(p->screen, 1);
+    return p;
+}
+
+void pty_destroy(pty *p) {
+    if (p->pid > 0) {
+        kill(p->pid, SIGKILL);
+        waitpid(p->pid, NULL, 0);
+    }
+    close(p->master);
+    vterm_free(p->terminal);
+    free(p);
+}
+
+// Reads what is there after at most MILLISECONDS. False: nothing came.
+static bool read_some(pty *p, int milliseconds) {
+    struct pollfd waited = {p->master, POLLIN, 0};
+    if (p->closed || poll(&waited, 1, milliseconds) <= 0) {
+        return false;
+    }
+    char bytes[4096];
+    ssize_t count = read(p->master, bytes, sizeof bytes);
+    if (count <= 0) {
+        p->closed = count == 0 || errno == EIO; // EIO: the other end is closed
+        return false;
+    }
+    p->bytes += (size_t)count;
+    vterm_input_write(p->terminal, bytes, (size_t)count);
+    size_t answer = vterm_output_read(p->terminal, bytes, sizeof bytes);
+    for (size_t sent = 0; sent < answer;) {
+        ssize_t written = write(p->master, bytes + sent, answer - sent);
+        sent = written > 0 ? sent + (size_t)written : answer;
+    }
+    return true;
+}
+
+static int64_t now_ms(void) {
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
+void pty_listen(pty *p, int milliseconds) {
+    int64_t end = now_ms() + milliseconds;
+    for (int64_t left = milliseconds; left > 0 && !p->closed; left = end - now_ms()) {
+        read_some(p, (int)left);
+    }
+}
+
+void pty_type(pty *p, const char *bytes) {
+    size_t length = strlen(bytes);
+    assert_int_equal(write(p->master, bytes, length), (ssize_t)length);
+}
+
+void pty_resize(pty *p, int columns, int rows) {
+    struct winsize size = {.ws_row = (unsigned short)rows, .ws_col = (unsigned short)columns};
+    while (read_some(p, 0)) {
+    }
+    vterm_set_size(p->terminal, rows, columns);
+    assert_int_equal(ioctl(p->master, TIOCSWINSZ, &size), 0);
+}
+
+void pty_signal(pty *p, int signal) {
+    assert_int_equal(kill(p->pid, signal), 0);
+}
+
+const char *pty_row(pty *p, int row) {
+    int rows, columns;
+    vterm_get_size(p->terminal, &rows, &columns);
+    VTermRect rect = {row, row + 1, 0, columns};
+    size_t length = vterm_screen_get_text(p->screen, p->row, sizeof p->row - 1, rect);
+    while (length > 0 && p->row[length - 1] == ' ') {
+        length--;
+    }
+    p->row[length] = '\0';
+    return p->row;
+}
+
+bool pty_shows(pty *p, const char *text) {
+    int rows, columns;
+    vterm_get_size(p->terminal, &rows, &columns);
+    for (int row = 0; row < rows; row++) {
+        if (strstr(pty_row(p, row), text)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void fail_with_screen(pty *p, const char *what, const char *text, const char *file, int line) {
+    int rows, columns;
+    vterm_get_size(p->terminal, &rows, &columns);
+    fprintf(stderr, "%s:%d: %s: %s\n", file, line, what, text);
+    for (int row = 0; row < rows; row++) {
+        fprintf(stderr, "|%s\n", pty_row(p, row));
+    }
+    _fail(file, line);
+}
+
+static bool wait_for(pty *p, const char *text, bool there) {
+    int64_t end = now_ms() + DEADLINE_MS;
+    while (pty_shows(p, text) != there) {
+        int64_t left = end - now_ms();
+        if (left <= 0 || p->closed) {
+            return false;
+        }
+        read_some(p, (int)left);
+    }
+    return true;
+}
+
+void pty_expect_at(pty *p, const char *text, const char *file, int line) {
+    if (!wait_for(p, text, true)) {
+        fail_with_screen(p, "never came", text, file, line);
+    }
+}
+
+void pty_expect_gone_at(pty *p, const char *text, const char *file, int line) {
+    if (!wait_for(p, text, false)) {
+        fail_with_screen(p, "never went", text, file, line);
+    }
+}
+
+void pty_expect_row_at(pty *p, int row, const char *text, const char *file, int line) {
+    int64_t end = now_ms() + DEADLINE_MS;
+    while (!strstr(pty_row(p, row), text)) {
+        int64_t left = end - now_ms();
+        if (left <= 0 || p->closed) {
+            fail_with_screen(p, "never came in its row", text, file, line);
+        }
+        read_some(p, (int)left);
+    }
+}
+
+int pty_expect_end(pty *p) {
+    int64_t end = now_ms() + DEADLINE_MS;
+    while (!p->closed && now_ms() < end) {
+        read_some(p, 1000);
+    }
+    assert_true(p->closed);
+    int status;
+    assert_int_equal(waitpid(p->pid, &status, 0), p->pid);
+    p->pid = 0;
+    return status;
+}
+
+bool pty_is_reversed(pty *p, int column, int row) {
+    VTermScreenCell cell;
+    assert_int_equal(vterm_screen_get_cell(p->screen, (VTermPos){row, column}, &cell), 1);
+    return cell.attrs.reverse;
+}
+
+bool pty_is_alternate(const pty *p) {
+    return p->alternate;
+}
+
+bool pty_cursor_is_visible(const pty *p) {
+    return p->cursor_visible;
+}
+
+size_t pty_bytes(const pty *p) {
+    return p->bytes;
+}

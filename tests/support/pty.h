@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A program in a real pseudo-terminal, its screen read through libvterm. Waits have a deadline that only a hanging program
+// meets, and end as soon as what they wait for is there.
+#ifndef SLOWMATCH_TESTS_PTY_H
+#define SLOWMATCH_TESTS_PTY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+typedef struct pty pty;
+
+// Starts ARGV (NULL at the end) in a terminal of COLUMNS by ROWS. ENVIRONMENT: "NAME=VALUE" texts to set, NULL at the end
+// (TERM=xterm-256color, LC_ALL=C.UTF-8 and TZ=UTC unless given); NULL: none. Fails the test when it cannot.
+pty *pty_start(int columns, int rows, const char *const *argv, const char *const *environment);
+// Kills what still runs.
+void pty_destroy(pty *p);
+
+void pty_type(pty *p, const char *bytes);
+void pty_resize(pty *p, int columns, int rows);
+void pty_signal(pty *p, int signal);
+
+// Wait until TEXT stands in some row, or in none. They fail the test, with the screen printed, when that never happens.
+#define pty_expect(p, text) pty_expect_at(p, text, __FILE__, __LINE__)
+#define pty_expect_gone(p, text) pty_expect_gone_at(p, text, __FILE__, __LINE__)
+void pty_expect_at(pty *p, const char *text, const char *file, int line);
+void pty_expect_gone_at(pty *p, const char *text, const char *file, int line);
+// The same for row ROW alone.
+#define pty_expect_row(p, row, text) pty_expect_row_at(p, row, text, __FILE__, __LINE__)
+void pty_expect_row_at(pty *p, int row, const char *text, const char *file, int line);
+// Waits until the program has ended and all its output was read; its status as waitpid gives it.
+int pty_expect_end(pty *p);
+
+// As the screen is now.
+bool pty_shows(pty *p, const char *text);
+// Row ROW as UTF-8 without the blanks at its end; valid until the next call.
+const char *pty_row(pty *p, int row);
+bool pty_is_reversed(pty *p, int column, int row);
+bool pty_is_alternate(const pty *p); // the alternate screen is up
+bool pty_cursor_is_visible(const pty *p);
+// Bytes that the program has sent so far.
+size_t pty_bytes(const pty *p);
+// Reads whatever comes within MILLISECONDS.
+void pty_listen(pty *p, int milliseconds);
+
+#endif
