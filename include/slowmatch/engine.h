@@ -183,7 +183,8 @@ typedef struct sm_rehearsal sm_rehearsal;
 typedef struct sm_rehearsal_options {
     bool bare;                // every rail starts unplugged
     bool readings_not_judged; // headless without a script: guard `readings` is not judged
-    sm_log_sink sink;         // called for each row, in wall order; may be NULL
+    bool drill; // a drill: its actions are allowed, a reading by hand changes nothing out there, no reload
+    sm_log_sink sink; // called for each row, in wall order; may be NULL
     void *sink_context;
 } sm_rehearsal_options;
 
@@ -247,6 +248,7 @@ typedef struct sm_slot_view {
     sm_verdict verdict;
     bool inhibited;
     bool reported;        // its misfire was reported
+    bool tipped;          // a drill: what stands there has tipped over
     sm_wall_time read_at; // wall of the reading; us is SM_UNSET_US where it came from a file
     sm_wall_time until;   // FLYING: seen at; BURNING: out at
 } sm_slot_view;
@@ -267,6 +269,28 @@ typedef struct sm_mark {
     char name[96];
     sm_show_time at;
 } sm_mark;
+
+typedef enum sm_flame_fault { SM_FLAME_AS_TOLD, SM_FLAME_STUCK, SM_FLAME_GONE } sm_flame_fault;
+#define SM_REMOTES_MAX 16
+typedef struct sm_remote_view {
+    int32_t number;
+    bool unpaired_heard, weak;
+} sm_remote_view;
+
+// What a drill has put in the trainee's way, as far as it can be seen or heard. All nothing in a plain rehearsal.
+typedef struct sm_sights {
+    bool link_lost;
+    sm_state link_state;  // the last state known
+    sm_wall_time link_at; // when the link was lost, or came back; us SM_UNSET_US: it was never lost
+    bool storm, sound_lost;
+    sm_us music_off_us;                     // how far the music is off, 0: in step
+    char call_who[96], call_text[224];      // the latest call; an unanswered one has the text "(no answer)"
+    sm_wall_time call_at;                   // us SM_UNSET_US: nobody has called
+    char latest[240];                       // the latest thing that happened and can be seen, for one line
+    sm_wall_time latest_at;                 // us SM_UNSET_US: nothing yet
+    sm_remote_view remotes[SM_REMOTES_MAX]; // of which there is something to say
+    uint32_t remote_count;
+} sm_sights;
 
 // Everything a screen needs, copied out in one go. Arrays have the show's sizes.
 typedef struct sm_snapshot {
@@ -309,6 +333,12 @@ typedef struct sm_snapshot {
     uint32_t inhibit_count;
     double volume; // per cent
     bool muted;
+    sm_sights sights;
+    bool *fire_at;         // an unwanted fire; show->position_count
+    bool *feed_lost;       // show->feed_count
+    bool *fixture_dark;    // its feed or one before it is lost; show->fixture_count
+    uint8_t *flame_faults; // sm_flame_fault; show->fixture_count
+    bool *module_refuses;  // to arm; show->module_count
     char made_safe_at[24]; // "0:43.200" after a make safe from running or paused, "" otherwise
 } sm_snapshot;
 
@@ -337,6 +367,8 @@ sm_operator_word sm_operator_next(const sm_operator *operator_, const sm_rehears
                                   sm_wall_time *at);
 // The line that acts next (0: none), for a message.
 uint32_t sm_operator_line(const sm_operator *operator_);
+// That line's action, and goes on to the line after it: for a caller that acts it elsewhere (a drill).
+const sm_action *sm_operator_take(sm_operator *operator_, sm_wall_time at);
 // Acts that line at AT. SM_REFUSED as sm_rehearsal_act; goes on to the line after it in any case.
 SM_MUST_CHECK sm_result sm_operator_act(sm_operator *operator_, sm_rehearsal *rehearsal, sm_wall_time at);
 // A headless run is over.

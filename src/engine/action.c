@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Reads one line of the action vocabulary and resolves its names against the show.
-#include "slowmatch/engine.h"
+#include "slowmatch/inject.h"
 
 #include "engine/targets.h"
 
@@ -19,6 +19,7 @@ typedef struct reader {
     sm_action *out;
     char *why;
     size_t *fault;
+    bool partly; // arguments may be left out
 } reader;
 
 static bool is_blank(char c) {
@@ -237,7 +238,7 @@ static sm_result read_arguments(reader *r, const sm_action_row *row) {
         bool last = i + 1 == SM_ACTION_ARGUMENTS || row->arguments[i + 1] == SM_ARG_NONE;
         word w = takes_rest(row->arguments[i], last) ? rest_of_line(r) : next_word(r);
         if (w.length == 0) {
-            if (i < row->needed)
+            if (i < row->needed && !r->partly)
                 return wrong(r, w, "'%s' needs more: write %s", row->name, row->form);
             return SM_OK;
         }
@@ -294,10 +295,10 @@ static sm_result read_remote(reader *r) {
     return SM_OK;
 }
 
-sm_result sm_action_read(const sm_show *show, const char *text, size_t length, sm_action *out, char why[200],
-                         size_t *at) {
+static sm_result read_line(const sm_show *show, const char *text, size_t length, bool partly, sm_action *out,
+                           char why[200], size_t *at) {
     sm_action action = {.index = SM_NONE, .moment_us = SM_UNSET_US, .end_us = SM_UNSET_US};
-    reader r = {show, text, text, text + length, &action, why, at};
+    reader r = {show, text, text, text + length, &action, why, at, partly};
     for (size_t i = 0; i < length; i++)
         if ((unsigned char)text[i] < ' ' && text[i] != '\t')
             return wrong(&r, (word){text + i, 1}, "a control character stands here; write plain text");
@@ -309,4 +310,27 @@ sm_result sm_action_read(const sm_show *show, const char *text, size_t length, s
     if (result == SM_OK)
         *out = action;
     return result;
+}
+
+sm_result sm_action_read(const sm_show *show, const char *text, size_t length, sm_action *out, char why[200],
+                         size_t *at) {
+    return read_line(show, text, length, false, out, why, at);
+}
+
+sm_result sm_action_read_partly(const sm_show *show, const char *text, size_t length, sm_action *out,
+                                char why[200], size_t *at) {
+    return read_line(show, text, length, true, out, why, at);
+}
+
+bool sm_action_matches(const sm_action *pattern, const sm_action *action) {
+    if (pattern->act != action->act || (pattern->remote != 0 && pattern->remote != action->remote))
+        return false;
+    if (pattern->target[0] == '\0')
+        return true;
+    bool measured = pattern->act == SM_ACT_WIND || pattern->act == SM_ACT_VOLUME;
+    bool moment = pattern->moment_us != SM_UNSET_US;
+    bool target = measured ? pattern->number == action->number
+                  : moment ? pattern->moment_us == action->moment_us
+                           : strcmp(pattern->target, action->target) == 0;
+    return target && (pattern->detail[0] == '\0' || strcmp(pattern->detail, action->detail) == 0);
 }

@@ -89,6 +89,8 @@ static sm_result arm(const act_call *c) {
     sm_rehearsal *r = c->r;
     if (guards_refuse(c, ASKS_PEOPLE | ASKS(RAILS) | ASKS(READINGS), ""))
         return SM_REFUSED;
+    if (sm_refusing_module(r) != NULL)
+        return refuse(c, "module %s refuses to arm and does not say why", sm_refusing_module(r));
     log_it(c);
     r->made_safe_at[0] = '\0';
     if (!r->place_set)
@@ -222,7 +224,8 @@ static sm_result undo(const act_call *c) {
     if (last.act == SM_ACT_READ) {
         sm_field_slot *s = &r->field.slots[last.slot];
         s->reading = last.before.reading;
-        s->truth = last.before.truth;
+        if (!r->options.drill)
+            s->truth = last.before.truth;
         s->read_at = last.before.read_at;
         s->verdict = last.before.verdict;
         s->read_spent = last.before.read_spent;
@@ -374,7 +377,10 @@ static sm_result read_slot(const act_call *c) {
     remember(
         r,
         (sm_undo){.act = SM_ACT_READ, .slot = c->action->index, .before = r->field.slots[c->action->index]});
+    sm_read_value truth = r->field.slots[c->action->index].truth;
     sm_field_read(&r->field, c->action->index, c->action->value, r->now);
+    if (r->options.drill)
+        r->field.slots[c->action->index].truth = truth; // a number written down mends nothing
     return SM_OK;
 }
 
@@ -421,20 +427,77 @@ static sm_result only_row(const act_call *c) {
     return SM_OK;
 }
 
+// ---- drills ---------------------------------------------------------------------------------
+
+static sm_result call(const act_call *c) {
+    log_it(c);
+    sm_hear_call(c->r, c->action->target, c->action->detail);
+    return SM_OK;
+}
+
+static sm_result pass_time(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    const sm_show_settings *settings = &r->show->settings;
+    sm_us wait = settings->reentry_wait_us > settings->misfire_wait_us ? settings->reentry_wait_us
+                                                                       : settings->misfire_wait_us;
+    if (r->state != SM_STATE_SAFE || r->burning_count > 0 || r->hung_count > 0)
+        return refuse(c, "a wait runs out in safe, with nothing burning");
+    if (wait == SM_UNSET_US || r->wait_since.us == SM_UNSET_US)
+        return refuse(c, wait == SM_UNSET_US ? "no wait is set in [limits]" : "there is nothing to wait for");
+    char left[24], detail[80];
+    sm_us over = r->wait_since.us + wait - r->now.us;
+    snprintf(detail, sizeof detail, "%s waited (passed in practice)",
+             sm_clock_format(left, over > 0 ? over : 0));
+    sm_log_action(r, c->action, c->source, detail);
+    if (over > 0)
+        r->wait_since.us -= over;
+    return SM_OK;
+}
+
 typedef sm_result (*act_fn)(const act_call *c);
 
 static const act_fn functions[SM_ACT_COUNT] = {
-    [SM_ACT_KEY_ON] = key_on,   [SM_ACT_KEY_OFF] = key_off,   [SM_ACT_CALL_CLEAR] = call_clear,
-    [SM_ACT_ARM] = arm,         [SM_ACT_START] = start,       [SM_ACT_PAUSE] = pause_show,
-    [SM_ACT_RESUME] = resume,   [SM_ACT_SAFE] = make_safe,    [SM_ACT_SEEK] = seek,
-    [SM_ACT_SPEED] = speed,     [SM_ACT_REPEAT] = repeat,     [SM_ACT_REPEAT_OFF] = repeat_off,
-    [SM_ACT_MARK] = mark,       [SM_ACT_RERIG] = rerig,       [SM_ACT_INHIBIT] = inhibit,
-    [SM_ACT_ALLOW] = allow,     [SM_ACT_PLUG] = plug,         [SM_ACT_UNPLUG] = unplug,
-    [SM_ACT_REPAIR] = repair,   [SM_ACT_ENTER] = enter,       [SM_ACT_LEAVE] = leave,
-    [SM_ACT_MEASURE] = measure, [SM_ACT_READ] = read_slot,    [SM_ACT_REPORT] = report,
-    [SM_ACT_WIND] = wind,       [SM_ACT_WAIVE] = waive,       [SM_ACT_TICK] = tick_or_note,
-    [SM_ACT_SIGN] = only_row,   [SM_ACT_NOTE] = tick_or_note, [SM_ACT_UNDO] = undo,
-    [SM_ACT_RELOAD] = only_row, [SM_ACT_VOLUME] = volume,     [SM_ACT_MUTE] = mute,
+    [SM_ACT_KEY_ON] = key_on,
+    [SM_ACT_KEY_OFF] = key_off,
+    [SM_ACT_CALL_CLEAR] = call_clear,
+    [SM_ACT_ARM] = arm,
+    [SM_ACT_START] = start,
+    [SM_ACT_PAUSE] = pause_show,
+    [SM_ACT_RESUME] = resume,
+    [SM_ACT_SAFE] = make_safe,
+    [SM_ACT_SEEK] = seek,
+    [SM_ACT_SPEED] = speed,
+    [SM_ACT_REPEAT] = repeat,
+    [SM_ACT_REPEAT_OFF] = repeat_off,
+    [SM_ACT_MARK] = mark,
+    [SM_ACT_RERIG] = rerig,
+    [SM_ACT_INHIBIT] = inhibit,
+    [SM_ACT_ALLOW] = allow,
+    [SM_ACT_PLUG] = plug,
+    [SM_ACT_UNPLUG] = unplug,
+    [SM_ACT_REPAIR] = repair,
+    [SM_ACT_ENTER] = enter,
+    [SM_ACT_LEAVE] = leave,
+    [SM_ACT_MEASURE] = measure,
+    [SM_ACT_READ] = read_slot,
+    [SM_ACT_REPORT] = report,
+    [SM_ACT_WIND] = wind,
+    [SM_ACT_WAIVE] = waive,
+    [SM_ACT_TICK] = tick_or_note,
+    [SM_ACT_SIGN] = only_row,
+    [SM_ACT_NOTE] = tick_or_note,
+    [SM_ACT_UNDO] = undo,
+    [SM_ACT_RELOAD] = only_row,
+    [SM_ACT_VOLUME] = volume,
+    [SM_ACT_MUTE] = mute,
+    [SM_ACT_HINT] = only_row,
+    [SM_ACT_TRIGGER] = only_row,
+    [SM_ACT_CALL] = call,
+    [SM_ACT_ANSWER] = only_row,
+    [SM_ACT_REMARK] = only_row,
+    [SM_ACT_PASS_TIME] = pass_time,
+    [SM_ACT_HOLD_DRILL] = only_row,
+    [SM_ACT_GO_DRILL] = only_row,
     [SM_ACT_QUIT] = quit,
 };
 
@@ -450,11 +513,17 @@ static sm_result refuse_state(const act_call *c, const sm_action_row *row) {
 }
 
 sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) {
-    const act_call call = {r, action, source};
+    const act_call c = {r, action, source};
     const sm_action_row *row = sm_action_row_of(action->act);
-    if (row->drill_only || functions[action->act] == NULL)
-        return refuse(&call, "only in a drill");
+    if (row->drill_only && !r->options.drill)
+        return refuse(&c, "only in a drill");
+    if (action->act == SM_ACT_RELOAD && r->options.drill)
+        return refuse(&c, "not in a drill: end it, and the folder is read again");
     if ((row->states & 1u << r->state) == 0)
-        return refuse_state(&call, row);
-    return functions[action->act](&call);
+        return refuse_state(&c, row);
+    bool by_air = source == SM_SOURCE_REMOTE || action->act == SM_ACT_ARM || action->act == SM_ACT_START ||
+                  action->act == SM_ACT_RESUME;
+    if (r->sights.link_lost && by_air)
+        return refuse(&c, "the link is lost: the module does not hear it; treat as armed");
+    return functions[action->act](&c);
 }

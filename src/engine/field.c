@@ -74,7 +74,8 @@ void sm_field_rerig_slot(sm_field *field, uint32_t slot) {
         s->read_at.us = SM_UNSET_US;
     }
     s->truth = s->reading;
-    s->spent = s->read_spent = s->reported = false;
+    s->spent = s->read_spent = s->reported = s->dud = s->tipped = false;
+    s->late_us = 0;
     s->outcome = SM_OUTCOME_NONE;
     judge(field, slot);
 }
@@ -91,6 +92,8 @@ sm_verdict sm_field_verdict(const sm_field *field, uint32_t slot) {
 const char *sm_field_misfire(const sm_field *field, uint32_t slot) {
     if (!field->plugged[field->show->slot_rails[slot]])
         return "rail unplugged";
+    if (field->slots[slot].dud)
+        return "no ignition";
     sm_read_value truth = field->slots[slot].truth;
     if (truth.kind == SM_READ_NOTHING)
         return NULL;

@@ -26,6 +26,9 @@ typedef struct sm_field_slot {
     bool reported;
     bool waived; // guard `readings` goes on without it
     bool inhibited;
+    bool dud;      // a drill: reads well and will not go
+    bool tipped;   // a drill
+    sm_us late_us; // a drill: goes so much later than it should
 } sm_field_slot;
 
 typedef struct sm_field {

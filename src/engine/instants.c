@@ -38,12 +38,14 @@ static void burning_add(sm_rehearsal *r, sm_burning burning) {
 
 // ---- beginnings ------------------------------------------------------------------------------
 
-static void fire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const char *name,
-                 const char *effect) {
+void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, const char *adds) {
+    const sm_firing *firing = &r->show->firings[r->show->events[event].target];
     sm_field_slot *slot = &r->field.slots[firing->slot];
+    char name[48];
     sm_text detail = {0};
-    sm_text_printf(&detail, "%s%s", effect, sm_field_partial(&r->field, firing->slot) ? " partial" : "");
-    sm_log_event(r, "fire", event, &(sm_show_time){firing->fire_us}, name, sm_text_get(&detail));
+    sm_text_printf(&detail, "%s%s%s", r->show->effects[firing->effect].name,
+                   sm_field_partial(&r->field, firing->slot) ? " partial" : "", adds);
+    sm_log_event(r, "fire", event, show, sm_slot_format(r->show, firing->slot, name), sm_text_get(&detail));
     sm_text_deinit(&detail);
     slot->spent = true;
     slot->outcome = SM_OUTCOME_FIRED;
@@ -84,16 +86,23 @@ static void begin_firing(sm_rehearsal *r, uint32_t event) {
         sm_log_event(r, "spent", event, &due, name, effect);
         if (r->progress[f] != SM_PROGRESS_FIRED)
             r->progress[f] = SM_PROGRESS_WAS_SPENT;
+    } else if (sm_link_holds(r, firing->slot)) {
+        sm_log_event(r, "passed", event, &due, name, effect);
+        r->progress[f] = SM_PROGRESS_PASSED;
+        if (slot->outcome != SM_OUTCOME_MISFIRED)
+            slot->outcome = SM_OUTCOME_PASSED;
     } else if (why != NULL) {
         misfire(r, event, firing, name, effect, why);
+    } else if (slot->late_us > 0 && sm_hang_fire(r, event, slot->late_us)) {
+        misfire(r, event, firing, name, effect, "nothing seen");
     } else {
-        fire(r, event, firing, name, effect);
+        sm_fire_event(r, event, &due, "");
     }
 }
 
 static void begin_set(sm_rehearsal *r, uint32_t event) {
     uint32_t fixture = r->show->events[event].target;
-    bool inhibited = r->fixture_inhibited[fixture];
+    bool inhibited = r->fixture_inhibited[fixture] || sm_link_keeps_home(r, fixture);
     if (!inhibited)
         sm_lights_set(r->lights, event);
     sm_text levels = {0};
@@ -185,6 +194,9 @@ bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
         next = r->arming_ends;
     if (r->burning_count > 0 && r->burning[0].out_at.us < next.us)
         next = r->burning[0].out_at;
+    sm_wall_time hung_at;
+    if (sm_hung_next(r, &hung_at) && hung_at.us < next.us)
+        next = hung_at;
     if (r->state == SM_STATE_RUNNING) {
         sm_wall_time moment = sm_transport_wall_at(&r->transport, next_moment(r));
         if (moment.us < next.us)
@@ -228,7 +240,9 @@ sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including) {
         r->now = due;
         if (r->state == SM_STATE_ARMING && r->arming_ends.us <= due.us)
             sm_end_arming(r);
-        sm_result result = show_instant(r);
+        sm_result result = sm_hung_go(r);
+        if (result == SM_OK)
+            result = show_instant(r);
         if (result != SM_OK)
             return result;
     }

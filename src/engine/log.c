@@ -60,11 +60,20 @@ void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_sh
     put(r, row);
 }
 
-void sm_log_plain(sm_rehearsal *r, const char *what, const char *target, const char *detail) {
-    sm_log_row row = row_now(r, SM_SOURCE_ENGINE, what);
+static void log_of(sm_rehearsal *r, sm_source source, const char *what, const char *target,
+                   const char *detail) {
+    sm_log_row row = row_now(r, source, what);
     row.target = target;
     row.detail = detail;
     put(r, row);
+}
+
+void sm_log_plain(sm_rehearsal *r, const char *what, const char *target, const char *detail) {
+    log_of(r, SM_SOURCE_ENGINE, what, target, detail);
+}
+
+void sm_log_drill(sm_rehearsal *r, const char *what, const char *target, const char *detail) {
+    log_of(r, SM_SOURCE_DRILL, what, target, detail);
 }
 
 static void first_word(const char *name, char word[24]) {

@@ -112,6 +112,7 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
         sm_enter_state(r, SM_STATE_SAFE, lights_at);
     r->transport = (sm_transport){r->now, r->place, r->transport.speed_ppm, false};
     r->wait_since = r->now;
+    r->link_lost_since_safe = r->sights.link_lost;
     sm_all_pending(r);
     r->cursor = 0;
     sm_lights_reset(r->lights);

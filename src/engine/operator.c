@@ -219,9 +219,12 @@ uint32_t sm_operator_line(const sm_operator *o) {
     return o->next < o->count ? o->lines[o->next].number : 0;
 }
 
-sm_result sm_operator_act(sm_operator *o, sm_rehearsal *r, sm_wall_time at) {
+const sm_action *sm_operator_take(sm_operator *o, sm_wall_time at) {
     assert(o->next < o->count);
-    const line *l = &o->lines[o->next++];
     o->last = at;
-    return sm_rehearsal_act(r, &l->action, SM_SOURCE_SCRIPT, at);
+    return &o->lines[o->next++].action;
+}
+
+sm_result sm_operator_act(sm_operator *o, sm_rehearsal *r, sm_wall_time at) {
+    return sm_rehearsal_act(r, sm_operator_take(o, at), SM_SOURCE_SCRIPT, at);
 }

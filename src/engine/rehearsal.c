@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "engine/rehearsal.h"
+#include "slowmatch/inject.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -10,7 +11,8 @@ static bool make_arrays(sm_rehearsal *r, const sm_show *show) {
     r->progress = calloc(show->firing_count + 1u, sizeof *r->progress);
     r->firing_inhibited = calloc(show->firing_count + 1u, sizeof *r->firing_inhibited);
     r->fixture_inhibited = calloc(show->fixture_count + 1u, sizeof *r->fixture_inhibited);
-    return r->progress != NULL && r->firing_inhibited != NULL && r->fixture_inhibited != NULL;
+    return r->progress != NULL && r->firing_inhibited != NULL && r->fixture_inhibited != NULL &&
+           sm_injected_init(r, show);
 }
 
 // What depends on the show; leaves the rest of R alone.
@@ -30,6 +32,7 @@ static void detach_show(sm_rehearsal *r) {
     free(r->progress);
     free(r->firing_inhibited);
     free(r->fixture_inhibited);
+    sm_injected_deinit(r);
 }
 
 sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *options, sm_rehearsal **out) {
@@ -97,6 +100,16 @@ sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source s
                                               : heard_only(r, action);
 }
 
+sm_result sm_rehearsal_refuse(sm_rehearsal *r, const sm_action *action, sm_source source, const char *why,
+                              sm_wall_time at) {
+    sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, false);
+    if (result != SM_OK)
+        return result;
+    sm_copy_cut(r->refusal, sizeof r->refusal, why);
+    sm_log_refused(r, action, source, why);
+    return SM_REFUSED;
+}
+
 const char *sm_rehearsal_refusal(const sm_rehearsal *r) {
     return r->refusal;
 }
@@ -116,6 +129,7 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->progress = NULL;
     r->firing_inhibited = NULL;
     r->fixture_inhibited = NULL;
+    sm_injected_forget(r);
     if (attach_show(r, show) != SM_OK) {
         detach_show(r);
         *r = old;

@@ -30,6 +30,13 @@ typedef struct sm_undo {
 } sm_undo;
 #define SM_UNDO_MAX 128
 
+// A firing that was due, showed nothing, and goes by itself later.
+typedef struct sm_hung {
+    uint32_t event;
+    sm_wall_time at;
+} sm_hung;
+#define SM_HUNG_MAX 32
+
 struct sm_rehearsal {
     const sm_show *show;
     sm_rehearsal_options options;
@@ -71,6 +78,14 @@ struct sm_rehearsal {
     uint32_t undo_count;
     char made_safe_at[24];
     char refusal[400];
+
+    // ---- what a drill did -----------------------------------------------------
+    sm_sights sights;
+    bool link_lost_since_safe;
+    sm_hung hung[SM_HUNG_MAX]; // soonest first
+    uint32_t hung_count;
+    bool *fire_at, *feed_lost, *module_refuses; // a position, feed, module each
+    uint8_t *flame_faults;                      // a fixture each
 };
 
 // ---- log.c: rows ------------------------------------------------------------------------
@@ -80,6 +95,8 @@ struct sm_rehearsal {
 void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_show_time *show,
                   const char *target, const char *detail);
 void sm_log_plain(sm_rehearsal *r, const char *what, const char *target, const char *detail);
+// The same, of source drill.
+void sm_log_drill(sm_rehearsal *r, const char *what, const char *target, const char *detail);
 // The row of an action.
 void sm_log_action(sm_rehearsal *r, const sm_action *action, sm_source source, const char *detail);
 // `refused` in place of it, and the sentence for people.
@@ -114,8 +131,30 @@ uint32_t sm_cursor_at(const sm_show *show, sm_show_time at); // first place in o
 
 void sm_end_arming(sm_rehearsal *r);
 SM_MUST_CHECK sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including);
+// What hangs on EVENT's slot goes now. SHOW is the moment of the show for its row, ADDS stands after the effect. Room was reserved.
+void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, const char *adds);
 // Room for one more burning firing. SM_NO_MEMORY: unchanged.
 SM_MUST_CHECK sm_result sm_burning_reserve(sm_rehearsal *r);
+
+// ---- inject.c: what a drill does -------------------------------------------------------------------
+
+// Nothing has happened yet. False: no memory.
+bool sm_injected_init(sm_rehearsal *r, const sm_show *show);
+void sm_injected_deinit(sm_rehearsal *r);
+void sm_injected_forget(sm_rehearsal *r); // without freeing: another holds it
+// The latest call, as a screen shows it.
+void sm_hear_call(sm_rehearsal *r, const char *who, const char *text);
+// EVENT's firing shows nothing now and goes LATE_US later; false: no room, it goes now.
+bool sm_hang_fire(sm_rehearsal *r, uint32_t event, sm_us late_us);
+// When the next hung firing goes. False: none hangs.
+bool sm_hung_next(const sm_rehearsal *r, sm_wall_time *at);
+SM_MUST_CHECK sm_result sm_hung_go(sm_rehearsal *r);
+// Name of a module that refuses to arm, NULL when none does.
+const char *sm_refusing_module(const sm_rehearsal *r);
+// No cue opens FIXTURE, which is hazardous, and SLOT's module holds its firings, while the link is lost.
+bool sm_link_keeps_home(const sm_rehearsal *r, uint32_t fixture);
+bool sm_link_holds(const sm_rehearsal *r, uint32_t slot);
+void sm_injected_snapshot(const sm_rehearsal *r, sm_snapshot *s);
 
 // ---- guards.c -----------------------------------------------------------------------------------
 

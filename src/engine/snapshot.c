@@ -13,10 +13,16 @@ sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out) {
     s->rail_plugged = calloc(show->rail_count + 1u, sizeof *s->rail_plugged);
     s->levels = calloc(show->channel_count + 1u, sizeof *s->levels);
     s->fixture_inhibited = calloc(show->fixture_count + 1u, sizeof *s->fixture_inhibited);
+    s->fire_at = calloc(show->position_count + 1u, sizeof *s->fire_at);
+    s->feed_lost = calloc(show->feed_count + 1u, sizeof *s->feed_lost);
+    s->fixture_dark = calloc(show->fixture_count + 1u, sizeof *s->fixture_dark);
+    s->flame_faults = calloc(show->fixture_count + 1u, sizeof *s->flame_faults);
+    s->module_refuses = calloc(show->module_count + 1u, sizeof *s->module_refuses);
     s->burning_room = show->firing_count + 64u;
     s->burning = calloc(s->burning_room, sizeof *s->burning);
     if (s->slots == NULL || s->rail_plugged == NULL || s->levels == NULL || s->fixture_inhibited == NULL ||
-        s->burning == NULL) {
+        s->burning == NULL || s->fire_at == NULL || s->feed_lost == NULL || s->fixture_dark == NULL ||
+        s->flame_faults == NULL || s->module_refuses == NULL) {
         sm_snapshot_destroy(s);
         return SM_NO_MEMORY;
     }
@@ -32,6 +38,11 @@ void sm_snapshot_destroy(sm_snapshot *s) {
     free(s->levels);
     free(s->fixture_inhibited);
     free(s->burning);
+    free(s->fire_at);
+    free(s->feed_lost);
+    free(s->fixture_dark);
+    free(s->flame_faults);
+    free(s->module_refuses);
     free(s);
 }
 
@@ -60,6 +71,7 @@ static void copy_slots(const sm_rehearsal *r, sm_snapshot *s) {
                                         .verdict = sm_field_verdict(&r->field, slot),
                                         .inhibited = f->inhibited,
                                         .reported = f->reported,
+                                        .tipped = f->tipped,
                                         .read_at = f->read_at};
         s->misfired += s->slots[slot].phase == SM_SLOT_MISFIRED;
         s->passed += s->slots[slot].phase == SM_SLOT_PASSED || s->slots[slot].phase == SM_SLOT_HELD;
@@ -134,6 +146,7 @@ void sm_rehearsal_snapshot(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *
     copy_show_place(r, at, s);
     copy_people(r, s);
     copy_lists(r, s);
+    sm_injected_snapshot(r, s);
     s->wait_runs = r->state != SM_STATE_ENDED;
     s->wait_since = r->wait_since;
     s->repeat_on = r->repeat_on;

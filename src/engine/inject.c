@@ -1,0 +1,474 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a drill does to the rehearsal. Each injection changes what is true out there, and what of it can be seen or heard; what the crew
+// has written down (readings, reports, the clear) changes only where its own rules say so.
+#include "slowmatch/inject.h"
+
+#include "engine/rehearsal.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// ---- memory -----------------------------------------------------------------------------------
+
+bool sm_injected_init(sm_rehearsal *r, const sm_show *show) {
+    r->fire_at = calloc(show->position_count + 1u, sizeof *r->fire_at);
+    r->feed_lost = calloc(show->feed_count + 1u, sizeof *r->feed_lost);
+    r->module_refuses = calloc(show->module_count + 1u, sizeof *r->module_refuses);
+    r->flame_faults = calloc(show->fixture_count + 1u, sizeof *r->flame_faults);
+    r->sights.link_at.us = r->sights.call_at.us = r->sights.latest_at.us = SM_UNSET_US;
+    return r->fire_at != NULL && r->feed_lost != NULL && r->module_refuses != NULL && r->flame_faults != NULL;
+}
+
+void sm_injected_forget(sm_rehearsal *r) {
+    r->fire_at = r->feed_lost = r->module_refuses = NULL;
+    r->flame_faults = NULL;
+    r->hung_count = 0;
+}
+
+void sm_injected_deinit(sm_rehearsal *r) {
+    free(r->fire_at);
+    free(r->feed_lost);
+    free(r->module_refuses);
+    free(r->flame_faults);
+}
+
+// ---- what the engine asks ---------------------------------------------------------------------
+
+bool sm_hang_fire(sm_rehearsal *r, uint32_t event, sm_us late_us) {
+    if (r->hung_count == SM_HUNG_MAX)
+        return false;
+    const sm_hung hung = {event, {r->now.us + late_us}};
+    uint32_t at = r->hung_count++;
+    for (; at > 0 && r->hung[at - 1].at.us > hung.at.us; at--)
+        r->hung[at] = r->hung[at - 1];
+    r->hung[at] = hung;
+    return true;
+}
+
+bool sm_hung_next(const sm_rehearsal *r, sm_wall_time *at) {
+    if (r->hung_count == 0)
+        return false;
+    *at = r->hung[0].at;
+    return true;
+}
+
+sm_result sm_hung_go(sm_rehearsal *r) {
+    while (r->hung_count > 0 && r->hung[0].at.us <= r->now.us) {
+        sm_result result = sm_burning_reserve(r);
+        if (result != SM_OK)
+            return result;
+        uint32_t event = r->hung[0].event;
+        memmove(r->hung, r->hung + 1, --r->hung_count * sizeof r->hung[0]);
+        const sm_field_slot *s = &r->field.slots[r->show->firings[r->show->events[event].target].slot];
+        if (!s->spent && s->outcome == SM_OUTCOME_MISFIRED) // else a new igniter hangs there by now
+            sm_fire_event(r, event, NULL, " late");
+    }
+    return SM_OK;
+}
+
+const char *sm_refusing_module(const sm_rehearsal *r) {
+    for (uint32_t m = 0; m < r->show->module_count; m++)
+        if (r->module_refuses[m])
+            return r->show->modules[m].name;
+    return NULL;
+}
+
+bool sm_link_keeps_home(const sm_rehearsal *r, uint32_t fixture) {
+    return r->sights.link_lost && r->show->profiles[r->show->fixtures[fixture].profile].flame;
+}
+
+bool sm_link_holds(const sm_rehearsal *r, uint32_t slot) {
+    return r->sights.link_lost && !r->show->modules[r->show->rails[r->show->slot_rails[slot]].module].goes_on;
+}
+
+void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
+    sm_copy_cut(r->sights.call_who, sizeof r->sights.call_who, who);
+    sm_copy_cut(r->sights.call_text, sizeof r->sights.call_text, text);
+    r->sights.call_at = r->now;
+}
+
+// ---- what happens -----------------------------------------------------------------------------
+
+typedef void (*inject_fn)(sm_rehearsal *r, const sm_injection *in);
+
+static void set_truth(sm_rehearsal *r, uint32_t slot, sm_read_value value) {
+    r->field.slots[slot].truth = value;
+}
+
+static void do_open(sm_rehearsal *r, const sm_injection *in) {
+    set_truth(r, in->index, (sm_read_value){SM_READ_OPEN, 0});
+}
+
+static void do_short(sm_rehearsal *r, const sm_injection *in) {
+    set_truth(r, in->index, (sm_read_value){SM_READ_SHORT, 0});
+}
+
+// Something with an igniter's resistance hangs on a slot that no cue fires: the default igniter's 1.6 ohm and its leads.
+static void do_stray(sm_rehearsal *r, const sm_injection *in) {
+    set_truth(r, in->index, (sm_read_value){SM_READ_OHMS, 2.0});
+}
+
+static void do_mended(sm_rehearsal *r, const sm_injection *in) {
+    sm_field_slot *s = &r->field.slots[in->index];
+    s->truth = (sm_read_value){0};
+    s->dud = s->tipped = false;
+    s->late_us = 0;
+}
+
+static void do_unplug(sm_rehearsal *r, const sm_injection *in) {
+    r->field.plugged[in->index] = false;
+    char why[160];
+    snprintf(why, sizeof why, "rail %s came unplugged", r->show->rails[in->index].name);
+    sm_lapse_clear(r, why); // a hand or a foot was there
+}
+
+static void do_misfire(sm_rehearsal *r, const sm_injection *in) {
+    r->field.slots[in->index].dud = true;
+}
+
+static void do_late(sm_rehearsal *r, const sm_injection *in) {
+    r->field.slots[in->index].late_us = in->us;
+}
+
+static void do_fires_alone(sm_rehearsal *r, const sm_injection *in) {
+    if (r->field.slots[in->index].spent)
+        return;
+    sm_fire_event(r, r->show->firings[r->show->slot_firings[in->index]].event, NULL, " by itself");
+}
+
+static void do_tip(sm_rehearsal *r, const sm_injection *in) {
+    r->field.slots[in->index].tipped = true;
+}
+
+static void do_refuse_arm(sm_rehearsal *r, const sm_injection *in) {
+    r->module_refuses[in->index] = true;
+}
+
+static void do_module_ready(sm_rehearsal *r, const sm_injection *in) {
+    r->module_refuses[in->index] = false;
+}
+
+static void do_flame_stuck(sm_rehearsal *r, const sm_injection *in) {
+    r->flame_faults[in->index] = SM_FLAME_STUCK;
+}
+
+static void do_flame_out(sm_rehearsal *r, const sm_injection *in) {
+    r->flame_faults[in->index] = SM_FLAME_GONE;
+}
+
+static void do_feed_lost(sm_rehearsal *r, const sm_injection *in) {
+    r->feed_lost[in->index] = true;
+}
+
+static void do_wind(sm_rehearsal *r, const sm_injection *in) {
+    r->wind_known = true;
+    r->wind_m_s = in->wind_m_s;
+    r->wind_at = r->now;
+}
+
+static void do_storm(sm_rehearsal *r, const sm_injection *in) {
+    (void)in;
+    r->sights.storm = true;
+}
+
+static void do_fire(sm_rehearsal *r, const sm_injection *in) {
+    r->fire_at[in->index] = true;
+}
+
+#define SOMEBODY "a person"
+
+static void do_person_in(sm_rehearsal *r, const sm_injection *in) {
+    (void)in;
+    sm_field *field = &r->field;
+    if (sm_field_person(field, SOMEBODY) == SM_NONE && field->people_count < SM_PEOPLE_MAX) {
+        sm_person *person = &field->people[field->people_count++];
+        *person = (sm_person){.name = SOMEBODY, .since = r->now};
+    }
+    sm_lapse_clear(r, SOMEBODY " went in");
+}
+
+static void do_person_out(sm_rehearsal *r, const sm_injection *in) {
+    (void)in;
+    sm_field *field = &r->field;
+    uint32_t at = sm_field_person(field, SOMEBODY);
+    if (at == SM_NONE)
+        return;
+    field->people_count--;
+    memmove(&field->people[at], &field->people[at + 1], (field->people_count - at) * sizeof field->people[0]);
+}
+
+static void do_call(sm_rehearsal *r, const sm_injection *in) {
+    sm_hear_call(r, in->who, in->text);
+}
+
+static void do_no_answer(sm_rehearsal *r, const sm_injection *in) {
+    sm_hear_call(r, in->who, "(no answer)");
+}
+
+static void do_false_clear(sm_rehearsal *r, const sm_injection *in) {
+    sm_hear_call(r, in->who, "Clear!"); // said, not checked: the guard takes only a clear that is called
+}
+
+static bool any_goes_on(const sm_show *show) {
+    for (uint32_t m = 0; m < show->module_count; m++)
+        if (show->modules[m].goes_on)
+            return true;
+    return false;
+}
+
+static void do_link_lost(sm_rehearsal *r, const sm_injection *in) {
+    (void)in;
+    if (r->sights.link_lost)
+        return;
+    r->sights.link_lost = true;
+    r->sights.link_state = r->state;
+    r->sights.link_at = r->now;
+    r->link_lost_since_safe = true;
+    if (r->state != SM_STATE_RUNNING)
+        return;
+    if (!any_goes_on(r->show)) {
+        sm_pause_here(r);
+        return;
+    }
+    sm_show_time lights_at = sm_lights_now(r);
+    for (uint32_t f = 0; f < r->show->fixture_count; f++)
+        sm_hold_fixture_home(r, f, lights_at);
+}
+
+static void do_link_back(sm_rehearsal *r, const sm_injection *in) {
+    (void)in;
+    if (!r->sights.link_lost)
+        return;
+    r->sights.link_lost = false;
+    r->sights.link_at = r->now;
+}
+
+static sm_remote_view *remote_of(sm_rehearsal *r, int32_t number) {
+    sm_sights *s = &r->sights;
+    for (uint32_t i = 0; i < s->remote_count; i++)
+        if (s->remotes[i].number == number)
+            return &s->remotes[i];
+    if (s->remote_count == SM_REMOTES_MAX)
+        return &s->remotes[SM_REMOTES_MAX - 1];
+    s->remotes[s->remote_count] = (sm_remote_view){.number = number};
+    return &s->remotes[s->remote_count++];
+}
+
+static void do_remote_unpaired(sm_rehearsal *r, const sm_injection *in) {
+    remote_of(r, in->remote)->unpaired_heard = true;
+}
+
+static void do_remote_weak(sm_rehearsal *r, const sm_injection *in) {
+    remote_of(r, in->remote)->weak = true;
+}
+
+static void do_remote_good(sm_rehearsal *r, const sm_injection *in) {
+    *remote_of(r, in->remote) = (sm_remote_view){.number = in->remote};
+}
+
+static void do_sound_lost(sm_rehearsal *r, const sm_injection *in) {
+    (void)in;
+    r->sights.sound_lost = true;
+}
+
+static void do_sound_back(sm_rehearsal *r, const sm_injection *in) {
+    (void)in;
+    r->sights.sound_lost = false;
+}
+
+static void do_music_off(sm_rehearsal *r, const sm_injection *in) {
+    r->sights.music_off_us = in->us;
+}
+
+static const inject_fn functions[SM_INJECT_COUNT] = {
+    [SM_INJECT_OPEN] = do_open,
+    [SM_INJECT_SHORT] = do_short,
+    [SM_INJECT_STRAY] = do_stray,
+    [SM_INJECT_MENDED] = do_mended,
+    [SM_INJECT_UNPLUG] = do_unplug,
+    [SM_INJECT_MISFIRE] = do_misfire,
+    [SM_INJECT_LATE] = do_late,
+    [SM_INJECT_FIRES_ALONE] = do_fires_alone,
+    [SM_INJECT_TIP] = do_tip,
+    [SM_INJECT_REFUSE_ARM] = do_refuse_arm,
+    [SM_INJECT_MODULE_READY] = do_module_ready,
+    [SM_INJECT_FLAME_STUCK] = do_flame_stuck,
+    [SM_INJECT_FLAME_OUT] = do_flame_out,
+    [SM_INJECT_FEED_LOST] = do_feed_lost,
+    [SM_INJECT_WIND] = do_wind,
+    [SM_INJECT_STORM] = do_storm,
+    [SM_INJECT_FIRE] = do_fire,
+    [SM_INJECT_PERSON_IN] = do_person_in,
+    [SM_INJECT_PERSON_OUT] = do_person_out,
+    [SM_INJECT_CALL] = do_call,
+    [SM_INJECT_NO_ANSWER] = do_no_answer,
+    [SM_INJECT_FALSE_CLEAR] = do_false_clear,
+    [SM_INJECT_LINK_LOST] = do_link_lost,
+    [SM_INJECT_LINK_BACK] = do_link_back,
+    [SM_INJECT_REMOTE_UNPAIRED] = do_remote_unpaired,
+    [SM_INJECT_REMOTE_WEAK] = do_remote_weak,
+    [SM_INJECT_REMOTE_GOOD] = do_remote_good,
+    [SM_INJECT_SOUND_LOST] = do_sound_lost,
+    [SM_INJECT_SOUND_BACK] = do_sound_back,
+    [SM_INJECT_MUSIC_OFF] = do_music_off,
+};
+
+// ---- what can be seen of it -------------------------------------------------------------------
+
+// One line for the trainee about what happened; false where it cannot be seen from outside the field.
+static bool tell(const sm_rehearsal *r, const sm_injection *in, sm_text *out) {
+    const sm_show *show = r->show;
+    char slot[48] = "";
+    if (in->what == SM_INJECT_TIP || in->what == SM_INJECT_FIRES_ALONE)
+        sm_slot_format(show, in->index, slot);
+    switch (in->what) {
+    case SM_INJECT_UNPLUG:
+        sm_text_printf(out, "rail %s shows unplugged", show->rails[in->index].name);
+        break;
+    case SM_INJECT_FIRES_ALONE:
+        sm_text_printf(out, "%s went by itself", slot);
+        break;
+    case SM_INJECT_TIP:
+        sm_text_printf(out, "what stands at %s has tipped over", slot);
+        break;
+    case SM_INJECT_REFUSE_ARM:
+    case SM_INJECT_MODULE_READY:
+        sm_text_printf(out, "module %s says %s", show->modules[in->index].name,
+                       in->what == SM_INJECT_MODULE_READY ? "ready" : "not ready");
+        break;
+    case SM_INJECT_FLAME_STUCK:
+        sm_text_printf(out, "%s burns on although it was told to close", show->fixtures[in->index].name);
+        break;
+    case SM_INJECT_FLAME_OUT:
+        sm_text_printf(out, "%s does not light", show->fixtures[in->index].name);
+        break;
+    case SM_INJECT_FEED_LOST:
+        sm_text_printf(out, "feed %s is dead, and what hangs on it", show->feeds[in->index].name);
+        break;
+    case SM_INJECT_WIND:
+        sm_text_printf(out, "wind %.1f m/s", in->wind_m_s);
+        break;
+    case SM_INJECT_STORM:
+        sm_text_printf(out, "thunder");
+        break;
+    case SM_INJECT_FIRE:
+        sm_text_printf(out, "FIRE at %s", show->positions[in->index].name);
+        break;
+    case SM_INJECT_PERSON_IN:
+        sm_text_printf(out, "spotter: a person in the field");
+        break;
+    case SM_INJECT_PERSON_OUT:
+        sm_text_printf(out, "spotter: that person is out");
+        break;
+    case SM_INJECT_CALL:
+    case SM_INJECT_NO_ANSWER:
+    case SM_INJECT_FALSE_CLEAR:
+        sm_text_printf(out, "%s: %s", r->sights.call_who, r->sights.call_text);
+        break;
+    case SM_INJECT_LINK_LOST:
+        sm_text_printf(out, "link lost, last known %s: treat as armed", sm_state_text(r->sights.link_state));
+        break;
+    case SM_INJECT_LINK_BACK:
+        sm_text_printf(out, "link back; it resumes nothing");
+        break;
+    case SM_INJECT_REMOTE_UNPAIRED:
+        sm_text_printf(out, "remote %d heard, not paired", in->remote);
+        break;
+    case SM_INJECT_REMOTE_WEAK:
+        sm_text_printf(out, "remote %d battery low", in->remote);
+        break;
+    case SM_INJECT_REMOTE_GOOD:
+        sm_text_printf(out, "remote %d battery good", in->remote);
+        break;
+    case SM_INJECT_SOUND_LOST:
+        sm_text_printf(out, "the music has stopped");
+        break;
+    case SM_INJECT_SOUND_BACK:
+        sm_text_printf(out, "the music is back");
+        break;
+    default: // an open lead, a dud: only a meter or the moment tells
+        return false;
+    }
+    return true;
+}
+
+static void show_latest(sm_rehearsal *r, const sm_injection *in) {
+    sm_text line = {0};
+    if (tell(r, in, &line)) {
+        sm_copy_cut(r->sights.latest, sizeof r->sights.latest, sm_text_get(&line));
+        r->sights.latest_at = r->now;
+    }
+    sm_text_deinit(&line);
+}
+
+sm_result sm_rehearsal_inject(sm_rehearsal *r, const char *name, const sm_injection *in, sm_wall_time at) {
+    sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, false);
+    if (result == SM_OK)
+        result = sm_burning_reserve(r);
+    if (result != SM_OK)
+        return result;
+    if (r->state == SM_STATE_ARMING && r->arming_ends.us <= r->now.us)
+        sm_end_arming(r);
+    sm_text detail = {0};
+    if (in->what == SM_INJECT_CALL)
+        sm_text_printf(&detail, "call %s %s", in->who, in->text);
+    sm_log_drill(r, "event", name, in->what == SM_INJECT_CALL ? sm_text_get(&detail) : in->text);
+    sm_text_deinit(&detail);
+    functions[in->what](r, in);
+    show_latest(r, in);
+    return SM_OK;
+}
+
+void sm_rehearsal_drill_row(sm_rehearsal *r, const char *what, const char *target, const char *detail) {
+    sm_log_drill(r, what, target, detail);
+}
+
+// ---- looking ----------------------------------------------------------------------------------
+
+sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
+    sm_facts facts = {.now = r->now,
+                      .state = r->state,
+                      .key = r->key,
+                      .clear_called = r->clear_called,
+                      .people = r->field.people_count,
+                      .wait_since = r->wait_since,
+                      .link_lost_since_safe = r->link_lost_since_safe,
+                      .link_lost = r->sights.link_lost};
+    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
+        const sm_field_slot *s = &r->field.slots[slot];
+        bool misfired = !s->spent && s->outcome == SM_OUTCOME_MISFIRED;
+        facts.misfired += misfired;
+        facts.misfired_unreported += misfired && !s->reported;
+    }
+    return facts;
+}
+
+bool sm_rehearsal_plugged(const sm_rehearsal *r, uint32_t rail) {
+    return r->field.plugged[rail];
+}
+
+bool sm_rehearsal_inhibits(const sm_rehearsal *r, const char *name) {
+    return sm_inhibit_find(r, name) != SM_NONE;
+}
+
+bool sm_rehearsal_has_person(const sm_rehearsal *r, const char *name) {
+    return sm_field_person(&r->field, name) != SM_NONE;
+}
+
+void sm_injected_snapshot(const sm_rehearsal *r, sm_snapshot *s) {
+    const sm_show *show = r->show;
+    s->sights = r->sights;
+    memcpy(s->fire_at, r->fire_at, show->position_count * sizeof *s->fire_at);
+    memcpy(s->feed_lost, r->feed_lost, show->feed_count * sizeof *s->feed_lost);
+    memcpy(s->module_refuses, r->module_refuses, show->module_count * sizeof *s->module_refuses);
+    memcpy(s->flame_faults, r->flame_faults, show->fixture_count * sizeof *s->flame_faults);
+    for (uint32_t f = 0; f < show->fixture_count; f++) {
+        s->fixture_dark[f] = false;
+        uint32_t feed = show->fixtures[f].feed;
+        for (uint32_t steps = 0; feed != SM_NONE && steps <= show->feed_count; steps++) {
+            s->fixture_dark[f] = s->fixture_dark[f] || r->feed_lost[feed];
+            feed = show->feeds[feed].from;
+        }
+    }
+}
