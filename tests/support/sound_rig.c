@@ -8,11 +8,10 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-// The script lies in the source tree; tests run at its top, or anywhere with the tree's name in
-// SLOWMATCH_SOURCE.
-static void find_script(sound_rig *rig) {
+// The tests' files lie in the source tree; tests run at its top, or anywhere with the tree's name in SLOWMATCH_SOURCE.
+static void find_file(const char *name, char *path, size_t size) {
     const char *top = getenv("SLOWMATCH_SOURCE");
-    snprintf(rig->script, sizeof rig->script, "%s/tests/support/sound-rig", top ? top : ".");
+    snprintf(path, size, "%s/tests/support/%s", top ? top : ".", name);
 }
 
 static int run(const sound_rig *rig, const char *command, const char *argument) {
@@ -47,7 +46,7 @@ static bool take_environment(const sound_rig *rig) {
 
 int sound_rig_start(sound_rig *rig, int rate_hz) {
     char rate[16];
-    find_script(rig);
+    find_file("sound-rig", rig->script, sizeof rig->script);
     rig->rate_hz = rate_hz;
     snprintf(rig->folder, sizeof rig->folder, "/tmp/sound-rig.XXXXXX");
     if (!mkdtemp(rig->folder))
@@ -128,7 +127,9 @@ void sound_rig_stop(sound_rig *rig) {
 }
 
 void sound_rig_no_device(void) {
-    setenv("ALSA_CONFIG_PATH", "/dev/null", 1);
+    char path[512];
+    find_file("no-device.conf", path, sizeof path);
+    setenv("ALSA_CONFIG_PATH", path, 1);
     setenv("PULSE_SERVER", "unix:/nonexistent", 1);
     setenv("JACK_NO_START_SERVER", "1", 1);
     setenv("JACK_DEFAULT_SERVER", "none", 1);
