@@ -19,7 +19,7 @@ WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmiss
 CPPFLAGS += -Iinclude -Isrc -D_GNU_SOURCE
 ALL_CFLAGS = -std=c11 $(OPT) $(WARN) -fno-common -pthread $(SANITIZE) $(CFLAGS)
 ALL_LDFLAGS = -pthread $(SANITIZE) $(LDFLAGS)
-LIBS = -lcsv -linih -lsndfile -lportaudio -lsamplerate -lrubberband -lltc -lsqlite3 -lm
+LIBS = -lcsv -linih -lsndfile -lportaudio -lsamplerate -lrubberband -lltc -lsqlite3 -lnettle -lz -lm
 CURSES = -lncursesw -ltinfo
 TEST_LIBS = -lcmocka -lvterm -lutil
 

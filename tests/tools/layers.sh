@@ -16,9 +16,9 @@ dmx     show                           -
 check   show,rig,dmx                   -
 engine  show,rig,dmx                   -
 drill   engine                         -
-walk    engine,rig,dmx,check           -
+walk    engine,rig,dmx,check           nettle/sha2.h
 link    engine,drill                   -
-logbook engine,walk,drill              sqlite3.h
+logbook engine,walk,drill              sqlite3.h zlib.h
 audio   base                           sndfile.h portaudio.h rubberband/rubberband-c.h ltc.h
 paper   show,rig,dmx,check,walk        -
 console base,show,rig,dmx,check,engine,drill,walk,link,logbook,audio       -

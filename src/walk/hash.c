@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a show consists of, in one number.
+#include "slowmatch/walk.h"
+
+#include <errno.h>
+#include <nettle/sha2.h>
+#include <stdlib.h>
+#include <string.h>
+
+sm_walk_hash sm_walk_hash_bytes(const void *bytes, size_t length) {
+    static const char digits[] = "0123456789abcdef";
+    struct sha256_ctx context;
+    uint8_t digest[SHA256_DIGEST_SIZE];
+    sm_walk_hash hash;
+    sha256_init(&context);
+    sha256_update(&context, length, bytes);
+    sha256_digest(&context, sizeof digest, digest);
+    for (size_t i = 0; i < sizeof digest; i++) {
+        hash.hex[2 * i] = digits[digest[i] >> 4];
+        hash.hex[2 * i + 1] = digits[digest[i] & 15];
+    }
+    hash.hex[64] = '\0';
+    return hash;
+}
+
+bool sm_walk_hash_equal(const sm_walk_hash *a, const sm_walk_hash *b) {
+    return strcmp(a->hex, b->hex) == 0;
+}
+
+bool sm_walk_file_counts(const char *name) {
+    return strcmp(name, "readings.csv") != 0 && strcmp(name, "walk.csv") != 0;
+}
+
+// One line a file: its name and its own hash.
+static sm_result add_file(sm_text *lines, const sm_show *show, const char *name) {
+    sm_text path = {0};
+    char *bytes;
+    size_t length;
+    sm_text_printf(&path, "%s/%s", show->folder, name);
+    sm_result result = path.failed ? SM_NO_MEMORY : sm_file_read(path.bytes, &bytes, &length);
+    int why = errno;
+    sm_text_deinit(&path);
+    errno = why;
+    if (result == SM_UNREADABLE && (why == ENOENT || why == ENOTDIR)) {
+        sm_text_printf(lines, "%s -\n", name);
+        return SM_OK;
+    }
+    if (result != SM_OK)
+        return result;
+    sm_walk_hash hash = sm_walk_hash_bytes(bytes, length);
+    free(bytes);
+    sm_text_printf(lines, "%s %s\n", name, hash.hex);
+    return SM_OK;
+}
+
+sm_result sm_walk_content(const sm_show *show, sm_walk_hash *out) {
+    size_t count;
+    const sm_table_schema *schema = sm_show_schema(&count);
+    sm_text lines = {0};
+    sm_result result = SM_OK;
+    for (size_t i = 0; i < count && result == SM_OK; i++)
+        if (sm_walk_file_counts(schema[i].file))
+            result = add_file(&lines, show, schema[i].file);
+    if (result == SM_OK && show->settings.audio[0] != '\0')
+        result = add_file(&lines, show, show->settings.audio);
+    if (result == SM_OK && lines.failed)
+        result = SM_NO_MEMORY;
+    if (result == SM_OK)
+        *out = sm_walk_hash_bytes(lines.bytes, lines.length);
+    sm_text_deinit(&lines);
+    return result;
+}

@@ -1,0 +1,523 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The items of a walk, the answers given, what is open, and which names stand.
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "slowmatch/walk.h"
+#include "support/folder.h"
+
+#define NOON (INT64_C(1780000000) * SM_US_PER_S)
+#define MINUTE (60 * SM_US_PER_S)
+
+typedef struct site {
+    char folder[64];
+    sm_show *show;
+    sm_walk_list *list;
+    sm_arena *texts;
+} site;
+
+static void site_load(site *s) {
+    sm_walk_list_destroy(s->list);
+    sm_show_destroy(s->show);
+    s->show = folder_load(s->folder);
+    s->list = NULL;
+    assert_int_equal(sm_walk_list_create(s->show, &s->list), SM_OK);
+}
+
+static void site_open(site *s) {
+    *s = (site){.texts = sm_arena_create()};
+    assert_non_null(s->texts);
+    folder_make(s->folder);
+    folder_small_show(s->folder);
+    site_load(s);
+}
+
+static void site_close(site *s) {
+    sm_walk_list_destroy(s->list);
+    sm_show_destroy(s->show);
+    sm_arena_destroy(s->texts);
+    folder_remove(s->folder);
+}
+
+static const sm_walk_item *item_named(const site *s, const char *id) {
+    uint32_t item = sm_walk_item_find(s->list, id);
+    if (item == SM_NONE)
+        fail_msg("no item %s", id);
+    return &s->list->items[item];
+}
+
+// Every item answered as expected.
+static size_t answer_all(const site *s, sm_walk_tick *ticks) {
+    for (uint32_t i = 0; i < s->list->count; i++) {
+        const sm_walk_item *item = &s->list->items[i];
+        ticks[i] = (sm_walk_tick){.item = sm_arena_text(s->texts, item->id, strlen(item->id)),
+                                  .answer = strcmp(item->expect, "no") == 0 ? SM_WALK_NO : SM_WALK_YES,
+                                  .value = item->measured ? "900" : "",
+                                  .note = "",
+                                  .by = "K",
+                                  .when_us = NOON,
+                                  .hash = item->hash};
+    }
+    return s->list->count;
+}
+
+static sm_walk_tick *tick_named(sm_walk_tick *ticks, size_t count, const char *id) {
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(ticks[i].item, id) == 0)
+            return &ticks[i];
+    fail_msg("no answer to %s", id);
+    return NULL;
+}
+
+static sm_walk_sign sign(const site *s, const char *who, sm_unix_us when_us) {
+    return (sm_walk_sign){who, when_us, s->list->content, s->list->hash};
+}
+
+#define TICKS_MAX 100
+typedef struct judged {
+    sm_walk_tick ticks[TICKS_MAX];
+    sm_walk_sign signs[4];
+    sm_walk_change changes[4];
+    sm_walk_past past;
+    sm_walk_facts facts;
+    sm_findings *findings;
+    sm_walk *walk;
+} judged;
+
+static void judge_begin(judged *j, const site *s) {
+    *j = (judged){.findings = sm_findings_create()};
+    assert_true(s->list->count <= TICKS_MAX);
+    j->past = (sm_walk_past){
+        .ticks = j->ticks, .tick_count = answer_all(s, j->ticks), .signs = j->signs, .changes = j->changes};
+    j->facts = (sm_walk_facts){
+        .now_us = NOON + 10 * MINUTE, .findings = j->findings, .wind_known = true, .wind_m_s = 3};
+}
+
+static const sm_walk *judge(judged *j, const site *s) {
+    sm_walk_destroy(j->walk);
+    assert_int_equal(sm_walk_create(s->list, &j->past, &j->facts, &j->walk), SM_OK);
+    return j->walk;
+}
+
+static void judge_end(judged *j) {
+    sm_walk_destroy(j->walk);
+    sm_findings_destroy(j->findings);
+}
+
+static void assert_only_reason(const sm_walk *walk, const char *reason) {
+    if (walk->reason_count != 1 || strcmp(walk->reasons[0], reason) != 0)
+        fail_msg("%zu reasons, the first \"%s\", not just \"%s\"", walk->reason_count,
+                 walk->reason_count > 0 ? walk->reasons[0] : "", reason);
+}
+
+// ---- items ----------------------------------------------------------------------------
+
+// FIPS 180-4: the digest of "abc" (example of the standard, from memory; recomputed with sha256sum).
+static void hashes_are_sha_256(void **state) {
+    (void)state;
+    sm_walk_hash hash = sm_walk_hash_bytes("abc", 3);
+    assert_string_equal(hash.hex, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+}
+
+static void items_come_from_the_show_in_walking_order(void **state) {
+    (void)state;
+    site s;
+    site_open(&s);
+    static const char *const places[] = {"hut", "wall", "right",
+                                         "left"}; // 10.8 m, 25.6 m, 40 m: the shortest
+    assert_int_equal(s.list->route_count, 4);
+    for (uint32_t i = 0; i < 4; i++)
+        assert_string_equal(s.show->positions[s.list->route[i]].name, places[i]);
+    // 10.770 + 25.612 + 40 m (recomputed by hand)
+    assert_true(s.list->metres > 76.38 && s.list->metres < 76.39);
+    uint32_t at = 0;
+    for (uint32_t i = 0; i < s.list->count; i++) { // no place is left and come back to
+        if (s.list->items[i].position == SM_NONE)
+            continue;
+        while (at < 4 && s.list->route[at] != s.list->items[i].position)
+            at++;
+        assert_true(at < 4);
+    }
+    assert_string_equal(item_named(&s, "briefing")->ask,
+                        "Briefing held in the hut"); // in place of the built-in
+    assert_non_null(strstr(item_named(&s, "slots:A")->detail, "A-01 comet, seen at 0:01.000\n"));
+    assert_non_null(
+        strstr(item_named(&s, "unit:jet-1")->ask, "address 5 of universe 2, switches 1 to 9 101000000"));
+    assert_true(item_named(&s, "unit:jet-1")->hold);
+    assert_false(item_named(&s, "unit:lamp-1")->hold);
+    // 8 ml/s for the second of flame at 4 s.
+    assert_true(item_named(&s, "fuel:jet-1")->least == 8.0);
+    // 30 mm is 1.5 in: 70 ft an inch is 105 ft, 32.0 m (OAR 837-012-0840(3)(a), read in the rule); ground 75 ft, 22.9 m.
+    double least = item_named(&s, "distance:left")->least;
+    assert_true(least > 31.99 && least < 32.02);
+    assert_true(item_named(&s, "distance:wall")->least == 10.0); // the maker's figure
+    site_close(&s);
+}
+
+static void what_no_show_has_is_not_asked(void **state) {
+    (void)state;
+    site s;
+    site_open(&s);
+    assert_true(sm_walk_item_find(s.list, "data-cable") != SM_NONE);
+    folder_edit(s.folder, "fixtures.csv", "jet-1,jet,2,5,wall,200 ml,straight up\n", "");
+    folder_edit(s.folder, "lines.csv", "two,2,hut,jet-1,20m\n", "");
+    folder_edit(s.folder, "cues.csv", "3,jet-1,permit=255 flame=0,\n4,jet-1,flame=255,1 s\n", "");
+    folder_edit(s.folder, "cues.csv", "9.5,jet-1,permit=0,\n", "");
+    site_load(&s);
+    assert_true(sm_walk_item_find(s.list, "data-cable") == SM_NONE);
+    assert_true(sm_walk_item_find(s.list, "distance:wall") == SM_NONE);
+    site_close(&s);
+}
+
+// ---- what is open --------------------------------------------------------------------------
+
+static void all_answered_leaves_no_hold_open(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    sm_text text = {0};
+    site_open(&s);
+    judge_begin(&j, &s);
+    assert_int_equal(judge(&j, &s)->reason_count, 0);
+    sm_walk_print_state(&text, j.walk);
+    assert_non_null(strstr(text.bytes,
+                           "No open hold is recorded. The decision belongs to the crew lead and the "
+                           "licensed operator.\n"));
+    j.past.tick_count = 0;
+    judge(&j, &s);
+    size_t holds = 0;
+    for (uint32_t i = 0; i < s.list->count; i++)
+        holds += s.list->items[i].hold;
+    assert_int_equal(j.walk->reason_count, holds);
+    sm_text_clear(&text);
+    sm_walk_print(&text, j.walk);
+    sm_walk_print_json(&text, j.walk);
+    assert_non_null(strstr(text.bytes, "NO-GO"));
+    for (const char *at = text.bytes; (at = strstr(at, "GO")) != NULL; at += 2) // GO stands nowhere by itself
+        assert_int_equal(strncmp(at - 3, "NO-GO", 5), 0);
+    assert_null(strstr(text.bytes, "is safe"));
+    sm_text_deinit(&text);
+    judge_end(&j);
+    site_close(&s);
+}
+
+static void holds_stay_open_until_answered_as_expected(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    site_open(&s);
+    judge_begin(&j, &s);
+    sm_walk_tick *boats = tick_named(j.ticks, j.past.tick_count, "boats"); // expects no
+    boats->answer = SM_WALK_YES;
+    assert_only_reason(judge(&j, &s), "boats: answered yes");
+    boats->answer = SM_WALK_LATER;
+    assert_only_reason(judge(&j, &s), "boats: left for later");
+    boats->answer = SM_WALK_NA;
+    assert_only_reason(judge(&j, &s), "boats: na on a hold needs a reason");
+    boats->note = "winter, the harbour is frozen";
+    assert_only_reason(judge(&j, &s), "boats: na on a hold needs two different names");
+    boats->by = "K and k";
+    assert_only_reason(judge(&j, &s), "boats: na on a hold needs two different names");
+    boats->by = "K and M";
+    assert_int_equal(judge(&j, &s)->reason_count, 0);
+    assert_int_equal(j.walk->note_count, 2); // the na, and the slots that were not read
+    assert_string_equal(j.walk->notes[0], "boats: not applicable, by K and M: winter, the harbour is frozen");
+    judge_end(&j);
+    site_close(&s);
+}
+
+static void a_measure_below_the_figure_is_open(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    site_open(&s);
+    judge_begin(&j, &s);
+    sm_walk_tick *distance = tick_named(j.ticks, j.past.tick_count, "distance:left");
+    distance->value = "";
+    assert_only_reason(judge(&j, &s), "distance:left: no measured value");
+    distance->value = "31.9 m";
+    assert_only_reason(judge(&j, &s), "distance:left: measured 31.9 m, less than the 32.0 m used");
+    distance->value = "106 ft"; // 32.3 m
+    assert_int_equal(judge(&j, &s)->reason_count, 0);
+    judge_end(&j);
+    site_close(&s);
+}
+
+static void readings_check_and_weather_are_reasons(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    site_open(&s);
+    folder_write(s.folder, "readings.csv", "rail,slot,reading\nA,2,open\n");
+    site_load(&s);
+    judge_begin(&j, &s);
+    assert_only_reason(judge(&j, &s), "reading A-02: open");
+    const char *const waivers[] = {"readings, by K: A-02 broken lead"};
+    j.facts.waivers = waivers;
+    j.facts.waiver_count = 1;
+    assert_int_equal(judge(&j, &s)->reason_count, 0);
+    sm_findings_add(j.findings, "cues.csv", 3, 1, SM_ERROR, "slot-twice", "A-01 again");
+    sm_findings_add(j.findings, "cues.csv", 4, 1, SM_WARNING, "lead-unknown", "no lead");
+    assert_only_reason(judge(&j, &s), "check: cues.csv:3:1: error: A-01 again [slot-twice]");
+    sm_findings_clear(j.findings);
+    j.facts.wind_m_s = 8.5;
+    assert_only_reason(judge(&j, &s), "wind 8.5 m/s, over the limit of 8.0 m/s");
+    j.facts.wind_m_s = 8;
+    j.facts.storm = true;
+    assert_only_reason(judge(&j, &s), "storm");
+    judge_end(&j);
+    site_close(&s);
+}
+
+// ---- what changed is asked again, and only that ----------------------------------------------
+
+static void only_what_changed_is_asked_again(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    site_open(&s);
+    judge_begin(&j, &s);
+    folder_edit(s.folder, "cues.csv", "8,A-04,comet", "8,A-04,fountain");
+    site_load(&s);
+    assert_only_reason(judge(&j, &s), "slots:A: changed since it was answered");
+    folder_write(s.folder, "readings.csv", "rail,slot,reading\nB,1,4.0\n");
+    site_load(&s);
+    judge(&j, &s);
+    assert_int_equal(j.walk->reason_count, 2);
+    assert_string_equal(j.walk->reasons[0], "readings:B: changed since it was answered");
+    judge_end(&j);
+    site_close(&s);
+}
+
+static void two_different_people_sign(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    site_open(&s);
+    judge_begin(&j, &s);
+    j.signs[0] = sign(&s, "K", NOON);
+    j.signs[1] = sign(&s, "k", NOON + MINUTE);
+    j.past.sign_count = 2;
+    assert_int_equal(judge(&j, &s)->signed_by, 1);
+    j.signs[1].who = "M";
+    assert_int_equal(judge(&j, &s)->signed_by, 2);
+    tick_named(j.ticks, j.past.tick_count, "told")->answer = SM_WALK_NO;
+    assert_int_equal(judge(&j, &s)->signed_by, 0);
+    assert_string_equal(j.walk->names[0].void_by, "a reason for NO-GO stands");
+    judge_end(&j);
+    site_close(&s);
+}
+
+static void assert_void(judged *j, const site *s, const char *by) {
+    judge(j, s);
+    assert_int_equal(j->walk->signed_by, 0);
+    assert_non_null(j->walk->names[0].void_by);
+    if (strncmp(j->walk->names[0].void_by, by, strlen(by)) != 0)
+        fail_msg("void by \"%s\", not \"%s\"", j->walk->names[0].void_by, by);
+}
+
+static void signatures_become_void(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    site_open(&s);
+    judge_begin(&j, &s);
+    j.signs[0] = sign(&s, "K", NOON);
+    j.past.sign_count = 1;
+    j.facts.now_us = NOON + 240 * MINUTE - 1;
+    assert_int_equal(judge(&j, &s)->signed_by, 1);
+    j.facts.now_us++;
+    assert_void(&j, &s, "4 h have passed");
+    j.facts.now_us = NOON - 1;
+    assert_void(&j, &s, "dated later than now");
+    j.facts.now_us = NOON + MINUTE;
+    j.changes[0] = (sm_walk_change){"M went in", NOON};
+    j.past.change_count = 1;
+    assert_int_equal(judge(&j, &s)->signed_by, 1); // before the name, or with it
+    j.changes[0].when_us++;
+    assert_void(&j, &s, "M went in at ");
+    j.past.change_count = 0;
+    j.facts.wind_m_s = 9;
+    assert_void(&j, &s, "wind over the limit");
+    j.facts.wind_m_s = 3;
+    j.facts.storm = true;
+    assert_void(&j, &s, "storm");
+    j.facts.storm = false;
+    folder_edit(s.folder, "cues.csv", "1.5,lamp-1", "1.6,lamp-1"); // no item rests on it, the show is another
+    site_load(&s);
+    assert_void(&j, &s, "the show changed");
+    folder_edit(s.folder, "cues.csv", "1.6,lamp-1", "1.5,lamp-1");
+    site_load(&s);
+    assert_int_equal(judge(&j, &s)->signed_by, 1);
+    folder_write(s.folder, "readings.csv", "rail,slot,reading\nA,1,2.9\n");
+    site_load(&s);
+    assert_void(&j, &s, "an item or a reading changed");
+    judge_end(&j);
+    site_close(&s);
+}
+
+// ---- words and tables ---------------------------------------------------------------------------
+
+static void ticks_are_taken_apart(void **state) {
+    (void)state;
+    site s;
+    sm_walk_tick tick;
+    site_open(&s);
+    const sm_walk_item *distance = item_named(&s, "distance:left");
+    assert_int_equal(sm_walk_tick_read(distance, "yes 33.5 m behind the crane by K", s.texts, &tick), SM_OK);
+    assert_int_equal(tick.answer, SM_WALK_YES);
+    assert_string_equal(tick.value, "33.5 m");
+    assert_string_equal(tick.note, "behind the crane");
+    assert_string_equal(tick.by, "K");
+    assert_int_equal(sm_walk_tick_read(distance, "yes 33 by hand, by K", s.texts, &tick), SM_OK);
+    assert_string_equal(tick.value, "33");
+    assert_string_equal(tick.note, "by hand");
+    assert_int_equal(sm_walk_tick_read(item_named(&s, "told"), "na 33 baby steps by K and M", s.texts, &tick),
+                     SM_OK);
+    assert_string_equal(tick.value, "");
+    assert_string_equal(tick.note, "33 baby steps");
+    assert_string_equal(tick.by, "K and M");
+    assert_int_equal(sm_walk_tick_read(distance, "later", s.texts, &tick), SM_OK);
+    assert_int_equal(tick.answer, SM_WALK_LATER);
+    assert_int_equal(sm_walk_tick_read(distance, "perhaps", s.texts, &tick), SM_INVALID);
+    site_close(&s);
+}
+
+static void dates_are_read(void **state) {
+    (void)state;
+    static const struct {
+        const char *text;
+        sm_unix_us when_us; // recomputed with date -u +%s
+    } dates[] = {{"2026-07-04T20:15Z", INT64_C(1783196100000000)},
+                 {"2026-07-04 20:15:30+02:00", INT64_C(1783188930000000)},
+                 {"1970-01-01T00:00-0100", INT64_C(3600000000)}};
+    for (size_t i = 0; i < sizeof dates / sizeof dates[0]; i++) {
+        sm_unix_us when_us = 0;
+        assert_int_equal(sm_walk_when_read(dates[i].text, strlen(dates[i].text), &when_us), SM_OK);
+        assert_int_equal(when_us, dates[i].when_us);
+    }
+    static const char *const wrong[] = {"",
+                                        "2026",
+                                        "2026-07-04",
+                                        "2026-13-04T20:15",
+                                        "2026-04-31T20:15Z",
+                                        "2026-07-04T24:15",
+                                        "2026-07-04T20:15+2",
+                                        "2026-07-04T20:15Zx"};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        sm_unix_us when_us = 7;
+        assert_int_equal(sm_walk_when_read(wrong[i], strlen(wrong[i]), &when_us), SM_INVALID);
+        assert_int_equal(when_us, 7);
+    }
+}
+
+static sm_result read_table(const site *s, const char *text, sm_text *said, sm_walk_tick **ticks,
+                            size_t *count) {
+    sm_findings *findings = sm_findings_create();
+    assert_non_null(findings);
+    sm_result result =
+        sm_walk_ticks_read(s->list, "back.csv", text, strlen(text), findings, s->texts, ticks, count);
+    sm_text_clear(said);
+    for (size_t i = 0; i < sm_findings_count(findings); i++) {
+        sm_finding_format(said, NULL, sm_findings_at(findings, i));
+        sm_text_append(said, "\n", 1);
+    }
+    sm_findings_destroy(findings);
+    return result;
+}
+
+static void answers_come_back_from_a_table(void **state) {
+    (void)state;
+    site s;
+    sm_text said = {0};
+    sm_walk_tick *ticks = NULL;
+    size_t count = 0;
+    site_open(&s);
+    assert_int_equal(read_table(&s,
+                                "\xEF\xBB\xBF"
+                                "by,item,answer,note,value,when\r\n# a comment\r\n\r\nK, told "
+                                ",yes,\"two\nlines, one comma\",,\r\n"
+                                "M,distance:left,yes,,33 m,2026-07-04T20:15Z\r\n",
+                                &said, &ticks, &count),
+                     SM_OK);
+    assert_int_equal(count, 2);
+    assert_string_equal(ticks[0].item, "told");
+    assert_string_equal(ticks[0].note, "two\nlines, one comma");
+    assert_string_equal(ticks[0].by, "K");
+    assert_int_equal(ticks[0].when_us, SM_UNSET_US);
+    assert_string_equal(ticks[1].value, "33 m");
+    assert_int_equal(ticks[1].when_us, INT64_C(1783196100000000));
+    sm_text_deinit(&said);
+    site_close(&s);
+}
+
+static void wrong_tables_are_told_line_by_line(void **state) {
+    (void)state;
+    site s;
+    sm_text said = {0};
+    sm_walk_tick *ticks = NULL;
+    size_t count = 0;
+    site_open(&s);
+    assert_int_equal(read_table(&s,
+                                "item,answer,value,when\n\ntold,perhaps,,\ntodl,yes,,\ndistance:left,yes,far,"
+                                "\ntold,yes,,noon\n,yes,,\n",
+                                &said, &ticks, &count),
+                     SM_INVALID);
+    assert_string_equal(
+        said.bytes,
+        "back.csv:3:6: error: \"perhaps\" is no answer; write yes, no, na or later [answers]\n"
+        "back.csv:4:1: error: no item \"todl\" on this walk; did you mean told [answers]\n"
+        "back.csv:5:19: error: \"far\" is no such measure; write a number with m, ft, mm or in [answers]\n"
+        "back.csv:6:11: error: \"noon\" is not a date and time such as 2026-07-04T20:15 [answers]\n"
+        "back.csv:7: error: the item is missing [answers]\n");
+    assert_int_equal(read_table(&s, "item,anwser\ntold,yes\n", &said, &ticks, &count), SM_INVALID);
+    assert_non_null(
+        strstr(said.bytes, "back.csv:1:6: error: no column \"anwser\"; did you mean answer [answers]\n"));
+    assert_non_null(strstr(said.bytes, "back.csv:1: error: the column answer is missing [answers]\n"));
+    assert_int_equal(read_table(&s, "", &said, &ticks, &count), SM_INVALID);
+    assert_int_equal(read_table(&s, "item,answer\n\"told,yes\n", &said, &ticks, &count), SM_INVALID);
+    assert_null(ticks);
+    sm_text_deinit(&said);
+    site_close(&s);
+}
+
+static void previews_only_when_safe_with_the_key_off(void **state) {
+    (void)state;
+    for (int at = 0; at < SM_STATE_COUNT; at++)
+        for (int key = 0; key < 2; key++)
+            assert_true((sm_walk_preview_refusal((sm_state)at, key) == NULL) ==
+                        (at == SM_STATE_SAFE && !key));
+    site s;
+    sm_show_time begin = {-1};
+    site_open(&s);
+    assert_true(sm_walk_item_begin(s.list, sm_walk_item_find(s.list, "slots:B"), &begin));
+    assert_int_equal(begin.us, 4800000); // the comet seen at 5 s is fired 0.2 s before
+    assert_false(sm_walk_item_begin(s.list, sm_walk_item_find(s.list, "told"), &begin));
+    site_close(&s);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(hashes_are_sha_256),
+        cmocka_unit_test(items_come_from_the_show_in_walking_order),
+        cmocka_unit_test(what_no_show_has_is_not_asked),
+        cmocka_unit_test(all_answered_leaves_no_hold_open),
+        cmocka_unit_test(holds_stay_open_until_answered_as_expected),
+        cmocka_unit_test(a_measure_below_the_figure_is_open),
+        cmocka_unit_test(readings_check_and_weather_are_reasons),
+        cmocka_unit_test(only_what_changed_is_asked_again),
+        cmocka_unit_test(two_different_people_sign),
+        cmocka_unit_test(signatures_become_void),
+        cmocka_unit_test(ticks_are_taken_apart),
+        cmocka_unit_test(dates_are_read),
+        cmocka_unit_test(answers_come_back_from_a_table),
+        cmocka_unit_test(wrong_tables_are_told_line_by_line),
+        cmocka_unit_test(previews_only_when_safe_with_the_key_off),
+    };
+    return cmocka_run_group_tests_name("walk", tests, NULL, NULL);
+}
