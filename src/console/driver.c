@@ -61,6 +61,31 @@ static bool renew_back(sm_driver *driver) {
     return true;
 }
 
+static bool looks_at(const sm_snapshot *snapshot, const sm_show *show) {
+    return snapshot && snapshot->show == show;
+}
+
+// Replaced shows that no snapshot points at any more are let go.
+static void free_retired(sm_driver *driver) {
+    for (size_t i = 0; i < SM_RETIRED; i++) {
+        sm_show *show = driver->retired[i];
+        if (!show) {
+            continue;
+        }
+        if (looks_at(driver->back, show)) {
+            sm_snapshot_destroy(driver->back);
+            driver->back = NULL; // made anew for the next one
+        }
+        pthread_mutex_lock(&driver->lock);
+        bool used = looks_at(driver->ready, show) || looks_at(driver->front, show);
+        pthread_mutex_unlock(&driver->lock);
+        if (!used) {
+            sm_show_destroy(show);
+            driver->retired[i] = NULL;
+        }
+    }
+}
+
 static void publish(sm_driver *driver) {
     if (!renew_back(driver)) {
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out: the screen shows what was before");
@@ -78,14 +103,8 @@ static void publish(sm_driver *driver) {
     driver->ready_new = true;
     driver->wanted = false;
     send_news(driver);
-    bool unused = driver->retired && driver->ready->show != driver->retired &&
-                  driver->front->show != driver->retired &&
-                  (!driver->back || driver->back->show != driver->retired);
     pthread_mutex_unlock(&driver->lock);
-    if (unused) {
-        sm_show_destroy(driver->retired);
-        driver->retired = NULL;
-    }
+    free_retired(driver);
 }
 
 // ---- the sound follows --------------------------------------------------------------------
@@ -380,7 +399,9 @@ void sm_driver_destroy(sm_driver *driver) {
     sm_snapshot_destroy(driver->back);
     sm_snapshot_destroy(driver->ready);
     sm_snapshot_destroy(driver->front);
-    sm_show_destroy(driver->retired);
+    for (size_t i = 0; i < SM_RETIRED; i++) {
+        sm_show_destroy(driver->retired[i]);
+    }
     sm_show_destroy(driver->show);
     sm_findings_destroy(driver->findings);
     for (size_t i = 0; i < driver->line_count; i++) {

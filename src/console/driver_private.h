@@ -12,6 +12,7 @@
 #include "console/thread.h"
 
 #define SM_OUTCOMES 16
+#define SM_RETIRED 4
 
 // A file read in a thread of its own, one at a time.
 typedef enum sm_job_kind { SM_JOB_NONE, SM_JOB_RELOAD, SM_JOB_READINGS } sm_job_kind;
@@ -67,7 +68,7 @@ struct sm_driver {
     // The engine's thread:
     sm_rehearsal *rehearsal;
     sm_show *show;
-    sm_show *retired;
+    sm_show *retired[SM_RETIRED]; // replaced, and perhaps still looked at
     sm_snapshot *back;
     sm_transport transport; // as last told to the sound
     bool jump_told;         // a repeat's jump was told to the sound as well

@@ -83,7 +83,17 @@ static void reload_failed(sm_driver *driver, const char *why) {
     sm_driver_tell(driver, SM_OUTCOME_REFUSED, "reload: %s; the show stays as it was", why);
 }
 
+static sm_show **place_to_retire(sm_driver *driver) {
+    for (size_t i = 0; i < SM_RETIRED; i++) {
+        if (!driver->retired[i]) {
+            return &driver->retired[i];
+        }
+    }
+    return NULL;
+}
+
 static void replace_show(sm_driver *driver, sm_job *job) {
+    sm_show **place = place_to_retire(driver);
     if (job->result != SM_OK) {
         size_t errors = sm_findings_count_of(job->findings, SM_ERROR);
         char why[96];
@@ -91,14 +101,14 @@ static void replace_show(sm_driver *driver, sm_job *job) {
         reload_failed(driver, errors > 0 ? why : sm_result_text(job->result));
     } else if (sm_rehearsal_state(driver->rehearsal) != SM_STATE_SAFE) {
         reload_failed(driver, "no longer safe when the folder had been read");
-    } else if (driver->retired) {
+    } else if (!place) {
         reload_failed(driver, "the show before is still on screen, try again");
     } else if (sm_rehearsal_replace_show(driver->rehearsal, job->loaded) != SM_OK) {
         reload_failed(driver, "memory ran out");
     } else {
         const char *before = driver->show->settings.audio, *after = job->loaded->settings.audio;
         bool other_music = strcmp(before, after) != 0;
-        driver->retired = driver->show;
+        *place = driver->show;
         driver->show = job->loaded;
         job->loaded = NULL;
         sm_driver_tell(driver, SM_OUTCOME_TOLD, "the show was read again, readings are kept%s",
