@@ -26,6 +26,7 @@ typedef struct sm_job {
     sm_reading *readings;
     size_t reading_count;
     sm_findings *findings;
+    size_t errors; // in them
     sm_result result;
     bool done; // under the lock
 } sm_job;

@@ -95,7 +95,7 @@ static sm_show **place_to_retire(sm_driver *driver) {
 static void replace_show(sm_driver *driver, sm_job *job) {
     sm_show **place = place_to_retire(driver);
     if (job->result != SM_OK) {
-        size_t errors = sm_findings_count_of(job->findings, SM_ERROR);
+        size_t errors = job->errors;
         char why[96];
         snprintf(why, sizeof why, "%zu error%s in the folder, see notes", errors, errors == 1 ? "" : "s");
         reload_failed(driver, errors > 0 ? why : sm_result_text(job->result));
@@ -118,7 +118,7 @@ static void replace_show(sm_driver *driver, sm_job *job) {
 
 static void take_readings(sm_driver *driver, sm_job *job) {
     if (job->result != SM_OK) {
-        size_t errors = sm_findings_count_of(job->findings, SM_ERROR);
+        size_t errors = job->errors;
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes", job->path,
                        errors > 0 ? "there are errors in it" : sm_result_text(job->result));
         return;
@@ -146,6 +146,18 @@ static void job_clear(sm_job *job) {
     *job = (sm_job){0};
 }
 
+// Before anything is said about them.
+static void hand_over_findings(sm_driver *driver, sm_job *job) {
+    sm_findings_sort(job->findings);
+    job->errors = sm_findings_count_of(job->findings, SM_ERROR);
+    pthread_mutex_lock(&driver->lock);
+    sm_findings_destroy(driver->findings);
+    driver->findings = job->findings;
+    job->done = false;
+    pthread_mutex_unlock(&driver->lock);
+    job->findings = NULL;
+}
+
 void sm_job_collect(sm_driver *driver) {
     sm_job *job = &driver->job;
     pthread_mutex_lock(&driver->lock);
@@ -155,21 +167,14 @@ void sm_job_collect(sm_driver *driver) {
         return;
     }
     pthread_join(job->thread, NULL);
+    hand_over_findings(driver, job);
     if (job->kind == SM_JOB_RELOAD) {
         replace_show(driver, job);
     } else {
         take_readings(driver, job);
     }
     driver->changed = true;
-    sm_findings_sort(job->findings);
-    pthread_mutex_lock(&driver->lock);
-    sm_findings_destroy(driver->findings);
-    driver->findings = job->findings;
-    pthread_mutex_unlock(&driver->lock);
-    job->findings = NULL;
-    pthread_mutex_lock(&driver->lock);
     job_clear(job);
-    pthread_mutex_unlock(&driver->lock);
 }
 
 void sm_job_abandon(sm_driver *driver) {
