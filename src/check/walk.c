@@ -163,8 +163,10 @@ static sm_result end_doing(walk *w, uint32_t fixture, uint32_t channel_number, c
     const sm_us over_us = return_us(state);
     const bool returned = over_us <= now_us;
     const sm_us end_us = returned ? over_us : now_us;
-    if ((returned ? state->home : to) != state->to)
-        judge_hold(w, fixture, channel_number, state, end_us);
+    if (returned && state->home != state->to)
+        judge_hold(w, fixture, channel_number, state, over_us);
+    else if (to != state->to)
+        judge_hold(w, fixture, channel_number, state, now_us);
     const sm_result result = close_span(w, fixture, channel_number, state, end_us);
     *level = returned ? state->home
                       : sm_dmx_fade_level(state->from, state->to, state->fade_us, now_us - state->told_us);
@@ -173,9 +175,10 @@ static sm_result end_doing(walk *w, uint32_t fixture, uint32_t channel_number, c
     return result;
 }
 
-// Tells channel CHANNEL_NUMBER of FIXTURE a level. *CLASHED: this event has been told of a clash already.
+// Tells channel CHANNEL_NUMBER of FIXTURE a level. *CLASHED: the cue that this event
+// was last found to clash with.
 static sm_result tell_channel(walk *w, uint32_t event, const sm_cue *cue, uint32_t fixture, sm_level told,
-                              bool *clashed) {
+                              uint32_t *clashed) {
     channel *state = &w->channels[w->check->show->fixtures[fixture].channel_base + told.channel];
     uint8_t level = state->home, aim = state->home;
     sm_result result = SM_OK;
@@ -183,9 +186,10 @@ static sm_result tell_channel(walk *w, uint32_t event, const sm_cue *cue, uint32
         const bool returned = return_us(state) <= cue->time_us;
         const bool busy =
             !returned && (state->told_us == cue->time_us || cue->time_us < state->told_us + state->fade_us);
-        if (busy && !*clashed && !w->quiet) {
+        const uint32_t other = w->check->show->events[state->event].cue;
+        if (busy && *clashed != other && !w->quiet) {
             judge_clash(w, fixture, told.channel, state, event);
-            *clashed = true;
+            *clashed = other;
         }
         aim = returned ? state->home : state->to;
         result = end_doing(w, fixture, told.channel, state, cue->time_us, told.level, &level);
@@ -216,7 +220,7 @@ static sm_result walk_events(walk *w) {
             continue;
         uint32_t count;
         const sm_level *levels = sm_event_levels(show, event, &count);
-        bool clashed = false;
+        uint32_t clashed = SM_NONE;
         for (uint32_t l = 0; result == SM_OK && l < count; l++)
             result = tell_channel(w, event, cue, fixture, levels[l], &clashed);
     }
