@@ -97,7 +97,13 @@ static void changed_files_are_judged_without_harm(void **state) {
 
 // ---- memory ------------------------------------------------------------------------------------
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__clang__)
+#if defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define __SANITIZE_ADDRESS__ 1
+#endif
+#endif
+
+#ifdef __SANITIZE_ADDRESS__
 static void memory_may_run_out_anywhere(void **state) {
     (void)state;
     skip(); // the C library's allocator is not ours to stand in for there
