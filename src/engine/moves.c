@@ -44,14 +44,18 @@ static void hold_all_home(sm_rehearsal *r, sm_show_time lights_at) {
         sm_hold_fixture_home(r, fixture, lights_at);
 }
 
-// The lights are made anew for a place; nothing is logged: they stand there as if played there.
-static void rebuild_lights(sm_rehearsal *r, sm_show_time at) {
-    sm_lights_rebuild(r->lights, at, r->fixture_inhibited);
+void sm_hold_quietly(sm_rehearsal *r) {
     sm_text unused = {0};
     for (uint32_t fixture = 0; fixture < r->show->fixture_count; fixture++)
         if (r->state != SM_STATE_RUNNING || r->fixture_inhibited[fixture])
-            sm_lights_hold_home(r->lights, fixture, at, &unused);
+            sm_lights_hold_home(r->lights, fixture, r->place, &unused);
     sm_text_deinit(&unused);
+}
+
+// The lights are made anew for a place; nothing is logged: they stand there as if played there.
+static void rebuild_lights(sm_rehearsal *r, sm_show_time at) {
+    sm_lights_rebuild(r->lights, at, r->fixture_inhibited);
+    sm_hold_quietly(r);
 }
 
 // ---- firings: pending, passed ---------------------------------------------------------------
@@ -116,6 +120,7 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
     sm_all_pending(r);
     r->cursor = 0;
     sm_lights_reset(r->lights);
+    sm_hold_quietly(r);
     sm_repeat_look(r);
     sm_lapse_clear(r, lapse);
     sm_lapse_waivers(r);

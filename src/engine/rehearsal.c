@@ -47,6 +47,7 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
         sm_rehearsal_destroy(r);
         return SM_NO_MEMORY;
     }
+    sm_hold_quietly(r);
     if (options->readings_not_judged)
         sm_log_guard(r, SM_GUARD_READINGS, SM_GUARD_NOT_CHECKED,
                      "not judged in the built-in sequence: bad slots misfire");
@@ -143,6 +144,7 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->place = (sm_show_time){0};
     r->place_set = false;
     r->repeat_on = r->repeat_ahead = false;
+    sm_hold_quietly(r);
     sm_inhibits_apply(r); // kept by name
     detach_show(&old);
     return SM_OK;

@@ -123,6 +123,8 @@ void sm_repeat_jump(sm_rehearsal *r);
 // Recomputes whether the end of the repeat still lies ahead.
 void sm_repeat_look(sm_rehearsal *r);
 void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time lights_at);
+// Hazard fixtures are held at home, without a row: all but while running, inhibited ones always.
+void sm_hold_quietly(sm_rehearsal *r);
 void sm_pause_here(sm_rehearsal *r);
 void sm_all_pending(sm_rehearsal *r);
 uint32_t sm_cursor_at(const sm_show *show, sm_show_time at); // first place in order due at AT or later
