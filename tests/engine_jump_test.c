@@ -45,18 +45,24 @@ static void same_levels(const char *what, uint64_t seed, const sm_snapshot *play
 // ---- a second player: walks over all changes of one channel in time, by the rules of cues.csv alone -----------------
 
 typedef struct told {
-    double from, to, began, fade, home_at; // seconds; home_at < began: none
+    double from, to;
+    sm_us began_us, fade_us, home_us; // home_us before began_us: never
 } told;
 
-static double told_level(const told *t, double at) {
-    double done = t->fade > 0 ? (at - t->began) / t->fade : 1;
+static double told_level(const told *t, sm_us at_us) {
+    double done = t->fade_us > 0 ? (double)(at_us - t->began_us) / (double)t->fade_us : 1;
     done = done > 1 ? 1 : done;
     return (double)(int)(t->from + (t->to - t->from) * done + 0.5 + 1e-9);
 }
 
+// The return home that falls due by AT_US is done.
+static void let_return(told *t, double home, sm_us at_us) {
+    if (t->home_us >= t->began_us && t->home_us <= at_us)
+        *t = (told){home, home, t->home_us, 0, t->home_us - 1};
+}
+
 static int level_by_cues(const sm_show *show, uint32_t fixture, uint8_t channel, uint8_t home, sm_us at_us) {
-    double at = (double)at_us / 1e6;
-    told now = {home, home, -1e9, 0, -2e9};
+    told now = {home, home, -1000000000, 0, -1000000001};
     for (uint32_t i = 0; i < show->event_count; i++) {
         uint32_t event = show->order[i];
         const sm_cue *cue = &show->cues[show->events[event].cue];
@@ -67,15 +73,14 @@ static int level_by_cues(const sm_show *show, uint32_t fixture, uint8_t channel,
         for (uint32_t l = 0; l < count; l++) {
             if (levels[l].channel != channel)
                 continue;
-            double time = (double)cue->time_us / 1e6;
-            if (now.home_at >= now.began && now.home_at <= time)
-                now = (told){home, home, now.home_at, 0, -2e9};
-            double from = told_level(&now, time);
-            now = (told){from, levels[l].level, time, (double)cue->fade_us / 1e6,
-                         cue->lasts_us > 0 ? time + (double)cue->lasts_us / 1e6 : time - 1};
+            let_return(&now, home, cue->time_us);
+            double from = told_level(&now, cue->time_us);
+            now = (told){from, levels[l].level, cue->time_us, cue->fade_us,
+                         cue->time_us + (cue->lasts_us > 0 ? (sm_us)cue->lasts_us : -1)};
         }
     }
-    return now.home_at >= now.began && now.home_at <= at ? home : (int)told_level(&now, at);
+    let_return(&now, home, at_us);
+    return (int)told_level(&now, at_us);
 }
 
 static void as_the_cues_say(uint64_t seed, const sm_snapshot *s) {

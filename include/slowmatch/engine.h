@@ -209,10 +209,12 @@ const char *sm_rehearsal_refusal(const sm_rehearsal *rehearsal);
 // A row about the sound (`sound` device, silent, lost, back) at AT.
 SM_MUST_CHECK sm_result sm_rehearsal_sound(sm_rehearsal *rehearsal, const char *what, const char *detail,
                                            sm_wall_time at);
-// Puts SHOW (loaded again) in place of the old one, after an action `reload` that was accepted: readings, plugs, spent slots, people,
-// inhibits are kept by name. SM_NO_MEMORY: unchanged. The old show may be destroyed afterwards.
+// An action `reload` was accepted and waits for one of the next two; its row, or `refused` in place of it, is theirs.
+bool sm_rehearsal_reload_asked(const sm_rehearsal *rehearsal);
+// Puts SHOW (loaded again) in place of the old one, in state safe: readings, plugs, spent slots, people, inhibits are kept by name.
+// Logs `reload`. SM_NO_MEMORY: unchanged. The old show may be destroyed afterwards.
 SM_MUST_CHECK sm_result sm_rehearsal_replace_show(sm_rehearsal *rehearsal, const sm_show *show);
-// `reload` that failed: logs `refused`, with WHY.
+// `reload` that failed: logs `refused`, with WHY; all stays as it was.
 void sm_rehearsal_reload_failed(sm_rehearsal *rehearsal, const char *why, sm_wall_time at);
 
 // ---- looking at it ----------------------------------------------------------------------------
@@ -355,6 +357,8 @@ SM_MUST_CHECK sm_result sm_operator_read(const sm_show *show, const char *file, 
                                          size_t length, sm_findings *findings, sm_operator **out);
 // The built-in sequence: call-clear, key on, arm at wall 0, start when armed.
 SM_MUST_CHECK sm_result sm_operator_builtin(const sm_show *show, sm_operator **out);
+// OPERATOR (the same script, read against the show loaded again) goes on where OLD was.
+void sm_operator_follow(sm_operator *operator_, const sm_operator *old);
 void sm_operator_destroy(sm_operator *operator_);
 
 typedef enum sm_operator_word {

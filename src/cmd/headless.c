@@ -14,6 +14,7 @@
 
 typedef struct run {
     const headless_options *options;
+    sm_show *show; // the one that runs
     sm_rehearsal *rehearsal;
     sm_operator *operator_;
     sm_audio *audio;   // NULL with --fast
@@ -79,11 +80,60 @@ static void tell_audio(run *r) {
         r->told = now;
 }
 
+// ---- the script, the show again ----------------------------------------------------------------
+
+// The script (or the built-in sequence), read against SHOW.
+static int read_script(const headless_options *o, const sm_show *show, sm_operator **out) {
+    if (o->script_path == NULL)
+        return sm_operator_builtin(show, out) == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
+    char *text = NULL;
+    size_t length;
+    if (sm_file_read(o->script_path, &text, &length) != SM_OK) {
+        cmd_complain("%s: %s", o->script_path, strerror(errno));
+        return CMD_UNUSABLE;
+    }
+    sm_findings *findings = sm_findings_create();
+    sm_result result = SM_NO_MEMORY;
+    if (findings != NULL)
+        result = sm_operator_read(show, o->script_path, text, length, findings, out);
+    if (findings != NULL)
+        cmd_print_findings(2, NULL, findings);
+    sm_findings_destroy(findings);
+    free(text);
+    return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
+}
+
+// What a line `reload` asks for. The script's names are looked up again: another show may have its rails in another order.
+static void reload(run *r, sm_wall_time at) {
+    sm_operator *operator_ = NULL;
+    sm_show *show = cmd_show_open(r->show->folder, r->options->readings_file);
+    const char *why = NULL;
+    if (show == NULL)
+        why = "the folder cannot be read as a show";
+    else if (read_script(r->options, show, &operator_) != CMD_GOOD)
+        why = "the script does not fit the show as it is now";
+    else if (sm_rehearsal_replace_show(r->rehearsal, show) != SM_OK)
+        why = "memory ran out";
+    if (why != NULL) {
+        sm_rehearsal_reload_failed(r->rehearsal, why, at);
+        sm_operator_destroy(operator_);
+        sm_show_destroy(show);
+        return;
+    }
+    sm_operator_follow(operator_, r->operator_);
+    sm_operator_destroy(r->operator_);
+    sm_show_destroy(r->show);
+    r->operator_ = operator_;
+    r->show = show;
+}
+
 // ---- the loop ---------------------------------------------------------------------------------
 
 static sm_result act_next(run *r, sm_wall_time at) {
     bool arming = sm_rehearsal_state(r->rehearsal) == SM_STATE_SAFE;
     sm_result result = sm_operator_act(r->operator_, r->rehearsal, at);
+    if (result == SM_OK && sm_rehearsal_reload_asked(r->rehearsal))
+        reload(r, at);
     if (result != SM_REFUSED)
         return result;
     if (r->options->script_path == NULL && arming)
@@ -144,27 +194,6 @@ static sm_result loop_on_clock(run *r) {
 
 // ---- beginning and end ----------------------------------------------------------------------------
 
-static int read_script(run *r) {
-    const headless_options *o = r->options;
-    if (o->script_path == NULL)
-        return sm_operator_builtin(o->show, &r->operator_) == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
-    char *text = NULL;
-    size_t length;
-    if (sm_file_read(o->script_path, &text, &length) != SM_OK) {
-        cmd_complain("%s: %s", o->script_path, strerror(errno));
-        return CMD_UNUSABLE;
-    }
-    sm_findings *findings = sm_findings_create();
-    sm_result result = SM_NO_MEMORY;
-    if (findings != NULL)
-        result = sm_operator_read(o->show, o->script_path, text, length, findings, &r->operator_);
-    if (findings != NULL)
-        cmd_print_findings(2, NULL, findings);
-    sm_findings_destroy(findings);
-    free(text);
-    return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
-}
-
 static bool open_log(run *r) {
     if (r->options->log_path == NULL)
         return true;
@@ -178,9 +207,9 @@ static bool open_audio(run *r) {
     const headless_options *o = r->options;
     if (o->fast)
         return true;
-    char *path = cmd_audio_path(o->show);
+    char *path = cmd_audio_path(r->show);
     const sm_audio_options options = {.path = path,
-                                      .audio_start_us = o->show->settings.audio_start_us,
+                                      .audio_start_us = r->show->settings.audio_start_us,
                                       .device = o->device,
                                       .silent = o->silent,
                                       .sound_offset_us = o->sound_offset_us};
@@ -199,7 +228,7 @@ static bool open_rehearsal(run *r) {
     fputs(SM_LOG_HEADER "\n", stdout);
     if (r->log != NULL)
         fputs(SM_LOG_HEADER "\n", r->log);
-    if (sm_rehearsal_create(r->options->show, &options, &r->rehearsal) == SM_OK)
+    if (sm_rehearsal_create(r->show, &options, &r->rehearsal) == SM_OK)
         return true;
     cmd_complain("memory ran out");
     return false;
@@ -238,7 +267,7 @@ static int status_of(run *r, sm_result result) {
 }
 
 static int rehearse(run *r) {
-    int status = read_script(r);
+    int status = read_script(r->options, r->show, &r->operator_);
     if (status != CMD_GOOD)
         return status;
     if (!open_log(r) || !open_audio(r) || !open_rehearsal(r))
@@ -251,7 +280,7 @@ static int rehearse(run *r) {
 }
 
 int headless_run(const headless_options *options) {
-    run r = {.options = options};
+    run r = {.options = options, .show = options->show};
     struct sigaction action = {.sa_handler = on_signal};
     sigaction(SIGINT, &action, NULL);
     sigaction(SIGTERM, &action, NULL);
@@ -261,6 +290,7 @@ int headless_run(const headless_options *options) {
     sm_rehearsal_destroy(r.rehearsal);
     sm_operator_destroy(r.operator_);
     sm_audio_close(r.audio);
+    sm_show_destroy(r.show);
     if (r.log != NULL)
         fclose(r.log);
     sm_text_deinit(&r.row);

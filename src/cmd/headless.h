@@ -12,7 +12,7 @@ typedef struct headless_options {
     bool silent, fast, bare;
 } headless_options;
 
-// Returns the exit status.
+// Returns the exit status. Takes the show, and destroys it or the one that a `reload` put in its place.
 int headless_run(const headless_options *options);
 
 #endif

@@ -66,7 +66,5 @@ int cmd_rehearse(int argc, char **argv) {
         return CMD_UNUSABLE;
     if (!headless && !h.fast && h.script_path == NULL && sm_console_possible())
         return run_console(&h); // it takes the show over
-    status = headless_run(&h);
-    sm_show_destroy(h.show);
-    return status;
+    return headless_run(&h);    // likewise
 }

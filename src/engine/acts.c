@@ -422,6 +422,18 @@ static sm_result mute(const act_call *c) {
     return SM_OK;
 }
 
+// Its row comes when the folder has been read.
+static sm_result reload(const act_call *c) {
+    sm_rehearsal *r = c->r;
+    char slot[48];
+    if (r->burning_count > 0)
+        return refuse(c, "%s still burns: read the folder again when it is out",
+                      sm_slot_format(r->show, r->burning[0].slot, slot));
+    r->reload_asked = true;
+    r->reload_source = c->source;
+    return SM_OK;
+}
+
 static sm_result only_row(const act_call *c) {
     log_it(c);
     return SM_OK;
@@ -487,7 +499,7 @@ static const act_fn functions[SM_ACT_COUNT] = {
     [SM_ACT_SIGN] = only_row,
     [SM_ACT_NOTE] = tick_or_note,
     [SM_ACT_UNDO] = undo,
-    [SM_ACT_RELOAD] = only_row,
+    [SM_ACT_RELOAD] = reload,
     [SM_ACT_VOLUME] = volume,
     [SM_ACT_MUTE] = mute,
     [SM_ACT_HINT] = only_row,

@@ -6,10 +6,15 @@
 
 static const sm_show_time nowhere = {INT64_MIN};
 
+sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at) {
+    sm_show_time show = sm_transport_show_at(&r->transport, at);
+    return show.us < r->show->length_us ? show : (sm_show_time){r->show->length_us};
+}
+
 sm_show_time sm_show_now(const sm_rehearsal *r) {
     if (r->state != SM_STATE_RUNNING)
         return r->place;
-    return sm_transport_show_at(&r->transport, r->now);
+    return sm_show_at(r, r->now);
 }
 
 sm_show_time sm_lights_now(const sm_rehearsal *r) {

@@ -168,6 +168,11 @@ sm_result sm_operator_builtin(const sm_show *show, sm_operator **out) {
     return SM_OK;
 }
 
+void sm_operator_follow(sm_operator *o, const sm_operator *old) {
+    o->next = old->next < o->count ? old->next : o->count;
+    o->last = old->last;
+}
+
 // ---- acting ----------------------------------------------------------------------------------------
 
 static sm_wall_time later(sm_wall_time a, sm_wall_time b) {

@@ -42,6 +42,7 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
     r->options = *options;
     r->transport.speed_ppm = 1000000;
     r->volume = 100;
+    r->reload_source = SM_SOURCE_CONSOLE;
     r->wait_since.us = SM_UNSET_US;
     if (attach_show(r, show) != SM_OK) {
         sm_rehearsal_destroy(r);
@@ -122,6 +123,12 @@ sm_result sm_rehearsal_sound(sm_rehearsal *r, const char *what, const char *deta
     return result;
 }
 
+static const sm_action reload_action = {.act = SM_ACT_RELOAD, .index = SM_NONE};
+
+bool sm_rehearsal_reload_asked(const sm_rehearsal *r) {
+    return r->reload_asked;
+}
+
 sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     sm_rehearsal old = *r;
     r->lights = NULL;
@@ -137,11 +144,12 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
         return SM_NO_MEMORY;
     }
     sm_field_carry(&r->field, &old.field);
-    r->burning_count =
-        0; // events are numbered anew; the module is safe, what still burned is not followed further
+    r->reload_asked = false;
+    sm_log_action(r, &reload_action, r->reload_source, NULL);
+    r->burning_count = 0; // nothing burned when `reload` was accepted
     r->undo_count = 0;
     r->cursor = 0;
-    r->place = (sm_show_time){0};
+    r->place = r->transport.s0 = (sm_show_time){0};
     r->place_set = false;
     r->repeat_on = r->repeat_ahead = false;
     sm_hold_quietly(r);
@@ -153,8 +161,9 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
 void sm_rehearsal_reload_failed(sm_rehearsal *r, const char *why, sm_wall_time at) {
     if (at.us > r->now.us)
         r->now = at;
-    const sm_action reload = {.act = SM_ACT_RELOAD, .index = SM_NONE};
-    sm_log_refused(r, &reload, SM_SOURCE_CONSOLE, why);
+    r->reload_asked = false;
+    sm_copy_cut(r->refusal, sizeof r->refusal, why);
+    sm_log_refused(r, &reload_action, r->reload_source, why);
 }
 
 sm_state sm_rehearsal_state(const sm_rehearsal *r) {

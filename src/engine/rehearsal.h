@@ -49,7 +49,8 @@ struct sm_rehearsal {
     sm_transport transport;
     sm_show_time place, floor;
     bool place_set; // by a seek: show time is worth a column in the log
-    bool quit;
+    bool quit, reload_asked;
+    sm_source reload_source; // of the latest `reload`
 
     uint32_t cursor;
     uint8_t *progress;       // sm_progress, a firing each
@@ -110,6 +111,8 @@ void sm_copy_cut(char *out, size_t room, const char *text);
 
 // ---- moves.c: states, places, firings ------------------------------------------------------
 
+// Show time at wall AT while running: never past the end, which a microsecond of the wall may overshoot at high speed.
+sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at);
 sm_show_time sm_show_now(const sm_rehearsal *r); // the place while not running
 // Where the show stands: show time, but not before the place while counting down to it.
 sm_show_time sm_lights_now(const sm_rehearsal *r);

@@ -96,7 +96,7 @@ static void copy_burning(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s)
 static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
     bool running = r->state == SM_STATE_RUNNING;
     s->has_show = running || r->state == SM_STATE_PAUSED || r->state == SM_STATE_ENDED || r->place_set;
-    s->at = running ? sm_transport_show_at(&r->transport, at) : r->place;
+    s->at = running ? sm_show_at(r, at) : r->place;
     s->speed_ppm = r->transport.speed_ppm;
     sm_show_time begins = r->floor.us > r->place.us ? r->floor : r->place;
     s->counting_down = running && s->at.us < begins.us;
