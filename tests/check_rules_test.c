@@ -370,10 +370,29 @@ static void every_rule_is_planted(void **state) {
     assert_null(sm_check_rule_find("no-such-rule"));
 }
 
+// Every id that the reading of the files gives is listed, and nothing is listed that nobody gives.
+static void the_rules_of_reading_are_listed(void **state) {
+    (void)state;
+    size_t count;
+    const sm_show_rule *read = sm_show_rules(&count);
+    const sm_check_rule *rule;
+    for (size_t i = 0; i < count; i++)
+        if (sm_check_rule_find(read[i].id) == NULL)
+            fail_msg("%s is not listed", read[i].id);
+    for (size_t r = 0; (rule = sm_check_rule_at(r)) != NULL; r++) {
+        bool given = rule->run != NULL || strcmp(rule->id, "allow-unused") == 0;
+        for (size_t i = 0; i < count; i++)
+            given = given || strcmp(read[i].id, rule->id) == 0;
+        if (!given)
+            fail_msg("nothing gives %s", rule->id);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_fault_is_found_where_it_was_planted),
         cmocka_unit_test(every_rule_is_planted),
+        cmocka_unit_test(the_rules_of_reading_are_listed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -13,6 +13,7 @@
 #include "check/rule.h"
 #include "check/source.h"
 #include "check/units.h"
+#include "slowmatch/ini.h"
 
 static int compare_numbers(size_t a, size_t b) {
     return a < b ? -1 : a > b;
@@ -72,15 +73,26 @@ static sm_result resolve_columns(const sm_show *show, const char *file, check_pe
 }
 
 // show.ini: `column` is "section.key"; the record is the key's own line.
-static void resolve_keys(const check_source *source, check_pending *first, size_t count) {
-    for (size_t i = 0; i < count; i++) {
+static sm_result resolve_keys(sm_check *check, const check_source *source, check_pending *first,
+                              size_t count) {
+    sm_findings *ignored = sm_findings_create(); // they were told when the show was loaded
+    sm_ini ini = {0};
+    sm_result result = ignored == NULL ? SM_NO_MEMORY : SM_OK;
+    if (result == SM_OK && source->bytes != NULL)
+        result = sm_ini_read("show.ini", source->bytes, source->length, check->arena, ignored, &ini);
+    for (size_t i = 0; result == SM_OK && i < count; i++) {
         char section[32];
-        const char *dot = first[i].place.column != NULL ? strchr(first[i].place.column, '.') : NULL;
-        if (dot == NULL || (size_t)(dot - first[i].place.column) >= sizeof section)
+        const char *column = first[i].place.column;
+        const size_t length = column != NULL ? strcspn(column, ".") : 0;
+        if (column == NULL || column[length] == '\0' || length >= sizeof section)
             continue;
-        snprintf(section, sizeof section, "%.*s", (int)(dot - first[i].place.column), first[i].place.column);
-        (void)check_source_find_key(source, section, dot + 1, &first[i].place.line, &first[i].column);
+        snprintf(section, sizeof section, "%.*s", (int)length, column);
+        const sm_ini_entry *entry = sm_ini_find(&ini, section, column + length + 1);
+        first[i].place.line = entry != NULL ? entry->line : 0;
+        first[i].column = entry != NULL ? entry->value_column : 0;
     }
+    sm_findings_destroy(ignored);
+    return result;
 }
 
 static void put_finding(const sm_show *show, check_source *source, const check_pending *pending, size_t more,
@@ -122,7 +134,7 @@ static sm_result place_file(sm_check *check, check_pending *first, size_t count,
     if (times == NULL)
         result = SM_NO_MEMORY;
     if (result == SM_OK && strcmp(file, "show.ini") == 0)
-        resolve_keys(&source, first, count);
+        result = resolve_keys(check, &source, first, count);
     else if (result == SM_OK)
         result = resolve_columns(check->show, file, first, count, times);
     for (size_t i = 0, end = 0; result == SM_OK && i < count; i = end) {

@@ -25,8 +25,5 @@ check_piece check_source_line(check_source *source, uint32_t line);
 // The cell that begins at COLUMN (in characters, from 1) of a line; length 0 where there is none. In show.ini (INI true)
 // the rest of the line, else up to the comma, or to the closing quote.
 check_piece check_line_cell(check_piece line, uint32_t column, bool ini);
-// Where the value of KEY of SECTION stands in an INI file. False where it does not.
-bool check_source_find_key(const check_source *source, const char *section, const char *key, uint32_t *line,
-                           uint32_t *column);
 
 #endif

@@ -66,7 +66,9 @@ sm_result check_audio(sm_check *check) {
     const sm_us end_us = check->options.audio_end_us;
     if (end_us == SM_UNSET_US || show->event_count == 0)
         return SM_OK;
-    const sm_us last_us = show->cues[show->events[show->order[show->event_count - 1]].cue].time_us;
+    sm_us last_us = INT64_MIN;
+    for (uint32_t i = 0; i < show->cue_count; i++)
+        last_us = show->cues[i].time_us > last_us ? show->cues[i].time_us : last_us;
     if (end_us < last_us)
         check_put(check, "audio-short", place,
                   (check_figures){FIGURE_MOMENT, (double)end_us, (double)last_us, NULL},

@@ -7,14 +7,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Room for binary fractions when a length is rounded to the printed two decimals.
+// Room for binary fractions when a length is rounded to the printed decimals.
 #define ROUNDING_ROOM 1e-6
 
 typedef struct length_unit {
     const char *name;
     double metres;
+    int decimals;
 } length_unit;
-static const length_unit length_units[] = {{"m", 1.0}, {"ft", 0.3048}, {"mm", 0.001}, {"in", 0.0254}};
+static const length_unit length_units[] = {
+    {"m", 1.0, 2}, {"ft", 0.3048, 2}, {"mm", 0.001, 0}, {"in", 0.0254, 1}};
 
 static const length_unit *find_length_unit(const char *letters, size_t length) {
     for (size_t i = 0; i < sizeof length_units / sizeof *length_units; i++)
@@ -83,6 +85,7 @@ check_units check_units_of(const sm_show *show, const check_place *place, check_
     return (check_units){
         .length = length->name,
         .metres = length->metres,
+        .decimals = length->decimals,
         .amps = milli ? "mA" : "A",
         .moment = moment_style(moment),
         .timecode = &show->settings.timecode,
@@ -109,9 +112,10 @@ static void append_number(sm_text *out, double value, int decimals) {
 
 // What is found rounds down and what is needed rounds up, so that two that differ never print the same.
 static void append_length(const check_units *units, double metres, bool needed, sm_text *out) {
-    const double hundredths = metres / units->metres * 100.0;
-    const double rounded = needed ? ceil(hundredths - ROUNDING_ROOM) : floor(hundredths + ROUNDING_ROOM);
-    append_number(out, rounded / 100.0, 2);
+    const double scale = pow(10.0, units->decimals);
+    const double scaled = metres / units->metres * scale;
+    const double rounded = needed ? ceil(scaled - ROUNDING_ROOM) : floor(scaled + ROUNDING_ROOM);
+    append_number(out, rounded / scale, units->decimals);
     sm_text_printf(out, " %s", units->length);
 }
 

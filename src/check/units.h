@@ -16,6 +16,7 @@ typedef enum check_moment_style {
 typedef struct check_units {
     const char *length; // "m", "ft", "mm", "in"
     double metres;      // of one of it
+    int decimals;       // of a length, as printed
     const char *amps;   // "A", "mA"
     check_moment_style moment;
     const sm_moment_base *timecode;
