@@ -166,9 +166,7 @@ static void cut_files_play_what_is_there_and_say_so(void **state) {
         sm_music *music = decode(own->path, &end);
         assert_int_equal(end.phase, SM_MUSIC_DONE);
         assert_in_range(end.frames, FRAMES / 4, FRAMES * 55 / 100);
-        // A cut Ogg file is a whole, shorter one; the others know that something is missing.
-        if (f < 2)
-            assert_non_null(strstr(end.problem, "cut off or broken"));
+        assert_non_null(strstr(end.problem, "cut off"));
         float last[1][2], beyond[1][2];
         sm_music_copy(music, end.frames, beyond, 1);
         sm_music_copy(music, end.frames - 1, last, 1);

@@ -70,6 +70,56 @@ void sm_audio_volume(sm_audio *audio, int percent);
 // Music silenced or not. Ramped as volume is.
 void sm_audio_mute(sm_audio *audio, bool muted);
 
+// Drills: from now on the music is LATE_US later than the show asks (negative: earlier; within +/- 1 h, clamped).
+// Timecode and tones stay.
+void sm_audio_music_off(sm_audio *audio, sm_us late_us);
+
+// ---- tones -------------------------------------------------------------------------
+
+typedef enum sm_tone {
+    SM_TONE_THREE, // the count before a firing
+    SM_TONE_TWO,
+    SM_TONE_ONE,
+    SM_TONE_GO,
+    SM_TONE_TICK,   // short and sharp, to check by ear that sound and show agree
+    SM_TONE_ARMING, // three pulses
+    SM_TONE_COUNT
+} sm_tone;
+
+typedef struct sm_audio_call {
+    sm_show_time show; // the tone begins here
+    sm_tone tone;
+} sm_audio_call;
+
+// The tones that sound at moments of the show while it plays, in place of those set before; sorted by show time,
+// copied. COUNT 0: none (the start). At any speed a tone has its own pitch and length. SM_NO_MEMORY: nothing changes.
+// SM_INVALID: not sorted.
+SM_MUST_CHECK sm_result sm_audio_calls(sm_audio *audio, const sm_audio_call *calls, size_t count);
+// Sounds TONE once, as soon as can be (some 0.1 s).
+void sm_audio_tone(sm_audio *audio, sm_tone tone);
+// The tones' own volume, 0 to 100 per cent (clamped), 50 at the start; the music's volume and mute do not touch them.
+void sm_audio_tone_volume(sm_audio *audio, int percent);
+
+// ---- timecode ------------------------------------------------------------------------
+
+typedef struct sm_audio_timecode {
+    sm_timecode_rate rate;
+    bool drop;            // only at SM_TC_29_97
+    int64_t start_frames; // timecode at show time 0
+    int channel;          // of the output: 1 left, 2 right
+} sm_audio_timecode;
+
+// Sends linear timecode (SMPTE ST 12-1) on one channel, and both sides of the music on the other, while the show plays
+// at speed 1; at other speeds and while it stands, that channel is silent. NULL: none (the start). Volume and mute do
+// not touch it. SM_OUT_OF_RANGE: a channel, or drop at another rate; nothing changes.
+SM_MUST_CHECK sm_result sm_audio_timecode_out(sm_audio *audio, const sm_audio_timecode *timecode);
+
+// Writes the timecode of show time 0 to LENGTH_US (over 0, at most 24 h), and a little over a second more, into the
+// WAV file PATH: mono, 16 bit, RATE_HZ (8000 to 192000). SM_OUT_OF_RANGE; SM_NO_MEMORY; SM_UNREADABLE when it cannot
+// be written (what was written stays).
+SM_MUST_CHECK sm_result sm_audio_timecode_write(const char *path, const sm_audio_timecode *timecode,
+                                                sm_us length_us, int rate_hz);
+
 // ---- status, events, devices -----------------------------------------------------
 
 typedef enum sm_audio_state {

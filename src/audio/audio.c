@@ -65,6 +65,7 @@ sm_result sm_audio_open(const sm_audio_options *options, sm_audio **out) {
     audio->audio_start_us = options->audio_start_us;
     audio->sound_offset_us = options->sound_offset_us;
     audio->control.volume_percent = 100;
+    audio->control.tone_percent = 50;
     sm_transport_init(&audio->control.transport);
     snprintf(audio->control.device, sizeof audio->control.device, "%s",
              options->device ? options->device : "");
@@ -90,6 +91,7 @@ void sm_audio_close(sm_audio *audio) {
     if (audio->output)
         audio->output->stop(audio);
     sm_music_destroy(audio->music);
+    free(audio->calls);
     if (audio->has_lock)
         pthread_mutex_destroy(&audio->lock);
     free(audio);
@@ -122,8 +124,12 @@ sm_result sm_audio_transport(sm_audio *audio, sm_wall_time from, sm_show_time sh
     return SM_OK;
 }
 
+static int per_cent(int percent) {
+    return percent < 0 ? 0 : percent > 100 ? 100 : percent;
+}
+
 void sm_audio_volume(sm_audio *audio, int percent) {
-    percent = percent < 0 ? 0 : percent > 100 ? 100 : percent;
+    percent = per_cent(percent);
     pthread_mutex_lock(&audio->lock);
     bool changed = audio->control.volume_percent != percent;
     audio->control.volume_percent = percent;
@@ -135,6 +141,59 @@ void sm_audio_mute(sm_audio *audio, bool muted) {
     bool changed = audio->control.muted != muted;
     audio->control.muted = muted;
     control_end(audio, changed);
+}
+
+void sm_audio_music_off(sm_audio *audio, sm_us late_us) {
+    const sm_us most_us = 3600 * SM_US_PER_S;
+    late_us = late_us > most_us ? most_us : late_us < -most_us ? -most_us : late_us;
+    pthread_mutex_lock(&audio->lock);
+    bool changed = audio->control.music_off_us != late_us;
+    audio->control.music_off_us = late_us;
+    control_end(audio, changed);
+}
+
+sm_result sm_audio_calls(sm_audio *audio, const sm_audio_call *calls, size_t count) {
+    for (size_t i = 1; i < count; i++)
+        if (calls[i].show.us < calls[i - 1].show.us)
+            return SM_INVALID;
+    sm_audio_call *copy = count ? malloc(count * sizeof *copy) : NULL;
+    if (count && !copy)
+        return SM_NO_MEMORY;
+    if (count)
+        memcpy(copy, calls, count * sizeof *copy);
+    pthread_mutex_lock(&audio->lock);
+    sm_audio_call *old = audio->calls;
+    audio->calls = copy;
+    audio->call_count = count;
+    audio->has_calls = true;
+    control_end(audio, true);
+    free(old);
+    return SM_OK;
+}
+
+void sm_audio_tone(sm_audio *audio, sm_tone tone) {
+    pthread_mutex_lock(&audio->lock);
+    audio->control.tones_asked[tone]++;
+    control_end(audio, true);
+}
+
+void sm_audio_tone_volume(sm_audio *audio, int percent) {
+    pthread_mutex_lock(&audio->lock);
+    audio->control.tone_percent = per_cent(percent);
+    control_end(audio, true);
+}
+
+sm_result sm_audio_timecode_out(sm_audio *audio, const sm_audio_timecode *timecode) {
+    if (timecode && (timecode->channel < 1 || timecode->channel > 2 || timecode->rate >= SM_TC_COUNT ||
+                     (timecode->drop && timecode->rate != SM_TC_29_97)))
+        return SM_OUT_OF_RANGE;
+    pthread_mutex_lock(&audio->lock);
+    audio->control.has_timecode = timecode != NULL;
+    if (timecode)
+        audio->control.timecode = *timecode;
+    audio->control.timecode_choice++;
+    control_end(audio, true);
+    return SM_OK;
 }
 
 void sm_audio_choose(sm_audio *audio, const char *name) {

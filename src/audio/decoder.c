@@ -11,6 +11,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+// A header that claims more (over three years at 96 kHz) says nothing: so does an Ogg file whose end is missing.
+#define FRAMES_MAX INT64_C(9000000000000)
+
 struct sm_decoder {
     SNDFILE *file;
     sm_decoder_facts facts;
@@ -84,7 +87,7 @@ static void describe(const SF_INFO *info, sm_decoder_facts *facts) {
         length--;
     facts->rate_hz = info->samplerate;
     facts->channels = info->channels;
-    facts->said_frames = info->frames;
+    facts->said_frames = info->frames < FRAMES_MAX ? info->frames : 0;
     bool mpeg = subtype == SF_FORMAT_MPEG_LAYER_I || subtype == SF_FORMAT_MPEG_LAYER_II ||
                 subtype == SF_FORMAT_MPEG_LAYER_III;
     facts->header_is_exact = !mpeg && subtype != SF_FORMAT_VORBIS && subtype != SF_FORMAT_OPUS;
@@ -167,6 +170,9 @@ void sm_decoder_verdict(const sm_decoder *decoder, int64_t decoded, char *proble
     sm_clock_format(said, sm_frames_us(facts->said_frames, facts->rate_hz));
     if (decoded == 0)
         snprintf(problem, size, "holds no sound that can be decoded");
+    else if (facts->said_frames == 0)
+        snprintf(problem, size, "has no proper end and may be cut off: %s can be played; export it again",
+                 got);
     else if (missing > slack)
         snprintf(
             problem, size,

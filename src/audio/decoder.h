@@ -12,7 +12,7 @@ typedef struct sm_decoder sm_decoder;
 
 typedef struct sm_decoder_facts {
     int rate_hz, channels;
-    int64_t said_frames;  // by the header; not to be trusted
+    int64_t said_frames;  // by the header, 0 if it does not say; not to be trusted
     bool header_is_exact; // a header of this format counts frames exactly (a lossless format)
     char format[64];
 } sm_decoder_facts;

@@ -30,6 +30,12 @@ typedef struct sm_control {
     bool muted;
     char device[128];
     uint64_t device_choice; // grows with every choice of a device
+    sm_us music_off_us;
+    int tone_percent;
+    uint64_t tones_asked[SM_TONE_COUNT];
+    bool has_timecode;
+    sm_audio_timecode timecode;
+    uint64_t timecode_choice; // grows with every change of it
 } sm_control;
 
 struct sm_audio {
@@ -41,6 +47,9 @@ struct sm_audio {
     bool has_lock;
     pthread_mutex_t lock; // for all below
     sm_control control;
+    sm_audio_call *calls; // not taken over by the output yet; NULL with has_calls: none
+    size_t call_count;
+    bool has_calls;
     sm_audio_state state;
     char device[128], reason[192];
     int rate_hz;

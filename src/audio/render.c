@@ -25,7 +25,8 @@ sm_result sm_render_init(sm_render *render, const sm_music *music, sm_us audio_s
     sm_transport_init(&render->transport);
     render->frames = calloc(SM_RING_FRAMES, sizeof *render->frames);
     render->gains = calloc(SM_RING_FRAMES, sizeof *render->gains);
-    if (render->frames && render->gains)
+    render->codes = calloc(SM_RING_FRAMES, sizeof *render->codes);
+    if (render->frames && render->gains && render->codes)
         return SM_OK;
     sm_render_deinit(render);
     return SM_NO_MEMORY;
@@ -35,7 +36,9 @@ void sm_render_deinit(sm_render *render) {
     sm_reader_deinit(&render->direct);
     sm_stretcher_deinit(&render->slow);
     free(render->frames);
+    sm_ltc_deinit(&render->ltc);
     free(render->gains);
+    free(render->codes);
     memset(render, 0, sizeof *render);
 }
 
@@ -61,13 +64,17 @@ static uint64_t wall_frame(const sm_render *render, int64_t wall_us) {
     return (uint64_t)(ns / second * render->rate_hz + (ns % second * render->rate_hz + second - 1) / second);
 }
 
+static long double show_ns(const sm_render *render, const sm_stretch *stretch, uint64_t frame) {
+    int64_t past_ns = frame_wall_ns(render, frame) - stretch->wall_us * 1000;
+    return (long double)past_ns * stretch->speed_ppm / SM_SPEED_ONE + 1000.0L * (long double)stretch->show_us;
+}
+
 // The music's frame, at the card's rate, that STRETCH has at FRAME. A planned change is met by the first frame at or
 // after it, so that the place there is rounded down (a thousandth of a frame allows for whole nanoseconds): music that
 // begins at a planned moment begins with its first frame.
 static int64_t music_place(const sm_render *render, const sm_stretch *stretch, uint64_t frame) {
-    int64_t past_ns = frame_wall_ns(render, frame) - stretch->wall_us * 1000;
-    long double show_ns = (long double)past_ns * stretch->speed_ppm / SM_SPEED_ONE;
-    long double music_ns = show_ns + 1000.0L * (long double)(stretch->show_us - render->audio_start_us);
+    int64_t start_us = render->audio_start_us + render->music_off_us;
+    long double music_ns = show_ns(render, stretch, frame) - 1000.0L * (long double)start_us;
     return (int64_t)floorl(music_ns * render->rate_hz / 1000000000 + 0.001L);
 }
 
@@ -102,12 +109,57 @@ static void bind(sm_render *render, const sm_stretch *stretch, uint64_t frame) {
     render->bound = true;
     render->fade_from = frame;
     render->fade_new = place > 0;
+    render->code_runs = render->ltc.encoder && stretch->playing && stretch->speed_ppm == SM_SPEED_ONE;
+    if (render->code_runs)
+        render->code_wait = sm_ltc_seek(&render->ltc, (int64_t)show_ns(render, stretch, frame));
     if (!stretch->playing)
         return;
     if (is_slow(stretch))
         (void)sm_stretcher_seek(&render->slow, place, stretch->speed_ppm);
     else
         (void)sm_reader_seek(&render->direct, place);
+}
+
+// The timecode of the FRAMES frames from music_end on.
+static void lay_code(sm_render *render, size_t frames) {
+    float code[SM_RENDER_BLOCK] = {0};
+    if (render->code_runs) {
+        size_t wait = render->code_wait < frames ? (size_t)render->code_wait : frames;
+        render->code_wait -= wait;
+        sm_ltc_read(&render->ltc, code + wait, frames - wait);
+    }
+    for (size_t i = 0; i < frames; i++)
+        render->codes[(render->music_end + i) & MASK] = code[i];
+}
+
+// The first call at or after SHOW_US.
+static size_t first_call(const sm_render *render, int64_t show_us) {
+    size_t low = 0, high = render->call_count;
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (render->calls[middle].show.us < show_us)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+// Begins the tones called for within the FRAMES frames from music_end on.
+static void call_tones(sm_render *render, size_t frames) {
+    const sm_stretch *stretch = &render->stretch;
+    if (!stretch->playing || render->call_count == 0)
+        return;
+    uint64_t first = render->music_end;
+    long double begin_ns = show_ns(render, stretch, first), end_ns = show_ns(render, stretch, first + frames);
+    for (size_t i = first_call(render, (int64_t)ceill(begin_ns / 1000)); i < render->call_count; i++) {
+        long double ahead_ns = 1000.0L * (long double)render->calls[i].show.us - begin_ns;
+        if (ahead_ns >= end_ns - begin_ns)
+            break;
+        long double wall_ns = ahead_ns * SM_SPEED_ONE / stretch->speed_ppm;
+        uint64_t frame = first + (uint64_t)(wall_ns * render->rate_hz / 1000000000);
+        sm_tones_add(&render->tones, frame, render->calls[i].tone, true, taken(render), render->rate_hz);
+    }
 }
 
 static void voice(sm_render *render, float (*out)[2], size_t frames) {
@@ -151,6 +203,15 @@ static void lay_tail(sm_render *render) {
     render->tail_end = at + frames;
 }
 
+// Timecode takes its channel whole; the music goes to the other.
+static void mix_code(const sm_render *render, float (*out)[2], size_t frames) {
+    int side = render->timecode.channel - 1;
+    for (size_t i = 0; i < frames; i++) {
+        out[i][!side] = (out[i][0] + out[i][1]) / 2;
+        out[i][side] = render->codes[(render->mix_end + i) & MASK];
+    }
+}
+
 static void mix(sm_render *render) {
     float out[SM_RENDER_BLOCK][2], step = 1 / (float)(RAMP_S * render->rate_hz);
     float gain = render->mix_end > render->first ? render->gains[(render->mix_end - 1) & MASK] : render->gain;
@@ -165,6 +226,9 @@ static void mix(sm_render *render) {
             out[i][0] = render->frames[at][0] * gain;
             out[i][1] = render->frames[at][1] * gain;
         }
+        sm_tones_mix(&render->tones, render->rate_hz, render->mix_end, out, part);
+        if (render->has_timecode)
+            mix_code(render, out, part);
         sm_ring_put(render->ring, render->mix_end, (const float(*)[2])out, part);
         render->mix_end += part;
     }
@@ -183,6 +247,22 @@ static void go_back(sm_render *render, uint64_t frame) {
     if (render->mix_end > render->music_end)
         render->mix_end = render->music_end;
     render->bound = false;
+    sm_tones_forget(&render->tones, render->music_end);
+}
+
+// What is made from music stays, the mixing is done again.
+static uint64_t mix_again(sm_render *render) {
+    uint64_t from = reachable(render, false);
+    if (from < render->mix_end)
+        render->mix_end = from;
+    return from;
+}
+
+static void code_begin(sm_render *render) {
+    sm_ltc_deinit(&render->ltc);
+    if (render->has_timecode && render->rate_hz > 0)
+        (void)sm_ltc_init(&render->ltc, &render->timecode,
+                          render->rate_hz); // without memory the channel is silent
 }
 
 void sm_render_begin(sm_render *render, sm_ring *ring, int rate_hz, int64_t epoch_ns) {
@@ -194,6 +274,8 @@ void sm_render_begin(sm_render *render, sm_ring *ring, int rate_hz, int64_t epoc
     render->rate_hz = rate_hz;
     render->epoch_ns = epoch_ns;
     render->bound = false;
+    render->tones.count = 0;
+    code_begin(render);
     render->first = render->music_end = render->mix_end = reachable(render, true);
     render->tail_end = 0;
 }
@@ -226,9 +308,41 @@ void sm_render_gain(sm_render *render, float gain) {
     if (render->gain == gain)
         return;
     render->gain = gain;
-    uint64_t from = render->ring ? reachable(render, false) : 0;
-    if (render->ring && from < render->mix_end)
-        render->mix_end = from;
+    if (render->ring)
+        mix_again(render);
+}
+
+void sm_render_music_off(sm_render *render, sm_us late_us) {
+    if (render->music_off_us == late_us)
+        return;
+    render->music_off_us = late_us;
+    if (render->ring)
+        go_back(render, reachable(render, is_slow(&render->stretch)));
+}
+
+void sm_render_calls(sm_render *render, const sm_audio_call *calls, size_t count) {
+    render->calls = calls;
+    render->call_count = count;
+    if (render->ring)
+        go_back(render, reachable(render, is_slow(&render->stretch)));
+}
+
+void sm_render_tone(sm_render *render, sm_tone tone) {
+    if (render->ring)
+        sm_tones_add(&render->tones, mix_again(render), tone, false, taken(render), render->rate_hz);
+}
+
+void sm_render_tone_gain(sm_render *render, float gain) {
+    render->tones.gain = gain;
+}
+
+void sm_render_timecode(sm_render *render, const sm_audio_timecode *timecode) {
+    render->has_timecode = timecode != NULL;
+    if (timecode)
+        render->timecode = *timecode;
+    code_begin(render);
+    if (render->ring)
+        go_back(render, reachable(render, is_slow(&render->stretch)));
 }
 
 // Frames that the card has passed already: the voice goes on, what was there stays, and the fade begins after
@@ -251,6 +365,8 @@ static void fill_block(sm_render *render, uint64_t now, uint64_t target) {
     uint64_t left = (next < target ? next : target) - render->music_end;
     size_t part = left < SM_RENDER_BLOCK ? (size_t)left : SM_RENDER_BLOCK;
     voice(render, fresh, part);
+    call_tones(render, part);
+    lay_code(render, part);
     if (render->music_end + part <= now) {
         pass_over(render, part);
         return;

@@ -13,9 +13,11 @@
 #ifndef SM_AUDIO_RENDER_H
 #define SM_AUDIO_RENDER_H
 
+#include "audio/ltc.h"
 #include "audio/reader.h"
 #include "audio/ring.h"
 #include "audio/stretcher.h"
+#include "audio/tones.h"
 #include "audio/transport.h"
 
 #define SM_RENDER_BLOCK 512
@@ -23,6 +25,7 @@
 typedef struct sm_render {
     const sm_music *music;
     sm_us audio_start_us, sound_offset_us;
+    sm_us music_off_us;
     int rate_hz;
     int64_t epoch_ns;
     sm_ring *ring;
@@ -37,8 +40,17 @@ typedef struct sm_render {
     sm_stretch stretch;
     sm_reader direct;
     sm_stretcher slow;
-    float (*frames)[2]; // SM_RING_FRAMES of them
+    float (*frames)[2]; // the music, SM_RING_FRAMES of them
     float *gains;
+    sm_tones tones;
+    const sm_audio_call *calls; // not owned
+    size_t call_count;
+    sm_ltc ltc;
+    bool has_timecode;
+    sm_audio_timecode timecode;
+    bool code_runs;     // the voice's stretch has timecode,
+    uint64_t code_wait; // after so many frames
+    float *codes;       // the timecode, SM_RING_FRAMES
 } sm_render;
 
 // SM_NO_MEMORY.
@@ -53,6 +65,15 @@ void sm_render_move(sm_render *render, int64_t epoch_ns);
 // Takes over a changed transport, a changed volume.
 void sm_render_transport(sm_render *render, const sm_transport *transport);
 void sm_render_gain(sm_render *render, float gain);
+// The music is so much later than the transport says.
+void sm_render_music_off(sm_render *render, sm_us late_us);
+// The tones at moments of the show; the caller keeps CALLS until the next call.
+void sm_render_calls(sm_render *render, const sm_audio_call *calls, size_t count);
+// One tone as soon as can be; the tones' gain.
+void sm_render_tone(sm_render *render, sm_tone tone);
+void sm_render_tone_gain(sm_render *render, float gain);
+// NULL: no timecode.
+void sm_render_timecode(sm_render *render, const sm_audio_timecode *timecode);
 // Makes and mixes what is missing up to the lead ahead of the card.
 void sm_render_fill(sm_render *render);
 

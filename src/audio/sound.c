@@ -42,7 +42,8 @@ typedef struct sound {
     sm_child child;
     sm_follow follow;
     sm_render render;
-    sm_control control;
+    sm_control control; // as it was at the last tick
+    sm_audio_call *calls;
     bool ever; // a device has sounded
     int64_t since_ns;
     int64_t retry_ns, wait_ns;
@@ -212,13 +213,50 @@ static void steer(sm_audio *audio, const sound *own, int64_t now_ns) {
 
 // ---- the thread ------------------------------------------------------------------------
 
-static float gain_of(const sm_control *control) {
-    float part = (float)control->volume_percent / 100;
-    return control->muted ? 0 : part * part;
+static float gain_of(int percent, bool muted) {
+    float part = (float)percent / 100;
+    return muted ? 0 : part * part;
 }
 
-// Waits for a tick or a change; takes the control over. False when it is time to end.
-static bool wait_tick(sm_audio *audio, sound *own, uint64_t *choice) {
+static void calls_take(sm_audio *audio, sound *own) {
+    pthread_mutex_lock(&audio->lock);
+    bool any = audio->has_calls;
+    sm_audio_call *fresh = audio->calls;
+    size_t count = audio->call_count;
+    audio->has_calls = false;
+    if (any)
+        audio->calls = NULL;
+    pthread_mutex_unlock(&audio->lock);
+    if (!any)
+        return;
+    sm_render_calls(&own->render, fresh, count);
+    free(own->calls);
+    own->calls = fresh;
+}
+
+// Takes over what callers have changed since the last tick.
+static void control_take(sm_audio *audio, sound *own, const sm_control *fresh) {
+    const sm_control *old = &own->control;
+    sm_render *render = &own->render;
+    if (fresh->device_choice != old->device_choice && own->phase != IDLE)
+        trouble(audio, own, "another device was chosen");
+    if (fresh->device_choice != old->device_choice)
+        own->retry_ns = 0;
+    sm_render_transport(render, &fresh->transport);
+    sm_render_music_off(render, fresh->music_off_us);
+    if (fresh->timecode_choice != old->timecode_choice)
+        sm_render_timecode(render, fresh->has_timecode ? &fresh->timecode : NULL);
+    calls_take(audio, own);
+    sm_render_gain(render, gain_of(fresh->volume_percent, fresh->muted));
+    sm_render_tone_gain(render, gain_of(fresh->tone_percent, false));
+    for (int tone = 0; tone < SM_TONE_COUNT; tone++)
+        if (fresh->tones_asked[tone] != old->tones_asked[tone])
+            sm_render_tone(render, (sm_tone)tone);
+    own->control = *fresh;
+}
+
+// Waits for a tick or a change; gives the control as it is now. False when it is time to end.
+static bool wait_tick(sm_audio *audio, sound *own, sm_control *control) {
     struct timespec until;
     int64_t until_ns = sm_mono_ns() + TICK_NS;
     until.tv_sec = until_ns / SM_NS_PER_S;
@@ -229,8 +267,7 @@ static bool wait_tick(sm_audio *audio, sound *own, uint64_t *choice) {
         ;
     own->nudged = false;
     bool quit = own->quit;
-    *choice = own->control.device_choice;
-    own->control = audio->control;
+    *control = audio->control;
     if (own->render.ring)
         audio->gap_frames = atomic_load_explicit(&own->render.ring->starved, memory_order_relaxed);
     pthread_mutex_unlock(&audio->lock);
@@ -251,8 +288,6 @@ static void tick(sm_audio *audio, sound *own) {
     if ((own->phase == LOCKING || own->phase == RUNNING) && watch_life(audio, own, now_ns))
         take_readings(audio, own);
     steer(audio, own, sm_mono_ns());
-    sm_render_transport(&own->render, &own->control.transport);
-    sm_render_gain(&own->render, gain_of(&own->control));
     if (own->phase == RUNNING)
         sm_render_fill(&own->render);
 }
@@ -260,12 +295,10 @@ static void tick(sm_audio *audio, sound *own) {
 static void *sound_main(void *context) {
     sm_audio *audio = context;
     sound *own = sound_of(audio);
-    uint64_t choice;
-    while (wait_tick(audio, own, &choice)) {
-        if (choice != own->control.device_choice && own->phase != IDLE) {
-            trouble(audio, own, "another device was chosen");
-            own->retry_ns = 0;
-        }
+    sm_control control;
+    while (wait_tick(audio, own, &control)) {
+        if (control.generation != own->control.generation)
+            control_take(audio, own, &control);
         tick(audio, own);
     }
     sm_child_end(&own->child);
@@ -290,6 +323,7 @@ static void stop(sm_audio *audio) {
     if (own->has_wake)
         pthread_cond_destroy(&own->wake);
     sm_render_deinit(&own->render);
+    free(own->calls);
     free(own);
     audio->output_state = NULL;
 }
@@ -310,7 +344,8 @@ static sm_result start(sm_audio *audio) {
         return SM_NO_MEMORY;
     audio->output_state = own;
     audio->state = SM_AUDIO_STARTING;
-    own->control = audio->control;
+    own->control.generation = UINT64_MAX; // so that the first tick takes everything over
+    snprintf(own->control.device, sizeof own->control.device, "%s", audio->control.device);
     own->wait_ns = RETRY_FIRST_NS;
     own->has_wake = wake_init(&own->wake);
     sm_result result = own->has_wake ? SM_OK : SM_NO_MEMORY;
