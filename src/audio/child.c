@@ -11,8 +11,6 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-extern char **environ;
-
 static sm_shared *shared_create(int *fd) {
     *fd = memfd_create("slowmatch-sound", MFD_CLOEXEC);
     if (*fd < 0)

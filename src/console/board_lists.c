@@ -154,7 +154,7 @@ static void log_draw(void *state, const sm_view *view, sm_area area, bool focuse
     uint64_t kept = view->recent->count < SM_RECENT_ROWS ? view->recent->count : SM_RECENT_ROWS;
     self->back = sm_scroll_to(self->back, self->back, (int)kept, area.rows);
     for (int y = 0; y < area.rows; y++) {
-        const sm_recent_row *row = sm_recent_at(view->recent, (uint64_t)(self->back + y));
+        const sm_recent_row *row = sm_recent_at(view->recent, (uint64_t)self->back + (uint64_t)y);
         if (row) {
             draw_row(view, area, y, row);
         }

@@ -80,6 +80,9 @@ bool sm_driver_make_safe(sm_driver *driver, sm_us patience_us) {
     char *line = strdup("safe");
     pthread_mutex_lock(&driver->lock);
     bool done = line && queue_line(driver, line);
+    if (!done) {
+        free(line);
+    }
     uint64_t number = driver->lines_given;
     while (done && driver->lines_done < number) {
         if (pthread_cond_timedwait(&driver->wake, &driver->lock, &limit) == ETIMEDOUT) {
