@@ -319,11 +319,11 @@ typedef struct sm_snapshot {
     uint32_t cursor;                                  // position in show->order of the next event to come
     uint32_t next_firing;                             // event number of the next firing to come, SM_NONE
     uint32_t flying, burning_count, misfired, passed; // slots
-    sm_burning *burning; // those in flight and burning, soonest out first (count flying + burning_count)
-    uint32_t burning_room;
-    sm_slot_view *slots;     // show->slot_count
-    bool *rail_plugged;      // show->rail_count
-    uint8_t *levels;         // show->channel_count, as on the wire
+    sm_burning *burning;   // those in flight and burning, soonest out first (count flying + burning_count)
+    uint32_t burning_room; // every firing and 64 more; a short repeat with rerig may burn more than it lists
+    sm_slot_view *slots;   // show->slot_count
+    bool *rail_plugged;    // show->rail_count
+    uint8_t *levels;       // show->channel_count, as on the wire
     bool *fixture_inhibited; // show->fixture_count
     bool wait_runs;          // re-entry wait: counting since wait_since; at `ended` it does not run
     sm_wall_time wait_since; // us SM_UNSET_US: nothing to wait for yet

@@ -80,7 +80,7 @@ static void copy_slots(const sm_rehearsal *r, sm_snapshot *s) {
 
 static void copy_burning(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
     s->flying = s->burning_count = 0;
-    for (uint32_t i = 0; i < r->burning_count && i < s->burning_room; i++) {
+    for (uint32_t i = 0; i < r->burning_count && s->flying + s->burning_count < s->burning_room; i++) {
         const sm_burning *b = &r->burning[i];
         if (b->out_at.us <= at.us)
             continue;

@@ -2,8 +2,8 @@
 // inih reads a line that begins with a blank as more of the value before, ends a value at " ;", takes ':' for
 // '=', cuts long lines and joins repeated sections, all without a word. So each line is judged here first,
 // and inih is handed only lines that it reads as they stand; the others it sees as empty lines.
-#include "show/text.h"
 #include "slowmatch/ini.h"
+#include "show/text.h"
 
 #include <ini.h>
 #include <string.h>

@@ -1,0 +1,264 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The headless rehearsal as it is run: log, options, scripts, exit status.
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#include "support/engine_run.h"
+
+#define DEMO "demo-shows/lantern-quay"
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+typedef struct ran {
+    int status;
+    sm_text out, err;
+} ran;
+
+static char folder[64]; // a new one for each test
+
+static int begin(void **state) {
+    (void)state;
+    snprintf(folder, sizeof folder, "/tmp/slowmatch-headless-XXXXXX");
+    return mkdtemp(folder) != NULL ? 0 : -1;
+}
+
+static int end(void **state) {
+    (void)state;
+    engine_folder_remove(folder);
+    return 0;
+}
+
+static void read_all(const char *path, sm_text *out) {
+    char *bytes = NULL;
+    size_t length;
+    assert_int_equal(sm_file_read(path, &bytes, &length), SM_OK);
+    sm_text_append(out, bytes, length);
+    free(bytes);
+    unlink(path);
+}
+
+// Runs the program; FOLDER in ARGUMENTS is the test's own folder, and the current one is the source's.
+static ran run(const char *arguments) {
+    const char *build = getenv("SLOWMATCH_BUILD");
+    char command[1024], err[96];
+    snprintf(err, sizeof err, "%s/log", folder); // `log` is one of the names that the folder is rid of
+    snprintf(command, sizeof command, "FOLDER=%s; %s/slowmatch %s 2>%s.err </dev/null", folder,
+             build != NULL ? build : "build", arguments, err);
+    ran r = {0};
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    char bytes[4096];
+    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
+        sm_text_append(&r.out, bytes, got);
+    int ended = pclose(pipe);
+    assert_true(WIFEXITED(ended));
+    r.status = WEXITSTATUS(ended);
+    snprintf(err, sizeof err, "%s/log.err", folder);
+    read_all(err, &r.err);
+    return r;
+}
+
+static void put(const char *name, const char *text) {
+    char path[128];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    assert_true(fputs(text, file) >= 0);
+    assert_int_equal(fclose(file), 0);
+}
+
+static void forget(ran *r) {
+    sm_text_deinit(&r->out);
+    sm_text_deinit(&r->err);
+}
+
+static unsigned count_of(const char *text, const char *part) {
+    unsigned count = 0;
+    for (const char *at = strstr(text, part); at != NULL; at = strstr(at + 1, part))
+        count++;
+    return count;
+}
+
+#define HEADER "wall,show,source,what,cue,target,detail,late_us\n"
+#define NOT_JUDGED                                                                                           \
+    "0.000000,,engine,guard,,readings,\"NOT CHECKED, not judged in the built-in sequence: bad slots "        \
+    "misfire\",0\n"
+#define SILENT "0.000000,,engine,sound,,silent,a virtual clock has no sound,0\n"
+
+static void the_log_of_a_small_show(void **state) {
+    (void)state;
+    engine_folder_write(folder, "1,A-01,comet,,\n2,L1,dim=50%,,1\n", NULL);
+    put("readings.csv", "rail,slot,reading\nA,1,1.93\n");
+    static const char log[] = HEADER NOT_JUDGED SILENT "0.000000,,script,call-clear,,,,0\n"
+                                                       "0.000000,,script,key,,on,,0\n"
+                                                       "0.000000,,script,arm,,,,0\n"
+                                                       "0.000000,,engine,state,,arming,safe,0\n"
+                                                       "1.000000,,engine,state,,armed,arming,0\n"
+                                                       "1.000000,,script,start,,,,0\n"
+                                                       "1.000000,-2.000000,engine,state,,running,armed,0\n"
+                                                       "3.500000,0.500000,engine,fire,1,A-01,comet,0\n"
+                                                       "5.000000,2.000000,engine,set,2,L1,dim=128,0\n"
+                                                       "6.000000,3.000000,engine,out,1,A-01,comet,0\n"
+                                                       "6.000000,3.000000,engine,home,2,L1,dim,0\n"
+                                                       "63.000000,60.000000,engine,state,,ended,running,0\n";
+    ran r = run("$FOLDER --headless --fast --log $FOLDER/log");
+    assert_int_equal(r.status, 0);
+    assert_string_equal(sm_text_get(&r.out), log);
+    assert_string_equal(sm_text_get(&r.err), "");
+    sm_text file = {0};
+    char path[96];
+    snprintf(path, sizeof path, "%s/log", folder);
+    read_all(path, &file);
+    assert_string_equal(sm_text_get(&file), log);
+    sm_text_deinit(&file);
+    forget(&r);
+    r = run("rehearse --fast $FOLDER"); // no terminal: headless by itself
+    assert_string_equal(sm_text_get(&r.out), log);
+    forget(&r);
+}
+
+// The demo's [expect]: 43 pyro and 390 fixture events; countdown 5 s, arm-time 3 s.
+static void the_demo_is_whole_and_the_same_every_time(void **state) {
+    (void)state;
+    ran first = run(DEMO " --headless --fast"), second = run(DEMO " --headless --fast");
+    const char *log = sm_text_get(&first.out);
+    assert_int_equal(first.status, 0);
+    assert_string_equal(log, sm_text_get(&second.out));
+    assert_int_equal(count_of(log, ",engine,fire,"), 43);
+    assert_int_equal(count_of(log, ",engine,set,"), 390);
+    assert_int_equal(count_of(log, ",misfire,") + count_of(log, ",passed,") + count_of(log, ",spent,"), 0);
+    assert_non_null(strstr(log, "\n8.000000,0.000000,engine,set,"));
+    assert_non_null(strstr(log, "\n100.000000,92.000000,engine,state,,ended,running,0\n"));
+    assert_int_equal(count_of(log, ",0\n"), count_of(log, "\n") - 1); // nothing is late
+    forget(&first);
+    forget(&second);
+}
+
+static void readings_misfire_and_that_is_good(void **state) {
+    (void)state;
+    ran r = run(DEMO " --headless --fast --readings " DEMO "/readings-first.csv");
+    const char *log = sm_text_get(&r.out);
+    assert_int_equal(r.status, 0);
+    assert_int_equal(count_of(log, ",engine,fire,"), 41);
+    assert_int_equal(count_of(log, ",engine,misfire,"), 2);
+    assert_non_null(strstr(log, ",A-05,"));
+    assert_int_equal(count_of(log, " open,0\n"), 1);
+    assert_int_equal(count_of(log, " short,0\n"), 1);
+    forget(&r);
+}
+
+static const struct {
+    const char *says, *arguments, *script;
+    int status;
+    const char *err; // begins so, after the script's path where it begins with ':'
+} exits[] = {
+    {"bare rails refuse arming without a script", "$FOLDER --headless --fast --bare", NULL, 1,
+     "slowmatch: arming was refused: not plugged: A\n"},
+    {"with a script a refusal is the script's affair",
+     "$FOLDER --headless --fast --bare --script $FOLDER/script", "0 key on\n0 call-clear\n0 arm\n", 0, ""},
+    {"a moment never reached", "$FOLDER --headless --fast --script $FOLDER/script", "0 key on\n@5 note x\n",
+     2, ":2:1: error: its moment never came: the show did not reach it [script]\n"},
+    {"a script that cannot be read", "$FOLDER --headless --fast --script $FOLDER/script",
+     "0 key on\n0 amr\n0 plug X\n", 2, ":2:3: error: no action 'amr'; did you mean arm? [script]\n"},
+    {"no script", "$FOLDER --headless --fast --script $FOLDER/nothing", NULL, 2, "slowmatch: "},
+    {"quit", "$FOLDER --headless --fast --script $FOLDER/script", "0 quit\n@5 note x\n", 0, ""},
+    {"an empty script", "$FOLDER --headless --fast --script $FOLDER/script", "# nothing\n", 0, ""},
+    {"no show", "$FOLDER/none --headless --fast", NULL, 2, ""},
+    {"an unknown option", "$FOLDER --headless --fats", NULL, 2,
+     "slowmatch: no option --fats; did you mean --fast?\n"},
+    {"a log that cannot be opened", "$FOLDER --headless --fast --log $FOLDER/none/log", NULL, 2,
+     "slowmatch: "},
+    {"a log that cannot be written", "$FOLDER --headless --fast --log /dev/full", NULL, 2,
+     "slowmatch: the log could not be written"},
+};
+
+static void exit_status(void **state) {
+    (void)state;
+    engine_folder_write(folder, "1,A-01,comet,,\n", NULL);
+    char path[96];
+    snprintf(path, sizeof path, "%s/script", folder);
+    for (size_t i = 0; i < COUNT(exits); i++) {
+        if (exits[i].script != NULL)
+            put("script", exits[i].script);
+        ran r = run(exits[i].arguments);
+        const char *err = sm_text_get(&r.err);
+        if (r.status != exits[i].status)
+            fail_msg("%s: exit %d, not %d, %s", exits[i].says, r.status, exits[i].status, err);
+        if (exits[i].err[0] == ':') {
+            assert_int_equal(strncmp(err, path, strlen(path)), 0);
+            err += strlen(path);
+        }
+        if (exits[i].err[0] == '\0' && exits[i].status == 0)
+            assert_string_equal(err, "");
+        if (strncmp(err, exits[i].err, strlen(exits[i].err)) != 0)
+            fail_msg("%s: %s", exits[i].says, err);
+        assert_true(r.status != 2 || sm_text_get(&r.err)[0] != '\0');
+        forget(&r);
+    }
+}
+
+// The folder has not changed: the same show, and what was known is kept.
+static void a_script_reads_the_show_again(void **state) {
+    (void)state;
+    engine_folder_write(folder, "1,A-01,mine,,\n", NULL);
+    put("script", "0 read A-01 open\n0 reload\n0 plug A\n0 unplug A\n@5 note x\n");
+    ran r = run("$FOLDER --headless --fast --script $FOLDER/script");
+    assert_int_equal(r.status, 2); // its last line
+    assert_string_equal(sm_text_get(&r.out),
+                        HEADER SILENT "0.000000,,script,read,,A-01,open,0\n"
+                                      "0.000000,,script,reload,,,,0\n"
+                                      "0.000000,,script,refused,,plug,rail A is plugged already,0\n"
+                                      "0.000000,,script,unplug,,A,,0\n");
+    assert_non_null(strstr(sm_text_get(&r.err), "script:5:1: error: "));
+    forget(&r);
+}
+
+// On the real clock: show time follows it, and late_us says by how much a row was late. A second's show, all of it in order.
+static void on_the_real_clock_rows_come_in_order_and_not_before_they_are_due(void **state) {
+    (void)state;
+    static const engine_file changes[] = {
+        {"show.ini", "[show]\ntitle = Short\nlength = 0.3\ncountdown = 0.1 s\n[limits]\narm-time = 0.1 s\n"},
+        {NULL, NULL}};
+    engine_folder_write(folder, "0.1,L1,dim=1,,0.1\n0.25,A-01,mine,,\n", changes);
+    ran r = run("$FOLDER --headless --silent");
+    assert_int_equal(r.status, 0);
+    double before = 0;
+    unsigned rows = 0, due = 0;
+    for (char *line = strtok(r.out.bytes, "\n"); line != NULL; line = strtok(NULL, "\n"), rows++) {
+        if (rows == 0)
+            continue;
+        double wall = strtod(line, NULL), show = strtod(strchr(line, ',') + 1, NULL);
+        long late = strtol(strrchr(line, ',') + 1, NULL, 10);
+        assert_true(wall >= before && late >= 0);
+        before = wall;
+        if (strstr(line, ",engine,set,") != NULL || strstr(line, ",engine,fire,") != NULL ||
+            strstr(line, ",home,") != NULL) {
+            // Armed at 0.1 s, or later by what `start` was late: what is due is show time + 0.2 s + that.
+            assert_true(wall - (double)late / 1e6 >= show + 0.2 - 1e-9);
+            due++;
+        }
+    }
+    assert_int_equal(due, 3);
+    forget(&r);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(the_log_of_a_small_show, begin, end),
+        cmocka_unit_test_setup_teardown(the_demo_is_whole_and_the_same_every_time, begin, end),
+        cmocka_unit_test_setup_teardown(readings_misfire_and_that_is_good, begin, end),
+        cmocka_unit_test_setup_teardown(exit_status, begin, end),
+        cmocka_unit_test_setup_teardown(a_script_reads_the_show_again, begin, end),
+        cmocka_unit_test_setup_teardown(on_the_real_clock_rows_come_in_order_and_not_before_they_are_due,
+                                        begin, end),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
