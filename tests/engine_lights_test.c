@@ -300,6 +300,40 @@ static void a_pause_on_the_way_to_a_place_holds_its_lights(void **state) {
     sm_show_destroy(show);
 }
 
+static void a_cue_after_a_resume_lights_the_flame(void **state) {
+    (void)state;
+    static const level_at resumed[] = {
+        {15.9, "F1", "flame", 0},  {16, "F1", "flame", 90}, {16, "F1", "permit", 255},
+        {16.9, "F1", "flame", 90}, {17, "F1", "flame", 0},  {17, "F1", "permit", 255},
+    };
+    sm_show *show = engine_show("1,F1,permit=255,,\n2,F1,flame=200,,\n8,F1,flame=90,,1\n", NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    start_at_1(&run);
+    engine_act(&run, 6, "pause");
+    engine_act(&run, 9, "resume");
+    expect_levels(&run, resumed, COUNT(resumed));
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// A cue may stand before 0, within the countdown.
+static void a_pause_before_0_holds_lights_too(void **state) {
+    (void)state;
+    static const level_at first[] = {{2, "L1", "dim", 50}};
+    static const level_at second[] = {{2.5, "L1", "dim", 50}, {4.5, "L1", "dim", 50}, {5, "L1", "dim", 100}};
+    sm_show *show = engine_show("-1.5,L1,dim=200,2,\n", NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    start_at_1(&run);
+    expect_levels(&run, first, COUNT(first));
+    engine_act(&run, 2, "pause");
+    engine_act(&run, 2.5, "resume");
+    expect_levels(&run, second, COUNT(second));
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 // In safe and armed fixtures stand as at the place, but for flame.
 static void a_place_set_before_the_start_shows_its_lights(void **state) {
     (void)state;
@@ -331,6 +365,8 @@ int main(void) {
         cmocka_unit_test(inhibited_fixtures_are_held),
         cmocka_unit_test(a_pause_holds_lights_and_closes_flame),
         cmocka_unit_test(a_pause_on_the_way_to_a_place_holds_its_lights),
+        cmocka_unit_test(a_cue_after_a_resume_lights_the_flame),
+        cmocka_unit_test(a_pause_before_0_holds_lights_too),
         cmocka_unit_test(a_place_set_before_the_start_shows_its_lights),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -142,6 +142,18 @@ static const engine_case seeks[] = {
      "11.5,2.5,script,safe,,,\n"
      "11.5,,engine,state,,safe,running\n"
      "11.5" LAPSED},
+    {"a spent slot is not passed; passed over it is spent when due again", MINES,
+     LOOK "4 seek 3.5\n4.5 seek 0.5\n4.5 note look\n5 safe\n5 seek 3\n",
+     "4.8,0.8,engine,spent,1,A-01,mine\n"
+     "5,1,script,safe,,,\n"
+     "5,,engine,state,,safe,running\n"
+     "5" LAPSED "5,,script,seek,,3,\n"
+     "5,1.8,engine,passed,2,A-02,mine\n"
+     "5,2.8,engine,passed,3,A-03,mine\n"},
+    {"re-rigged it is passed as any", MINES, LOOK "4 safe\n4 rerig\n4 note look\n4 seek 2\n",
+     "4,,script,seek,,2,\n"
+     "4,0.8,engine,passed,1,A-01,mine\n"
+     "4,1.8,engine,passed,2,A-02,mine\n"},
     {"a seek in safe and one in armed pass at once, and the start does not pass again", MINES,
      "0 seek 1\n" ENGINE_ARM "1 seek 2\n1 start\n2 safe\n",
      "0,,script,seek,,1,\n"
@@ -206,6 +218,12 @@ static const engine_case seeks[] = {
 };
 
 static const engine_case repeats[] = {
+    {"from the very moment B the show goes on", "3,L1,dim=3,,\n",
+     LOOK "2 seek 3\n2 repeat 1 3\n2 note look\n2.5 safe\n",
+     "2,3,engine,set,1,L1,dim=3\n"
+     "2.5,3.5,script,safe,,,\n"
+     "2.5,,engine,state,,safe,running\n"
+     "2.5" LAPSED},
     {"from B, excluded, back to A; spent slots stay spent", "1,A-01,mine,,\n2,L1,dim=5,,\n3,L1,dim=9,,\n",
      LOOK "1 repeat 0.5 3\n11.4 safe\n",
      "1,-2,script,repeat,,0.5,3\n"
@@ -344,6 +362,22 @@ static void due_times_are_exact_at_any_speed(void **state) {
     sm_show_destroy(show);
 }
 
+static void a_transport_rounds_down_and_up(void **state) {
+    (void)state;
+    const sm_transport slow = {{1000}, {500}, 100000, true}, still = {{1000}, {500}, 2000000, false};
+    assert_int_equal(sm_transport_show_at(&slow, (sm_wall_time){1009}).us, 500);
+    assert_int_equal(sm_transport_show_at(&slow, (sm_wall_time){1010}).us, 501);
+    assert_int_equal(sm_transport_show_at(&slow, (sm_wall_time){999}).us, 499);
+    assert_int_equal(sm_transport_wall_at(&slow, (sm_show_time){501}).us, 1010);
+    assert_int_equal(sm_transport_wall_at(&slow, (sm_show_time){499}).us, 1000);
+    assert_int_equal(sm_transport_show_at(&still, (sm_wall_time){999999}).us, 500);
+    const sm_transport fast = {{0}, {0}, 2000000, true};
+    assert_int_equal(sm_transport_wall_at(&fast, (sm_show_time){3}).us, 2);
+    // Eleven years of show at a tenth of the speed do not overflow.
+    const sm_transport long_run = {{0}, {0}, 100000, true};
+    assert_int_equal(sm_transport_wall_at(&long_run, (sm_show_time){SM_US_MAX}).us, SM_US_MAX * 10);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(countdowns_lead_to_the_place),
@@ -351,6 +385,7 @@ int main(void) {
         cmocka_unit_test(repeats_go_round),
         cmocka_unit_test(speed_changes_the_show_alone),
         cmocka_unit_test(a_repeat_left_behind_lets_the_show_end),
+        cmocka_unit_test(a_transport_rounds_down_and_up),
         cmocka_unit_test(due_times_are_exact_at_any_speed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

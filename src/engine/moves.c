@@ -65,11 +65,9 @@ static void rebuild_lights(sm_rehearsal *r, sm_show_time at) {
 
 // ---- firings: pending, passed ---------------------------------------------------------------
 
-// What was passed, held or misfired, or fired and has a new igniter since.
+// What was passed over, and all that has an igniter to fire.
 static bool can_be_pending_again(const sm_rehearsal *r, uint32_t firing) {
-    uint8_t progress = r->progress[firing];
-    return progress == SM_PROGRESS_PASSED || progress == SM_PROGRESS_MISFIRED ||
-           progress == SM_PROGRESS_HELD || !r->field.slots[r->show->firings[firing].slot].spent;
+    return r->progress[firing] == SM_PROGRESS_PASSED || !r->field.slots[r->show->firings[firing].slot].spent;
 }
 
 void sm_all_pending(sm_rehearsal *r) {
