@@ -7,7 +7,7 @@ set -u
 CC=${CC:-cc}
 
 # set | how to see that it is here | package names by package manager; "?" is a name not known, "-" is nothing to install.
-# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder.
+# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder; perl:MODULE.
 # Names for apt-get were tried; the others are from memory, so the message for those also says what each is for.
 needs() {
     cat <<'TABLE'
@@ -32,6 +32,7 @@ test     cmd:pulseaudio                      pulseaudio           pulseaudio    
 test     cmd:pactl                           pulseaudio-utils     pulseaudio-utils        libpulse     pulseaudio-utils     pulseaudio-utils  pulseaudio
 test     file:libasound_module_pcm_pulse.so  libasound2-plugins   alsa-plugins-pulseaudio alsa-plugins alsa-plugins-pulse   alsa-plugins-pulse -
 test     cmd:sox                             sox                  sox                     sox          sox                  sox               sox
+test     perl:Time::HiRes                    perl                 perl-Time-HiRes         perl         perl                 perl              perl
 test     cmd:sqlite3                         sqlite3              sqlite                  sqlite       sqlite3              sqlite            sqlite
 tidy     cmd:clang                           clang                clang                   clang        clang                clang             llvm
 tidy     cmd:clang-tidy                      clang-tidy           clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
@@ -64,6 +65,7 @@ is_here() {
         cmd:cc) command -v "${CC%% *}" >/dev/null 2>&1 ;;
         cmd:*) command -v "${1#cmd:}" >/dev/null 2>&1 ;;
         lib:*) rest=${1#lib:}; has_header "${rest%%:*}" "${rest#*:}" ;;
+        perl:*) perl -M"${1#perl:}" -e 1 >/dev/null 2>&1 ;;
         file:*) has_file "${1#file:}" ;;
     esac
 }
@@ -133,6 +135,7 @@ advise() { # MANAGER LINES
         case $probe in
             cmd:*) echo "  the program ${probe#cmd:} ($names)" ;;
             lib:*) rest=${probe#lib:}; echo "  the library with the header ${rest%%:*} ($names)" ;;
+            perl:*) echo "  perl with ${probe#perl:} ($names)" ;;
             file:*) echo "  ${probe#file:} ($names)" ;;
         esac
     done
