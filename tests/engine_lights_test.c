@@ -92,6 +92,17 @@ static const engine_case closing[] = {
      "66,60,engine,state,,ended,running\n"
      "66,60,engine,home,,F1,permit\n"
      "66,60,engine,home,,F2,permit\n"},
+    {"paused at the moment of the enable's return, the resume does not open it",
+     "1,F1,permit=255,,2\n1,L1,dim=9,,2\n", LOOK "@3 pause\n7 resume\n",
+     "4,1,engine,set,1,F1,permit=255\n"
+     "4,1,engine,set,2,L1,dim=9\n"
+     "6,3,script,pause,,,\n"
+     "6,3,engine,state,,paused,running\n"
+     "6,3,engine,home,,F1,permit\n"
+     "7,3,script,resume,,,\n"
+     "7,1,engine,state,,running,paused\n"
+     "9,3,engine,home,2,L1,dim\n"
+     "66,60,engine,state,,ended,running\n"},
     {"make safe closes flame; there is no show time then", FLAME, LOOK "6 safe\n",
      LIT "6,3,script,safe,,,\n"
          "6,,engine,state,,safe,running\n"

@@ -84,6 +84,20 @@ static const engine_case countdowns[] = {
      "2" LAPSED "2,,script,note,,c,\n"},
 };
 
+static const engine_case last_moment[] = {
+    {"a start at the very end", "60,A-01,mine,,\n60,L1,dim=9,,\n", "0 seek 60\n" ENGINE_START "1 note look\n",
+     "3,60,engine,set,2,L1,dim=9\n3,60,engine,state,,ended,running\n"},
+    {"a pause at the very end, and on", "60,L1,dim=9,,\n", LOOK "@60 pause\n70 resume\n",
+     "63,60,script,pause,,,\n"
+     "63,60,engine,state,,paused,running\n"
+     "70,60,script,resume,,,\n"
+     "70,58,engine,state,,running,paused\n"
+     "72,60,engine,set,1,L1,dim=9\n"
+     "72,60,engine,state,,ended,running\n"},
+    {"make safe at the very end: it does not end", "60,L1,dim=9,,\n", LOOK "@60 safe\n70 note x\n",
+     "63,60,script,safe,,,\n63,,engine,state,,safe,running\n63" LAPSED "70,,script,note,,x,\n"},
+};
+
 static const engine_case seeks[] = {
     {"skipped slots are passed in table order, with their fire times",
      "3,A-03,mine,,\n1,A-01,mine,,\n2,A-02,comet,,\n2.8,A-04,fountain,,\n", LOOK "1 seek 2.8\n2 safe\n",
@@ -307,6 +321,30 @@ static void countdowns_lead_to_the_place(void **state) {
     engine_run_cases(countdowns, COUNT(countdowns));
 }
 
+static void the_last_moment_of_the_show(void **state) {
+    (void)state;
+    engine_run_cases(last_moment, COUNT(last_moment));
+}
+
+static void no_countdown_and_no_time_to_arm(void **state) {
+    (void)state;
+    static const engine_file changes[] = {
+        {"show.ini", "[show]\ntitle = Trial\ncountdown = 0\nlength = 2\n[limits]\narm-time = 0\n"},
+        {NULL, NULL}};
+    static const engine_case one = {"", "0,A-01,fountain,,1\n0.1,A-02,comet,,\n",
+                                    "0 call-clear\n0 key on\n0 note look\n0 arm\n0 start\n",
+                                    "0,,script,arm,,,\n"
+                                    "0,,engine,state,,arming,safe\n"
+                                    "0,,engine,state,,armed,arming\n"
+                                    "0,,script,start,,,\n"
+                                    "0,0,engine,state,,running,armed\n"
+                                    "0,-0.4,engine,passed,2,A-02,comet\n"
+                                    "0,0,engine,fire,1,A-01,fountain\n"
+                                    "1,1,engine,out,1,A-01,fountain\n"
+                                    "2,2,engine,state,,ended,running\n"};
+    engine_run_case(&one, changes);
+}
+
 static void seeks_pass_and_restore(void **state) {
     (void)state;
     engine_run_cases(seeks, COUNT(seeks));
@@ -381,6 +419,8 @@ static void a_transport_rounds_down_and_up(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(countdowns_lead_to_the_place),
+        cmocka_unit_test(the_last_moment_of_the_show),
+        cmocka_unit_test(no_countdown_and_no_time_to_arm),
         cmocka_unit_test(seeks_pass_and_restore),
         cmocka_unit_test(repeats_go_round),
         cmocka_unit_test(speed_changes_the_show_alone),

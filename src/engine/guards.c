@@ -107,6 +107,7 @@ sm_guard_status sm_guard_look(const sm_rehearsal *r, sm_guard guard) {
 }
 
 bool sm_guards_refuse(const sm_rehearsal *r, unsigned asked, sm_text *names, sm_text *why) {
+    bool refuse = false; // by itself: the texts may have run out of memory
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
         if ((asked & 1u << guard) == 0)
             continue;
@@ -115,10 +116,11 @@ bool sm_guards_refuse(const sm_rehearsal *r, unsigned asked, sm_text *names, sm_
         sm_guard_status status = sm_guard_look(r, (sm_guard)guard);
         if (status.word != SM_GUARD_NOT_MET)
             continue;
+        refuse = true;
         sm_text_printf(names, "%s%s", names->length > 0 ? " " : "", sm_guard_text((sm_guard)guard));
         sm_text_printf(why, "%s%s", why->length > 0 ? "; " : "", status.why);
     }
-    return names->length > 0;
+    return refuse;
 }
 
 void sm_lapse_clear(sm_rehearsal *r, const char *why) {

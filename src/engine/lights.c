@@ -201,6 +201,11 @@ void sm_lights_do_return(sm_lights *lights, sm_text *names) {
     } while (sm_lights_next_return(lights, &next, &other) && next.us == at.us && other == event);
 }
 
+bool sm_lights_returns_by(const sm_lights *lights, uint32_t channel, sm_show_time at) {
+    const sm_dmx_channel *told = &lights->channels[channel].told;
+    return told->return_pending && told->return_at.us <= at.us;
+}
+
 uint8_t sm_lights_told_level(const sm_lights *lights, uint32_t channel, sm_show_time at) {
     return sm_dmx_channel_level(&lights->channels[channel].told, at);
 }

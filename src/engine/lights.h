@@ -37,6 +37,8 @@ uint8_t sm_lights_level(const sm_lights *lights, uint32_t channel, sm_show_time 
 void sm_lights_hold_home(sm_lights *lights, uint32_t fixture, sm_show_time at, sm_text *names);
 // Ends the hold of one channel of FIXTURE.
 void sm_lights_release(sm_lights *lights, uint32_t fixture, uint32_t channel);
+// CHANNEL is still to return home, and does so by AT.
+bool sm_lights_returns_by(const sm_lights *lights, uint32_t channel, sm_show_time at);
 // The level that the show has below any hold.
 uint8_t sm_lights_told_level(const sm_lights *lights, uint32_t channel, sm_show_time at);
 

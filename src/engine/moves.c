@@ -146,6 +146,8 @@ static void reopen_enable(sm_rehearsal *r, uint32_t f) {
     if (!profile->flame || r->fixture_inhibited[f])
         return;
     uint32_t channel = fixture->channel_base + profile->enable;
+    if (sm_lights_returns_by(r->lights, channel, sm_lights_now(r))) // the show closes it at this very place
+        return;
     uint8_t level = sm_lights_told_level(r->lights, channel, sm_lights_now(r));
     if (!within(profile->enable_range, level))
         level = sm_lights_told_level(r->lights, channel, (sm_show_time){SM_US_MAX}); // still fading open
