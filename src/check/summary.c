@@ -61,9 +61,13 @@ static sm_result count_universes(const sm_show *show, sm_check_summary *s) {
         s->universes[u] = (sm_check_share){.universe = universes[u].number};
     for (uint32_t f = 0; f < show->fixture_count; f++)
         of_fixture[f] = (uint32_t)check_universe_find(universes, count, show->fixtures[f].universe);
-    for (uint32_t i = 0; i < show->event_count; i++)
-        if (show->cues[show->events[i].cue].kind == SM_CUE_SET)
+    // Firings are in the order of events: what lies between them are fixtures' events.
+    for (uint32_t i = 0, firing = 0; i < show->event_count; i++) {
+        if (firing < show->firing_count && show->firings[firing].event == i)
+            firing++;
+        else
             s->universes[of_fixture[show->events[i].target]].events++;
+    }
     s->universe_count = (uint32_t)count;
     return SM_OK;
 }

@@ -96,19 +96,23 @@ static bool is_fire_channel(const walk *w, uint32_t fixture, uint32_t channel_nu
            w->check->show->profiles[w->check->show->fixtures[fixture].profile].fire == channel_number;
 }
 
-static void judge_hold(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
-                       sm_us end_us) {
-    const sm_us held_us = end_us - state->held_us;
-    const sm_us least_us = w->frames_us[fixture];
-    if (w->quiet || state->holder == SM_NONE || held_us <= 0 || held_us >= least_us ||
-        is_fire_channel(w, fixture, channel_number))
-        return;
+static void put_brief(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
+                      sm_us held_us) {
     const sm_fixture *row = &w->check->show->fixtures[fixture];
+    const sm_us least_us = w->frames_us[fixture];
     check_put(w->check, "too-brief", check_at_event(w->check, state->holder, "time"),
               (check_figures){FIGURE_SPAN, (double)held_us, (double)least_us, NULL},
               "%s %s=%u holds for %s; two refreshes of universe %d take %s, so it may never be seen",
               row->name, w->check->show->profiles[row->profile].channels[channel_number], state->to,
               SPAN(held_us), row->universe, SPAN(least_us));
+}
+
+static void judge_hold(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
+                       sm_us end_us) {
+    const sm_us held_us = end_us - state->held_us;
+    if (held_us > 0 && held_us < w->frames_us[fixture] && state->holder != SM_NONE && !w->quiet &&
+        !is_fire_channel(w, fixture, channel_number))
+        put_brief(w, fixture, channel_number, state, held_us);
 }
 
 // When what STATE was told is over by itself; INT64_MAX: never.
