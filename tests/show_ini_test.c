@@ -104,7 +104,7 @@ static bool is_read(size_t length) {
     sm_text entries = {0}, told = {0};
     memset(text + 4, 'x', length);
     memcpy(text + 4, "k=", 2);
-    strcpy(text + 4 + length, "\nend=1\n");
+    memcpy(text + 4 + length, "\nend=1\n", sizeof "\nend=1\n");
     read_text(text, &entries, &told);
     const char *const value = strstr(sm_text_get(&entries), "k=");
     const bool is_whole = value != NULL && strspn(value + 2, "x") == length - 2 && told.length == 0;

@@ -44,12 +44,12 @@ void *malloc(size_t size) {
     return may_allocate() ? __libc_malloc(size) : NULL;
 }
 
-void *calloc(size_t count, size_t size) {
-    return may_allocate() ? __libc_calloc(count, size) : NULL;
+void *calloc(size_t nmemb, size_t size) {
+    return may_allocate() ? __libc_calloc(nmemb, size) : NULL;
 }
 
-void *realloc(void *old, size_t size) {
-    return may_allocate() ? __libc_realloc(old, size) : NULL;
+void *realloc(void *ptr, size_t size) {
+    return may_allocate() ? __libc_realloc(ptr, size) : NULL;
 }
 #else
 static size_t fail_in;
@@ -187,7 +187,7 @@ static void foresees_rows_of_any_length(void **state) {
         fputs("time,target,do,note\n", out);
         for (uint32_t i = 0; i < EVENTS; i++)
             fprintf(out, "%u,par-1,dim=1,%s\n", i / 1000,
-                    (i < EVENTS / 2) == (is_long_first == 1) ? "ut a comma" : "");
+                    (i < EVENTS / 2) == (is_long_first == 1) ? "a note that says a good deal" : "");
         assert_int_equal(fclose(out), 0);
         sm_show *const show = show_folder_load(&folder, SM_OK);
         assert_int_equal(show->event_count, EVENTS);

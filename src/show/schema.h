@@ -44,15 +44,59 @@ typedef struct sm_cue_cells {
     sm_us time_us, fade_us, lasts_us;
 } sm_cue_cells;
 
-enum { SM_SETTINGS_COLUMNS = 22 };
+// How many columns the tables of the other files have.
+enum {
+    SM_SETTINGS_COLUMNS = 22,
+    SM_MODULES_COLUMNS = 10,
+    SM_POSITIONS_COLUMNS = 4,
+    SM_RAILS_COLUMNS = 7,
+    SM_IGNITERS_COLUMNS = 8,
+    SM_EFFECTS_COLUMNS = 8,
+    SM_READINGS_COLUMNS = 5,
+    SM_PROFILES_COLUMNS = 11,
+    SM_FEEDS_COLUMNS = 6,
+    SM_FIXTURES_COLUMNS = 8,
+    SM_GROUPS_COLUMNS = 2,
+    SM_LINES_COLUMNS = 6,
+};
 
 extern const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS];
 extern const sm_column sm_cues_columns[SM_CUES_COLUMNS];
+extern const sm_column sm_modules_columns[SM_MODULES_COLUMNS];
+extern const sm_column sm_positions_columns[SM_POSITIONS_COLUMNS];
+extern const sm_column sm_rails_columns[SM_RAILS_COLUMNS];
+extern const sm_column sm_igniters_columns[SM_IGNITERS_COLUMNS];
+extern const sm_column sm_effects_columns[SM_EFFECTS_COLUMNS];
+extern const sm_column sm_readings_columns[SM_READINGS_COLUMNS];
+extern const sm_column sm_profiles_columns[SM_PROFILES_COLUMNS];
+extern const sm_column sm_feeds_columns[SM_FEEDS_COLUMNS];
+extern const sm_column sm_fixtures_columns[SM_FIXTURES_COLUMNS];
+extern const sm_column sm_groups_columns[SM_GROUPS_COLUMNS];
+extern const sm_column sm_lines_columns[SM_LINES_COLUMNS];
 
 // How a row of the schema says where its value is kept, and that a number has no bounds.
 #define SM_KEEP(type, field) .offset = offsetof(type, field), .size = sizeof(((type *)0)->field)
 #define SM_RANGE(least, most) .low = (least), .high = (most)
 #define SM_ANY .low = (double)NAN, .high = (double)NAN
+
+// Units of bare times.
+#define SM_SECONDS .unit = "s", .bare_us = SM_US_PER_S
+#define SM_MILLISECONDS .unit = "ms", .bare_us = 1000
+#define SM_MINUTES .unit = "min", .bare_us = 60 * SM_US_PER_S
+
+// Columns that several tables have.
+#define SM_NAME_COLUMN(type, text)                                                                           \
+    {                                                                                                        \
+        .name = "name", .kind = SM_CELL_NAME, .required = true, .fallback = "", SM_ANY, .help = (text),      \
+        SM_KEEP(type, name)                                                                                  \
+    }
+#define SM_NOTE_COLUMN(type)                                                                                 \
+    { .name = "note", .kind = SM_CELL_TEXT, .fallback = "", SM_ANY, .help = "free text", SM_KEEP(type, note) }
+#define SM_POSITION_COLUMN(type, field, column, text)                                                        \
+    {                                                                                                        \
+        .name = (column), .kind = SM_CELL_REFERENCE, .fallback = "", SM_ANY, .refers = "positions.csv",      \
+        .rule = "position-unknown", .help = (text), SM_KEEP(type, field)                                     \
+    }
 
 // The number of the table in FILE, SM_SCHEMA_COUNT where there is none.
 sm_table_id sm_schema_find(const char *file);

@@ -4,9 +4,6 @@
 
 #include <math.h>
 
-#define SECONDS .unit = "s", .bare_us = SM_US_PER_S
-#define MINUTES .unit = "min", .bare_us = 60 * SM_US_PER_S
-
 const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS] = {
     {.section = "show",
      .name = "title",
@@ -44,7 +41,7 @@ const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS] = {
      .kind = SM_CELL_SPAN,
      .fallback = "5 s",
      SM_RANGE(0, 3600),
-     SECONDS,
+     SM_SECONDS,
      .help = "time from start (or resume) to the place from which the show runs",
      SM_KEEP(sm_show_settings, countdown_us)},
     {.section = "show",
@@ -102,7 +99,7 @@ const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS] = {
      .kind = SM_CELL_SPAN,
      .fallback = "3 s",
      SM_RANGE(0, 600),
-     SECONDS,
+     SM_SECONDS,
      .help = "time that arming takes",
      SM_KEEP(sm_show_settings, arm_time_us)},
     {.section = "limits",
@@ -119,7 +116,7 @@ const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS] = {
      .kind = SM_CELL_SPAN,
      .fallback = "",
      SM_RANGE(0, 86400),
-     MINUTES,
+     SM_MINUTES,
      .help = "your wait before anyone enters; without one the console shows NOT SET",
      SM_KEEP(sm_show_settings, reentry_wait_us)},
     {.section = "limits",
@@ -127,7 +124,7 @@ const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS] = {
      .kind = SM_CELL_SPAN,
      .fallback = "",
      SM_RANGE(0, 86400),
-     MINUTES,
+     SM_MINUTES,
      .help = "your wait after a misfire; without one the console shows NOT SET",
      SM_KEEP(sm_show_settings, misfire_wait_us)},
     {.section = "limits",
@@ -213,14 +210,14 @@ const sm_column sm_cues_columns[SM_CUES_COLUMNS] = {
      .kind = SM_CELL_SPAN,
      .fallback = "0 s",
      SM_RANGE(0, 3600),
-     SECONDS,
+     SM_SECONDS,
      .help = "of fixtures: ramp to the levels in a straight line over this time",
      SM_KEEP(sm_cue_cells, fade_us)},
     {.name = "lasts",
      .kind = SM_CELL_SPAN,
      .fallback = "",
      SM_RANGE(0, 3600),
-     SECONDS,
+     SM_SECONDS,
      .help = "of fixtures: after this the channels return to their home values (none or 0: they stay); of "
              "slots: in "
              "place of the effect's own",

@@ -222,9 +222,9 @@ static bool enter_name(const sm_table_record *from, const sm_table_schema *schem
         return true;
     const char *const name = *(const char *const *)row; // the first member of every row that has a name
     sm_names *const names = &loader->index->names[from->table];
-    const size_t length = strlen(name);
-    if (length == 0)
+    if (name == NULL || name[0] == '\0')
         return false;
+    const size_t length = strlen(name);
     const sm_spot spot = sm_table_spot(from, 0);
     if (sm_names_find(names, name, length) != NULL) {
         sm_load_error(loader, &spot, "name-clash", "\"%s\" is in %s already; names differ within a table",
