@@ -108,6 +108,26 @@ static void a_block_large_enough_stays(void **state) {
     assert_ptr_equal(sm_arena_resize(arena, large, (3 << 20) + 1), large); // still within its last page
 }
 
+static void gives_back_what_is_not_used(void **state) {
+    sm_arena *const arena = *state;
+    unsigned char *array = sm_arena_resize(arena, NULL, 21 << 20);
+    assert_non_null(array);
+    memset(array, 7, 21 << 20);
+    sm_arena_trim(arena, array, 5 << 20);
+    assert_in_range(sm_arena_bytes(arena), 5 << 20, 8 << 20);
+    assert_int_equal(array[(5 << 20) - 1], 7);
+    sm_arena_trim(arena, array, 30 << 20); // larger than it is: nothing to give back
+    array = sm_arena_resize(arena, array, 30 << 20);
+    assert_non_null(array);
+    assert_int_equal(array[(5 << 20) - 1], 7);
+    array[(30 << 20) - 1] = 7;
+    char *const small = sm_arena_resize(arena, NULL, 1000);
+    assert_non_null(small);
+    sm_arena_trim(arena, small, 10); // not pages of its own
+    small[999] = 7;
+    sm_arena_trim(arena, NULL, 0);
+}
+
 static void counts_its_bytes(void **state) {
     sm_arena *const arena = *state;
     assert_int_equal(sm_arena_bytes(arena), 0);
@@ -168,6 +188,7 @@ int main(void) {
         WITH_ARENA(copies_texts),
         WITH_ARENA(arrays_keep_their_bytes_while_they_grow),
         WITH_ARENA(a_block_large_enough_stays),
+        WITH_ARENA(gives_back_what_is_not_used),
         WITH_ARENA(counts_its_bytes),
         WITH_ARENA(fails_where_a_test_wants),
         WITH_ARENA(refuses_impossible_sizes),

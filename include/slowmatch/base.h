@@ -72,6 +72,10 @@ char *sm_arena_text(sm_arena *arena, const char *text, size_t length);
 // block is unchanged then. Meant for the few big arrays of a show: it moves pages instead of copying.
 void *sm_arena_resize(sm_arena *arena, void *old, size_t size);
 
+// Gives back what OLD (from sm_arena_resize; may be NULL) has beyond SIZE bytes where that is whole pages. It
+// stays where it is, and can be grown again.
+void sm_arena_trim(sm_arena *arena, void *old, size_t size);
+
 // Bytes that the arena holds from the system, for memory reports.
 size_t sm_arena_bytes(const sm_arena *arena);
 

@@ -256,6 +256,17 @@ void *sm_arena_resize(sm_arena *arena, void *old, size_t size) {
     return result != NULL ? result + 1 : NULL;
 }
 
+void sm_arena_trim(sm_arena *arena, void *old, size_t size) {
+    if (old == NULL)
+        return;
+    block *const kept = (block *)old - 1;
+    const size_t bytes = round_up(sizeof(block) + size, HUGE_PAGE_BYTES);
+    if (!kept->is_mapped || bytes >= kept->bytes || munmap((char *)kept + bytes, kept->bytes - bytes) != 0)
+        return;
+    arena->bytes -= kept->bytes - bytes;
+    kept->bytes = bytes;
+}
+
 size_t sm_arena_bytes(const sm_arena *arena) {
     return arena->bytes;
 }

@@ -107,6 +107,16 @@ static bool is_folder(sm_loader *loader) {
     return false;
 }
 
+// Arrays were given more than they came to need.
+static void trim(sm_show *show, const sm_cue_reader *cues) {
+    sm_arena_trim(show->arena, show->cues, show->cue_count * sizeof *show->cues);
+    sm_arena_trim(show->arena, show->events, show->event_count * sizeof *show->events);
+    sm_arena_trim(show->arena, show->firings, show->firing_count * sizeof *show->firings);
+    sm_arena_trim(show->arena, show->levels, show->level_count * sizeof *show->levels);
+    sm_arena_trim(show->arena, show->level_runs, show->level_run_count * sizeof *show->level_runs);
+    sm_arena_trim(show->arena, show->text_pool, cues->pool_length);
+}
+
 sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_options *options,
                        sm_findings *findings) {
     sm_cue_reader cues = {0};
@@ -125,6 +135,7 @@ sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_opti
     }
     if (loader.no_memory || sm_findings_failed(findings))
         return SM_NO_MEMORY;
+    trim(show, &cues);
     const sm_result result = sm_events_finish(show, scratch, !cues.is_out_of_order);
     if (result != SM_OK)
         return result;

@@ -139,8 +139,7 @@ sm_spot sm_table_spot(const sm_table_record *from, size_t column);
 bool sm_allow_read(sm_loader *loader, const char *file, uint32_t line, const char *text);
 
 // Reads a whole table; findings go to the loader's list. SM_UNREADABLE (errno), SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_table_read(sm_loader *loader, sm_table_id id, const char *file,
-                                      sm_lines *lines);
+SM_MUST_CHECK sm_result sm_table_read(sm_loader *loader, sm_table_id id, const char *file, sm_lines *lines);
 
 // What is left to do once all its rows are there (also where the table is not).
 void sm_table_finish(sm_loader *loader, sm_table_id id);
