@@ -159,7 +159,7 @@ static void any_size_at_any_moment(void **state) {
     rig r;
     begin(&r);
     pty_resize(r.p, 200, 60);
-    pty_expect(r.p, "A plugged at M1 from 1, left"); // rails beside the score
+    pty_expect(r.p, "at M1 from 1, left"); // rails beside the score
     pty_expect(r.p, "enable closed");                // and fixtures
     pty_expect_row(r.p, 1, "REHEARSAL SAFE key OFF");
     pty_resize(r.p, 40, 12);
@@ -201,7 +201,7 @@ static void readings_typed_on_the_rails_board(void **state) {
     rig r;
     begin(&r);
     pty_type(r.p, F3);
-    pty_expect(r.p, "A plugged at M1 from 1, left");
+    pty_expect(r.p, "at M1 from 1, left");
     pty_type(r.p, "2.01\r"); // A-01; the cursor goes on to A-02
     pty_expect(r.p, "read A-01 2.01");
     pty_type(r.p, "o");

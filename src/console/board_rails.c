@@ -124,19 +124,19 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
     int x = 1 + sm_area_printf(area, 1, y, SM_LOOK_TITLE, "%s", rail->name);
     x += 1 + sm_area_text(area, x + 1, y, plugged ? SM_LOOK_PLAIN : SM_LOOK_WARN,
                           plugged ? "plugged" : "UNPLUGGED");
-    x += sm_area_printf(area, x + 1, y, SM_LOOK_DIM, "at %s from %d", view->show->modules[rail->module].name,
-                        rail->first);
-    if (rail->position != SM_NONE) {
-        x += sm_area_printf(area, x + 1, y, SM_LOOK_DIM, ", %s", view->show->positions[rail->position].name);
-    }
     if (wrong > 0) {
-        x += 2 + sm_area_printf(area, x + 3, y, SM_LOOK_WARN, "%u wrong", wrong);
+        x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u wrong", wrong);
     }
     if (unread > 0) {
-        x += 2 + sm_area_printf(area, x + 3, y, SM_LOOK_PLAIN, "%u unread", unread);
+        x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_PLAIN, "%u unread", unread);
     }
     if (live > 0) {
-        sm_area_printf(area, x + 3, y, SM_LOOK_WARN, "%u LIVE", live);
+        x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u LIVE", live);
+    }
+    x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_DIM, "at %s from %d",
+                            view->show->modules[rail->module].name, rail->first);
+    if (rail->position != SM_NONE) {
+        sm_area_printf(area, x + 1, y, SM_LOOK_DIM, ", %s", view->show->positions[rail->position].name);
     }
 }
 

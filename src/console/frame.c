@@ -16,6 +16,9 @@
 #include <stdio.h>
 #include <string.h>
 
+// A message of several rows covers the board for so long.
+#define MESSAGE_WHOLE_US (8 * SM_US_PER_S)
+
 // ---- the first row -----------------------------------------------------------------------------
 
 // "1:23.4": tenths are enough for the eye.

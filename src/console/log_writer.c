@@ -126,13 +126,14 @@ bool sm_log_writer_close(sm_log_writer *writer, sm_us patience_us) {
     while (!writer->ended && pthread_cond_timedwait(&writer->changed, &writer->lock, &limit) != ETIMEDOUT) {
     }
     bool ended = writer->ended;
+    pthread_t thread = writer->thread; // an abandoned writer may be gone as soon as it is unlocked
     writer->abandoned = !ended;
     pthread_mutex_unlock(&writer->lock);
     if (ended) {
-        pthread_join(writer->thread, NULL);
+        pthread_join(thread, NULL);
         writer_free(writer);
     } else {
-        pthread_detach(writer->thread);
+        pthread_detach(thread);
     }
     return ended;
 }
