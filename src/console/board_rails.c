@@ -136,7 +136,7 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
     x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_DIM, "at %s from %d",
                             view->show->modules[rail->module].name, rail->first);
     if (rail->position != SM_NONE) {
-        sm_area_printf(area, x + 1, y, SM_LOOK_DIM, ", %s", view->show->positions[rail->position].name);
+        sm_area_printf(area, x, y, SM_LOOK_DIM, ", %s", view->show->positions[rail->position].name);
     }
 }
 
@@ -242,7 +242,8 @@ static void rails_draw(void *state, const sm_view *view, sm_area area, bool focu
             y += numbers ? 2 : 1;
         }
     }
-    draw_detail(self, view, sm_area_part(area, 1, list.rows, area.columns - 2, detail_rows));
+    int below = count + 1 < list.rows ? count + 1 : list.rows; // not far from what it is about
+    draw_detail(self, view, sm_area_part(area, 1, below, area.columns - 2, detail_rows));
 }
 
 // ---- keys ----------------------------------------------------------------------------------------

@@ -228,9 +228,11 @@ void sm_area_field(sm_area area, int x, int y, int columns, sm_look look, const 
         return;
     }
     static const glyph blank = {" ", 1, 1}, ellipsis = {"\xE2\x80\xA6", 3, 1};
+    // Only where the field itself is to be seen; underlined blanks after a word are no help.
+    sm_look behind = look == SM_LOOK_SELECTED || look == SM_LOOK_HEADING ? look : SM_LOOK_PLAIN;
     for (int i = 0; i < columns; i++) {
         if (x + i >= 0 && x + i < area.columns) {
-            put(area, x + i, y, look, &blank);
+            put(area, x + i, y, behind, &blank);
         }
     }
     int needed = sm_text_columns(text);

@@ -273,6 +273,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
         return false;
     }
     sm_driver_options driver = {.show = options->show,
+                                .loaded = copy_findings(options->findings),
                                 .readings_file = options->readings_file,
                                 .log_path = options->log_path,
                                 .device = options->device,

@@ -181,9 +181,8 @@ static void act(sm_driver *driver, const sm_action *action) {
     } else if (result != SM_OK) {
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "%s: %s", sm_action_row_of(action->act)->name,
                        sm_result_text(result));
-    } else if (action->act == SM_ACT_RELOAD && !sm_job_begin_reload(driver)) {
-        sm_rehearsal_reload_failed(driver->rehearsal, "another file is still being read", now);
-        sm_driver_tell(driver, SM_OUTCOME_REFUSED, "reload refused: another file is still being read");
+    } else if (action->act == SM_ACT_RELOAD) {
+        driver->reload_wanted = true;
     }
 }
 
@@ -267,10 +266,12 @@ static void *drive(void *context) {
         work taken = wait_for_work(driver);
         run_to_now(driver);
         do_lines(driver, &taken);
-        if (taken.read_path && !sm_job_begin_readings(driver, taken.read_path)) {
-            sm_driver_tell(driver, SM_OUTCOME_WRONG, "another file is still being read");
+        if (taken.read_path) {
+            free(driver->reading_path);
+            driver->reading_path = taken.read_path;
         }
         sm_job_collect(driver);
+        sm_job_begin(driver, &driver->reading_path);
         log_sound(driver);
         if (driver->changed || taken.wanted) {
             publish(driver);
@@ -363,10 +364,13 @@ sm_result sm_driver_create(const sm_driver_options *options, char problem[320], 
     if (!driver) {
         snprintf(problem, 320, "memory ran out");
         sm_show_destroy(options->show);
+        sm_findings_destroy(options->loaded);
         return SM_NO_MEMORY;
     }
     driver->news[0] = driver->news[1] = -1;
     driver->volume = driver->heard.volume = 100;
+    driver->check_wanted = true;
+    driver->loaded = options->loaded;
     pthread_mutex_init(&driver->lock, NULL);
     sm_condition_init(&driver->wake);
     sm_result result = begin(driver, options, problem);
@@ -409,6 +413,9 @@ void sm_driver_destroy(sm_driver *driver) {
     }
     free(driver->lines);
     free(driver->read_path);
+    free(driver->reading_path);
+    sm_findings_destroy(driver->loaded);
+    sm_findings_destroy(driver->of_show);
     free(driver->folder);
     free(driver->readings_file);
     for (int i = 0; i < 2; i++) {

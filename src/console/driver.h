@@ -12,7 +12,8 @@
 typedef struct sm_driver sm_driver;
 
 typedef struct sm_driver_options {
-    sm_show *show; // taken over, also on failure
+    sm_show *show;       // taken over, also on failure
+    sm_findings *loaded; // what loading it found, NULL: nothing; taken over as well
     const char *readings_file;
     const char *log_path;
     const char *device;
@@ -58,7 +59,7 @@ typedef struct sm_outcome_note {
 bool sm_driver_outcome(sm_driver *driver, sm_outcome_note *out);
 // Brings TO up to date with the latest rows of the log.
 void sm_driver_recent(sm_driver *driver, sm_recent *to);
-// Findings of the latest reload or readings file, once each; NULL: nothing new. The caller destroys them.
+// Findings of the latest check, reload or readings file, once each; NULL: nothing new. The caller destroys them.
 sm_findings *sm_driver_findings(sm_driver *driver);
 sm_audio *sm_driver_audio(sm_driver *driver);
 // errno of a log that could not be written, 0.

@@ -14,8 +14,8 @@
 #define SM_OUTCOMES 16
 #define SM_RETIRED 4
 
-// A file read in a thread of its own, one at a time.
-typedef enum sm_job_kind { SM_JOB_NONE, SM_JOB_RELOAD, SM_JOB_READINGS } sm_job_kind;
+// Files read, or the show checked, in a thread of its own: one job at a time.
+typedef enum sm_job_kind { SM_JOB_NONE, SM_JOB_CHECK, SM_JOB_RELOAD, SM_JOB_READINGS } sm_job_kind;
 typedef struct sm_job {
     sm_job_kind kind;
     pthread_t thread;
@@ -79,12 +79,15 @@ struct sm_driver {
     bool muted;
     bool changed; // since the latest snapshot
     sm_job job;
+    bool check_wanted, reload_wanted;
+    char *reading_path;   // a readings file still to be read
+    sm_findings *loaded;  // of loading the show at the start; NULL: none
+    sm_findings *of_show; // of the show as checked last
 };
 
 // job.c. Engine's thread; all return at once.
-// Begins to read; false: another file is still being read, or no thread could be had.
-bool sm_job_begin_reload(sm_driver *driver);
-bool sm_job_begin_readings(sm_driver *driver, char *path); // takes over PATH
+// Begins what is wanted next, unless a job is under way; takes *READ_PATH over when it begins to read it.
+void sm_job_begin(sm_driver *driver, char **read_path);
 // Takes the result of a job that has ended into the rehearsal.
 void sm_job_collect(sm_driver *driver);
 // Waits for a job under way and forgets what it found.

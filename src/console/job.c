@@ -2,26 +2,76 @@
 // Files read while the rehearsal goes on: the show again, or readings.
 #include "console/driver_private.h"
 
+#include "slowmatch/check.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-static void load_show(sm_driver *driver, sm_job *job) {
-    sm_show_load_options options = {.readings_file = driver->readings_file};
-    job->result = sm_show_load(driver->folder, &options, job->findings, &job->loaded);
-    if (job->result != SM_OK || !job->loaded->settings.audio[0]) {
+static void put_all(sm_findings *to, const sm_findings *from) {
+    for (size_t i = 0; from && i < sm_findings_count(from); i++) {
+        sm_findings_put(to, sm_findings_at(from, i));
+    }
+}
+
+// What the rules say about SHOW, joined with what LOADED holds, into OUT.
+static void check_show(const sm_show *show, const sm_findings *loaded, const sm_check_options *audio,
+                       sm_findings *out) {
+    sm_check_report *report;
+    if (sm_check_report_create(show, show->folder, loaded, audio, &report) != SM_OK) {
+        sm_findings_add(out, "show.ini", 0, 0, SM_WARNING, "not-checked",
+                        "memory ran out before the rules had been run");
+        return;
+    }
+    put_all(out, report->findings);
+    sm_check_report_destroy(report);
+}
+
+// Whether SHOW's music can be played, and when it ends.
+static void ask_music(const sm_show *show, sm_audio_info *info, sm_check_options *out) {
+    *out = (sm_check_options){.audio_looked_for = true, .audio_end_us = SM_UNSET_US};
+    if (!show->settings.audio[0]) {
         return;
     }
     sm_text path = {0};
-    sm_text_printf(&path, "%s/%s", job->loaded->folder, job->loaded->settings.audio);
-    sm_audio_info info;
-    if (!path.failed && sm_audio_probe(sm_text_get(&path), &info) == SM_OK) {
-        sm_show_set_audio_end(job->loaded, job->loaded->settings.audio_start_us + info.length_us);
-    } else {
-        sm_findings_add(job->findings, job->loaded->settings.audio, 0, 0, SM_ERROR, "audio-unreadable",
-                        "the music cannot be read: %s", info.problem);
+    sm_text_printf(&path, "%s/%s", show->folder, show->settings.audio);
+    if (!path.failed && sm_audio_probe(sm_text_get(&path), info) == SM_OK) {
+        out->audio_exists = true;
+        out->audio_end_us = show->settings.audio_start_us + info->length_us;
     }
+    out->audio_error = info->problem;
     sm_text_deinit(&path);
+}
+
+static void load_show(sm_driver *driver, sm_job *job) {
+    sm_show_load_options options = {.readings_file = driver->readings_file};
+    sm_findings *loaded = sm_findings_create();
+    if (!loaded) {
+        job->result = SM_NO_MEMORY;
+        return;
+    }
+    job->result = sm_show_load(driver->folder, &options, loaded, &job->loaded);
+    if (job->result == SM_OK) {
+        sm_audio_info info = {0};
+        sm_check_options audio;
+        ask_music(job->loaded, &info, &audio);
+        if (audio.audio_exists) {
+            sm_show_set_audio_end(job->loaded, audio.audio_end_us);
+        }
+        check_show(job->loaded, loaded, &audio, job->findings);
+    } else {
+        put_all(job->findings, loaded);
+    }
+    sm_findings_destroy(loaded);
+}
+
+// The show that is being rehearsed: it is only read.
+static void check_present_show(const sm_driver *driver, sm_job *job) {
+    sm_audio_info info = {0};
+    sm_check_options audio;
+    ask_music(job->show, &info, &audio);
+    check_show(job->show, driver->loaded, &audio, job->findings);
+    job->result = SM_OK;
 }
 
 static void load_readings(sm_job *job) {
@@ -39,6 +89,8 @@ static void *work_on_job(void *context) {
     sm_job *job = &driver->job;
     if (job->kind == SM_JOB_RELOAD) {
         load_show(driver, job);
+    } else if (job->kind == SM_JOB_CHECK) {
+        check_present_show(driver, job);
     } else {
         load_readings(job);
     }
@@ -49,39 +101,55 @@ static void *work_on_job(void *context) {
     return NULL;
 }
 
-static bool begin(sm_driver *driver, sm_job_kind kind, char *path) {
-    sm_job *job = &driver->job;
-    sm_findings *findings = job->kind == SM_JOB_NONE ? sm_findings_create() : NULL;
-    if (!findings) {
-        free(path);
-        return false;
-    }
-    *job = (sm_job){.kind = kind, .show = driver->show, .path = path, .findings = findings};
-    if (pthread_create(&job->thread, NULL, work_on_job, driver) != 0) {
-        sm_findings_destroy(findings);
-        free(path);
-        *job = (sm_job){0};
-        return false;
-    }
-    return true;
-}
-
-bool sm_job_begin_reload(sm_driver *driver) {
-    return begin(driver, SM_JOB_RELOAD, NULL);
-}
-
-bool sm_job_begin_readings(sm_driver *driver, char *path) {
-    return begin(driver, SM_JOB_READINGS, path);
-}
-
-// ---- taking the result in --------------------------------------------------------------------
-
 static void reload_failed(sm_driver *driver, const char *why) {
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
     sm_rehearsal_reload_failed(driver->rehearsal, why, now);
     sm_driver_tell(driver, SM_OUTCOME_REFUSED, "reload: %s; the show stays as it was", why);
 }
+
+static void job_clear(sm_job *job) {
+    sm_show_destroy(job->loaded);
+    free(job->readings);
+    free(job->path);
+    sm_findings_destroy(job->findings);
+    *job = (sm_job){0};
+}
+
+// Takes over PATH. False: no memory, or no thread.
+static bool begin(sm_driver *driver, sm_job_kind kind, char *path) {
+    sm_job *job = &driver->job;
+    sm_findings *findings = sm_findings_create();
+    *job = (sm_job){.kind = kind, .show = driver->show, .path = path, .findings = findings};
+    if (findings && pthread_create(&job->thread, NULL, work_on_job, driver) == 0) {
+        return true;
+    }
+    job_clear(job);
+    return false;
+}
+
+void sm_job_begin(sm_driver *driver, char **read_path) {
+    if (driver->job.kind != SM_JOB_NONE) {
+        return;
+    }
+    if (driver->check_wanted) {
+        driver->check_wanted = false;
+        (void)begin(driver, SM_JOB_CHECK, NULL); // without it the notes stay as loading left them
+    } else if (driver->reload_wanted) {
+        driver->reload_wanted = false;
+        if (!begin(driver, SM_JOB_RELOAD, NULL)) {
+            reload_failed(driver, "memory ran out");
+        }
+    } else if (*read_path) {
+        char *path = *read_path;
+        *read_path = NULL;
+        if (!begin(driver, SM_JOB_READINGS, path)) {
+            sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out: no readings were taken");
+        }
+    }
+}
+
+// ---- taking the result in --------------------------------------------------------------------
 
 static sm_show **place_to_retire(sm_driver *driver) {
     for (size_t i = 0; i < SM_RETIRED; i++) {
@@ -138,18 +206,21 @@ static void take_readings(sm_driver *driver, sm_job *job) {
     sm_driver_tell(driver, SM_OUTCOME_TOLD, "%zu readings taken from %s", job->reading_count, job->path);
 }
 
-static void job_clear(sm_job *job) {
-    sm_show_destroy(job->loaded);
-    free(job->readings);
-    free(job->path);
-    sm_findings_destroy(job->findings);
-    *job = (sm_job){0};
-}
-
-// Before anything is said about them.
+// Before anything is said about them. Those of a readings file come before those of the show, which stay; those of a
+// folder that could not be read stand alone.
 static void hand_over_findings(sm_driver *driver, sm_job *job) {
     sm_findings_sort(job->findings);
     job->errors = sm_findings_count_of(job->findings, SM_ERROR);
+    if (job->kind == SM_JOB_READINGS) {
+        put_all(job->findings, driver->of_show);
+    } else {
+        sm_findings *kept = sm_findings_create();
+        if (kept) {
+            put_all(kept, job->findings);
+        }
+        sm_findings_destroy(driver->of_show);
+        driver->of_show = kept;
+    }
     pthread_mutex_lock(&driver->lock);
     sm_findings_destroy(driver->findings);
     driver->findings = job->findings;
@@ -170,7 +241,7 @@ void sm_job_collect(sm_driver *driver) {
     hand_over_findings(driver, job);
     if (job->kind == SM_JOB_RELOAD) {
         replace_show(driver, job);
-    } else {
+    } else if (job->kind == SM_JOB_READINGS) {
         take_readings(driver, job);
     }
     driver->changed = true;
@@ -178,8 +249,13 @@ void sm_job_collect(sm_driver *driver) {
 }
 
 void sm_job_abandon(sm_driver *driver) {
-    if (driver->job.kind != SM_JOB_NONE) {
-        pthread_join(driver->job.thread, NULL);
-        job_clear(&driver->job);
+    sm_job *job = &driver->job;
+    if (job->kind == SM_JOB_NONE) {
+        return;
     }
+    pthread_join(job->thread, NULL);
+    if (job->kind == SM_JOB_RELOAD) {
+        sm_rehearsal_reload_failed(driver->rehearsal, "the rehearsal ended", sm_audio_now(driver->audio));
+    }
+    job_clear(job);
 }
