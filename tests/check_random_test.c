@@ -25,7 +25,8 @@ typedef struct patch {
 
 // A show as numbers. A row of cues fires one or two slots.
 typedef struct plan {
-    long gap_ms[MODULES];
+    long gap_ms[MODULES], pulse_ms[MODULES];
+    unsigned at_once[MODULES];
     unsigned rail_module[RAILS], rail_slots[RAILS];
     long lead_ms[EFFECTS];
     shot shots[CUES * 2];
@@ -47,10 +48,12 @@ static unsigned below(uint64_t *seed, unsigned bound) {
 
 static void write_modules(const check_folder *folder, plan *p, uint64_t *seed, sm_text *text) {
     sm_text_clear(text);
-    sm_text_printf(text, "name,slots,gap,at_once\n");
+    sm_text_printf(text, "name,slots,gap,pulse,at_once\n");
     for (unsigned m = 0; m < MODULES; m++) {
         p->gap_ms[m] = (long)below(seed, 40);
-        sm_text_printf(text, "m%u,100,%ld ms,100\n", m, p->gap_ms[m]);
+        p->pulse_ms[m] = 1 + (long)below(seed, 60);
+        p->at_once[m] = 1 + below(seed, 3);
+        sm_text_printf(text, "m%u,100,%ld ms,%ld ms,%u\n", m, p->gap_ms[m], p->pulse_ms[m], p->at_once[m]);
     }
     check_folder_write(folder, "modules.csv", sm_text_get(text));
     unsigned first[MODULES] = {1, 1, 1};
@@ -136,6 +139,35 @@ static bool gap_is_short(const plan *p, unsigned at) {
     return false;
 }
 
+// Most firings of a module in any window of one pulse, the window's end left out; 0 where that is within what it can do.
+static unsigned crowd_of(const plan *p, unsigned module) {
+    unsigned most = 0;
+    for (unsigned i = 0; i < p->shot_count; i++) {
+        unsigned count = 0;
+        for (unsigned j = 0; j < p->shot_count; j++) {
+            const long after_ms = p->shots[j].fire_ms - p->shots[i].fire_ms;
+            count += p->shots[j].module == module && after_ms >= 0 && after_ms < p->pulse_ms[module];
+        }
+        if (p->shots[i].module == module && count > most)
+            most = count;
+    }
+    return most > p->at_once[module] ? most : 0;
+}
+
+// The fullest window that is told of MODULE, 0 where it tells of none.
+static unsigned crowd_told(const check_case *test, unsigned module) {
+    double most = 0;
+    char name[32];
+    snprintf(name, sizeof name, "module m%u ", module);
+    for (size_t i = 0; i < sm_findings_count(test->report->findings); i++) {
+        const sm_finding *finding = sm_findings_at(test->report->findings, i);
+        if (strcmp(finding->rule, "too-many-at-once") == 0 &&
+            strncmp(finding->message, name, strlen(name)) == 0 && finding->value > most)
+            most = finding->value;
+    }
+    return (unsigned)most;
+}
+
 static bool address_is_taken(const plan *p, unsigned at) {
     const patch *b = &p->fixtures[at];
     for (unsigned i = 0; i < at; i++) {
@@ -175,6 +207,11 @@ static void judge(const plan *p, const check_case *test, uint64_t found[3]) {
     assert_int_equal(told[2], taken);
     for (int i = 0; i < 3; i++)
         found[i] += told[i] != 0;
+    for (unsigned m = 0; m < MODULES; m++) {
+        if (crowd_told(test, m) != crowd_of(p, m))
+            check_case_print(test);
+        assert_int_equal(crowd_told(test, m), crowd_of(p, m));
+    }
 }
 
 static void rules_agree_with_trying_every_pair(void **state) {

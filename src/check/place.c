@@ -36,7 +36,8 @@ static int compare_pending(const void *left, const void *right) {
 static bool says_the_same(const check_pending *a, const check_pending *b) {
     return a->place.line == b->place.line && strcmp(a->rule, b->rule) == 0 && a->severity == b->severity &&
            a->place.column != NULL && b->place.column != NULL &&
-           strcmp(a->place.column, b->place.column) == 0 && strcmp(a->place.file, "cues.csv") == 0;
+           strcmp(a->place.column, b->place.column) == 0 && strcmp(a->place.file, "cues.csv") == 0 &&
+           (sm_check_rule_find(a->rule)->needs & CHECK_TELLS_EACH) == 0;
 }
 
 static bool speaks_of_moments(const check_pending *pending) {

@@ -22,6 +22,8 @@ enum {
     CHECK_NEEDS_POSITIONS = 1 << 7,
     CHECK_NEEDS_AUDIO = 1 << 8 // somebody has looked for the audio
 };
+// Beside them: findings of the rule at one row are not of its several targets, and each is told.
+enum { CHECK_TELLS_EACH = 1 << 16 };
 
 // A figure within a message, in the unit of its kind, put in the file's units later.
 typedef enum figure_kind {

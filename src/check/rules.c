@@ -69,7 +69,7 @@ static const sm_check_rule rules[] = {
      "the module's `gap`: its maker's figure",
      "Judged by fire time, not by cue time: different leads bring firings together. Bring them to one "
      "instant, or apart."},
-    {"too-many-at-once", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_FIRINGS, check_firing_times,
+    {"too-many-at-once", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_FIRINGS | CHECK_TELLS_EACH, check_firing_times,
      "a module fires more than at_once slots within one pulse", "the module's `at_once`: its maker's figure",
      "Counted in any half-open window of one pulse, by fire time. Spread them, or move some to another "
      "module."},

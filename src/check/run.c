@@ -108,7 +108,8 @@ static sm_result run_rules(sm_check *check) {
     sm_result result = SM_OK;
     const sm_check_rule *rule;
     for (size_t i = 0; result == SM_OK && (rule = sm_check_rule_at(i)) != NULL; i++) {
-        if (rule->run == NULL || rule->run == last || (rule->needs & ~there) != 0)
+        if (rule->run == NULL || rule->run == last ||
+            (rule->needs & ~there & ~(unsigned)CHECK_TELLS_EACH) != 0)
             continue;
         last = rule->run;
         result = rule->run(check);

@@ -56,7 +56,9 @@ static void remove_file(const char *path, const char *file, const check_folder *
 }
 
 void check_folder_init(check_folder *folder, const char *base) {
-    snprintf(folder->path, sizeof folder->path, "/tmp/slowmatch-check-XXXXXX");
+    // Where it is memory: tens of thousands of small files are written.
+    const char *place = access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
+    snprintf(folder->path, sizeof folder->path, "%s/slowmatch-check-XXXXXX", place);
     assert_non_null(mkdtemp(folder->path));
     if (base != NULL)
         each_file(base, folder, copy_file);
