@@ -66,7 +66,7 @@ static const act_rule rules[] = {
     {SM_ACT_READ, "read B-01 1.9", ALL, 0, STAYS, 0},
     {SM_ACT_REPORT, "report A-01", ALL, 0, STAYS, 0},
     {SM_ACT_WIND, "wind 3", ALL, 0, STAYS, 0},
-    {SM_ACT_WAIVE, "waive readings A-02 by K", SAFE, 0, STAYS, READINGS},
+    {SM_ACT_WAIVE, "waive readings A-02 by K", SAFE, 0, STAYS, 0},
     {SM_ACT_TICK, "tick item yes", ALL, 0, STAYS, 0},
     {SM_ACT_SIGN, "sign M", ALL, 0, STAYS, 0},
     {SM_ACT_NOTE, "note text", ALL, 0, STAYS, 0},

@@ -272,16 +272,9 @@ static sm_result inhibit(const act_call *c) {
 static sm_result allow(const act_call *c) {
     sm_rehearsal *r = c->r;
     uint32_t at = sm_inhibit_find(r, c->action->target);
-    if (at == SM_NONE) {
-        sm_text held = {0};
-        for (uint32_t i = 0; i < r->inhibit_count; i++)
-            sm_text_printf(&held, "%s%s", i > 0 ? ", " : "", r->inhibits[i]);
-        sm_result result = refuse(c, "%s is not inhibited by that name; inhibited: %s", c->action->target,
-                                  held.length > 0 ? sm_text_get(&held) : "nothing");
-        sm_text_deinit(&held);
-        return result;
-    }
     log_it(c);
+    if (at == SM_NONE)
+        return SM_OK; // what another name holds stays held
     sm_inhibit_remove(r, at);
     sm_inhibits_apply(r);
     return SM_OK;

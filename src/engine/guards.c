@@ -173,15 +173,23 @@ static bool names_slot(const sm_rehearsal *r, const char *reason, uint32_t slot)
     return names(reason, name);
 }
 
+// What the reason names is waived; it must name all that stands in the way, and something.
 static bool waive_rails(sm_rehearsal *r, const char *reason, char missing[200]) {
-    for (uint32_t rail = 0; rail < r->show->rail_count; rail++)
-        if (!r->field.plugged[rail] && sm_rail_in_use(r->show, rail) &&
-            !names(reason, r->show->rails[rail].name)) {
+    bool named_any = false;
+    for (uint32_t rail = 0; rail < r->show->rail_count; rail++) {
+        bool named = names(reason, r->show->rails[rail].name);
+        named_any = named_any || named;
+        if (!named && !r->field.plugged[rail] && sm_rail_in_use(r->show, rail)) {
             snprintf(missing, 200, "the reason must name rail %s", r->show->rails[rail].name);
             return false;
         }
+    }
+    if (!named_any) {
+        snprintf(missing, 200, "the reason must name the rails");
+        return false;
+    }
     for (uint32_t rail = 0; rail < r->show->rail_count; rail++)
-        r->field.rail_waived[rail] = !r->field.plugged[rail] && sm_rail_in_use(r->show, rail);
+        r->field.rail_waived[rail] = names(reason, r->show->rails[rail].name);
     return true;
 }
 
@@ -189,24 +197,33 @@ static bool stands_in_the_way(const sm_rehearsal *r, uint32_t slot) {
     return sm_field_programmed(&r->field, slot) && sm_verdict_refuses(sm_field_verdict(&r->field, slot));
 }
 
-static bool waive_readings(sm_rehearsal *r, const char *reason, char missing[200]) {
+static bool can_waive_readings(const sm_rehearsal *r, const char *reason, char missing[200]) {
     char name[48];
-    uint32_t news = 0;
+    uint32_t named = 0, news = 0;
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
-        if (!stands_in_the_way(r, slot))
-            continue;
-        if (!names_slot(r, reason, slot)) {
+        if (names_slot(r, reason, slot)) {
+            named++;
+            news += sm_inhibit_find(r, sm_slot_format(r->show, slot, name)) == SM_NONE;
+        } else if (stands_in_the_way(r, slot)) {
             snprintf(missing, 200, "the reason must name %s", sm_slot_format(r->show, slot, name));
             return false;
         }
-        news += sm_inhibit_find(r, sm_slot_format(r->show, slot, name)) == SM_NONE;
     }
-    if (r->inhibit_count + news > SM_INHIBITS_MAX) {
+    if (named == 0)
+        snprintf(missing, 200, "the reason must name the slots");
+    else if (r->inhibit_count + news > SM_INHIBITS_MAX)
         snprintf(missing, 200, "%u more slots to inhibit, and %d names are the most", news, SM_INHIBITS_MAX);
+    else
+        return true;
+    return false;
+}
+
+static bool waive_readings(sm_rehearsal *r, const char *reason, char missing[200]) {
+    char name[48];
+    if (!can_waive_readings(r, reason, missing))
         return false;
-    }
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++)
-        if (stands_in_the_way(r, slot)) {
+        if (names_slot(r, reason, slot)) {
             r->field.slots[slot].waived = true;
             sm_inhibit_add(r, sm_slot_format(r->show, slot, name));
         }
@@ -218,12 +235,6 @@ bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_sour
                     char missing[200]) {
     if (guard != SM_GUARD_RAILS && guard != SM_GUARD_READINGS) {
         snprintf(missing, 200, "%s is never waived", sm_guard_text(guard));
-        return false;
-    }
-    sm_guard_status status = sm_guard_look(r, guard);
-    if (status.word != SM_GUARD_NOT_MET) {
-        snprintf(missing, 200, "%s is %s: nothing to waive", sm_guard_text(guard),
-                 sm_guard_word_text(status.word));
         return false;
     }
     if (!(guard == SM_GUARD_RAILS ? waive_rails(r, reason, missing) : waive_readings(r, reason, missing)))
