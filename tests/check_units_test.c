@@ -79,6 +79,8 @@ static void figures_are_in_the_units_of_the_cell(void **state) {
             check_case_print(&test);
             fail_msg("\"%s\" does not say \"%s\"", message, rows[i].says);
         }
+        if (found == NULL)
+            continue; // never: for the analyser, which does not know that a failed test ends here
         near_to(found->value, rows[i].value);
         near_to(found->limit, rows[i].limit);
         assert_string_equal(found->unit, rows[i].unit);
