@@ -1,9 +1,10 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# run.sh BUILD PROGRAM...: runs cmocka programs, JOBS at once (2), each ended after TEST_TIMEOUT seconds (120), and prints
-# what each said, in the order given. Closing lines are held back: the summary gives the totals and then, program after
-# program, cmocka's own closing lines, those that failed last. WRAP is put before each program (valgrind).
-# ALSO_FAILED is a line about a check that failed elsewhere. Programs see SLOWMATCH_BUILD, the folder with the built program. Exit 0 only if every program passed.
+# run.sh BUILD PROGRAM...: runs cmocka programs, JOBS at once (2), those named audio_* alone and last (they hold what was heard
+# against the clock), each ended after TEST_TIMEOUT seconds (120), and prints what each said, in that order. Closing
+# lines are held back: the summary gives the totals and then, program after program, cmocka's own closing lines, those that
+# failed last. WRAP is put before each program (valgrind). ALSO_FAILED is a line about a check that failed elsewhere.
+# Programs see SLOWMATCH_BUILD, the folder with the built program. Exit 0 only if every program passed.
 set -u
 limit=${TEST_TIMEOUT:-120}
 
@@ -26,7 +27,20 @@ shift
 [ $# -gt 0 ] || { echo "run.sh: no test program" >&2; exit 2; }
 results=$build/results
 rm -rf "$results" && mkdir -p "$results" || exit 2
-printf '%s\n' "$@" | xargs -P "${JOBS:-2}" -n 1 sh "$0" --one "$build" &
+beside_others() { # PROGRAM...
+    for program in "$@"; do
+        case ${program##*/} in audio_*) ;; *) echo "$program" ;; esac
+    done
+}
+alone() { # PROGRAM...
+    for program in "$@"; do
+        case ${program##*/} in audio_*) echo "$program" ;; esac
+    done
+}
+{
+    beside_others "$@" | xargs -P "${JOBS:-2}" -n 1 sh "$0" --one "$build"
+    alone "$@" | xargs -n 1 sh "$0" --one "$build"
+} &
 runner=$!
 trap 'kill "$runner" 2>/dev/null; exit 130' INT TERM
 
@@ -60,7 +74,7 @@ judge() { # BASE RC PASSED FAILED
 
 passed=0 failed=0 skipped=0
 [ -n "${ALSO_FAILED:-}" ] && echo "$ALSO_FAILED" >"$results/reasons" && failed=1
-for program in "$@"; do
+for program in $(beside_others "$@") $(alone "$@"); do
     name=${program##*/} base=$results/${program##*/}
     while [ ! -e "$base.rc" ] && kill -0 "$runner" 2>/dev/null; do sleep 0.1; done
     [ -e "$base.rc" ] || { sleep 1; [ -e "$base.rc" ] || { echo "run.sh: $name was not run" >&2; exit 2; }; }
