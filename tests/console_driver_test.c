@@ -102,6 +102,10 @@ static bool is_armed(const sm_snapshot *s) {
     return s->state == SM_STATE_ARMED;
 }
 
+static bool is_safe(const sm_snapshot *s) {
+    return s->state == SM_STATE_SAFE;
+}
+
 static bool is_ended(const sm_snapshot *s) {
     return s->state == SM_STATE_ENDED;
 }
@@ -126,7 +130,24 @@ static void the_show_runs_by_itself(void **state) {
     assert_int_equal(fired, 3);
     free(recent);
     assert_true(sm_driver_make_safe(r->driver, 60 * SM_US_PER_S));
-    assert_int_equal(sm_driver_take(r->driver)->state, SM_STATE_SAFE);
+    wait_until(r, is_safe);
+}
+
+static void the_show_is_checked_meanwhile(void **state) {
+    rig *r = *state;
+    int64_t deadline_us = 0;
+    sm_findings *findings = sm_driver_findings(r->driver);
+    while (!findings) {
+        wait_for_news(r, &deadline_us);
+        sm_driver_take(r->driver);
+        findings = sm_driver_findings(r->driver);
+    }
+    size_t too_near = 0; // both positions stand 20 m from the front
+    for (size_t i = 0; i < sm_findings_count(findings); i++) {
+        too_near += strcmp(sm_findings_at(findings, i)->rule, "distance-short") == 0;
+    }
+    assert_int_equal(too_near, 2);
+    sm_findings_destroy(findings);
 }
 
 static void what_is_refused_or_wrong_is_told(void **state) {
@@ -292,6 +313,7 @@ static void what_libraries_print_is_caught_and_never_blocks(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_show_runs_by_itself, begin, end),
+        cmocka_unit_test_setup_teardown(the_show_is_checked_meanwhile, begin, end),
         cmocka_unit_test_setup_teardown(what_is_refused_or_wrong_is_told, begin, end),
         cmocka_unit_test_setup_teardown(lines_are_done_in_order, begin, end),
         cmocka_unit_test_setup_teardown(a_show_read_again_takes_the_olds_place, begin, end),

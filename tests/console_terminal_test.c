@@ -160,7 +160,7 @@ static void any_size_at_any_moment(void **state) {
     begin(&r);
     pty_resize(r.p, 200, 60);
     pty_expect(r.p, "at M1 from 1, left"); // rails beside the score
-    pty_expect(r.p, "enable closed");                // and fixtures
+    pty_expect(r.p, "enable closed");      // and fixtures
     pty_expect_row(r.p, 1, "REHEARSAL SAFE key OFF");
     pty_resize(r.p, 40, 12);
     pty_expect_gone(r.p, "enable closed");

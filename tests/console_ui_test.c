@@ -76,7 +76,7 @@ static int begin(void **state) {
     assert_int_equal(sm_snapshot_create(r->show, &r->now), SM_OK);
     sm_rehearsal_snapshot(r->rehearsal, r->wall, r->now);
     r->ui.view =
-        (sm_view){r->now, r->show, &r->day, &r->recent, r->findings, &r->noise, NULL, &r->sound, false};
+        (sm_view){r->now, r->show, &r->day, &r->recent, r->findings, true, &r->noise, NULL, &r->sound, false};
     r->ui.owner = r;
     r->ui.act = act;
     r->ui.read_file = read_file;
@@ -452,6 +452,36 @@ static void nothing_is_drawn_outside_whatever_the_size(void **state) {
     }
 }
 
+// A generator of its own, so that a failure comes again: xorshift, 64 bits (Marsaglia 2003; from memory).
+static uint64_t draw_number(uint64_t *seed) {
+    *seed ^= *seed << 13;
+    *seed ^= *seed >> 7;
+    *seed ^= *seed << 17;
+    return *seed;
+}
+
+static void any_keys_in_any_order(void **state) {
+    rig *r = *state;
+    uint64_t seed = 0x9E3779B97F4A7C15;
+    int steps = getenv("SLOWMATCH_SOAK") ? 200000 : 4000;
+    static const char letters[] = "\n\n\n\n\033 abcdefijklmnoprstuvwxzAFGLMPRTUW:?.,[]'+-0123456789\t";
+    for (int step = 0; step < steps; step++) {
+        uint64_t number = draw_number(&seed);
+        int key = number % 4 == 0 ? SM_KEY_SPECIAL + (int)(number >> 8) % 26
+                                  : letters[(number >> 8) % (sizeof letters - 1)];
+        sm_ui_press(&r->ui, key == '\n' ? SM_KEY_ENTER : key);
+        if (number % 7 == 0) {
+            advance(r, (sm_us)(number >> 40) % 400000);
+        }
+        if (number % 50 == 0) {
+            size(r, 1 + (int)((number >> 16) % 210), 1 + (int)((number >> 24) % 70));
+        }
+        sm_ui_draw(&r->ui, r->cells);
+        assert_true(sm_cells_columns(r->cells) < 16 || shows(r, "REHEARSAL"));
+    }
+    assert_true(r->acts > steps / 100);
+}
+
 int main(void) {
     setenv("TZ", "UTC", 1);
     if (!setlocale(LC_CTYPE, "C.UTF-8")) {
@@ -475,6 +505,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(flame_is_said_in_words, begin, end),
         cmocka_unit_test_setup_teardown(guards_say_what_to_do, begin, end),
         cmocka_unit_test_setup_teardown(nothing_is_drawn_outside_whatever_the_size, begin, end),
+        cmocka_unit_test_setup_teardown(any_keys_in_any_order, begin, end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

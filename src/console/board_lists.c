@@ -61,6 +61,9 @@ static int draw_noise(const sm_view *view, sm_area area, int y) {
 static int draw_findings(const sm_view *view, sm_area area, int y) {
     sm_area text = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     size_t count = sm_findings_count(view->findings);
+    if (count == 0 && !view->checked) {
+        return sm_area_wrap(text, y, 0, SM_LOOK_DIM, "The rules are still being run over the show's files.");
+    }
     if (count == 0) {
         return sm_area_wrap(
             text, y, 0, SM_LOOK_DIM,
@@ -91,7 +94,8 @@ static void notes_draw(void *state, const sm_view *view, sm_area area, bool focu
     }
     if (sound->reason[0]) {
         sm_text text = {0};
-        sm_text_printf(&text, "sound: %s", sound->reason);
+        sm_text_printf(&text, "%s: %s", sound->state == SM_AUDIO_LOST ? "sound lost" : "no sound",
+                       sound->reason);
         y += sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 1, area.rows), y, 2, SM_LOOK_PLAIN,
                           sm_text_get(&text));
         sm_text_deinit(&text);

@@ -73,6 +73,7 @@ static void take_findings(console *c) {
     if (findings) {
         sm_findings_destroy(c->findings);
         c->findings = findings;
+        c->ui.view.checked = true;
     }
 }
 

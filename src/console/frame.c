@@ -153,6 +153,10 @@ static void draw_tabs(const sm_ui *ui, sm_area area) {
         if (needed <= area.columns || chosen) {
             x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
             x += sm_area_text(area, x, 0, chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
+            size_t found = sm_findings_count(ui->view.findings);
+            if (board == &sm_board_notes && found > 0) {
+                x += sm_area_printf(area, x, 0, SM_LOOK_WARN, "%zu", found) + 1;
+            }
         }
     }
     if (needed > area.columns) {

@@ -18,6 +18,7 @@ typedef struct sm_view {
     const sm_day *day;
     const sm_recent *recent;
     const sm_findings *findings; // of the show as loaded last, never NULL
+    bool checked;                // the rules have been run over it
     const sm_text *noise;        // what libraries wrote to descriptor 2
     sm_audio *audio;             // NULL where there is none (tests)
     const sm_audio_status *sound;
