@@ -102,12 +102,14 @@ void sm_check_format_rule(sm_text *out, const sm_check_rule *rule) {
     append_wrapped(out, rule->explain, "  ", 76);
     sm_text_printf(out, "\n  source\n");
     append_wrapped(out, rule->source, "    ", 74);
-    sm_text_printf(out, "  judged ");
+    sm_text needs = {0};
+    sm_check_rule_needs(rule, &needs);
     if (rule->run == NULL)
-        sm_text_printf(out, "while the files are read");
+        sm_text_printf(out, "\n  judged while the show is read\n");
     else
-        sm_check_rule_needs(rule, out);
-    sm_text_printf(out, rule->run == NULL ? "\n" : " must be there\n");
+        sm_text_printf(out, "\n  needs: %s\n", sm_text_get(&needs));
+    out->failed = out->failed || needs.failed;
+    sm_text_deinit(&needs);
     if (rule->severity == SM_WARNING)
         append_wrapped(out, "a warning passes, and is listed as allowed, with a comment above its row:", "  ",
                        76);
