@@ -68,6 +68,8 @@ SM_MUST_CHECK sm_result sm_injection_read(const sm_show *show, const char *text,
 SM_MUST_CHECK sm_result sm_rehearsal_inject(sm_rehearsal *rehearsal, const char *name,
                                             const sm_injection *injection, sm_wall_time at);
 
+// Does everything due before AT and the end of arming at AT, as sm_rehearsal_act would before its action.
+SM_MUST_CHECK sm_result sm_rehearsal_bring(sm_rehearsal *rehearsal, sm_wall_time at);
 // One row of source drill at the rehearsal's present instant: `mark` and its like.
 void sm_rehearsal_drill_row(sm_rehearsal *rehearsal, const char *what, const char *target,
                             const char *detail);

@@ -403,13 +403,11 @@ static void show_latest(sm_rehearsal *r, const sm_injection *in) {
 }
 
 sm_result sm_rehearsal_inject(sm_rehearsal *r, const char *name, const sm_injection *in, sm_wall_time at) {
-    sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, false);
+    sm_result result = sm_rehearsal_bring(r, at);
     if (result == SM_OK)
         result = sm_burning_reserve(r);
     if (result != SM_OK)
         return result;
-    if (r->state == SM_STATE_ARMING && r->arming_ends.us <= r->now.us)
-        sm_end_arming(r);
     sm_text detail = {0};
     if (in->what == SM_INJECT_CALL)
         sm_text_printf(&detail, "call %s %s", in->who, in->text);

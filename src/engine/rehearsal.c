@@ -87,14 +87,17 @@ static sm_result heard_only(sm_rehearsal *r, const sm_action *action) {
     return SM_REFUSED;
 }
 
+sm_result sm_rehearsal_bring(sm_rehearsal *r, sm_wall_time at) {
+    sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, false);
+    if (result == SM_OK && r->state == SM_STATE_ARMING && r->arming_ends.us <= r->now.us)
+        sm_end_arming(r);
+    return result;
+}
+
 sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source source, sm_wall_time at) {
-    if (at.us < r->now.us)
-        at = r->now;
-    sm_result result = sm_run_until(r, at, false);
+    sm_result result = sm_rehearsal_bring(r, at);
     if (result != SM_OK)
         return result;
-    if (r->state == SM_STATE_ARMING && r->arming_ends.us <= at.us)
-        sm_end_arming(r);
     r->refusal[0] = '\0';
     if (action->remote == 0)
         return sm_act_do(r, action, source);
@@ -104,7 +107,7 @@ sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source s
 
 sm_result sm_rehearsal_refuse(sm_rehearsal *r, const sm_action *action, sm_source source, const char *why,
                               sm_wall_time at) {
-    sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, false);
+    sm_result result = sm_rehearsal_bring(r, at);
     if (result != SM_OK)
         return result;
     sm_copy_cut(r->refusal, sizeof r->refusal, why);

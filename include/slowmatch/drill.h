@@ -1,0 +1,240 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Training drills: a rehearsal in which things go wrong on purpose, what the trainee is expected to do, marks and a debrief.
+// A drill and a run belong to one thread at a time. Deterministic: the same show, drill, seed and actions give the same run.
+#ifndef SLOWMATCH_DRILL_H
+#define SLOWMATCH_DRILL_H
+
+#include "slowmatch/inject.h"
+
+// ---- a drill, read from its file ------------------------------------------------------
+
+typedef enum sm_drill_hints { SM_HINTS_FULL, SM_HINTS_ASKED, SM_HINTS_NONE, SM_HINTS_COUNT } sm_drill_hints;
+const char *sm_drill_hints_text(sm_drill_hints hints); // "full", "asked", "none"
+
+typedef enum sm_drill_on {
+    SM_ON_NOTHING, // of `ends` that is not given
+    SM_ON_BEGIN,
+    SM_ON_MOMENT,
+    SM_ON_ACTION,
+    SM_ON_STATE, // its first entry
+    SM_ON_EVENT,
+    SM_ON_EXPECT // when met
+} sm_drill_on;
+
+// A moment of the run: something, then a delay in wall time drawn from least to most.
+typedef struct sm_drill_when {
+    sm_drill_on on;
+    sm_show_time moment;
+    sm_action action; // read partly
+    sm_state state;
+    uint32_t index; // of the event or expectation
+    sm_us least_us, most_us;
+} sm_drill_when;
+
+typedef struct sm_drill_event {
+    const char *name;
+    sm_drill_when when;
+    sm_injection injection;
+    uint32_t line;
+} sm_drill_event;
+
+typedef struct sm_drill_expect {
+    const char *name;
+    sm_drill_when after;
+    sm_action action; // read partly
+    sm_us within_us;
+    int32_t marks;
+    bool late_none; // late earns nothing
+    const char *hint, *say;
+    uint32_t line;
+} sm_drill_expect;
+
+typedef struct sm_drill_never {
+    const char *name;
+    sm_action action;
+    uint8_t states; // bit 1 << sm_state
+    int32_t marks;
+    const char *say;
+    uint32_t line;
+} sm_drill_never;
+
+typedef struct sm_drill_before {
+    const char *name;
+    sm_action action;
+    const sm_action *needs;
+    uint32_t need_count;
+    int32_t marks;
+    const char *say;
+    uint32_t line;
+} sm_drill_before;
+
+typedef struct sm_drill_spoken {
+    const char *name;
+    sm_drill_when after;
+    const char *words, *say;
+    int32_t marks;
+    uint32_t line;
+} sm_drill_spoken;
+
+#define SM_DRILL_BRIEFS 9
+typedef struct sm_drill {
+    const sm_show *show;
+    const char *name; // of the file, without .ini
+    const char *title, *briefs[SM_DRILL_BRIEFS];
+    uint32_t brief_count;
+    int32_t pass, seed;
+    sm_drill_hints hints;
+    sm_drill_when ends;
+    sm_drill_event *events;
+    sm_drill_expect *expects;
+    sm_drill_never *nevers;
+    sm_drill_before *befores;
+    sm_drill_spoken *spokens;
+    uint32_t event_count, expect_count, never_count, before_count, spoken_count;
+    sm_arena *arena;
+} sm_drill;
+
+// Reads the drill in the LENGTH bytes at BYTES (which are cleaned in place) against SHOW, which must outlive it. All findings at once,
+// with FILE as their file; *out only on SM_OK. SM_INVALID, SM_NO_MEMORY. The caller destroys it.
+SM_MUST_CHECK sm_result sm_drill_read(const sm_show *show, const char *file, char *bytes, size_t length,
+                                      sm_findings *findings, sm_drill **out);
+// The same from SHOW's folder: drills/NAME.ini. SM_UNREADABLE with errno.
+SM_MUST_CHECK sm_result sm_drill_load(const sm_show *show, const char *name, sm_findings *findings,
+                                      sm_drill **out);
+void sm_drill_destroy(sm_drill *drill);
+
+// The names of the drills in SHOW's folder, in order of name, in ARENA. No folder: none. SM_UNREADABLE with errno, SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_drill_names(const sm_show *show, sm_arena *arena, const char *const **out,
+                                       size_t *count);
+
+// The declared schema of a drill's file: a column a key, `section` without its NAME.
+const sm_column *sm_drill_schema(size_t *count);
+
+// ---- the built-in rules ----------------------------------------------------------------
+
+typedef enum sm_drill_rule {
+    SM_RULE_ENTRY,
+    SM_RULE_HANDS,
+    SM_RULE_PLUGGED,
+    SM_RULE_PEOPLE,
+    SM_RULE_LINK,
+    SM_RULE_NO_CLEAR,
+    SM_RULE_UNREPORTED,
+    SM_RULE_WAIVER,
+    SM_RULE_COUNT
+} sm_drill_rule;
+typedef struct sm_drill_rule_row {
+    const char *name; // "entry-too-early"
+    int32_t cost;
+    const char *say; // the reason, in words a trainee reads
+} sm_drill_rule_row;
+const sm_drill_rule_row *sm_drill_rule_of(sm_drill_rule rule);
+
+// ---- a run --------------------------------------------------------------------------------
+
+typedef struct sm_drill_run sm_drill_run;
+
+typedef struct sm_drill_options {
+    uint64_t seed;    // the drill's own is drill->seed
+    const char *crew; // who takes it, "" for nobody named; kept as a copy
+    bool instructed;  // an instructor listens: `spoken` may be ticked
+    bool bare, readings_not_judged;
+    sm_log_sink sink; // every row, as of a rehearsal
+    void *sink_context;
+} sm_drill_options;
+
+// DRILL must outlive the run. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *options,
+                                            sm_drill_run **out);
+void sm_drill_run_destroy(sm_drill_run *run);
+
+// The rehearsal inside: to be looked at (state, snapshot, transport, refusal, sound), not to be run or acted on.
+sm_rehearsal *sm_drill_rehearsal(sm_drill_run *run);
+const sm_drill *sm_drill_of(const sm_drill_run *run);
+
+// As sm_rehearsal_next_due, sm_rehearsal_run and sm_rehearsal_act, with the drill's own events among them. At one instant the drill's
+// events come before actions, and those in the order of the file.
+bool sm_drill_next_due(const sm_drill_run *run, sm_wall_time *due);
+SM_MUST_CHECK sm_result sm_drill_run_to(sm_drill_run *run, sm_wall_time to);
+SM_MUST_CHECK sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source,
+                                     sm_wall_time at);
+
+// `ends` has come, or sm_drill_finish was called: nothing is judged any more.
+bool sm_drill_is_over(const sm_drill_run *run);
+bool sm_drill_is_held(const sm_drill_run *run); // `hold-drill`
+// Ends the drill at AT: what was not done is lost. Logs the marks that are still open and the score.
+SM_MUST_CHECK sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at);
+// A real emergency: ends the drill at once, without a score.
+SM_MUST_CHECK sm_result sm_drill_no_drill(sm_drill_run *run, sm_wall_time at);
+bool sm_drill_was_broken_off(const sm_drill_run *run);
+
+// The next right action, one sentence, into TEXT. False, with a sentence all the same, where nothing is asked just now.
+bool sm_drill_hint(const sm_drill_run *run, char text[240]);
+
+// ---- marks ----------------------------------------------------------------------------------
+
+typedef enum sm_mark_kind {
+    SM_MARK_EXPECT,
+    SM_MARK_BEFORE,
+    SM_MARK_NEVER,
+    SM_MARK_SPOKEN,
+    SM_MARK_RULE,
+    SM_MARK_KIND_COUNT
+} sm_mark_kind;
+const char *sm_mark_kind_text(sm_mark_kind kind); // "expect" ...
+
+typedef struct sm_drill_mark {
+    const char *name;
+    sm_mark_kind kind;
+    int32_t marks;   // to earn; of never and rule: what it costs
+    int32_t got;     // earned; of never and rule: 0 while kept, -marks once broken
+    bool came;       // an expectation: its event came; others: it was decided
+    bool decided;    // got will not change any more
+    sm_us took_us;   // SM_UNSET_US where it does not apply
+    sm_wall_time at; // when it was decided; us SM_UNSET_US: never
+    const char *say;
+} sm_drill_mark;
+
+// Marks in the order of the file (expect, before, never, spoken that were judged), then the rules that were broken.
+uint32_t sm_drill_mark_count(const sm_drill_run *run);
+sm_drill_mark sm_drill_mark_at(const sm_drill_run *run, uint32_t index);
+// floor(100 x earned / all marks of expect, before and judged spoken; 100 with none) less marks lost, within 0 and 100.
+int sm_drill_score(const sm_drill_run *run);
+bool sm_drill_passed(const sm_drill_run *run); // false too where it was broken off
+uint32_t sm_drill_hints_asked(const sm_drill_run *run);
+uint64_t sm_drill_seed(const sm_drill_run *run);
+
+// Reaction times of the stops that were expected and made, in microseconds, in the order of the file. At most ROOM; returns how many.
+uint32_t sm_drill_reactions(const sm_drill_run *run, sm_us *out, uint32_t room);
+// The percentile P (0 to 1) of COUNT values (sorted in place): x = P (N + 1), k its whole part, d the rest, Y[k] + d (Y[k+1] - Y[k]);
+// k = 0 the least, k >= N the greatest (NIST/SEMATECH e-Handbook of Statistical Methods 7.2.6.2). NAN where COUNT is 0.
+double sm_drill_percentile(double *values, size_t count, double p);
+
+// ---- what happened, for the debrief, the instructor and the logbook ------------------------
+
+typedef struct sm_drill_entry {
+    sm_wall_time at;
+    sm_source source;
+    const char *what, *target, *detail; // as in the log
+} sm_drill_entry;
+uint32_t sm_drill_entry_count(const sm_drill_run *run);
+sm_drill_entry sm_drill_entry_at(const sm_drill_run *run, uint32_t index);
+// Did EVENT (row of the drill) come, and when.
+bool sm_drill_event_came(const sm_drill_run *run, uint32_t event, sm_wall_time *at);
+
+// The four questions that come before the debrief shows anything.
+#define SM_DRILL_QUESTIONS 4
+const char *sm_drill_question(unsigned index);
+// What every record of a drill says about itself.
+const char *sm_drill_caution(void);
+// The debrief as text: the questions, what cost 100 first, the timeline, one thing done well, one to practise, reactions, the score last.
+void sm_drill_debrief_text(const sm_drill_run *run, sm_text *out);
+// One object a mark, then the score (format.md).
+void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out);
+
+// ---- chance -----------------------------------------------------------------------------------
+
+// splitmix64 (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014; constants as in Vigna's public-domain code).
+uint64_t sm_drill_random(uint64_t *state);
+
+#endif

@@ -1,0 +1,204 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "drill/run.h"
+
+#include <assert.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *sm_drill_question(unsigned index) {
+    static const char *const questions[SM_DRILL_QUESTIONS] = {
+        "What was meant to happen?",
+        "What did you see, and when?",
+        "Why did what you did seem right?",
+        "What will you do next time?",
+    };
+    assert(index < SM_DRILL_QUESTIONS);
+    return questions[index];
+}
+
+const char *sm_drill_caution(void) {
+    return "Practice on a simulator; not a licence, qualification or permission to handle product.";
+}
+
+static void seconds(sm_text *out, sm_us us, int width) {
+    char text[24];
+    sm_us_format(text, us);
+    sm_text_printf(out, "%*.*s", width, (int)strlen(text) - 3, text); // to the millisecond
+}
+
+// ---- marks -----------------------------------------------------------------------------------------
+
+static bool is_loss(const sm_drill_mark *mark) {
+    return mark->kind == SM_MARK_NEVER || mark->kind == SM_MARK_RULE;
+}
+
+static void write_worst(const sm_drill_run *run, sm_text *out) {
+    bool any = false;
+    for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
+        sm_drill_mark mark = sm_drill_mark_at(run, i);
+        if (!is_loss(&mark) || mark.got > -100)
+            continue;
+        if (!any)
+            sm_text_printf(out, "\nThis cost everything:\n");
+        any = true;
+        sm_text_printf(out, "  %s, at ", mark.name);
+        seconds(out, mark.at.us, 0);
+        sm_text_printf(out, " s\n    %s\n", mark.say);
+    }
+}
+
+static void write_entry(const sm_drill_entry *e, sm_text *out) {
+    seconds(out, e->at.us, 12);
+    sm_text_printf(out, "  %-10s %s", sm_source_text(e->source), e->what);
+    if (e->target[0] != '\0')
+        sm_text_printf(out, " %s", e->target);
+    if (e->detail[0] != '\0')
+        sm_text_printf(out, "%s %s", e->source == SM_SOURCE_DRILL ? ":" : "", e->detail);
+    sm_text_append(out, "\n", 1);
+}
+
+static void write_timeline(const sm_drill_run *run, sm_text *out) {
+    sm_text_printf(out, "\nWhat happened (seconds since the drill began)\n");
+    for (uint32_t i = 0; i < run->entry_count; i++)
+        write_entry(&run->entries[i], out);
+}
+
+static void write_mark(const sm_drill_mark *mark, sm_text *out) {
+    sm_text_printf(out, "  %-7s %-22s ", sm_mark_kind_text(mark->kind), mark->name);
+    if (is_loss(mark))
+        sm_text_printf(out, "%9d", mark->got);
+    else
+        sm_text_printf(out, "%3d of %3d", mark->got, mark->marks);
+    if (mark->took_us != SM_UNSET_US) {
+        sm_text_printf(out, "  after ");
+        seconds(out, mark->took_us, 0);
+        sm_text_printf(out, " s");
+    }
+    sm_text_append(out, "\n", 1);
+    bool short_of_it = is_loss(mark) ? mark->got < 0 : mark->got < mark->marks;
+    if (short_of_it && mark->say[0] != '\0')
+        sm_text_printf(out, "          %s\n", mark->say);
+}
+
+static void write_marks(const sm_drill_run *run, sm_text *out) {
+    sm_text_printf(out, "\nMarks\n");
+    for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
+        sm_drill_mark mark = sm_drill_mark_at(run, i);
+        write_mark(&mark, out);
+    }
+}
+
+// The best earned in full; the worst lost. Either may be missing.
+static void write_lessons(const sm_drill_run *run, sm_text *out) {
+    sm_drill_mark best = {0}, worst = {0};
+    int32_t most_lost = 0;
+    for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
+        sm_drill_mark mark = sm_drill_mark_at(run, i);
+        int32_t lost = is_loss(&mark) ? -mark.got : mark.marks - mark.got;
+        if (!is_loss(&mark) && lost == 0 && mark.got > best.got)
+            best = mark;
+        if (lost > most_lost) {
+            worst = mark;
+            most_lost = lost;
+        }
+    }
+    if (best.name != NULL)
+        sm_text_printf(out, "\nDone well:   %s. %s\n", best.name, best.say);
+    else
+        sm_text_printf(out, "\nDone well:   you took the drill to its end and read this.\n");
+    if (worst.name != NULL)
+        sm_text_printf(out, "To practise: %s. %s\n", worst.name, worst.say);
+    else
+        sm_text_printf(out, "To practise: the same again, aloud, with another crew.\n");
+}
+
+static void write_reactions(const sm_drill_run *run, sm_text *out) {
+    uint32_t room = run->drill->expect_count;
+    sm_us *times = calloc(room + 1u, sizeof *times);
+    double *values = calloc(room + 1u, sizeof *values);
+    uint32_t count = times != NULL && values != NULL ? sm_drill_reactions(run, times, room) : 0;
+    for (uint32_t i = 0; i < count; i++)
+        values[i] = (double)times[i] / 1e6;
+    if (count > 0)
+        sm_text_printf(out,
+                       "\nYour stops: %u, reaction time median %.2f s, 90th percentile %.2f s (N + 1 method, "
+                       "NIST e-Handbook "
+                       "7.2.6.2)\n",
+                       count, sm_drill_percentile(values, count, 0.5),
+                       sm_drill_percentile(values, count, 0.9));
+    free(times);
+    free(values);
+}
+
+static void write_unjudged(const sm_drill_run *run, sm_text *out) {
+    bool any = false;
+    for (uint32_t i = 0; i < run->drill->spoken_count; i++) {
+        if (run->spokens[i].decided)
+            continue;
+        if (!any)
+            sm_text_printf(
+                out, "\nDid you say it aloud, and was it read back? (no marks without an instructor)\n");
+        any = true;
+        sm_text_printf(out, "  \"%s\"\n", run->drill->spokens[i].words);
+    }
+}
+
+void sm_drill_debrief_text(const sm_drill_run *run, sm_text *out) {
+    const sm_drill *d = run->drill;
+    sm_text_printf(out, "REHEARSAL drill \"%s\"%s%s, seed %llu, hints %s", d->title,
+                   run->crew[0] != '\0' ? ", taken by " : "", run->crew,
+                   (unsigned long long)run->options.seed, sm_drill_hints_text(d->hints));
+    if (run->hints_asked > 0)
+        sm_text_printf(out, " (with hints: asked %u)", run->hints_asked);
+    sm_text_printf(out, "\n%s\n\nBefore you read on, answer for yourself:\n", sm_drill_caution());
+    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++)
+        sm_text_printf(out, "  %u. %s\n", i + 1, sm_drill_question(i));
+    write_worst(run, out);
+    write_timeline(run, out);
+    write_marks(run, out);
+    write_unjudged(run, out);
+    write_lessons(run, out);
+    write_reactions(run, out);
+    if (run->broken_off)
+        sm_text_printf(out, "\nNO DRILL: a real emergency ended it. No score.\n");
+    else
+        sm_text_printf(out, "\nScore %d of 100; from %d on it has reached the drill's mark: %s%s\n",
+                       sm_drill_score(run), d->pass, sm_drill_passed(run) ? "reached" : "not reached",
+                       run->hints_asked > 0 || d->hints == SM_HINTS_FULL ? ", with hints" : "");
+}
+
+// ---- JSON --------------------------------------------------------------------------------------------
+
+static void write_why(const sm_drill_mark *mark, sm_text *out) {
+    if (is_loss(mark) && mark->got == 0)
+        sm_text_append_json(out, "kept");
+    else if (!is_loss(mark) && mark->got == mark->marks && mark->decided)
+        sm_text_append_json(out, mark->kind == SM_MARK_EXPECT ? "in time" : "in order");
+    else if (mark->kind == SM_MARK_EXPECT && !mark->came)
+        sm_text_append_json(out, "what it answers never came");
+    else
+        sm_text_append_json(out, mark->say);
+}
+
+void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out) {
+    for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
+        sm_drill_mark mark = sm_drill_mark_at(run, i);
+        sm_text_printf(out, "{\"name\": ");
+        sm_text_append_json(out, mark.name);
+        sm_text_printf(out, ", \"kind\": \"%s\", \"marks\": %d, \"got\": %d, \"took\": ",
+                       sm_mark_kind_text(mark.kind), mark.marks, mark.got);
+        if (mark.took_us == SM_UNSET_US)
+            sm_text_printf(out, "null");
+        else
+            seconds(out, mark.took_us, 0);
+        sm_text_printf(out, ", \"why\": ");
+        write_why(&mark, out);
+        sm_text_printf(out, "}\n");
+    }
+    if (run->broken_off)
+        sm_text_printf(out, "{\"score\": null, \"passed\": false}\n");
+    else
+        sm_text_printf(out, "{\"score\": %d, \"passed\": %s}\n", sm_drill_score(run),
+                       sm_drill_passed(run) ? "true" : "false");
+}

@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the readers of a drill's file share.
+#ifndef DRILL_READER_H
+#define DRILL_READER_H
+
+#include "drill/schema.h"
+#include "slowmatch/ini.h"
+
+typedef enum section_kind {
+    SECTION_DRILL,
+    SECTION_EVENT,
+    SECTION_EXPECT,
+    SECTION_NEVER,
+    SECTION_BEFORE,
+    SECTION_SPOKEN,
+    SECTION_COUNT
+} section_kind;
+
+// A section that could be named.
+typedef struct section {
+    section_kind kind;
+    const char *name;  // "" for [drill]
+    const char *whole; // "event gust"
+    uint32_t row, line;
+} section;
+
+typedef struct drill_reader {
+    const sm_show *show;
+    sm_drill *drill;
+    const char *file;
+    sm_ini ini;
+    sm_findings *findings;
+    section *sections;
+    uint32_t section_count;
+    bool no_memory;
+} drill_reader;
+
+// One value where it stands.
+typedef struct drill_value {
+    const char *text;
+    size_t length;
+    const sm_ini_entry *entry;
+} drill_value;
+
+// A finding at BYTE of VALUE's text.
+void drill_wrong(drill_reader *reader, const drill_value *value, size_t byte, const char *rule,
+                 const char *format, ...) SM_PRINTF(5, 6);
+// The part of VALUE from BEGIN to END, without blanks round it.
+drill_value drill_part(const drill_value *value, size_t begin, size_t end);
+
+// The readers of special values: false after a finding.
+bool drill_read_when(drill_reader *reader, const drill_value *value, sm_drill_when *out);
+bool drill_read_action(drill_reader *reader, const drill_value *value, sm_action *out);
+bool drill_read_states(drill_reader *reader, const drill_value *value, uint8_t *out);
+bool drill_read_needs(drill_reader *reader, const drill_value *value, sm_drill_before *out);
+
+// Names of events and expectations, for "did you mean" and for `when`.
+const section *drill_find_section(const drill_reader *reader, section_kind kind, const char *name);
+// Events and expectations that wait for each other in a ring never come.
+void drill_refuse_rings(drill_reader *reader);
+
+#endif

@@ -1,0 +1,499 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "drill/run.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+bool drill_is_trainee(sm_source source) {
+    return source == SM_SOURCE_CONSOLE || source == SM_SOURCE_REMOTE || source == SM_SOURCE_SCRIPT;
+}
+
+// ---- rows of the rehearsal ------------------------------------------------------------------
+
+// What the debrief's timeline keeps: not the show's own course, which would drown it.
+static bool is_kept(const sm_log_row *row) {
+    static const char *const left_out[] = {"fire",      "set",    "home",  "out",
+                                           "inhibited", "passed", "spent", "sound"};
+    if (row->source != SM_SOURCE_ENGINE)
+        return true;
+    if (strcmp(row->what, "fire") == 0 && row->cue[0] != '\0' &&
+        (strstr(row->detail, " late") != NULL || strstr(row->detail, " by itself") != NULL))
+        return true;
+    for (size_t i = 0; i < sizeof left_out / sizeof left_out[0]; i++)
+        if (strcmp(row->what, left_out[i]) == 0)
+            return false;
+    return true;
+}
+
+static const char *keep(sm_drill_run *run, const char *text) {
+    const char *kept = text[0] == '\0' ? "" : sm_arena_text(run->texts, text, strlen(text));
+    run->no_memory = run->no_memory || kept == NULL;
+    return kept;
+}
+
+static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
+    if (run->entry_count == run->entry_capacity) {
+        uint32_t capacity = run->entry_capacity == 0 ? 64 : run->entry_capacity * 2;
+        sm_drill_entry *grown = sm_arena_resize(run->texts, run->entries, capacity * sizeof *grown);
+        if (grown == NULL) {
+            run->no_memory = true;
+            return;
+        }
+        run->entries = grown;
+        run->entry_capacity = capacity;
+    }
+    const sm_drill_entry entry = {{row->wall.us - row->late_us},
+                                  row->source,
+                                  keep(run, row->what),
+                                  keep(run, row->target),
+                                  keep(run, row->detail)};
+    if (!run->no_memory)
+        run->entries[run->entry_count++] = entry;
+}
+
+static void hear_row(void *context, const sm_log_row *row) {
+    sm_drill_run *run = context;
+    if (run->options.sink != NULL)
+        run->options.sink(run->options.sink_context, row);
+    if (row->source == SM_SOURCE_ENGINE && strcmp(row->what, "state") == 0)
+        for (int state = 0; state < SM_STATE_COUNT; state++)
+            if (strcmp(row->target, sm_state_text((sm_state)state)) == 0)
+                run->states_entered[state] = true;
+    bool went = strcmp(row->what, "fire") == 0 || strcmp(row->what, "misfire") == 0;
+    run->armed_once = run->armed_once || went || run->states_entered[SM_STATE_ARMING];
+    if (is_kept(row))
+        keep_entry(run, row);
+}
+
+// ---- making one -----------------------------------------------------------------------------
+
+static void add_trigger(sm_drill_run *run, trigger_kind kind, uint32_t index, const sm_drill_when *when,
+                        uint64_t *random) {
+    uint64_t drawn = sm_drill_random(random);
+    uint64_t width =
+        (uint64_t)(when->most_us - when->least_us) + 1; // 2^64 is so much wider that the rest is even
+    run->triggers[run->trigger_count++] = (trigger){
+        .kind = kind, .index = index, .when = when, .delay_us = when->least_us + (sm_us)(drawn % width)};
+}
+
+static void add_triggers(sm_drill_run *run) {
+    const sm_drill *d = run->drill;
+    uint64_t random = run->options.seed;
+    for (uint32_t i = 0; i < d->event_count; i++)
+        add_trigger(run, TRIGGER_EVENT, i, &d->events[i].when, &random);
+    for (uint32_t i = 0; i < d->expect_count; i++)
+        add_trigger(run, TRIGGER_EXPECT, i, &d->expects[i].after, &random);
+    for (uint32_t i = 0; i < d->spoken_count; i++)
+        add_trigger(run, TRIGGER_SPOKEN, i, &d->spokens[i].after, &random);
+    add_trigger(run, TRIGGER_ENDS, 0, &d->ends, &random);
+    for (uint32_t i = 0; i < run->trigger_count; i++)
+        if (run->triggers[i].when->on == SM_ON_BEGIN) {
+            run->triggers[i].based = true;
+            run->triggers[i].due.us = run->triggers[i].delay_us;
+        }
+}
+
+static bool make_arrays(sm_drill_run *run) {
+    const sm_drill *d = run->drill;
+    size_t needs = 1;
+    for (uint32_t i = 0; i < d->before_count; i++)
+        needs += d->befores[i].need_count;
+    run->triggers = calloc(d->event_count + d->expect_count + d->spoken_count + 1u, sizeof *run->triggers);
+    run->expects = calloc(d->expect_count + 1u, sizeof *run->expects);
+    run->befores = calloc(d->before_count + 1u, sizeof *run->befores);
+    run->nevers = calloc(d->never_count + 1u, sizeof *run->nevers);
+    run->spokens = calloc(d->spoken_count + 1u, sizeof *run->spokens);
+    run->need_came = calloc(needs, sizeof *run->need_came);
+    run->texts = sm_arena_create();
+    return run->triggers != NULL && run->expects != NULL && run->befores != NULL && run->nevers != NULL &&
+           run->spokens != NULL && run->need_came != NULL && run->texts != NULL;
+}
+
+sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *options, sm_drill_run **out) {
+    sm_drill_run *run = calloc(1, sizeof *run);
+    if (run == NULL)
+        return SM_NO_MEMORY;
+    run->drill = drill;
+    run->options = *options;
+    snprintf(run->crew, sizeof run->crew, "%s", options->crew != NULL ? options->crew : "");
+    const sm_rehearsal_options inner = {.bare = options->bare,
+                                        .readings_not_judged = options->readings_not_judged,
+                                        .drill = true,
+                                        .sink = hear_row,
+                                        .sink_context = run};
+    if (!make_arrays(run) || sm_rehearsal_create(drill->show, &inner, &run->rehearsal) != SM_OK) {
+        sm_drill_run_destroy(run);
+        return SM_NO_MEMORY;
+    }
+    add_triggers(run);
+    *out = run;
+    return SM_OK;
+}
+
+void sm_drill_run_destroy(sm_drill_run *run) {
+    if (run == NULL)
+        return;
+    sm_rehearsal_destroy(run->rehearsal);
+    free(run->triggers);
+    free(run->expects);
+    free(run->befores);
+    free(run->nevers);
+    free(run->spokens);
+    free(run->need_came);
+    sm_arena_destroy(run->texts);
+    free(run);
+}
+
+// ---- triggers ---------------------------------------------------------------------------------
+
+trigger *drill_trigger_of(const sm_drill_run *run, trigger_kind kind, uint32_t index) {
+    const sm_drill *d = run->drill;
+    uint32_t base = kind == TRIGGER_EVENT    ? 0
+                    : kind == TRIGGER_EXPECT ? d->event_count
+                    : kind == TRIGGER_SPOKEN ? d->event_count + d->expect_count
+                                             : d->event_count + d->expect_count + d->spoken_count;
+    return &run->triggers[base + index];
+}
+
+static void base(sm_drill_run *run, trigger *t) {
+    t->based = true;
+    t->due.us = sm_rehearsal_facts(run->rehearsal).now.us + t->delay_us;
+}
+
+void drill_base_on(sm_drill_run *run, sm_drill_on on, uint32_t index) {
+    for (uint32_t i = 0; i < run->trigger_count; i++) {
+        trigger *t = &run->triggers[i];
+        if (!t->based && t->when->on == on && t->when->index == index)
+            base(run, t);
+    }
+}
+
+static void base_on_states(sm_drill_run *run) {
+    for (uint32_t i = 0; i < run->trigger_count; i++) {
+        trigger *t = &run->triggers[i];
+        if (!t->based && t->when->on == SM_ON_STATE && run->states_entered[t->when->state])
+            base(run, t);
+    }
+    memset(run->states_entered, 0, sizeof run->states_entered);
+}
+
+static void base_on_action(sm_drill_run *run, const sm_action *action) {
+    for (uint32_t i = 0; i < run->trigger_count; i++) {
+        trigger *t = &run->triggers[i];
+        if (!t->based && t->when->on == SM_ON_ACTION && sm_action_matches(&t->when->action, action))
+            base(run, t);
+    }
+}
+
+// When TRIGGER next wants something: its moment of the show, or what it is due at. False: nothing by itself.
+static bool wants(const sm_drill_run *run, const trigger *t, sm_wall_time *at) {
+    if (t->done)
+        return false;
+    if (t->based) {
+        *at = t->due;
+        return true;
+    }
+    if (t->when->on != SM_ON_MOMENT || sm_rehearsal_state(run->rehearsal) != SM_STATE_RUNNING)
+        return false;
+    sm_transport transport = sm_rehearsal_transport(run->rehearsal);
+    *at = sm_transport_wall_at(&transport, t->when->moment);
+    return true;
+}
+
+// The trigger that is next, the first in the order of the file where several are. NULL: none.
+static trigger *next_trigger(const sm_drill_run *run, sm_wall_time *at) {
+    trigger *next = NULL;
+    for (uint32_t i = 0; i < run->trigger_count && !run->over && !run->held; i++) {
+        sm_wall_time wanted;
+        if (!wants(run, &run->triggers[i], &wanted) || (next != NULL && wanted.us >= at->us))
+            continue;
+        next = &run->triggers[i];
+        *at = wanted;
+    }
+    return next;
+}
+
+static sm_result come(sm_drill_run *run, trigger *t) {
+    const sm_drill_event *event = &run->drill->events[t->index];
+    sm_result result = SM_OK;
+    switch (t->kind) {
+    case TRIGGER_EVENT:
+        result = sm_rehearsal_inject(run->rehearsal, event->name, &event->injection, t->due);
+        break;
+    case TRIGGER_ENDS:
+        result = sm_drill_finish(run, t->due);
+        break;
+    default:
+        result = sm_rehearsal_bring(run->rehearsal, t->due);
+        break;
+    }
+    if (result != SM_OK)
+        return result;
+    t->done = true;
+    t->at = sm_rehearsal_facts(run->rehearsal).now;
+    base_on_states(run);
+    if (t->kind == TRIGGER_EVENT)
+        drill_base_on(run, SM_ON_EVENT, t->index);
+    else if (t->kind == TRIGGER_EXPECT)
+        drill_judge_open(run, t->index);
+    return SM_OK;
+}
+
+// One step of TRIGGER at AT: it is based there, or it comes.
+static sm_result step(sm_drill_run *run, trigger *t, sm_wall_time at) {
+    if (t->based)
+        return come(run, t);
+    sm_result result = sm_rehearsal_bring(run->rehearsal, at);
+    if (result != SM_OK)
+        return result;
+    // Bringing it there may have left the running state.
+    if (sm_rehearsal_state(run->rehearsal) == SM_STATE_RUNNING)
+        base(run, t);
+    base_on_states(run);
+    return SM_OK;
+}
+
+// ---- time -------------------------------------------------------------------------------------
+
+bool sm_drill_next_due(const sm_drill_run *run, sm_wall_time *due) {
+    sm_wall_time wanted, runs;
+    bool wants_any = next_trigger(run, &wanted) != NULL;
+    bool runs_any = sm_rehearsal_next_due(run->rehearsal, &runs);
+    if (wants_any && (!runs_any || wanted.us <= runs.us)) {
+        sm_wall_time now = sm_rehearsal_facts(run->rehearsal).now;
+        *due = wanted.us > now.us ? wanted : now;
+    } else if (runs_any) {
+        *due = runs;
+    }
+    return wants_any || runs_any;
+}
+
+// Up to TO; the engine's own doings at TO only where INCLUDING, because actions come before them.
+static sm_result run_until(sm_drill_run *run, sm_wall_time to, bool including) {
+    for (;;) {
+        sm_wall_time wanted, runs;
+        trigger *t = next_trigger(run, &wanted);
+        bool runs_any = sm_rehearsal_next_due(run->rehearsal, &runs);
+        bool triggers = t != NULL && wanted.us <= to.us && (!runs_any || wanted.us <= runs.us);
+        bool engine = runs_any && (runs.us < to.us || (including && runs.us == to.us));
+        sm_result result = SM_OK;
+        if (triggers) {
+            result = step(run, t, wanted);
+        } else if (engine) {
+            result = sm_rehearsal_run(run->rehearsal, runs);
+            base_on_states(run);
+        } else {
+            return run->no_memory ? SM_NO_MEMORY : SM_OK;
+        }
+        if (result != SM_OK)
+            return result;
+    }
+}
+
+sm_result sm_drill_run_to(sm_drill_run *run, sm_wall_time to) {
+    sm_result result = run_until(run, to, true);
+    return result == SM_OK ? sm_rehearsal_run(run->rehearsal, to) : result;
+}
+
+// ---- actions ------------------------------------------------------------------------------------
+
+static sm_result ask_hint(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
+    if (run->drill->hints == SM_HINTS_NONE)
+        return sm_rehearsal_refuse(run->rehearsal, action, source, "no hints in an assessment", at);
+    char text[240];
+    sm_drill_hint(run, text);
+    sm_action said = *action;
+    snprintf(said.detail, sizeof said.detail, "%.*s", (int)sizeof said.detail - 1, text);
+    run->hints_asked++;
+    return sm_rehearsal_act(run->rehearsal, &said, source, at);
+}
+
+static sm_result trigger_event(sm_drill_run *run, const sm_action *action, sm_source source,
+                               sm_wall_time at) {
+    for (uint32_t i = 0; i < run->drill->event_count; i++) {
+        if (strcmp(run->drill->events[i].name, action->target) != 0)
+            continue;
+        trigger *t = drill_trigger_of(run, TRIGGER_EVENT, i);
+        if (t->done || run->over)
+            return sm_rehearsal_refuse(run->rehearsal, action, source,
+                                       "it has come already, or the drill is over", at);
+        sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
+        if (result != SM_OK)
+            return result;
+        t->based = true;
+        t->due = sm_rehearsal_facts(run->rehearsal).now;
+        return come(run, t);
+    }
+    return sm_rehearsal_refuse(run->rehearsal, action, source, "the drill has no such event", at);
+}
+
+// The time of a hold, now over, counts for nothing: what was based in it waits from its end.
+static void shift_triggers(sm_drill_run *run, sm_wall_time now) {
+    for (uint32_t i = 0; i < run->trigger_count; i++) {
+        trigger *t = &run->triggers[i];
+        sm_us based_at = t->due.us - t->delay_us;
+        if (t->based && !t->done)
+            t->due.us += now.us - (based_at > run->held_since.us ? based_at : run->held_since.us);
+        if (t->done && t->kind == TRIGGER_EXPECT && !run->expects[t->index].decided)
+            t->at.us += now.us - (t->at.us > run->held_since.us ? t->at.us : run->held_since.us);
+    }
+}
+
+static sm_result hold(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
+    bool holds = action->act == SM_ACT_HOLD_DRILL;
+    if (holds == run->held)
+        return sm_rehearsal_refuse(run->rehearsal, action, source,
+                                   holds ? "the drill is held already" : "the drill is not held", at);
+    sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
+    if (result != SM_OK)
+        return result;
+    sm_wall_time now = sm_rehearsal_facts(run->rehearsal).now;
+    run->held = holds;
+    if (!holds)
+        shift_triggers(run, now);
+    run->held_since = now;
+    if (!holds || sm_rehearsal_state(run->rehearsal) != SM_STATE_RUNNING)
+        return SM_OK;
+    const sm_action pause = {.act = SM_ACT_PAUSE, .index = SM_NONE}; // the show stands while people talk
+    return sm_rehearsal_act(run->rehearsal, &pause, source, now);
+}
+
+static sm_result tick(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
+    bool said = strncmp(action->detail, "yes", 3) == 0, not_said = strncmp(action->detail, "no", 2) == 0;
+    if (source != SM_SOURCE_INSTRUCTOR || !(said || not_said))
+        return sm_rehearsal_act(run->rehearsal, action, source, at);
+    sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
+    if (result == SM_OK && !run->over)
+        drill_judge_spoken(run, action->target, said);
+    return result;
+}
+
+static bool is_paired(const sm_show *show, int32_t remote) {
+    for (uint32_t i = 0; i < show->settings.paired_count; i++)
+        if (show->settings.paired[i] == remote)
+            return true;
+    return remote == 0;
+}
+
+// An action of the trainee or of anybody else on the field: judged before it is acted and after.
+static sm_result act_judged(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
+    bool judged = drill_is_trainee(source) && !run->over && is_paired(run->drill->show, action->remote);
+    if (judged)
+        drill_judge_try(run, action);
+    sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
+    if (result != SM_OK && result != SM_REFUSED)
+        return result;
+    if (judged) {
+        drill_judge_done(run, action, result == SM_OK);
+        if (result == SM_OK)
+            base_on_action(run, action);
+    }
+    base_on_states(run);
+    return result;
+}
+
+sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
+    sm_result result = run_until(run, at, false);
+    if (result == SM_OK)
+        result = sm_rehearsal_bring(run->rehearsal, at);
+    if (result != SM_OK)
+        return result;
+    base_on_states(run);
+    result = run_until(run, at, false); // what waited for the end of arming with no delay
+    if (result != SM_OK)
+        return result;
+    switch (action->act) {
+    case SM_ACT_HINT:
+        return ask_hint(run, action, source, at);
+    case SM_ACT_TRIGGER:
+        return trigger_event(run, action, source, at);
+    case SM_ACT_HOLD_DRILL:
+    case SM_ACT_GO_DRILL:
+        return hold(run, action, source, at);
+    case SM_ACT_TICK:
+        return tick(run, action, source, at);
+    default:
+        break;
+    }
+    result = act_judged(run, action, source, at);
+    if (result == SM_OK || result == SM_REFUSED)
+        return run->no_memory ? SM_NO_MEMORY : result;
+    return result;
+}
+
+// ---- the end --------------------------------------------------------------------------------------
+
+sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at) {
+    if (run->over)
+        return SM_OK;
+    sm_result result = sm_rehearsal_bring(run->rehearsal, at);
+    if (result != SM_OK)
+        return result;
+    run->ended_at = sm_rehearsal_facts(run->rehearsal).now;
+    drill_judge_end(run);
+    run->over = true;
+    char detail[120];
+    snprintf(detail, sizeof detail, "%d of 100, from %d on %s", sm_drill_score(run), run->drill->pass,
+             sm_drill_passed(run) ? "reached the drill's mark" : "did not reach the drill's mark");
+    sm_rehearsal_drill_row(run->rehearsal, "mark", "score", detail);
+    return run->no_memory ? SM_NO_MEMORY : SM_OK;
+}
+
+sm_result sm_drill_no_drill(sm_drill_run *run, sm_wall_time at) {
+    const sm_action safe = {.act = SM_ACT_SAFE, .index = SM_NONE};
+    sm_result result = sm_rehearsal_act(run->rehearsal, &safe, SM_SOURCE_INSTRUCTOR, at);
+    if (result != SM_OK)
+        return result;
+    if (!run->over)
+        sm_rehearsal_drill_row(run->rehearsal, "mark", "no-drill",
+                               "a real emergency: the drill ended at once");
+    run->over = run->broken_off = true;
+    run->ended_at = sm_rehearsal_facts(run->rehearsal).now;
+    return SM_OK;
+}
+
+// ---- looking ----------------------------------------------------------------------------------------
+
+sm_rehearsal *sm_drill_rehearsal(sm_drill_run *run) {
+    return run->rehearsal;
+}
+
+const sm_drill *sm_drill_of(const sm_drill_run *run) {
+    return run->drill;
+}
+
+bool sm_drill_is_over(const sm_drill_run *run) {
+    return run->over;
+}
+
+bool sm_drill_is_held(const sm_drill_run *run) {
+    return run->held;
+}
+
+bool sm_drill_was_broken_off(const sm_drill_run *run) {
+    return run->broken_off;
+}
+
+uint32_t sm_drill_hints_asked(const sm_drill_run *run) {
+    return run->hints_asked;
+}
+
+uint64_t sm_drill_seed(const sm_drill_run *run) {
+    return run->options.seed;
+}
+
+uint32_t sm_drill_entry_count(const sm_drill_run *run) {
+    return run->entry_count;
+}
+
+sm_drill_entry sm_drill_entry_at(const sm_drill_run *run, uint32_t index) {
+    return run->entries[index];
+}
+
+bool sm_drill_event_came(const sm_drill_run *run, uint32_t event, sm_wall_time *at) {
+    const trigger *t = drill_trigger_of(run, TRIGGER_EVENT, event);
+    if (t->done)
+        *at = t->at;
+    return t->done;
+}
