@@ -49,6 +49,7 @@ char *cmd_audio_path(const struct sm_show *show);
 int cmd_readings(int argc, char **argv);
 int cmd_rehearse(int argc, char **argv);
 int cmd_check(int argc, char **argv);
+int cmd_drill(int argc, char **argv);
 int cmd_walk(int argc, char **argv);
 
 #endif

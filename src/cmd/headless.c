@@ -16,6 +16,7 @@ typedef struct run {
     const headless_options *options;
     sm_show *show; // the one that runs
     sm_rehearsal *rehearsal;
+    sm_drill_run *drill; // NULL: a plain rehearsal; else the rehearsal is inside it
     sm_operator *operator_;
     sm_audio *audio;   // NULL with --fast
     sm_transport told; // what the audio was told last
@@ -35,7 +36,7 @@ static void write_row(void *context, const sm_log_row *row) {
     run *r = context;
     sm_text_clear(&r->row);
     sm_log_row_format(&r->row, row);
-    FILE *const streams[] = {stdout, r->log};
+    FILE *const streams[] = {r->options->drill != NULL ? NULL : stdout, r->log};
     for (size_t i = 0; i < 2; i++) {
         if (streams[i] == NULL)
             continue;
@@ -129,14 +130,27 @@ static void reload(run *r, sm_wall_time at) {
 
 // ---- the loop ---------------------------------------------------------------------------------
 
+static sm_result act(run *r, const sm_action *action, sm_source source, sm_wall_time at) {
+    return r->drill != NULL ? sm_drill_act(r->drill, action, source, at)
+                            : sm_rehearsal_act(r->rehearsal, action, source, at);
+}
+
+static sm_result run_to(run *r, sm_wall_time to) {
+    return r->drill != NULL ? sm_drill_run_to(r->drill, to) : sm_rehearsal_run(r->rehearsal, to);
+}
+
+static bool next_due(const run *r, sm_wall_time *due) {
+    return r->drill != NULL ? sm_drill_next_due(r->drill, due) : sm_rehearsal_next_due(r->rehearsal, due);
+}
+
 static sm_result act_next(run *r, sm_wall_time at) {
     bool arming = sm_rehearsal_state(r->rehearsal) == SM_STATE_SAFE;
-    sm_result result = sm_operator_act(r->operator_, r->rehearsal, at);
+    sm_result result = act(r, sm_operator_take(r->operator_, at), SM_SOURCE_SCRIPT, at);
     if (result == SM_OK && sm_rehearsal_reload_asked(r->rehearsal))
         reload(r, at);
     if (result != SM_REFUSED)
         return result;
-    if (r->options->script_path == NULL && arming)
+    if (r->options->script_path == NULL && arming && r->drill == NULL)
         r->arming_refused = true;
     return SM_OK;
 }
@@ -147,18 +161,20 @@ typedef enum stepped { STEP_DID, STEP_WAITS, STEP_IDLE } stepped;
 static sm_result step(run *r, sm_wall_time now, stepped *how, sm_wall_time *due) {
     sm_wall_time acts_at, runs_at;
     sm_operator_word word = sm_operator_next(r->operator_, r->rehearsal, &acts_at);
-    bool runs = sm_rehearsal_next_due(r->rehearsal, &runs_at);
+    bool runs = next_due(r, &runs_at);
     bool acts = word == SM_OPERATOR_WAIT && (!runs || acts_at.us <= runs_at.us);
     *how = acts || runs ? STEP_WAITS : STEP_IDLE;
     *due = acts ? acts_at : runs_at;
     if (*how == STEP_IDLE || due->us > now.us)
         return SM_OK;
     *how = STEP_DID;
-    return acts ? act_next(r, acts_at) : sm_rehearsal_run(r->rehearsal, runs_at);
+    return acts ? act_next(r, acts_at) : run_to(r, runs_at);
 }
 
 static bool is_over(const run *r) {
     sm_wall_time at;
+    if (r->drill != NULL && sm_drill_is_over(r->drill))
+        return true;
     return r->write_failed || r->arming_refused ||
            sm_rehearsal_is_over(r->rehearsal, sm_operator_next(r->operator_, r->rehearsal, &at));
 }
@@ -220,15 +236,31 @@ static bool open_audio(run *r) {
     return result == SM_OK;
 }
 
+static sm_result create_drill(run *r) {
+    const headless_drill *d = r->options->drill;
+    const sm_drill_options options = {.seed = d->seed,
+                                      .crew = d->crew,
+                                      .bare = r->options->bare,
+                                      .readings_not_judged = r->options->script_path == NULL,
+                                      .sink = write_row,
+                                      .sink_context = r};
+    sm_result result = sm_drill_run_create(d->drill, &options, &r->drill);
+    if (result == SM_OK)
+        r->rehearsal = sm_drill_rehearsal(r->drill);
+    return result;
+}
+
 static bool open_rehearsal(run *r) {
     const sm_rehearsal_options options = {.bare = r->options->bare,
                                           .readings_not_judged = r->options->script_path == NULL,
                                           .sink = write_row,
                                           .sink_context = r};
-    fputs(SM_LOG_HEADER "\n", stdout);
+    if (r->options->drill == NULL)
+        fputs(SM_LOG_HEADER "\n", stdout);
     if (r->log != NULL)
         fputs(SM_LOG_HEADER "\n", r->log);
-    if (sm_rehearsal_create(r->show, &options, &r->rehearsal) == SM_OK)
+    if ((r->options->drill != NULL ? create_drill(r)
+                                   : sm_rehearsal_create(r->show, &options, &r->rehearsal)) == SM_OK)
         return true;
     cmd_complain("memory ran out");
     return false;
@@ -241,8 +273,29 @@ static void make_safe_on_signal(run *r) {
     const sm_action safe = {.act = SM_ACT_SAFE, .index = SM_NONE};
     sm_wall_time now = sm_audio_now(r->audio);
     sm_rehearsal_issue_at(r->rehearsal, now);
-    if (sm_rehearsal_act(r->rehearsal, &safe, SM_SOURCE_CONSOLE, now) != SM_OK)
+    if (act(r, &safe, SM_SOURCE_CONSOLE, now) != SM_OK)
         cmd_complain("memory ran out");
+}
+
+// The drill's end, its debrief, and whether it was passed.
+static int debrief(run *r) {
+    sm_wall_time now = r->audio != NULL ? sm_audio_now(r->audio) : sm_rehearsal_facts(r->rehearsal).now;
+    sm_text text = {0};
+    if (sm_drill_finish(r->drill, now) != SM_OK) {
+        cmd_complain("memory ran out");
+        return CMD_UNUSABLE;
+    }
+    if (r->options->drill->json)
+        sm_drill_debrief_json(r->drill, &text);
+    else
+        sm_drill_debrief_text(r->drill, &text);
+    bool failed = text.failed || fputs(sm_text_get(&text), stdout) < 0 || fflush(stdout) != 0;
+    sm_text_deinit(&text);
+    if (failed) {
+        cmd_complain("the debrief could not be written: %s", strerror(errno));
+        return CMD_UNUSABLE;
+    }
+    return sm_drill_passed(r->drill) ? CMD_GOOD : CMD_FINDINGS;
 }
 
 static int status_of(run *r, sm_result result) {
@@ -255,7 +308,8 @@ static int status_of(run *r, sm_result result) {
         cmd_complain("the log could not be written: %s", strerror(errno));
         return CMD_UNUSABLE;
     }
-    if (!sm_rehearsal_quit(r->rehearsal) && stop_signal == 0 && r->options->script_path != NULL &&
+    bool ended = sm_rehearsal_quit(r->rehearsal) || (r->drill != NULL && sm_drill_is_over(r->drill));
+    if (!ended && stop_signal == 0 && r->options->script_path != NULL &&
         sm_operator_next(r->operator_, r->rehearsal, &at) != SM_OPERATOR_OUT) {
         fprintf(stderr, "%s:%u:1: error: its moment never came: the show did not reach it [script]\n",
                 r->options->script_path, sm_operator_line(r->operator_));
@@ -276,7 +330,12 @@ static int rehearse(run *r) {
     make_safe_on_signal(r);
     if (fflush(stdout) != 0 || (r->log != NULL && fflush(r->log) != 0))
         r->write_failed = true;
-    return status_of(r, result);
+    status = status_of(r, result);
+    if (r->drill != NULL && status == CMD_GOOD)
+        status = debrief(r);
+    if (r->log != NULL && fflush(r->log) != 0)
+        status = CMD_UNUSABLE;
+    return status;
 }
 
 int headless_run(const headless_options *options) {
@@ -287,7 +346,10 @@ int headless_run(const headless_options *options) {
     sigaction(SIGHUP, &action, NULL);
     signal(SIGPIPE, SIG_IGN); // a closed pipe is a write error, said as one
     int status = rehearse(&r);
-    sm_rehearsal_destroy(r.rehearsal);
+    if (r.drill != NULL)
+        sm_drill_run_destroy(r.drill);
+    else
+        sm_rehearsal_destroy(r.rehearsal);
     sm_operator_destroy(r.operator_);
     sm_audio_close(r.audio);
     sm_show_destroy(r.show);

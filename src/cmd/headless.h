@@ -3,10 +3,21 @@
 #ifndef CMD_HEADLESS_H
 #define CMD_HEADLESS_H
 
+#include "cmd/cmd.h"
+#include "slowmatch/drill.h"
 #include "slowmatch/show.h"
+
+// A drill to be taken, and how its result is told: on standard output in place of the log's lines.
+typedef struct headless_drill {
+    const sm_drill *drill;
+    uint64_t seed;
+    const char *crew; // NULL: nobody named
+    bool json;
+} headless_drill;
 
 typedef struct headless_options {
     sm_show *show;
+    const headless_drill *drill; // NULL: a plain rehearsal
     const char *script_path, *log_path, *readings_file, *device;
     sm_us sound_offset_us;
     bool silent, fast, bare;
@@ -14,5 +25,16 @@ typedef struct headless_options {
 
 // Returns the exit status. Takes the show, and destroys it or the one that a `reload` put in its place.
 int headless_run(const headless_options *options);
+
+// The options that rehearse and drill share, into OUT of HEADLESS_OPTIONS; where they put their values.
+enum { HEADLESS_OPTIONS = 9 };
+typedef struct headless_call {
+    headless_options run;
+    bool headless;
+    const char *offset;
+} headless_call;
+void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS]);
+// Reads what needs reading of them. False: a message was printed.
+bool headless_call_read(headless_call *call);
 
 #endif

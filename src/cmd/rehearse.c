@@ -37,34 +37,45 @@ static int run_console(const headless_options *h) {
     return status;
 }
 
-int cmd_rehearse(int argc, char **argv) {
-    headless_options h = {0};
-    const char *offset = NULL;
-    bool headless = false;
-    const cmd_option options[] = {
-        {"headless", NULL, "no screen: the log's lines", &headless, NULL},
+void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS]) {
+    headless_options *h = &call->run;
+    const cmd_option rows[HEADLESS_OPTIONS] = {
+        {"headless", NULL, "no screen: the log's lines", &call->headless, NULL},
         {"script", "FILE", "headless: act the lines of FILE in place of the built-in sequence", NULL,
-         &h.script_path},
-        {"silent", NULL, "open no sound device", &h.silent, NULL},
-        {"fast", NULL, "headless: a virtual clock, as fast as it can", &h.fast, NULL},
-        {"log", "FILE", "write the log to FILE too", NULL, &h.log_path},
-        {"readings", "FILE", "readings from FILE in place of readings.csv", NULL, &h.readings_file},
-        {"bare", NULL, "every rail starts unplugged", &h.bare, NULL},
-        {"device", "NAME", "the sound device whose name has NAME in it", NULL, &h.device},
-        {"sound-offset", "TIME", "how much later than it says the device is heard (20 ms)", NULL, &offset},
+         &h->script_path},
+        {"silent", NULL, "open no sound device", &h->silent, NULL},
+        {"fast", NULL, "headless: a virtual clock, as fast as it can", &h->fast, NULL},
+        {"log", "FILE", "write the log to FILE too", NULL, &h->log_path},
+        {"readings", "FILE", "readings from FILE in place of readings.csv", NULL, &h->readings_file},
+        {"bare", NULL, "every rail starts unplugged", &h->bare, NULL},
+        {"device", "NAME", "the sound device whose name has NAME in it", NULL, &h->device},
+        {"sound-offset", "TIME", "how much later than it says the device is heard (20 ms)", NULL,
+         &call->offset},
     };
+    memcpy(out, rows, sizeof rows);
+}
+
+bool headless_call_read(headless_call *call) {
+    return read_offset(call->offset, &call->run.sound_offset_us);
+}
+
+int cmd_rehearse(int argc, char **argv) {
+    headless_call call = {0};
+    cmd_option options[HEADLESS_OPTIONS];
     const char *words[1];
     int count;
-    int status = cmd_options_read(cmd_command_named("rehearse"), options, sizeof options / sizeof options[0],
-                                  argc, argv, 1, 1, words, &count);
+    headless_option_rows(&call, options);
+    int status = cmd_options_read(cmd_command_named("rehearse"), options, HEADLESS_OPTIONS, argc, argv, 1, 1,
+                                  words, &count);
     if (status >= 0)
         return status;
-    if (!read_offset(offset, &h.sound_offset_us))
+    if (!headless_call_read(&call))
         return CMD_UNUSABLE;
-    h.show = cmd_show_open(words[0], h.readings_file);
-    if (h.show == NULL)
+    headless_options *h = &call.run;
+    h->show = cmd_show_open(words[0], h->readings_file);
+    if (h->show == NULL)
         return CMD_UNUSABLE;
-    if (!headless && !h.fast && h.script_path == NULL && sm_console_possible())
-        return run_console(&h); // it takes the show over
-    return headless_run(&h);    // likewise
+    if (!call.headless && !h->fast && h->script_path == NULL && sm_console_possible())
+        return run_console(h); // it takes the show over
+    return headless_run(h);    // likewise
 }

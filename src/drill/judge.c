@@ -58,7 +58,7 @@ static void log_mark(sm_drill_run *run, const char *name, int32_t got, int32_t o
 }
 
 static void decide(sm_drill_run *run, verdict *v, int32_t got, sm_us took_us) {
-    *v = (verdict){true, got, sm_rehearsal_facts(run->rehearsal).now, took_us};
+    *v = (verdict){true, false, got, sm_rehearsal_facts(run->rehearsal).now, took_us};
 }
 
 // ---- built-in rules -----------------------------------------------------------------------------------
@@ -136,7 +136,6 @@ static void judge_rules(sm_drill_run *run, const sm_action *action, const sm_fac
         if ((broken & 1u << rule) == 0 || run->rules[rule].decided)
             continue;
         decide(run, &run->rules[rule], -rules[rule].cost, SM_UNSET_US);
-        log_mark(run, rules[rule].name, -rules[rule].cost, 0, rules[rule].say);
     }
 }
 
@@ -149,7 +148,6 @@ static void judge_nevers(sm_drill_run *run, const sm_action *action, const sm_fa
             !sm_action_matches(&never->action, action))
             continue;
         decide(run, &run->nevers[i], -never->marks, SM_UNSET_US);
-        log_mark(run, never->name, -never->marks, 0, never->say);
     }
 }
 
@@ -195,7 +193,6 @@ static void judge_befores(sm_drill_run *run, const sm_action *action, const sm_f
         for (uint32_t n = 0; n < before->need_count; n++)
             all = all && drill_still_holds(run, &before->needs[n], came[n], facts);
         decide(run, &run->befores[i], all ? before->marks : 0, SM_UNSET_US);
-        log_mark(run, before->name, run->befores[i].got, before->marks, all ? "in order" : before->say);
     }
 }
 
@@ -204,6 +201,26 @@ void drill_judge_try(sm_drill_run *run, const sm_action *action) {
     judge_rules(run, action, &facts);
     judge_nevers(run, action, &facts);
     judge_befores(run, action, &facts);
+}
+
+static bool is_new(verdict *v) {
+    bool is = v->decided && !v->logged;
+    v->logged = v->decided;
+    return is;
+}
+
+void drill_log_tried(sm_drill_run *run) {
+    const sm_drill *d = run->drill;
+    for (int rule = 0; rule < SM_RULE_COUNT; rule++)
+        if (is_new(&run->rules[rule]))
+            log_mark(run, rules[rule].name, -rules[rule].cost, 0, rules[rule].say);
+    for (uint32_t i = 0; i < d->never_count; i++)
+        if (is_new(&run->nevers[i]))
+            log_mark(run, d->nevers[i].name, -d->nevers[i].marks, 0, d->nevers[i].say);
+    for (uint32_t i = 0; i < d->before_count; i++)
+        if (is_new(&run->befores[i]))
+            log_mark(run, d->befores[i].name, run->befores[i].got, d->befores[i].marks,
+                     run->befores[i].got == d->befores[i].marks ? "in order" : d->befores[i].say);
 }
 
 // ---- expectations ----------------------------------------------------------------------------------------
@@ -270,12 +287,25 @@ static bool meets(const sm_drill_expect *expect, const sm_action *action, bool a
     return accepted && sm_action_matches(&expect->action, action);
 }
 
-void drill_judge_done(sm_drill_run *run, const sm_action *action, bool accepted) {
+// Hands at one slot disturb its neighbours: what was measured before is no measurement any more.
+static bool undoes(sm_act done, sm_act need) {
+    bool hands = done == SM_ACT_ENTER || done == SM_ACT_PLUG || done == SM_ACT_UNPLUG ||
+                 done == SM_ACT_REPAIR || done == SM_ACT_RERIG;
+    return hands && need == SM_ACT_MEASURE;
+}
+
+static void keep_needs(sm_drill_run *run, const sm_action *action) {
     bool *came = run->need_came;
     for (uint32_t i = 0; i < run->drill->before_count; came += run->drill->befores[i++].need_count)
-        for (uint32_t n = 0; n < run->drill->befores[i].need_count; n++)
-            if (accepted && sm_action_matches(&run->drill->befores[i].needs[n], action))
-                came[n] = true;
+        for (uint32_t n = 0; n < run->drill->befores[i].need_count; n++) {
+            const sm_action *need = &run->drill->befores[i].needs[n];
+            came[n] = (came[n] && !undoes(action->act, need->act)) || sm_action_matches(need, action);
+        }
+}
+
+void drill_judge_done(sm_drill_run *run, const sm_action *action, bool accepted) {
+    if (accepted)
+        keep_needs(run, action);
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     for (uint32_t i = 0; i < run->drill->expect_count; i++)
         if (drill_trigger_of(run, TRIGGER_EXPECT, i)->done && !run->expects[i].decided &&
@@ -298,14 +328,14 @@ bool drill_judge_spoken(sm_drill_run *run, const char *name, bool said) {
 void drill_judge_end(sm_drill_run *run) {
     for (uint32_t i = 0; i < run->drill->expect_count; i++)
         if (!run->expects[i].decided) {
-            run->expects[i] = (verdict){true, 0, {SM_UNSET_US}, SM_UNSET_US};
+            run->expects[i] = (verdict){true, true, 0, {SM_UNSET_US}, SM_UNSET_US};
             log_mark(run, run->drill->expects[i].name, 0, run->drill->expects[i].marks,
                      drill_trigger_of(run, TRIGGER_EXPECT, i)->done ? "not done"
                                                                     : "what it answers never came");
         }
     for (uint32_t i = 0; i < run->drill->before_count; i++)
         if (!run->befores[i].decided) {
-            run->befores[i] = (verdict){true, 0, {SM_UNSET_US}, SM_UNSET_US};
+            run->befores[i] = (verdict){true, true, 0, {SM_UNSET_US}, SM_UNSET_US};
             log_mark(run, run->drill->befores[i].name, 0, run->drill->befores[i].marks,
                      "it never came to that");
         }

@@ -385,6 +385,7 @@ static sm_result act_judged(sm_drill_run *run, const sm_action *action, sm_sourc
     if (result != SM_OK && result != SM_REFUSED)
         return result;
     if (judged) {
+        drill_log_tried(run);
         drill_judge_done(run, action, result == SM_OK);
         if (result == SM_OK)
             base_on_action(run, action);

@@ -22,7 +22,7 @@ typedef struct trigger {
 
 // What became of an expectation, a before, a never, something spoken.
 typedef struct verdict {
-    bool decided;
+    bool decided, logged;
     int32_t got;
     sm_wall_time at;
     sm_us took_us;
@@ -55,6 +55,8 @@ struct sm_drill_run {
 bool drill_is_trainee(sm_source source);
 // What is lost by trying ACTION now, before it is acted: built-in rules, nevers; and befores, which it decides.
 void drill_judge_try(sm_drill_run *run, const sm_action *action);
+// Then the rows of what was decided so, which come after the action's own.
+void drill_log_tried(sm_drill_run *run);
 // ACTION was accepted (or is a stop that found it stopped): needs, expectations.
 void drill_judge_done(sm_drill_run *run, const sm_action *action, bool accepted);
 // An expectation opens: being stopped already counts as at once.

@@ -1,0 +1,173 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// slowmatch drill SHOW [DRILL]: the course, or one drill taken.
+#include "slowmatch/drill.h"
+#include "cmd/cmd.h"
+#include "cmd/headless.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+typedef struct drill_call {
+    headless_call shared;
+    const char *crew, *seed;
+    bool json;
+} drill_call;
+
+// A drill of SHOW, its findings printed. NULL: a message was printed.
+static sm_drill *open_drill(const sm_show *show, const char *name) {
+    sm_findings *findings = sm_findings_create();
+    sm_drill *drill = NULL;
+    sm_result result = findings != NULL ? sm_drill_load(show, name, findings, &drill) : SM_NO_MEMORY;
+    if (findings != NULL)
+        cmd_print_findings(STDERR_FILENO, show->folder, findings);
+    if (result == SM_UNREADABLE)
+        cmd_complain("%s/drills/%s.ini: %s; slowmatch drill %s lists the drills", show->folder, name,
+                     strchr(name, '/') != NULL ? "a drill is named without a folder" : strerror(errno),
+                     show->folder);
+    else if (result == SM_NO_MEMORY)
+        cmd_complain("memory ran out");
+    sm_findings_destroy(findings);
+    return drill;
+}
+
+// ---- the course -----------------------------------------------------------------------------
+
+static void print_row(const sm_drill *drill, bool json) {
+    if (!json) {
+        printf("%-24s %s\n", drill->name, drill->title);
+        for (uint32_t i = 0; i < drill->brief_count; i++)
+            printf("    %s\n", drill->briefs[i]);
+        printf("    passed from %d on, hints: %s\n", drill->pass, sm_drill_hints_text(drill->hints));
+        return;
+    }
+    sm_text text = {0}, brief = {0};
+    for (uint32_t i = 0; i < drill->brief_count; i++)
+        sm_text_printf(&brief, "%s%s", i > 0 ? " " : "", drill->briefs[i]);
+    sm_text_printf(&text, "{\"drill\": ");
+    sm_text_append_json(&text, drill->name);
+    sm_text_printf(&text, ", \"title\": ");
+    sm_text_append_json(&text, drill->title);
+    sm_text_printf(&text, ", \"brief\": ");
+    sm_text_append_json(&text, sm_text_get(&brief));
+    sm_text_printf(&text, ", \"pass\": %d, \"hints\": \"%s\"}\n", drill->pass,
+                   sm_drill_hints_text(drill->hints));
+    fputs(sm_text_get(&text), stdout);
+    sm_text_deinit(&brief);
+    sm_text_deinit(&text);
+}
+
+static int list_course(const sm_show *show, bool json) {
+    sm_arena *arena = sm_arena_create();
+    const char *const *names = NULL;
+    size_t count = 0;
+    sm_result result = arena != NULL ? sm_drill_names(show, arena, &names, &count) : SM_NO_MEMORY;
+    int status = CMD_GOOD;
+    if (result != SM_OK) {
+        cmd_complain("%s/drills: %s", show->folder,
+                     result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+        status = CMD_UNUSABLE;
+    } else if (count == 0 && !json) {
+        printf("%s has no drills; a drill is a file drills/NAME.ini\n", show->folder);
+    }
+    for (size_t i = 0; i < count && result == SM_OK; i++) {
+        sm_drill *drill = open_drill(show, names[i]);
+        if (drill == NULL)
+            status = CMD_UNUSABLE;
+        else
+            print_row(drill, json);
+        sm_drill_destroy(drill);
+    }
+    if (count > 0 && !json)
+        printf("\n%s\n", sm_drill_caution());
+    sm_arena_destroy(arena);
+    return status;
+}
+
+// The drill that GIVEN means: a file's whole name, or what follows its number ("first-arming"), or that number ("1"). Copied into NAME.
+static void find_drill(const sm_show *show, const char *given, char name[128]) {
+    sm_arena *arena = sm_arena_create();
+    const char *const *names = NULL;
+    size_t count = 0;
+    snprintf(name, 128, "%s", given);
+    if (arena != NULL && sm_drill_names(show, arena, &names, &count) == SM_OK)
+        for (size_t i = count; i-- > 0;) {
+            size_t digits = strspn(names[i], "0123456789");
+            bool by_rest = digits > 0 && names[i][digits] == '-' && strcmp(names[i] + digits + 1, given) == 0;
+            bool by_number =
+                digits > 0 && strspn(given, "0123456789") == strlen(given) && atoi(given) == atoi(names[i]);
+            if (by_rest || by_number)
+                snprintf(name, 128, "%s", names[i]);
+        }
+    sm_arena_destroy(arena);
+}
+
+// ---- one drill --------------------------------------------------------------------------------
+
+static bool read_seed(const char *text, uint64_t *out) {
+    char *end = NULL;
+    errno = 0;
+    unsigned long long number = strtoull(text, &end, 10);
+    if (text[0] < '0' || text[0] > '9' || *end != '\0' || errno != 0) {
+        cmd_complain("--seed %s is no whole number from 0 on", text);
+        return false;
+    }
+    *out = number;
+    return true;
+}
+
+// The drill's own, so that a course is the same for all; an assessment on the clock draws a new one, so that nobody learns its moments by
+// heart. The debrief says which it was.
+static bool choose_seed(const drill_call *call, const sm_drill *drill, uint64_t *out) {
+    if (call->seed != NULL)
+        return read_seed(call->seed, out);
+    *out = (uint64_t)drill->seed;
+    struct timespec now;
+    if (drill->hints == SM_HINTS_NONE && !call->shared.run.fast && clock_gettime(CLOCK_REALTIME, &now) == 0)
+        *out = ((uint64_t)now.tv_sec * 1000000000u + (uint64_t)now.tv_nsec) % 1000000000u;
+    return true;
+}
+
+static int take(drill_call *call, const char *name) {
+    headless_options *run = &call->shared.run;
+    char found[128];
+    find_drill(run->show, name, found);
+    sm_drill *drill = open_drill(run->show, found);
+    headless_drill taken = {.drill = drill, .crew = call->crew, .json = call->json};
+    int status = CMD_UNUSABLE;
+    if (drill != NULL && choose_seed(call, drill, &taken.seed)) {
+        run->drill = &taken;
+        status = headless_run(run); // takes the show over
+        run->show = NULL;
+    }
+    sm_drill_destroy(drill);
+    return status;
+}
+
+int cmd_drill(int argc, char **argv) {
+    drill_call call = {0};
+    cmd_option options[HEADLESS_OPTIONS + 3] = {
+        {"crew", "NAME", "who takes it", NULL, &call.crew},
+        {"seed", "N", "what the moments of its events are drawn from, in place of the drill's own", NULL,
+         &call.seed},
+        {"json", NULL, "the result as one JSON object a mark, then the score", &call.json, NULL},
+    };
+    const char *words[2];
+    int count;
+    headless_option_rows(&call.shared, options + 3);
+    int status = cmd_options_read(cmd_command_named("drill"), options, sizeof options / sizeof options[0],
+                                  argc, argv, 1, 2, words, &count);
+    if (status >= 0)
+        return status;
+    if (!headless_call_read(&call.shared))
+        return CMD_UNUSABLE;
+    call.shared.run.show = cmd_show_open(words[0], call.shared.run.readings_file);
+    if (call.shared.run.show == NULL)
+        return CMD_UNUSABLE;
+    status = count == 1 ? list_course(call.shared.run.show, call.json) : take(&call, words[1]);
+    sm_show_destroy(call.shared.run.show);
+    return status;
+}
