@@ -139,7 +139,8 @@ typedef struct sm_drill_options {
     const char *crew; // who takes it, "" for nobody named; kept as a copy
     bool instructed;  // an instructor listens: `spoken` may be ticked
     bool bare, readings_not_judged;
-    sm_log_sink sink; // every row, as of a rehearsal
+    sm_log_sink sink;     // every row, as of a rehearsal
+    sm_action_sink acted; // every action that reaches the rehearsal; may be NULL
     void *sink_context;
 } sm_drill_options;
 

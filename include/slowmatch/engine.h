@@ -173,6 +173,8 @@ typedef struct sm_log_row {
     sm_us late_us;
 } sm_log_row;
 typedef void (*sm_log_sink)(void *context, const sm_log_row *row);
+// Called with each action just before it acts or is refused, before its own row. Live only during the call.
+typedef void (*sm_action_sink)(void *context, const sm_action *action, sm_source source, sm_wall_time at);
 // One CSV record with its newline, appended to OUT.
 void sm_log_row_format(sm_text *out, const sm_log_row *row);
 
@@ -184,7 +186,8 @@ typedef struct sm_rehearsal_options {
     bool bare;                // every rail starts unplugged
     bool readings_not_judged; // headless without a script: guard `readings` is not judged
     bool drill; // a drill: its actions are allowed, a reading by hand changes nothing out there, no reload
-    sm_log_sink sink; // called for each row, in wall order; may be NULL
+    sm_log_sink sink;     // called for each row, in wall order; may be NULL
+    sm_action_sink acted; // may be NULL; gets sink_context too
     void *sink_context;
 } sm_rehearsal_options;
 

@@ -46,6 +46,25 @@ struct sm_show *cmd_show_open(const char *folder, const char *readings_file);
 // "FOLDER/music.ogg" of a show with audio, freed by the caller; NULL where it is silent (or memory ran out).
 char *cmd_audio_path(const struct sm_show *show);
 
+struct sm_logbook_start;
+struct sm_logbook_writer;
+// Begins to keep a rehearsal of SHOW; START's launch is set, ELAPSED_US ago. On failure prints why and returns NULL. A logbook that cannot
+// be written is none: that is said, and what happens goes into a spill file.
+struct sm_logbook_writer *cmd_logbook_begin(struct sm_logbook_start *start, const struct sm_show *show,
+                                            const char *readings_file, sm_us elapsed_us);
+// SHOW was put in place of the one before at AT.
+void cmd_logbook_load(struct sm_logbook_writer *writer, const struct sm_show *show, const char *readings_file,
+                      sm_wall_time at);
+// Waits until all is written; says so where it is not in the logbook. NULL is taken.
+void cmd_logbook_end(struct sm_logbook_writer *writer);
+// GIVEN, or the user's own logbook; freed by the caller. NULL after a message.
+char *cmd_logbook_path(const char *given);
+// The same, open; CREATE: made where there is none. NULL after a message.
+struct sm_logbook *cmd_logbook_open(const char *given, bool create);
+// Now, since 1970.
+int64_t cmd_now_us(void);
+
+int cmd_logbook(int argc, char **argv);
 int cmd_readings(int argc, char **argv);
 int cmd_rehearse(int argc, char **argv);
 int cmd_check(int argc, char **argv);

@@ -4,6 +4,7 @@
 #include "cmd/cmd.h"
 #include "slowmatch/audio.h"
 #include "slowmatch/engine.h"
+#include "slowmatch/logbook.h"
 
 #include <errno.h>
 #include <signal.h>
@@ -18,9 +19,10 @@ typedef struct run {
     sm_rehearsal *rehearsal;
     sm_drill_run *drill; // NULL: a plain rehearsal; else the rehearsal is inside it
     sm_operator *operator_;
-    sm_audio *audio;   // NULL with --fast
-    sm_transport told; // what the audio was told last
-    FILE *log;         // NULL: standard output only
+    sm_audio *audio;         // NULL with --fast
+    sm_transport told;       // what the audio was told last
+    sm_logbook_writer *kept; // NULL: not kept
+    FILE *log;               // NULL: standard output only
     sm_text row;
     bool write_failed;
     bool arming_refused;
@@ -32,8 +34,16 @@ static void on_signal(int number) {
     stop_signal = number;
 }
 
+static void keep_action(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
+    run *r = context;
+    if (r->kept != NULL)
+        sm_logbook_writer_action(r->kept, action, source, at);
+}
+
 static void write_row(void *context, const sm_log_row *row) {
     run *r = context;
+    if (r->kept != NULL)
+        sm_logbook_writer_row(r->kept, row);
     sm_text_clear(&r->row);
     sm_log_row_format(&r->row, row);
     FILE *const streams[] = {r->options->drill != NULL ? NULL : stdout, r->log};
@@ -116,11 +126,15 @@ static void reload(run *r, sm_wall_time at) {
     else if (sm_rehearsal_replace_show(r->rehearsal, show) != SM_OK)
         why = "memory ran out";
     if (why != NULL) {
+        if (r->kept != NULL)
+            sm_logbook_writer_reload_failed(r->kept, why, at);
         sm_rehearsal_reload_failed(r->rehearsal, why, at);
         sm_operator_destroy(operator_);
         sm_show_destroy(show);
         return;
     }
+    if (r->kept != NULL)
+        cmd_logbook_load(r->kept, show, r->options->readings_file, at);
     sm_operator_follow(operator_, r->operator_);
     sm_operator_destroy(r->operator_);
     sm_show_destroy(r->show);
@@ -243,6 +257,7 @@ static sm_result create_drill(run *r) {
                                       .bare = r->options->bare,
                                       .readings_not_judged = r->options->script_path == NULL,
                                       .sink = write_row,
+                                      .acted = keep_action,
                                       .sink_context = r};
     sm_result result = sm_drill_run_create(d->drill, &options, &r->drill);
     if (result == SM_OK)
@@ -250,10 +265,26 @@ static sm_result create_drill(run *r) {
     return result;
 }
 
+static bool open_logbook(run *r) {
+    const headless_options *o = r->options;
+    if (o->logbook_path == NULL)
+        return true;
+    sm_logbook_start start = {.path = o->logbook_path,
+                              .mode = o->drill != NULL ? "drill" : "headless",
+                              .drill = o->drill != NULL,
+                              .bare = o->bare,
+                              .readings_not_judged = o->script_path == NULL,
+                              .fast = o->fast};
+    sm_us elapsed_us = r->audio != NULL ? sm_audio_now(r->audio).us : 0;
+    r->kept = cmd_logbook_begin(&start, r->show, o->readings_file, elapsed_us);
+    return r->kept != NULL;
+}
+
 static bool open_rehearsal(run *r) {
     const sm_rehearsal_options options = {.bare = r->options->bare,
                                           .readings_not_judged = r->options->script_path == NULL,
                                           .sink = write_row,
+                                          .acted = keep_action,
                                           .sink_context = r};
     if (r->options->drill == NULL)
         fputs(SM_LOG_HEADER "\n", stdout);
@@ -277,6 +308,22 @@ static void make_safe_on_signal(run *r) {
         cmd_complain("memory ran out");
 }
 
+static void keep_drill(const run *r) {
+    const headless_drill *d = r->options->drill;
+    sm_text marks = {0};
+    sm_drill_debrief_json(r->drill, &marks);
+    const sm_logbook_drill taken = {.person = d->crew,
+                                    .drill = d->drill->name,
+                                    .title = r->show->settings.title,
+                                    .when_us = cmd_now_us(),
+                                    .score = sm_drill_score(r->drill),
+                                    .passed = sm_drill_passed(r->drill),
+                                    .with_hints = sm_drill_hints_asked(r->drill) > 0,
+                                    .marks = sm_text_get(&marks)};
+    sm_logbook_writer_drill(r->kept, &taken);
+    sm_text_deinit(&marks);
+}
+
 // The drill's end, its debrief, and whether it was passed.
 static int debrief(run *r) {
     sm_wall_time now = r->audio != NULL ? sm_audio_now(r->audio) : sm_rehearsal_facts(r->rehearsal).now;
@@ -285,6 +332,8 @@ static int debrief(run *r) {
         cmd_complain("memory ran out");
         return CMD_UNUSABLE;
     }
+    if (r->kept != NULL && r->options->drill->crew != NULL)
+        keep_drill(r);
     if (r->options->drill->json)
         sm_drill_debrief_json(r->drill, &text);
     else
@@ -324,7 +373,7 @@ static int rehearse(run *r) {
     int status = read_script(r->options, r->show, &r->operator_);
     if (status != CMD_GOOD)
         return status;
-    if (!open_log(r) || !open_audio(r) || !open_rehearsal(r))
+    if (!open_log(r) || !open_audio(r) || !open_logbook(r) || !open_rehearsal(r))
         return CMD_UNUSABLE;
     sm_result result = r->options->fast ? loop_fast(r) : loop_on_clock(r);
     make_safe_on_signal(r);
@@ -350,6 +399,7 @@ int headless_run(const headless_options *options) {
         sm_drill_run_destroy(r.drill);
     else
         sm_rehearsal_destroy(r.rehearsal);
+    cmd_logbook_end(r.kept);
     sm_operator_destroy(r.operator_);
     sm_audio_close(r.audio);
     sm_show_destroy(r.show);

@@ -19,6 +19,7 @@ typedef struct headless_options {
     sm_show *show;
     const headless_drill *drill; // NULL: a plain rehearsal
     const char *script_path, *log_path, *readings_file, *device;
+    const char *logbook_path; // NULL: the rehearsal is not kept
     sm_us sound_offset_us;
     bool silent, fast, bare;
 } headless_options;
@@ -27,7 +28,7 @@ typedef struct headless_options {
 int headless_run(const headless_options *options);
 
 // The options that rehearse and drill share, into OUT of HEADLESS_OPTIONS; where they put their values.
-enum { HEADLESS_OPTIONS = 9 };
+enum { HEADLESS_OPTIONS = 10 };
 typedef struct headless_call {
     headless_options run;
     bool headless;

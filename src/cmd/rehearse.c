@@ -46,6 +46,8 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
         {"silent", NULL, "open no sound device", &h->silent, NULL},
         {"fast", NULL, "headless: a virtual clock, as fast as it can", &h->fast, NULL},
         {"log", "FILE", "write the log to FILE too", NULL, &h->log_path},
+        {"logbook", "FILE", "keep the rehearsal in the logbook FILE; headless only with this", NULL,
+         &h->logbook_path},
         {"readings", "FILE", "readings from FILE in place of readings.csv", NULL, &h->readings_file},
         {"bare", NULL, "every rail starts unplugged", &h->bare, NULL},
         {"device", "NAME", "the sound device whose name has NAME in it", NULL, &h->device},

@@ -3,16 +3,16 @@
 #include "slowmatch/walk.h"
 #include "cmd/cmd.h"
 #include "slowmatch/audio.h"
+#include "slowmatch/logbook.h"
 
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 typedef struct walk_options {
-    const char *folder, *from, *readings;
+    const char *folder, *from, *readings, *sign, *logbook;
     bool print, json;
 } walk_options;
 
@@ -23,8 +23,10 @@ typedef struct walk_run {
     sm_check_report *report;
     sm_findings *loaded;
     sm_arena *texts;
-    sm_walk_tick *ticks;
-    size_t tick_count;
+    sm_logbook *logbook; // NULL: there is none yet
+    sm_walk_past past;   // of all walks kept, the answers of --from behind them
+    sm_walk_past given;  // here and now
+    sm_walk *walk;
 } walk_run;
 
 static int no_memory(void) {
@@ -40,8 +42,13 @@ static int read_answers(walk_run *r) {
         return no_memory();
     sm_result result = sm_file_read(r->options->from, &text, &length);
     if (result == SM_OK) {
-        result = sm_walk_ticks_read(r->list, r->options->from, text, length, findings, r->texts, &r->ticks,
-                                    &r->tick_count);
+        sm_walk_tick *ticks = NULL;
+        result = sm_walk_ticks_read(r->list, r->options->from, text, length, findings, r->texts, &ticks,
+                                    &r->given.tick_count);
+        for (size_t i = 0; i < r->given.tick_count; i++)
+            if (ticks[i].when_us == SM_UNSET_US)
+                ticks[i].when_us = cmd_now_us();
+        r->given.ticks = ticks;
         free(text);
     } else {
         cmd_complain("%s: %s", r->options->from, strerror(errno));
@@ -67,29 +74,77 @@ static int check_show(walk_run *r) {
     return result == SM_OK ? CMD_GOOD : no_memory();
 }
 
+// ---- what is kept -------------------------------------------------------------------------
+
+static int complain_logbook(const walk_run *r) {
+    cmd_complain("the logbook: %s", sm_logbook_problem(r->logbook));
+    return CMD_UNUSABLE;
+}
+
+// What nothing is given to need not be there.
+static int open_logbook(walk_run *r) {
+    const walk_options *o = r->options;
+    bool gives = o->from != NULL || o->sign != NULL;
+    char why[400];
+    char *path = cmd_logbook_path(o->logbook);
+    if (path == NULL)
+        return CMD_UNUSABLE;
+    sm_result result = sm_logbook_open(path, gives, why, &r->logbook);
+    bool missing = result == SM_NOT_FOUND && o->logbook == NULL;
+    if (result != SM_OK && !missing)
+        cmd_complain("%s: %s", path, why[0] != '\0' ? why : sm_result_text(result));
+    free(path);
+    return result == SM_OK || missing ? CMD_GOOD : CMD_UNUSABLE;
+}
+
+static int keep_given(walk_run *r) {
+    if (r->given.tick_count == 0 && r->given.sign_count == 0)
+        return CMD_GOOD;
+    return sm_logbook_keep_walk(r->logbook, r->show->settings.title, &r->given) == SM_OK
+               ? CMD_GOOD
+               : complain_logbook(r);
+}
+
+static int judge(walk_run *r) {
+    const sm_walk_facts facts = {.now_us = cmd_now_us(), .findings = r->report->findings};
+    if (r->logbook != NULL &&
+        sm_logbook_walk_past(r->logbook, r->show->settings.title, r->texts, &r->past) != SM_OK)
+        return complain_logbook(r);
+    sm_walk_destroy(r->walk);
+    r->walk = NULL;
+    return sm_walk_create(r->list, &r->past, &facts, &r->walk) == SM_OK ? CMD_GOOD : no_memory();
+}
+
+// A name is taken only where no reason stands.
+static int sign(walk_run *r) {
+    const sm_walk_sign given = {r->options->sign, cmd_now_us(), r->list->content, r->list->hash};
+    if (r->walk->reason_count > 0) {
+        cmd_complain("not signed by %s: NO-GO stands", r->options->sign);
+        return CMD_GOOD;
+    }
+    r->given = (sm_walk_past){.signs = &given, .sign_count = 1};
+    int status = keep_given(r);
+    return status == CMD_GOOD ? judge(r) : status;
+}
+
+// ---- the whole --------------------------------------------------------------------------------
+
 static int print_walk(const walk_run *r) {
-    const sm_walk_past past = {.ticks = r->ticks, .tick_count = r->tick_count};
-    const sm_walk_facts facts = {.now_us = (sm_unix_us)time(NULL) * SM_US_PER_S,
-                                 .findings = r->report->findings};
-    sm_walk *walk;
-    if (sm_walk_create(r->list, &past, &facts, &walk) != SM_OK)
-        return no_memory();
     sm_text text = {0};
     if (r->options->json)
-        sm_walk_print_json(&text, walk);
+        sm_walk_print_json(&text, r->walk);
     else if (r->options->print)
-        sm_walk_print(&text, walk);
+        sm_walk_print(&text, r->walk);
     else
-        sm_walk_print_state(&text, walk);
-    int status = walk->reason_count > 0 ? CMD_FINDINGS : CMD_GOOD;
-    if (text.failed)
+        sm_walk_print_state(&text, r->walk);
+    int status = r->walk->reason_count > 0 ? CMD_FINDINGS : CMD_GOOD;
+    if (text.failed) {
         status = no_memory();
-    else if (fputs(sm_text_get(&text), stdout) == EOF || fflush(stdout) == EOF) {
+    } else if (fputs(sm_text_get(&text), stdout) == EOF || fflush(stdout) == EOF) {
         cmd_complain("output: %s", strerror(errno));
         status = CMD_UNUSABLE;
     }
     sm_text_deinit(&text);
-    sm_walk_destroy(walk);
     return status;
 }
 
@@ -114,9 +169,19 @@ static int run_walk(const walk_options *options) {
     if (status == CMD_GOOD && options->from != NULL)
         status = read_answers(&r);
     if (status == CMD_GOOD)
+        status = open_logbook(&r);
+    if (status == CMD_GOOD)
+        status = keep_given(&r);
+    if (status == CMD_GOOD)
         status = check_show(&r);
     if (status == CMD_GOOD)
+        status = judge(&r);
+    if (status == CMD_GOOD && options->sign != NULL)
+        status = sign(&r);
+    if (status == CMD_GOOD)
         status = print_walk(&r);
+    sm_walk_destroy(r.walk);
+    sm_logbook_close(r.logbook);
     sm_check_report_destroy(r.report);
     sm_findings_destroy(r.loaded);
     sm_walk_list_destroy(r.list);
@@ -130,6 +195,9 @@ int cmd_walk(int argc, char **argv) {
     const cmd_option options[] = {
         {"print", NULL, "the whole list, in walking order, for paper", &o.print, NULL},
         {"from", "FILE", "take answers from FILE (item, answer, value, note, by, when)", NULL, &o.from},
+        {"sign", "WHO", "sign by name, where no reason for NO-GO stands: a record, not a permission", NULL,
+         &o.sign},
+        {"logbook", "FILE", "the logbook FILE in place of the user's own", NULL, &o.logbook},
         {"readings", "FILE", "readings from FILE in place of readings.csv", NULL, &o.readings},
         {"json", NULL, "one JSON object a line: items, reasons, notes, names, summary", &o.json, NULL},
     };

@@ -66,6 +66,12 @@ static void hear_row(void *context, const sm_log_row *row) {
         keep_entry(run, row);
 }
 
+static void hear_action(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
+    sm_drill_run *run = context;
+    if (run->options.acted != NULL)
+        run->options.acted(run->options.sink_context, action, source, at);
+}
+
 // ---- making one -----------------------------------------------------------------------------
 
 static void add_trigger(sm_drill_run *run, trigger_kind kind, uint32_t index, const sm_drill_when *when,
@@ -121,6 +127,7 @@ sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *opt
                                         .readings_not_judged = options->readings_not_judged,
                                         .drill = true,
                                         .sink = hear_row,
+                                        .acted = hear_action,
                                         .sink_context = run};
     if (!make_arrays(run) || sm_rehearsal_create(drill->show, &inner, &run->rehearsal) != SM_OK) {
         sm_drill_run_destroy(run);

@@ -99,6 +99,8 @@ sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source s
     if (result != SM_OK)
         return result;
     r->refusal[0] = '\0';
+    if (r->options.acted != NULL)
+        r->options.acted(r->options.sink_context, action, source, at);
     if (action->remote == 0)
         return sm_act_do(r, action, source);
     return is_paired(r->show, action->remote) ? sm_act_do(r, action, SM_SOURCE_REMOTE)

@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The logbook: every rehearsal with the show as it was loaded, readings, walks and names, drills, in one SQLite file.
+//
+// What happens becomes records, in order. A thread of the writer's own puts them into the file, in transactions; what cannot be
+// put there goes into a spill file, which the next opening takes in. Whoever rehearses never waits.
+#ifndef SLOWMATCH_LOGBOOK_H
+#define SLOWMATCH_LOGBOOK_H
+
+#include "slowmatch/engine.h"
+#include "slowmatch/walk.h"
+
+// "$XDG_DATA_HOME/slowmatch/logbook.db", else below ~/.local/share. The caller frees it; NULL when memory runs out.
+char *sm_logbook_default_path(void);
+
+// A drill that was taken.
+typedef struct sm_logbook_drill {
+    const char *person, *drill, *title;
+    sm_unix_us when_us;
+    int32_t score;
+    bool passed, with_hints;
+    const char *marks; // JSON, one object a line; "" where none
+} sm_logbook_drill;
+
+// ---- keeping ----------------------------------------------------------------------
+
+// A show as it was loaded, ready to be kept: its files but for the music, its readings, its walk.
+typedef struct sm_logbook_load sm_logbook_load;
+// Reads the files of SHOW again, READINGS_FILE (NULL: none) in place of its readings.csv. Any thread. SM_UNREADABLE (errno),
+// SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_logbook_load_create(const sm_show *show, const char *readings_file,
+                                               sm_logbook_load **out);
+void sm_logbook_load_destroy(sm_logbook_load *load);
+
+typedef struct sm_logbook_start {
+    const char *path; // of the logbook; made where it is not there
+    const char *mode; // "console", "headless", "drill"
+    bool bare, readings_not_judged, drill, fast;
+    sm_unix_us launch_us; // when the rehearsal's wall time was 0
+} sm_logbook_start;
+
+typedef struct sm_logbook_writer sm_logbook_writer;
+// Begins to keep a rehearsal; takes LOAD over, also on failure. A logbook that cannot be written is no failure: see
+// sm_logbook_writer_problem. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_load *load,
+                                                 sm_logbook_writer **out);
+// One row of the log, and one action before it acts (as sm_rehearsal_options calls its sink and acted). Any one thread; return at
+// once.
+void sm_logbook_writer_row(sm_logbook_writer *writer, const sm_log_row *row);
+void sm_logbook_writer_action(sm_logbook_writer *writer, const sm_action *action, sm_source source,
+                              sm_wall_time at);
+// The show is replaced by the one that LOAD holds, at AT, the rehearsal's present instant. Takes LOAD over; returns at once.
+void sm_logbook_writer_load(sm_logbook_writer *writer, sm_logbook_load *load, sm_wall_time at);
+// The drill of this rehearsal is over; returns at once.
+void sm_logbook_writer_drill(sm_logbook_writer *writer, const sm_logbook_drill *drill);
+// A reload failed at AT (as sm_rehearsal_reload_failed was told).
+void sm_logbook_writer_reload_failed(sm_logbook_writer *writer, const char *why, sm_wall_time at);
+// Why what happens is not being kept in the logbook, one line; "" while it is. Any thread. Returns BUFFER.
+char *sm_logbook_writer_problem(sm_logbook_writer *writer, char buffer[400]);
+// Ends the rehearsal and writes what is left; waits for that. False: it could not all be put into the logbook; PROBLEM (may be
+// NULL) says why. NULL is taken, and true.
+bool sm_logbook_writer_close(sm_logbook_writer *writer, char problem[400]);
+
+// ---- reading ----------------------------------------------------------------------
+
+typedef struct sm_logbook sm_logbook;
+// Opens the logbook at PATH, brings it up to this program's schema, takes in spill files. SM_NOT_FOUND: there is none (unless
+// CREATE); SM_UNREADABLE: WHY gets one line; SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbook **out);
+void sm_logbook_close(sm_logbook *logbook);
+// Why the last function failed, one line.
+const char *sm_logbook_problem(const sm_logbook *logbook);
+
+// Each appends text for people, or JSON, one object a line, to OUT. SM_UNREADABLE: the file cannot be read; SM_NOT_FOUND: no such
+// rehearsal; SM_NO_MEMORY. sm_logbook_problem says why.
+SM_MUST_CHECK sm_result sm_logbook_list(sm_logbook *logbook, bool json, sm_text *out);
+SM_MUST_CHECK sm_result sm_logbook_show(sm_logbook *logbook, int64_t number, bool json, sm_text *out);
+// Of one slot, or of all (SLOT NULL), of the show called TITLE, oldest first.
+SM_MUST_CHECK sm_result sm_logbook_readings(sm_logbook *logbook, const char *title, const char *slot,
+                                            bool json, sm_text *out);
+// Drills by person: best, last, and, with AGAIN_DAYS above 0, when due again.
+SM_MUST_CHECK sm_result sm_logbook_crew(sm_logbook *logbook, int64_t again_days, bool json, sm_text *out);
+// Runs the engine again from the actions of rehearsal NUMBER and compares every event; *same tells. SM_INVALID: its show can no
+// longer be loaded.
+SM_MUST_CHECK sm_result sm_logbook_replay(sm_logbook *logbook, int64_t number, bool json, sm_text *out,
+                                          bool *same);
+// What differed between two rehearsals; *same: nothing but lateness.
+SM_MUST_CHECK sm_result sm_logbook_compare(sm_logbook *logbook, int64_t a, int64_t b, bool json, sm_text *out,
+                                           bool *same);
+// SQLite's own integrity check, foreign keys and stored files; *whole tells.
+SM_MUST_CHECK sm_result sm_logbook_check(sm_logbook *logbook, bool json, sm_text *out, bool *whole);
+
+// ---- more to keep -----------------------------------------------------------------
+
+// Answers and names given outside a rehearsal.
+SM_MUST_CHECK sm_result sm_logbook_keep_walk(sm_logbook *logbook, const char *title,
+                                             const sm_walk_past *past);
+// What is kept of the walks of the show called TITLE; texts and arrays lie in ARENA.
+SM_MUST_CHECK sm_result sm_logbook_walk_past(sm_logbook *logbook, const char *title, sm_arena *arena,
+                                             sm_walk_past *out);
+
+SM_MUST_CHECK sm_result sm_logbook_keep_drill(sm_logbook *logbook, const sm_logbook_drill *drill);
+
+// Writes rehearsal NUMBER (0: everything there is) to the file PATH, takes such a file in, forgets rehearsals begun before BEFORE_US.
+// What is there already is not taken in twice. *count: rehearsals.
+SM_MUST_CHECK sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *path,
+                                          int64_t *count);
+SM_MUST_CHECK sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *count);
+SM_MUST_CHECK sm_result sm_logbook_prune(sm_logbook *logbook, sm_unix_us before_us, int64_t *count);
+
+#endif

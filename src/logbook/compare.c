@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What differed between two rehearsals: the show's files, what people did, what misfired, how late things were.
+#include "logbook/query.h"
+
+#include <stdio.h>
+#include <string.h>
+
+typedef struct aspect {
+    const char *name, *title;
+    bool counts; // a difference here makes them differ
+    const char *sql;
+} aspect;
+
+// ?1 and ?2 are the two rehearsals. A row of ONLY is a line that one of them has more often than the other.
+#define LOAD(n) "(SELECT load FROM rehearsal WHERE id = " n ")"
+#define ONLY(columns, of, where)                                                                             \
+    "WITH a AS (SELECT " columns " AS line, count(*) AS c FROM " of " WHERE rehearsal = ?1 AND " where       \
+    " GROUP BY line), b AS (SELECT " columns " AS line, count(*) AS c FROM " of                              \
+    " WHERE rehearsal = ?2 AND " where " GROUP BY line) "                                                    \
+    "SELECT line, coalesce(a.c, 0), coalesce(b.c, 0) FROM a FULL JOIN b USING (line) WHERE coalesce(a.c, "   \
+    "0) "                                                                                                    \
+    "<> coalesce(b.c, 0) ORDER BY line"
+
+static const aspect aspects[] = {
+    {"file", "files of the show", true,
+     "WITH a AS (SELECT name, file FROM member WHERE load = " LOAD(
+         "?1") "), b AS (SELECT name, file FROM member "
+               "WHERE load = " LOAD(
+                   "?2") ") SELECT name, substr(a.file, 1, 12), substr(b.file, 1, 12) FROM a FULL JOIN b "
+                         "USING (name) WHERE a.file IS NOT b.file ORDER BY name"},
+    {"flags", "how it was run", true,
+     "SELECT 'mode', trim(a.mode || ' ' || a.flags), trim(b.mode || ' ' || b.flags) FROM rehearsal a, "
+     "rehearsal b "
+     "WHERE a.id = ?1 AND b.id = ?2 AND (a.mode <> b.mode OR a.flags <> b.flags)"},
+    {"action", "actions, times each", true, ONLY("line", "input", "kind = 'action'")},
+    {"refused", "refused, times each", true,
+     ONLY("target || ': ' || detail", "row", "what IN ('refused', 'unpaired')")},
+    {"misfire", "misfired, times each", true, ONLY("target || ' ' || detail", "row", "what = 'misfire'")},
+    {"passed", "passed over, times each", true, ONLY("target || ' ' || detail", "row", "what = 'passed'")},
+    {"event", "other rows by kind, times each", true,
+     ONLY("what", "row", "what NOT IN ('misfire', 'passed', 'refused', 'unpaired', 'sound')")},
+    {"lateness", "latest of all rows, ms", false,
+     "SELECT 'late', round(a.late_us / 1000.0, 1), round(b.late_us / 1000.0, 1) FROM rehearsal a, rehearsal "
+     "b "
+     "WHERE a.id = ?1 AND b.id = ?2"},
+};
+
+static void print_line(sm_text *out, bool json, const aspect *of, sqlite3_stmt *row) {
+    if (!json) {
+        sm_text_printf(out, "  %-40s %14s %14s\n", sm_query_text(row, 0), sm_query_text(row, 1),
+                       sm_query_text(row, 2));
+        return;
+    }
+    sm_text_printf(out, "{\"differs\": \"%s\", \"what\": ", of->name);
+    sm_text_append_json(out, sm_query_text(row, 0));
+    for (int i = 1; i < 3; i++) {
+        sm_text_printf(out, ", \"%s\": ", i == 1 ? "first" : "second");
+        if (sqlite3_column_type(row, i) == SQLITE_NULL)
+            sm_text_printf(out, "null");
+        else if (sqlite3_column_type(row, i) == SQLITE_TEXT)
+            sm_text_append_json(out, sm_query_text(row, i));
+        else
+            sm_text_printf(out, "%s", sm_query_text(row, i));
+    }
+    sm_text_printf(out, "}\n");
+}
+
+static sm_result compare_aspect(sm_store *store, const aspect *of, const sm_bind binds[2], bool json,
+                                sm_text *out, bool *same) {
+    sqlite3_stmt *row = sm_query_prepare(store, of->sql, binds, 2);
+    if (row == NULL)
+        return SM_UNREADABLE;
+    sm_result result;
+    for (size_t count = 0; sm_store_step(store, row, &result); count++) {
+        if (count == 0 && !json)
+            sm_text_printf(out, "%s\n", of->title);
+        print_line(out, json, of, row);
+        *same = *same && !of->counts;
+    }
+    sqlite3_finalize(row);
+    return result;
+}
+
+sm_result sm_logbook_compare(sm_logbook *logbook, int64_t a, int64_t b, bool json, sm_text *out, bool *same) {
+    sm_store *store = &logbook->store;
+    const sm_bind binds[] = {{.number = a}, {.number = b}};
+    bool all_same = true;
+    sm_result result = sm_query_has(store, a);
+    if (result == SM_OK)
+        result = sm_query_has(store, b);
+    if (result == SM_OK && !json)
+        sm_text_printf(out, "REHEARSALS %lld and %lld\n", (long long)a, (long long)b);
+    for (size_t i = 0; i < sizeof aspects / sizeof aspects[0] && result == SM_OK; i++)
+        result = compare_aspect(store, &aspects[i], binds, json, out, &all_same);
+    if (result == SM_OK && !json && all_same)
+        sm_text_printf(out, "nothing differs but lateness\n");
+    *same = all_same;
+    return sm_query_done(store, out, result);
+}

@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "logbook/keeper.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static bool has_spilled(const sm_keeper *keeper) {
+    return keeper->spill.path != NULL || keeper->held.length > 0;
+}
+
+static void note_problem(sm_keeper *keeper, int spill_errno) {
+    const char *where = keeper->lost       ? "; memory for it ran out, what came last is lost"
+                        : spill_errno != 0 ? "; held in memory, the spill file cannot be written either: "
+                                           : "; kept aside in ";
+    const char *what = keeper->lost ? "" : spill_errno != 0 ? strerror(spill_errno) : keeper->spill.path;
+    snprintf(keeper->problem, sizeof keeper->problem, "%.80s: %.120s%s%.130s", keeper->path,
+             keeper->store.why, where, what);
+}
+
+static void open_logbook(sm_keeper *keeper, int64_t now_us) {
+    keeper->open = sm_store_open(&keeper->store, keeper->path, true) == SM_OK;
+    keeper->retry_us = now_us + SM_KEEPER_RETRY_US;
+}
+
+sm_result sm_keeper_init(sm_keeper *keeper, const char *path, int64_t now_us) {
+    *keeper = (sm_keeper){.path = strdup(path), .spill = {.file = -1}};
+    if (keeper->path == NULL)
+        return SM_NO_MEMORY;
+    open_logbook(keeper, now_us);
+    // What cannot be taken in stays where it is for another time.
+    if (keeper->open && sm_spills_take(&keeper->store, keeper->path) != SM_OK)
+        keeper->store.why[0] = '\0';
+    return SM_OK;
+}
+
+// Puts aside what the logbook did not take.
+static void put_aside(sm_keeper *keeper, const char *bytes, size_t length) {
+    int why = 0;
+    if (length > SM_KEEPER_MEMORY - keeper->held.length)
+        keeper->lost = true;
+    else
+        sm_text_append(&keeper->held, bytes, length);
+    if (keeper->held.failed) {
+        keeper->held.failed = false;
+        keeper->lost = true;
+    }
+    if (sm_spill_write(&keeper->spill, keeper->path, sm_text_get(&keeper->held), keeper->held.length))
+        sm_text_clear(&keeper->held);
+    else
+        why = errno != 0 ? errno : EIO;
+    note_problem(keeper, why);
+}
+
+// Puts into the logbook what was put aside, oldest first.
+static bool catch_up(sm_keeper *keeper) {
+    if (keeper->spill.path != NULL) {
+        if (sm_spill_take(&keeper->store, keeper->spill.path) != SM_OK)
+            return false;
+        sm_spill_end(&keeper->spill, true);
+    }
+    if (keeper->held.length > 0) {
+        if (sm_store_put(&keeper->store, keeper->held.bytes, keeper->held.length, true) != SM_OK)
+            return false;
+        sm_text_clear(&keeper->held);
+    }
+    if (!keeper->lost)
+        keeper->problem[0] = '\0';
+    return true;
+}
+
+static void close_after_failure(sm_keeper *keeper, int64_t now_us) {
+    sm_store_close(&keeper->store);
+    keeper->open = false;
+    keeper->retry_us = now_us + SM_KEEPER_RETRY_US;
+}
+
+static bool ready(sm_keeper *keeper, int64_t now_us) {
+    if (!keeper->open && now_us >= keeper->retry_us)
+        open_logbook(keeper, now_us);
+    if (keeper->open && has_spilled(keeper) && !catch_up(keeper))
+        close_after_failure(keeper, now_us);
+    return keeper->open;
+}
+
+void sm_keeper_take(sm_keeper *keeper, const char *bytes, size_t length, bool durable, int64_t now_us) {
+    if (ready(keeper, now_us)) {
+        if (sm_store_put(&keeper->store, bytes, length, durable) == SM_OK)
+            return;
+        close_after_failure(keeper, now_us);
+    }
+    put_aside(keeper, bytes, length);
+}
+
+bool sm_keeper_finish(sm_keeper *keeper) {
+    if (has_spilled(keeper))
+        ready(keeper, keeper->retry_us);
+    return !has_spilled(keeper) && !keeper->lost;
+}
+
+void sm_keeper_deinit(sm_keeper *keeper) {
+    sm_store_close(&keeper->store);
+    sm_spill_end(&keeper->spill, false);
+    sm_text_deinit(&keeper->held);
+    free(keeper->path);
+    keeper->path = NULL;
+}

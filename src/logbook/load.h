@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#ifndef SLOWMATCH_LOGBOOK_LOAD_H
+#define SLOWMATCH_LOGBOOK_LOAD_H
+
+#include "slowmatch/logbook.h"
+
+struct sm_logbook_load {
+    sm_walk_hash hash; // of all its files and its length
+    char *title;
+    double wind_limit_m_s; // NAN: NOT SET
+    sm_walk_list *list;    // its show may be gone: items, content and hashes only
+    sm_text records;       // files, load, members, readings
+};
+
+// Appends the record of DRILL, named TOKEN. False: memory ran out.
+bool sm_drill_record_put(sm_text *out, const char *token, const sm_logbook_drill *drill);
+
+#endif

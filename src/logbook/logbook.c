@@ -1,0 +1,182 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "slowmatch/logbook.h"
+
+#include "logbook/query.h"
+#include "logbook/spill.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+char *sm_logbook_default_path(void) {
+    const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
+    sm_text path = {0};
+    if (data != NULL && data[0] == '/') // the XDG base directory specification: a relative one is ignored
+        sm_text_printf(&path, "%s/slowmatch/logbook.db", data);
+    else
+        sm_text_printf(&path, "%s/.local/share/slowmatch/logbook.db", home != NULL ? home : "");
+    if (path.failed)
+        sm_text_deinit(&path);
+    return path.bytes;
+}
+
+sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbook **out) {
+    sm_logbook *logbook = calloc(1, sizeof *logbook);
+    why[0] = '\0';
+    if (logbook == NULL)
+        return SM_NO_MEMORY;
+    sm_result result = sm_store_open(&logbook->store, path, create);
+    if (result == SM_OK)
+        result = sm_spills_take(&logbook->store, path);
+    if (result != SM_OK) {
+        snprintf(why, 400, "%.390s", logbook->store.why);
+        sm_logbook_close(logbook);
+        return result;
+    }
+    *out = logbook;
+    return SM_OK;
+}
+
+void sm_logbook_close(sm_logbook *logbook) {
+    if (logbook == NULL)
+        return;
+    sm_store_close(&logbook->store);
+    free(logbook);
+}
+
+const char *sm_logbook_problem(const sm_logbook *logbook) {
+    return logbook->store.why;
+}
+
+// ---- list and show -------------------------------------------------------------------
+
+#define COUNT(array) (sizeof(array) / sizeof(array)[0])
+
+static const sm_query_column list_columns[] = {
+    {"number", "no", 4, SM_COLUMN_INTEGER},     {"began", "began", -16, SM_COLUMN_WHEN},
+    {"show", "show", -24, SM_COLUMN_TEXT},      {"content", NULL, 0, SM_COLUMN_TEXT},
+    {"mode", "mode", -8, SM_COLUMN_TEXT},       {"state", "last state", -10, SM_COLUMN_TEXT},
+    {"fired", "fired", 5, SM_COLUMN_INTEGER},   {"misfired", "misf.", 5, SM_COLUMN_INTEGER},
+    {"passed", "passed", 6, SM_COLUMN_INTEGER}, {"wall", "wall s", 11, SM_COLUMN_SECONDS},
+    {"late", "late s", 8, SM_COLUMN_SECONDS},   {"rows", NULL, 0, SM_COLUMN_INTEGER},
+    {"ended", NULL, 0, SM_COLUMN_WHEN},         {NULL, "", 0, SM_COLUMN_TEXT},
+};
+static const sm_query list_query = {
+    "SELECT r.id, r.began_us, l.title, l.content, r.mode, r.state, r.fired, r.misfired, r.passed, r.wall_us, "
+    "r.late_us, r.rows, r.ended_us, CASE WHEN r.ended_us IS NULL THEN 'not ended here' ELSE '' END FROM "
+    "rehearsal r JOIN load l ON l.id = r.load ORDER BY r.id",
+    list_columns, COUNT(list_columns)};
+
+sm_result sm_logbook_list(sm_logbook *logbook, bool json, sm_text *out) {
+    size_t rows;
+    if (!json)
+        sm_text_printf(out, "REHEARSAL  logbook; numbers of simulated rehearsals, not of shows\n");
+    sm_result result = sm_query_print(&logbook->store, &list_query, NULL, 0, json, out, &rows);
+    if (result == SM_OK && rows == 0 && !json)
+        sm_text_printf(out, "no rehearsal is kept here\n");
+    return sm_query_done(&logbook->store, out, result);
+}
+
+static const sm_query_column row_columns[] = {
+    {"wall", "wall", 11, SM_COLUMN_SECONDS},   {"show", "show", 11, SM_COLUMN_SECONDS},
+    {"source", "source", -8, SM_COLUMN_TEXT},  {"what", "what", -10, SM_COLUMN_TEXT},
+    {"cue", "cue", -5, SM_COLUMN_TEXT},        {"target", "target", -10, SM_COLUMN_TEXT},
+    {"detail", "detail", -30, SM_COLUMN_TEXT}, {"late", "late s", 8, SM_COLUMN_SECONDS},
+};
+static const sm_query row_query = {
+    "SELECT wall_us, show_us, source, what, cue, target, detail, late_us FROM row WHERE rehearsal = ?1 ORDER "
+    "BY n",
+    row_columns, COUNT(row_columns)};
+static const sm_query one_query = {
+    "SELECT r.id, r.began_us, l.title, l.content, r.mode, r.state, r.fired, r.misfired, r.passed, r.wall_us, "
+    "r.late_us, r.rows, r.ended_us, CASE WHEN r.ended_us IS NULL THEN 'not ended here' ELSE '' END FROM "
+    "rehearsal r JOIN load l ON l.id = r.load WHERE r.id = ?1",
+    list_columns, COUNT(list_columns)};
+
+sm_result sm_logbook_show(sm_logbook *logbook, int64_t number, bool json, sm_text *out) {
+    const sm_bind bind = {.number = number};
+    sm_result result = sm_query_has(&logbook->store, number);
+    if (result == SM_OK && !json)
+        sm_text_printf(out, "REHEARSAL  simulated; nothing was fired\n");
+    if (result == SM_OK)
+        result = sm_query_print(&logbook->store, &one_query, &bind, 1, json, out, NULL);
+    if (result == SM_OK)
+        result = sm_query_print(&logbook->store, &row_query, &bind, 1, json, out, NULL);
+    return result;
+}
+
+// ---- readings and crew ------------------------------------------------------------------
+
+static const sm_query_column reading_columns[] = {
+    {"slot", "slot", -8, SM_COLUMN_TEXT},  {"reading", "reading", 8, SM_COLUMN_TEXT},
+    {"ohms", NULL, 0, SM_COLUMN_NUMBER},   {"when", "when", -20, SM_COLUMN_TEXT},
+    {"by", "by", -10, SM_COLUMN_TEXT},     {"origin", "from", -5, SM_COLUMN_TEXT},
+    {"before", NULL, 0, SM_COLUMN_NUMBER}, {NULL, "changed by ohms", 15, SM_COLUMN_NUMBER},
+};
+static const sm_query reading_query = {
+    "SELECT slot, value, ohms, taken, person, origin, lag(ohms) OVER w, ohms - lag(ohms) OVER w FROM reading "
+    "WHERE title = ?1 AND (?2 = '' OR slot = ?2) WINDOW w AS (PARTITION BY slot ORDER BY taken_us, id) ORDER "
+    "BY slot, taken_us, id",
+    reading_columns, COUNT(reading_columns)};
+
+sm_result sm_logbook_readings(sm_logbook *logbook, const char *title, const char *slot, bool json,
+                              sm_text *out) {
+    const sm_bind binds[] = {{.text = title}, {.text = slot != NULL ? slot : ""}};
+    size_t rows;
+    sm_result result = sm_query_print(&logbook->store, &reading_query, binds, 2, json, out, &rows);
+    if (result == SM_OK && rows == 0 && !json)
+        sm_text_printf(out, "no reading of it is kept here\n");
+    return sm_query_done(&logbook->store, out, result);
+}
+
+static const sm_query_column crew_columns[] = {
+    {"person", "person", -16, SM_COLUMN_TEXT},   {"drill", "drill", -20, SM_COLUMN_TEXT},
+    {"taken", "taken", 5, SM_COLUMN_INTEGER},    {"best", "best", 4, SM_COLUMN_INTEGER},
+    {"last", "last", 4, SM_COLUMN_INTEGER},      {"passed", "mark reached", -12, SM_COLUMN_BOOL},
+    {"when", "last taken", -16, SM_COLUMN_WHEN}, {"again", "due again", -16, SM_COLUMN_WHEN},
+};
+// Of several columns beside max(), SQLite gives those of the row that has the maximum.
+static const sm_query crew_query = {
+    "SELECT d.person, d.drill, count(*), max(d.score), l.score, l.passed, l.taken_us, CASE WHEN ?1 > 0 THEN "
+    "l.taken_us + ?1 END FROM drill d JOIN (SELECT person, drill, score, passed, max(taken_us) AS taken_us "
+    "FROM drill GROUP BY person, drill) l ON l.person = d.person AND l.drill = d.drill GROUP BY d.person, "
+    "d.drill ORDER BY d.person, d.drill",
+    crew_columns, COUNT(crew_columns)};
+
+sm_result sm_logbook_crew(sm_logbook *logbook, int64_t again_days, bool json, sm_text *out) {
+    const sm_bind bind = {.number = again_days * 86400 * SM_US_PER_S};
+    size_t rows;
+    if (!json)
+        sm_text_printf(out, "Practice on a simulator, not a licence.\n");
+    sm_result result = sm_query_print(&logbook->store, &crew_query, &bind, 1, json, out, &rows);
+    if (result == SM_OK && rows == 0 && !json)
+        sm_text_printf(out, "no drill is kept here\n");
+    return sm_query_done(&logbook->store, out, result);
+}
+
+// ---- check ----------------------------------------------------------------------------------
+
+static const sm_query_column check_columns[] = {{"found", "found", -20, SM_COLUMN_TEXT}};
+static const sm_query integrity_query = {
+    "SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'", check_columns, 1};
+static const sm_query keys_query = {
+    "SELECT 'a row of ' || \"table\" || ' points at none of ' || parent FROM pragma_foreign_key_check",
+    check_columns, 1};
+static const sm_query files_query = {
+    "SELECT 'the file ' || m.name || ' of load ' || m.load || ' is not kept' FROM member m WHERE m.name GLOB "
+    "'*.csv' AND NOT EXISTS (SELECT 1 FROM file f WHERE f.hash = m.file)",
+    check_columns, 1};
+
+sm_result sm_logbook_check(sm_logbook *logbook, bool json, sm_text *out, bool *whole) {
+    const sm_query *const queries[] = {&integrity_query, &keys_query, &files_query};
+    size_t found = 0, rows;
+    sm_result result = SM_OK;
+    for (size_t i = 0; i < COUNT(queries) && result == SM_OK; i++) {
+        result = sm_query_print(&logbook->store, queries[i], NULL, 0, json, out, &rows);
+        found += rows;
+    }
+    if (result == SM_OK && found == 0 && !json)
+        sm_text_printf(out, "whole: nothing damaged was found\n");
+    *whole = found == 0;
+    return sm_query_done(&logbook->store, out, result);
+}

@@ -1,0 +1,165 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "logbook/query.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+sqlite3_stmt *sm_query_prepare(sm_store *store, const char *sql, const sm_bind *binds, size_t count) {
+    sqlite3_stmt *statement = sm_store_prepare(store, sql);
+    for (size_t i = 0; statement != NULL && i < count; i++) {
+        int code = binds[i].text != NULL
+                       ? sqlite3_bind_text(statement, (int)i + 1, binds[i].text, -1, SQLITE_TRANSIENT)
+                       : sqlite3_bind_int64(statement, (int)i + 1, binds[i].number);
+        if (code != SQLITE_OK) {
+            sm_store_failed(store);
+            sqlite3_finalize(statement);
+            return NULL;
+        }
+    }
+    return statement;
+}
+
+const char *sm_query_text(sqlite3_stmt *statement, int column) {
+    const unsigned char *text = sqlite3_column_text(statement, column);
+    return text != NULL ? (const char *)text : "";
+}
+
+// ---- one row ----------------------------------------------------------------------
+
+static void json_value(sm_text *out, sqlite3_stmt *statement, int i, sm_column_kind kind) {
+    if (sqlite3_column_type(statement, i) == SQLITE_NULL) {
+        sm_text_printf(out, "null");
+        return;
+    }
+    switch (kind) {
+    case SM_COLUMN_TEXT:
+        sm_text_append_json(out, sm_query_text(statement, i));
+        break;
+    case SM_COLUMN_INTEGER:
+        sm_text_printf(out, "%lld", (long long)sqlite3_column_int64(statement, i));
+        break;
+    case SM_COLUMN_NUMBER:
+        sm_text_printf(out, "%.9g", sqlite3_column_double(statement, i));
+        break;
+    case SM_COLUMN_BOOL:
+        sm_text_printf(out, "%s", sqlite3_column_int64(statement, i) != 0 ? "true" : "false");
+        break;
+    case SM_COLUMN_SECONDS:
+    case SM_COLUMN_WHEN: {
+        char seconds[24];
+        sm_text_printf(out, "%s", sm_us_format(seconds, sqlite3_column_int64(statement, i)));
+        break;
+    }
+    }
+}
+
+static void print_json_row(sm_text *out, const sm_query *query, sqlite3_stmt *statement) {
+    const char *between = "{";
+    for (size_t i = 0; i < query->column_count; i++) {
+        if (query->columns[i].name == NULL)
+            continue;
+        sm_text_printf(out, "%s\"%s\": ", between, query->columns[i].name);
+        json_value(out, statement, (int)i, query->columns[i].kind);
+        between = ", ";
+    }
+    sm_text_printf(out, "}\n");
+}
+
+static const char *shown_value(char buffer[40], sqlite3_stmt *statement, int i, sm_column_kind kind) {
+    char inner[24];
+    if (sqlite3_column_type(statement, i) == SQLITE_NULL)
+        return "";
+    switch (kind) {
+    case SM_COLUMN_TEXT:
+    case SM_COLUMN_INTEGER:
+        return sm_query_text(statement, i);
+    case SM_COLUMN_NUMBER:
+        snprintf(buffer, 40, "%.2f", sqlite3_column_double(statement, i));
+        return buffer;
+    case SM_COLUMN_BOOL:
+        return sqlite3_column_int64(statement, i) != 0 ? "yes" : "no";
+    case SM_COLUMN_SECONDS:
+        snprintf(buffer, 40, "%s", sm_us_format(inner, sqlite3_column_int64(statement, i)));
+        return buffer;
+    case SM_COLUMN_WHEN:
+        snprintf(buffer, 40, "%s", sm_walk_when_format(inner, sqlite3_column_int64(statement, i)));
+        return buffer;
+    }
+    return "";
+}
+
+// Fills up to WIDTH characters, whatever their bytes; never cuts.
+static void put_cell(sm_text *out, const char *text, int width) {
+    size_t characters = sm_utf8_count(text, strlen(text)), room = (size_t)(width < 0 ? -width : width);
+    int fill = characters < room ? (int)(room - characters) : 0;
+    if (width < 0)
+        sm_text_printf(out, "%s%*s", text, fill, "");
+    else
+        sm_text_printf(out, "%*s%s", fill, "", text);
+}
+
+static void trim_end(sm_text *out) {
+    while (out->length > 0 && out->bytes[out->length - 1] == ' ')
+        out->bytes[--out->length] = '\0';
+    sm_text_append(out, "\n", 1);
+}
+
+static void print_row(sm_text *out, const sm_query *query, sqlite3_stmt *statement) {
+    const char *between = "";
+    for (size_t i = 0; i < query->column_count; i++) {
+        char buffer[40];
+        const sm_query_column *column = &query->columns[i];
+        if (column->head == NULL)
+            continue;
+        sm_text_printf(out, "%s", between);
+        put_cell(out, statement != NULL ? shown_value(buffer, statement, (int)i, column->kind) : column->head,
+                 column->width);
+        between = "  ";
+    }
+    trim_end(out);
+}
+
+// ---- all rows -----------------------------------------------------------------------
+
+sm_result sm_query_done(sm_store *store, const sm_text *out, sm_result result) {
+    if (result != SM_OK || !out->failed)
+        return result;
+    snprintf(store->why, sizeof store->why, "memory ran out");
+    return SM_NO_MEMORY;
+}
+
+sm_result sm_query_print(sm_store *store, const sm_query *query, const sm_bind *binds, size_t bind_count,
+                         bool json, sm_text *out, size_t *rows) {
+    sqlite3_stmt *statement = sm_query_prepare(store, query->sql, binds, bind_count);
+    if (statement == NULL)
+        return SM_UNREADABLE;
+    sm_result result;
+    size_t count = 0;
+    for (; sm_store_step(store, statement, &result); count++) {
+        if (count == 0 && !json)
+            print_row(out, query, NULL);
+        if (json)
+            print_json_row(out, query, statement);
+        else
+            print_row(out, query, statement);
+    }
+    sqlite3_finalize(statement);
+    if (rows != NULL)
+        *rows = count;
+    return sm_query_done(store, out, result);
+}
+
+sm_result sm_query_has(sm_store *store, int64_t number) {
+    const sm_bind bind = {.number = number};
+    sqlite3_stmt *statement = sm_query_prepare(store, "SELECT 1 FROM rehearsal WHERE id = ?1", &bind, 1);
+    if (statement == NULL)
+        return SM_UNREADABLE;
+    sm_result result;
+    bool there = sm_store_step(store, statement, &result);
+    sqlite3_finalize(statement);
+    if (result == SM_OK && !there)
+        snprintf(store->why, sizeof store->why, "no rehearsal %lld; `logbook list` numbers them",
+                 (long long)number);
+    return result == SM_OK && !there ? SM_NOT_FOUND : result;
+}

@@ -1,0 +1,184 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Walks and drills, in and out.
+#include "logbook/load.h"
+#include "logbook/query.h"
+
+#include <stdio.h>
+#include <string.h>
+
+// ---- in ---------------------------------------------------------------------------------
+
+static bool put_tick(sm_text *out, const char *token, int64_t n, const char *title,
+                     const sm_walk_tick *tick) {
+    char number[24], when[24];
+    return sm_record_put(
+        out, &(sm_record){SM_RECORD_TICK,
+                          10,
+                          {sm_field_text(token), sm_field_integer(number, n), sm_field_text(title),
+                           sm_field_text(tick->item), sm_field_text(sm_walk_answer_text(tick->answer)),
+                           sm_field_text(tick->value), sm_field_text(tick->note), sm_field_text(tick->by),
+                           sm_field_us(when, tick->when_us), sm_field_text(tick->hash.hex)}});
+}
+
+static bool put_sign(sm_text *out, const char *token, int64_t n, const char *title,
+                     const sm_walk_sign *sign) {
+    char number[24], when[24];
+    return sm_record_put(
+        out, &(sm_record){SM_RECORD_SIGN,
+                          7,
+                          {sm_field_text(token), sm_field_integer(number, n), sm_field_text(title),
+                           sm_field_text(sign->who), sm_field_integer(when, sign->when_us),
+                           sm_field_text(sign->content.hex), sm_field_text(sign->items.hex)}});
+}
+
+static bool put_change(sm_text *out, const char *token, int64_t n, const char *title,
+                       const sm_walk_change *change) {
+    char number[24], when[24];
+    return sm_record_put(
+        out, &(sm_record){SM_RECORD_CHANGE,
+                          5,
+                          {sm_field_text(token), sm_field_integer(number, n), sm_field_text(title),
+                           sm_field_text(change->what), sm_field_integer(when, change->when_us)}});
+}
+
+static sm_result keep(sm_logbook *logbook, sm_text *records, bool put) {
+    sm_result result = SM_NO_MEMORY;
+    if (put)
+        result = records->length > 0 ? sm_store_put(&logbook->store, records->bytes, records->length, true)
+                                     : SM_OK;
+    else
+        snprintf(logbook->store.why, sizeof logbook->store.why, "memory ran out");
+    sm_text_deinit(records);
+    return result;
+}
+
+sm_result sm_logbook_keep_walk(sm_logbook *logbook, const char *title, const sm_walk_past *past) {
+    char token[33];
+    sm_text records = {0};
+    bool put = true;
+    sm_record_token(token);
+    for (size_t i = 0; i < past->tick_count && put; i++)
+        put = put_tick(&records, token, (int64_t)i, title, &past->ticks[i]);
+    for (size_t i = 0; i < past->sign_count && put; i++)
+        put = put_sign(&records, token, (int64_t)i, title, &past->signs[i]);
+    for (size_t i = 0; i < past->change_count && put; i++)
+        put = put_change(&records, token, (int64_t)i, title, &past->changes[i]);
+    return keep(logbook, &records, put);
+}
+
+bool sm_drill_record_put(sm_text *out, const char *token, const sm_logbook_drill *drill) {
+    char when[24], score[24];
+    return sm_record_put(
+        out, &(sm_record){SM_RECORD_DRILL,
+                          9,
+                          {sm_field_text(token), sm_field_text(drill->person), sm_field_text(drill->drill),
+                           sm_field_text(drill->title), sm_field_integer(when, drill->when_us),
+                           sm_field_integer(score, drill->score), sm_field_text(drill->passed ? "1" : "0"),
+                           sm_field_text(drill->with_hints ? "1" : "0"), sm_field_text(drill->marks)}});
+}
+
+sm_result sm_logbook_keep_drill(sm_logbook *logbook, const sm_logbook_drill *drill) {
+    char token[33];
+    sm_text records = {0};
+    sm_record_token(token);
+    bool put = sm_drill_record_put(&records, token, drill);
+    return keep(logbook, &records, put);
+}
+
+// ---- out ------------------------------------------------------------------------------------
+
+typedef struct reading {
+    sm_store *store;
+    sm_arena *arena;
+    bool no_memory;
+} reading;
+
+static const char *text_of(reading *r, sqlite3_stmt *statement, int column) {
+    const char *text = sm_query_text(statement, column);
+    char *kept = sm_arena_text(r->arena, text, strlen(text));
+    r->no_memory = r->no_memory || kept == NULL;
+    return kept;
+}
+
+static sm_walk_hash hash_of(sqlite3_stmt *statement, int column) {
+    sm_walk_hash hash;
+    snprintf(hash.hex, sizeof hash.hex, "%s", sm_query_text(statement, column));
+    return hash;
+}
+
+static sm_unix_us when_of(sqlite3_stmt *statement, int column) {
+    return sqlite3_column_type(statement, column) == SQLITE_NULL ? SM_UNSET_US
+                                                                 : sqlite3_column_int64(statement, column);
+}
+
+static void read_tick(reading *r, sqlite3_stmt *s, void *row) {
+    sm_walk_answer answer = SM_WALK_UNANSWERED;
+    const char *word = sm_query_text(s, 1);
+    if (sm_walk_answer_read(word, strlen(word), &answer) != SM_OK)
+        answer = SM_WALK_UNANSWERED;
+    *(sm_walk_tick *)row = (sm_walk_tick){.item = text_of(r, s, 0),
+                                          .answer = answer,
+                                          .value = text_of(r, s, 2),
+                                          .note = text_of(r, s, 3),
+                                          .by = text_of(r, s, 4),
+                                          .when_us = when_of(s, 5),
+                                          .hash = hash_of(s, 6)};
+}
+
+static void read_sign(reading *r, sqlite3_stmt *s, void *row) {
+    *(sm_walk_sign *)row = (sm_walk_sign){text_of(r, s, 0), when_of(s, 1), hash_of(s, 2), hash_of(s, 3)};
+}
+
+static void read_change(reading *r, sqlite3_stmt *s, void *row) {
+    *(sm_walk_change *)row = (sm_walk_change){text_of(r, s, 0), when_of(s, 1)};
+}
+
+static sm_result read_all(reading *r, const char *sql, const char *title, size_t size,
+                          void (*read_row)(reading *, sqlite3_stmt *, void *), void **rows, size_t *count) {
+    const sm_bind bind = {.text = title};
+    sqlite3_stmt *statement = sm_query_prepare(r->store, sql, &bind, 1);
+    if (statement == NULL)
+        return SM_UNREADABLE;
+    sm_result result;
+    size_t room = 0;
+    *count = 0;
+    *rows = NULL;
+    while (!r->no_memory && sm_store_step(r->store, statement, &result)) {
+        if (*count == room) {
+            room = room > 0 ? room * 2 : 64;
+            void *grown = sm_arena_resize(r->arena, *rows, room * size);
+            r->no_memory = grown == NULL;
+            *rows = grown != NULL ? grown : *rows;
+        }
+        if (!r->no_memory)
+            read_row(r, statement, (char *)*rows + (*count)++ * size);
+    }
+    sqlite3_finalize(statement);
+    return r->no_memory ? SM_NO_MEMORY : result;
+}
+
+sm_result sm_logbook_walk_past(sm_logbook *logbook, const char *title, sm_arena *arena, sm_walk_past *out) {
+    reading r = {.store = &logbook->store, .arena = arena};
+    void *ticks, *signs, *changes;
+    sm_walk_past past = {0};
+    sm_result result = read_all(&r,
+                                "SELECT item, answer, value, note, person, given_us, hash FROM walk_tick "
+                                "WHERE title = ?1 ORDER BY given_us, id",
+                                title, sizeof(sm_walk_tick), read_tick, &ticks, &past.tick_count);
+    if (result == SM_OK)
+        result = read_all(
+            &r,
+            "SELECT who, signed_us, content, items FROM walk_sign WHERE title = ?1 ORDER BY signed_us, id",
+            title, sizeof(sm_walk_sign), read_sign, &signs, &past.sign_count);
+    if (result == SM_OK)
+        result = read_all(
+            &r, "SELECT what, happened_us FROM walk_change WHERE title = ?1 ORDER BY happened_us, id", title,
+            sizeof(sm_walk_change), read_change, &changes, &past.change_count);
+    if (result != SM_OK)
+        return result;
+    past.ticks = ticks;
+    past.signs = signs;
+    past.changes = changes;
+    *out = past;
+    return SM_OK;
+}
