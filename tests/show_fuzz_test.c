@@ -73,6 +73,8 @@ static const char *const pieces[] = {
     "01:00:00;00",
     "00:01:00:00",
     "-5",
+    "\" \"",
+    "par,",
     "go-on",
     "\"\n\"",
     "long-C-120",

@@ -198,6 +198,82 @@ static void foresees_rows_of_any_length(void **state) {
     }
 }
 
+// ---- more than a show can hold --------------------------------------------------------
+
+// The only finding of FOLDER, which asks for too much of WHAT in line LINE of FILE.
+static void assert_too_many(const show_folder *folder, const char *file, uint32_t line, const char *what) {
+    sm_show *show = NULL;
+    const sm_show_load_options options = {.keep_invalid = true};
+    sm_findings *const findings = sm_findings_create();
+    assert_int_equal(sm_show_load(folder->path, &options, findings, &show), SM_INVALID);
+    assert_int_equal(sm_findings_count(findings), 1);
+    const sm_finding *const only = sm_findings_at(findings, 0);
+    assert_string_equal(only->file, file);
+    assert_string_equal(only->rule, "range");
+    assert_int_equal(only->line, line);
+    assert_non_null(strstr(only->message, what));
+    assert_non_null(show);
+    sm_show_destroy(show);
+    sm_findings_destroy(findings);
+}
+
+// HEADER and COUNT rows.
+static void put_rows(const show_folder *folder, const char *file, const char *header, uint32_t count,
+                     void (*write_row)(FILE *out, uint32_t number)) {
+    char path[128];
+    snprintf(path, sizeof path, "%s/%s", folder->path, file);
+    FILE *const out = fopen(path, "w");
+    assert_non_null(out);
+    fprintf(out, "%s\n", header);
+    for (uint32_t i = 0; i < count; i++)
+        write_row(out, i);
+    assert_int_equal(fclose(out), 0);
+}
+
+static void write_rail(FILE *out, uint32_t number) {
+    fprintf(out, "%c%u,M1,1,1000\n", number == 0 ? 'A' : 'R', (unsigned)number);
+}
+
+static void write_fixture(FILE *out, uint32_t number) {
+    fprintf(out, "par-%u,par,1\n", (unsigned)number);
+}
+
+static void write_group(FILE *out, uint32_t number) {
+    if (number > 0) {
+        fprintf(out, "g%u,all\n", (unsigned)number);
+        return;
+    }
+    fputs("all,", out);
+    for (uint32_t i = 0; i < 10000; i++)
+        fprintf(out, "par-%u ", (unsigned)i);
+    fputc('\n', out);
+}
+
+static void write_cue(FILE *out, uint32_t number) {
+    fprintf(out, "%u,all,dim=1\n", (unsigned)number);
+}
+
+static void refuses_what_a_few_rows_could_ask_for(void **state) {
+    (void)state;
+    const show_folder rails = show_folder_make_small();
+    put_rows(&rails, "rails.csv", "name,module,first,slots", 1003, write_rail);
+    show_folder_put(&rails, "cues.csv", "time,target,do\n1,A0-1000,comet\n2,R1002-1,comet\n");
+    assert_too_many(&rails, "rails.csv", 1002, "more than 1000000 slots of all rails");
+    show_folder_remove(&rails);
+
+    const show_folder lights = show_folder_make_small();
+    show_folder_put(&lights, "lines.csv", NULL);
+    put_rows(&lights, "fixtures.csv", "name,profile,address", 10000, write_fixture);
+    put_rows(&lights, "groups.csv", "name,members", 1005, write_group);
+    show_folder_put(&lights, "cues.csv", "time,target,do\n1,all,dim=1\n2,g1004,dim=1\n");
+    assert_too_many(&lights, "groups.csv", 1002, "more than 10000000 members of all groups");
+
+    put_rows(&lights, "groups.csv", "name,members", 1, write_group);
+    put_rows(&lights, "cues.csv", "time,target,do", 1005, write_cue);
+    assert_too_many(&lights, "cues.csv", 1002, "more than 10000000 events");
+    show_folder_remove(&lights);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(says_so_when_an_allocation_fails),
@@ -205,6 +281,7 @@ int main(void) {
         cmocka_unit_test(gives_up_at_each_allocation_of_an_arena),
         cmocka_unit_test(keeps_a_million_events_in_64_bytes_each),
         cmocka_unit_test(foresees_rows_of_any_length),
+        cmocka_unit_test(refuses_what_a_few_rows_could_ask_for),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

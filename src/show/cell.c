@@ -234,11 +234,20 @@ bool sm_cell_default(sm_loader *loader, const sm_column *column, void *row) {
     return true;
 }
 
+static bool is_digits(const char *text, size_t length) {
+    for (size_t i = 0; i < length; i++) {
+        if (text[i] < '0' || text[i] > '9')
+            return false;
+    }
+    return true;
+}
+
 sm_result sm_cell_level(const char *text, size_t length, uint8_t *out) {
     const bool is_percent = length > 0 && text[length - 1] == '%';
+    const size_t digits = is_percent ? length - 1 : length;
     int32_t value;
-    if (sm_integer_read(text, is_percent ? length - 1 : length, &value) != SM_OK)
-        return SM_INVALID;
+    if (sm_integer_read(text, digits, &value) != SM_OK)
+        return digits > 0 && is_digits(text, digits) ? SM_OUT_OF_RANGE : SM_INVALID;
     if (value < 0 || value > (is_percent ? 100 : 255))
         return SM_OUT_OF_RANGE;
     *out = (uint8_t)(is_percent ? (value * 255 + 50) / 100 : value);

@@ -94,7 +94,7 @@ static void take_cells(row *to) {
     const sm_csv_record *const record = to->from->record;
     for (size_t i = 0; i < SM_CUES_COLUMNS; i++) {
         const uint8_t at = to->from->cell_of[i];
-        if (at == SM_CSV_CELLS_MAX)
+        if (at == SM_CSV_CELLS_MAX || sm_csv_is_blank(record, at))
             continue;
         to->texts[i] = record->bytes + record->cells[at].at;
         to->lengths[i] = record->cells[at].length;
@@ -207,6 +207,10 @@ static void add_event(const row *from, sm_event event, sm_us due_us, sm_us end_u
 }
 
 static bool reserve_events(const row *from) {
+    const sm_spot spot = sm_table_spot(from->from, SM_CUES_TARGET);
+    uint32_t total = from->show->event_count;
+    if (!sm_load_within(from->loader, &spot, SM_LIMIT_EVENTS, &total, from->loader->targets.count))
+        return false;
     return sm_cues_reserve(from->loader, &from->show->events, from->show->event_count,
                            from->loader->targets.count, sizeof *from->show->events,
                            &from->loader->cues->events);

@@ -45,9 +45,12 @@ static bool split_wire(const char *text, size_t length, sm_firing_cells *out) {
     static const char plain[] = "22 AWG";
     if (sm_measure_read(SM_QUANTITY_LENGTH, text, length, &out->wire_m) == SM_OK)
         return sm_gauge_read(plain, sizeof plain - 1, &out->wire) == SM_OK;
-    for (size_t at = 1; at + 1 < length; at++) {
-        if (text[at] == ' ' && sm_measure_read(SM_QUANTITY_LENGTH, text, at, &out->wire_m) == SM_OK &&
-            sm_gauge_read(text + at + 1, length - at - 1, &out->wire) == SM_OK)
+    // The blank between them may be any of those in the cell, and there may be more than one.
+    for (size_t at = 1, rest; at < length; at++) {
+        for (rest = at; rest < length && (text[rest] == ' ' || text[rest] == '\t');)
+            rest++;
+        if (rest > at && sm_measure_read(SM_QUANTITY_LENGTH, text, at, &out->wire_m) == SM_OK &&
+            sm_gauge_read(text + rest, length - rest, &out->wire) == SM_OK)
             return true;
     }
     return false;

@@ -57,7 +57,12 @@ typedef struct sm_loader {
     sm_feed_from *feed_froms;
     uint32_t feed_from_count, feed_from_capacity;
     uint32_t allow_capacity;
+    uint32_t slot_total, member_total; // of all rails, of all groups
+    bool is_limit_told[3];             // ORDER sm_limit
 } sm_loader;
+
+// What a few rows could ask for without end: groups of groups, targets of a million rows. Beyond it rows are left out.
+typedef enum sm_limit { SM_LIMIT_SLOTS, SM_LIMIT_MEMBERS, SM_LIMIT_EVENTS } sm_limit;
 
 // Where a value stands, for findings. The column of a record's cell is only looked for when there is one.
 typedef struct sm_spot {
@@ -96,6 +101,9 @@ bool sm_load_tell_missing(sm_loader *loader, const sm_spot *spot, sm_table_id ta
 
 // Room for one more row of *rows; false (and no_memory) when memory runs out.
 bool sm_load_reserve(sm_loader *loader, void **rows, uint32_t count, uint32_t *capacity, size_t row_size);
+
+// True where *total and COUNT more keep within the limit, and adds it then; an error otherwise, once for each limit.
+bool sm_load_within(sm_loader *loader, const sm_spot *spot, sm_limit limit, uint32_t *total, uint32_t count);
 
 // Splits a list: the next word at or after *AT, NULL at its end.
 const char *sm_load_next_word(const char *text, size_t length, size_t *at, size_t *word_length);
@@ -148,6 +156,7 @@ void sm_table_finish(sm_loader *loader, sm_table_id id);
 typedef bool (*sm_row_hook)(const sm_table_record *from, void *row); // false: the row is left out
 
 bool sm_profile_row(const sm_table_record *from, void *row);
+bool sm_rail_row(const sm_table_record *from, void *row);
 bool sm_effect_row(const sm_table_record *from, void *row);
 bool sm_feed_row(const sm_table_record *from, void *row);
 bool sm_fixture_row(const sm_table_record *from, void *row);

@@ -38,6 +38,15 @@ bool sm_effect_row(const sm_table_record *from, void *row) {
 
 // ---- rails --------------------------------------------------------------------
 
+bool sm_rail_row(const sm_table_record *from, void *row) {
+    const sm_rail *const rail = row;
+    size_t length;
+    sm_spot spot;
+    sm_table_cell_named(from, "slots", &length, NULL, &spot);
+    return rail->slots < 1 || sm_load_within(from->loader, &spot, SM_LIMIT_SLOTS, &from->loader->slot_total,
+                                             (uint32_t)rail->slots);
+}
+
 void sm_rails_finish(sm_loader *loader) {
     sm_show *const show = loader->show;
     for (uint32_t i = 0; i < show->rail_count; i++) {

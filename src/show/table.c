@@ -25,7 +25,7 @@ typedef struct table {
 static const table tables[SM_SCHEMA_COUNT] = {
     [SM_SCHEMA_MODULES] = {ROWS(sm_module, module)},
     [SM_SCHEMA_POSITIONS] = {ROWS(sm_position, position)},
-    [SM_SCHEMA_RAILS] = {ROWS(sm_rail, rail), .finish = sm_rails_finish},
+    [SM_SCHEMA_RAILS] = {ROWS(sm_rail, rail), .row = sm_rail_row, .finish = sm_rails_finish},
     [SM_SCHEMA_IGNITERS] = {ROWS(sm_igniter, igniter), .finish = sm_igniters_finish},
     [SM_SCHEMA_EFFECTS] = {ROWS(sm_effect, effect), .row = sm_effect_row},
     [SM_SCHEMA_PROFILES] = {ROWS(sm_profile, profile), .row = sm_profile_row},
@@ -61,7 +61,7 @@ sm_spot sm_table_spot(const sm_table_record *from, size_t column) {
 
 const char *sm_table_cell(const sm_table_record *from, size_t column, size_t *length, bool *is_given) {
     const uint8_t at = from->cell_of[column];
-    const bool found = at < SM_CSV_CELLS_MAX && from->record->cells[at].length > 0;
+    const bool found = at < SM_CSV_CELLS_MAX && !sm_csv_is_blank(from->record, at);
     if (is_given != NULL)
         *is_given = found;
     if (found) {

@@ -88,6 +88,12 @@ static bool refuse_rail(const list *to, const char *word, size_t length, size_t 
 
 static bool refuse_word(const list *to, const char *word, size_t length) {
     sm_loader *const loader = to->loader;
+    if (sm_names_find(&loader->index->names[SM_SCHEMA_RAILS], word, length) != NULL) {
+        sm_load_error(loader, to->spot, to->rules->unknown,
+                      "%.*s is a whole rail; name its slots, such as %.*s-01", (int)length, word, (int)length,
+                      word);
+        return false;
+    }
     char shown[SM_CLIP_BYTES], hint[SM_HINT_BYTES];
     const sm_names *const lists[] = {&loader->index->names[SM_SCHEMA_FIXTURES],
                                      &loader->index->names[SM_SCHEMA_GROUPS]};
@@ -162,6 +168,8 @@ bool sm_group_row(const sm_table_record *from, void *row) {
         is_good = false;
     }
     if (sm_rows_reads_as_slot(from, group->name) || !is_good)
+        return false;
+    if (!sm_load_within(loader, &spot, SM_LIMIT_MEMBERS, &loader->member_total, found->count))
         return false;
     sm_target *const kept = sm_arena_alloc(loader->show->arena, found->count * sizeof *kept);
     if (kept == NULL) {
