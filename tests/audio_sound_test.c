@@ -14,42 +14,44 @@
 
 #include <cmocka.h>
 
-static int setup(void **state) {
-    bool missing = false;
-    take *own = take_create(TAKE_RATE, &missing);
-    if (!own && !missing)
-        return -1;
-    if (!own)
-        print_message("no headless sound server here (pulseaudio, pulseaudio-utils): skipped\n");
-    *state = own;
-    return 0;
-}
-
-static int teardown(void **state) {
-    take_destroy(*state);
-    return 0;
-}
-
-static take *take_or_skip(void **state) {
-    if (!*state)
-        skip();
-    return *state;
-}
-
 static int compare(const void *a, const void *b) {
     double left = *(const double *)a, right = *(const double *)b;
     return left < right ? -1 : left > right;
 }
 
+// How far each tenth of a second of the music was heard off the clock; FIRST is the recorded frame of the music's first,
+// which the show had at BEGIN_S.
+static void assert_in_step(const take *own, const sound_recording *heard, size_t first, double begin_s,
+                           size_t looks) {
+    double *off_s = calloc(looks, sizeof *off_s), mean_s = 0;
+    assert_non_null(off_s);
+    for (size_t i = 0; i < looks; i++) {
+        off_s[i] = take_heard_s(own, heard, first + i * TAKE_RATE / 10) - begin_s - (double)i / 10;
+        assert_true(!isnan(off_s[i]));
+        mean_s += off_s[i] / (double)looks;
+    }
+    qsort(off_s, looks, sizeof *off_s, compare);
+    double least_s = off_s[looks / 100], middle_s = off_s[looks / 2], most_s = off_s[looks - 1 - looks / 100];
+    free(off_s);
+    print_message("heard %+.2f ms off the clock (mean; 98 in 100 within %+.2f to %+.2f)\n", mean_s * 1e3,
+                  least_s * 1e3, most_s * 1e3);
+    // The recorder may be kept waiting too, on a busy machine: the median is what it cannot spoil.
+    assert_true(fabs(middle_s) < TAKE_TOLERANCE_S);
+    if (take_soaks()) {
+        assert_true(fabs(mean_s) < 0.002);
+        assert_true(most_s - least_s < 0.003);
+    }
+}
+
 // The music from its first frame to the last, bit for bit and without a gap; each frame at its time by the clock.
 static void music_is_exact_and_in_step(void **state) {
-    take *own = take_or_skip(state);
-    const size_t SECONDS = 3, LOOKS = 30;
+    take *own = take_of(state);
+    const size_t seconds = take_soaks() ? 600 : 3, frames = seconds * TAKE_RATE;
     assert_true(sound_rig_record(&own->rig));
-    assert_true(
-        take_open(own, TAKE_NUMBERED, (int)SECONDS, TAKE_RATE, (sm_audio_options){.audio_start_us = 500000}));
+    sm_audio_options options = {.audio_start_us = 500000};
+    assert_true(take_open(own, TAKE_NUMBERED, (int)seconds, TAKE_RATE, options));
     sm_wall_time from = take_play(own, 0.2, 0, SM_SPEED_ONE);
-    take_wait(own, 3.9);
+    take_wait(own, (double)seconds + 0.9);
     sm_audio_status status;
     sm_audio_status_get(own->audio, &status);
     assert_int_equal(status.rate_hz, TAKE_RATE);
@@ -59,30 +61,21 @@ static void music_is_exact_and_in_step(void **state) {
     size_t first = 0;
     while (first < heard.count && heard.frames[first][1] == 0)
         first++;
-    assert_true(first + SECONDS * TAKE_RATE <= heard.count);
+    assert_true(first + frames <= heard.count);
     size_t wrong = 0;
-    for (uint32_t i = 0; i < SECONDS * TAKE_RATE; i++) {
+    for (uint32_t i = 0; i < frames; i++) {
         const int16_t *frame = heard.frames[first + i];
         wrong += frame[0] != sounds_noise(i) || frame[1] != (int16_t)(i % TAKE_NUMBERS + 1);
     }
     assert_int_equal(wrong, 0);
     assert_int_equal(status.gap_frames, 0);
-    double off_s[30];
-    for (size_t i = 0; i < LOOKS; i++) {
-        double show_s = take_heard_s(own, &heard, first + i * TAKE_RATE / 10) - (double)from.us / 1e6;
-        off_s[i] = show_s - 0.5 - (double)i / 10;
-        assert_true(!isnan(off_s[i]));
-    }
-    qsort(off_s, LOOKS, sizeof *off_s, compare);
-    print_message("heard %+.2f ms off the clock (median; %+.2f to %+.2f)\n", off_s[LOOKS / 2] * 1e3,
-                  off_s[0] * 1e3, off_s[LOOKS - 1] * 1e3);
-    assert_true(fabs(off_s[LOOKS / 2]) < TAKE_TOLERANCE_S);
+    assert_in_step(own, &heard, first, (double)from.us / 1e6 + 0.5, seconds * 10);
     assert_false(own->went_back);
     sound_recording_deinit(&heard);
 }
 
 static void pauses_jumps_and_plans_are_followed(void **state) {
-    take *own = take_or_skip(state);
+    take *own = take_of(state);
     assert_true(sound_rig_record(&own->rig));
     assert_true(take_open(own, TAKE_NUMBERED, 20, TAKE_RATE, (sm_audio_options){0}));
     sm_wall_time first = take_play(own, 0, 3, SM_SPEED_ONE);
@@ -125,7 +118,7 @@ static void pauses_jumps_and_plans_are_followed(void **state) {
 }
 
 static void another_rate_is_converted_in_step(void **state) {
-    take *own = take_or_skip(state);
+    take *own = take_of(state);
     assert_true(sound_rig_record(&own->rig));
     // 22.05 kHz is below what a device is opened at: it goes through the converter.
     assert_true(take_open(own, TAKE_CLICKS, 3, 22050, (sm_audio_options){0}));
@@ -148,9 +141,9 @@ int main(int argc, char **argv) {
     if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
         return sm_audio_process_main(argc, argv);
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(music_is_exact_and_in_step, setup, teardown),
-        cmocka_unit_test_setup_teardown(pauses_jumps_and_plans_are_followed, setup, teardown),
-        cmocka_unit_test_setup_teardown(another_rate_is_converted_in_step, setup, teardown),
+        cmocka_unit_test_setup_teardown(music_is_exact_and_in_step, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(pauses_jumps_and_plans_are_followed, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(another_rate_is_converted_in_step, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

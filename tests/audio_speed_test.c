@@ -14,30 +14,8 @@
 
 #include <cmocka.h>
 
-static int setup(void **state) {
-    bool missing = false;
-    take *own = take_create(TAKE_RATE, &missing);
-    if (!own && !missing)
-        return -1;
-    if (!own)
-        print_message("no headless sound server here (pulseaudio, pulseaudio-utils): skipped\n");
-    *state = own;
-    return 0;
-}
-
-static int teardown(void **state) {
-    take_destroy(*state);
-    return 0;
-}
-
-static take *take_or_skip(void **state) {
-    if (!*state)
-        skip();
-    return *state;
-}
-
 static void volume_and_mute_act_without_a_click(void **state) {
-    take *own = take_or_skip(state);
+    take *own = take_of(state);
     assert_true(sound_rig_record(&own->rig));
     assert_true(take_open(own, TAKE_NUMBERED, 20, TAKE_RATE, (sm_audio_options){0}));
     sm_wall_time from = take_play(own, 0, 1, SM_SPEED_ONE);
@@ -75,7 +53,7 @@ static void volume_and_mute_act_without_a_click(void **state) {
 }
 
 static void slow_and_fast_music_keeps_its_place(void **state) {
-    take *own = take_or_skip(state);
+    take *own = take_of(state);
     assert_true(sound_rig_record(&own->rig));
     assert_true(take_open(own, TAKE_CLICKS, 20, TAKE_RATE, (sm_audio_options){0}));
     static const double SPEEDS[] = {0.25, 2.0, 0.5}, LASTS_S[] = {3.2, 0.9, 1.6};
@@ -99,12 +77,84 @@ static void slow_and_fast_music_keeps_its_place(void **state) {
     sound_recording_deinit(&heard);
 }
 
+// Slow, fast and back while it plays: the pitch stays, and no change is a click.
+static void pitch_stays_when_the_speed_changes(void **state) {
+    take *own = take_of(state);
+    assert_true(sound_rig_record(&own->rig));
+    assert_true(take_open(own, TAKE_TONE, 30, TAKE_RATE, (sm_audio_options){0}));
+    static const double SPEEDS[] = {1, 0.5, 2, 0.1, 1};
+    enum { PARTS = 5 };
+    double begin_s[PARTS], show_s = 2;
+    for (int i = 0; i < PARTS; i++) {
+        sm_wall_time from = take_play(own, 0, show_s, (int32_t)(SPEEDS[i] * SM_SPEED_ONE));
+        begin_s[i] = (double)from.us / 1e6;
+        take_wait(own, 0.7);
+        show_s += SPEEDS[i] * ((double)sm_audio_now(own->audio).us / 1e6 - begin_s[i]);
+    }
+    sound_recording heard;
+    assert_true(sound_rig_recorded(&own->rig, &heard));
+    for (int i = 0; i < PARTS; i++) {
+        // The middle of each part: rising zero crossings tell the pitch.
+        int crossings = 0;
+        size_t first = 0, last = 0;
+        for (size_t f = 1; f < heard.count; f++) {
+            double at_s = take_heard_s(own, &heard, f);
+            if (!(at_s > begin_s[i] + 0.3 && at_s < begin_s[i] + 0.65) || heard.frames[f - 1][0] > 0 ||
+                heard.frames[f][0] <= 0)
+                continue;
+            first = crossings++ == 0 ? f : first;
+            last = f;
+        }
+        assert_true(crossings > 100);
+        double hertz = (crossings - 1) * (double)TAKE_RATE / (double)(last - first);
+        print_message("speed %.2f: %.2f Hz\n", SPEEDS[i], hertz);
+        assert_true(fabs(hertz / TAKE_HERTZ - 1) < 0.005);
+    }
+    // A sine's steepest step is 2 pi f / rate of its height; twice that is no click yet.
+    for (size_t f = 1; f < heard.count; f++)
+        if (take_heard_s(own, &heard, f) > begin_s[0] + 0.2)
+            assert_in_range(abs(heard.frames[f][0] - heard.frames[f - 1][0]), 0,
+                            2 * 12000 * 6.2832 * TAKE_HERTZ / TAKE_RATE);
+    sound_recording_deinit(&heard);
+}
+
+// A minute at each speed: the mean within 10 ms of music, the last clicks where the first were.
+static void no_speed_drifts(void **state) {
+    take *own = take_of(state);
+    if (!take_soaks())
+        skip();
+    static const double SPEEDS[] = {0.1, 0.25, 0.5, 0.8, 1.25, 2};
+    for (int i = 0; i < 6; i++) {
+        assert_true(sound_rig_record(&own->rig));
+        assert_true(take_open(own, TAKE_CLICKS, 140, TAKE_RATE, (sm_audio_options){0}));
+        sm_wall_time from = take_play(own, 0, 0.25, (int32_t)(SPEEDS[i] * SM_SPEED_ONE));
+        take_wait(own, 63);
+        sound_recording heard;
+        assert_true(sound_rig_recorded(&own->rig, &heard));
+        double begin_s = (double)from.us / 1e6, third_s = 20.5;
+        take_clicks all = take_clicks_find(own, &heard, begin_s, begin_s + 62, from, 0.25, SPEEDS[i]);
+        take_clicks head = take_clicks_find(own, &heard, begin_s, begin_s + third_s, from, 0.25, SPEEDS[i]);
+        take_clicks tail =
+            take_clicks_find(own, &heard, begin_s + 62 - third_s, begin_s + 62, from, 0.25, SPEEDS[i]);
+        print_message("speed %.2f: %d clicks, %+.2f ms of music (mean; %+.2f to %+.2f), drift %+.2f\n",
+                      SPEEDS[i], all.count, all.mean_s * 1e3, all.least_s * 1e3, all.most_s * 1e3,
+                      (tail.mean_s - head.mean_s) * 1e3);
+        sound_recording_deinit(&heard);
+        take_close(own);
+        assert_true(fabs(all.mean_s) < 0.010);
+        assert_true(fabs(tail.mean_s - head.mean_s) < 0.005);
+        assert_true(all.least_s > -TAKE_TOLERANCE_S && all.most_s < TAKE_TOLERANCE_S);
+    }
+}
+
 int main(int argc, char **argv) {
     if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
         return sm_audio_process_main(argc, argv);
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(volume_and_mute_act_without_a_click, setup, teardown),
-        cmocka_unit_test_setup_teardown(slow_and_fast_music_keeps_its_place, setup, teardown),
+        cmocka_unit_test_setup_teardown(volume_and_mute_act_without_a_click, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(slow_and_fast_music_keeps_its_place, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(pitch_stays_when_the_speed_changes, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(no_speed_drifts, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

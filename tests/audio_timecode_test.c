@@ -172,22 +172,6 @@ static void wrong_wishes_are_refused(void **state) {
     sm_audio_close(audio);
 }
 
-static int setup(void **state) {
-    bool missing = false;
-    take *own = take_create(TAKE_RATE, &missing);
-    if (!own && !missing)
-        return -1;
-    if (!own)
-        print_message("no headless sound server here (pulseaudio, pulseaudio-utils): skipped\n");
-    *state = own;
-    return 0;
-}
-
-static int teardown(void **state) {
-    take_destroy(*state);
-    return 0;
-}
-
 // Every frame found between BEGIN_S and END_S is the show's, which ran from FROM on at FROM_S; returns how many.
 static int follow(const take *own, const sound_recording *heard, const code *found, size_t count,
                   double begin_s, double end_s, sm_wall_time from, double from_s) {
@@ -206,9 +190,7 @@ static int follow(const take *own, const sound_recording *heard, const code *fou
 }
 
 static void the_output_follows_a_jump_and_a_pause(void **state) {
-    take *own = *state;
-    if (!own)
-        skip();
+    take *own = take_of(state);
     assert_true(sound_rig_record(&own->rig));
     assert_true(take_open(own, TAKE_NUMBERED, 20, TAKE_RATE, (sm_audio_options){0}));
     sm_audio_timecode timecode = {SM_TC_25, false, 90000, 2};
@@ -247,7 +229,7 @@ int main(int argc, char **argv) {
         cmocka_unit_test(a_file_reads_back_frame_for_frame),
         cmocka_unit_test(the_bits_are_those_of_the_standard),
         cmocka_unit_test(wrong_wishes_are_refused),
-        cmocka_unit_test_setup_teardown(the_output_follows_a_jump_and_a_pause, setup, teardown),
+        cmocka_unit_test_setup_teardown(the_output_follows_a_jump_and_a_pause, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

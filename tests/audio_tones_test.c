@@ -66,27 +66,9 @@ static void planned_tones_can_be_forgotten_and_sums_stay_in_range(void **state) 
     assert_int_equal(tones.count, 1);
 }
 
-static int setup(void **state) {
-    bool missing = false;
-    take *own = take_create(TAKE_RATE, &missing);
-    if (!own && !missing)
-        return -1;
-    if (!own)
-        print_message("no headless sound server here (pulseaudio, pulseaudio-utils): skipped\n");
-    *state = own;
-    return 0;
-}
-
-static int teardown(void **state) {
-    take_destroy(*state);
-    return 0;
-}
-
 // Ticks at each half second of the show, whatever its speed; none while it stands.
 static void ticks_follow_the_show(void **state) {
-    take *own = *state;
-    if (!own)
-        skip();
+    take *own = take_of(state);
     sm_audio_call calls[80];
     for (int i = 0; i < 80; i++)
         calls[i] = (sm_audio_call){{i * 500000}, SM_TONE_TICK};
@@ -125,9 +107,7 @@ static void ticks_follow_the_show(void **state) {
 }
 
 static void music_can_be_put_off_on_purpose(void **state) {
-    take *own = *state;
-    if (!own)
-        skip();
+    take *own = take_of(state);
     assert_true(sound_rig_record(&own->rig));
     assert_true(take_open(own, TAKE_NUMBERED, 10, TAKE_RATE, (sm_audio_options){.sound_offset_us = 40000}));
     sm_wall_time from = take_play(own, 0, 3, SM_SPEED_ONE);
@@ -149,8 +129,8 @@ int main(int argc, char **argv) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(tones_have_their_pitch_and_place),
         cmocka_unit_test(planned_tones_can_be_forgotten_and_sums_stay_in_range),
-        cmocka_unit_test_setup_teardown(ticks_follow_the_show, setup, teardown),
-        cmocka_unit_test_setup_teardown(music_can_be_put_off_on_purpose, setup, teardown),
+        cmocka_unit_test_setup_teardown(ticks_follow_the_show, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(music_can_be_put_off_on_purpose, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -54,11 +54,37 @@ take *take_create(int rate_hz, bool *missing) {
     return NULL;
 }
 
+bool take_soaks(void) {
+    return getenv("SLOWMATCH_SOAK") != NULL;
+}
+
+int take_setup(void **state) {
+    bool missing = false;
+    take *own = take_create(TAKE_RATE, &missing);
+    if (!own && missing)
+        print_message("no headless sound server here (pulseaudio, pulseaudio-utils): skipped\n");
+    *state = own;
+    return own || missing ? 0 : -1;
+}
+
+int take_teardown(void **state) {
+    take_destroy(*state);
+    return 0;
+}
+
+take *take_of(void **state) {
+    if (!*state)
+        skip();
+    return *state;
+}
+
 static void compose(take_music music, int rate_hz, size_t frames, int16_t (*out)[2]) {
     for (size_t i = 0; i < frames; i++) {
         if (music == TAKE_NUMBERED) {
             out[i][0] = sounds_noise((uint32_t)i);
             out[i][1] = (int16_t)(i % TAKE_NUMBERS + 1);
+        } else if (music == TAKE_TONE) {
+            out[i][0] = out[i][1] = (int16_t)lround(12000 * sin(2 * M_PI * TAKE_HERTZ * (double)i / rate_hz));
         } else {
             size_t at = i % (size_t)(rate_hz / 2);
             out[i][0] = out[i][1] = (int16_t)(at < (size_t)rate_hz / 1000 ? 20000 : 0);

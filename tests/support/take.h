@@ -9,7 +9,8 @@
 
 #define TAKE_RATE 48000
 #define TAKE_NUMBERS 30000 // the right channel counts frames from 1 to this, over and over
-#define TAKE_NOTES_MAX 60000
+#define TAKE_HERTZ 440
+#define TAKE_NOTES_MAX 400000 // over ten minutes
 
 typedef struct take {
     sound_rig rig;
@@ -27,8 +28,16 @@ typedef struct take {
 typedef enum take_music {
     TAKE_NUMBERED, // left noise, right the frame's number: every frame is known
     TAKE_CLICKS,   // a click of 1 ms at each half second
+    TAKE_TONE,     // a sine of TAKE_HERTZ
 } take_music;
 
+// True for `make soak`: the long runs, on a machine that does nothing else.
+bool take_soaks(void);
+// A test's set-up and tear-down: *state is a take at TAKE_RATE; where a program for the sound server is missing it is
+// NULL, and take_of skips the test.
+int take_setup(void **state);
+int take_teardown(void **state);
+take *take_of(void **state);
 // NULL: failed, or *MISSING: a program for the sound server is missing. Free by take_destroy.
 take *take_create(int rate_hz, bool *missing);
 // Writes SECONDS of music at RATE_HZ and opens the audio part on it; returns once it sounds (within 10 s).
