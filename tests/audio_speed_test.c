@@ -14,6 +14,11 @@
 
 #include <cmocka.h>
 
+static int compare(const void *a, const void *b) {
+    double left = *(const double *)a, right = *(const double *)b;
+    return left < right ? -1 : left > right;
+}
+
 static void volume_and_mute_act_without_a_click(void **state) {
     take *own = take_of(state);
     assert_true(sound_rig_record(&own->rig));
@@ -56,7 +61,7 @@ static void slow_and_fast_music_keeps_its_place(void **state) {
     take *own = take_of(state);
     assert_true(sound_rig_record(&own->rig));
     assert_true(take_open(own, TAKE_CLICKS, 20, TAKE_RATE, (sm_audio_options){0}));
-    static const double SPEEDS[] = {0.25, 2.0, 0.5}, LASTS_S[] = {3.2, 0.9, 1.6};
+    static const double SPEEDS[] = {0.25, 2.0, 0.5}, LASTS_S[] = {1.4, 0.9, 1.6};
     sm_wall_time from[3];
     for (int i = 0; i < 3; i++) {
         from[i] = take_play(own, 0, 4 * i + 0.25, (int32_t)(SPEEDS[i] * SM_SPEED_ONE));
@@ -118,6 +123,45 @@ static void pitch_stays_when_the_speed_changes(void **state) {
     sound_recording_deinit(&heard);
 }
 
+// From the word to the first sound at the sink, jumping from silence into a tone; the median of some jumps.
+static double jump_ms(take *own, int32_t speed_ppm, int jumps) {
+    double asked_s[32], took_ms[32];
+    assert_true(sound_rig_record(&own->rig));
+    for (int i = 0; i < jumps; i++) {
+        take_wait(own, 0.4 + 0.013 * i); // at ever other places of the card's buffer
+        asked_s[i] = (double)take_play(own, 0, 5 + i, speed_ppm).us / 1e6;
+        take_wait(own, 0.4);
+        take_stand(own);
+    }
+    take_wait(own, 0.3);
+    sound_recording heard;
+    assert_true(sound_rig_recorded(&own->rig, &heard));
+    size_t f = 0;
+    for (int i = 0; i < jumps; i++) {
+        while (f < heard.count &&
+               !(take_heard_s(own, &heard, f) >= asked_s[i] && abs(heard.frames[f][0]) > 1000))
+            f++;
+        assert_true(f < heard.count);
+        took_ms[i] = (take_heard_s(own, &heard, f) - asked_s[i]) * 1e3;
+    }
+    sound_recording_deinit(&heard);
+    qsort(took_ms, (size_t)jumps, sizeof *took_ms, compare);
+    return took_ms[jumps / 2];
+}
+
+static void jumps_are_soon_heard(void **state) {
+    take *own = take_of(state);
+    int jumps = take_soaks() ? 30 : 2;
+    assert_true(take_open(own, TAKE_TONE, 60, TAKE_RATE, (sm_audio_options){0}));
+    double plain_ms = jump_ms(own, SM_SPEED_ONE, jumps), slow_ms = jump_ms(own, SM_SPEED_ONE / 2, jumps);
+    print_message("a jump is heard after %.0f ms at 1.0, %.0f ms at 0.5 (medians)\n", plain_ms, slow_ms);
+    assert_true(plain_ms > 0 && slow_ms > 0);
+    if (take_soaks()) {
+        assert_true(plain_ms < 120);
+        assert_true(slow_ms < 250);
+    }
+}
+
 // A minute at each speed: the mean within 10 ms of music, the last clicks where the first were.
 static void no_speed_drifts(void **state) {
     take *own = take_of(state);
@@ -154,6 +198,7 @@ int main(int argc, char **argv) {
         cmocka_unit_test_setup_teardown(volume_and_mute_act_without_a_click, take_setup, take_teardown),
         cmocka_unit_test_setup_teardown(slow_and_fast_music_keeps_its_place, take_setup, take_teardown),
         cmocka_unit_test_setup_teardown(pitch_stays_when_the_speed_changes, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(jumps_are_soon_heard, take_setup, take_teardown),
         cmocka_unit_test_setup_teardown(no_speed_drifts, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
