@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -154,6 +155,46 @@ static void the_bits_are_those_of_the_standard(void **state) {
     unlink(path);
 }
 
+static int run_command(const char *show, const char *file) {
+    const char *build = getenv("SLOWMATCH_BUILD");
+    char command[512];
+    snprintf(command, sizeof command, "%s/slowmatch timecode %s %s >/dev/null 2>&1", build ? build : "build",
+             show, file);
+    int status = system(command); // NOLINT(cert-env33-c): the shell's redirection is wanted
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+// The demo is 92 s long, at 25 frames from 01:00:00:00.
+static void the_command_writes_the_whole_show(void **state) {
+    (void)state;
+    char folder[] = "/tmp/slowmatch-code.XXXXXX", path[64], wrong[64];
+    assert_non_null(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/code.wav", folder);
+    snprintf(wrong, sizeof wrong, "%s/code.mp3", folder);
+    assert_int_equal(run_command("demo-shows/lantern-quay", wrong), 2);
+    assert_int_equal(run_command("demo-shows/no-such-show", path), 2);
+    assert_int_equal(run_command("demo-shows/lantern-quay", path), 0);
+    SF_INFO info = {0};
+    SNDFILE *file = sf_open(path, SFM_READ, &info);
+    assert_non_null(file);
+    float *samples = calloc((size_t)info.frames, sizeof *samples);
+    assert_non_null(samples);
+    assert_int_equal(sf_readf_float(file, samples, info.frames), info.frames);
+    sf_close(file);
+    static code found[3000];
+    size_t count = read_code(samples, (size_t)info.frames, 1, 48000 / 25, found, 3000);
+    free(samples);
+    unlink(path);
+    rmdir(folder);
+    assert_in_range(count, 92 * 25, 94 * 25);
+    for (size_t i = 0; i < count; i++) {
+        int64_t frames = llround((double)found[i].starts / (48000 / 25.0));
+        int64_t said =
+            (found[i].hours * 60 + found[i].minutes) * 1500 + found[i].seconds * 25 + found[i].frame;
+        assert_int_equal(said, 90000 + frames);
+    }
+}
+
 static void wrong_wishes_are_refused(void **state) {
     (void)state;
     sm_audio_timecode timecode = {SM_TC_25, false, 0, 1};
@@ -228,6 +269,7 @@ int main(int argc, char **argv) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_file_reads_back_frame_for_frame),
         cmocka_unit_test(the_bits_are_those_of_the_standard),
+        cmocka_unit_test(the_command_writes_the_whole_show),
         cmocka_unit_test(wrong_wishes_are_refused),
         cmocka_unit_test_setup_teardown(the_output_follows_a_jump_and_a_pause, take_setup, take_teardown),
     };

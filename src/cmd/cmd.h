@@ -69,6 +69,7 @@ int cmd_readings(int argc, char **argv);
 int cmd_rehearse(int argc, char **argv);
 int cmd_check(int argc, char **argv);
 int cmd_drill(int argc, char **argv);
+int cmd_timecode(int argc, char **argv);
 int cmd_walk(int argc, char **argv);
 
 #endif

@@ -18,6 +18,8 @@ static const cmd_command commands[] = {
     {"logbook", "logbook [WHAT...]",
      "what is kept: list, show N, replay N, compare N M, readings SHOW, crew, export, import, prune, check",
      cmd_logbook},
+    {"timecode", "timecode SHOW FILE.wav",
+     "write the show's linear timecode as sound, for a desk or a recorder to chase", cmd_timecode},
 };
 
 const cmd_command *cmd_commands(size_t *count) {

@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// slowmatch timecode SHOW FILE.wav: the show's linear timecode as sound, for a recorder or a desk that chases it.
+#include "cmd/cmd.h"
+#include "slowmatch/audio.h"
+#include "slowmatch/show.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+
+#define RATE_HZ 48000
+
+static const char *const RATE_NAMES[SM_TC_COUNT] = {
+    [SM_TC_24] = "24", [SM_TC_25] = "25", [SM_TC_29_97] = "29.97", [SM_TC_30] = "30"};
+
+static bool is_the_music(const sm_show *show, const char *file) {
+    char *music = cmd_audio_path(show);
+    struct stat one, other;
+    bool same = music != NULL && stat(music, &one) == 0 && stat(file, &other) == 0 &&
+                one.st_dev == other.st_dev && one.st_ino == other.st_ino;
+    free(music);
+    return same;
+}
+
+static bool may_write(const sm_show *show, const char *file) {
+    size_t length = strlen(file);
+    if (length < 5 || strcasecmp(file + length - 4, ".wav") != 0)
+        cmd_complain("%s: the file to write is called something.wav", file);
+    else if (is_the_music(show, file))
+        cmd_complain("%s: is the show's own music; give another name", file);
+    else
+        return true;
+    return false;
+}
+
+static int write_file(const sm_show *show, const char *file) {
+    const sm_moment_base *base = &show->settings.timecode;
+    const sm_audio_timecode timecode = {
+        .rate = base->rate, .drop = base->drop, .start_frames = base->start_frames};
+    if (show->length_us <= 0) {
+        cmd_complain("%s: the show has no length: it has neither music nor events", show->folder);
+        return CMD_UNUSABLE;
+    }
+    errno = 0;
+    sm_result result = sm_audio_timecode_write(file, &timecode, show->length_us, RATE_HZ);
+    if (result != SM_OK) {
+        cmd_complain("%s: %s", file,
+                     result == SM_UNREADABLE && errno != 0 ? strerror(errno) : sm_result_text(result));
+        return CMD_UNUSABLE;
+    }
+    int hours, minutes, seconds, frame;
+    char length[24];
+    sm_timecode_from_frames(base->rate, base->drop, base->start_frames, &hours, &minutes, &seconds, &frame);
+    printf("%s: %s frames a second%s from %02d:%02d:%02d%c%02d, %s of show and a second more, mono, %d Hz\n",
+           file, RATE_NAMES[base->rate], base->drop ? ", drop-frame," : "", hours, minutes, seconds,
+           base->drop ? ';' : ':', frame, sm_clock_format(length, show->length_us), RATE_HZ);
+    return CMD_GOOD;
+}
+
+int cmd_timecode(int argc, char **argv) {
+    const char *words[2];
+    int count;
+    int status = cmd_options_read(cmd_command_named("timecode"), NULL, 0, argc, argv, 2, 2, words, &count);
+    if (status >= 0)
+        return status;
+    sm_show *show = cmd_show_open(words[0], NULL);
+    if (show == NULL)
+        return CMD_UNUSABLE;
+    status = may_write(show, words[1]) ? write_file(show, words[1]) : CMD_UNUSABLE;
+    sm_show_destroy(show);
+    return status;
+}
