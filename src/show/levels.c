@@ -30,13 +30,11 @@ static const sm_do_slot *recall(const sm_cue_reader *cues, uint32_t number, uint
     return slot;
 }
 
-static void remember(sm_cue_reader *cues, uint32_t number, uint32_t tag, const sm_do_slot *what,
-                     const char *text) {
-    // The neighbour takes what would push out another.
+// The neighbour takes what would push out another.
+static sm_do_slot *slot_for(sm_cue_reader *cues, uint32_t number, uint32_t tag) {
     const uint32_t at = cues->do_tags[number] == 0 ? number : number ^ 1;
     cues->do_tags[at] = tag;
-    cues->known_dos[at] = *what;
-    memcpy(cues->known_dos[at].text, text, what->length);
+    return &cues->known_dos[at];
 }
 
 // ---- the plain way --------------------------------------------------------------
@@ -236,9 +234,12 @@ uint32_t sm_levels_read(sm_loader *loader, const sm_spot *spot, const char *text
     }
     const uint32_t levels = read_cell(loader, spot, text, length, profile, count);
     if (levels != SM_NONE && length <= SLOT_TEXT_BYTES) {
-        const sm_do_slot found = {
-            .profile = profile, .levels = levels, .count = *count, .length = (uint16_t)length};
-        remember(cues, number, tag, &found, text);
+        sm_do_slot *const slot = slot_for(cues, number, tag);
+        slot->profile = profile;
+        slot->levels = levels;
+        slot->count = *count;
+        slot->length = (uint16_t)length;
+        memcpy(slot->text, text, length);
     }
     return levels;
 }

@@ -3,23 +3,38 @@
 
 #include <string.h>
 
+static uint64_t mix(uint64_t hash, uint64_t word) {
+    hash = (hash ^ word) * UINT64_C(0x9E3779B97F4A7C15); // 2^64 over the golden ratio
+    return hash ^ hash >> 32;
+}
+
+// Up to seven bytes as one number. The two halves may overlap; the length is in the hash already.
+static uint64_t short_word(const char *bytes, size_t length) {
+    uint32_t first, last;
+    if (length >= sizeof first) {
+        memcpy(&first, bytes, sizeof first);
+        memcpy(&last, bytes + length - sizeof last, sizeof last);
+        return (uint64_t)first << 32 | last;
+    }
+    if (length == 0)
+        return 0;
+    const uint64_t middle = (unsigned char)bytes[length / 2], end = (unsigned char)bytes[length - 1];
+    return (uint64_t)(unsigned char)bytes[0] << 16 | middle << 8 | end;
+}
+
 // Eight bytes a step: multiply and fold, which is all that short names need.
 uint64_t sm_hash(const char *bytes, size_t length) {
-    const uint64_t odd = UINT64_C(0x9E3779B97F4A7C15); // 2^64 over the golden ratio
-    uint64_t hash = (uint64_t)length * odd;
+    uint64_t hash = (uint64_t)length;
     uint64_t word;
-    for (; length >= sizeof word; bytes += sizeof word, length -= sizeof word) {
+    if (length < sizeof word)
+        return mix(mix(hash, short_word(bytes, length)), hash);
+    const char *const last = bytes + length - sizeof word;
+    for (; bytes < last; bytes += sizeof word) {
         memcpy(&word, bytes, sizeof word);
-        hash = (hash ^ word) * odd;
-        hash ^= hash >> 32;
+        hash = mix(hash, word);
     }
-    if (length > 0) {
-        word = 0;
-        memcpy(&word, bytes, length);
-        hash = (hash ^ word) * odd;
-        hash ^= hash >> 32;
-    }
-    return hash * odd >> 16 ^ hash;
+    memcpy(&word, last, sizeof word); // what is left, with bytes before it where that is less than a step
+    return mix(mix(hash, word), (uint64_t)length);
 }
 
 const sm_name_entry *sm_names_find(const sm_names *names, const char *text, size_t length) {
