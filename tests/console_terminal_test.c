@@ -8,85 +8,18 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
+#include <time.h>
 
 #include <cmocka.h>
 
-#include "support/pty.h"
-#include "support/short_show.h"
-
-#define F3 "\033OR"
-#define F5 "\033[15~"
-#define F6 "\033[17~"
-#define F7 "\033[18~"
-#define F8 "\033[19~"
-
-typedef struct rig {
-    short_show show;
-    char program[512], log[384];
-    pty *p;
-} rig;
-
-static void begin_at(rig *r, const char *lasts, int columns, int rows, const char *const *environment) {
-    const char *build = getenv("SLOWMATCH_BUILD");
-    snprintf(r->program, sizeof r->program, "%s/slowmatch", build ? build : "build");
-    short_show_make(&r->show, lasts);
-    snprintf(r->log, sizeof r->log, "%s", short_show_path(&r->show, "log.out"));
-    const char *argv[] = {r->program, "rehearse", r->show.folder, "--silent", "--log", r->log, NULL};
-    r->p = pty_start(columns, rows, argv, environment);
-}
-
-static void begin(rig *r) {
-    begin_at(r, "0.3 s", 80, 24, NULL);
-    pty_expect(r->p, "It has no way to fire anything");
-    pty_type(r->p, "n");
-    pty_expect(r->p, "tones on");
-}
-
-static void end(rig *r) {
-    pty_destroy(r->p);
-    short_show_remove(&r->show);
-}
-
-static void quit(rig *r) {
-    pty_type(r->p, "q\r");
-    int status = pty_expect_end(r->p);
-    assert_true(WIFEXITED(status));
-    assert_int_equal(WEXITSTATUS(status), 0);
-}
-
-// Up to ARMED.
-static void arm(rig *r) {
-    pty_type(r->p, "cK\r");
-    pty_expect(r->p, "clear called by K");
-    pty_type(r->p, "k");
-    pty_expect(r->p, "SAFE key ON");
-    pty_type(r->p, "a");
-    pty_expect(r->p, "ARM the rehearsed module");
-    pty_type(r->p, "\r");
-    pty_expect(r->p, "ARMED START BEGINS AT 0:00.000 after");
-}
-
-// TEXTS must stand in the log in this order; NULL at the end.
-static void expect_log(rig *r, const char *const *texts) {
-    char *log = short_show_read(&r->show, "log.out");
-    const char *at = log;
-    for (; *texts; texts++) {
-        const char *found = strstr(at, *texts);
-        if (!found) {
-            fprintf(stderr, "not in the log, or not there: %s\n%s", *texts, log);
-            fail();
-        }
-        at = found + strlen(*texts);
-    }
-    free(log);
-}
+#include "support/console_rig.h"
 
 // ---- the whole way -------------------------------------------------------------------------
 
 static void a_rehearsal_from_start_to_finish(void **state) {
     (void)state;
-    rig r;
-    begin(&r);
+    console_rig r;
+    console_begin(&r);
     assert_true(strncmp(pty_row(r.p, 1), " REHEARSAL SAFE key OFF", 23) == 0);
     assert_true(pty_is_reversed(r.p, 11, 1) && pty_is_reversed(r.p, 14, 1));
     assert_false(pty_is_reversed(r.p, 9, 1));
@@ -95,7 +28,7 @@ static void a_rehearsal_from_start_to_finish(void **state) {
     pty_expect(r.p, "arm refused");
     pty_type(r.p, ":waive readings A-02 broken lead\r");
     pty_expect(r.p, "waive readings A-02");
-    arm(&r);
+    console_arm(&r);
     pty_type(r.p, "b");
     pty_expect(r.p, "START counts down");
     pty_type(r.p, "\r");
@@ -110,26 +43,26 @@ static void a_rehearsal_from_start_to_finish(void **state) {
     pty_expect(r.p, "SAFE key OFF");
     pty_type(r.p, "R");
     pty_expect(r.p, "passed over or held back: 0");
-    quit(&r);
+    console_quit(&r);
     assert_false(pty_is_alternate(r.p));
     assert_true(pty_cursor_is_visible(r.p));
-    expect_log(&r, (const char *const[]){"wall,show,source,what", "console,read,,A-02,open",
-                                         "console,refused,,arm,", "console,call-clear,,K", "console,key,,on",
-                                         "console,arm", "state,,armed", "console,start", "state,,running",
-                                         "fire,3,A-01,fountain", "inhibited,5,A-02", "fire,6,B-01,long",
-                                         "state,,ended", "console,safe", "state,,safe", "console,key,,off",
-                                         "console,rerig", "console,quit", NULL});
-    end(&r);
+    console_expect_log(
+        &r, (const char *const[]){"wall,show,source,what", "console,read,,A-02,open", "console,refused,,arm,",
+                                  "console,call-clear,,K", "console,key,,on", "console,arm", "state,,armed",
+                                  "console,start", "state,,running", "fire,3,A-01,fountain",
+                                  "inhibited,5,A-02", "fire,6,B-01,long", "state,,ended", "console,safe",
+                                  "state,,safe", "console,key,,off", "console,rerig", "console,quit", NULL});
+    console_end(&r);
 }
 
 static void burning_goes_on_in_a_pause(void **state) {
     (void)state;
-    rig r;
-    begin_at(&r, "2000 s", 80, 24, NULL);
+    console_rig r;
+    console_begin_at(&r, "2000 s", 80, 24, NULL);
     pty_expect(r.p, "earshot");
     pty_type(r.p, "y");
     pty_expect(r.p, "tones off: live product is within earshot");
-    arm(&r);
+    console_arm(&r);
     // Slowly, so that there is time to pause before the end on any machine.
     pty_type(r.p, ":speed 0.1\r");
     pty_expect(r.p, "speed 0.1");
@@ -148,16 +81,16 @@ static void burning_goes_on_in_a_pause(void **state) {
     pty_type(r.p, " ");
     pty_expect(r.p, "SAFE key ON BURNING B-01");
     pty_expect(r.p, "MADE SAFE AT 0:0");
-    quit(&r);
-    end(&r);
+    console_quit(&r);
+    console_end(&r);
 }
 
 // ---- sizes -----------------------------------------------------------------------------------
 
 static void any_size_at_any_moment(void **state) {
     (void)state;
-    rig r;
-    begin(&r);
+    console_rig r;
+    console_begin(&r);
     pty_resize(r.p, 200, 60);
     pty_expect(r.p, "at M1 from 1, left"); // rails beside the score
     pty_expect(r.p, "enable closed");      // and fixtures
@@ -175,31 +108,31 @@ static void any_size_at_any_moment(void **state) {
     pty_resize(r.p, 1, 1);
     pty_resize(r.p, 80, 24);
     pty_expect(r.p, "now 0:00.0");
-    quit(&r);
-    end(&r);
+    console_quit(&r);
+    console_end(&r);
 }
 
 static void the_rehearsal_goes_on_in_a_tiny_terminal(void **state) {
     (void)state;
-    rig r;
-    begin(&r);
-    arm(&r);
+    console_rig r;
+    console_begin(&r);
+    console_arm(&r);
     pty_resize(r.p, 20, 5);
     pty_expect(r.p, "40x12");
     pty_type(r.p, "b\r");
     pty_expect(r.p, "REHEARSAL ENDED");
     pty_type(r.p, " ");
     pty_expect(r.p, "REHEARSAL SAFE");
-    quit(&r);
-    end(&r);
+    console_quit(&r);
+    console_end(&r);
 }
 
 // ---- readings -----------------------------------------------------------------------------------
 
 static void readings_typed_on_the_rails_board(void **state) {
     (void)state;
-    rig r;
-    begin(&r);
+    console_rig r;
+    console_begin(&r);
     pty_type(r.p, F3);
     pty_expect(r.p, "at M1 from 1, left");
     pty_type(r.p, "2.01\r"); // A-01; the cursor goes on to A-02
@@ -215,16 +148,16 @@ static void readings_typed_on_the_rails_board(void **state) {
     pty_expect(r.p, "STRAY");
     pty_type(r.p, "u"); // undo
     pty_expect_gone(r.p, "STRAY");
-    quit(&r);
-    expect_log(&r, (const char *const[]){"console,read,,A-01,2.01", "console,read,,A-02,open",
-                                         "console,read,,B-02,short", "console,undo", NULL});
-    end(&r);
+    console_quit(&r);
+    console_expect_log(&r, (const char *const[]){"console,read,,A-01,2.01", "console,read,,A-02,open",
+                                                 "console,read,,B-02,short", "console,undo", NULL});
+    console_end(&r);
 }
 
 static void readings_taken_from_a_file(void **state) {
     (void)state;
-    rig r;
-    begin(&r);
+    console_rig r;
+    console_begin(&r);
     short_show_write(&r.show, "night.csv", "rail,slot,reading\nA,1,2.05\nA,2,short\nB,1,2.07\n");
     pty_type(r.p, "f");
     pty_expect(r.p, "file of readings:");
@@ -243,100 +176,16 @@ static void readings_taken_from_a_file(void **state) {
     pty_type(r.p, F7);
     pty_expect(r.p, "night.csv:2:5: error:");
     pty_expect(r.p, "night.csv:3:1: error:");
-    quit(&r);
-    end(&r);
-}
-
-// ---- stops from everywhere --------------------------------------------------------------------------
-
-static void make_safe_is_one_key_from_everywhere(void **state) {
-    (void)state;
-    rig r;
-    static const char *const before[] = {"", F3, F6, "?", ":note two words ", "T", "b"};
-    static const char *const stop[] = {" ", " ", " ", " ", F8, " ", " "};
-    begin(&r);
-    for (size_t i = 0; i < sizeof before / sizeof before[0]; i++) {
-        if (i > 0) {
-            pty_type(r.p, "k"); // off again
-            pty_expect(r.p, "SAFE key OFF");
-        }
-        arm(&r);
-        pty_type(r.p, before[i]);
-        pty_type(r.p, stop[i]);
-        pty_expect(r.p, "REHEARSAL SAFE key ON");
-        pty_type(r.p, "\033"); // out of help, whatever is open
-        pty_expect_gone(r.p, "any other key leaves");
-        pty_expect_gone(r.p, "earshot?");
-    }
-    quit(&r);
-    end(&r);
-}
-
-static void signals_make_safe_and_give_the_terminal_back(void **state) {
-    (void)state;
-    static const int signals[] = {SIGTERM, SIGINT, SIGHUP, SIGQUIT};
-    for (size_t i = 0; i < sizeof signals / sizeof signals[0]; i++) {
-        rig r;
-        begin(&r);
-        arm(&r);
-        assert_true(pty_is_alternate(r.p));
-        pty_signal(r.p, signals[i]);
-        int status = pty_expect_end(r.p);
-        assert_true(WIFSIGNALED(status));
-        assert_int_equal(WTERMSIG(status), signals[i]);
-        assert_false(pty_is_alternate(r.p));
-        assert_true(pty_cursor_is_visible(r.p));
-        expect_log(&r, (const char *const[]){"state,,armed", "console,safe", "state,,safe,armed", NULL});
-        end(&r);
-    }
-}
-
-static void ctrl_c_ends_as_its_signal_does(void **state) {
-    (void)state;
-    rig r;
-    begin(&r);
-    arm(&r);
-    pty_type(r.p, "\003");
-    int status = pty_expect_end(r.p);
-    assert_true(WIFSIGNALED(status));
-    assert_int_equal(WTERMSIG(status), SIGINT);
-    expect_log(&r, (const char *const[]){"state,,armed", "console,safe", NULL});
-    end(&r);
-}
-
-static void ctrl_z_makes_safe_first(void **state) {
-    (void)state;
-    rig r;
-    begin_at(&r, "0.3 s", 80, 24, NULL);
-    pty_destroy(r.p);
-    char line[2048];
-    snprintf(line, sizeof line,
-             "set -m; '%s' '%s' --silent --log '%s'; echo stopped; fg >/dev/null; echo came back; cat",
-             r.program, r.show.folder, r.log);
-    const char *argv[] = {"/bin/sh", "-c", line, NULL};
-    r.p = pty_start(80, 24, argv, NULL);
-    pty_expect(r.p, "It has no way to fire anything");
-    pty_type(r.p, "y");
-    arm(&r);
-    pty_type(r.p, "\032");
-    // The shell goes on, and at once brings it back.
-    pty_expect(r.p, "REHEARSAL SAFE key ON");
-    pty_expect(r.p, "now 0:00.0");
-    pty_type(r.p, "q\r");
-    pty_expect(r.p, "came back");
-    assert_true(pty_shows(r.p, "stopped"));
-    assert_false(pty_is_alternate(r.p));
-    expect_log(
-        &r, (const char *const[]){"state,,armed", "console,safe", "state,,safe,armed", "console,quit", NULL});
-    end(&r);
+    console_quit(&r);
+    console_end(&r);
 }
 
 // ---- reload --------------------------------------------------------------------------------------------
 
 static void reload_keeps_readings(void **state) {
     (void)state;
-    rig r;
-    begin(&r);
+    console_rig r;
+    console_begin(&r);
     pty_type(r.p, ":read A-01 2.05\r");
     pty_expect(r.p, "read 1 of 3");
     char *cues = short_show_read(&r.show, "cues.csv");
@@ -356,16 +205,16 @@ static void reload_keeps_readings(void **state) {
     pty_expect(r.p, "cues.csv:8:");
     pty_expect(r.p, "cues.csv:9:");
     free(cues);
-    quit(&r);
-    end(&r);
+    console_quit(&r);
+    console_end(&r);
 }
 
 // ---- terminals of all kinds -------------------------------------------------------------------------------
 
 static void without_utf8_there_is_only_ascii(void **state) {
     (void)state;
-    rig r;
-    begin_at(&r, "0.3 s", 80, 24, (const char *const[]){"LC_ALL=C", NULL});
+    console_rig r;
+    console_begin_at(&r, "0.3 s", 80, 24, (const char *const[]){"LC_ALL=C", NULL});
     pty_expect(r.p, "It has no way to fire anything");
     pty_type(r.p, "n");
     pty_expect(r.p, "-- now 0:00.0");
@@ -374,8 +223,8 @@ static void without_utf8_there_is_only_ascii(void **state) {
             assert_true((unsigned char)*at < 0x80);
         }
     }
-    quit(&r);
-    end(&r);
+    console_quit(&r);
+    console_end(&r);
 }
 
 static void without_colours_the_state_is_still_reversed(void **state) {
@@ -383,34 +232,34 @@ static void without_colours_the_state_is_still_reversed(void **state) {
     static const char *const terms[][3] = {
         {"TERM=vt100", NULL}, {"TERM=xterm-256color", "NO_COLOR=1", NULL}, {"TERM=linux", NULL}};
     for (size_t i = 0; i < sizeof terms / sizeof terms[0]; i++) {
-        rig r;
-        begin_at(&r, "0.3 s", 80, 24, terms[i]);
+        console_rig r;
+        console_begin_at(&r, "0.3 s", 80, 24, terms[i]);
         pty_expect(r.p, "It has no way to fire anything");
         pty_type(r.p, "n");
-        arm(&r);
+        console_arm(&r);
         pty_expect_row(r.p, 1, "REHEARSAL ARMED");
         assert_true(pty_is_reversed(r.p, 11, 1));
-        quit(&r);
-        end(&r);
+        console_quit(&r);
+        console_end(&r);
     }
 }
 
 static void nothing_is_sent_while_nothing_changes(void **state) {
     (void)state;
-    rig r;
-    begin(&r);
+    console_rig r;
+    console_begin(&r);
     pty_listen(r.p, 500); // until what was still on its way has come
     size_t before = pty_bytes(r.p);
     pty_listen(r.p, 1500);
     assert_int_equal(pty_bytes(r.p), before);
-    quit(&r);
-    end(&r);
+    console_quit(&r);
+    console_end(&r);
 }
 
 static void trouble_is_one_line_and_exit_2(void **state) {
     (void)state;
-    rig r;
-    begin_at(&r, "0.3 s", 80, 24, NULL);
+    console_rig r;
+    console_begin_at(&r, "0.3 s", 80, 24, NULL);
     pty_destroy(r.p);
     const char *argv[] = {r.program, r.show.folder, "--silent", "--log", "/no/such/folder/log.csv", NULL};
     r.p = pty_start(120, 24, argv, NULL);
@@ -419,7 +268,7 @@ static void trouble_is_one_line_and_exit_2(void **state) {
     assert_int_equal(WEXITSTATUS(status), 2);
     assert_true(
         pty_shows(r.p, "/no/such/folder/log.csv: the log cannot be written: No such file or directory"));
-    end(&r);
+    console_end(&r);
 }
 
 int main(void) {
@@ -430,10 +279,6 @@ int main(void) {
         cmocka_unit_test(the_rehearsal_goes_on_in_a_tiny_terminal),
         cmocka_unit_test(readings_typed_on_the_rails_board),
         cmocka_unit_test(readings_taken_from_a_file),
-        cmocka_unit_test(make_safe_is_one_key_from_everywhere),
-        cmocka_unit_test(signals_make_safe_and_give_the_terminal_back),
-        cmocka_unit_test(ctrl_c_ends_as_its_signal_does),
-        cmocka_unit_test(ctrl_z_makes_safe_first),
         cmocka_unit_test(reload_keeps_readings),
         cmocka_unit_test(without_utf8_there_is_only_ascii),
         cmocka_unit_test(without_colours_the_state_is_still_reversed),

@@ -8,6 +8,7 @@
 #include "console/terminal.h"
 #include "console/thread.h"
 #include "console/ui.h"
+#include "console/watchdog.h"
 
 #include <errno.h>
 #include <locale.h>
@@ -33,6 +34,7 @@ typedef struct console {
     sm_ui ui;
     sm_noise noise;
     sm_signals signals;
+    sm_watchdog watchdog;
     sm_day day;
     sm_recent recent;
     sm_findings *findings;
@@ -136,10 +138,10 @@ static bool fit_cells(console *c) {
 
 static void draw(console *c) {
     c->drawn_us = sm_monotonic_us();
-    c->dirty = false;
-    if (!c->cells) {
-        return;
+    if (!c->cells || !sm_terminal_takes(c->terminal)) {
+        return; // the frame is left out
     }
+    c->dirty = false;
     sm_ui_draw(&c->ui, c->cells);
     if (sm_terminal_is_ascii(c->terminal)) {
         sm_cells_to_ascii(c->cells);
@@ -148,11 +150,13 @@ static void draw(console *c) {
         sm_terminal_forget(c->terminal);
         c->ui.repaint = false;
     }
+    sm_watchdog_writes(&c->watchdog, true);
     sm_terminal_paint(c->terminal, c->cells, c->ui.cursor_x, c->ui.cursor_y);
     if (c->ui.bell) {
         sm_terminal_bell(c->terminal);
         c->ui.bell = false;
     }
+    sm_watchdog_writes(&c->watchdog, false);
 }
 
 // ---- keys and signals ----------------------------------------------------------------------------------
@@ -293,7 +297,12 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     c->ui.owner = c;
     c->ui.act = act;
     c->ui.read_file = read_file;
+    if (sm_watchdog_start(&c->watchdog, c->driver) != SM_OK) {
+        return false;
+    }
+    sm_watchdog_writes(&c->watchdog, true);
     sm_result result = sm_terminal_open(&c->terminal);
+    sm_watchdog_writes(&c->watchdog, false);
     if (result != SM_OK) {
         snprintf(problem, SM_CONSOLE_PROBLEM, "this terminal (TERM) cannot be used: %s",
                  sm_result_text(result));
@@ -307,7 +316,11 @@ static void end(console *c) {
     if (c->driver && !sm_driver_has_quit(c->driver)) {
         sm_driver_make_safe(c->driver, SAFE_PATIENCE_US);
     }
+    atomic_store(&c->watchdog.signal, c->signal);
+    sm_watchdog_writes(&c->watchdog, true);
     sm_terminal_close(c->terminal);
+    sm_watchdog_writes(&c->watchdog, false);
+    sm_watchdog_stop(&c->watchdog);
     sm_driver_destroy(c->driver);
     sm_noise_release(&c->noise);
     sm_ui_deinit(&c->ui);

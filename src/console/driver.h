@@ -38,8 +38,10 @@ const sm_snapshot *sm_driver_take(sm_driver *driver);
 bool sm_driver_act(sm_driver *driver, const char *line);
 // Reads the file PATH of readings and takes each of its rows as a `read`.
 void sm_driver_read_file(sm_driver *driver, const char *path);
-// Makes safe and waits until that is done, at most PATIENCE_US. True: done.
+// Makes safe and waits until that is done, at most PATIENCE_US. Any thread. True: done.
 bool sm_driver_make_safe(sm_driver *driver, sm_us patience_us);
+// Waits until every row so far is in the log's file, at most PATIENCE_US. Any thread. True: it is.
+bool sm_driver_flush_log(sm_driver *driver, sm_us patience_us);
 // `quit` was done.
 bool sm_driver_has_quit(sm_driver *driver);
 

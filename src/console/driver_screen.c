@@ -94,6 +94,10 @@ bool sm_driver_make_safe(sm_driver *driver, sm_us patience_us) {
     return done;
 }
 
+bool sm_driver_flush_log(sm_driver *driver, sm_us patience_us) {
+    return !driver->log || sm_log_writer_flush(driver->log, patience_us);
+}
+
 bool sm_driver_has_quit(sm_driver *driver) {
     pthread_mutex_lock(&driver->lock);
     bool quit = driver->has_quit;

@@ -14,6 +14,7 @@ struct sm_log_writer {
     pthread_mutex_t lock;
     pthread_cond_t changed;
     sm_text waiting; // under the lock
+    bool writing;    // the thread is at it
     bool ending;     // no more rows come
     bool ended;      // the thread has written all and will touch nothing more but `lock`
     bool abandoned;  // nobody waits for the thread: it frees the writer itself
@@ -58,11 +59,14 @@ static void *write_rows(void *context) {
         }
         sm_text taken = writer->waiting;
         writer->waiting = (sm_text){0};
+        writer->writing = true;
         pthread_mutex_unlock(&writer->lock);
         int error = write_all(writer->file, taken.bytes, taken.length);
         sm_text_deinit(&taken);
         pthread_mutex_lock(&writer->lock);
         writer->error = error ? error : writer->error;
+        writer->writing = false;
+        pthread_cond_broadcast(&writer->changed);
     }
     writer->ended = true;
     bool abandoned = writer->abandoned;
@@ -113,6 +117,17 @@ int sm_log_writer_error(sm_log_writer *writer) {
     int error = writer->error;
     pthread_mutex_unlock(&writer->lock);
     return error;
+}
+
+bool sm_log_writer_flush(sm_log_writer *writer, sm_us patience_us) {
+    struct timespec limit = sm_monotonic_after(patience_us);
+    pthread_mutex_lock(&writer->lock);
+    while ((writer->waiting.length > 0 || writer->writing) &&
+           pthread_cond_timedwait(&writer->changed, &writer->lock, &limit) != ETIMEDOUT) {
+    }
+    bool written = writer->waiting.length == 0 && !writer->writing;
+    pthread_mutex_unlock(&writer->lock);
+    return written;
 }
 
 bool sm_log_writer_close(sm_log_writer *writer, sm_us patience_us) {

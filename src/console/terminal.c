@@ -3,6 +3,7 @@
 
 #include <assert.h>
 #include <langinfo.h>
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
@@ -174,6 +175,12 @@ void sm_terminal_measure(sm_terminal *terminal, int *columns, int *rows) {
 
 bool sm_terminal_is_ascii(const sm_terminal *terminal) {
     return terminal->ascii;
+}
+
+bool sm_terminal_takes(const sm_terminal *terminal) {
+    (void)terminal;
+    struct pollfd out = {STDOUT_FILENO, POLLOUT, 0};
+    return poll(&out, 1, 0) > 0;
 }
 
 // ---- painting ----------------------------------------------------------------------

@@ -25,6 +25,8 @@ void sm_terminal_return(sm_terminal *terminal);
 void sm_terminal_measure(sm_terminal *terminal, int *columns, int *rows);
 // The terminal cannot show characters outside ASCII.
 bool sm_terminal_is_ascii(const sm_terminal *terminal);
+// The terminal takes output now. False: it still has not shown what was sent before.
+bool sm_terminal_takes(const sm_terminal *terminal);
 // Paints what has changed since the last time; sends nothing when nothing has. CELLS should have the terminal's size.
 // CURSOR_X, CURSOR_Y: where text is typed; -1 hides the cursor.
 void sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y);

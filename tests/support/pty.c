@@ -90,7 +90,9 @@ void pty_destroy(pty *p) {
         kill(p->pid, SIGKILL);
         waitpid(p->pid, NULL, 0);
     }
-    close(p->master);
+    if (p->master >= 0) {
+        close(p->master);
+    }
     vterm_free(p->terminal);
     free(p);
 }
@@ -225,6 +227,26 @@ int pty_expect_end(pty *p) {
     assert_int_equal(waitpid(p->pid, &status, 0), p->pid);
     p->pid = 0;
     return status;
+}
+
+int pty_expect_end_unread(pty *p) {
+    int64_t end = now_ms() + DEADLINE_MS;
+    int status;
+    pid_t ended = 0;
+    while (ended == 0 && now_ms() < end) {
+        ended = waitpid(p->pid, &status, WNOHANG);
+        poll(NULL, 0, 10);
+    }
+    assert_int_equal(ended, p->pid);
+    p->pid = 0;
+    return status;
+}
+
+int pty_hang_up(pty *p) {
+    close(p->master);
+    p->master = -1;
+    p->closed = true;
+    return pty_expect_end_unread(p);
 }
 
 bool pty_is_reversed(pty *p, int column, int row) {

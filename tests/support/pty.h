@@ -30,6 +30,11 @@ void pty_expect_row_at(pty *p, int row, const char *text, const char *file, int 
 // Waits until the program has ended and all its output was read; its status as waitpid gives it.
 int pty_expect_end(pty *p);
 
+// The same without reading anything: as a terminal that takes no more.
+int pty_expect_end_unread(pty *p);
+// Closes the terminal under the program, and waits until it has ended.
+int pty_hang_up(pty *p);
+
 // As the screen is now.
 bool pty_shows(pty *p, const char *text);
 // Row ROW as UTF-8 without the blanks at its end; valid until the next call.
