@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "drill_play.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+sm_show *drill_play_show(const char *folder) {
+    sm_findings *findings = sm_findings_create();
+    static const sm_show_load_options options = {0};
+    sm_show *show = NULL;
+    assert_non_null(findings);
+    sm_result result = sm_show_load(folder, &options, findings, &show);
+    for (size_t i = 0; i < sm_findings_count(findings); i++)
+        print_message("%s\n", sm_findings_at(findings, i)->message);
+    assert_int_equal(result, SM_OK);
+    sm_findings_destroy(findings);
+    return show;
+}
+
+static char *say_findings(const sm_findings *findings) {
+    sm_text text = {0};
+    for (size_t i = 0; i < sm_findings_count(findings); i++) {
+        const sm_finding *f = sm_findings_at(findings, i);
+        sm_text_printf(&text, "%u:%u %s [%s]\n", f->line, f->column, f->message, f->rule);
+    }
+    char *said = strdup(sm_text_get(&text));
+    sm_text_deinit(&text);
+    return said;
+}
+
+sm_drill *drill_play_read(const sm_show *show, const char *text) {
+    sm_findings *findings = sm_findings_create();
+    sm_drill *drill = NULL;
+    char *bytes = strdup(text);
+    sm_result result = sm_drill_read(show, "drills/test.ini", bytes, strlen(bytes), findings, &drill);
+    if (result != SM_OK)
+        fail_msg("%s", say_findings(findings));
+    free(bytes);
+    sm_findings_destroy(findings);
+    return drill;
+}
+
+sm_drill *drill_play_load(const sm_show *show, const char *name) {
+    sm_findings *findings = sm_findings_create();
+    sm_drill *drill = NULL;
+    if (sm_drill_load(show, name, findings, &drill) != SM_OK)
+        fail_msg("%s: %s", name, say_findings(findings));
+    sm_findings_destroy(findings);
+    return drill;
+}
+
+char *drill_play_findings(const sm_show *show, const char *text) {
+    sm_findings *findings = sm_findings_create();
+    sm_drill *drill = NULL;
+    char *bytes = strdup(text);
+    assert_int_equal(sm_drill_read(show, "drills/test.ini", bytes, strlen(bytes), findings, &drill),
+                     SM_INVALID);
+    assert_null(drill);
+    free(bytes);
+    sm_findings_sort(findings);
+    char *said = say_findings(findings);
+    sm_findings_destroy(findings);
+    return said;
+}
+
+// ---- playing --------------------------------------------------------------------------------
+
+typedef struct line {
+    char what[48];
+    double seconds;
+    sm_action action;
+    bool instructor, based, done;
+    sm_wall_time due;
+} line;
+
+typedef struct player {
+    sm_drill_run *run;
+    const sm_drill *drill;
+    line lines[64];
+    size_t count;
+    bool entered[SM_STATE_COUNT];
+    sm_wall_time entered_at[SM_STATE_COUNT];
+    const drill_play_options *options;
+} player;
+
+static void hear(void *context, const sm_log_row *row) {
+    player *p = context;
+    for (int state = 0; state < SM_STATE_COUNT; state++)
+        if (strcmp(row->what, "state") == 0 && strcmp(row->target, sm_state_text((sm_state)state)) == 0 &&
+            !p->entered[state]) {
+            p->entered[state] = true;
+            p->entered_at[state] = row->wall;
+        }
+    if (p->options != NULL && p->options->sink != NULL)
+        p->options->sink(p->options->sink_context, row);
+}
+
+static void read_script(player *p, const char *script) {
+    for (const char *at = script; *at != '\0';) {
+        size_t length = strcspn(at, "\n");
+        line *l = &p->lines[p->count++];
+        char text[256], why[200];
+        assert_true(length < sizeof text && p->count < 64);
+        snprintf(text, sizeof text, "%.*s", (int)length, at);
+        l->instructor = text[0] == '!';
+        int used = 0;
+        size_t fault = 0;
+        if (sscanf(text + l->instructor, "%47s %lf %n", l->what, &l->seconds, &used) < 2)
+            fail_msg("no line of a script: %s", text);
+        const char *action = text + l->instructor + used;
+        if (sm_action_read(p->drill->show, action, strlen(action), &l->action, why, &fault) != SM_OK)
+            fail_msg("%s: %s", action, why);
+        at += length + (at[length] == '\n');
+    }
+}
+
+static bool came(const player *p, const char *what, sm_wall_time *at) {
+    *at = (sm_wall_time){0};
+    if (strcmp(what, "begin") == 0)
+        return true;
+    for (int state = 0; state < SM_STATE_COUNT; state++)
+        if (strcmp(what, sm_state_text((sm_state)state)) == 0) {
+            *at = p->entered_at[state];
+            return p->entered[state];
+        }
+    for (uint32_t i = 0; i < p->drill->event_count; i++)
+        if (strcmp(p->drill->events[i].name, what) == 0)
+            return sm_drill_event_came(p->run, i, at);
+    for (uint32_t i = 0; i < p->drill->expect_count; i++)
+        if (strcmp(p->drill->expects[i].name, what) == 0) {
+            *at = sm_drill_mark_at(p->run, i).at;
+            return sm_drill_mark_at(p->run, i).decided;
+        }
+    fail_msg("the drill has no %s", what);
+    return false;
+}
+
+static line *next_line(player *p) {
+    line *next = NULL;
+    for (size_t i = 0; i < p->count; i++) {
+        line *l = &p->lines[i];
+        sm_wall_time at;
+        if (!l->based && !l->done && came(p, l->what, &at)) {
+            l->based = true;
+            l->due.us = at.us + (sm_us)(l->seconds * 1e6 + 0.5);
+        }
+        if (l->based && !l->done && (next == NULL || l->due.us < next->due.us))
+            next = l;
+    }
+    return next;
+}
+
+sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_play_options *options) {
+    player p = {.drill = drill, .options = options};
+    read_script(&p, script);
+    const sm_drill_options run_options = {.seed = options != NULL ? options->seed : (uint64_t)drill->seed,
+                                          .instructed = options != NULL && options->instructed,
+                                          .bare = options != NULL && options->bare,
+                                          .sink = hear,
+                                          .sink_context = &p};
+    assert_int_equal(sm_drill_run_create(drill, &run_options, &p.run), SM_OK);
+    for (;;) {
+        sm_wall_time due;
+        line *l = next_line(&p);
+        bool runs = sm_drill_next_due(p.run, &due);
+        if (l != NULL && (!runs || l->due.us <= due.us)) {
+            l->done = true;
+            sm_result result = sm_drill_act(p.run, &l->action,
+                                            l->instructor ? SM_SOURCE_INSTRUCTOR : SM_SOURCE_SCRIPT, l->due);
+            assert_true(result == SM_OK || result == SM_REFUSED);
+        } else if (runs) {
+            assert_int_equal(sm_drill_run_to(p.run, due), SM_OK);
+        } else {
+            break;
+        }
+    }
+    assert_int_equal(sm_drill_finish(p.run, (sm_wall_time){0}), SM_OK);
+    return p.run;
+}
+
+sm_drill_run *drill_play_plain(const sm_drill *drill, const char *script) {
+    return drill_play(drill, script, NULL);
+}
+
+// ---- marks -------------------------------------------------------------------------------------
+
+static bool find_mark(const sm_drill_run *run, const char *name, sm_drill_mark *out) {
+    for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
+        *out = sm_drill_mark_at(run, i);
+        if (strcmp(out->name, name) == 0)
+            return true;
+    }
+    return false;
+}
+
+int drill_play_got(const sm_drill_run *run, const char *name) {
+    sm_drill_mark mark;
+    if (!find_mark(run, name, &mark))
+        fail_msg("no mark %s", name);
+    return mark.got;
+}
+
+bool drill_play_has_mark(const sm_drill_run *run, const char *name) {
+    sm_drill_mark mark;
+    return find_mark(run, name, &mark);
+}

@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Takes a drill by a script that reacts: lines "WHAT SECONDS ACTION", WHAT being begin, a state (its first entry), an event or an
+// expectation of the drill; the action comes so many seconds after it.
+#ifndef TESTS_DRILL_PLAY_H
+#define TESTS_DRILL_PLAY_H
+
+#include "slowmatch/drill.h"
+
+// Loads the show in FOLDER; fails the test with its findings otherwise.
+sm_show *drill_play_show(const char *folder);
+// Reads a drill from TEXT; fails the test with its findings otherwise.
+sm_drill *drill_play_read(const sm_show *show, const char *text);
+sm_drill *drill_play_load(const sm_show *show, const char *name);
+// The findings of reading TEXT as "LINE:COLUMN message [rule]\n"...; it must be invalid.
+char *drill_play_findings(const sm_show *show, const char *text);
+
+typedef struct drill_play_options {
+    uint64_t seed;
+    bool bare, instructed;
+    sm_log_sink sink;
+    void *sink_context;
+} drill_play_options;
+// Plays SCRIPT to its end and what follows from it, and finishes the drill. A line that begins with "!" is the instructor's.
+sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_play_options *options);
+// The same, over DRILL's own seed, without options.
+sm_drill_run *drill_play_plain(const sm_drill *drill, const char *script);
+
+// got of the mark called NAME; fails the test where there is none.
+int drill_play_got(const sm_drill_run *run, const char *name);
+bool drill_play_has_mark(const sm_drill_run *run, const char *name);
+
+#endif
