@@ -101,6 +101,8 @@ static sm_result tell_action(replay *p, const input *in) {
         cannot(p, in, why);
         return SM_OK;
     }
+    if (in->detail[0] != '\0')
+        snprintf(action.detail, sizeof action.detail, "%s", in->detail);
     sm_result result = sm_rehearsal_act(p->rehearsal, &action, in->source, in->at);
     return result == SM_REFUSED ? SM_OK : result;
 }

@@ -267,17 +267,20 @@ void sm_logbook_writer_row(sm_logbook_writer *w, const sm_log_row *row) {
 
 void sm_logbook_writer_action(sm_logbook_writer *w, const sm_action *action, sm_source source,
                               sm_wall_time at) {
-    const char *name = sm_action_row_of(action->act)->name;
+    const sm_action_row *form = sm_action_row_of(action->act);
+    const char *name = form->name;
     bool two_words = strchr(name, ' ') != NULL; // its second word is the target
+    bool has_arguments =
+        form->arguments[0] != SM_ARG_NONE; // else its detail was added by somebody: the text of a hint
     sm_text line = {0};
     if (action->remote != 0)
         sm_text_printf(&line, "remote %d ", (int)action->remote);
     sm_text_printf(&line, "%s", name);
     if (!two_words && action->target[0] != '\0')
         sm_text_printf(&line, " %s", action->target);
-    if (action->detail[0] != '\0')
+    if (has_arguments && action->detail[0] != '\0')
         sm_text_printf(&line, " %s", action->detail);
-    put_input(w, "action", at, source, sm_text_get(&line), "", "");
+    put_input(w, "action", at, source, sm_text_get(&line), has_arguments ? "" : action->detail, "");
     sm_text_deinit(&line);
     w->own_row_due = true;
 }
