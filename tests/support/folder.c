@@ -6,17 +6,20 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
 void folder_make(char path[64]) {
-    snprintf(path, 64, "/tmp/slowmatch-test-XXXXXX");
+    // In memory where that can be had: nothing here is about a slow disk.
+    bool memory = access("/dev/shm", W_OK | X_OK) == 0;
+    snprintf(path, 64, "%s/slowmatch-test-XXXXXX", memory ? "/dev/shm" : "/tmp");
     assert_non_null(mkdtemp(path));
 }
 
 void folder_remove(const char *path) {
     char command[128];
-    assert_int_equal(strncmp(path, "/tmp/slowmatch-test-", 20), 0);
+    assert_non_null(strstr(path, "/slowmatch-test-"));
     snprintf(command, sizeof command, "rm -rf '%s'", path);
     assert_int_equal(system(command), 0);
 }
