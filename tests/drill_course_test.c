@@ -172,7 +172,7 @@ static void the_course_is_complete(void **state) {
     "begin 2005 leave Z\nbegin 2006 waive readings in a hurry\nbegin 2007 arm\n"
 // And re-rigged, with rails out: a run up to C-01's moment at 0:13.900, which misfires; then in without a word.
 #define THEN_MISFIRE                                                                                         \
-    "begin 2008 rerig\nbegin 2009 allow aerial\nbegin 2010 call-clear J\nbegin 2011 waive rails rail C "     \
+    "begin 2008 rerig\nbegin 2009 allow aerial\nbegin 2010 call-clear J\nbegin 2011 waive rails A and C "     \
     "stays out tonight\nbegin "                                                                              \
     "2012 arm\nbegin 2016 "                                                                                  \
     "seek 0:13\n"                                                                                            \
