@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Music files: every frame in its place, lengths exact, broken files played as far as they go.
+#include "audio/cache.h"
 #include "audio/downmix.h"
 #include "audio/music.h"
 #include "slowmatch/audio.h"
 #include "support/sounds.h"
 
+#include <dirent.h>
 #include <math.h>
 #include <setjmp.h>
 #include <sndfile.h>
@@ -56,7 +58,7 @@ static int teardown(void **state) {
 
 static sm_music *decode(const char *path, sm_music_state *end) {
     sm_music *music = NULL;
-    assert_int_equal(sm_music_create(path, &music), SM_OK);
+    assert_int_equal(sm_music_create(path, NULL, &music), SM_OK);
     const struct timespec pause = {.tv_nsec = 1000000};
     do {
         nanosleep(&pause, NULL);
@@ -300,6 +302,103 @@ static void the_overview_shows_the_shape(void **state) {
     sm_audio_close(audio);
 }
 
+static void overview_of(const char *music, const char *folder, bool whole, sm_audio_peak peaks[40]) {
+    sm_audio *audio = NULL;
+    sm_audio_options options = {.path = music, .silent = true, .cache_folder = folder};
+    assert_int_equal(sm_audio_open(&options, &audio), SM_OK);
+    sm_audio_status status;
+    const struct timespec pause = {.tv_nsec = 1000000};
+    do {
+        nanosleep(&pause, NULL);
+        sm_audio_status_get(audio, &status);
+    } while (!status.decoded);
+    assert_int_equal(status.problem[0] == 0, whole);
+    assert_int_equal(sm_audio_overview(audio, (sm_show_time){0}, (sm_show_time){3500000}, 40, peaks), 40);
+    sm_audio_close(audio);
+}
+
+// The one file of FOLDER; its name into PATH.
+static void only_file(const char *folder, char path[400]) {
+    DIR *list = opendir(folder);
+    assert_non_null(list);
+    int count = 0;
+    for (const struct dirent *entry; (entry = readdir(list)) != NULL;)
+        if (entry->d_name[0] != '.') {
+            snprintf(path, 400, "%s/%s", folder, entry->d_name);
+            count++;
+        }
+    closedir(list);
+    assert_int_equal(count, 1);
+}
+
+static void the_shape_is_kept_for_the_next_time(void **state) {
+    fixture *own = *state;
+    char folder[80], deep[96], kept[400];
+    snprintf(folder, sizeof folder, "%s/cache", own->folder);
+    snprintf(deep, sizeof deep, "%s/waves", folder);
+    assert_true(sounds_write(own->path, SF_FORMAT_FLAC | SF_FORMAT_PCM_16, RATE, 2, own->noise[0], FRAMES));
+    sm_audio_peak first[40], again[40];
+    overview_of(own->path, deep, true, first);
+    only_file(deep, kept);
+    // Marked, to tell what comes from the cache: one bin of the file made loud beyond all music.
+    FILE *file = fopen(kept, "r+b");
+    assert_non_null(file);
+    const float loud = 9;
+    assert_int_equal(fseek(file, -8, SEEK_END), 0); // low, HIGH, rms of the last bin
+    assert_int_equal(fwrite(&loud, sizeof loud, 1, file), 1);
+    fclose(file);
+    overview_of(own->path, deep, true, again);
+    assert_memory_equal(first, again, 38 * sizeof *first);
+    assert_float_equal(again[38].high, loud, 0); // the music's end, at 3.4 s
+    // Cut off: computed again, and kept again.
+    assert_true(sounds_cut(kept, sounds_size(kept) - 1));
+    overview_of(own->path, deep, true, again);
+    assert_memory_equal(first, again, sizeof first);
+    // Another content is another key, whatever the name.
+    own->noise[0][0] = (int16_t)(own->noise[0][0] + 1);
+    assert_true(sounds_write(own->path, SF_FORMAT_FLAC | SF_FORMAT_PCM_16, RATE, 2, own->noise[0], FRAMES));
+    sm_cache_key key, other;
+    assert_true(sm_cache_key_of(own->path, &key));
+    assert_true(sm_cache_key_of(kept, &other));
+    sm_cache_shape shape;
+    assert_false(sm_cache_load(deep, &key, 1024, &shape));
+    assert_false(sm_cache_key_of("/nonexistent/music", &key));
+    only_file(deep, kept);
+    unlink(kept);
+    rmdir(deep);
+    rmdir(folder);
+}
+
+static void the_cache_stays_small_and_its_folder_is_the_users(void **state) {
+    fixture *own = *state;
+    sm_audio_peak bin = {-1, 1, 0.5f};
+    for (uint64_t i = 0; i < SM_CACHE_FILES_MAX + 5; i++)
+        sm_cache_store(own->folder, &(sm_cache_key){i, i}, 1024, &(sm_cache_shape){&bin, 1, 1000});
+    int left = 0;
+    for (uint64_t i = 0; i < SM_CACHE_FILES_MAX + 5; i++) {
+        sm_cache_shape shape = {0};
+        left += sm_cache_load(own->folder, &(sm_cache_key){i, i}, 1024, &shape);
+        free(shape.bins);
+        char path[128];
+        snprintf(path, sizeof path, "%s/%016llx-%llx.wave", own->folder, (unsigned long long)i,
+                 (unsigned long long)i);
+        unlink(path);
+    }
+    assert_int_equal(left, SM_CACHE_FILES_MAX);
+    sm_text folder = {0};
+    setenv("XDG_CACHE_HOME", "/somewhere", 1);
+    assert_int_equal(sm_audio_cache_folder(&folder), SM_OK);
+    assert_string_equal(sm_text_get(&folder), "/somewhere/slowmatch");
+    sm_text_clear(&folder);
+    setenv("XDG_CACHE_HOME", "relative", 1); // the specification: to be ignored
+    setenv("HOME", "/home/crew", 1);
+    assert_int_equal(sm_audio_cache_folder(&folder), SM_OK);
+    assert_string_equal(sm_text_get(&folder), "/home/crew/.cache/slowmatch");
+    unsetenv("HOME");
+    assert_int_equal(sm_audio_cache_folder(&folder), SM_NOT_FOUND);
+    sm_text_deinit(&folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(lossless_files_come_out_to_the_sample, setup, teardown),
@@ -308,6 +407,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(what_cannot_be_read_is_named, setup, teardown),
         cmocka_unit_test_setup_teardown(every_sample_rate_and_channel_count_opens, setup, teardown),
         cmocka_unit_test(down_mixing_is_fair),
+        cmocka_unit_test_setup_teardown(the_shape_is_kept_for_the_next_time, setup, teardown),
+        cmocka_unit_test_setup_teardown(the_cache_stays_small_and_its_folder_is_the_users, setup, teardown),
         cmocka_unit_test_setup_teardown(the_overview_shows_the_shape, setup, teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -33,7 +33,12 @@ typedef struct sm_audio_options {
     bool silent; // no device is opened and no process started
     sm_us sound_offset_us; // how much later than the device says its sound reaches the ear (within +/- 2 s):
                            // the music is played that much earlier
+    const char *cache_folder; // where the music's shape is kept for the next time; NULL: nowhere
 } sm_audio_options;
+
+// Appends the user's own folder for that (XDG_CACHE_HOME, else HOME/.cache). SM_NOT_FOUND: neither is set.
+// SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_audio_cache_folder(sm_text *out);
 
 // Starts the clock at 0, decoding in a thread of its own and, unless silent, the sound thread that keeps the
 // sound process. Copies what OPTIONS points to. Trouble with the file or the device is no failure:

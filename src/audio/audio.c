@@ -72,7 +72,7 @@ sm_result sm_audio_open(const sm_audio_options *options, sm_audio **out) {
     audio->has_lock = pthread_mutex_init(&audio->lock, NULL) == 0;
     sm_result result = audio->has_lock ? SM_OK : SM_NO_MEMORY;
     if (result == SM_OK && options->path)
-        result = sm_music_create(options->path, &audio->music);
+        result = sm_music_create(options->path, options->cache_folder, &audio->music);
     const sm_output *output = options->silent ? &SM_OUTPUT_SILENT : &SM_OUTPUT_SOUND;
     if (result == SM_OK)
         result = output->start(audio);

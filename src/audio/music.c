@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "audio/music.h"
 
+#include "audio/cache.h"
+
 #include <math.h>
 #include <pthread.h>
 #include <signal.h>
@@ -20,7 +22,7 @@ typedef struct chunk {
 } chunk;
 
 struct sm_music {
-    char *path;
+    char *path, *cache_folder; // cache_folder NULL: none
     pthread_t thread;
     bool has_thread;
     atomic_bool stop;
@@ -28,6 +30,8 @@ struct sm_music {
     sm_decoder_facts facts;
     char problem[256];
     _Atomic int64_t ready;
+    sm_cache_shape cached; // published by has_cached
+    atomic_bool has_cached;
     _Atomic(chunk *) chunks[CHUNKS_MAX];
 };
 
@@ -71,6 +75,29 @@ static int64_t decode_piece(sm_music *music, sm_decoder *decoder, int64_t frames
     return (int64_t)got;
 }
 
+// Keeps the shape of the whole music for the next time.
+static void shape_store(const sm_music *music, const sm_cache_key *key, int64_t frames) {
+    size_t count = (size_t)((frames + BIN_FRAMES - 1) / BIN_FRAMES);
+    sm_cache_shape shape = {.bins = malloc(count * sizeof *shape.bins), .bin_count = count, .frames = frames};
+    if (!shape.bins)
+        return;
+    for (size_t i = 0; i < count; i++)
+        shape.bins[i] = chunk_of(music, (int64_t)i * BIN_FRAMES)->bins[i % CHUNK_BINS];
+    sm_cache_store(music->cache_folder, key, BIN_FRAMES, &shape);
+    free(shape.bins);
+}
+
+// Decodes all; returns the frames, negative when there was no room for more.
+static int64_t decode_all(sm_music *music, sm_decoder *decoder) {
+    int64_t frames = 0, got = 0;
+    while (!atomic_load_explicit(&music->stop, memory_order_relaxed) &&
+           (got = decode_piece(music, decoder, frames)) > 0) {
+        frames += got;
+        atomic_store_explicit(&music->ready, frames, memory_order_release);
+    }
+    return got < 0 ? -1 : frames;
+}
+
 static void *decode_main(void *context) {
     sm_music *music = context;
     sm_decoder *decoder = sm_decoder_open(music->path, &music->facts, music->problem, sizeof music->problem);
@@ -80,27 +107,30 @@ static void *decode_main(void *context) {
         return NULL;
     }
     atomic_store(&music->phase, SM_MUSIC_DECODING);
-    int64_t frames = 0, got = 0;
-    while (!atomic_load_explicit(&music->stop, memory_order_relaxed) &&
-           (got = decode_piece(music, decoder, frames)) > 0) {
-        frames += got;
-        atomic_store_explicit(&music->ready, frames, memory_order_release);
-    }
-    if (got < 0)
+    sm_cache_key key;
+    bool has_key = music->cache_folder && sm_cache_key_of(music->path, &key);
+    bool cached = has_key && sm_cache_load(music->cache_folder, &key, BIN_FRAMES, &music->cached);
+    atomic_store(&music->has_cached, cached);
+    int64_t frames = decode_all(music, decoder);
+    if (frames < 0)
         snprintf(music->problem, sizeof music->problem,
                  "is too long for this machine's memory; the rest is silent");
     else
         sm_decoder_verdict(decoder, frames, music->problem, sizeof music->problem);
+    if (frames > 0 && has_key && !cached && !atomic_load(&music->stop))
+        shape_store(music, &key, frames);
     sm_decoder_close(decoder);
     atomic_store(&music->phase, SM_MUSIC_DONE);
     return NULL;
 }
 
-sm_result sm_music_create(const char *path, sm_music **out) {
+sm_result sm_music_create(const char *path, const char *cache_folder, sm_music **out) {
     sm_music *music = calloc(1, sizeof *music);
     if (!music)
         return SM_NO_MEMORY;
     music->path = strdup(path);
+    if (cache_folder)
+        music->cache_folder = strdup(cache_folder); // without memory for it nothing is kept
     sigset_t all, old;
     sigfillset(&all);
     pthread_sigmask(SIG_SETMASK, &all, &old);
@@ -122,7 +152,9 @@ void sm_music_destroy(sm_music *music) {
         pthread_join(music->thread, NULL);
     for (size_t i = 0; i < CHUNKS_MAX; i++)
         free(atomic_load(&music->chunks[i]));
+    free(music->cached.bins);
     free(music->path);
+    free(music->cache_folder);
     free(music);
 }
 
@@ -163,17 +195,21 @@ void sm_music_copy(const sm_music *music, int64_t from, float (*out)[2], size_t 
     }
 }
 
+static const sm_audio_peak *bin_at(const sm_music *music, int64_t bin, bool cached) {
+    return cached ? &music->cached.bins[bin] : &chunk_of(music, bin * BIN_FRAMES)->bins[bin % CHUNK_BINS];
+}
+
 bool sm_music_peak(const sm_music *music, int64_t from, int64_t to, sm_audio_peak *out) {
     *out = (sm_audio_peak){0};
-    bool ended = atomic_load(&music->phase) >= SM_MUSIC_DONE;
-    int64_t ready = atomic_load_explicit(&music->ready, memory_order_acquire);
+    bool cached = atomic_load(&music->has_cached), ended = atomic_load(&music->phase) >= SM_MUSIC_DONE;
+    int64_t ready = cached ? music->cached.frames : atomic_load_explicit(&music->ready, memory_order_acquire);
     if (from < 0)
         from = 0;
     int64_t known = to < ready ? to : ready;
     float power = 0;
     int64_t first = from / BIN_FRAMES, bin = first;
     for (; bin == first ? from < known : bin * BIN_FRAMES < known; bin++) {
-        const sm_audio_peak *peak = &chunk_of(music, bin * BIN_FRAMES)->bins[bin % CHUNK_BINS];
+        const sm_audio_peak *peak = bin_at(music, bin, cached);
         if (bin == first || peak->low < out->low)
             out->low = peak->low;
         if (bin == first || peak->high > out->high)
@@ -182,5 +218,5 @@ bool sm_music_peak(const sm_music *music, int64_t from, int64_t to, sm_audio_pea
     }
     if (bin > first)
         out->rms = sqrtf(power / (float)(bin - first));
-    return ended || to <= ready;
+    return cached || ended || to <= ready;
 }

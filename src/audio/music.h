@@ -27,8 +27,8 @@ typedef struct sm_music_state {
     char problem[256];
 } sm_music_state;
 
-// Starts decoding PATH. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_music_create(const char *path, sm_music **out);
+// Starts decoding PATH; its shape is taken from CACHE_FOLDER and put there (NULL: neither). SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_music_create(const char *path, const char *cache_folder, sm_music **out);
 void sm_music_destroy(sm_music *music);
 
 // Any thread. Texts are "" until they are known.

@@ -102,6 +102,7 @@ bool take_open(take *own, take_music music, int seconds, int rate_hz, sm_audio_o
     bool good = sounds_write(own->music, SF_FORMAT_WAV | SF_FORMAT_PCM_16, rate_hz, 2, samples[0], frames);
     free(samples);
     options.path = own->music;
+    own->note_count = 0; // a clock of its own
     if (!good || sm_audio_open(&options, &own->audio) != SM_OK)
         return false;
     sm_audio_event event;
