@@ -297,17 +297,20 @@ static bool open_news(sm_driver *driver) {
 
 static sm_result open_sound(sm_driver *driver, const sm_driver_options *options) {
     const sm_show_settings *settings = &driver->show->settings;
-    sm_text path = {0};
+    sm_text path = {0}, cache = {0};
     if (settings->audio[0]) {
         sm_text_printf(&path, "%s/%s", driver->show->folder, settings->audio);
     }
+    bool keeps = sm_audio_cache_folder(&cache) == SM_OK;
     sm_audio_options audio = {.path = settings->audio[0] ? sm_text_get(&path) : NULL,
                               .audio_start_us = settings->audio_start_us,
                               .device = options->device,
                               .silent = options->silent,
-                              .sound_offset_us = options->sound_offset_us};
+                              .sound_offset_us = options->sound_offset_us,
+                              .cache_folder = keeps ? sm_text_get(&cache) : NULL};
     sm_result result = path.failed ? SM_NO_MEMORY : sm_audio_open(&audio, &driver->audio);
     sm_text_deinit(&path);
+    sm_text_deinit(&cache);
     return result;
 }
 

@@ -27,6 +27,8 @@ shift
 [ $# -gt 0 ] || { echo "run.sh: no test program" >&2; exit 2; }
 results=$build/results
 rm -rf "$results" && mkdir -p "$results" || exit 2
+# Consoles that are tried out keep nothing in the user's own folders.
+export XDG_CACHE_HOME="$results/home/cache" XDG_DATA_HOME="$results/home/data" XDG_STATE_HOME="$results/home/state"
 beside_others() { # PROGRAM...
     for program in "$@"; do
         case ${program##*/} in audio_*) ;; *) echo "$program" ;; esac
