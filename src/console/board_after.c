@@ -107,9 +107,8 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
     sm_area_printf(area, 1, y++, SM_LOOK_PLAIN, "fired %u, burning %u, not come to %u", spent,
                    now->burning_count, waiting);
     y += draw_slots(view, area, y, SM_SLOT_MISFIRED, SM_SLOT_MISFIRED, "misfired");
-    y += draw_slots(view, area, y, SM_SLOT_PASSED, SM_SLOT_HELD, "passed over or held back");
-    y++;
     y += draw_next(view, area, y);
+    y += draw_slots(view, area, y, SM_SLOT_PASSED, SM_SLOT_HELD, "passed over or held back");
     self->needed = y + self->top;
     self->rows = area.rows;
     self->top = sm_scroll_to(self->top, self->top, self->needed, area.rows);

@@ -165,6 +165,11 @@ static void log_sound(sm_driver *driver) {
             SM_OK) {
             sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out");
         }
+        if (event.kind == SM_AUDIO_EVENT_LOST) {
+            sm_driver_tell(driver, SM_OUTCOME_WRONG, "SOUND LOST: %s; the clock runs on", event.text);
+        } else if (event.kind == SM_AUDIO_EVENT_BACK) {
+            sm_driver_tell(driver, SM_OUTCOME_TOLD, "sound is back: %s", event.text);
+        }
     }
 }
 
