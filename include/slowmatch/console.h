@@ -11,6 +11,7 @@ typedef struct sm_console_options {
     const char *
         readings_file; // as given to sm_show_load: read again by `reload` when it has no rows of its own; NULL
     const char *log_path;  // where the log goes; NULL: nowhere
+    const char *logbook_path; // the logbook that keeps it; NULL: it is not kept
     const char *device;    // part of the name of the sound device; NULL: the default
     sm_us sound_offset_us; // see sm_audio_options
     bool silent;           // no sound device
@@ -23,7 +24,8 @@ typedef struct sm_console_options {
 bool sm_console_possible(void);
 
 // Runs the console until `quit`. Returns the exit status: 0 after `quit`; 2 when it could not begin (the log, the
-// terminal, the sound clock) or ran out of memory at the start, with one line in PROBLEM. A signal that ends the program
+// terminal, the sound clock) or ran out of memory at the start, with one line in PROBLEM. After `quit` PROBLEM says why the
+// rehearsal is not in its logbook; "" where it is. A signal that ends the program
 // makes safe, gives the terminal back and closes the log before the process dies by it: then it does not return.
 // To be called from the main thread, before any other thread exists. Uses the locale of the environment for characters.
 int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]);

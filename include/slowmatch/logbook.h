@@ -56,9 +56,9 @@ void sm_logbook_writer_drill(sm_logbook_writer *writer, const sm_logbook_drill *
 void sm_logbook_writer_reload_failed(sm_logbook_writer *writer, const char *why, sm_wall_time at);
 // Why what happens is not being kept in the logbook, one line; "" while it is. Any thread. Returns BUFFER.
 char *sm_logbook_writer_problem(sm_logbook_writer *writer, char buffer[400]);
-// Ends the rehearsal and writes what is left; waits for that. False: it could not all be put into the logbook; PROBLEM (may be
-// NULL) says why. NULL is taken, and true.
-bool sm_logbook_writer_close(sm_logbook_writer *writer, char problem[400]);
+// Ends the rehearsal and writes what is left; waits for that at most PATIENCE_US (below 0: for ever). False: it could not all be put
+// into the logbook; PROBLEM (400 bytes, may be NULL) says why, "" otherwise. NULL is taken, and true.
+bool sm_logbook_writer_close(sm_logbook_writer *writer, sm_us patience_us, char *problem);
 
 // ---- reading ----------------------------------------------------------------------
 

@@ -48,6 +48,6 @@ void cmd_logbook_load(sm_logbook_writer *writer, const sm_show *show, const char
 
 void cmd_logbook_end(sm_logbook_writer *writer) {
     char problem[400];
-    if (!sm_logbook_writer_close(writer, problem))
+    if (!sm_logbook_writer_close(writer, -1, problem))
         cmd_complain("not kept in the logbook: %s", problem);
 }

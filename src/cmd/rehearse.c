@@ -5,6 +5,7 @@
 #include "slowmatch/console.h"
 #include "slowmatch/show.h"
 
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -23,15 +24,22 @@ static bool read_offset(const char *text, sm_us *out) {
 }
 
 static int run_console(const headless_options *h) {
+    char *logbook = cmd_logbook_path(h->logbook_path);
+    if (logbook == NULL) {
+        sm_show_destroy(h->show);
+        return CMD_UNUSABLE;
+    }
     sm_console_options options = {.show = h->show,
                                   .readings_file = h->readings_file,
                                   .log_path = h->log_path,
+                                  .logbook_path = logbook,
                                   .device = h->device,
                                   .sound_offset_us = h->sound_offset_us,
                                   .silent = h->silent,
                                   .bare = h->bare};
     char problem[SM_CONSOLE_PROBLEM] = "";
     int status = sm_console_run(&options, problem);
+    free(logbook);
     if (problem[0])
         cmd_complain("%s", problem);
     return status;

@@ -46,7 +46,9 @@ typedef struct console {
     bool answered;         // news came in this round
     bool dirty;            // something on screen has changed
     bool over;
-    int signal; // that ends the program, 0
+    int signal;                // that ends the program, 0
+    char logbook_problem[400]; // as said last
+    char unkept[400];
 } console;
 
 bool sm_console_possible(void) {
@@ -96,6 +98,18 @@ static void look(console *c) {
     if (other_show) {
         sm_ui_show_changed(&c->ui);
     }
+}
+
+// Said when it begins and when it changes; the message after it may cover it.
+static void take_logbook_problem(console *c) {
+    char problem[400];
+    sm_driver_logbook_problem(c->driver, problem);
+    if (problem[0] && (strcmp(problem, c->logbook_problem) != 0 || !c->ui.has_message)) {
+        c->ui.has_message = true;
+        c->ui.message.kind = SM_OUTCOME_WRONG;
+        snprintf(c->ui.message.text, sizeof c->ui.message.text, "NOT BEING KEPT in the logbook: %s", problem);
+    }
+    snprintf(c->logbook_problem, sizeof c->logbook_problem, "%s", problem);
 }
 
 static void take_outcomes(console *c) {
@@ -228,6 +242,7 @@ static void redraw(console *c) {
     c->asked = false;
     look(c);
     take_outcomes(c);
+    take_logbook_problem(c);
     sm_ui_look(&c->ui);
     draw(c);
     c->over |= sm_driver_has_quit(c->driver);
@@ -281,6 +296,8 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
                                 .loaded = copy_findings(options->findings),
                                 .readings_file = options->readings_file,
                                 .log_path = options->log_path,
+                                .logbook_path = options->logbook_path,
+                                .unkept = c->unkept,
                                 .device = options->device,
                                 .sound_offset_us = options->sound_offset_us,
                                 .silent = options->silent,
@@ -349,6 +366,10 @@ int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PR
     }
     int signal = c->signal;
     end(c);
+    if (begun) {
+        snprintf(problem, SM_CONSOLE_PROBLEM, "%s%.270s", c->unkept[0] ? "not kept in the logbook: " : "",
+                 c->unkept);
+    }
     free(c);
     if (signal) {
         sm_signals_die(signal);

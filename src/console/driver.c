@@ -41,10 +41,20 @@ static void keep_row(void *context, const sm_log_row *row) {
     if (driver->log) {
         sm_log_writer_put(driver->log, row);
     }
+    if (driver->kept) {
+        sm_logbook_writer_row(driver->kept, row);
+    }
     pthread_mutex_lock(&driver->lock);
     sm_recent_put(&driver->recent, row);
     pthread_mutex_unlock(&driver->lock);
     driver->changed = true;
+}
+
+static void keep_action(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
+    sm_driver *driver = context;
+    if (driver->kept) {
+        sm_logbook_writer_action(driver->kept, action, source, at);
+    }
 }
 
 // `back` must be of the present show before it can be filled. False: no memory for it.
@@ -331,6 +341,30 @@ static sm_result make_snapshots(sm_driver *driver) {
     return SM_OK;
 }
 
+// A logbook that cannot be written stops nothing: the screen says so.
+static sm_result begin_keeping(sm_driver *driver, const sm_driver_options *options, char problem[320]) {
+    sm_logbook_load *load = NULL;
+    struct timespec now;
+    if (!options->logbook_path) {
+        return SM_OK;
+    }
+    sm_result result = sm_logbook_load_create(driver->show, options->readings_file, &load);
+    if (result == SM_UNREADABLE) {
+        snprintf(problem, 320, "%.200s: cannot be kept in the logbook: %s", driver->show->folder,
+                 strerror(errno));
+    }
+    if (result != SM_OK) {
+        return result;
+    }
+    clock_gettime(CLOCK_REALTIME, &now);
+    const sm_logbook_start start = {.path = options->logbook_path,
+                                    .mode = "console",
+                                    .bare = options->bare,
+                                    .launch_us = (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000 -
+                                                 sm_audio_now(driver->audio).us};
+    return sm_logbook_writer_create(&start, load, &driver->kept);
+}
+
 static sm_result begin(sm_driver *driver, const sm_driver_options *options, char problem[320]) {
     snprintf(problem, 320, "memory ran out");
     driver->show = options->show;
@@ -355,7 +389,12 @@ static sm_result begin(sm_driver *driver, const sm_driver_options *options, char
         snprintf(problem, 320, "the sound clock could not be started: %s", sm_result_text(result));
         return result;
     }
-    sm_rehearsal_options rehearsal = {.bare = options->bare, .sink = keep_row, .sink_context = driver};
+    result = begin_keeping(driver, options, problem);
+    if (result != SM_OK) {
+        return result;
+    }
+    sm_rehearsal_options rehearsal = {
+        .bare = options->bare, .sink = keep_row, .acted = keep_action, .sink_context = driver};
     result = sm_rehearsal_create(driver->show, &rehearsal, &driver->rehearsal);
     if (result == SM_OK) {
         result = make_snapshots(driver);
@@ -379,6 +418,7 @@ sm_result sm_driver_create(const sm_driver_options *options, char problem[320], 
     driver->volume = driver->heard.volume = 100;
     driver->check_wanted = true;
     driver->loaded = options->loaded;
+    driver->unkept = options->unkept;
     pthread_mutex_init(&driver->lock, NULL);
     sm_condition_init(&driver->wake);
     sm_result result = begin(driver, options, problem);
@@ -406,6 +446,7 @@ void sm_driver_destroy(sm_driver *driver) {
         end_thread(driver);
     }
     sm_log_writer_close(driver->log, 2 * SM_US_PER_S);
+    sm_logbook_writer_close(driver->kept, 2 * SM_US_PER_S, driver->unkept);
     sm_rehearsal_destroy(driver->rehearsal);
     sm_audio_close(driver->audio);
     sm_snapshot_destroy(driver->back);

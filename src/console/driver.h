@@ -16,6 +16,8 @@ typedef struct sm_driver_options {
     sm_findings *loaded; // what loading it found, NULL: nothing; taken over as well
     const char *readings_file;
     const char *log_path;
+    const char *logbook_path; // NULL: not kept
+    char *unkept;             // 400 bytes: at the end, why it is not in its logbook, "" where it is; NULL
     const char *device;
     sm_us sound_offset_us;
     bool silent, bare;
@@ -66,6 +68,8 @@ sm_findings *sm_driver_findings(sm_driver *driver);
 sm_audio *sm_driver_audio(sm_driver *driver);
 // errno of a log that could not be written, 0.
 int sm_driver_log_error(sm_driver *driver);
+// Why the rehearsal is not being kept in the logbook, "" while it is (or need not be).
+char *sm_driver_logbook_problem(sm_driver *driver, char buffer[400]);
 // Wall time now.
 sm_wall_time sm_driver_now(sm_driver *driver);
 

@@ -10,6 +10,8 @@
 #include "console/driver.h"
 #include "console/log_writer.h"
 #include "console/thread.h"
+#include "slowmatch/inject.h"
+#include "slowmatch/logbook.h"
 
 #define SM_OUTCOMES 16
 #define SM_RETIRED 4
@@ -23,6 +25,7 @@ typedef struct sm_job {
     char *path;          // readings: which file
     // The result.
     sm_show *loaded;
+    sm_logbook_load *to_keep; // of `loaded`; NULL: not kept
     sm_reading *readings;
     size_t reading_count;
     sm_findings *findings;
@@ -42,6 +45,8 @@ typedef struct sm_heard {
 struct sm_driver {
     sm_audio *audio;
     sm_log_writer *log;
+    sm_logbook_writer *kept; // NULL: not kept
+    char *unkept;            // of the options
     char *folder, *readings_file;
     int news[2]; // a pipe
     pthread_t thread;

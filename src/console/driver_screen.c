@@ -139,6 +139,11 @@ int sm_driver_log_error(sm_driver *driver) {
     return driver->log ? sm_log_writer_error(driver->log) : 0;
 }
 
+char *sm_driver_logbook_problem(sm_driver *driver, char buffer[400]) {
+    buffer[0] = '\0';
+    return driver->kept ? sm_logbook_writer_problem(driver->kept, buffer) : buffer;
+}
+
 sm_wall_time sm_driver_now(sm_driver *driver) {
     return sm_audio_now(driver->audio);
 }

@@ -59,6 +59,9 @@ static void load_show(sm_driver *driver, sm_job *job) {
             sm_show_set_audio_end(job->loaded, audio.audio_end_us);
         }
         check_show(job->loaded, loaded, &audio, job->findings);
+        if (driver->kept) {
+            job->result = sm_logbook_load_create(job->loaded, driver->readings_file, &job->to_keep);
+        }
     } else {
         put_all(job->findings, loaded);
     }
@@ -104,12 +107,16 @@ static void *work_on_job(void *context) {
 static void reload_failed(sm_driver *driver, const char *why) {
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
+    if (driver->kept) {
+        sm_logbook_writer_reload_failed(driver->kept, why, now);
+    }
     sm_rehearsal_reload_failed(driver->rehearsal, why, now);
     sm_driver_tell(driver, SM_OUTCOME_REFUSED, "reload: %s; the show stays as it was", why);
 }
 
 static void job_clear(sm_job *job) {
     sm_show_destroy(job->loaded);
+    sm_logbook_load_destroy(job->to_keep);
     free(job->readings);
     free(job->path);
     sm_findings_destroy(job->findings);
@@ -179,6 +186,10 @@ static void replace_show(sm_driver *driver, sm_job *job) {
         *place = driver->show;
         driver->show = job->loaded;
         job->loaded = NULL;
+        if (driver->kept) {
+            sm_logbook_writer_load(driver->kept, job->to_keep, sm_rehearsal_facts(driver->rehearsal).now);
+            job->to_keep = NULL;
+        }
         sm_driver_tell(driver, SM_OUTCOME_TOLD, "the show was read again, readings are kept%s",
                        other_music ? "; the other music sounds after a new launch" : "");
     }
@@ -255,7 +266,7 @@ void sm_job_abandon(sm_driver *driver) {
     }
     pthread_join(job->thread, NULL);
     if (job->kind == SM_JOB_RELOAD) {
-        sm_rehearsal_reload_failed(driver->rehearsal, "the rehearsal ended", sm_audio_now(driver->audio));
+        reload_failed(driver, "the rehearsal ended");
     }
     job_clear(job);
 }

@@ -36,6 +36,8 @@ struct sm_logbook_writer {
     sm_text queue;
     int64_t since_us; // monotonic, of the oldest record in the queue
     bool at_once, ending, lost;
+    bool ended, kept; // the thread has written all it could, and all of it is in the logbook
+    bool abandoned;   // nobody waits for the thread: it frees the writer itself
     char problem[SM_STORE_WHY];
 };
 
@@ -43,6 +45,16 @@ static int64_t monotonic_us(void) {
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
     return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
+}
+
+static void writer_free(sm_logbook_writer *w) {
+    sm_keeper_deinit(&w->keeper);
+    sm_logbook_load_destroy(w->load);
+    sm_arena_destroy(w->texts);
+    sm_text_deinit(&w->queue);
+    pthread_cond_destroy(&w->changed);
+    pthread_mutex_destroy(&w->lock);
+    free(w);
 }
 
 // ---- the thread -----------------------------------------------------------------------
@@ -75,6 +87,16 @@ static void *write_batches(void *context) {
         memcpy(w->problem, w->keeper.problem, sizeof w->problem);
     }
     pthread_mutex_unlock(&w->lock);
+    bool kept = sm_keeper_finish(&w->keeper);
+    pthread_mutex_lock(&w->lock);
+    memcpy(w->problem, w->keeper.problem, sizeof w->problem);
+    w->kept = kept && !w->lost;
+    w->ended = true;
+    bool abandoned = w->abandoned;
+    pthread_cond_broadcast(&w->changed);
+    pthread_mutex_unlock(&w->lock);
+    if (abandoned)
+        writer_free(w);
     return NULL;
 }
 
@@ -92,7 +114,7 @@ static void put_bytes(sm_logbook_writer *w, const char *bytes, size_t length, bo
     }
     w->at_once = w->at_once || at_once;
     if (before == 0 || at_once)
-        pthread_cond_signal(&w->changed);
+        pthread_cond_broadcast(&w->changed);
     pthread_mutex_unlock(&w->lock);
 }
 
@@ -320,16 +342,6 @@ static void put_begin(sm_logbook_writer *w, const sm_logbook_start *start) {
         true);
 }
 
-static void writer_free(sm_logbook_writer *w) {
-    sm_keeper_deinit(&w->keeper);
-    sm_logbook_load_destroy(w->load);
-    sm_arena_destroy(w->texts);
-    sm_text_deinit(&w->queue);
-    pthread_cond_destroy(&w->changed);
-    pthread_mutex_destroy(&w->lock);
-    free(w);
-}
-
 static void init_lock(sm_logbook_writer *w) {
     pthread_condattr_t attributes;
     pthread_mutex_init(&w->lock, NULL);
@@ -378,22 +390,42 @@ static sm_unix_us now_us(void) {
     return (sm_unix_us)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
 }
 
-bool sm_logbook_writer_close(sm_logbook_writer *w, char problem[400]) {
-    char buffer[400], ended[24];
+// True: the thread has ended.
+static bool wait_for_end(sm_logbook_writer *w, sm_us patience_us) {
+    int64_t limit = monotonic_us() + patience_us;
+    struct timespec at = {.tv_sec = limit / SM_US_PER_S, .tv_nsec = limit % SM_US_PER_S * 1000};
+    pthread_mutex_lock(&w->lock);
+    w->ending = true;
+    pthread_cond_broadcast(&w->changed);
+    int waited = 0;
+    while (!w->ended && waited != ETIMEDOUT)
+        waited = patience_us < 0 ? pthread_cond_wait(&w->changed, &w->lock)
+                                 : pthread_cond_timedwait(&w->changed, &w->lock, &at);
+    bool ended = w->ended;
+    w->abandoned = !ended;
+    pthread_mutex_unlock(&w->lock);
+    return ended;
+}
+
+bool sm_logbook_writer_close(sm_logbook_writer *w, sm_us patience_us, char *problem) {
+    char buffer[SM_STORE_WHY] = "the disk did not answer in time", ended[24];
+    bool kept = false;
+    if (problem != NULL)
+        problem[0] = '\0';
     if (w == NULL)
         return true;
     put(w, &(sm_record){SM_RECORD_END, 2, {sm_field_text(w->token), sm_field_integer(ended, now_us())}},
         true);
-    pthread_mutex_lock(&w->lock);
-    w->ending = true;
-    pthread_cond_signal(&w->changed);
-    pthread_mutex_unlock(&w->lock);
-    pthread_join(w->thread, NULL);
-    bool kept = sm_keeper_finish(&w->keeper) && !w->lost;
-    memcpy(w->problem, w->keeper.problem, sizeof w->problem);
-    sm_logbook_writer_problem(w, buffer);
+    pthread_t thread = w->thread;
+    if (wait_for_end(w, patience_us)) {
+        pthread_join(thread, NULL);
+        kept = w->kept;
+        sm_logbook_writer_problem(w, buffer);
+        writer_free(w);
+    } else {
+        pthread_detach(thread);
+    }
     if (problem != NULL)
         memcpy(problem, buffer, sizeof buffer);
-    writer_free(w);
     return kept;
 }

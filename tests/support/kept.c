@@ -92,7 +92,7 @@ unsigned kept_rehearse(const char *folder, const char *path, const char *script,
     sm_operator_destroy(operator_);
     sm_rehearsal_destroy(rehearsal);
     char said[400];
-    bool kept = sm_logbook_writer_close(r.writer, problem != NULL ? problem : said);
+    bool kept = sm_logbook_writer_close(r.writer, -1, problem != NULL ? problem : said);
     assert_true(kept == ((problem != NULL ? problem : said)[0] == '\0'));
     sm_show_destroy(show);
     return r.rows;
