@@ -147,6 +147,25 @@ typedef struct sm_walk_past {
 // note, and who from the end of the note. Texts go to ARENA. SM_INVALID: no answer; SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_walk_tick_read(const sm_walk_item *item, const char *text, sm_arena *arena,
                                           sm_walk_tick *out);
+// What a row of a rehearsal's log says to a walk.
+typedef enum sm_walk_said_kind {
+    SM_WALK_SAID_NOTHING,
+    SM_WALK_SAID_TICK,
+    SM_WALK_SAID_UNTICK, // the last answer of that rehearsal is taken back
+    SM_WALK_SAID_SIGN,
+    SM_WALK_SAID_CHANGE
+} sm_walk_said_kind;
+typedef struct sm_walk_said {
+    sm_walk_said_kind kind;
+    sm_walk_tick tick;
+    sm_walk_sign sign;
+    sm_walk_change change;
+} sm_walk_said;
+// Reads the row WHAT, TARGET, DETAIL of WHEN_US against LIST as it was then; its show need no longer be there. WIND_LIMIT_M_S is
+// NAN where not set. Texts go to ARENA. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_walk_row_read(const sm_walk_list *list, double wind_limit_m_s, const char *what,
+                                         const char *target, const char *detail, sm_unix_us when_us,
+                                         sm_arena *arena, sm_walk_said *out);
 // Reads a table of answers (item, answer, value, note, by, when) from LENGTH bytes at TEXT. Findings with FILE as their file.
 // *out lies in ARENA. SM_INVALID: findings at error level; SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_walk_ticks_read(const sm_walk_list *list, const char *file, const char *text,

@@ -12,6 +12,13 @@ struct sm_logbook_load {
     sm_text records;       // files, load, members, readings
 };
 
+// Append the records of what was said on a walk of the show called TITLE, number N of TOKEN. False: memory ran out.
+bool sm_tick_record_put(sm_text *out, const char *token, int64_t n, const char *title,
+                        const sm_walk_tick *tick);
+bool sm_sign_record_put(sm_text *out, const char *token, int64_t n, const char *title,
+                        const sm_walk_sign *sign);
+bool sm_change_record_put(sm_text *out, const char *token, int64_t n, const char *title,
+                          const sm_walk_change *change);
 // Appends the record of DRILL, named TOKEN. False: memory ran out.
 bool sm_drill_record_put(sm_text *out, const char *token, const sm_logbook_drill *drill);
 

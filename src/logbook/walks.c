@@ -8,8 +8,8 @@
 
 // ---- in ---------------------------------------------------------------------------------
 
-static bool put_tick(sm_text *out, const char *token, int64_t n, const char *title,
-                     const sm_walk_tick *tick) {
+bool sm_tick_record_put(sm_text *out, const char *token, int64_t n, const char *title,
+                        const sm_walk_tick *tick) {
     char number[24], when[24];
     return sm_record_put(
         out, &(sm_record){SM_RECORD_TICK,
@@ -20,8 +20,8 @@ static bool put_tick(sm_text *out, const char *token, int64_t n, const char *tit
                            sm_field_us(when, tick->when_us), sm_field_text(tick->hash.hex)}});
 }
 
-static bool put_sign(sm_text *out, const char *token, int64_t n, const char *title,
-                     const sm_walk_sign *sign) {
+bool sm_sign_record_put(sm_text *out, const char *token, int64_t n, const char *title,
+                        const sm_walk_sign *sign) {
     char number[24], when[24];
     return sm_record_put(
         out, &(sm_record){SM_RECORD_SIGN,
@@ -31,8 +31,8 @@ static bool put_sign(sm_text *out, const char *token, int64_t n, const char *tit
                            sm_field_text(sign->content.hex), sm_field_text(sign->items.hex)}});
 }
 
-static bool put_change(sm_text *out, const char *token, int64_t n, const char *title,
-                       const sm_walk_change *change) {
+bool sm_change_record_put(sm_text *out, const char *token, int64_t n, const char *title,
+                          const sm_walk_change *change) {
     char number[24], when[24];
     return sm_record_put(
         out, &(sm_record){SM_RECORD_CHANGE,
@@ -58,11 +58,11 @@ sm_result sm_logbook_keep_walk(sm_logbook *logbook, const char *title, const sm_
     bool put = true;
     sm_record_token(token);
     for (size_t i = 0; i < past->tick_count && put; i++)
-        put = put_tick(&records, token, (int64_t)i, title, &past->ticks[i]);
+        put = sm_tick_record_put(&records, token, (int64_t)i, title, &past->ticks[i]);
     for (size_t i = 0; i < past->sign_count && put; i++)
-        put = put_sign(&records, token, (int64_t)i, title, &past->signs[i]);
+        put = sm_sign_record_put(&records, token, (int64_t)i, title, &past->signs[i]);
     for (size_t i = 0; i < past->change_count && put; i++)
-        put = put_change(&records, token, (int64_t)i, title, &past->changes[i]);
+        put = sm_change_record_put(&records, token, (int64_t)i, title, &past->changes[i]);
     return keep(logbook, &records, put);
 }
 

@@ -118,54 +118,41 @@ static void put_bytes(sm_logbook_writer *w, const char *bytes, size_t length, bo
     pthread_mutex_unlock(&w->lock);
 }
 
+static void note_loss(sm_logbook_writer *w) {
+    pthread_mutex_lock(&w->lock);
+    w->lost = true;
+    pthread_mutex_unlock(&w->lock);
+}
+
 static void put(sm_logbook_writer *w, const sm_record *record, bool at_once) {
     sm_text bytes = {0};
     if (sm_record_put(&bytes, record)) {
         put_bytes(w, bytes.bytes, bytes.length, at_once);
     } else {
-        pthread_mutex_lock(&w->lock);
-        w->lost = true;
-        pthread_mutex_unlock(&w->lock);
+        note_loss(w);
     }
     sm_text_deinit(&bytes);
 }
 
 // ---- what the rows mean to the walk and the readings -----------------------------------------
 
-static void put_change(sm_logbook_writer *w, int64_t n, sm_unix_us when_us, const char *format, ...)
-    SM_PRINTF(4, 5);
-static void put_change(sm_logbook_writer *w, int64_t n, sm_unix_us when_us, const char *format, ...) {
-    char what[300], number[24], when[24];
-    va_list args;
-    va_start(args, format);
-    vsnprintf(what, sizeof what, format, args);
-    va_end(args);
-    put(w,
-        &(sm_record){SM_RECORD_CHANGE,
-                     5,
-                     {sm_field_text(w->token), sm_field_integer(number, n), sm_field_text(w->load->title),
-                      sm_field_text(what), sm_field_integer(when, when_us)}},
-        false);
+static void put_walk_record(sm_logbook_writer *w, sm_record_kind kind, int64_t n, const char *title,
+                            const sm_walk_said *said) {
+    sm_text bytes = {0};
+    bool put = kind == SM_RECORD_TICK   ? sm_tick_record_put(&bytes, w->token, n, title, &said->tick)
+               : kind == SM_RECORD_SIGN ? sm_sign_record_put(&bytes, w->token, n, title, &said->sign)
+                                        : sm_change_record_put(&bytes, w->token, n, title, &said->change);
+    if (put)
+        put_bytes(w, bytes.bytes, bytes.length, false);
+    else
+        note_loss(w);
+    sm_text_deinit(&bytes);
 }
 
-static void put_tick(sm_logbook_writer *w, int64_t n, sm_unix_us when_us, const sm_log_row *row) {
-    uint32_t index = sm_walk_item_find(w->load->list, row->target);
-    sm_walk_tick tick;
-    char number[24], when[24];
-    if (index == SM_NONE ||
-        sm_walk_tick_read(&w->load->list->items[index], row->detail, w->texts, &tick) != SM_OK)
-        return;
+static void remember_tick(sm_logbook_writer *w, int64_t n) {
     if (w->tick_count == TICKS_MAX)
         memmove(w->ticks, w->ticks + 1, --w->tick_count * sizeof w->ticks[0]);
     w->ticks[w->tick_count++] = n;
-    put(w,
-        &(sm_record){SM_RECORD_TICK,
-                     10,
-                     {sm_field_text(w->token), sm_field_integer(number, n), sm_field_text(w->load->title),
-                      sm_field_text(tick.item), sm_field_text(sm_walk_answer_text(tick.answer)),
-                      sm_field_text(tick.value), sm_field_text(tick.note), sm_field_text(tick.by),
-                      sm_field_integer(when, when_us), sm_field_text(tick.hash.hex)}},
-        false);
 }
 
 static void put_untick(sm_logbook_writer *w) {
@@ -176,17 +163,6 @@ static void put_untick(sm_logbook_writer *w) {
         &(sm_record){SM_RECORD_UNTICK,
                      2,
                      {sm_field_text(w->token), sm_field_integer(number, w->ticks[--w->tick_count])}},
-        false);
-}
-
-static void put_sign(sm_logbook_writer *w, int64_t n, sm_unix_us when_us, const char *who) {
-    char number[24], when[24];
-    put(w,
-        &(sm_record){SM_RECORD_SIGN,
-                     7,
-                     {sm_field_text(w->token), sm_field_integer(number, n), sm_field_text(w->load->title),
-                      sm_field_text(who), sm_field_integer(when, when_us),
-                      sm_field_text(w->load->list->content.hex), sm_field_text(w->load->list->hash.hex)}},
         false);
 }
 
@@ -206,35 +182,33 @@ static void put_reading(sm_logbook_writer *w, sm_unix_us when_us, const sm_log_r
         false);
 }
 
-static void put_wind(sm_logbook_writer *w, int64_t n, sm_unix_us when_us, const char *speed) {
-    double wind_m_s;
-    if (sm_measure_read(SM_QUANTITY_SPEED, speed, strlen(speed), &wind_m_s) == SM_OK &&
-        wind_m_s > w->load->wind_limit_m_s)
-        put_change(w, n, when_us, "wind %.64s, over the limit", speed);
-}
-
 static void look_at(sm_logbook_writer *w, int64_t n, const sm_log_row *row) {
     sm_unix_us when_us = w->launch_us + row->wall.us;
-    const char *what = row->what, *target = row->target;
-    if (strcmp(what, "tick") == 0) {
-        put_tick(w, n, when_us, row);
-    } else if (strcmp(what, "undo") == 0 && strcmp(row->detail, "tick") == 0) {
-        put_untick(w);
-    } else if (strcmp(what, "sign") == 0) {
-        put_sign(w, n, when_us, target);
-    } else if (strcmp(what, "read") == 0) {
+    const char *title = w->load->title;
+    sm_walk_said said;
+    if (strcmp(row->what, "read") == 0)
         put_reading(w, when_us, row);
-        put_change(w, n, when_us, "new reading of %.64s", target);
-    } else if (strcmp(what, "measure") == 0) {
-        put_change(w, n, when_us, "measured anew");
-    } else if (strcmp(what, "enter") == 0) {
-        put_change(w, n, when_us, "%.96s went in", target);
-    } else if (strcmp(what, "plug") == 0 || strcmp(what, "unplug") == 0) {
-        put_change(w, n, when_us, "rail %.64s %sged", target, what);
-    } else if (strcmp(what, "repair") == 0) {
-        put_change(w, n, when_us, "%.64s repaired", target);
-    } else if (strcmp(what, "wind") == 0) {
-        put_wind(w, n, when_us, target);
+    if (sm_walk_row_read(w->load->list, w->load->wind_limit_m_s, row->what, row->target, row->detail, when_us,
+                         w->texts, &said) != SM_OK) {
+        note_loss(w);
+        return;
+    }
+    switch (said.kind) {
+    case SM_WALK_SAID_NOTHING:
+        break;
+    case SM_WALK_SAID_TICK:
+        remember_tick(w, n);
+        put_walk_record(w, SM_RECORD_TICK, n, title, &said);
+        break;
+    case SM_WALK_SAID_UNTICK:
+        put_untick(w);
+        break;
+    case SM_WALK_SAID_SIGN:
+        put_walk_record(w, SM_RECORD_SIGN, n, title, &said);
+        break;
+    case SM_WALK_SAID_CHANGE:
+        put_walk_record(w, SM_RECORD_CHANGE, n, title, &said);
+        break;
     }
 }
 
