@@ -8,6 +8,7 @@
 #include "console/terminal.h"
 #include "console/thread.h"
 #include "console/ui.h"
+#include "console/walkthrough.h"
 #include "console/watchdog.h"
 
 #include <errno.h>
@@ -38,6 +39,7 @@ typedef struct console {
     sm_day day;
     sm_recent recent;
     sm_findings *findings;
+    sm_walkthrough *walkthrough;
     sm_audio_status sound;
     sm_show *to_hand_over; // until the driver has it
     int64_t drawn_us;      // monotonic, of the latest redraw
@@ -95,6 +97,7 @@ static void look(console *c) {
     c->ui.view.noise = &c->noise.latest;
     c->ui.view.audio = sm_driver_audio(c->driver);
     c->ui.view.sound = &c->sound;
+    c->ui.view.walk = sm_walkthrough_look(c->walkthrough, &c->ui.view);
     if (other_show) {
         sm_ui_show_changed(&c->ui);
     }
@@ -285,7 +288,7 @@ static int64_t now_of_day(void) {
 static bool begin(console *c, const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]) {
     snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
     c->findings = copy_findings(options->findings);
-    if (!c->findings) {
+    if (!c->findings || sm_walkthrough_create(options->logbook_path, &c->walkthrough) != SM_OK) {
         return false;
     }
     if (sm_signals_open(&c->signals) != SM_OK || sm_noise_catch(&c->noise) != SM_OK) {
@@ -343,6 +346,7 @@ static void end(console *c) {
     sm_ui_deinit(&c->ui);
     sm_cells_destroy(c->cells);
     sm_findings_destroy(c->findings);
+    sm_walkthrough_destroy(c->walkthrough);
     sm_show_destroy(c->to_hand_over);
     sm_signals_close(&c->signals);
 }

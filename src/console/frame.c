@@ -143,9 +143,12 @@ static void draw_ages(const sm_view *view, sm_area area) {
 static void draw_tabs(const sm_ui *ui, sm_area area) {
     int needed = 1;
     char name[16];
+    size_t findings = sm_findings_count(ui->view.findings);
     for (size_t i = 0; i < SM_BOARDS; i++) {
-        needed += sm_text_columns(sm_board_at(i)->name) + 5;
+        needed += sm_text_columns(sm_key_name(sm_board_at(i)->key, name)) +
+                  sm_text_columns(sm_board_at(i)->name) + 2;
     }
+    needed += findings > 0 ? snprintf(name, sizeof name, "%zu", findings) + 1 : 0;
     int x = 1;
     for (size_t i = 0; i < SM_BOARDS; i++) {
         const sm_board *board = sm_board_at(i);
@@ -153,9 +156,8 @@ static void draw_tabs(const sm_ui *ui, sm_area area) {
         if (needed <= area.columns || chosen) {
             x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
             x += sm_area_text(area, x, 0, chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
-            size_t found = sm_findings_count(ui->view.findings);
-            if (board == &sm_board_notes && found > 0) {
-                x += sm_area_printf(area, x, 0, SM_LOOK_WARN, "%zu", found) + 1;
+            if (board == &sm_board_notes && findings > 0) {
+                x += sm_area_printf(area, x, 0, SM_LOOK_WARN, "%zu", findings) + 1;
             }
         }
     }

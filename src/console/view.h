@@ -10,6 +10,7 @@
 #include "console/recent.h"
 #include "slowmatch/audio.h"
 #include "slowmatch/engine.h"
+#include "slowmatch/walk.h"
 
 // Everything that is shown, for the time of one frame or one key.
 typedef struct sm_view {
@@ -22,7 +23,8 @@ typedef struct sm_view {
     const sm_text *noise;        // what libraries wrote to descriptor 2
     sm_audio *audio;             // NULL where there is none (tests)
     const sm_audio_status *sound;
-    bool tones; // somebody answered that no live product is within earshot
+    bool tones;          // somebody answered that no live product is within earshot
+    const sm_walk *walk; // as it stands; NULL where there is none
 } sm_view;
 
 // What must happen after a key, as bits.
@@ -62,9 +64,9 @@ typedef struct sm_board {
 } sm_board;
 
 extern const sm_board sm_board_score, sm_board_rails, sm_board_fixtures, sm_board_guards, sm_board_after,
-    sm_board_notes, sm_board_log;
+    sm_board_notes, sm_board_log, sm_board_walk;
 
-#define SM_BOARDS 7
+#define SM_BOARDS 8
 // The boards in the order of their keys.
 const sm_board *sm_board_at(size_t index);
 
