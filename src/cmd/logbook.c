@@ -66,8 +66,10 @@ static void do_show(call *c) {
 static void do_replay(call *c) {
     int64_t number;
     bool same = false;
-    if (read_number(c->words[0], &number))
-        finish(c, sm_logbook_replay(c->logbook, number, c->json, &c->out, &same), same);
+    if (!read_number(c->words[0], &number))
+        return;
+    sm_result result = sm_logbook_replay(c->logbook, number, c->json, &c->out, &same);
+    finish(c, result, same);
 }
 
 static void do_compare(call *c) {
@@ -130,7 +132,8 @@ static void do_prune(call *c) {
 
 static void do_check(call *c) {
     bool whole = false;
-    finish(c, sm_logbook_check(c->logbook, c->json, &c->out, &whole), whole);
+    sm_result result = sm_logbook_check(c->logbook, c->json, &c->out, &whole);
+    finish(c, result, whole);
 }
 
 typedef struct verb {

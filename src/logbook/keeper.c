@@ -29,6 +29,8 @@ sm_result sm_keeper_init(sm_keeper *keeper, const char *path, int64_t now_us) {
     if (keeper->path == NULL)
         return SM_NO_MEMORY;
     open_logbook(keeper, now_us);
+    if (!keeper->open)
+        snprintf(keeper->problem, sizeof keeper->problem, "%.120s: %.250s", path, keeper->store.why);
     // What cannot be taken in stays where it is for another time.
     if (keeper->open && sm_spills_take(&keeper->store, keeper->path) != SM_OK)
         keeper->store.why[0] = '\0';
@@ -79,7 +81,7 @@ static void close_after_failure(sm_keeper *keeper, int64_t now_us) {
 static bool ready(sm_keeper *keeper, int64_t now_us) {
     if (!keeper->open && now_us >= keeper->retry_us)
         open_logbook(keeper, now_us);
-    if (keeper->open && has_spilled(keeper) && !catch_up(keeper))
+    if (keeper->open && !catch_up(keeper))
         close_after_failure(keeper, now_us);
     return keeper->open;
 }

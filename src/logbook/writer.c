@@ -340,6 +340,7 @@ sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_loa
     w->texts = sm_arena_create();
     bool made = sm_keeper_init(&w->keeper, start->path, monotonic_us()) == SM_OK && w->texts != NULL;
     if (made) {
+        memcpy(w->problem, w->keeper.problem, sizeof w->problem);
         put_begin(w, start);
         made = !w->lost && pthread_create(&w->thread, NULL, write_batches, w) == 0;
     }
