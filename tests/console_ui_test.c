@@ -75,8 +75,14 @@ static int begin(void **state) {
     assert_int_equal(sm_rehearsal_create(r->show, &options, &r->rehearsal), SM_OK);
     assert_int_equal(sm_snapshot_create(r->show, &r->now), SM_OK);
     sm_rehearsal_snapshot(r->rehearsal, r->wall, r->now);
-    r->ui.view = (sm_view){r->now,    r->show, &r->day,   &r->recent, r->findings, true,
-                           &r->noise, NULL,    &r->sound, false,      NULL};
+    r->ui.view = (sm_view){.snapshot = r->now,
+                           .show = r->show,
+                           .day = &r->day,
+                           .recent = &r->recent,
+                           .findings = r->findings,
+                           .checked = true,
+                           .noise = &r->noise,
+                           .sound = &r->sound};
     r->ui.owner = r;
     r->ui.act = act;
     r->ui.read_file = read_file;

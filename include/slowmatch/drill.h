@@ -169,8 +169,8 @@ SM_MUST_CHECK sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at);
 SM_MUST_CHECK sm_result sm_drill_no_drill(sm_drill_run *run, sm_wall_time at);
 bool sm_drill_was_broken_off(const sm_drill_run *run);
 
-// The next right action, one sentence, into TEXT. False, with a sentence all the same, where nothing is asked just now.
-bool sm_drill_hint(const sm_drill_run *run, char text[240]);
+// The next right action and one sentence about it into TEXT. SM_ACT_COUNT, with a sentence all the same, where nothing is asked just now.
+sm_act sm_drill_hint(const sm_drill_run *run, char text[240]);
 
 // ---- marks ----------------------------------------------------------------------------------
 

@@ -3,6 +3,7 @@
 #include "slowmatch/drill.h"
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
+#include "slowmatch/console.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -131,6 +132,48 @@ static bool choose_seed(const drill_call *call, const sm_drill *drill, uint64_t 
     return true;
 }
 
+// On the console; then, on the plain terminal, the questions come before what there is to read.
+static int take_on_console(drill_call *call, const headless_drill *taken) {
+    headless_options *h = &call->shared.run;
+    sm_console_drill drill = {.drill = taken->drill, .seed = taken->seed, .crew = taken->crew};
+    char *logbook = cmd_logbook_path(h->logbook_path);
+    if (logbook == NULL) {
+        cmd_complain("memory ran out");
+        sm_show_destroy(h->show);
+        return CMD_UNUSABLE;
+    }
+    const sm_console_options options = {.show = h->show,
+                                        .drill = &drill,
+                                        .logbook_path = logbook,
+                                        .readings_file = h->readings_file,
+                                        .log_path = h->log_path,
+                                        .device = h->device,
+                                        .sound_offset_us = h->sound_offset_us,
+                                        .silent = h->silent,
+                                        .bare = h->bare};
+    char problem[SM_CONSOLE_PROBLEM] = "";
+    int status = sm_console_run(&options, problem);
+    free(logbook);
+    if (problem[0] != '\0')
+        cmd_complain("%s", problem);
+    if (status == CMD_GOOD && drill.taken) {
+        char answer[512];
+        puts("Before the debrief shows anything (Enter goes on; what you type is not kept):");
+        for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++) {
+            printf("\n%s\n> ", sm_drill_question(i));
+            fflush(stdout);
+            if (fgets(answer, sizeof answer, stdin) == NULL)
+                break;
+        }
+        putchar('\n');
+        fputs(sm_text_get(&drill.text), stdout);
+        status = drill.passed ? CMD_GOOD : CMD_FINDINGS;
+    }
+    sm_text_deinit(&drill.text);
+    sm_text_deinit(&drill.json);
+    return status;
+}
+
 static int take(drill_call *call, const char *name) {
     headless_options *run = &call->shared.run;
     char found[128];
@@ -140,7 +183,9 @@ static int take(drill_call *call, const char *name) {
     int status = CMD_UNUSABLE;
     if (drill != NULL && choose_seed(call, drill, &taken.seed)) {
         run->drill = &taken;
-        status = headless_run(run); // takes the show over
+        bool console = !call->shared.headless && !call->json && !run->fast && run->script_path == NULL &&
+                       sm_console_possible();
+        status = console ? take_on_console(call, &taken) : headless_run(run); // either takes the show over
         run->show = NULL;
     }
     sm_drill_destroy(drill);

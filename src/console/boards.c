@@ -25,7 +25,11 @@ sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture) {
     uint8_t enable = snapshot->levels[row->channel_base + profile->enable];
     uint8_t fire = snapshot->levels[row->channel_base + profile->fire];
     bool enabled = within(profile->enable_range, enable);
-    return (sm_flame_view){true, enabled, enabled && within(profile->fire_range, fire), fire};
+    bool lit = enabled && within(profile->fire_range, fire);
+    if (snapshot->flame_faults[fixture] != SM_FLAME_AS_TOLD) { // a drill: it does not do what it is told
+        lit = snapshot->flame_faults[fixture] == SM_FLAME_STUCK;
+    }
+    return (sm_flame_view){true, enabled, lit, fire};
 }
 
 const char *sm_phase_word(sm_slot_phase phase) {

@@ -41,6 +41,7 @@ typedef struct console {
     sm_findings *findings;
     sm_walkthrough *walkthrough;
     sm_audio_status sound;
+    sm_drill_view drill;
     sm_show *to_hand_over; // until the driver has it
     int64_t drawn_us;      // monotonic, of the latest redraw
     bool asked;            // for the snapshot of the next redraw,
@@ -98,6 +99,8 @@ static void look(console *c) {
     c->ui.view.audio = sm_driver_audio(c->driver);
     c->ui.view.sound = &c->sound;
     c->ui.view.walk = sm_walkthrough_look(c->walkthrough, &c->ui.view);
+    sm_driver_drill(c->driver, &c->drill);
+    c->ui.view.drill = c->drill.drill ? &c->drill : NULL;
     if (other_show) {
         sm_ui_show_changed(&c->ui);
     }
@@ -298,6 +301,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     sm_driver_options driver = {.show = options->show,
                                 .loaded = copy_findings(options->findings),
                                 .readings_file = options->readings_file,
+                                .drill = options->drill,
                                 .log_path = options->log_path,
                                 .logbook_path = options->logbook_path,
                                 .unkept = c->unkept,

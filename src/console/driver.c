@@ -103,14 +103,19 @@ static void publish(sm_driver *driver) {
     }
     sm_rehearsal_snapshot(driver->rehearsal, sm_audio_now(driver->audio), driver->back);
     const sm_snapshot *seen = driver->back;
-    driver->heard = (sm_heard){seen->repeat_on, seen->repeat_from, seen->repeat_to,
-                               seen->at,        (int)seen->volume, seen->muted};
+    driver->heard = (sm_heard){seen->repeat_on,          seen->repeat_from,
+                               seen->repeat_to,          seen->at,
+                               (int)seen->volume,        seen->muted || seen->sights.sound_lost,
+                               seen->sights.music_off_us};
+    sm_drill_view drill_view;
+    sm_drill_view_fill(&drill_view, driver->drill_run);
     driver->changed = false;
     pthread_mutex_lock(&driver->lock);
     sm_snapshot *taken = driver->ready;
     driver->ready = driver->back;
     driver->back = taken;
     driver->ready_new = true;
+    driver->drill_view = drill_view;
     driver->wanted = false;
     send_news(driver);
     pthread_mutex_unlock(&driver->lock);
@@ -160,6 +165,10 @@ static void follow_sound(sm_driver *driver) {
         driver->volume = heard->volume;
         sm_audio_volume(driver->audio, driver->volume);
     }
+    if (heard->music_off_us != driver->music_off_us) {
+        driver->music_off_us = heard->music_off_us;
+        sm_audio_music_off(driver->audio, driver->music_off_us);
+    }
     if (heard->muted != driver->muted) {
         driver->muted = heard->muted;
         sm_audio_mute(driver->audio, driver->muted);
@@ -188,7 +197,9 @@ static void log_sound(sm_driver *driver) {
 static void act(sm_driver *driver, const sm_action *action) {
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
-    sm_result result = sm_rehearsal_act(driver->rehearsal, action, SM_SOURCE_CONSOLE, now);
+    sm_result result = driver->drill_run
+                           ? sm_drill_act(driver->drill_run, action, SM_SOURCE_CONSOLE, now)
+                           : sm_rehearsal_act(driver->rehearsal, action, SM_SOURCE_CONSOLE, now);
     driver->changed = true;
     if (result == SM_REFUSED) {
         sm_driver_tell(driver, SM_OUTCOME_REFUSED, "%s refused: %s", sm_action_row_of(action->act)->name,
@@ -216,7 +227,10 @@ static void run_to_now(sm_driver *driver) {
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
     sm_state before = sm_rehearsal_state(driver->rehearsal);
-    if (sm_rehearsal_run(driver->rehearsal, now) != SM_OK) {
+    sm_wall_time due = {INT64_MAX};
+    driver->changed |= driver->drill_run && sm_drill_next_due(driver->drill_run, &due) && due.us <= now.us;
+    if ((driver->drill_run ? sm_drill_run_to(driver->drill_run, now)
+                           : sm_rehearsal_run(driver->rehearsal, now)) != SM_OK) {
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out: tried again soon");
     }
     driver->changed |= before != sm_rehearsal_state(driver->rehearsal);
@@ -235,7 +249,9 @@ typedef struct work {
 static struct timespec next_wake(sm_driver *driver) {
     struct timespec latest = sm_monotonic_after(LOOK_AGAIN_US);
     sm_wall_time due;
-    if (!sm_rehearsal_next_due(driver->rehearsal, &due)) {
+    bool any = driver->drill_run ? sm_drill_next_due(driver->drill_run, &due)
+                                 : sm_rehearsal_next_due(driver->rehearsal, &due);
+    if (!any) {
         return latest;
     }
     struct timespec at = sm_monotonic_at_ns(sm_audio_monotonic_ns(driver->audio, due));
@@ -358,11 +374,68 @@ static sm_result begin_keeping(sm_driver *driver, const sm_driver_options *optio
     }
     clock_gettime(CLOCK_REALTIME, &now);
     const sm_logbook_start start = {.path = options->logbook_path,
-                                    .mode = "console",
+                                    .mode = options->drill ? "drill" : "console",
+                                    .drill = options->drill != NULL,
                                     .bare = options->bare,
                                     .launch_us = (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000 -
                                                  sm_audio_now(driver->audio).us};
     return sm_logbook_writer_create(&start, load, &driver->kept);
+}
+
+static sm_result open_rehearsal(sm_driver *driver, const sm_driver_options *options) {
+    if (!options->drill) {
+        sm_rehearsal_options plain = {
+            .bare = options->bare, .sink = keep_row, .acted = keep_action, .sink_context = driver};
+        return sm_rehearsal_create(driver->show, &plain, &driver->rehearsal);
+    }
+    driver->drill = options->drill;
+    sm_drill_options taken = {.seed = options->drill->seed,
+                              .crew = options->drill->crew,
+                              .bare = options->bare,
+                              .sink = keep_row,
+                              .acted = keep_action,
+                              .sink_context = driver};
+    sm_result result = sm_drill_run_create(options->drill->drill, &taken, &driver->drill_run);
+    if (result == SM_OK) {
+        driver->rehearsal = sm_drill_rehearsal(driver->drill_run);
+        sm_drill_view_fill(&driver->drill_view, driver->drill_run);
+    }
+    return result;
+}
+
+static void keep_drill(sm_driver *driver) {
+    const sm_console_drill *drill = driver->drill;
+    struct timespec now;
+    if (!driver->kept || sm_drill_was_broken_off(driver->drill_run)) {
+        return;
+    }
+    clock_gettime(CLOCK_REALTIME, &now);
+    const sm_logbook_drill taken = {.person = drill->crew,
+                                    .drill = drill->drill->name,
+                                    .title = driver->show->settings.title,
+                                    .when_us = (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000,
+                                    .score = sm_drill_score(driver->drill_run),
+                                    .passed = drill->passed,
+                                    .with_hints = sm_drill_hints_asked(driver->drill_run) > 0,
+                                    .marks = sm_text_get(&drill->json)};
+    sm_logbook_writer_drill(driver->kept, &taken);
+}
+
+// The drill ends with the rehearsal, and its debrief is written down.
+static void close_rehearsal(sm_driver *driver) {
+    if (!driver->drill_run) {
+        sm_rehearsal_destroy(driver->rehearsal);
+        return;
+    }
+    sm_console_drill *drill = driver->drill;
+    if (driver->audio && sm_drill_finish(driver->drill_run, sm_audio_now(driver->audio)) == SM_OK) {
+        sm_drill_debrief_text(driver->drill_run, &drill->text);
+        sm_drill_debrief_json(driver->drill_run, &drill->json);
+        drill->passed = sm_drill_passed(driver->drill_run);
+        drill->taken = !drill->text.failed && !drill->json.failed;
+        keep_drill(driver);
+    }
+    sm_drill_run_destroy(driver->drill_run);
 }
 
 static sm_result begin(sm_driver *driver, const sm_driver_options *options, char problem[320]) {
@@ -393,9 +466,7 @@ static sm_result begin(sm_driver *driver, const sm_driver_options *options, char
     if (result != SM_OK) {
         return result;
     }
-    sm_rehearsal_options rehearsal = {
-        .bare = options->bare, .sink = keep_row, .acted = keep_action, .sink_context = driver};
-    result = sm_rehearsal_create(driver->show, &rehearsal, &driver->rehearsal);
+    result = open_rehearsal(driver, options);
     if (result == SM_OK) {
         result = make_snapshots(driver);
     }
@@ -445,9 +516,9 @@ void sm_driver_destroy(sm_driver *driver) {
     if (driver->thread_runs) {
         end_thread(driver);
     }
+    close_rehearsal(driver); // its last rows go into the log
     sm_log_writer_close(driver->log, 2 * SM_US_PER_S);
     sm_logbook_writer_close(driver->kept, 2 * SM_US_PER_S, driver->unkept);
-    sm_rehearsal_destroy(driver->rehearsal);
     sm_audio_close(driver->audio);
     sm_snapshot_destroy(driver->back);
     sm_snapshot_destroy(driver->ready);

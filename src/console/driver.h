@@ -5,8 +5,10 @@
 #ifndef SLOWMATCH_CONSOLE_DRIVER_H
 #define SLOWMATCH_CONSOLE_DRIVER_H
 
+#include "console/drill_view.h"
 #include "console/recent.h"
 #include "slowmatch/audio.h"
+#include "slowmatch/console.h"
 #include "slowmatch/engine.h"
 
 typedef struct sm_driver sm_driver;
@@ -15,6 +17,7 @@ typedef struct sm_driver_options {
     sm_show *show;       // taken over, also on failure
     sm_findings *loaded; // what loading it found, NULL: nothing; taken over as well
     const char *readings_file;
+    sm_console_drill *drill; // NULL: none. Its result is set when the driver is destroyed
     const char *log_path;
     const char *logbook_path; // NULL: not kept
     char *unkept;             // 400 bytes: at the end, why it is not in its logbook, "" where it is; NULL
@@ -65,6 +68,8 @@ bool sm_driver_outcome(sm_driver *driver, sm_outcome_note *out);
 void sm_driver_recent(sm_driver *driver, sm_recent *to);
 // Findings of the latest check, reload or readings file, once each; NULL: nothing new. The caller destroys them.
 sm_findings *sm_driver_findings(sm_driver *driver);
+// What there is to show of the drill, as of the latest snapshot made.
+void sm_driver_drill(sm_driver *driver, sm_drill_view *out);
 sm_audio *sm_driver_audio(sm_driver *driver);
 // errno of a log that could not be written, 0.
 int sm_driver_log_error(sm_driver *driver);

@@ -40,6 +40,7 @@ typedef struct sm_heard {
     sm_show_time repeat_from, repeat_to, at;
     int volume;
     bool muted;
+    sm_us music_off_us; // a drill
 } sm_heard;
 
 struct sm_driver {
@@ -70,9 +71,12 @@ struct sm_driver {
     size_t outcome_first, outcome_count;
     sm_findings *findings;
     sm_recent recent;
+    sm_drill_view drill_view;
 
     // The engine's thread:
     sm_rehearsal *rehearsal;
+    sm_drill_run *drill_run; // NULL: a plain rehearsal; else the rehearsal is inside it
+    sm_console_drill *drill;
     sm_show *show;
     sm_show *retired[SM_RETIRED]; // replaced, and perhaps still looked at
     sm_snapshot *back;
@@ -82,6 +86,7 @@ struct sm_driver {
     sm_heard heard;
     int volume; // as last told to the sound
     bool muted;
+    sm_us music_off_us;
     bool changed; // since the latest snapshot
     sm_job job;
     bool check_wanted, reload_wanted;

@@ -131,6 +131,12 @@ sm_findings *sm_driver_findings(sm_driver *driver) {
     return findings;
 }
 
+void sm_driver_drill(sm_driver *driver, sm_drill_view *out) {
+    pthread_mutex_lock(&driver->lock);
+    *out = driver->drill_view;
+    pthread_mutex_unlock(&driver->lock);
+}
+
 sm_audio *sm_driver_audio(sm_driver *driver) {
     return driver->audio;
 }

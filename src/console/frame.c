@@ -3,6 +3,7 @@
 //
 //   title, show time, speed, sound          1 row
 //   the state                               2 rows (3 on narrow terminals), always at the same place
+//   in a drill: what was seen or heard, what is next   2 rows
 //   clear, wind, readings and their age     1 row   from 16 rows on
 //   the strip                               2 rows from 20 rows on, 4 from 40
 //   which boards there are                  1 row
@@ -192,7 +193,8 @@ static void draw_wide(const sm_ui *ui, sm_area area) {
 
 static void draw_middle(sm_ui *ui, sm_area area) {
     if (ui->mode == SM_UI_FIRST) {
-        sm_first_draw(area);
+        int taken = ui->view.drill ? sm_drill_view_brief(ui->view.drill, area) : 0;
+        sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken));
     } else if (ui->mode == SM_UI_HELP) {
         ui->help_rows = area.rows;
         ui->help_needed = sm_help_draw(sm_board_at(ui->chosen), area, ui->help_top);
@@ -286,7 +288,12 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
         (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state))) {
         return false;
     }
+    if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill) {
+        return false;
+    }
     switch (row->act) {
+    case SM_ACT_HINT:
+        return view->drill->drill->hints == SM_HINTS_ASKED;
     case SM_ACT_REPORT:
         return sm_snapshot_unreported(now) > 0;
     case SM_ACT_RERIG:
@@ -356,6 +363,11 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, state_rows));
     y += state_rows;
+    if (ui->view.drill) {
+        sm_drill_view_draw(ui->view.drill, ui->view.snapshot,
+                           sm_area_part(all, 0, y, all.columns, SM_DRILL_ROWS));
+        y += SM_DRILL_ROWS;
+    }
     if (all.rows >= 16) {
         draw_ages(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     }

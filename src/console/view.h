@@ -6,6 +6,7 @@
 
 #include "console/cells.h"
 #include "console/day.h"
+#include "console/drill_view.h"
 #include "console/keys.h"
 #include "console/recent.h"
 #include "slowmatch/audio.h"
@@ -23,8 +24,9 @@ typedef struct sm_view {
     const sm_text *noise;        // what libraries wrote to descriptor 2
     sm_audio *audio;             // NULL where there is none (tests)
     const sm_audio_status *sound;
-    bool tones;          // somebody answered that no live product is within earshot
-    const sm_walk *walk; // as it stands; NULL where there is none
+    bool tones;                 // somebody answered that no live product is within earshot
+    const sm_walk *walk;        // as it stands; NULL where there is none
+    const sm_drill_view *drill; // NULL: no drill
 } sm_view;
 
 // What must happen after a key, as bits.

@@ -29,63 +29,80 @@ static const sm_drill_expect *most_urgent(const sm_drill_run *run) {
     return found;
 }
 
-// The step towards STATE from where the module is. False: no step but to wait.
-static bool step_towards(const sm_facts *f, sm_state state, char text[ROOM]) {
+// The step towards STATE from where the module is. SM_ACT_COUNT: no step but to wait.
+static sm_act step_towards(const sm_facts *f, sm_state state, char text[ROOM]) {
     bool wants_run = state == SM_STATE_RUNNING || state == SM_STATE_ENDED || state == SM_STATE_PAUSED;
-    const char *step = NULL;
-    if (f->state == SM_STATE_SAFE && f->people > 0)
-        step = "Somebody is in the field: wait until they are out.";
-    else if (f->state == SM_STATE_SAFE && !f->clear_called)
-        step = "Next: ask each person by name, wait for each answer, then call clear.";
-    else if (f->state == SM_STATE_SAFE && !f->key)
-        step = "Next: key on.";
-    else if (f->state == SM_STATE_SAFE)
-        step = "Next: arm, and wait out the tone.";
-    else if (f->state == SM_STATE_ARMED && wants_run)
-        step = "Next: count down aloud and start.";
-    if (step == NULL)
-        return false;
-    snprintf(text, ROOM, "%s", step);
-    return true;
+    bool safe = f->state == SM_STATE_SAFE;
+    const struct {
+        bool here;
+        sm_act act;
+        const char *says;
+    } steps[] = {
+        {safe && f->people > 0, SM_ACT_LEAVE, "Somebody is in the field: wait until they are out."},
+        {safe && !f->clear_called, SM_ACT_CALL_CLEAR,
+         "Next: ask each person by name, wait for each answer, then call clear."},
+        {safe && !f->key, SM_ACT_KEY_ON, "Next: key on."},
+        {safe, SM_ACT_ARM, "Next: arm, and wait out the tone."},
+        {f->state == SM_STATE_ARMED && wants_run, SM_ACT_START, "Next: count down aloud and start."},
+    };
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++)
+        if (steps[i].here) {
+            snprintf(text, ROOM, "%s", steps[i].says);
+            return steps[i].act;
+        }
+    return SM_ACT_COUNT;
+}
+
+// "Next: arm.", or in better words where it is a step of the usual way.
+static sm_act say_step(const sm_facts *facts, const char *intro, const sm_action *action, char text[ROOM]) {
+    if (step_towards(facts, SM_STATE_RUNNING, text) != action->act)
+        say_action(intro, action, text);
+    return action->act;
 }
 
 // The first order that is still open: what it needs first, then its own action.
-static bool order_hint(const sm_drill_run *run, char text[ROOM]) {
+static sm_act order_hint(const sm_drill_run *run, char text[ROOM]) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     const bool *came = run->need_came;
     for (uint32_t i = 0; i < run->drill->before_count; came += run->drill->befores[i++].need_count) {
         if (run->befores[i].decided)
             continue;
         const sm_drill_before *before = &run->drill->befores[i];
-        if (before->action.act == SM_ACT_ARM && step_towards(&facts, SM_STATE_ARMED, text))
-            return true;
         for (uint32_t n = 0; n < before->need_count; n++)
-            if (!drill_still_holds(run, &before->needs[n], came[n], &facts)) {
-                say_action("First: ", &before->needs[n], text);
-                return true;
-            }
-        say_action("Next: ", &before->action, text);
-        return true;
+            if (!drill_still_holds(run, &before->needs[n], came[n], &facts))
+                return say_step(&facts, "First: ", &before->needs[n], text);
+        return say_step(&facts, "Next: ", &before->action, text);
     }
-    return false;
+    return SM_ACT_COUNT;
 }
 
-static bool waiting_hint(const sm_drill_run *run, char text[ROOM]) {
+static sm_act waiting_hint(const sm_drill_run *run, char text[ROOM]) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     for (uint32_t i = 0; i < run->trigger_count; i++) {
         const trigger *t = &run->triggers[i];
-        if (!t->based && t->when->on == SM_ON_STATE && step_towards(&facts, t->when->state, text))
-            return true;
-        if (!t->based && t->when->on == SM_ON_MOMENT && step_towards(&facts, SM_STATE_RUNNING, text))
-            return true;
+        bool waits = !t->based && (t->when->on == SM_ON_STATE || t->when->on == SM_ON_MOMENT);
+        sm_act act = SM_ACT_COUNT;
+        if (waits)
+            act = step_towards(&facts, t->when->on == SM_ON_STATE ? t->when->state : SM_STATE_RUNNING, text);
+        if (act != SM_ACT_COUNT)
+            return act;
     }
-    return false;
+    return SM_ACT_COUNT;
 }
 
-bool sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
+static bool all_is_done(const sm_drill_run *run) {
+    bool done = true;
+    for (uint32_t i = 0; i < run->drill->expect_count; i++)
+        done = done && run->expects[i].decided;
+    for (uint32_t i = 0; i < run->drill->before_count; i++)
+        done = done && run->befores[i].decided;
+    return done;
+}
+
+sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
     if (run->over || run->held) {
         snprintf(text, ROOM, "%s", run->over ? "The drill is over." : "The drill is held; talk.");
-        return false;
+        return SM_ACT_COUNT;
     }
     const sm_drill_expect *open = most_urgent(run);
     if (open != NULL) {
@@ -93,10 +110,15 @@ bool sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
             snprintf(text, ROOM, "%s", open->hint);
         else
             say_action("Now: ", &open->action, text);
-        return true;
+        return open->action.act;
     }
-    if (order_hint(run, text) || waiting_hint(run, text))
-        return true;
-    snprintf(text, ROOM, "Nothing is asked of you just now. Watch the field, not the screen.");
-    return false;
+    sm_act act = order_hint(run, text);
+    if (act == SM_ACT_COUNT)
+        act = waiting_hint(run, text);
+    if (act != SM_ACT_COUNT)
+        return act;
+    snprintf(text, ROOM, "%s",
+             all_is_done(run) ? "All that this drill asks for is done. End it when you are ready."
+                              : "Nothing is asked of you just now. Watch the field, not the screen.");
+    return SM_ACT_COUNT;
 }

@@ -267,7 +267,8 @@ static void meet(sm_drill_run *run, uint32_t i) {
     sm_us took = sm_rehearsal_facts(run->rehearsal).now.us - drill_trigger_of(run, TRIGGER_EXPECT, i)->at.us;
     decide(run, &run->expects[i], earned(expect, took), took);
     char why[64], seconds[24];
-    snprintf(why, sizeof why, "after %s s", sm_us_format(seconds, took));
+    sm_us_format(seconds, took);
+    snprintf(why, sizeof why, "after %.*s s", (int)strlen(seconds) - 3, seconds); // to the millisecond
     log_mark(run, expect->name, run->expects[i].got, expect->marks, why);
     drill_base_on(run, SM_ON_EXPECT, i);
 }

@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/drill_view.h"
+
+#include "console/day.h"
+#include "console/keymap.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static void fill_mark(sm_drill_view *view, const sm_drill_run *run) {
+    for (uint32_t i = sm_drill_entry_count(run); i-- > 0;) {
+        sm_drill_entry entry = sm_drill_entry_at(run, i);
+        if (entry.source != SM_SOURCE_DRILL || strcmp(entry.what, "mark") != 0)
+            continue;
+        snprintf(view->marked, sizeof view->marked, "%.40s %.50s", entry.target, entry.detail);
+        view->marked_at = entry.at;
+        return;
+    }
+}
+
+void sm_drill_view_fill(sm_drill_view *view, const sm_drill_run *run) {
+    *view = (sm_drill_view){0};
+    if (run == NULL)
+        return;
+    view->drill = sm_drill_of(run);
+    view->over = sm_drill_is_over(run);
+    view->held = sm_drill_is_held(run);
+    view->broken_off = sm_drill_was_broken_off(run);
+    view->next = sm_drill_hint(run, view->hint);
+    if (view->drill->hints != SM_HINTS_NONE)
+        fill_mark(view, run);
+}
+
+// The key for ACT before what is said about it: a newcomer knows no keys.
+static void add_key(sm_act act, sm_text *out) {
+    size_t count;
+    const sm_key_row *rows = sm_keymap(&count);
+    bool turns_key = act == SM_ACT_KEY_ON || act == SM_ACT_KEY_OFF;
+    for (size_t i = 0; i < count && act != SM_ACT_COUNT; i++) {
+        char name[16];
+        if (rows[i].act == act || (turns_key && rows[i].how == SM_HOW_KEY)) {
+            sm_text_printf(out, "[%s] ", sm_key_name(rows[i].key, name));
+            return;
+        }
+    }
+}
+
+static void add_next(const sm_drill_view *view, sm_text *out) {
+    if (view->broken_off)
+        sm_text_printf(out, "NO DRILL: a real emergency. This rehearsal is over.");
+    else if (view->over)
+        sm_text_printf(out, "The drill is over: q, then the debrief asks you first.");
+    else if (view->held)
+        sm_text_printf(out, "The drill is held.");
+    else if (view->drill->hints == SM_HINTS_FULL) {
+        add_key(view->next, out);
+        sm_text_printf(out, "%s", view->hint);
+    } else if (view->drill->hints == SM_HINTS_ASKED)
+        sm_text_printf(out, "H asks what is next, y answers a call");
+    else
+        sm_text_printf(out, "An assessment: no hints; y answers a call");
+}
+
+void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area) {
+    sm_text text = {0};
+    char age[24];
+    int x = 1 + sm_area_printf(area, 1, 0, SM_LOOK_HEADING, "DRILL %s", view->drill->title);
+    const sm_sights *sights = &snapshot->sights;
+    if (sights->latest_at.us != SM_UNSET_US) {
+        sm_text_printf(&text, "%s (%s ago)", sights->latest,
+                       sm_age_format(snapshot->wall.us - sights->latest_at.us, age));
+        sm_area_field(area, x + 2, 0, area.columns - x - 3, SM_LOOK_WARN, sm_text_get(&text));
+    }
+    sm_text_clear(&text);
+    add_next(view, &text);
+    if (view->marked[0] != '\0' && view->drill->hints == SM_HINTS_FULL && !view->over &&
+        snapshot->wall.us - view->marked_at.us < 6 * SM_US_PER_S) {
+        sm_text_printf(&text, "  (%s)", view->marked);
+    }
+    sm_area_field(area, 1, 1, area.columns - 2, SM_LOOK_NOW, sm_text_get(&text));
+    sm_text_deinit(&text);
+}
+
+int sm_drill_view_brief(const sm_drill_view *view, sm_area area) {
+    sm_area part = sm_area_part(area, 1, 0, area.columns - 2, area.rows);
+    int y = sm_area_wrap(part, 0, 0, SM_LOOK_TITLE, view->drill->title);
+    for (uint32_t i = 0; i < view->drill->brief_count; i++)
+        y += sm_area_wrap(part, y, 0, SM_LOOK_PLAIN, view->drill->briefs[i]);
+    y += sm_area_wrap(part, y, 0, SM_LOOK_DIM, sm_drill_caution());
+    return y + 1;
+}
