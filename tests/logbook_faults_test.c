@@ -213,11 +213,42 @@ static void a_damaged_or_locked_logbook_is_said_and_lost_is_nothing(void **state
     kept_end(folder);
 }
 
+static void a_spill_that_cannot_be_taken_in_keeps_nothing_out(void **state) {
+    (void)state;
+    char folder[64], path[256], why[400], *real;
+    sm_logbook *logbook = NULL;
+    sm_text spill = {0};
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    fault_vfs_arm(FAULT_FULL, 0, false);
+    kept_rehearse(folder, path, NULL, NULL);
+    real = realpath(path, NULL);
+    assert_non_null(real);
+    sm_text_printf(&spill,
+                   SM_RECORD_HEADER
+                   "%s\nE2\n4:none\n1:5\nr10\n4:none\n1:0\n1:0\n0:\n6:engine\n5:state\n0:\n0:\n0:\n1:0\n",
+                   real);
+    folder_write(folder, "0.slowmatch-spill", spill.bytes); // a row of no rehearsal
+    folder_write(folder, "1.slowmatch-spill", "no spill file of this program");
+    sm_text_printf(&spill, "r10\n4:no");
+    spill.bytes[strlen(SM_RECORD_HEADER)] = '!'; // of another logbook
+    folder_write(folder, "2.slowmatch-spill", spill.bytes);
+    assert_int_equal(sm_logbook_open(path, false, why, &logbook), SM_OK);
+    assert_non_null(strstr(why, "could not be taken in: NOT NULL"));
+    sm_logbook_close(logbook);
+    assert_int_equal(count_spills(folder), 3);
+    kept_assert_whole(path);
+    sm_text_deinit(&spill);
+    free(real);
+    kept_end(folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_write_fails_in_turn),
         cmocka_unit_test(what_was_spilled_replays),
         cmocka_unit_test(a_disk_that_recovers_is_caught_up_with),
+        cmocka_unit_test(a_spill_that_cannot_be_taken_in_keeps_nothing_out),
         cmocka_unit_test(a_damaged_or_locked_logbook_is_said_and_lost_is_nothing),
     };
     fault_vfs_install();

@@ -64,7 +64,8 @@ bool sm_logbook_writer_close(sm_logbook_writer *writer, sm_us patience_us, char 
 
 typedef struct sm_logbook sm_logbook;
 // Opens the logbook at PATH, brings it up to this program's schema, takes in spill files. SM_NOT_FOUND: there is none (unless
-// CREATE); SM_UNREADABLE: WHY gets one line; SM_NO_MEMORY.
+// CREATE); SM_UNREADABLE: WHY gets one line; SM_NO_MEMORY. With SM_OK too WHY may have a line: a spill file that could not be taken
+// in, and stays.
 SM_MUST_CHECK sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbook **out);
 void sm_logbook_close(sm_logbook *logbook);
 // Why the last function failed, one line.

@@ -194,7 +194,7 @@ sm_logbook *cmd_logbook_open(const char *given, bool create) {
     char *path = cmd_logbook_path(given);
     sm_logbook *logbook = NULL;
     sm_result result = path != NULL ? sm_logbook_open(path, create, why, &logbook) : SM_NO_MEMORY;
-    if (result != SM_OK && path != NULL)
+    if (path != NULL && (result != SM_OK || why[0] != '\0'))
         cmd_complain("%s: %s", path, why[0] != '\0' ? why : sm_result_text(result));
     free(path);
     return logbook;

@@ -91,7 +91,7 @@ static int open_logbook(walk_run *r) {
         return CMD_UNUSABLE;
     sm_result result = sm_logbook_open(path, gives, why, &r->logbook);
     bool missing = result == SM_NOT_FOUND && o->logbook == NULL;
-    if (result != SM_OK && !missing)
+    if ((result != SM_OK && !missing) || (result == SM_OK && why[0] != '\0'))
         cmd_complain("%s: %s", path, why[0] != '\0' ? why : sm_result_text(result));
     free(path);
     return result == SM_OK || missing ? CMD_GOOD : CMD_UNUSABLE;
@@ -110,9 +110,12 @@ static int judge(walk_run *r) {
     if (r->logbook != NULL &&
         sm_logbook_walk_past(r->logbook, r->show->settings.title, r->texts, &r->past) != SM_OK)
         return complain_logbook(r);
+    sm_walk *walk;
+    if (sm_walk_create(r->list, &r->past, &facts, &walk) != SM_OK)
+        return no_memory();
     sm_walk_destroy(r->walk);
-    r->walk = NULL;
-    return sm_walk_create(r->list, &r->past, &facts, &r->walk) == SM_OK ? CMD_GOOD : no_memory();
+    r->walk = walk;
+    return CMD_GOOD;
 }
 
 // A name is taken only where no reason stands.

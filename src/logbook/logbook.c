@@ -26,13 +26,13 @@ sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbo
     if (logbook == NULL)
         return SM_NO_MEMORY;
     sm_result result = sm_store_open(&logbook->store, path, create);
-    if (result == SM_OK)
-        result = sm_spills_take(&logbook->store, path);
     if (result != SM_OK) {
         snprintf(why, 400, "%.390s", logbook->store.why);
         sm_logbook_close(logbook);
         return result;
     }
+    if (sm_spills_take(&logbook->store, path) != SM_OK)
+        snprintf(why, 400, "what was kept aside could not be taken in: %.340s", logbook->store.why);
     *out = logbook;
     return SM_OK;
 }

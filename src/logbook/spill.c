@@ -201,19 +201,28 @@ static bool is_spill(const char *name) {
     return length > suffix && strcmp(name + length - suffix, SUFFIX) == 0;
 }
 
+// What one file did not let in keeps no other out.
+static sm_result take_folder(sm_store *store, const char *folder, const char *logbook) {
+    sm_result result = SM_OK;
+    DIR *listed = opendir(folder);
+    for (struct dirent *entry = listed != NULL ? readdir(listed) : NULL; entry != NULL;
+         entry = readdir(listed)) {
+        sm_result one = is_spill(entry->d_name) ? take_one(store, folder, entry->d_name, logbook) : SM_OK;
+        result = one != SM_OK ? one : result;
+    }
+    if (listed != NULL)
+        closedir(listed);
+    return result;
+}
+
 sm_result sm_spills_take(sm_store *store, const char *logbook) {
     char *full = full_path(logbook);
     sm_result result = full != NULL ? SM_OK : SM_NO_MEMORY;
-    for (int i = 0; i < FOLDERS && result == SM_OK; i++) {
+    for (int i = 0; i < FOLDERS && full != NULL; i++) {
         sm_text folder = {0};
         put_folder(&folder, full, i);
-        DIR *open_folder = folder.failed ? NULL : opendir(folder.bytes);
-        for (struct dirent *entry = open_folder != NULL ? readdir(open_folder) : NULL;
-             entry != NULL && result == SM_OK; entry = readdir(open_folder))
-            if (is_spill(entry->d_name))
-                result = take_one(store, folder.bytes, entry->d_name, full);
-        if (open_folder != NULL)
-            closedir(open_folder);
+        sm_result one = folder.failed ? SM_NO_MEMORY : take_folder(store, folder.bytes, full);
+        result = one != SM_OK ? one : result;
         sm_text_deinit(&folder);
     }
     free(full);
