@@ -189,6 +189,33 @@ static void the_last_page_says_how_it_stands(void **state) {
     assert_false(shows(r, " GO"));
 }
 
+static bool has_reason(rig *r, const char *text) {
+    for (size_t i = 0; i < r->ui.view.walk->reason_count; i++) {
+        if (strcmp(r->ui.view.walk->reasons[i], text) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void readings_of_this_rehearsal_count(void **state) {
+    rig *r = *state;
+    open_board(r);
+    assert_false(has_reason(r, "reading B-02: open"));
+    type(r, ":read B-02 open\n");
+    assert_true(has_reason(r, "reading B-02: open"));
+    type(r, ":waive readings B-02 broken lead by K\n");
+    assert_false(has_reason(r, "reading B-02: open"));
+    bool listed = false;
+    for (size_t i = 0; i < r->ui.view.walk->note_count; i++) {
+        listed = listed ||
+                 strstr(r->ui.view.walk->notes[i], "waived, recorded and not approved: readings, by K: B-02");
+    }
+    assert_true(listed);
+    type(r, ":safe\n"); // a waiver lapses
+    assert_true(has_reason(r, "reading B-02: open"));
+}
+
 static void a_preview_touches_nothing(void **state) {
     rig *r = *state;
     open_board(r);
@@ -241,6 +268,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_hold_stops_until_it_is_resolved, begin, end),
         cmocka_unit_test_setup_teardown(notes_values_and_two_names_are_typed, begin, end),
         cmocka_unit_test_setup_teardown(the_last_page_says_how_it_stands, begin, end),
+        cmocka_unit_test_setup_teardown(readings_of_this_rehearsal_count, begin, end),
         cmocka_unit_test_setup_teardown(a_preview_touches_nothing, begin, end),
         cmocka_unit_test_setup_teardown(another_day_begins_at_the_first_open_item, begin, end),
     };

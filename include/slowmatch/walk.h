@@ -197,6 +197,7 @@ typedef struct sm_walk_name {
 typedef struct sm_walk_facts {
     sm_unix_us now_us;
     const sm_findings *findings; // of the check; errors count. NULL: not checked
+    const sm_verdict *verdicts;  // of each slot as it is known now; NULL: by the show's readings
     const char *const *waivers;  // "readings, by K: B-02 broken lead"
     size_t waiver_count;
     bool wind_known;

@@ -3,6 +3,7 @@
 
 #include "slowmatch/logbook.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -29,6 +30,8 @@ struct sm_walkthrough {
     const sm_findings *findings;
     bool checked, wind_known;
     double wind_m_s;
+    sm_verdict *verdicts; // of each slot, as last judged
+    char waivers[SM_GUARD_COUNT][200];
 };
 
 sm_result sm_walkthrough_create(const char *logbook_path, sm_walkthrough **out) {
@@ -53,6 +56,7 @@ void sm_walkthrough_destroy(sm_walkthrough *w) {
     sm_walk_destroy(w->walk);
     sm_walk_list_destroy(w->list);
     sm_arena_destroy(w->texts);
+    free(w->verdicts);
     free(w->logbook_path);
     free(w);
 }
@@ -144,17 +148,47 @@ static void take_show(sm_walkthrough *w, const sm_view *view) {
     w->list = NULL;
     w->show = view->show;
     w->stale = true;
-    if (sm_walk_list_create(view->show, &w->list) == SM_OK && first) {
+    free(w->verdicts);
+    w->verdicts = calloc(view->show->slot_count + 1u, sizeof *w->verdicts);
+    if (w->verdicts && sm_walk_list_create(view->show, &w->list) == SM_OK && first) {
         read_earlier(w, view->show->settings.title);
     }
 }
 
+// Readings and waivers of this rehearsal. True: they are others than before.
+static bool take_field(sm_walkthrough *w, const sm_snapshot *now) {
+    bool others = false;
+    for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
+        others |= w->verdicts[slot] != now->slots[slot].verdict;
+        w->verdicts[slot] = now->slots[slot].verdict;
+    }
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
+        char text[200] = "";
+        if (now->guards[guard].word == SM_GUARD_WAIVED) {
+            snprintf(text, sizeof text, "%s, %s", sm_guard_text((sm_guard)guard), now->guards[guard].why);
+        }
+        others |= strcmp(text, w->waivers[guard]) != 0;
+        memcpy(w->waivers[guard], text, sizeof text);
+    }
+    return others;
+}
+
 static void judge(sm_walkthrough *w, const sm_view *view) {
     const sm_snapshot *now = view->snapshot;
+    const char *waivers[SM_GUARD_COUNT];
+    size_t waiver_count = 0;
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
+        if (w->waivers[guard][0]) {
+            waivers[waiver_count++] = w->waivers[guard];
+        }
+    }
     const sm_walk_past past = {w->ticks.rows,  w->ticks.count,  w->signs.rows,
                                w->signs.count, w->changes.rows, w->changes.count};
     const sm_walk_facts facts = {.now_us = view->day->launch_us + now->wall.us,
                                  .findings = view->checked ? view->findings : NULL,
+                                 .verdicts = w->verdicts,
+                                 .waivers = waivers,
+                                 .waiver_count = waiver_count,
                                  .wind_known = now->wind_known,
                                  .wind_m_s = now->wind_m_s};
     sm_walk *walk = NULL;
@@ -179,6 +213,7 @@ const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_view *view) {
         return NULL;
     }
     take_rows(w, view);
+    w->stale |= take_field(w, now);
     bool same_wind = w->wind_known == now->wind_known && (!now->wind_known || w->wind_m_s == now->wind_m_s);
     if (w->stale || !w->walk || w->findings != view->findings || w->checked != view->checked || !same_wind ||
         now->wall.us - w->judged_us >= JUDGE_AGAIN_US) {

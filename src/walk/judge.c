@@ -175,17 +175,18 @@ static bool is_waived(const judge *j, const char *slot) {
 
 static void judge_readings(judge *j) {
     const sm_walk_list *list = j->walk->list;
+    const sm_verdict *verdicts = j->facts->verdicts != NULL ? j->facts->verdicts : list->verdicts;
     unsigned unread = 0, listed = 0, more = 0;
     for (uint32_t slot = 0; slot < list->show->slot_count; slot++) {
         char name[48];
         if (list->show->slot_firings[slot] == SM_NONE)
             continue;
-        unread += list->verdicts[slot] == SM_VERDICT_UNREAD;
+        unread += verdicts[slot] == SM_VERDICT_UNREAD;
         sm_slot_format(list->show, slot, name);
-        if (!sm_verdict_refuses(list->verdicts[slot]) || is_waived(j, name))
+        if (!sm_verdict_refuses(verdicts[slot]) || is_waived(j, name))
             continue;
         if (listed++ < LISTED_MAX)
-            reason(j, say(j, "reading %s: %s", name, sm_verdict_text(list->verdicts[slot])));
+            reason(j, say(j, "reading %s: %s", name, sm_verdict_text(verdicts[slot])));
         else
             more++;
     }
