@@ -226,17 +226,18 @@ static void put_input(sm_logbook_writer *w, const char *kind, sm_wall_time at, s
         false);
 }
 
-// Rows that the rehearsal was told to make, and that its actions alone would not make again.
-static void put_told_row(sm_logbook_writer *w, const sm_log_row *row) {
+// Rows that the rehearsal was told to make, and that its actions alone would not make again. IS_OWN: the first row after an action,
+// which may be its own; that of a `reload` comes later.
+static void put_told_row(sm_logbook_writer *w, const sm_log_row *row, bool is_own) {
     const sm_wall_time at = {row->wall.us - row->late_us};
     const char *kind = NULL;
     if (strcmp(row->what, "sound") == 0)
         kind = "sound";
     else if (strcmp(row->what, "event") == 0)
         kind = "event";
-    else if (strcmp(row->what, "refused") == 0 && strcmp(row->target, "reload") != 0)
+    else if (!is_own && strcmp(row->what, "refused") == 0 && strcmp(row->target, "reload") != 0)
         kind = "refuse";
-    else if (row->source == SM_SOURCE_DRILL)
+    else if (!is_own && row->source == SM_SOURCE_DRILL)
         kind = row->what;
     if (kind != NULL)
         put_input(w, kind, at, row->source, row->target, row->detail, "");
@@ -245,8 +246,7 @@ static void put_told_row(sm_logbook_writer *w, const sm_log_row *row) {
 void sm_logbook_writer_row(sm_logbook_writer *w, const sm_log_row *row) {
     char n[24], wall[24], show[24], late[24];
     int64_t number = w->rows++;
-    if (!w->own_row_due)
-        put_told_row(w, row);
+    put_told_row(w, row, w->own_row_due);
     put(w,
         &(sm_record){
             SM_RECORD_ROW,
