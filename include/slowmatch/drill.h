@@ -137,7 +137,6 @@ typedef struct sm_drill_run sm_drill_run;
 typedef struct sm_drill_options {
     uint64_t seed;    // the drill's own is drill->seed
     const char *crew; // who takes it, "" for nobody named; kept as a copy
-    bool instructed;  // an instructor listens: `spoken` may be ticked
     bool bare, readings_not_judged;
     sm_log_sink sink;     // every row, as of a rehearsal
     sm_action_sink acted; // every action that reaches the rehearsal; may be NULL

@@ -4,8 +4,10 @@
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
 #include "slowmatch/console.h"
+#include "slowmatch/link.h"
 
 #include <errno.h>
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -15,7 +17,7 @@
 typedef struct drill_call {
     headless_call shared;
     const char *crew, *seed;
-    bool json;
+    bool json, instructor;
 } drill_call;
 
 // A drill of SHOW, its findings printed. NULL: a message was printed.
@@ -192,23 +194,95 @@ static int take(drill_call *call, const char *name) {
     return status;
 }
 
+// ---- the instructor ---------------------------------------------------------------------------
+
+// Prints what the trainee's end says. False: it has ended.
+static bool print_heard(sm_link_guest *guest, struct timespec *heard) {
+    char line[SM_LINK_LINE];
+    for (;;) {
+        sm_link_word word = sm_link_hear(guest, line);
+        if (word == SM_LINK_GONE || word == SM_LINK_NOTHING) {
+            fflush(stdout);
+            return word == SM_LINK_NOTHING;
+        }
+        clock_gettime(CLOCK_MONOTONIC, heard);
+        if (word == SM_LINK_SAID)
+            puts(line);
+    }
+}
+
+static double seconds_since(const struct timespec *then) {
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)(now.tv_sec - then->tv_sec) + (double)(now.tv_nsec - then->tv_nsec) / 1e9;
+}
+
+// Sends what is typed, line by line. False: `leave`, or no more is typed.
+static bool send_typed(sm_link_guest *guest) {
+    char line[SM_LINK_LINE];
+    if (fgets(line, sizeof line, stdin) == NULL)
+        return false;
+    line[strcspn(line, "\r\n")] = '\0';
+    if (strcmp(line, "leave") == 0)
+        return false;
+    return line[0] == '\0' || sm_link_ask(guest, line);
+}
+
+static void attend(sm_link_guest *guest) {
+    struct timespec heard;
+    clock_gettime(CLOCK_MONOTONIC, &heard);
+    const double patience_s = 4.0 * SM_LINK_ALIVE_US / SM_US_PER_S;
+    bool silent = false;
+    for (;;) {
+        struct pollfd waited[] = {{STDIN_FILENO, POLLIN, 0}, {sm_link_guest_descriptor(guest), POLLIN, 0}};
+        poll(waited, 2, 500);
+        if (!print_heard(guest, &heard)) {
+            puts("The trainee's program has ended.");
+            return;
+        }
+        if ((waited[0].revents & (POLLIN | POLLHUP)) != 0 && !send_typed(guest))
+            return;
+        bool quiet = seconds_since(&heard) > patience_s;
+        if (quiet && !silent)
+            printf("No word from the trainee's program for %.0f s: look at their screen.\n", patience_s);
+        silent = quiet;
+        fflush(stdout);
+    }
+}
+
+static int instruct(void) {
+    char why[SM_LINK_WHY];
+    sm_link_guest *guest = NULL;
+    setvbuf(stdin, NULL, _IONBF, 0); // what is typed is waited for by poll
+    if (sm_link_join(why, &guest) != SM_OK) {
+        cmd_complain("%s", why);
+        return CMD_UNUSABLE;
+    }
+    attend(guest);
+    sm_link_leave(guest);
+    return CMD_GOOD;
+}
+
 int cmd_drill(int argc, char **argv) {
     drill_call call = {0};
-    cmd_option options[HEADLESS_OPTIONS + 3] = {
+    cmd_option options[HEADLESS_OPTIONS + 4] = {
         {"crew", "NAME", "who takes it", NULL, &call.crew},
         {"seed", "N", "what the moments of its events are drawn from, in place of the drill's own", NULL,
          &call.seed},
+        {"instructor", NULL, "join the drill that is being taken on this machine", &call.instructor, NULL},
         {"json", NULL, "the result as one JSON object a mark, then the score", &call.json, NULL},
     };
     const char *words[2];
     int count;
-    headless_option_rows(&call.shared, options + 3);
+    headless_option_rows(&call.shared, options + 4);
     int status = cmd_options_read(cmd_command_named("drill"), options, sizeof options / sizeof options[0],
                                   argc, argv, 1, 2, words, &count);
     if (status >= 0)
         return status;
     if (!headless_call_read(&call.shared))
         return CMD_UNUSABLE;
+    if (call.instructor)
+        return instruct();
     call.shared.run.show = cmd_show_open(words[0], call.shared.run.readings_file);
     if (call.shared.run.show == NULL)
         return CMD_UNUSABLE;

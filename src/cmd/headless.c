@@ -4,6 +4,7 @@
 #include "cmd/cmd.h"
 #include "slowmatch/audio.h"
 #include "slowmatch/engine.h"
+#include "slowmatch/link.h"
 #include "slowmatch/logbook.h"
 
 #include <errno.h>
@@ -17,6 +18,7 @@ typedef struct run {
     const headless_options *options;
     sm_show *show; // the one that runs
     sm_rehearsal *rehearsal;
+    sm_link *link;       // an instructor may join; NULL: none can
     sm_drill_run *drill; // NULL: a plain rehearsal; else the rehearsal is inside it
     sm_operator *operator_;
     sm_audio *audio;         // NULL with --fast
@@ -216,6 +218,11 @@ static sm_result loop_on_clock(run *r) {
         if (result != SM_OK || how == STEP_DID)
             continue; // what is due at once goes first: news of the sound would move time past it
         result = pass_sound_news(r);
+        bool did = false;
+        if (result == SM_OK && r->link != NULL)
+            result = sm_link_serve(r->link, r->drill, sm_audio_now(r->audio), &did);
+        if (did)
+            continue;
         if (result == SM_OK)
             sleep_until(r, how == STEP_WAITS ? &due : NULL);
     }
@@ -262,6 +269,9 @@ static sm_result create_drill(run *r) {
     sm_result result = sm_drill_run_create(d->drill, &options, &r->drill);
     if (result == SM_OK)
         r->rehearsal = sm_drill_rehearsal(r->drill);
+    char why[SM_LINK_WHY];
+    if (result == SM_OK && !r->options->fast && sm_link_listen(why, &r->link) != SM_OK)
+        cmd_complain("%s", why); // the drill goes on alone
     return result;
 }
 
@@ -309,6 +319,8 @@ static void make_safe_on_signal(run *r) {
 }
 
 static void keep_drill(const run *r) {
+    if (sm_drill_was_broken_off(r->drill))
+        return;
     const headless_drill *d = r->options->drill;
     sm_text marks = {0};
     sm_drill_debrief_json(r->drill, &marks);
@@ -395,6 +407,7 @@ int headless_run(const headless_options *options) {
     sigaction(SIGHUP, &action, NULL);
     signal(SIGPIPE, SIG_IGN); // a closed pipe is a write error, said as one
     int status = rehearse(&r);
+    sm_link_close(r.link);
     if (r.drill != NULL)
         sm_drill_run_destroy(r.drill);
     else

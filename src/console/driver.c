@@ -297,6 +297,7 @@ static void *drive(void *context) {
         work taken = wait_for_work(driver);
         run_to_now(driver);
         do_lines(driver, &taken);
+        sm_driver_serve_instructor(driver);
         if (taken.read_path) {
             free(driver->reading_path);
             driver->reading_path = taken.read_path;
@@ -399,43 +400,12 @@ static sm_result open_rehearsal(sm_driver *driver, const sm_driver_options *opti
     if (result == SM_OK) {
         driver->rehearsal = sm_drill_rehearsal(driver->drill_run);
         sm_drill_view_fill(&driver->drill_view, driver->drill_run);
+        char why[SM_LINK_WHY];
+        if (sm_link_listen(why, &driver->link) != SM_OK) {
+            sm_driver_tell(driver, SM_OUTCOME_TOLD, "%s", why); // the drill goes on alone
+        }
     }
     return result;
-}
-
-static void keep_drill(sm_driver *driver) {
-    const sm_console_drill *drill = driver->drill;
-    struct timespec now;
-    if (!driver->kept || sm_drill_was_broken_off(driver->drill_run)) {
-        return;
-    }
-    clock_gettime(CLOCK_REALTIME, &now);
-    const sm_logbook_drill taken = {.person = drill->crew,
-                                    .drill = drill->drill->name,
-                                    .title = driver->show->settings.title,
-                                    .when_us = (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000,
-                                    .score = sm_drill_score(driver->drill_run),
-                                    .passed = drill->passed,
-                                    .with_hints = sm_drill_hints_asked(driver->drill_run) > 0,
-                                    .marks = sm_text_get(&drill->json)};
-    sm_logbook_writer_drill(driver->kept, &taken);
-}
-
-// The drill ends with the rehearsal, and its debrief is written down.
-static void close_rehearsal(sm_driver *driver) {
-    if (!driver->drill_run) {
-        sm_rehearsal_destroy(driver->rehearsal);
-        return;
-    }
-    sm_console_drill *drill = driver->drill;
-    if (driver->audio && sm_drill_finish(driver->drill_run, sm_audio_now(driver->audio)) == SM_OK) {
-        sm_drill_debrief_text(driver->drill_run, &drill->text);
-        sm_drill_debrief_json(driver->drill_run, &drill->json);
-        drill->passed = sm_drill_passed(driver->drill_run);
-        drill->taken = !drill->text.failed && !drill->json.failed;
-        keep_drill(driver);
-    }
-    sm_drill_run_destroy(driver->drill_run);
 }
 
 static sm_result begin(sm_driver *driver, const sm_driver_options *options, char problem[320]) {
@@ -516,7 +486,7 @@ void sm_driver_destroy(sm_driver *driver) {
     if (driver->thread_runs) {
         end_thread(driver);
     }
-    close_rehearsal(driver); // its last rows go into the log
+    sm_driver_close_rehearsal(driver); // its last rows go into the log
     sm_log_writer_close(driver->log, 2 * SM_US_PER_S);
     sm_logbook_writer_close(driver->kept, 2 * SM_US_PER_S, driver->unkept);
     sm_audio_close(driver->audio);

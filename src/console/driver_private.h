@@ -11,6 +11,7 @@
 #include "console/log_writer.h"
 #include "console/thread.h"
 #include "slowmatch/inject.h"
+#include "slowmatch/link.h"
 #include "slowmatch/logbook.h"
 
 #define SM_OUTCOMES 16
@@ -77,6 +78,7 @@ struct sm_driver {
     sm_rehearsal *rehearsal;
     sm_drill_run *drill_run; // NULL: a plain rehearsal; else the rehearsal is inside it
     sm_console_drill *drill;
+    sm_link *link; // an instructor may join; NULL: none can
     sm_show *show;
     sm_show *retired[SM_RETIRED]; // replaced, and perhaps still looked at
     sm_snapshot *back;
@@ -102,6 +104,12 @@ void sm_job_begin(sm_driver *driver, char **read_path);
 void sm_job_collect(sm_driver *driver);
 // Waits for a job under way and forgets what it found.
 void sm_job_abandon(sm_driver *driver);
+
+// driver_drill.c. Engine's thread, or after it has ended.
+// Does what an instructor asked for, and tells them what is new.
+void sm_driver_serve_instructor(sm_driver *driver);
+// Ends the rehearsal; a drill is finished first, its debrief written down and kept.
+void sm_driver_close_rehearsal(sm_driver *driver);
 
 // driver.c, for job.c.
 void sm_driver_tell(sm_driver *driver, sm_outcome_kind kind, const char *format, ...) SM_PRINTF(3, 4);

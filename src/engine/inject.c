@@ -86,6 +86,11 @@ void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
     sm_copy_cut(r->sights.call_who, sizeof r->sights.call_who, who);
     sm_copy_cut(r->sights.call_text, sizeof r->sights.call_text, text);
     r->sights.call_at = r->now;
+    sm_text line = {0};
+    sm_text_printf(&line, "%s: %s", who, text);
+    sm_copy_cut(r->sights.latest, sizeof r->sights.latest, sm_text_get(&line));
+    r->sights.latest_at = r->now;
+    sm_text_deinit(&line);
 }
 
 // ---- what happens -----------------------------------------------------------------------------
@@ -361,11 +366,6 @@ static bool tell(const sm_rehearsal *r, const sm_injection *in, sm_text *out) {
     case SM_INJECT_PERSON_OUT:
         sm_text_printf(out, "spotter: that person is out");
         break;
-    case SM_INJECT_CALL:
-    case SM_INJECT_NO_ANSWER:
-    case SM_INJECT_FALSE_CLEAR:
-        sm_text_printf(out, "%s: %s", r->sights.call_who, r->sights.call_text);
-        break;
     case SM_INJECT_LINK_LOST:
         sm_text_printf(out, "link lost, last known %s: treat as armed", sm_state_text(r->sights.link_state));
         break;
@@ -387,7 +387,7 @@ static bool tell(const sm_rehearsal *r, const sm_injection *in, sm_text *out) {
     case SM_INJECT_SOUND_BACK:
         sm_text_printf(out, "the music is back");
         break;
-    default: // an open lead, a dud: only a meter or the moment tells
+    default: // an open lead, a dud: only a meter or the moment tells; a call is shown when it is heard
         return false;
     }
     return true;

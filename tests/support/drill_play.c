@@ -160,7 +160,6 @@ sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_
     player p = {.drill = drill, .options = options};
     read_script(&p, script);
     const sm_drill_options run_options = {.seed = options != NULL ? options->seed : (uint64_t)drill->seed,
-                                          .instructed = options != NULL && options->instructed,
                                           .bare = options != NULL && options->bare,
                                           .sink = hear,
                                           .sink_context = &p};

@@ -16,7 +16,7 @@ char *drill_play_findings(const sm_show *show, const char *text);
 
 typedef struct drill_play_options {
     uint64_t seed;
-    bool bare, instructed;
+    bool bare;
     sm_log_sink sink;
     void *sink_context;
 } drill_play_options;

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A local socket between two terminals of one machine and one user: the trainee's drill listens, one instructor joins. Lines of text go
+// both ways: what happens and what it is worth to the instructor, actions of the one vocabulary back. Never screens, never a network.
+// Nothing in here waits; one thread at a time.
+#ifndef SLOWMATCH_LINK_H
+#define SLOWMATCH_LINK_H
+
+#include "slowmatch/drill.h"
+
+#define SM_LINK_LINE 600 // bytes of a line, its NUL included; a longer one is cut
+#define SM_LINK_WHY 240
+// The trainee says something at least this often; an instructor who hears nothing for four times as long has lost them.
+#define SM_LINK_ALIVE_US SM_US_PER_S
+
+// "$XDG_RUNTIME_DIR/slowmatch/drill.sock" into PATH. False: the variable is not set, or the path is too long for a socket.
+bool sm_link_path(char path[108]);
+
+// ---- the trainee's end ---------------------------------------------------------------------
+
+typedef struct sm_link sm_link;
+
+// Listens at the user's path, in a folder and a socket for the user alone. A socket that nobody listens at any more is taken over.
+// SM_REFUSED: another drill listens there; SM_UNREADABLE: errno; SM_NOT_FOUND: no runtime folder; SM_NO_MEMORY. WHY has one line then.
+SM_MUST_CHECK sm_result sm_link_listen(char why[SM_LINK_WHY], sm_link **out);
+// Says goodbye and takes the socket away. NULL is taken.
+void sm_link_close(sm_link *link);
+// What to wait on: at most two descriptors. Returns how many.
+int sm_link_descriptors(const sm_link *link, int out[2]);
+bool sm_link_is_joined(const sm_link *link); // an instructor is there
+
+// Lets an instructor in (and turns a second one away), does what they asked for at NOW, tells them what is new of RUN. Anything that is
+// no action of an instructor's is answered and changes nothing. True: something was done. SM_NO_MEMORY from the run.
+SM_MUST_CHECK sm_result sm_link_serve(sm_link *link, sm_drill_run *run, sm_wall_time now, bool *did);
+
+// ---- the instructor's end ---------------------------------------------------------------------
+
+typedef struct sm_link_guest sm_link_guest;
+
+// Joins the user's drill. SM_NOT_FOUND: nobody takes one, or no runtime folder; SM_UNREADABLE: errno; SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_link_join(char why[SM_LINK_WHY], sm_link_guest **out);
+void sm_link_leave(sm_link_guest *guest); // NULL is taken
+int sm_link_guest_descriptor(const sm_link_guest *guest);
+// Sends LINE. False: it cannot be sent.
+bool sm_link_ask(sm_link_guest *guest, const char *line);
+typedef enum sm_link_word {
+    SM_LINK_NOTHING, // nothing more for now
+    SM_LINK_SAID,    // a line for people
+    SM_LINK_ALIVE,   // only a sign of life
+    SM_LINK_GONE     // the trainee's program has ended
+} sm_link_word;
+// The next line from the trainee.
+sm_link_word sm_link_hear(sm_link_guest *guest, char line[SM_LINK_LINE]);
+
+// What an instructor may type, one a line, for help.
+const char *sm_link_help(void);
+
+#endif
