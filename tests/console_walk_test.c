@@ -202,8 +202,12 @@ static void readings_of_this_rehearsal_count(void **state) {
     rig *r = *state;
     open_board(r);
     assert_false(has_reason(r, "reading B-02: open"));
+    type(r, ":tick readings:B yes by K\n:tick readings:A yes by K\n");
+    r->wall.us += SM_US_PER_S;
     type(r, ":read B-02 open\n");
     assert_true(has_reason(r, "reading B-02: open"));
+    assert_true(has_reason(r, "readings:B: changed since it was answered"));
+    assert_false(standing(r, "readings:A")->open);
     type(r, ":waive readings B-02 broken lead by K\n");
     assert_false(has_reason(r, "reading B-02: open"));
     bool listed = false;

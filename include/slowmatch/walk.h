@@ -21,6 +21,8 @@ typedef struct sm_walk_hash {
     char hex[65];
 } sm_walk_hash;
 sm_walk_hash sm_walk_hash_bytes(const void *bytes, size_t length);
+// Of the file PATH, read piece by piece. SM_UNREADABLE (errno).
+SM_MUST_CHECK sm_result sm_walk_hash_file(const char *path, sm_walk_hash *out);
 bool sm_walk_hash_equal(const sm_walk_hash *a, const sm_walk_hash *b);
 
 // True of a file whose change voids a signature as a change of the show: show.ini, the tables and the music. Readings and the
@@ -198,7 +200,9 @@ typedef struct sm_walk_facts {
     sm_unix_us now_us;
     const sm_findings *findings; // of the check; errors count. NULL: not checked
     const sm_verdict *verdicts;  // of each slot as it is known now; NULL: by the show's readings
-    const char *const *waivers;  // "readings, by K: B-02 broken lead"
+    const sm_unix_us
+        *read_us; // when each slot was read since the show was loaded, SM_UNSET_US: not; NULL: none was
+    const char *const *waivers; // "readings, by K: B-02 broken lead"
     size_t waiver_count;
     bool wind_known;
     double wind_m_s;

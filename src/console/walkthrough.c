@@ -31,6 +31,7 @@ struct sm_walkthrough {
     bool checked, wind_known;
     double wind_m_s;
     sm_verdict *verdicts; // of each slot, as last judged
+    sm_unix_us *read_us;  // of each slot, SM_UNSET_US: not read in this rehearsal
     char waivers[SM_GUARD_COUNT][200];
 };
 
@@ -57,6 +58,7 @@ void sm_walkthrough_destroy(sm_walkthrough *w) {
     sm_walk_list_destroy(w->list);
     sm_arena_destroy(w->texts);
     free(w->verdicts);
+    free(w->read_us);
     free(w->logbook_path);
     free(w);
 }
@@ -149,18 +151,24 @@ static void take_show(sm_walkthrough *w, const sm_view *view) {
     w->show = view->show;
     w->stale = true;
     free(w->verdicts);
+    free(w->read_us);
     w->verdicts = calloc(view->show->slot_count + 1u, sizeof *w->verdicts);
-    if (w->verdicts && sm_walk_list_create(view->show, &w->list) == SM_OK && first) {
+    w->read_us = calloc(view->show->slot_count + 1u, sizeof *w->read_us);
+    if (w->verdicts && w->read_us && sm_walk_list_create(view->show, &w->list) == SM_OK && first) {
         read_earlier(w, view->show->settings.title);
     }
 }
 
 // Readings and waivers of this rehearsal. True: they are others than before.
-static bool take_field(sm_walkthrough *w, const sm_snapshot *now) {
+static bool take_field(sm_walkthrough *w, const sm_snapshot *now, sm_unix_us launch_us) {
     bool others = false;
     for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
         others |= w->verdicts[slot] != now->slots[slot].verdict;
         w->verdicts[slot] = now->slots[slot].verdict;
+        sm_us read_at = now->slots[slot].read_at.us;
+        sm_unix_us read_us = read_at != SM_UNSET_US ? launch_us + read_at : SM_UNSET_US;
+        others |= w->read_us[slot] != read_us;
+        w->read_us[slot] = read_us;
     }
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
         char text[200] = "";
@@ -187,6 +195,7 @@ static void judge(sm_walkthrough *w, const sm_view *view) {
     const sm_walk_facts facts = {.now_us = view->day->launch_us + now->wall.us,
                                  .findings = view->checked ? view->findings : NULL,
                                  .verdicts = w->verdicts,
+                                 .read_us = w->read_us,
                                  .waivers = waivers,
                                  .waiver_count = waiver_count,
                                  .wind_known = now->wind_known,
@@ -213,7 +222,7 @@ const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_view *view) {
         return NULL;
     }
     take_rows(w, view);
-    w->stale |= take_field(w, now);
+    w->stale |= take_field(w, now, view->day->launch_us);
     bool same_wind = w->wind_known == now->wind_known && (!now->wind_known || w->wind_m_s == now->wind_m_s);
     if (w->stale || !w->walk || w->findings != view->findings || w->checked != view->checked || !same_wind ||
         now->wall.us - w->judged_us >= JUDGE_AGAIN_US) {

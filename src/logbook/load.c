@@ -46,30 +46,39 @@ static sm_result put_file(loader *l, const sm_walk_hash *hash, const char *bytes
     return put ? SM_OK : SM_NO_MEMORY;
 }
 
-// A file that is not there is no part of the load.
-static sm_result take_file(loader *l, const char *name, bool keep) {
-    sm_text path = {0};
+static sm_result read_and_put(loader *l, const char *path, sm_walk_hash *hash) {
     char *bytes;
     size_t length;
+    sm_result result = sm_file_read(path, &bytes, &length);
+    if (result != SM_OK)
+        return result;
+    *hash = sm_walk_hash_bytes(bytes, length);
+    result = put_file(l, hash, bytes, length);
+    free(bytes);
+    return result;
+}
+
+// KEEP: with its bytes. A file that is not there is no part of the load.
+static sm_result take_file(loader *l, const char *name, bool keep) {
+    sm_text path = {0};
+    sm_walk_hash hash;
     bool elsewhere = l->readings_file != NULL && strcmp(name, "readings.csv") == 0;
     if (elsewhere)
         sm_text_printf(&path, "%s", l->readings_file);
     else
         sm_text_printf(&path, "%s/%s", l->show->folder, name);
-    sm_result result = path.failed ? SM_NO_MEMORY : sm_file_read(path.bytes, &bytes, &length);
+    sm_result result = SM_NO_MEMORY;
+    if (!path.failed)
+        result = keep ? read_and_put(l, path.bytes, &hash) : sm_walk_hash_file(path.bytes, &hash);
     int why = errno;
     sm_text_deinit(&path);
     errno = why;
     if (result != SM_OK)
         return result == SM_UNREADABLE && (why == ENOENT || why == ENOTDIR) ? SM_OK : result;
-    sm_walk_hash hash = sm_walk_hash_bytes(bytes, length);
     sm_text_printf(&l->members, "%s %s\n", name, hash.hex);
     sm_text_append(&l->names, name, strlen(name) + 1);
     sm_text_append(&l->names, hash.hex, sizeof hash.hex);
-    if (keep)
-        result = put_file(l, &hash, bytes, length);
-    free(bytes);
-    return result;
+    return SM_OK;
 }
 
 static sm_result take_files(loader *l) {

@@ -4,23 +4,45 @@
 
 #include <errno.h>
 #include <nettle/sha2.h>
-#include <stdlib.h>
+#include <stdio.h>
 #include <string.h>
 
-sm_walk_hash sm_walk_hash_bytes(const void *bytes, size_t length) {
+static sm_walk_hash finish(struct sha256_ctx *context) {
     static const char digits[] = "0123456789abcdef";
-    struct sha256_ctx context;
     uint8_t digest[SHA256_DIGEST_SIZE];
     sm_walk_hash hash;
-    sha256_init(&context);
-    sha256_update(&context, length, bytes);
-    sha256_digest(&context, sizeof digest, digest);
+    sha256_digest(context, sizeof digest, digest);
     for (size_t i = 0; i < sizeof digest; i++) {
         hash.hex[2 * i] = digits[digest[i] >> 4];
         hash.hex[2 * i + 1] = digits[digest[i] & 15];
     }
     hash.hex[64] = '\0';
     return hash;
+}
+
+sm_walk_hash sm_walk_hash_bytes(const void *bytes, size_t length) {
+    struct sha256_ctx context;
+    sha256_init(&context);
+    sha256_update(&context, length, bytes);
+    return finish(&context);
+}
+
+sm_result sm_walk_hash_file(const char *path, sm_walk_hash *out) {
+    struct sha256_ctx context;
+    uint8_t piece[65536];
+    FILE *file = fopen(path, "re");
+    if (file == NULL)
+        return SM_UNREADABLE;
+    sha256_init(&context);
+    for (size_t got; (got = fread(piece, 1, sizeof piece, file)) > 0;)
+        sha256_update(&context, got, piece);
+    int why = errno;
+    bool failed = ferror(file) != 0;
+    fclose(file);
+    errno = why;
+    if (!failed)
+        *out = finish(&context);
+    return failed ? SM_UNREADABLE : SM_OK;
 }
 
 bool sm_walk_hash_equal(const sm_walk_hash *a, const sm_walk_hash *b) {
@@ -34,22 +56,17 @@ bool sm_walk_file_counts(const char *name) {
 // One line a file: its name and its own hash.
 static sm_result add_file(sm_text *lines, const sm_show *show, const char *name) {
     sm_text path = {0};
-    char *bytes;
-    size_t length;
+    sm_walk_hash hash;
     sm_text_printf(&path, "%s/%s", show->folder, name);
-    sm_result result = path.failed ? SM_NO_MEMORY : sm_file_read(path.bytes, &bytes, &length);
+    sm_result result = path.failed ? SM_NO_MEMORY : sm_walk_hash_file(path.bytes, &hash);
     int why = errno;
     sm_text_deinit(&path);
     errno = why;
-    if (result == SM_UNREADABLE && (why == ENOENT || why == ENOTDIR)) {
-        sm_text_printf(lines, "%s -\n", name);
-        return SM_OK;
-    }
-    if (result != SM_OK)
+    if (result == SM_OK)
+        sm_text_printf(lines, "%s %s\n", name, hash.hex);
+    if (result != SM_UNREADABLE || (why != ENOENT && why != ENOTDIR))
         return result;
-    sm_walk_hash hash = sm_walk_hash_bytes(bytes, length);
-    free(bytes);
-    sm_text_printf(lines, "%s %s\n", name, hash.hex);
+    sm_text_printf(lines, "%s -\n", name);
     return SM_OK;
 }
 

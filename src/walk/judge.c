@@ -121,6 +121,17 @@ static const char *why_open(judge *j, const sm_walk_item *item, sm_walk_standing
     return why_measured(j, item, tick);
 }
 
+// A slot of the rail that ITEM is about was read after WHEN_US.
+static bool read_since(const judge *j, const sm_walk_item *item, sm_unix_us when_us) {
+    if (item->kind != SM_WALK_READINGS || j->facts->read_us == NULL)
+        return false;
+    const sm_rail *rail = &j->walk->list->show->rails[item->index];
+    for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++)
+        if (j->facts->read_us[slot] != SM_UNSET_US && j->facts->read_us[slot] > when_us)
+            return true;
+    return false;
+}
+
 static void take_ticks(judge *j) {
     const sm_walk_list *list = j->walk->list;
     for (size_t i = 0; i < j->past->tick_count; i++) {
@@ -130,7 +141,8 @@ static void take_ticks(judge *j) {
             continue;
         j->walk->standings[item].tick = *tick;
         j->walk->standings[item].changed =
-            tick->hash.hex[0] != '\0' && !sm_walk_hash_equal(&tick->hash, &list->items[item].hash);
+            (tick->hash.hex[0] != '\0' && !sm_walk_hash_equal(&tick->hash, &list->items[item].hash)) ||
+            read_since(j, &list->items[item], tick->when_us);
     }
 }
 
