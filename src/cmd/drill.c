@@ -5,6 +5,7 @@
 #include "cmd/headless.h"
 #include "slowmatch/console.h"
 #include "slowmatch/link.h"
+#include "slowmatch/logbook.h"
 
 #include <errno.h>
 #include <poll.h>
@@ -39,12 +40,32 @@ static sm_drill *open_drill(const sm_show *show, const char *name) {
 
 // ---- the course -----------------------------------------------------------------------------
 
-static void print_row(const sm_drill *drill, bool json) {
+// The first drill that was never passed is the next one to take.
+typedef struct course_row {
+    const sm_drill *drill;
+    bool asked; // whose results are shown was said
+    sm_logbook_best best;
+    bool next;
+} course_row;
+
+static void print_for_people(const course_row *row) {
+    const sm_drill *drill = row->drill;
+    printf("%-24s %s%s\n", drill->name, drill->title, row->next ? "   <- next" : "");
+    for (uint32_t i = 0; i < drill->brief_count; i++)
+        printf("    %s\n", drill->briefs[i]);
+    printf("    the drill's mark: %d, hints: %s", drill->pass, sm_drill_hints_text(drill->hints));
+    if (row->best.taken > 0)
+        printf(", best of %lld: %d%s", (long long)row->best.taken, row->best.best,
+               row->best.passed ? ", mark reached" : "");
+    else if (row->asked)
+        printf(", not taken yet");
+    putchar('\n');
+}
+
+static void print_row(const course_row *row, bool json) {
+    const sm_drill *drill = row->drill;
     if (!json) {
-        printf("%-24s %s\n", drill->name, drill->title);
-        for (uint32_t i = 0; i < drill->brief_count; i++)
-            printf("    %s\n", drill->briefs[i]);
-        printf("    passed from %d on, hints: %s\n", drill->pass, sm_drill_hints_text(drill->hints));
+        print_for_people(row);
         return;
     }
     sm_text text = {0}, brief = {0};
@@ -56,14 +77,58 @@ static void print_row(const sm_drill *drill, bool json) {
     sm_text_append_json(&text, drill->title);
     sm_text_printf(&text, ", \"brief\": ");
     sm_text_append_json(&text, sm_text_get(&brief));
-    sm_text_printf(&text, ", \"pass\": %d, \"hints\": \"%s\"}\n", drill->pass,
-                   sm_drill_hints_text(drill->hints));
+    sm_text_printf(&text, ", \"pass\": %d, \"hints\": \"%s\", \"taken\": %lld, \"best\": ", drill->pass,
+                   sm_drill_hints_text(drill->hints), (long long)row->best.taken);
+    if (row->best.taken > 0)
+        sm_text_printf(&text, "%d", row->best.best);
+    else
+        sm_text_printf(&text, "null");
+    sm_text_printf(&text, ", \"reached\": %s, \"next\": %s}\n", row->best.passed ? "true" : "false",
+                   row->next ? "true" : "false");
     fputs(sm_text_get(&text), stdout);
     sm_text_deinit(&brief);
     sm_text_deinit(&text);
 }
 
-static int list_course(const sm_show *show, bool json) {
+// The logbook to look for results in; NULL where nobody is named or none is there yet.
+static sm_logbook *open_results(const drill_call *call) {
+    const char *given = call->shared.run.logbook_path;
+    char *path = call->crew != NULL ? cmd_logbook_path(given) : NULL;
+    bool there = path != NULL && (given != NULL || access(path, F_OK) == 0);
+    free(path);
+    return there ? cmd_logbook_open(given, false) : NULL;
+}
+
+static void look_up(sm_logbook *results, const drill_call *call, const sm_show *show, course_row *row) {
+    row->asked = call->crew != NULL;
+    if (results != NULL &&
+        sm_logbook_best_of(results, show->settings.title, call->crew, row->drill->name, &row->best) != SM_OK)
+        cmd_complain("%s", sm_logbook_problem(results));
+}
+
+static int list_drills(const drill_call *call, const sm_show *show, const char *const *names, size_t count) {
+    int status = CMD_GOOD;
+    bool next_said = false;
+    sm_logbook *results = open_results(call);
+    for (size_t i = 0; i < count; i++) {
+        sm_drill *drill = open_drill(show, names[i]);
+        course_row row = {.drill = drill};
+        if (drill == NULL) {
+            status = CMD_UNUSABLE;
+            continue;
+        }
+        look_up(results, call, show, &row);
+        row.next = row.asked && !row.best.passed && !next_said;
+        next_said = next_said || row.next;
+        print_row(&row, call->json);
+        sm_drill_destroy(drill);
+    }
+    sm_logbook_close(results);
+    return status;
+}
+
+static int list_course(const drill_call *call, const sm_show *show) {
+    bool json = call->json;
     sm_arena *arena = sm_arena_create();
     const char *const *names = NULL;
     size_t count = 0;
@@ -76,14 +141,8 @@ static int list_course(const sm_show *show, bool json) {
     } else if (count == 0 && !json) {
         printf("%s has no drills; a drill is a file drills/NAME.ini\n", show->folder);
     }
-    for (size_t i = 0; i < count && result == SM_OK; i++) {
-        sm_drill *drill = open_drill(show, names[i]);
-        if (drill == NULL)
-            status = CMD_UNUSABLE;
-        else
-            print_row(drill, json);
-        sm_drill_destroy(drill);
-    }
+    if (result == SM_OK)
+        status = list_drills(call, show, names, count);
     if (count > 0 && !json)
         printf("\n%s\n", sm_drill_caution());
     sm_arena_destroy(arena);
@@ -286,7 +345,7 @@ int cmd_drill(int argc, char **argv) {
     call.shared.run.show = cmd_show_open(words[0], call.shared.run.readings_file);
     if (call.shared.run.show == NULL)
         return CMD_UNUSABLE;
-    status = count == 1 ? list_course(call.shared.run.show, call.json) : take(&call, words[1]);
+    status = count == 1 ? list_course(&call, call.shared.run.show) : take(&call, words[1]);
     sm_show_destroy(call.shared.run.show);
     return status;
 }

@@ -1,0 +1,160 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// slowmatch drill as people run it: the list, a script as the trainee, exit status, whose results.
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "slowmatch/base.h"
+
+#define DEMO "demo-shows/lantern-quay"
+static char folder[] = "/tmp/slowmatch-drill-XXXXXX";
+
+static const char perfect[] = "3 call-clear J\n4 key on\n6 arm\n11 start\n40 safe\n44 key off\n";
+static const char lazy[] = "3 call-clear J\n4 key on\n6 arm\n11 start\n";
+
+static char *run(int expected, const char *format, ...) SM_PRINTF(2, 3);
+static char *run(int expected, const char *format, ...) {
+    char arguments[512], command[1024];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(arguments, sizeof arguments, format, args);
+    va_end(args);
+    const char *build = getenv("SLOWMATCH_BUILD");
+    snprintf(command, sizeof command,
+             "XDG_DATA_HOME=%s/data XDG_CACHE_HOME=%s/cache %s/slowmatch drill %s 2>&1 </dev/null", folder,
+             folder, build != NULL ? build : "build", arguments);
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    sm_text text = {0};
+    char block[4096];
+    for (size_t n; (n = fread(block, 1, sizeof block, pipe)) > 0;)
+        sm_text_append(&text, block, n);
+    int status = pclose(pipe);
+    if (!WIFEXITED(status) || WEXITSTATUS(status) != expected)
+        fail_msg("%s: status %d, not %d\n%s", arguments, WEXITSTATUS(status), expected, sm_text_get(&text));
+    return text.bytes != NULL ? text.bytes : strdup("");
+}
+
+static void write_file(const char *name, const char *text) {
+    char path[128];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    assert_true(fputs(text, file) >= 0);
+    assert_int_equal(fclose(file), 0);
+}
+
+static void expect_says(char *text, const char *word) {
+    if (strstr(text, word) == NULL)
+        fail_msg("not said: %s\n%s", word, text);
+}
+
+static void the_list_has_every_drill(void **state) {
+    (void)state;
+    char *text = run(0, DEMO);
+    expect_says(text, "01-first-arming          First arming\n");
+    expect_says(text, "10-the-spotters-seat     The spotter's seat\n");
+    expect_says(text, "not a licence, qualification or permission");
+    free(text);
+}
+
+static void a_script_is_the_trainee(void **state) {
+    (void)state;
+    char *text = run(0, DEMO " 01-first-arming --fast --script %s/perfect --json", folder);
+    expect_says(text, "{\"score\": 100, \"passed\": true}\n");
+    free(text);
+    text = run(1, DEMO " first-arming --fast --script %s/lazy", folder);
+    expect_says(text, "Score 60 of 100; from 90 on it has reached the drill's mark: not reached");
+    free(text);
+}
+
+static void the_same_seed_gives_the_same_debrief(void **state) {
+    (void)state;
+    char *a = run(1, DEMO " 8 --fast --seed 5 --script %s/lazy", folder);
+    char *b = run(1, DEMO " 8 --fast --seed 5 --script %s/lazy", folder);
+    char *c = run(1, DEMO " 8 --fast --seed 6 --script %s/lazy", folder);
+    assert_string_equal(a, b);
+    assert_string_not_equal(a, c);
+    free(a);
+    free(b);
+    free(c);
+}
+
+static void results_are_kept_by_name(void **state) {
+    (void)state;
+    free(run(1, DEMO " 1 --fast --script %s/lazy --crew K --logbook %s/book.db", folder, folder));
+    free(run(0, DEMO " 1 --fast --script %s/perfect --crew K --logbook %s/book.db", folder, folder));
+    char *text = run(0, DEMO " --crew K --logbook %s/book.db", folder);
+    expect_says(text, "the drill's mark: 90, hints: full, best of 2: 100, mark reached\n");
+    expect_says(text, "02-one-bad-igniter       One bad igniter   <- next\n");
+    free(text);
+    text = run(0, DEMO " --crew M --logbook %s/book.db", folder);
+    expect_says(text, "01-first-arming          First arming   <- next\n");
+    free(text);
+}
+
+static void wrong_calls_are_told(void **state) {
+    (void)state;
+    char *text = run(2, DEMO " no-such --fast");
+    expect_says(text,
+                "drills/no-such.ini: No such file or directory; slowmatch drill " DEMO " lists the drills");
+    free(text);
+    free(run(2, DEMO " 1 --seed many --fast"));
+    free(run(2, "/no/such/show"));
+    text = run(2, DEMO " --instructor");
+    free(text);
+}
+
+static void a_drill_with_an_error_gets_findings(void **state) {
+    (void)state;
+    char command[256];
+    snprintf(command, sizeof command, "cp -r " DEMO " %s/show", folder);
+    assert_int_equal(system(command), 0);
+    write_file("show/drills/11-broken.ini",
+               "[drill]\ntitle = Broken\n[event e]\nwhen = begin\ndo = open A-99\n");
+    char *text = run(2, "%s/show 11 --fast", folder);
+    expect_says(
+        text,
+        "/show/drills/11-broken.ini:5:11: error: no slot 'A-99'; write RAIL-NN as in rails.csv [drill-do]\n");
+    free(text);
+    text = run(2, "%s/show", folder); // the others are listed all the same
+    expect_says(text, "10-the-spotters-seat");
+    expect_says(text, "[drill-do]");
+    free(text);
+}
+
+static int begin(void **state) {
+    (void)state;
+    assert_non_null(mkdtemp(folder));
+    write_file("perfect", perfect);
+    write_file("lazy", lazy);
+    unsetenv("XDG_RUNTIME_DIR");
+    return 0;
+}
+
+static int end(void **state) {
+    (void)state;
+    char command[128];
+    snprintf(command, sizeof command, "rm -rf %s", folder);
+    return system(command);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_list_has_every_drill),
+        cmocka_unit_test(a_script_is_the_trainee),
+        cmocka_unit_test(the_same_seed_gives_the_same_debrief),
+        cmocka_unit_test(results_are_kept_by_name),
+        cmocka_unit_test(wrong_calls_are_told),
+        cmocka_unit_test(a_drill_with_an_error_gets_findings),
+    };
+    return cmocka_run_group_tests_name("the drill command", tests, begin, end);
+}
