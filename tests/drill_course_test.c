@@ -172,7 +172,7 @@ static void the_course_is_complete(void **state) {
     "begin 2005 leave Z\nbegin 2006 waive readings in a hurry\nbegin 2007 arm\n"
 // And re-rigged, with rails out: a run up to C-01's moment at 0:13.900, which misfires; then in without a word.
 #define THEN_MISFIRE                                                                                         \
-    "begin 2008 rerig\nbegin 2009 allow aerial\nbegin 2010 call-clear J\nbegin 2011 waive rails A and C "     \
+    "begin 2008 rerig\nbegin 2009 allow aerial\nbegin 2010 call-clear J\nbegin 2011 waive rails A and C "    \
     "stays out tonight\nbegin "                                                                              \
     "2012 arm\nbegin 2016 "                                                                                  \
     "seek 0:13\n"                                                                                            \
@@ -256,6 +256,58 @@ static void resuming_after_a_lost_link(void **state) {
     sm_drill_destroy(drill);
 }
 
+// ---- a newcomer -------------------------------------------------------------------------------------
+
+// What a newcomer does who knows nothing but the line that says what is next: its action, and the names that the sentence says.
+static bool follow(sm_drill_run *run, const sm_show *show, sm_wall_time at) {
+    char hint[240], line[64], name[48] = "";
+    sm_act act = sm_drill_hint(run, hint);
+    if (act == SM_ACT_COUNT)
+        return false;
+    const char *rail = strstr(hint, "rail "), *put = strstr(hint, "Put ");
+    if (rail != NULL)
+        sscanf(rail, "rail %47[A-Za-z0-9]", name);
+    if (put != NULL)
+        sscanf(put, "Put %47s", name);
+    const char *who = act == SM_ACT_CALL_CLEAR || act == SM_ACT_ENTER || act == SM_ACT_LEAVE ? "K" : name;
+    bool named = act == SM_ACT_PLUG || act == SM_ACT_UNPLUG || act == SM_ACT_REPAIR || who[0] == 'K';
+    snprintf(line, sizeof line, "%s%s%s", sm_action_row_of(act)->name, named ? " " : "", named ? who : "");
+    sm_action action;
+    char why[200];
+    size_t fault;
+    if (sm_action_read(show, line, strlen(line), &action, why, &fault) != SM_OK)
+        fail_msg("%s: %s: %s", hint, line, why);
+    sm_result result = sm_drill_act(run, &action, SM_SOURCE_CONSOLE, at);
+    if (result != SM_OK)
+        fail_msg("%s: %s: %s", hint, line, sm_rehearsal_refusal(sm_drill_rehearsal(run)));
+    return true;
+}
+
+static void a_newcomer_who_follows_the_line_reaches_100(void **state) {
+    const sm_show *show = *state;
+    static const char *const names[] = {"01-first-arming", "02-one-bad-igniter"}; // hints: full
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        sm_drill *drill = drill_play_load(show, names[i]);
+        assert_int_equal(drill->hints, SM_HINTS_FULL);
+        const sm_drill_options options = {.seed = (uint64_t)drill->seed};
+        sm_drill_run *run = NULL;
+        assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+        sm_us at = 4 * SM_US_PER_S;
+        for (int step = 0; step < 60;
+             step++, at += 4 * SM_US_PER_S) { // somebody who takes four seconds for each
+            assert_int_equal(sm_drill_run_to(run, (sm_wall_time){at}), SM_OK);
+            follow(run, show, (sm_wall_time){at});
+        }
+        char hint[240];
+        assert_int_equal(sm_drill_hint(run, hint), SM_ACT_COUNT);
+        assert_string_equal(hint, "All that this drill asks for is done. End it when you are ready.");
+        assert_int_equal(sm_drill_finish(run, (sm_wall_time){at}), SM_OK);
+        assert_int_equal(sm_drill_score(run), 100);
+        sm_drill_run_destroy(run);
+        sm_drill_destroy(drill);
+    }
+}
+
 static int load_demo(void **state) {
     *state = drill_play_show("demo-shows/lantern-quay");
     return 0;
@@ -268,9 +320,12 @@ static int drop_demo(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(the_course_is_complete),     cmocka_unit_test(every_drill_to_the_exact_marks),
-        cmocka_unit_test(each_rule_in_each_drill),    cmocka_unit_test(one_rule_at_a_time),
+        cmocka_unit_test(the_course_is_complete),
+        cmocka_unit_test(every_drill_to_the_exact_marks),
+        cmocka_unit_test(each_rule_in_each_drill),
+        cmocka_unit_test(one_rule_at_a_time),
         cmocka_unit_test(resuming_after_a_lost_link),
+        cmocka_unit_test(a_newcomer_who_follows_the_line_reaches_100),
     };
     return cmocka_run_group_tests_name("the demo's drills", tests, load_demo, drop_demo);
 }

@@ -90,6 +90,8 @@ typedef struct sm_facts {
     bool link_lost;
 } sm_facts;
 sm_facts sm_rehearsal_facts(const sm_rehearsal *rehearsal);
+sm_verdict sm_rehearsal_verdict(const sm_rehearsal *rehearsal,
+                                uint32_t slot); // of its reading, as it is plugged now
 bool sm_rehearsal_plugged(const sm_rehearsal *rehearsal, uint32_t rail);
 bool sm_rehearsal_inhibits(const sm_rehearsal *rehearsal, const char *name); // held by exactly that name
 bool sm_rehearsal_has_person(const sm_rehearsal *rehearsal, const char *name);

@@ -61,15 +61,21 @@ static void add_next(const sm_drill_view *view, sm_text *out) {
         sm_text_printf(out, "An assessment: no hints; y answers a call");
 }
 
+int sm_drill_view_rows(int columns) {
+    return columns < 60 ? 4 : columns < 130 ? 3 : 2;
+}
+
 void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area) {
     sm_text text = {0};
     char age[24];
-    int x = 1 + sm_area_printf(area, 1, 0, SM_LOOK_HEADING, "DRILL %s", view->drill->title);
     const sm_sights *sights = &snapshot->sights;
-    if (sights->latest_at.us != SM_UNSET_US) {
+    bool seen = sights->latest_at.us != SM_UNSET_US;
+    int x = 1 + sm_area_printf(area, 1, 0, SM_LOOK_HEADING, "DRILL%s%s", seen ? "" : " ",
+                               seen ? "" : view->drill->title);
+    if (seen) {
         sm_text_printf(&text, "%s (%s ago)", sights->latest,
                        sm_age_format(snapshot->wall.us - sights->latest_at.us, age));
-        sm_area_field(area, x + 2, 0, area.columns - x - 3, SM_LOOK_WARN, sm_text_get(&text));
+        sm_area_field(area, x + 1, 0, area.columns - x - 2, SM_LOOK_WARN, sm_text_get(&text));
     }
     sm_text_clear(&text);
     add_next(view, &text);
@@ -77,7 +83,8 @@ void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, 
         snapshot->wall.us - view->marked_at.us < 6 * SM_US_PER_S) {
         sm_text_printf(&text, "  (%s)", view->marked);
     }
-    sm_area_field(area, 1, 1, area.columns - 2, SM_LOOK_NOW, sm_text_get(&text));
+    sm_area_wrap(sm_area_part(area, 1, 1, area.columns - 2, area.rows - 1), 0, 2, SM_LOOK_NOW,
+                 sm_text_get(&text));
     sm_text_deinit(&text);
 }
 

@@ -18,8 +18,9 @@ typedef struct sm_drill_view {
 // Fills VIEW from RUN; NULL: no drill.
 void sm_drill_view_fill(sm_drill_view *view, const sm_drill_run *run);
 
-#define SM_DRILL_ROWS 2
-// Two rows: what the drill is and what was seen or heard last; what is next.
+// Rows that it takes at COLUMNS.
+int sm_drill_view_rows(int columns);
+// One row for what was seen or heard last (until then the title), the others for what is next.
 void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area);
 // Title and brief; returns the rows taken.
 int sm_drill_view_brief(const sm_drill_view *view, sm_area area);

@@ -3,7 +3,7 @@
 //
 //   title, show time, speed, sound          1 row
 //   the state                               2 rows (3 on narrow terminals), always at the same place
-//   in a drill: what was seen or heard, what is next   2 rows
+//   in a drill: what was seen or heard, what is next   2 to 4 rows
 //   clear, wind, readings and their age     1 row   from 16 rows on
 //   the strip                               2 rows from 20 rows on, 4 from 40
 //   which boards there are                  1 row
@@ -364,9 +364,9 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, state_rows));
     y += state_rows;
     if (ui->view.drill) {
-        sm_drill_view_draw(ui->view.drill, ui->view.snapshot,
-                           sm_area_part(all, 0, y, all.columns, SM_DRILL_ROWS));
-        y += SM_DRILL_ROWS;
+        int rows = sm_drill_view_rows(all.columns);
+        sm_drill_view_draw(ui->view.drill, ui->view.snapshot, sm_area_part(all, 0, y, all.columns, rows));
+        y += rows;
     }
     if (all.rows >= 16) {
         draw_ages(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));

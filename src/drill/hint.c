@@ -53,10 +53,61 @@ static sm_act step_towards(const sm_facts *f, sm_state state, char text[ROOM]) {
     return SM_ACT_COUNT;
 }
 
+// The steps round work at a slot, one by one: a newcomer cannot hold five of them in one sentence.
+static sm_act repair_step(const sm_drill_run *run, const sm_facts *f, const sm_action *repair,
+                          char text[ROOM]) {
+    const sm_show *show = run->drill->show;
+    char slot[48];
+    if (repair->index == SM_NONE)
+        return SM_ACT_COUNT;
+    const char *rail = show->rails[show->slot_rails[repair->index]].name;
+    bool plugged = sm_rehearsal_plugged(run->rehearsal, show->slot_rails[repair->index]);
+    sm_verdict reads = sm_rehearsal_verdict(run->rehearsal, repair->index);
+    sm_slot_format(show, repair->index, slot);
+    if (f->state != SM_STATE_SAFE || f->key) {
+        snprintf(text, ROOM, "Make safe and turn the key off, before anyone goes near.");
+        return SM_ACT_KEY_OFF;
+    }
+    if (plugged && f->people == 0 && !sm_verdict_refuses(reads)) {
+        snprintf(text, ROOM, "Measure all rails: everybody is out, the key is off.");
+        return SM_ACT_MEASURE;
+    }
+    if (plugged) {
+        snprintf(text, ROOM, "%s reads %s. Unplug rail %s at the module end, from outside.", slot,
+                 sm_verdict_text(reads), rail);
+        return SM_ACT_UNPLUG;
+    }
+    if (f->people == 0) {
+        snprintf(text, ROOM, "One named person goes in, another watches: enter by name.");
+        return SM_ACT_ENTER;
+    }
+    snprintf(text, ROOM, "Put %s right: terminal, lead, spare slot.", slot);
+    return SM_ACT_REPAIR;
+}
+
+// What is left behind after work: people in the field, a rail that is out.
+static sm_act tidy_step(const sm_drill_run *run, const sm_facts *f, char text[ROOM]) {
+    const sm_show *show = run->drill->show;
+    if (f->state != SM_STATE_SAFE || f->key)
+        return SM_ACT_COUNT;
+    if (f->people > 0) {
+        snprintf(text, ROOM, "Everybody out, and counted out by name.");
+        return SM_ACT_LEAVE;
+    }
+    for (uint32_t rail = 0; rail < show->rail_count; rail++)
+        if (sm_rail_in_use(show, rail) && !sm_rehearsal_plugged(run->rehearsal, rail)) {
+            snprintf(text, ROOM, "Plug rail %s in again.", show->rails[rail].name);
+            return SM_ACT_PLUG;
+        }
+    return SM_ACT_COUNT;
+}
+
 // "Next: arm.", or in better words where it is a step of the usual way.
 static sm_act say_step(const sm_facts *facts, const char *intro, const sm_action *action, char text[ROOM]) {
-    if (step_towards(facts, SM_STATE_RUNNING, text) != action->act)
-        say_action(intro, action, text);
+    sm_act step = step_towards(facts, SM_STATE_RUNNING, text);
+    if (step == action->act || (action->act == SM_ACT_ARM && step != SM_ACT_COUNT))
+        return step;
+    say_action(intro, action, text);
     return action->act;
 }
 
@@ -68,9 +119,16 @@ static sm_act order_hint(const sm_drill_run *run, char text[ROOM]) {
         if (run->befores[i].decided)
             continue;
         const sm_drill_before *before = &run->drill->befores[i];
-        for (uint32_t n = 0; n < before->need_count; n++)
-            if (!drill_still_holds(run, &before->needs[n], came[n], &facts))
-                return say_step(&facts, "First: ", &before->needs[n], text);
+        for (uint32_t n = 0; n < before->need_count; n++) {
+            const sm_action *need = &before->needs[n];
+            if (drill_still_holds(run, need, came[n], &facts))
+                continue;
+            if (need->act != SM_ACT_REPAIR)
+                return say_step(&facts, "First: ", need, text);
+            snprintf(text, ROOM,
+                     "Measure every slot again after anyone has been in."); // which one, only that tells
+            return SM_ACT_MEASURE;
+        }
         return say_step(&facts, "Next: ", &before->action, text);
     }
     return SM_ACT_COUNT;
@@ -104,15 +162,22 @@ sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
         snprintf(text, ROOM, "%s", run->over ? "The drill is over." : "The drill is held; talk.");
         return SM_ACT_COUNT;
     }
+    sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     const sm_drill_expect *open = most_urgent(run);
-    if (open != NULL) {
+    sm_act act = SM_ACT_COUNT;
+    if (open != NULL && open->action.act == SM_ACT_REPAIR)
+        act = repair_step(run, &facts, &open->action, text);
+    if (act == SM_ACT_COUNT && (open == NULL || open->action.act == SM_ACT_CALL_CLEAR) && !all_is_done(run))
+        act = tidy_step(run, &facts, text);
+    if (act == SM_ACT_COUNT && open != NULL) {
+        act = open->action.act;
         if (open->hint[0] != '\0')
             snprintf(text, ROOM, "%s", open->hint);
         else
             say_action("Now: ", &open->action, text);
-        return open->action.act;
     }
-    sm_act act = order_hint(run, text);
+    if (act == SM_ACT_COUNT)
+        act = order_hint(run, text);
     if (act == SM_ACT_COUNT)
         act = waiting_hint(run, text);
     if (act != SM_ACT_COUNT)

@@ -442,6 +442,10 @@ sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
     return facts;
 }
 
+sm_verdict sm_rehearsal_verdict(const sm_rehearsal *r, uint32_t slot) {
+    return sm_field_verdict(&r->field, slot);
+}
+
 bool sm_rehearsal_plugged(const sm_rehearsal *r, uint32_t rail) {
     return r->field.plugged[rail];
 }
