@@ -8,6 +8,7 @@
 
 #include <cmocka.h>
 
+#include "slowmatch/drill.h"
 #include "support/check_folder.h"
 
 #define BASE "tests/data/check/base"
@@ -379,10 +380,17 @@ static void the_rules_of_reading_are_listed(void **state) {
     for (size_t i = 0; i < count; i++)
         if (sm_check_rule_find(read[i].id) == NULL)
             fail_msg("%s is not listed", read[i].id);
+    size_t drill_count;
+    const char *const *drill = sm_drill_finding_rules(&drill_count);
+    for (size_t i = 0; i < drill_count; i++)
+        if (sm_check_rule_find(drill[i]) == NULL)
+            fail_msg("%s is not listed", drill[i]);
     for (size_t r = 0; (rule = sm_check_rule_at(r)) != NULL; r++) {
         bool given = rule->run != NULL || strcmp(rule->id, "allow-unused") == 0;
         for (size_t i = 0; i < count; i++)
             given = given || strcmp(read[i].id, rule->id) == 0;
+        for (size_t i = 0; i < drill_count; i++)
+            given = given || strcmp(drill[i], rule->id) == 0;
         if (!given)
             fail_msg("nothing gives %s", rule->id);
     }

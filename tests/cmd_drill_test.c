@@ -17,11 +17,13 @@
 #define DEMO "demo-shows/lantern-quay"
 static char folder[] = "/tmp/slowmatch-drill-XXXXXX";
 
+#define run(...) run_as("drill", __VA_ARGS__)
+
 static const char perfect[] = "3 call-clear J\n4 key on\n6 arm\n11 start\n40 safe\n44 key off\n";
 static const char lazy[] = "3 call-clear J\n4 key on\n6 arm\n11 start\n";
 
-static char *run(int expected, const char *format, ...) SM_PRINTF(2, 3);
-static char *run(int expected, const char *format, ...) {
+static char *run_as(const char *command_name, int expected, const char *format, ...) SM_PRINTF(3, 4);
+static char *run_as(const char *command_name, int expected, const char *format, ...) {
     char arguments[512], command[1024];
     va_list args;
     va_start(args, format);
@@ -29,8 +31,8 @@ static char *run(int expected, const char *format, ...) {
     va_end(args);
     const char *build = getenv("SLOWMATCH_BUILD");
     snprintf(command, sizeof command,
-             "XDG_DATA_HOME=%s/data XDG_CACHE_HOME=%s/cache %s/slowmatch drill %s 2>&1 </dev/null", folder,
-             folder, build != NULL ? build : "build", arguments);
+             "XDG_DATA_HOME=%s/data XDG_CACHE_HOME=%s/cache %s/slowmatch %s %s 2>&1 </dev/null", folder,
+             folder, build != NULL ? build : "build", command_name, arguments);
     FILE *pipe = popen(command, "r");
     assert_non_null(pipe);
     sm_text text = {0};
@@ -128,6 +130,9 @@ static void a_drill_with_an_error_gets_findings(void **state) {
     text = run(2, "%s/show", folder); // the others are listed all the same
     expect_says(text, "10-the-spotters-seat");
     expect_says(text, "[drill-do]");
+    free(text);
+    text = run_as("check", 1, "%s/show", folder); // and the check of the show says it too
+    expect_says(text, "/show/drills/11-broken.ini:5:11: error: no slot 'A-99'");
     free(text);
 }
 

@@ -110,6 +110,9 @@ SM_MUST_CHECK sm_result sm_drill_names(const sm_show *show, sm_arena *arena, con
 // The declared schema of a drill's file: a column a key, `section` without its NAME.
 const sm_column *sm_drill_schema(size_t *count);
 
+// The ids that findings about a drill's file carry beside those of any file of a show.
+const char *const *sm_drill_finding_rules(size_t *count);
+
 // ---- the built-in rules ----------------------------------------------------------------
 
 typedef enum sm_drill_rule {

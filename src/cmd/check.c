@@ -3,6 +3,7 @@
 #include "slowmatch/check.h"
 #include "cmd/cmd.h"
 #include "slowmatch/audio.h"
+#include "slowmatch/drill.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -89,6 +90,27 @@ static int print_report(const check_call *call, const sm_check_report *report) {
     return print_text(&text, sm_findings_count_of(report->findings, SM_ERROR) > 0 ? CMD_FINDINGS : CMD_GOOD);
 }
 
+// What is wrong in the show's drills. A folder or a file that cannot be read is a finding like any.
+static sm_result check_drills(const sm_show *show, sm_findings *findings) {
+    const char *const *names = NULL;
+    size_t count = 0;
+    sm_arena *arena = sm_arena_create();
+    sm_result result = arena != NULL ? sm_drill_names(show, arena, &names, &count) : SM_NO_MEMORY;
+    if (result == SM_UNREADABLE)
+        sm_findings_add(findings, "drills", 0, 0, SM_ERROR, "file-unreadable", "cannot be read: %s",
+                        strerror(errno));
+    for (size_t i = 0; i < count && result != SM_NO_MEMORY; i++) {
+        sm_drill *drill = NULL;
+        result = sm_drill_load(show, names[i], findings, &drill);
+        if (result == SM_UNREADABLE)
+            sm_findings_add(findings, "drills", 0, 0, SM_ERROR, "file-unreadable",
+                            "%s.ini cannot be read: %s", names[i], strerror(errno));
+        sm_drill_destroy(drill);
+    }
+    sm_arena_destroy(arena);
+    return result == SM_NO_MEMORY ? SM_NO_MEMORY : SM_OK;
+}
+
 static int check_show(const check_call *call, const char *folder) {
     sm_findings *loaded = sm_findings_create();
     sm_show *show = NULL;
@@ -99,7 +121,10 @@ static int check_show(const check_call *call, const char *folder) {
     const sm_result read = loaded != NULL ? sm_show_load(folder, &keep, loaded, &show) : SM_NO_MEMORY;
     int status = CMD_UNUSABLE;
     ask_audio(show, &options, &why);
-    if (read == SM_NO_MEMORY || sm_check_report_create(show, folder, loaded, &options, &report) != SM_OK)
+    // Names in a drill are only judged against a show that is whole.
+    const bool drills_fit = read != SM_OK || check_drills(show, loaded) == SM_OK;
+    if (read == SM_NO_MEMORY || !drills_fit ||
+        sm_check_report_create(show, folder, loaded, &options, &report) != SM_OK)
         cmd_complain("memory ran out");
     else
         status = print_report(call, report);

@@ -226,6 +226,13 @@ static const sm_column columns[KEY_COUNT] = {
                         KEEP(sm_drill_spoken, say)},
 };
 
+const char *const *sm_drill_finding_rules(size_t *count) {
+    static const char *const rules[] = {"drill-section", "drill-when", "drill-do",  "drill-action",
+                                        "drill-state",   "drill-stop", "drill-ring"};
+    *count = sizeof rules / sizeof rules[0];
+    return rules;
+}
+
 const sm_column *sm_drill_schema(size_t *count) {
     *count = KEY_COUNT;
     return columns;
