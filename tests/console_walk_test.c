@@ -73,6 +73,7 @@ static int begin(void **state) {
                            .findings = r->findings,
                            .checked = true,
                            .noise = &r->noise,
+                           .rig = "",
                            .sound = &r->sound};
     r->ui.owner = r;
     r->ui.act = act;

@@ -2,6 +2,9 @@
 // Two plain lists: notes (findings about the show's files, and what libraries had to say) and the log as it grows.
 #include "console/view.h"
 
+#include "slowmatch/check.h"
+
+#include <limits.h>
 #include <string.h>
 
 typedef struct list {
@@ -34,6 +37,39 @@ static unsigned list_press(void *state, const sm_view *view, int key, sm_request
     }
 }
 
+// Notes: the arrows choose a finding, Enter shows its cue.
+typedef struct notes {
+    list list;
+    uint32_t chosen;
+    bool follow; // the chosen finding has to be in sight
+} notes;
+
+static unsigned notes_press(void *state, const sm_view *view, int key, sm_request *request) {
+    notes *self = state;
+    uint32_t count = (uint32_t)sm_findings_count(view->findings);
+    if (count == 0) {
+        return list_press(&self->list, view, key, request);
+    }
+    switch (key) {
+    case SM_KEY_UP:
+        self->chosen -= self->chosen > 0;
+        break;
+    case SM_KEY_DOWN:
+        self->chosen += self->chosen + 1 < count;
+        break;
+    case SM_KEY_ENTER:
+        request->cue = sm_check_finding_cue(view->show, sm_findings_at(view->findings, self->chosen));
+        return request->cue != SM_NONE ? SM_NEXT_CUE | SM_NEXT_REDRAW : SM_NEXT_REDRAW;
+    default:
+        return list_press(&self->list, view, key, request);
+    }
+    self->follow = true;
+    return SM_NEXT_REDRAW;
+}
+
+static const sm_board_key notes_keys[] = {{"Up Down", "choose a finding"},
+                                          {"Enter", "show its cue on the score"},
+                                          {"PageUp PageDown Home", "scroll"}};
 static const sm_board_key list_keys[] = {{"Up Down PageUp PageDown Home", "scroll"}};
 
 // ---- notes ----------------------------------------------------------------------------------
@@ -58,7 +94,18 @@ static int draw_noise(const sm_view *view, sm_area area, int y) {
     return rows;
 }
 
-static int draw_findings(const sm_view *view, sm_area area, int y) {
+// Draws finding I from row Y on (a row outside only measures); returns its rows.
+static int draw_finding(const sm_view *view, sm_area text, int y, size_t i, bool chosen) {
+    const sm_finding *finding = sm_findings_at(view->findings, i);
+    sm_text line = {0};
+    sm_finding_format(&line, NULL, finding);
+    sm_look look = finding->severity == SM_ERROR ? SM_LOOK_WARN : SM_LOOK_PLAIN;
+    int rows = sm_area_wrap(text, y, 2, chosen ? SM_LOOK_SELECTED : look, sm_text_get(&line));
+    sm_text_deinit(&line);
+    return rows;
+}
+
+static int draw_findings(const notes *self, const sm_view *view, sm_area area, int y, bool focused) {
     sm_area text = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     size_t count = sm_findings_count(view->findings);
     if (count == 0 && !view->checked) {
@@ -72,49 +119,65 @@ static int draw_findings(const sm_view *view, sm_area area, int y) {
     }
     int rows = 0;
     for (size_t i = 0; i < count && y + rows < area.rows; i++) {
-        const sm_finding *finding = sm_findings_at(view->findings, i);
-        sm_text line = {0};
-        sm_finding_format(&line, NULL, finding);
-        sm_look look = finding->severity == SM_ERROR ? SM_LOOK_WARN : SM_LOOK_PLAIN;
-        rows += sm_area_wrap(text, y + rows, 2, look, sm_text_get(&line));
-        sm_text_deinit(&line);
+        rows += draw_finding(view, text, y + rows, i, focused && i == self->chosen);
     }
     return rows;
 }
 
-static void notes_draw(void *state, const sm_view *view, sm_area area, bool focused) {
-    list *self = state;
-    (void)focused;
-    self->rows = area.rows;
-    int y = -self->back;
+// Scrolls so that the chosen finding is in sight, FIRST rows being above the first one.
+static void follow_chosen(notes *self, const sm_view *view, sm_area area, int first) {
+    sm_area text = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
+    int before = first, own = 1, unbounded = INT_MAX / 2;
+    for (size_t i = 0; i <= self->chosen && i < sm_findings_count(view->findings); i++) {
+        own = draw_finding(view, text, area.rows, i, false);
+        before += i < self->chosen ? own : 0;
+    }
+    self->list.back = sm_scroll_to(self->list.back, before + own - 1, unbounded, area.rows);
+    self->list.back = sm_scroll_to(self->list.back, before, unbounded, area.rows);
+    self->follow = false;
+}
+
+static int draw_sound(const sm_view *view, sm_area area, int y) {
     const sm_audio_status *sound = view->sound;
+    int rows = 0;
     if (sound->problem[0]) {
-        y += sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 1, area.rows), y, 2, SM_LOOK_WARN,
-                          sound->problem);
+        rows += sm_area_wrap(area, y, 2, SM_LOOK_WARN, sound->problem);
     }
     if (sound->reason[0]) {
         sm_text text = {0};
         sm_text_printf(&text, "%s: %s", sound->state == SM_AUDIO_LOST ? "sound lost" : "no sound",
                        sound->reason);
-        y += sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 1, area.rows), y, 2, SM_LOOK_PLAIN,
-                          sm_text_get(&text));
+        rows += sm_area_wrap(area, y + rows, 2, SM_LOOK_PLAIN, sm_text_get(&text));
         sm_text_deinit(&text);
     }
-    y += draw_findings(view, area, y);
+    return rows;
+}
+
+static void notes_draw(void *state, const sm_view *view, sm_area area, bool focused) {
+    notes *self = state;
+    uint32_t count = (uint32_t)sm_findings_count(view->findings);
+    sm_area inner = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
+    self->list.rows = area.rows;
+    self->chosen = self->chosen < count ? self->chosen : 0;
+    if (self->follow) {
+        follow_chosen(self, view, area, draw_sound(view, inner, area.rows));
+    }
+    int y = -self->list.back;
+    y += draw_sound(view, inner, y);
+    y += draw_findings(self, view, area, y, focused);
     y += draw_noise(view, area, y + 1) + 1;
-    int needed = y + self->back;
-    self->back = sm_scroll_to(self->back, self->back, needed, area.rows);
+    self->list.back = sm_scroll_to(self->list.back, self->list.back, y + self->list.back, area.rows);
 }
 
 const sm_board sm_board_notes = {
     .name = "notes",
     .key = SM_KEY_F0 + 7,
     .about = "findings about the show's files, and trouble with the sound",
-    .keys = list_keys,
-    .key_count = 1,
-    .state_size = sizeof(list),
+    .keys = notes_keys,
+    .key_count = sizeof notes_keys / sizeof notes_keys[0],
+    .state_size = sizeof(notes),
     .draw = notes_draw,
-    .press = list_press,
+    .press = notes_press,
 };
 
 // ---- log --------------------------------------------------------------------------------------

@@ -217,6 +217,16 @@ static void cursor_row(const rails *self, const sm_show *show, bool numbers, int
     *first = *last = 0;
 }
 
+// What the readings mean together comes before what each of them is. The area that is left.
+static sm_area below_rig_line(const sm_view *view, sm_area area) {
+    if (view->rig[0] == '\0' || area.rows < 6) {
+        return area;
+    }
+    int rows = sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 2, 2), 0, 2, SM_LOOK_WARN, view->rig);
+    rows = rows > 2 ? 2 : rows;
+    return sm_area_part(area, 0, rows, area.columns, area.rows - rows);
+}
+
 static void rails_draw(void *state, const sm_view *view, sm_area area, bool focused) {
     rails *self = state;
     const sm_show *show = view->show;
@@ -225,6 +235,7 @@ static void rails_draw(void *state, const sm_view *view, sm_area area, bool focu
         return;
     }
     int detail_rows = area.rows >= 10 ? 2 : 1;
+    area = below_rig_line(view, area);
     sm_area list = sm_area_part(area, 0, 0, area.columns, area.rows - detail_rows);
     self->per_row = fields_that_fit(area.columns);
     self->rows = list.rows;

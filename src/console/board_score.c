@@ -262,6 +262,17 @@ static void scroll_by(score *self, const sm_view *view, int lines) {
     }
 }
 
+void sm_score_show_cue(void *state, const sm_view *view, uint32_t cue) {
+    score *self = state;
+    for (uint32_t place = 0; place < view->show->event_count; place++) {
+        if (cue_at(view->show, place) == cue) {
+            self->anchor = place;
+            self->scrolled = true;
+            return;
+        }
+    }
+}
+
 static unsigned score_press(void *state, const sm_view *view, int key, sm_request *request) {
     score *self = state;
     (void)request;

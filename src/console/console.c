@@ -4,6 +4,7 @@
 
 #include "console/driver.h"
 #include "console/noise.h"
+#include "console/rig_line.h"
 #include "console/signals.h"
 #include "console/terminal.h"
 #include "console/thread.h"
@@ -40,6 +41,7 @@ typedef struct console {
     sm_recent recent;
     sm_findings *findings;
     sm_walkthrough *walkthrough;
+    sm_rig_line rig_line;
     sm_audio_status sound;
     sm_drill_view drill;
     sm_show *to_hand_over; // until the driver has it
@@ -98,6 +100,7 @@ static void look(console *c) {
     c->ui.view.noise = &c->noise.latest;
     c->ui.view.audio = sm_driver_audio(c->driver);
     c->ui.view.sound = &c->sound;
+    c->ui.view.rig = sm_rig_line_look(&c->rig_line, snapshot);
     c->ui.view.walk = sm_walkthrough_look(c->walkthrough, &c->ui.view);
     sm_driver_drill(c->driver, &c->drill);
     c->ui.view.drill = c->drill.drill ? &c->drill : NULL;
@@ -350,6 +353,7 @@ static void end(console *c) {
     sm_ui_deinit(&c->ui);
     sm_cells_destroy(c->cells);
     sm_findings_destroy(c->findings);
+    sm_rig_line_deinit(&c->rig_line);
     sm_walkthrough_destroy(c->walkthrough);
     sm_show_destroy(c->to_hand_over);
     sm_signals_close(&c->signals);

@@ -322,6 +322,11 @@ static void press_board(sm_ui *ui, int key) {
     if (next & SM_NEXT_ACT) {
         do_line(ui, request.line);
     }
+    if (next & SM_NEXT_CUE) {
+        size_t score = board_number(&sm_board_score);
+        sm_score_show_cue(ui->states[score], &ui->view, request.cue);
+        choose(ui, score);
+    }
     if (next & SM_NEXT_PROMPT) {
         ask_line(ui, SM_ASK_COMMAND, ":", request.line);
     }

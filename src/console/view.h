@@ -24,6 +24,7 @@ typedef struct sm_view {
     const sm_text *noise;        // what libraries wrote to descriptor 2
     sm_audio *audio;             // NULL where there is none (tests)
     const sm_audio_status *sound;
+    const char *rig;            // what is wrong with the rig as a whole, "" for nothing said
     bool tones;                 // somebody answered that no live product is within earshot
     const sm_walk *walk;        // as it stands; NULL where there is none
     const sm_drill_view *drill; // NULL: no drill
@@ -34,12 +35,14 @@ enum sm_next {
     SM_NEXT_NOTHING = 0,
     SM_NEXT_UNUSED = 1, // the key means nothing here: it is looked up in the key table
     SM_NEXT_REDRAW = 2,
-    SM_NEXT_ACT = 4,   // do `line`
-    SM_NEXT_PROMPT = 8 // ask on: `line` is what the command line begins with
+    SM_NEXT_ACT = 4,    // do `line`
+    SM_NEXT_PROMPT = 8, // ask on: `line` is what the command line begins with
+    SM_NEXT_CUE = 16    // show `cue` on the score
 };
 
 typedef struct sm_request {
     char line[256];
+    uint32_t cue;
 } sm_request;
 
 // A key of a board's own, for the help screen.
@@ -73,6 +76,9 @@ extern const sm_board sm_board_score, sm_board_rails, sm_board_fixtures, sm_boar
 const sm_board *sm_board_at(size_t index);
 
 // ---- what several boards need ------------------------------------------------------------
+
+// Puts CUE before people on the score (STATE is the score's).
+void sm_score_show_cue(void *state, const sm_view *view, uint32_t cue);
 
 // FLAME fixture's enable is open, its flame burns, as the levels stand.
 typedef struct sm_flame_view {

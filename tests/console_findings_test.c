@@ -1,0 +1,170 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What is wrong, put before people: the rig as a whole on top of the rails board, and from a finding to its cue.
+#include "console/rig_line.h"
+#include "console/view.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define DEMO "demo-shows/lantern-quay"
+
+typedef struct scene {
+    sm_show *show;
+    sm_findings *findings;
+    sm_rehearsal *rehearsal;
+    sm_snapshot *snapshot;
+    sm_rig_line line;
+    sm_cells *cells;
+    sm_audio_status sound;
+    sm_text noise;
+    sm_recent recent;
+    sm_day day;
+    sm_view view;
+} scene;
+
+static void scene_begin(scene *s, const char *readings) {
+    *s = (scene){0};
+    s->findings = sm_findings_create();
+    assert_non_null(s->findings);
+    const sm_show_load_options load = {.readings_file = readings};
+    assert_int_equal(sm_show_load(DEMO, &load, s->findings, &s->show), SM_OK);
+    assert_int_equal(sm_rehearsal_create(s->show, &(sm_rehearsal_options){0}, &s->rehearsal), SM_OK);
+    assert_int_equal(sm_snapshot_create(s->show, &s->snapshot), SM_OK);
+    s->cells = sm_cells_create(80, 16);
+    assert_non_null(s->cells);
+    s->view = (sm_view){.show = s->show,
+                        .snapshot = s->snapshot,
+                        .findings = s->findings,
+                        .checked = true,
+                        .sound = &s->sound,
+                        .noise = &s->noise,
+                        .recent = &s->recent,
+                        .day = &s->day};
+}
+
+static void scene_end(scene *s) {
+    sm_rig_line_deinit(&s->line);
+    sm_cells_destroy(s->cells);
+    sm_snapshot_destroy(s->snapshot);
+    sm_rehearsal_destroy(s->rehearsal);
+    sm_show_destroy(s->show);
+    sm_findings_destroy(s->findings);
+}
+
+static void look(scene *s) {
+    sm_rehearsal_snapshot(s->rehearsal, (sm_wall_time){0}, s->snapshot);
+    s->view.rig = sm_rig_line_look(&s->line, s->snapshot);
+}
+
+// Draws BOARD; does row Y (or, with -1, any) hold TEXT?
+static bool draws(scene *s, const sm_board *board, void *state, int y, const char *text) {
+    sm_area area = sm_area_of(s->cells);
+    sm_cells_clear(s->cells);
+    board->draw(state, &s->view, area, true);
+    bool found = false;
+    for (int row = 0; row < sm_cells_rows(s->cells); row++) {
+        sm_text line = {0};
+        sm_cells_row_text(s->cells, row, &line);
+        found = found || ((y < 0 || y == row) && strstr(sm_text_get(&line), text) != NULL);
+        sm_text_deinit(&line);
+    }
+    return found;
+}
+
+static void act(scene *s, const char *line) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    assert_int_equal(sm_action_read(s->show, line, strlen(line), &action, why, &at), SM_OK);
+    assert_int_equal(sm_rehearsal_act(s->rehearsal, &action, SM_SOURCE_CONSOLE, (sm_wall_time){0}), SM_OK);
+    look(s);
+}
+
+static void swapped_rails_are_said_first(void **state) {
+    (void)state;
+    scene s;
+    scene_begin(&s, DEMO "/readings-swapped.csv");
+    look(&s);
+    void *rails = calloc(1, sm_board_rails.state_size);
+    assert_non_null(rails);
+    assert_true(draws(&s, &sm_board_rails, rails, 0, "rails A and B are swapped"));
+    assert_true(draws(&s, &sm_board_rails, rails, 1, "A plugged"));
+    free(rails);
+    scene_end(&s);
+}
+
+static void the_line_follows_readings_and_plugs(void **state) {
+    (void)state;
+    scene s;
+    scene_begin(&s, DEMO "/readings-fixed.csv");
+    look(&s);
+    assert_string_equal(s.view.rig, "");
+    assert_ptr_equal(sm_rig_line_look(&s.line, s.snapshot), s.view.rig);
+    char line[32];
+    for (int slot = 4; slot <= 9; slot++) { // a run of neighbours: a cut multicore
+        snprintf(line, sizeof line, "read A-%02d open", slot);
+        act(&s, line);
+    }
+    assert_non_null(strstr(s.view.rig, "A-04"));
+    assert_non_null(strstr(s.view.rig, "A-09"));
+    act(&s, "unplug A"); // known to be unplugged: nothing left to explain
+    assert_string_equal(s.view.rig, "");
+    void *rails = calloc(1, sm_board_rails.state_size);
+    assert_non_null(rails);
+    assert_true(draws(&s, &sm_board_rails, rails, 0, "A UNPLUGGED"));
+    free(rails);
+    scene_end(&s);
+}
+
+static void a_finding_leads_to_its_cue(void **state) {
+    (void)state;
+    scene s;
+    scene_begin(&s, NULL);
+    look(&s);
+    uint32_t cue = s.show->cue_count / 2;
+    for (int i = 0; i < 40; i++) { // more than fit, so that it has to be scrolled to
+        sm_findings_add(s.findings, "show.ini", 1, 1, SM_NOTE, "range", "about no cue, number %d", i);
+    }
+    sm_findings_add(s.findings, "cues.csv", s.show->cues[cue].line, 1, SM_ERROR, "slot-reused",
+                    "about a cue");
+    void *notes = calloc(1, sm_board_notes.state_size), *score = calloc(1, sm_board_score.state_size);
+    assert_non_null(notes);
+    assert_non_null(score);
+    sm_request request = {0};
+    assert_false(draws(&s, &sm_board_notes, notes, -1, "about a cue"));
+    assert_false(sm_board_notes.press(notes, &s.view, SM_KEY_ENTER, &request) & SM_NEXT_CUE);
+    for (int i = 0; i < 60; i++) {
+        sm_board_notes.press(notes, &s.view, SM_KEY_DOWN, &request);
+    }
+    assert_true(draws(&s, &sm_board_notes, notes, -1, "about a cue"));
+    assert_true(sm_board_notes.press(notes, &s.view, SM_KEY_ENTER, &request) & SM_NEXT_CUE);
+    assert_int_equal(request.cue, cue);
+    char id[12], shown[16];
+    snprintf(shown, sizeof shown, " %s ", sm_cue_id(s.show, cue, id));
+    assert_false(draws(&s, &sm_board_score, score, -1, shown));
+    sm_score_show_cue(score, &s.view, cue);
+    assert_true(draws(&s, &sm_board_score, score, -1, shown));
+    for (int i = 0; i < 60; i++) {
+        sm_board_notes.press(notes, &s.view, SM_KEY_UP, &request);
+    }
+    assert_true(draws(&s, &sm_board_notes, notes, 0, "number 0"));
+    free(notes);
+    free(score);
+    scene_end(&s);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(swapped_rails_are_said_first),
+        cmocka_unit_test(the_line_follows_readings_and_plugs),
+        cmocka_unit_test(a_finding_leads_to_its_cue),
+    };
+    return cmocka_run_group_tests_name("console findings", tests, NULL, NULL);
+}
