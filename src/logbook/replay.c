@@ -144,23 +144,37 @@ static sm_result tell_load(replay *p, const input *in) {
     return result;
 }
 
+// Up to the input's instant. What is told comes before what the engine does at that instant, unless the engine had done it before
+// somebody spoke: then its row is the next one kept.
+static sm_result bring(replay *p, const input *in) {
+    sm_result result = sm_rehearsal_bring(p->rehearsal, in->at);
+    bool engine_first = p->has_row && sqlite3_column_int64(p->rows, ROW_DUE) <= in->at.us &&
+                        strcmp(sm_query_text(p->rows, ROW_SOURCE), sm_source_text(SM_SOURCE_ENGINE)) == 0;
+    return result == SM_OK && engine_first ? sm_rehearsal_run(p->rehearsal, in->at) : result;
+}
+
 static sm_result tell(replay *p, const input *in) {
-    if (strcmp(in->kind, "action") == 0)
-        return tell_action(p, in);
     if (strcmp(in->kind, "sound") == 0)
         return sm_rehearsal_sound(p->rehearsal, in->line, in->detail, in->at);
     if (strcmp(in->kind, "load") == 0)
         return tell_load(p, in);
+    if (strcmp(in->kind, "reload-failed") == 0) {
+        sm_result ran = sm_rehearsal_run(p->rehearsal, in->at);
+        if (ran == SM_OK)
+            sm_rehearsal_reload_failed(p->rehearsal, in->detail, in->at);
+        return ran;
+    }
+    sm_result result = bring(p, in);
+    if (result != SM_OK)
+        return result;
+    if (strcmp(in->kind, "action") == 0)
+        return tell_action(p, in);
     if (strcmp(in->kind, "refuse") == 0)
         return tell_refusal(p, in);
     if (strcmp(in->kind, "event") == 0)
         return tell_event(p, in);
-    sm_result result = sm_rehearsal_run(p->rehearsal, in->at);
-    if (result == SM_OK && strcmp(in->kind, "reload-failed") == 0)
-        sm_rehearsal_reload_failed(p->rehearsal, in->detail, in->at);
-    else if (result == SM_OK)
-        sm_rehearsal_drill_row(p->rehearsal, in->kind, in->line, in->detail);
-    return result;
+    sm_rehearsal_drill_row(p->rehearsal, in->kind, in->line, in->detail);
+    return SM_OK;
 }
 
 static sm_result tell_all(replay *p) {
