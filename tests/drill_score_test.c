@@ -190,6 +190,28 @@ static void a_held_drill_counts_no_time(void **state) {
     sm_drill_destroy(drill);
 }
 
+static void a_drill_that_waits_begins_when_told(void **state) {
+    sm_drill *drill =
+        drill_play_read(*state, HEAD "[event e]\nwhen = begin + 10 s\ndo = storm\n[expect a]\nafter = "
+                                     "begin\naction = note\nwithin = 2 s\nmarks = 1\nlate = none\n");
+    const sm_drill_options options = {.waits = true};
+    const sm_action go = {.act = SM_ACT_GO_DRILL, .index = SM_NONE},
+                    note = {.act = SM_ACT_NOTE, .index = SM_NONE};
+    sm_drill_run *run = NULL;
+    sm_wall_time at = {0};
+    assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){30 * SM_US_PER_S}), SM_OK);
+    assert_false(sm_drill_event_came(run, 0, &at));
+    assert_int_equal(sm_drill_act(run, &go, SM_SOURCE_CONSOLE, (sm_wall_time){40 * SM_US_PER_S}), SM_OK);
+    assert_int_equal(sm_drill_act(run, &note, SM_SOURCE_CONSOLE, (sm_wall_time){42 * SM_US_PER_S}), SM_OK);
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){60 * SM_US_PER_S}), SM_OK);
+    assert_true(sm_drill_event_came(run, 0, &at));
+    assert_int_equal(at.us, 50 * SM_US_PER_S);
+    assert_int_equal(sm_drill_score(run), 100);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
 // ---- moments --------------------------------------------------------------------------------------
 
 static sm_us event_at(const sm_show *show, const char *text, const char *script, uint64_t seed) {
@@ -436,6 +458,7 @@ int main(void) {
         cmocka_unit_test(spoken_counts_only_where_an_instructor_judged_it),
         cmocka_unit_test(what_the_instructor_does_is_not_the_trainee_s),
         cmocka_unit_test(a_held_drill_counts_no_time),
+        cmocka_unit_test(a_drill_that_waits_begins_when_told),
         cmocka_unit_test(events_come_at_their_moments),
         cmocka_unit_test(windows_are_drawn_from_the_seed),
         cmocka_unit_test(splitmix64_gives_the_published_numbers),

@@ -141,6 +141,7 @@ typedef struct sm_drill_options {
     uint64_t seed;    // the drill's own is drill->seed
     const char *crew; // who takes it, "" for nobody named; kept as a copy
     bool bare, readings_not_judged;
+    bool waits;           // held from the start: it begins with the first `go-drill`
     sm_log_sink sink;     // every row, as of a rehearsal
     sm_action_sink acted; // every action that reaches the rehearsal; may be NULL
     void *sink_context;

@@ -51,7 +51,7 @@ static void add_next(const sm_drill_view *view, sm_text *out) {
     else if (view->over)
         sm_text_printf(out, "The drill is over: q, then the debrief asks you first.");
     else if (view->held)
-        sm_text_printf(out, "The drill is held.");
+        sm_text_printf(out, "%s", view->hint);
     else if (view->drill->hints == SM_HINTS_FULL) {
         add_key(view->next, out);
         sm_text_printf(out, "%s", view->hint);

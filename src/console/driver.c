@@ -393,6 +393,7 @@ static sm_result open_rehearsal(sm_driver *driver, const sm_driver_options *opti
     sm_drill_options taken = {.seed = options->drill->seed,
                               .crew = options->drill->crew,
                               .bare = options->bare,
+                              .waits = true, // until the first screen was read and answered
                               .sink = keep_row,
                               .acted = keep_action,
                               .sink_context = driver};

@@ -16,7 +16,7 @@ void sm_driver_serve_instructor(sm_driver *driver) {
 static void keep_drill(sm_driver *driver) {
     const sm_console_drill *drill = driver->drill;
     struct timespec now;
-    if (!driver->kept || sm_drill_was_broken_off(driver->drill_run)) {
+    if (!driver->kept || !drill->crew || sm_drill_was_broken_off(driver->drill_run)) {
         return;
     }
     clock_gettime(CLOCK_REALTIME, &now);

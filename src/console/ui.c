@@ -205,6 +205,10 @@ static void press_first(sm_ui *ui, int key) {
         say(ui, SM_OUTCOME_TOLD, "tones off: the question was not answered (T asks again)");
     }
     ui->mode = SM_UI_BOARD;
+    if (ui->view.drill && !ui->drill_begun) {
+        ui->drill_begun = true; // nobody's time runs while they read the brief
+        ui->act(ui->owner, "go-drill");
+    }
 }
 
 // ---- the key table's rows -----------------------------------------------------------------------------

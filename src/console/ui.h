@@ -37,6 +37,7 @@ typedef struct sm_ui {
     int help_top, help_rows, help_needed;
     bool has_message;
     sm_outcome_note message;
+    bool drill_begun;       // the first screen was left once
     sm_state state;         // at the latest look
     sm_us bell_at;          // wall time of the next tone while arming
     bool bell;              // a tone is due: the owner sounds it and takes it back

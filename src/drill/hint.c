@@ -159,7 +159,10 @@ static bool all_is_done(const sm_drill_run *run) {
 
 sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
     if (run->over || run->held) {
-        snprintf(text, ROOM, "%s", run->over ? "The drill is over." : "The drill is held; talk.");
+        snprintf(text, ROOM, "%s",
+                 run->over    ? "The drill is over."
+                 : run->waits ? "The drill begins when the question is answered."
+                              : "The drill is held; talk.");
         return SM_ACT_COUNT;
     }
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);

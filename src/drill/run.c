@@ -134,6 +134,7 @@ sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *opt
         return SM_NO_MEMORY;
     }
     add_triggers(run);
+    run->held = run->waits = options->waits;
     *out = run;
     return SM_OK;
 }
@@ -357,6 +358,7 @@ static sm_result hold(sm_drill_run *run, const sm_action *action, sm_source sour
         return result;
     sm_wall_time now = sm_rehearsal_facts(run->rehearsal).now;
     run->held = holds;
+    run->waits = false;
     if (!holds)
         shift_triggers(run, now);
     run->held_since = now;

@@ -39,7 +39,7 @@ struct sm_drill_run {
     bool *need_came;                               // of all needs of all befores, in order
     verdict rules[SM_RULE_COUNT];
     bool armed_once; // the module was armed or something went: from then on there is a wait
-    bool over, broken_off, held;
+    bool over, broken_off, held, waits; // waits: held, and has not begun
     sm_wall_time held_since, ended_at;
     uint32_t hints_asked;
 

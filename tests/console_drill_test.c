@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A drill in a real terminal: taken by a newcomer who presses the keys that the line names; and with an instructor in a second one.
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "support/pty.h"
+
+#define DEMO "demo-shows/lantern-quay"
+
+typedef struct room {
+    char folder[64], program[256], data[128], cache[128], runtime[128];
+    const char *environment[4];
+} room;
+
+static int enter(void **state) {
+    room *r = calloc(1, sizeof *r);
+    assert_non_null(r);
+    const char *build = getenv("SLOWMATCH_BUILD");
+    snprintf(r->folder, sizeof r->folder, "/tmp/slowmatch-room-XXXXXX");
+    assert_non_null(mkdtemp(r->folder));
+    snprintf(r->program, sizeof r->program, "%s/slowmatch", build != NULL ? build : "build");
+    snprintf(r->data, sizeof r->data, "XDG_DATA_HOME=%s", r->folder);
+    snprintf(r->cache, sizeof r->cache, "XDG_CACHE_HOME=%s", r->folder);
+    snprintf(r->runtime, sizeof r->runtime, "XDG_RUNTIME_DIR=%s", r->folder);
+    r->environment[0] = r->data;
+    r->environment[1] = r->cache;
+    r->environment[2] = r->runtime;
+    *state = r;
+    return 0;
+}
+
+static int leave(void **state) {
+    room *r = *state;
+    char command[128];
+    snprintf(command, sizeof command, "rm -rf %s", r->folder);
+    int status = system(command);
+    free(r);
+    return status;
+}
+
+static pty *take(const room *r, const char *drill, const char *crew) {
+    const char *argv[] = {r->program, "drill", DEMO, drill, "--silent", crew != NULL ? "--crew" : NULL,
+                          crew,       NULL};
+    return pty_start(100, 30, argv, r->environment);
+}
+
+static void answer_and_read(pty *p, const char *score) {
+    pty_expect(p, "What was meant to happen?");
+    assert_false(pty_is_alternate(p));
+    for (int question = 0; question < 4; question++) {
+        assert_false(pty_shows(p, "Score"));
+        pty_type(p, "I see\r");
+    }
+    pty_expect(p, score);
+}
+
+static void a_newcomer_follows_the_line(void **state) {
+    pty *p = take(*state, "2", "K");
+    pty_expect(p, "One bad igniter");
+    pty_expect(p, "the audience is early, and someone says"); // the brief
+    pty_expect(p, "The drill begins when the question is answered.");
+    pty_type(p, "y"); // live product is near: no tones
+    pty_expect(p, "[M] Measure all rails");
+    pty_type(p, "M\r");
+    pty_expect(p, "[U] A-05 reads open. Unplug rail A");
+    pty_type(p, "U\025A\r");
+    pty_expect(p, "[e] One named person goes in");
+    pty_type(p, "eK\r");
+    pty_expect(p, "[F] Put A-05 right");
+    pty_type(p, "F\025A-05\r");
+    pty_expect(p, "[l] Everybody out");
+    pty_type(p, "q\r"); // enough for a test
+    answer_and_read(p, "Score 40 of 100");
+    assert_int_equal(WEXITSTATUS(pty_expect_end(p)), 1);
+    pty_destroy(p);
+}
+
+static void nobody_need_be_named(void **state) {
+    pty *p = take(*state, "1", NULL);
+    pty_expect(p, "First arming");
+    pty_type(p, "n");
+    pty_expect(p, "[c] Ask each person by name");
+    pty_type(p, "cK\r");
+    pty_expect(p, "[k] Next: key on.");
+    pty_type(p, "k");
+    pty_expect(p, "[a] Next: arm, and wait out the tone.");
+    pty_type(p, " q\r");
+    answer_and_read(p, "Score 40 of 100");
+    assert_int_equal(WEXITSTATUS(pty_expect_end(p)), 1);
+    pty_destroy(p);
+}
+
+static void an_instructor_joins_from_a_second_terminal(void **state) {
+    const room *r = *state;
+    pty *p = take(r, "4", NULL);
+    pty_expect(p, "Hold means hold");
+    pty_type(p, "y");
+    pty_expect(p, "H asks what is next");
+    const char *argv[] = {r->program, "drill", DEMO, "--instructor", NULL};
+    pty *i = pty_start(100, 30, argv, r->environment);
+    pty_expect(i, "REHEARSAL drill \"Hold means hold\"");
+    pty_type(i, "call J Look left\r");
+    pty_expect(p, "J: Look left");
+    pty_type(p, "k");
+    pty_expect(i, "console: key on");
+    pty_type(i, "arm\r");
+    pty_expect(i, "not yours to do");
+    pty_type(i, "NO DRILL\r");
+    pty_expect(p, "NO DRILL: a real emergency");
+    pty_expect(i, "broken off, without a score");
+    pty_type(p, "q\r");
+    answer_and_read(p, "NO DRILL: a real emergency ended it. No score.");
+    pty_expect(i, "The trainee's program has ended.");
+    assert_int_equal(WEXITSTATUS(pty_expect_end(i)), 0);
+    assert_int_equal(WEXITSTATUS(pty_expect_end(p)), 1);
+    pty_destroy(i);
+    pty_destroy(p);
+}
+
+int main(void) {
+#define IN_ROOM(test) cmocka_unit_test_setup_teardown(test, enter, leave)
+    const struct CMUnitTest tests[] = {IN_ROOM(a_newcomer_follows_the_line), IN_ROOM(nobody_need_be_named),
+                                       IN_ROOM(an_instructor_joins_from_a_second_terminal)};
+    return cmocka_run_group_tests_name("drills on the console", tests, NULL, NULL);
+}
