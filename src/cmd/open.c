@@ -46,11 +46,26 @@ static void ask_audio(sm_show *show) {
     free(path);
 }
 
+// Readings from elsewhere are named in full, since what stands in the show is named from its folder. False: memory ran out.
+static bool full_path(const char *file, sm_text *out) {
+    char here[4096];
+    if (file[0] != '/' && getcwd(here, sizeof here) != NULL)
+        sm_text_printf(out, "%s/", here);
+    sm_text_printf(out, "%s", file);
+    return !out->failed;
+}
+
 sm_show *cmd_show_open(const char *folder, const char *readings_file) {
     sm_findings *findings = sm_findings_create();
     sm_show *show = NULL;
-    const sm_show_load_options options = {.readings_file = readings_file};
-    sm_result result = findings != NULL ? sm_show_load(folder, &options, findings, &show) : SM_NO_MEMORY;
+    sm_text readings = {0};
+    bool named = readings_file == NULL || full_path(readings_file, &readings);
+    const sm_show_load_options options = {.readings_file =
+                                              readings_file != NULL ? sm_text_get(&readings) : NULL};
+    sm_result result = SM_NO_MEMORY;
+    if (findings != NULL && named)
+        result = sm_show_load(folder, &options, findings, &show);
+    sm_text_deinit(&readings);
     if (findings != NULL)
         cmd_print_findings(STDERR_FILENO, folder, findings);
     if (result != SM_OK && (findings == NULL || sm_findings_count(findings) == 0))

@@ -11,8 +11,16 @@ static bool make_arrays(sm_rehearsal *r, const sm_show *show) {
     r->progress = calloc(show->firing_count + 1u, sizeof *r->progress);
     r->firing_inhibited = calloc(show->firing_count + 1u, sizeof *r->firing_inhibited);
     r->fixture_inhibited = calloc(show->fixture_count + 1u, sizeof *r->fixture_inhibited);
+    r->firing_places = calloc(show->firing_count + 1u, sizeof *r->firing_places);
     return r->progress != NULL && r->firing_inhibited != NULL && r->fixture_inhibited != NULL &&
-           sm_injected_init(r, show);
+           r->firing_places != NULL && sm_injected_init(r, show);
+}
+
+static void find_firings(sm_rehearsal *r, const sm_show *show) {
+    uint32_t found = 0;
+    for (uint32_t place = 0; place < show->event_count && found < show->firing_count; place++)
+        if (show->cues[show->events[show->order[place]].cue].kind == SM_CUE_FIRE)
+            r->firing_places[found++] = place;
 }
 
 // What depends on the show; leaves the rest of R alone.
@@ -21,6 +29,7 @@ static sm_result attach_show(sm_rehearsal *r, const sm_show *show) {
     if (!make_arrays(r, show) || sm_field_init(&r->field, show, r->options.bare) != SM_OK ||
         sm_dmx_timeline_create(show, &r->timeline) != SM_OK)
         return SM_NO_MEMORY;
+    find_firings(r, show);
     r->lights = sm_lights_create(show, r->timeline);
     return r->lights != NULL ? SM_OK : SM_NO_MEMORY;
 }
@@ -32,6 +41,7 @@ static void detach_show(sm_rehearsal *r) {
     free(r->progress);
     free(r->firing_inhibited);
     free(r->fixture_inhibited);
+    free(r->firing_places);
     sm_injected_deinit(r);
 }
 
@@ -142,6 +152,7 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->progress = NULL;
     r->firing_inhibited = NULL;
     r->fixture_inhibited = NULL;
+    r->firing_places = NULL;
     sm_injected_forget(r);
     if (attach_show(r, show) != SM_OK) {
         detach_show(r);

@@ -53,6 +53,7 @@ struct sm_rehearsal {
     sm_source reload_source; // of the latest `reload`
 
     uint32_t cursor;
+    uint32_t *firing_places; // places in show->order that are firings, a firing each, ascending
     uint8_t *progress;       // sm_progress, a firing each
     bool *firing_inhibited;  // a firing each
     bool *fixture_inhibited; // a fixture each

@@ -93,6 +93,19 @@ static void copy_burning(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s)
     }
 }
 
+// The event of the first firing that is still to come. Looked up, not searched for: firings may be few among a million events.
+static uint32_t next_firing(const sm_rehearsal *r) {
+    uint32_t low = 0, high = r->show->firing_count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (r->firing_places[middle] < r->cursor)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low < r->show->firing_count ? r->show->order[r->firing_places[low]] : SM_NONE;
+}
+
 static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
     bool running = r->state == SM_STATE_RUNNING;
     s->has_show = running || r->state == SM_STATE_PAUSED || r->state == SM_STATE_ENDED || r->place_set;
@@ -105,10 +118,7 @@ static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot 
     for (uint32_t channel = 0; channel < r->show->channel_count; channel++)
         s->levels[channel] = sm_lights_level(r->lights, channel, lights_at);
     s->cursor = r->cursor;
-    s->next_firing = SM_NONE;
-    for (uint32_t i = r->cursor; i < r->show->event_count && s->next_firing == SM_NONE; i++)
-        if (r->show->cues[r->show->events[r->show->order[i]].cue].kind == SM_CUE_FIRE)
-            s->next_firing = r->show->order[i];
+    s->next_firing = next_firing(r);
 }
 
 static void copy_people(const sm_rehearsal *r, sm_snapshot *s) {
