@@ -28,7 +28,7 @@ LIB_PARTS = base show rig dmx check engine drill walk link logbook audio paper
 LIB_SRC := $(foreach part,$(LIB_PARTS),$(wildcard src/$(part)/*.c))
 CONSOLE_SRC := $(wildcard src/console/*.c)
 APP_SRC := $(CONSOLE_SRC) $(wildcard src/cmd/*.c src/main.c)
-TEST_SRC := $(wildcard tests/*_test.c)
+TEST_SRC := $(filter-out $(LEAVE_OUT:%=tests/%_test.c),$(wildcard tests/*_test.c))
 SUPPORT_SRC := $(wildcard tests/support/*.c)
 BENCH_SRC := $(wildcard tests/bench/*.c)
 BENCH_SH := $(wildcard tests/bench/*.sh)
@@ -115,9 +115,12 @@ soak:
 
 memcheck: export WRAP := valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite
 memcheck: export TEST_TIMEOUT := 1800
+# Not under valgrind, which has a malloc and system calls of its own and is too slow to play in real time: tests that put
+# their own malloc in place, forbid system calls, or play to a sound server.
 memcheck:
 	@$(DEPS) memcheck
-	@$(MAKE) --no-print-directory test
+	@$(MAKE) --no-print-directory test LEAVE_OUT="audio_callback audio_loss audio_sound audio_speed audio_timecode \
+	  audio_tones check_hostile show_memory"
 
 bench:
 	@$(DEPS) build test
