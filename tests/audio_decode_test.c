@@ -156,6 +156,15 @@ static void lossy_files_keep_their_places(void **state) {
         skip();
 }
 
+// Frames that the file itself says it has, as libsndfile reads it.
+static int64_t said_frames(const char *path) {
+    SF_INFO info = {0};
+    SNDFILE *file = sf_open(path, SFM_READ, &info);
+    assert_non_null(file);
+    sf_close(file);
+    return info.frames;
+}
+
 static void cut_files_play_what_is_there_and_say_so(void **state) {
     fixture *own = *state;
     const int formats[] = {SF_FORMAT_FLAC | SF_FORMAT_PCM_16, SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III,
@@ -168,7 +177,9 @@ static void cut_files_play_what_is_there_and_say_so(void **state) {
         sm_music *music = decode(own->path, &end);
         assert_int_equal(end.phase, SM_MUSIC_DONE);
         assert_in_range(end.frames, FRAMES / 4, FRAMES * 55 / 100);
-        assert_non_null(strstr(end.problem, "cut off"));
+        // Newer versions of the library count what is there: then nobody can tell that there was more.
+        if (said_frames(own->path) > end.frames)
+            assert_non_null(strstr(end.problem, "cut off"));
         float last[1][2], beyond[1][2];
         sm_music_copy(music, end.frames, beyond, 1);
         sm_music_copy(music, end.frames - 1, last, 1);
