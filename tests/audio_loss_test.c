@@ -136,9 +136,7 @@ static void a_device_is_chosen_by_name(void **state) {
     assert_true(take_event(own, SM_AUDIO_EVENT_BACK, 10, &event));
 }
 
-int main(int argc, char **argv) {
-    if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
-        return sm_audio_process_main(argc, argv);
+static int all(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_killed_server_is_missed_and_found_again, take_setup, take_teardown),
         cmocka_unit_test_setup_teardown(a_frozen_server_is_missed_and_found_again, take_setup, take_teardown),
@@ -147,4 +145,8 @@ int main(int argc, char **argv) {
         cmocka_unit_test(without_a_device_the_clock_runs_and_says_why),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
+}
+
+int main(int argc, char **argv) {
+    return take_main(argc, argv, all);
 }

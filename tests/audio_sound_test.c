@@ -137,13 +137,15 @@ static void another_rate_is_converted_in_step(void **state) {
     sound_recording_deinit(&heard);
 }
 
-int main(int argc, char **argv) {
-    if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
-        return sm_audio_process_main(argc, argv);
+static int all(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(music_is_exact_and_in_step, take_setup, take_teardown),
         cmocka_unit_test_setup_teardown(pauses_jumps_and_plans_are_followed, take_setup, take_teardown),
         cmocka_unit_test_setup_teardown(another_rate_is_converted_in_step, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
+}
+
+int main(int argc, char **argv) {
+    return take_main(argc, argv, all);
 }

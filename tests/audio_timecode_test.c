@@ -263,9 +263,7 @@ static void the_output_follows_a_jump_and_a_pause(void **state) {
     sound_recording_deinit(&heard);
 }
 
-int main(int argc, char **argv) {
-    if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
-        return sm_audio_process_main(argc, argv);
+static int all(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_file_reads_back_frame_for_frame),
         cmocka_unit_test(the_bits_are_those_of_the_standard),
@@ -274,4 +272,8 @@ int main(int argc, char **argv) {
         cmocka_unit_test_setup_teardown(the_output_follows_a_jump_and_a_pause, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
+}
+
+int main(int argc, char **argv) {
+    return take_main(argc, argv, all);
 }

@@ -123,9 +123,7 @@ static void music_can_be_put_off_on_purpose(void **state) {
     sound_recording_deinit(&heard);
 }
 
-int main(int argc, char **argv) {
-    if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
-        return sm_audio_process_main(argc, argv);
+static int all(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(tones_have_their_pitch_and_place),
         cmocka_unit_test(planned_tones_can_be_forgotten_and_sums_stay_in_range),
@@ -133,4 +131,8 @@ int main(int argc, char **argv) {
         cmocka_unit_test_setup_teardown(music_can_be_put_off_on_purpose, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
+}
+
+int main(int argc, char **argv) {
+    return take_main(argc, argv, all);
 }
