@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Music files: every frame in its place, lengths exact, broken files played as far as they go.
 #include "audio/cache.h"
+#include "audio/decoder.h"
 #include "audio/downmix.h"
 #include "audio/music.h"
 #include "slowmatch/audio.h"
@@ -123,7 +124,7 @@ static void lossy_files_keep_their_places(void **state) {
     } ROWS[] = {
         {SF_FORMAT_OGG | SF_FORMAT_VORBIS, 44100, "Vorbis"},
         {SF_FORMAT_OGG | SF_FORMAT_OPUS, 48000, "Opus"},
-        {SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, 44100, "MPEG"},
+        {SM_SNDFILE_MPEG | SM_SNDFILE_MPEG_LAYER_III, 44100, "MPEG"},
     };
     enum { LENGTH = 96000, STEP = 12000 };
     int16_t *clicks = calloc(LENGTH, sizeof *clicks);
@@ -167,7 +168,7 @@ static int64_t said_frames(const char *path) {
 
 static void cut_files_play_what_is_there_and_say_so(void **state) {
     fixture *own = *state;
-    const int formats[] = {SF_FORMAT_FLAC | SF_FORMAT_PCM_16, SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III,
+    const int formats[] = {SF_FORMAT_FLAC | SF_FORMAT_PCM_16, SM_SNDFILE_MPEG | SM_SNDFILE_MPEG_LAYER_III,
                            SF_FORMAT_OGG | SF_FORMAT_VORBIS};
     for (size_t f = 0; f < sizeof formats / sizeof *formats; f++) {
         if (!sounds_write(own->path, formats[f], RATE, 2, own->noise[0], FRAMES))

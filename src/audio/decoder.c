@@ -88,8 +88,8 @@ static void describe(const SF_INFO *info, sm_decoder_facts *facts) {
     facts->rate_hz = info->samplerate;
     facts->channels = info->channels;
     facts->said_frames = info->frames < FRAMES_MAX ? info->frames : 0;
-    bool mpeg = subtype == SF_FORMAT_MPEG_LAYER_I || subtype == SF_FORMAT_MPEG_LAYER_II ||
-                subtype == SF_FORMAT_MPEG_LAYER_III;
+    bool mpeg = subtype == SM_SNDFILE_MPEG_LAYER_I || subtype == SM_SNDFILE_MPEG_LAYER_II ||
+                subtype == SM_SNDFILE_MPEG_LAYER_III;
     facts->header_is_exact = !mpeg && subtype != SF_FORMAT_VORBIS && subtype != SF_FORMAT_OPUS;
     snprintf(facts->format, sizeof facts->format, "%.*s, %d Hz, %d channel%s", length, name.name,
              info->samplerate, info->channels, info->channels == 1 ? "" : "s");

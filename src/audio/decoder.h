@@ -8,6 +8,15 @@
 #define SM_DECODER_CHANNELS_MAX 8
 #define SM_DECODER_BLOCK 4096 // most frames a read
 
+// libsndfile's numbers for MPEG audio, as its header has them from version 1.1.0 on: before that it reads no MP3, and a file
+// never has them, but its header has no names for them either.
+enum {
+    SM_SNDFILE_MPEG = 0x230000,
+    SM_SNDFILE_MPEG_LAYER_I = 0x80,
+    SM_SNDFILE_MPEG_LAYER_II = 0x81,
+    SM_SNDFILE_MPEG_LAYER_III = 0x82
+};
+
 typedef struct sm_decoder sm_decoder;
 
 typedef struct sm_decoder_facts {

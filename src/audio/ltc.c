@@ -48,6 +48,17 @@ uint64_t sm_ltc_seek(sm_ltc *ltc, int64_t show_ns) {
     return wait > 0 ? (uint64_t)llroundl(wait * ltc->rate_hz) : 0;
 }
 
+// The samples that ENCODER has made, and forgets; they stay its own.
+static int take_samples(LTCEncoder *encoder, ltcsnd_sample_t **samples) {
+#if LIBLTC_CUR >= 13
+    return ltc_encoder_get_bufferptr(encoder, samples, 1);
+#else // libltc before 1.3.2, as Ubuntu 22.04 has it
+    int count = 0;
+    *samples = ltc_encoder_get_bufptr(encoder, &count, 1);
+    return count;
+#endif
+}
+
 static void encode(sm_ltc *ltc) {
     int hours, minutes, seconds, frame;
     const sm_audio_timecode *timecode = &ltc->timecode;
@@ -65,7 +76,7 @@ static void encode(sm_ltc *ltc) {
     ltc_encoder_set_frame(ltc->encoder, &bits);
     ltc_encoder_encode_frame(ltc->encoder);
     ltcsnd_sample_t *samples;
-    int count = ltc_encoder_get_bufferptr(ltc->encoder, &samples, 1);
+    int count = take_samples(ltc->encoder, &samples);
     ltc->made = count < SM_LTC_ROOM ? (size_t)count : SM_LTC_ROOM;
     ltc->used = 0;
     for (size_t i = 0; i < ltc->made; i++)

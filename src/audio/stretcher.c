@@ -5,6 +5,18 @@
 
 #define FEED_FRAMES 512
 
+// Rubber Band before 3.0 (Ubuntu 22.04 has 2.0) has only its faster engine, and one name for what it keeps back: half a
+// window, which is the pad ahead of the first frame and the delay behind it.
+#if RUBBERBAND_API_MAJOR_VERSION > 2 || RUBBERBAND_API_MINOR_VERSION >= 7
+#define ENGINE RubberBandOptionEngineFiner
+#define START_PAD rubberband_get_preferred_start_pad
+#define START_DELAY rubberband_get_start_delay
+#else
+#define ENGINE 0
+#define START_PAD rubberband_get_latency
+#define START_DELAY rubberband_get_latency
+#endif
+
 void sm_stretcher_init(sm_stretcher *stretcher, const sm_music *music, int rate_hz) {
     memset(stretcher, 0, sizeof *stretcher);
     sm_reader_init(&stretcher->reader, music, rate_hz);
@@ -37,8 +49,8 @@ bool sm_stretcher_seek(sm_stretcher *stretcher, int64_t place, int32_t speed_ppm
         rubberband_set_default_debug_level(0);
         stretcher->band =
             rubberband_new((unsigned)stretcher->reader.rate_hz, 2,
-                           RubberBandOptionProcessRealTime | RubberBandOptionEngineFiner |
-                               RubberBandOptionThreadingNever | RubberBandOptionChannelsTogether,
+                           RubberBandOptionProcessRealTime | ENGINE | RubberBandOptionThreadingNever |
+                               RubberBandOptionChannelsTogether,
                            ratio, 1.0);
         if (!stretcher->band)
             return false;
@@ -46,8 +58,8 @@ bool sm_stretcher_seek(sm_stretcher *stretcher, int64_t place, int32_t speed_ppm
     }
     stretcher->speed_ppm = speed_ppm;
     // The pad that the stretcher wants ahead of the first frame is the music before it rather than silence.
-    int64_t pad = rubberband_get_preferred_start_pad(stretcher->band);
-    stretcher->drop = rubberband_get_start_delay(stretcher->band);
+    int64_t pad = (int64_t)START_PAD(stretcher->band);
+    stretcher->drop = (size_t)START_DELAY(stretcher->band);
     if (!sm_reader_seek(&stretcher->reader, place - pad))
         return false;
     for (size_t left = (size_t)pad; left > 0;) {

@@ -14,20 +14,17 @@ typedef struct aspect {
 // ?1 and ?2 are the two rehearsals. A row of ONLY is a line that one of them has more often than the other.
 #define LOAD(n) "(SELECT load FROM rehearsal WHERE id = " n ")"
 #define ONLY(columns, of, where)                                                                             \
-    "WITH a AS (SELECT " columns " AS line, count(*) AS c FROM " of " WHERE rehearsal = ?1 AND " where       \
-    " GROUP BY line), b AS (SELECT " columns " AS line, count(*) AS c FROM " of                              \
-    " WHERE rehearsal = ?2 AND " where " GROUP BY line) "                                                    \
-    "SELECT line, coalesce(a.c, 0), coalesce(b.c, 0) FROM a FULL JOIN b USING (line) WHERE coalesce(a.c, "   \
-    "0) "                                                                                                    \
-    "<> coalesce(b.c, 0) ORDER BY line"
+    "SELECT " columns " AS line, sum(rehearsal = ?1) AS first, sum(rehearsal = ?2) AS second FROM " of       \
+    " WHERE rehearsal IN (?1, ?2) AND " where " GROUP BY line HAVING first <> second ORDER BY line"
+// The file that a name stood for in a load.
+#define MEMBER(n) "max(CASE WHEN load = " LOAD(n) " THEN file END)"
 
 static const aspect aspects[] = {
     {"file", "files of the show", true,
-     "WITH a AS (SELECT name, file FROM member WHERE load = " LOAD(
-         "?1") "), b AS (SELECT name, file FROM member "
-               "WHERE load = " LOAD(
-                   "?2") ") SELECT name, substr(a.file, 1, 12), substr(b.file, 1, 12) FROM a FULL JOIN b "
-                         "USING (name) WHERE a.file IS NOT b.file ORDER BY name"},
+     "WITH m AS (SELECT name, " MEMBER("?1") " AS first, " MEMBER(
+         "?2") " AS second FROM member GROUP BY name) "
+               "SELECT name, substr(first, 1, 12), substr(second, 1, 12) FROM m WHERE first IS NOT second "
+               "ORDER BY name"},
     {"flags", "how it was run", true,
      "SELECT 'mode', trim(a.mode || ' ' || a.flags), trim(b.mode || ' ' || b.flags) FROM rehearsal a, "
      "rehearsal b "

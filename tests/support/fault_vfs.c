@@ -117,7 +117,7 @@ static const sqlite3_io_methods methods = {.iVersion = 2,
                                            .xShmBarrier = shm_barrier,
                                            .xShmUnmap = shm_unmap};
 
-static int open_file(sqlite3_vfs *vfs, sqlite3_filename name, sqlite3_file *f, int flags, int *out_flags) {
+static int open_file(sqlite3_vfs *vfs, const char *name, sqlite3_file *f, int flags, int *out_flags) {
     (void)vfs;
     file *opened = (file *)f;
     opened->real = (sqlite3_file *)(opened + 1);
