@@ -160,11 +160,62 @@ static void a_finding_leads_to_its_cue(void **state) {
     scene_end(&s);
 }
 
+static const char *next_slot(const scene *s, char name[48]) {
+    if (s->snapshot->next_firing == SM_NONE) {
+        return "none";
+    }
+    const sm_event *event = &s->show->events[s->snapshot->next_firing];
+    return sm_slot_format(s->show, s->show->firings[event->target].slot, name);
+}
+
+// What is announced as next is what will go.
+static void what_is_held_back_is_not_announced(void **state) {
+    (void)state;
+    scene s;
+    char name[48];
+    scene_begin(&s, NULL);
+    look(&s);
+    assert_string_equal(next_slot(&s, name), "A-01");
+    act(&s, "inhibit A-01");
+    assert_string_equal(next_slot(&s, name), "B-01"); // fired by the same cue
+    act(&s, "inhibit B");
+    assert_string_equal(next_slot(&s, name), "A-02");
+    act(&s, "inhibit A");
+    act(&s, "inhibit C");
+    act(&s, "inhibit D");
+    assert_string_equal(next_slot(&s, name), "none");
+    act(&s, "allow A");
+    assert_string_equal(next_slot(&s, name), "A-02"); // A-01 is held by its own name
+    scene_end(&s);
+}
+
+static void what_does_not_fit_says_so(void **state) {
+    (void)state;
+    sm_cells *cells = sm_cells_create(10, 3);
+    assert_non_null(cells);
+    sm_area two = sm_area_part(sm_area_of(cells), 0, 0, 10, 2);
+    sm_text row = {0};
+    sm_cells_clear(cells);
+    sm_area_wrap_cut(two, 0, SM_LOOK_PLAIN, "one two three four five six");
+    sm_cells_row_text(cells, 1, &row);
+    assert_non_null(strstr(sm_text_get(&row), "…"));
+    sm_text_clear(&row);
+    sm_cells_row_text(cells, 2, &row);
+    assert_string_equal(sm_text_get(&row), "");
+    sm_cells_clear(cells);
+    sm_area_wrap_cut(two, 0, SM_LOOK_PLAIN, "one two three");
+    sm_text_clear(&row);
+    sm_cells_row_text(cells, 1, &row);
+    assert_null(strstr(sm_text_get(&row), "…"));
+    sm_text_deinit(&row);
+    sm_cells_destroy(cells);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(swapped_rails_are_said_first),
-        cmocka_unit_test(the_line_follows_readings_and_plugs),
-        cmocka_unit_test(a_finding_leads_to_its_cue),
+        cmocka_unit_test(swapped_rails_are_said_first), cmocka_unit_test(the_line_follows_readings_and_plugs),
+        cmocka_unit_test(a_finding_leads_to_its_cue),   cmocka_unit_test(what_is_held_back_is_not_announced),
+        cmocka_unit_test(what_does_not_fit_says_so),
     };
     return cmocka_run_group_tests_name("console findings", tests, NULL, NULL);
 }

@@ -108,7 +108,7 @@ static void safe(void **state) {
     r->now->key = true;
     r->now->people_count = 0;
     r->now->rail_plugged[1] = false; // B-01 hangs on it
-    expect(r, "SAFE", "REHEARSAL SAFE key ON LIVE 2 IN FIELD 0");
+    expect(r, "SAFE", "REHEARSAL SAFE key ON LIVE 3 (1 on rails out) IN FIELD 0");
 }
 
 static void safe_with_misfires_and_a_wait(void **state) {
@@ -182,6 +182,11 @@ static void running(void **state) {
     r->now->counting_down = true;
     expect(r, "RUNNING", "REHEARSAL RUNNING COUNT 3.0 s, next A-01 in 3.2 s, in flight 1, burning 2");
     r->now->counting_down = false;
+    r->now->slots[r->a2].phase = SM_SLOT_MISFIRED;
+    r->now->misfired = 1;
+    expect(r, "RUNNING", "REHEARSAL RUNNING next A-01 in 3.2 s, in flight 1, burning 2, MISFIRED A-02 LIVE");
+    r->now->misfired = 0;
+    r->now->slots[r->a2].phase = SM_SLOT_WAITING;
     r->now->next_firing = SM_NONE;
     r->now->flying = r->now->burning_count = 0;
     r->now->repeat_on = r->now->repeat_rerig = true;
@@ -206,6 +211,11 @@ static void paused(void **state) {
     r->now->next_firing = SM_NONE;
     expect(r, "PAUSED",
            "REHEARSAL PAUSED STILL ARMED burning A-01 12 s, B-01 13 s and 1 more, RESUME FIRES nothing more");
+    r->now->slots[r->a2].phase = SM_SLOT_MISFIRED;
+    r->now->misfired = 1;
+    expect(r, "PAUSED",
+           "REHEARSAL PAUSED STILL ARMED burning A-01 12 s, B-01 13 s and 1 more, RESUME FIRES nothing more, "
+           "MISFIRED A-02 LIVE");
 }
 
 static void ended(void **state) {

@@ -319,8 +319,8 @@ typedef struct sm_snapshot {
     bool wind_known;
     double wind_m_s;
     sm_wall_time wind_at;
-    uint32_t cursor;                                  // position in show->order of the next event to come
-    uint32_t next_firing;                             // event number of the next firing to come, SM_NONE
+    uint32_t cursor;      // position in show->order of the next event to come
+    uint32_t next_firing; // event number of the next firing to come that is not held back or spent, SM_NONE
     uint32_t flying, burning_count, misfired, passed; // slots
     sm_burning *burning;   // those in flight and burning, soonest out first (count flying + burning_count)
     uint32_t burning_room; // every firing and 64 more; a short repeat with rerig may burn more than it lists

@@ -40,6 +40,9 @@ static int draw_guard(const sm_view *view, sm_area area, int y, sm_guard guard) 
     sm_area text = sm_area_part(area, x, 0, area.columns - x, area.rows);
     int rows = sm_area_wrap(text, y + down, 0, SM_LOOK_PLAIN, status->why);
     const char *todo = what_to_do(guard, status->word);
+    if (guard == SM_GUARD_READINGS && !met && view->rig[0]) { // one cause before many repairs
+        rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig);
+    }
     if (todo[0]) {
         rows += sm_area_wrap(text, y + down + rows, 2, SM_LOOK_NOW, todo);
     }
@@ -56,7 +59,8 @@ static int draw_fact(sm_area area, int y, const char *name, sm_look look, const 
 static int draw_people(const sm_view *view, sm_area area, int y) {
     sm_text text = {0};
     const sm_snapshot *now = view->snapshot;
-    sm_text_printf(&text, "%u people reported in the field", now->people_count);
+    sm_text_printf(&text, "%u %s reported in the field", now->people_count,
+                   now->people_count == 1 ? "person" : "people");
     for (uint32_t i = 0; i < now->people_count; i++) {
         char age[24];
         sm_text_printf(&text, "%s %s for %s", i == 0 ? ":" : ",", now->people[i].name,

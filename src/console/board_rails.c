@@ -176,13 +176,13 @@ static void draw_detail(const rails *self, const sm_view *view, sm_area area) {
                        sm_cue_id(view->show, view->show->events[row->event].cue, id),
                        view->show->effects[row->effect].name, sm_clock_format(clock, row->fire_us));
         sm_rig_loop loop = sm_rig_firing_loop(view->show, firing);
-        sm_text_printf(&text, ", predicted %.2f to %.2f ohm", loop.low_ohms, loop.high_ohms);
+        sm_text_printf(&text, ", predicted %.2f to %.2f", loop.low_ohms, loop.high_ohms);
     }
     if (slot->reading.kind != SM_READ_NOTHING) {
         sm_text_printf(&text, "; read %s", sm_read_value_format(ohms, slot->reading));
         char age[24];
         if (slot->read_at.us == SM_UNSET_US) {
-            sm_text_printf(&text, " (from the file)");
+            sm_text_printf(&text, " (file)");
         } else {
             sm_text_printf(&text, " %s ago", sm_age_format(view->snapshot->wall.us - slot->read_at.us, age));
         }
@@ -197,7 +197,7 @@ static void draw_detail(const rails *self, const sm_view *view, sm_area area) {
         sm_text_printf(&text, "; misfire reported");
     }
     sm_text_deinit(&why);
-    sm_area_wrap(area, 0, 2, SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_area_wrap_cut(area, 2, SM_LOOK_PLAIN, sm_text_get(&text));
     sm_text_deinit(&text);
 }
 

@@ -297,6 +297,12 @@ int sm_area_wrap(sm_area area, int y, int indent, sm_look look, const char *text
     return rows;
 }
 
+void sm_area_wrap_cut(sm_area area, int indent, sm_look look, const char *text) {
+    if (sm_area_wrap(area, 0, indent, look, text) > area.rows && area.rows > 0) {
+        sm_area_text(area, area.columns - 1, area.rows - 1, look, "…");
+    }
+}
+
 // ---- the ASCII fallback ----------------------------------------------------------
 
 typedef struct stand_in {

@@ -68,6 +68,8 @@ void sm_area_look(sm_area area, int x, int y, int columns, sm_look look);
 // Draws TEXT over as many rows as it needs, broken at blanks, from row Y on; returns the rows it needs at this width.
 // Lines after the first begin at column INDENT.
 int sm_area_wrap(sm_area area, int y, int indent, sm_look look, const char *text);
+// The same from row 0 on; where it needs more rows than AREA has, the last one ends in an ellipsis.
+void sm_area_wrap_cut(sm_area area, int indent, sm_look look, const char *text);
 
 // Columns that TEXT takes on a terminal.
 int sm_text_columns(const char *text);

@@ -2,7 +2,7 @@
 // The frame: what is always there, and where the boards go.
 //
 //   title, show time, speed, sound          1 row
-//   the state                               2 rows (3 on narrow terminals), always at the same place
+//   the state                               2 rows (3 on narrow terminals), 1 more for a long one; its word never moves
 //   in a drill: what was seen or heard, what is next   2 to 4 rows
 //   clear, wind, readings and their age     1 row   from 16 rows on
 //   the strip                               2 rows from 20 rows on, 4 from 40
@@ -84,14 +84,18 @@ static void draw_title(const sm_view *view, sm_area area) {
 
 // ---- the state and what has an age -------------------------------------------------------------------
 
-static void draw_state(const sm_view *view, sm_area area) {
+// In LEAST rows, or one more where it does not fit; returns how many.
+static int draw_state(const sm_view *view, sm_area area, int least) {
     sm_text text = {0};
     sm_state_line line = sm_state_line_format(view->snapshot, view->day, &text);
-    sm_area part = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
-    sm_area_wrap(part, 0, 10, SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_area nowhere = sm_area_part(area, 1, area.rows, area.columns - 1, 0);
+    bool fits = sm_area_wrap(nowhere, 0, 10, SM_LOOK_PLAIN, sm_text_get(&text)) <= least;
+    sm_area part = sm_area_part(area, 1, 0, area.columns - 1, fits ? least : least + 1);
+    sm_area_wrap_cut(part, 10, SM_LOOK_PLAIN, sm_text_get(&text));
     sm_area_look(part, (int)line.word_at, 0, (int)line.word_length,
                  line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
     sm_text_deinit(&text);
+    return part.rows;
 }
 
 static void add_readings(const sm_view *view, sm_text *out) {
@@ -130,7 +134,8 @@ static void draw_ages(const sm_view *view, sm_area area) {
     }
     sm_text_printf(&text, " · ");
     if (now->wind_known) {
-        sm_text_printf(&text, "wind %.1f m/s %s ago", now->wind_m_s,
+        bool over = now->wind_m_s > view->show->settings.wind_limit_m_s; // false where the limit is not set
+        sm_text_printf(&text, "wind %.1f m/s%s %s ago", now->wind_m_s, over ? " OVER LIMIT" : "",
                        sm_age_format(now->wall.us - now->wind_at.us, age));
     } else {
         sm_text_printf(&text, "wind not measured");
@@ -338,13 +343,19 @@ static void draw_keys(const sm_ui *ui, sm_area area) {
 static void draw_too_small(const sm_ui *ui, sm_area area) {
     sm_text text = {0};
     sm_state_line line = sm_state_line_format(ui->view.snapshot, ui->view.day, &text);
-    sm_area_text(area, 0, 0, SM_LOOK_PLAIN, sm_text_get(&text));
+    // The state goes first; the rest says how to stop and what size is needed, in at most three rows where there are more.
+    int state_rows = area.rows > 3 ? area.rows - 3 : 1;
+    int needed = sm_area_wrap(sm_area_part(area, 0, area.rows, area.columns, 0), 0, 2, SM_LOOK_PLAIN,
+                              sm_text_get(&text));
+    state_rows = needed < state_rows ? needed : state_rows;
+    sm_area_wrap_cut(sm_area_part(area, 0, 0, area.columns, state_rows), 2, SM_LOOK_PLAIN,
+                     sm_text_get(&text));
     sm_area_look(area, (int)line.word_at, 0, (int)line.word_length,
                  line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
     sm_text_clear(&text);
     sm_text_printf(&text, "SPACE makes safe. The boards need %dx%d, this is %dx%d; the rehearsal goes on.",
                    SM_UI_COLUMNS, SM_UI_ROWS, area.columns, area.rows);
-    sm_area_wrap(area, 1, 0, SM_LOOK_WARN, sm_text_get(&text));
+    sm_area_wrap(area, state_rows, 0, SM_LOOK_WARN, sm_text_get(&text));
     sm_text_deinit(&text);
 }
 
@@ -361,8 +372,7 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
                      : all.rows >= 20 ? 2
                                       : 0;
     draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
-    draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, state_rows));
-    y += state_rows;
+    y += draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - y), state_rows);
     if (ui->view.drill) {
         int rows = sm_drill_view_rows(all.columns);
         sm_drill_view_draw(ui->view.drill, ui->view.snapshot, sm_area_part(all, 0, y, all.columns, rows));

@@ -22,8 +22,17 @@ static bool is_live(sm_slot_phase phase) {
 uint32_t sm_snapshot_live(const sm_snapshot *snapshot) {
     uint32_t count = 0;
     for (uint32_t slot = 0; slot < snapshot->show->slot_count; slot++) {
+        count += is_live(snapshot->slots[slot].phase);
+    }
+    return count;
+}
+
+// Of the live slots, those whose rail is out at the module: an unplugged igniter is live all the same.
+static uint32_t live_unplugged(const sm_snapshot *snapshot) {
+    uint32_t count = 0;
+    for (uint32_t slot = 0; slot < snapshot->show->slot_count; slot++) {
         count +=
-            is_live(snapshot->slots[slot].phase) && snapshot->rail_plugged[snapshot->show->slot_rails[slot]];
+            is_live(snapshot->slots[slot].phase) && !snapshot->rail_plugged[snapshot->show->slot_rails[slot]];
     }
     return count;
 }
@@ -104,6 +113,25 @@ static bool add_lapse(const sm_snapshot *snapshot, const sm_day *day, const char
     return true;
 }
 
+// What misfired and is live, while the show goes on.
+static void add_misfired(const sm_snapshot *snapshot, sm_text *out) {
+    if (snapshot->misfired == 0) {
+        return;
+    }
+    uint32_t named = 0;
+    sm_text_printf(out, ", MISFIRED");
+    for (uint32_t slot = 0; slot < snapshot->show->slot_count && named < 2; slot++) {
+        if (snapshot->slots[slot].phase == SM_SLOT_MISFIRED) {
+            add_slot(snapshot, slot, out);
+            named++;
+        }
+    }
+    if (snapshot->misfired > named) {
+        sm_text_printf(out, " and %u more", snapshot->misfired - named);
+    }
+    sm_text_printf(out, " LIVE");
+}
+
 static void add_repeat(const sm_snapshot *snapshot, sm_text *out) {
     if (snapshot->repeat_on) {
         char from[24], to[24];
@@ -164,6 +192,9 @@ static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *ou
     }
     sm_text_deinit(&wait);
     sm_text_printf(out, " LIVE %u", sm_snapshot_live(snapshot));
+    if (live_unplugged(snapshot) > 0) {
+        sm_text_printf(out, " (%u on rails out)", live_unplugged(snapshot));
+    }
     add_people(snapshot, day, out);
     if (snapshot->made_safe_at[0]) {
         char place[24];
@@ -214,6 +245,7 @@ static void add_running(const sm_snapshot *snapshot, const sm_day *day, sm_text 
         sm_text_printf(out, " no firing to come");
     }
     sm_text_printf(out, ", in flight %u, burning %u", snapshot->flying, snapshot->burning_count);
+    add_misfired(snapshot, out);
     add_repeat(snapshot, out);
     add_lapse(snapshot, day, ", ", out);
 }
@@ -235,6 +267,7 @@ static void add_paused(const sm_snapshot *snapshot, const sm_day *day, sm_text *
     } else {
         sm_text_printf(out, " RESUME FIRES nothing more");
     }
+    add_misfired(snapshot, out);
     add_lapse(snapshot, day, ", ", out);
 }
 

@@ -14,6 +14,12 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
     case SM_ACT_ARM:
         sm_text_printf(out, "ARM the rehearsed module, armed after %s.",
                        sm_age_format(view->show->settings.arm_time_us, span));
+        if (now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_CHECKED) {
+            sm_text_printf(out, " Readings NOT CHECKED: %s.", now->guards[SM_GUARD_READINGS].why);
+        }
+        if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s) {
+            sm_text_printf(out, " WIND OVER YOUR LIMIT: no aerials.");
+        }
         break;
     case SM_ACT_START:
         sm_text_printf(out, "START counts down %s", sm_age_format(view->show->settings.countdown_us, span));

@@ -93,7 +93,14 @@ static void copy_burning(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s)
     }
 }
 
-// The event of the first firing that is still to come. Looked up, not searched for: firings may be few among a million events.
+// A firing that would go when its moment comes: not held back, not spent, not passed over.
+static bool will_go(const sm_rehearsal *r, uint32_t event) {
+    uint32_t f = r->show->events[event].target;
+    return !r->firing_inhibited[f] && r->progress[f] != SM_PROGRESS_PASSED &&
+           !r->field.slots[r->show->firings[f].slot].spent;
+}
+
+// The event of the first firing still to come that will go. Looked up, not searched for: firings may be few among a million events.
 static uint32_t next_firing(const sm_rehearsal *r) {
     uint32_t low = 0, high = r->show->firing_count;
     while (low < high) {
@@ -103,7 +110,10 @@ static uint32_t next_firing(const sm_rehearsal *r) {
         else
             high = middle;
     }
-    return low < r->show->firing_count ? r->show->order[r->firing_places[low]] : SM_NONE;
+    for (; low < r->show->firing_count; low++)
+        if (will_go(r, r->show->order[r->firing_places[low]]))
+            return r->show->order[r->firing_places[low]];
+    return SM_NONE;
 }
 
 static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
