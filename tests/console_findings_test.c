@@ -189,6 +189,26 @@ static void what_is_held_back_is_not_announced(void **state) {
     scene_end(&s);
 }
 
+// While a number is typed a letter is a slip, not a key: nothing is reported, plugged or read by it.
+static void letters_in_a_number_do_nothing(void **state) {
+    (void)state;
+    scene s;
+    scene_begin(&s, NULL);
+    look(&s);
+    void *rails = calloc(1, sm_board_rails.state_size);
+    assert_non_null(rails);
+    sm_request request = {0};
+    assert_true(draws(&s, &sm_board_rails, rails, 0, "A plugged"));
+    assert_true(sm_board_rails.press(rails, &s.view, 'x', &request) & SM_NEXT_UNUSED); // a key of the table
+    for (const char *at = "5x.-o2"; *at != '\0'; at++) {
+        assert_int_equal(sm_board_rails.press(rails, &s.view, *at, &request), SM_NEXT_REDRAW);
+    }
+    assert_true(sm_board_rails.press(rails, &s.view, SM_KEY_ENTER, &request) & SM_NEXT_ACT);
+    assert_string_equal(request.line, "read A-01 5.2");
+    free(rails);
+    scene_end(&s);
+}
+
 static void what_does_not_fit_says_so(void **state) {
     (void)state;
     sm_cells *cells = sm_cells_create(10, 3);
@@ -213,8 +233,11 @@ static void what_does_not_fit_says_so(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(swapped_rails_are_said_first), cmocka_unit_test(the_line_follows_readings_and_plugs),
-        cmocka_unit_test(a_finding_leads_to_its_cue),   cmocka_unit_test(what_is_held_back_is_not_announced),
+        cmocka_unit_test(swapped_rails_are_said_first),
+        cmocka_unit_test(the_line_follows_readings_and_plugs),
+        cmocka_unit_test(a_finding_leads_to_its_cue),
+        cmocka_unit_test(what_is_held_back_is_not_announced),
+        cmocka_unit_test(letters_in_a_number_do_nothing),
         cmocka_unit_test(what_does_not_fit_says_so),
     };
     return cmocka_run_group_tests_name("console findings", tests, NULL, NULL);

@@ -365,15 +365,17 @@ static void every_rule_is_listed_and_tested(void **state) {
 // Findings of several files and of several cells of one row, all in one pass, in the order of files and lines.
 static void tells_all_at_once(void **state) {
     (void)state;
-    static const char *const places[] = {"cues.csv:2:1",   "cues.csv:2:3",  "cues.csv:3:9", "cues.csv:3:9",
-                                         "groups.csv:2:6", "rails.csv:2:3", "show.ini:3:13"};
+    // The effect of line 4 is unknown whatever the rail of its slot; the slot itself is not blamed for its broken rail.
+    static const char *const places[] = {"cues.csv:2:1", "cues.csv:2:3",   "cues.csv:3:9",  "cues.csv:3:9",
+                                         "cues.csv:4:8", "groups.csv:2:6", "rails.csv:2:3", "show.ini:3:13"};
     sm_show *show = NULL;
     sm_findings *const findings = sm_findings_create();
     const show_folder folder = show_folder_make_small();
     show_folder_put(&folder, "show.ini", "[show]\ntitle = A\ncountdown = x\n");
     show_folder_put(&folder, "rails.csv", "name,module,first,slots\nA,M2,1,8\n");
     show_folder_put(&folder, "groups.csv", "name,members\npars,par-9\n");
-    show_folder_put(&folder, "cues.csv", "time,target,do\nx,par-7,dim=1\n1,par-1,dim=999 rad=1 dim=x\n");
+    show_folder_put(&folder, "cues.csv",
+                    "time,target,do\nx,par-7,dim=1\n1,par-1,dim=999 rad=1 dim=x\n1,A-01,bang\n");
     assert_int_equal(sm_show_load(folder.path, NULL, findings, &show), SM_INVALID);
     if (sm_findings_count(findings) != COUNT(places))
         print_findings(findings);

@@ -320,7 +320,8 @@ static unsigned type_reading(rails *self, const sm_view *view, int key, sm_reque
         }
         return SM_NEXT_REDRAW;
     }
-    return SM_NEXT_UNUSED;
+    // While a number is open no letter means anything else: a slip must not report or plug something.
+    return length > 0 && key >= ' ' && key < SM_KEY_SPECIAL ? SM_NEXT_REDRAW : SM_NEXT_UNUSED;
 }
 
 static unsigned rails_press(void *state, const sm_view *view, int key, sm_request *request) {

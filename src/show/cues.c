@@ -321,14 +321,25 @@ static bool add_fire(const row *from, bool is_good) {
     return true;
 }
 
+// What is wrong with the cells of a firing does not hang on its target: said also where that is unknown.
+static void tell_firing_cells(const row *from) {
+    sm_firing_cells unused = {0};
+    if (memchr(from->texts[SM_CUES_DO], '=', from->lengths[SM_CUES_DO]) == NULL)
+        (void)sm_firing_read(from->from, from->times.lasts_us, &unused);
+}
+
 static bool read_row(row *from) {
     bool is_good = read_times(from);
     if (from->lengths[SM_CUES_TARGET] == 0)
         is_good = refuse_missing(from, SM_CUES_TARGET);
     if (from->lengths[SM_CUES_DO] == 0)
         is_good = refuse_missing(from, SM_CUES_DO);
-    if (from->lengths[SM_CUES_TARGET] == 0 || from->lengths[SM_CUES_DO] == 0 || !read_targets(from))
+    if (from->lengths[SM_CUES_TARGET] == 0 || from->lengths[SM_CUES_DO] == 0)
         return false;
+    if (!read_targets(from)) {
+        tell_firing_cells(from);
+        return false;
+    }
     return from->loader->targets.items[0].kind == SM_TARGET_SLOT ? add_fire(from, is_good)
                                                                  : add_set(from, is_good);
 }
