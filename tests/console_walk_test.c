@@ -149,9 +149,10 @@ static void a_hold_stops_until_it_is_resolved(void **state) {
     assert_true(shows(r, "answered later"));
     press(r, SM_KEY_RIGHT);
     assert_true(shows(r, "item 1 of "));
-    press(r, '1');
+    type(r, "1by J\n");
     assert_true(shows(r, "item 2 of "));
     assert_int_equal(standing(r, r->ui.view.walk->list->items[0].id)->tick.answer, SM_WALK_YES);
+    assert_string_equal(standing(r, r->ui.view.walk->list->items[0].id)->tick.by, "J");
     type(r, "u"); // taken back
     assert_true(standing(r, r->ui.view.walk->list->items[0].id)->open);
     press(r, SM_KEY_LEFT);
@@ -168,7 +169,7 @@ static void notes_values_and_two_names_are_typed(void **state) {
     assert_string_equal(first->first, "K");
     assert_string_equal(first->last, "M");
     for (int i = 0; i < 100 && !shows(r, "then what was measured"); i++) {
-        press(r, '1');
+        type(r, "1\n");
     }
     type(r, "119 m behind the wall by K\n"); // 1 is the answer yes
     const sm_walk_standing *measured = standing(r, "distance:wall");
@@ -225,7 +226,7 @@ static void a_preview_touches_nothing(void **state) {
     rig *r = *state;
     open_board(r);
     for (int i = 0; i < 100 && !shows(r, "then what was measured"); i++) { // the first place with flame
-        press(r, '1');
+        type(r, "1\n");
     }
     uint64_t rows = r->recent.count;
     press(r, 'V');

@@ -195,7 +195,7 @@ static void walk_draw(void *state, const sm_view *view, sm_area area, bool focus
 static unsigned answer(walk_board *self, const sm_view *view, int key, sm_request *request) {
     static const char *const words[] = {"yes", "no", "na", "later"};
     const sm_walk_item *item = &view->walk->list->items[self->at];
-    bool asks = key == '2' || key == '3' || (key == '1' && item->measured);
+    bool asks = key != '4'; // by whom, what was measured, a note; what is left for later needs none of them
     snprintf(request->line, sizeof request->line, "tick %.128s %s%s", item->id, words[key - '1'],
              asks ? " " : "");
     self->answered = true;
@@ -269,7 +269,8 @@ static void walk_suggest(void *state, const sm_view *view, sm_argument argument,
 }
 
 static const sm_board_key walk_keys[] = {
-    {"1 2 3 4", "answer: yes, no, not applicable, later; `by NAME` at the end says who, `by K and M` both"},
+    {"1 2 3 4",
+     "answer: yes, no, not applicable (type a value, a note, `by NAME` or `by K and M`, then Enter); later"},
     {"Right Left", "the next item (not beyond an open hold), the one before"},
     {"Home End", "the first open item; how the walk stands, and its names (G signs)"},
     {"V", "preview of the score at this place: only while safe with the key off"},
