@@ -193,9 +193,21 @@ static void running(void **state) {
     r->now->repeat_from.us = S;
     r->now->repeat_to.us = 61 * S;
     lapsed(r);
-    expect(r, "RUNNING",
-           "REHEARSAL RUNNING no firing to come, in flight 0, burning 0, repeats 0:01.000 to 1:01.000 "
-           "SIMULATED RE-RIG, CLEAR LAPSED: K went in 21:23");
+    expect(
+        r, "RUNNING",
+        "REHEARSAL RUNNING CLEAR LAPSED: K went in 21:23, make safe, key off; no firing to come, in flight "
+        "0, burning 0, repeats 0:01.000 to 1:01.000 SIMULATED RE-RIG");
+    r->now->repeat_on = false;
+    person(r, "K", 1380 * S);
+    expect(
+        r, "RUNNING",
+        "REHEARSAL RUNNING IN FIELD 1: K 21:23, CLEAR LAPSED: K went in 21:23, make safe, key off; no firing "
+        "to come, in flight 0, burning 0");
+    r->now->state = SM_STATE_PAUSED;
+    expect(r, "PAUSED",
+           "REHEARSAL PAUSED STILL ARMED IN FIELD 1: K 21:23, CLEAR LAPSED: K went in 21:23, make safe, key "
+           "off; "
+           "RESUME FIRES nothing more");
 }
 
 static void paused(void **state) {

@@ -113,6 +113,18 @@ static bool add_lapse(const sm_snapshot *snapshot, const sm_day *day, const char
     return true;
 }
 
+// Somebody may be out there: said before anything that is to come.
+static void add_stop_first(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+    bool people = snapshot->people_count > 0;
+    if (people) {
+        add_people(snapshot, day, out);
+    }
+    bool lapsed = add_lapse(snapshot, day, people ? ", " : " ", out);
+    if (people || lapsed) {
+        sm_text_printf(out, ", make safe, key off;");
+    }
+}
+
 // What misfired and is live, while the show goes on.
 static void add_misfired(const sm_snapshot *snapshot, sm_text *out) {
     if (snapshot->misfired == 0) {
@@ -230,6 +242,7 @@ static void add_armed(const sm_snapshot *snapshot, const sm_day *day, sm_text *o
 
 static void add_running(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
     char span[24];
+    add_stop_first(snapshot, day, out);
     if (snapshot->counting_down) {
         sm_us left = snapshot->place.us - snapshot->at.us;
         left = snapshot->speed_ppm > 0 ? (sm_us)((double)left * 1e6 / (double)snapshot->speed_ppm) : left;
@@ -247,11 +260,11 @@ static void add_running(const sm_snapshot *snapshot, const sm_day *day, sm_text 
     sm_text_printf(out, ", in flight %u, burning %u", snapshot->flying, snapshot->burning_count);
     add_misfired(snapshot, out);
     add_repeat(snapshot, out);
-    add_lapse(snapshot, day, ", ", out);
 }
 
 static void add_paused(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
     sm_text_printf(out, " STILL ARMED");
+    add_stop_first(snapshot, day, out);
     if (snapshot->burning_count > 0) {
         sm_text_printf(out, " burning");
         add_burning_names(snapshot, out);
@@ -268,7 +281,6 @@ static void add_paused(const sm_snapshot *snapshot, const sm_day *day, sm_text *
         sm_text_printf(out, " RESUME FIRES nothing more");
     }
     add_misfired(snapshot, out);
-    add_lapse(snapshot, day, ", ", out);
 }
 
 static void add_ended(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
