@@ -117,12 +117,15 @@ static void the_rehearsal_goes_on_in_a_tiny_terminal(void **state) {
     console_rig r;
     console_begin(&r);
     console_arm(&r);
+    pty_type(r.p, "b\r");
+    pty_expect(r.p, "REHEARSAL RUNNING");
     pty_resize(r.p, 20, 5);
     pty_expect(r.p, "40x12");
-    pty_type(r.p, "b\r");
     pty_expect(r.p, "REHEARSAL ENDED");
     pty_type(r.p, " ");
     pty_expect(r.p, "REHEARSAL SAFE");
+    pty_resize(r.p, 80, 24); // what cannot be asked here, quitting too, is asked there
+    pty_expect(r.p, "fired ");
     console_quit(&r);
     console_end(&r);
 }

@@ -241,6 +241,36 @@ static void safe_comes_first_in_every_mode(void **state) {
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
 }
 
+// On a terminal too small for any question, none is put or answered; the stops work, also while text was being typed.
+static void too_small_takes_only_stops(void **state) {
+    rig *r = *state;
+    press(r, "n");
+    arm(r);
+    press(r, "b");
+    size(r, 30, 8);
+    assert_true(shows(r, "SPACE makes safe"));
+    press(r, "\n"); // would have started, unseen
+    assert_int_equal(r->now->state, SM_STATE_ARMED);
+    size(r, 80, 24);
+    assert_true(shows(r, "START"));
+    press(r, "\n");
+    assert_int_equal(r->now->state, SM_STATE_RUNNING);
+    size(r, 30, 8);
+    assert_true(shows(r, "SPACE makes safe"));
+    press(r, "n p"); // `n` opens no prompt that could take the blank
+    assert_int_equal(r->now->state, SM_STATE_SAFE);
+    size(r, 80, 24);
+    assert_true(shows(r, "SAFE"));
+    press(r, ":");
+    size(r, 30, 8);
+    assert_true(shows(r, "SPACE makes safe"));
+    int acts = r->acts;
+    press(r, " ");
+    assert_int_equal(r->acts, acts + 1);
+    assert_string_equal(r->acted, "safe");
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+}
+
 static void the_stop_is_always_on_screen(void **state) {
     rig *r = *state;
     static const int sizes[][2] = {{40, 12}, {80, 24}, {120, 40}, {200, 60}};
@@ -501,6 +531,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(every_action_outside_drills_has_a_key_and_help, begin, end),
         cmocka_unit_test_setup_teardown(safe_comes_first_in_every_mode, begin, end),
         cmocka_unit_test_setup_teardown(the_stop_is_always_on_screen, begin, end),
+        cmocka_unit_test_setup_teardown(too_small_takes_only_stops, begin, end),
         cmocka_unit_test_setup_teardown(arm_and_start_take_two_different_keys, begin, end),
         cmocka_unit_test_setup_teardown(a_question_lapses_with_its_state, begin, end),
         cmocka_unit_test_setup_teardown(a_refusal_is_the_engines, begin, end),

@@ -19,8 +19,9 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word) {
         [SM_GUARD_CLEAR] = "c calls clear, when the field was checked and is empty",
         [SM_GUARD_RAILS] =
             "everybody out of the field, then P plugs a rail at the module; or W waives, naming each rail",
-        [SM_GUARD_READINGS] =
-            "key off, F repairs, everybody out, M measures again; or W waives, naming each slot",
+        [SM_GUARD_READINGS] = "key off, U unplugs the rail, one in by name (e), F repairs, out (l), P plugs, "
+                              "M measures all again, "
+                              "a new clear; or W waives, naming each slot",
     };
     if (word == SM_GUARD_MET || word == SM_GUARD_WAIVED) {
         return "";

@@ -353,7 +353,8 @@ static void draw_too_small(const sm_ui *ui, sm_area area) {
     sm_area_look(area, (int)line.word_at, 0, (int)line.word_length,
                  line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
     sm_text_clear(&text);
-    sm_text_printf(&text, "SPACE makes safe. The boards need %dx%d, this is %dx%d; the rehearsal goes on.",
+    sm_text_printf(&text,
+                   "SPACE makes safe, p pauses. The boards need %dx%d, this is %dx%d; the rehearsal goes on.",
                    SM_UI_COLUMNS, SM_UI_ROWS, area.columns, area.rows);
     sm_area_wrap(area, state_rows, 0, SM_LOOK_WARN, sm_text_get(&text));
     sm_text_deinit(&text);
@@ -362,7 +363,8 @@ static void draw_too_small(const sm_ui *ui, sm_area area) {
 void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     sm_cells_clear(cells);
     sm_area all = sm_area_of(cells);
-    if (all.columns < SM_UI_COLUMNS || all.rows < SM_UI_ROWS) {
+    ui->too_small = all.columns < SM_UI_COLUMNS || all.rows < SM_UI_ROWS;
+    if (ui->too_small) {
         ui->cursor_x = -1;
         draw_too_small(ui, all);
         return;

@@ -361,8 +361,14 @@ bool sm_ui_press(sm_ui *ui, int key) {
         return false;
     }
     // First of all, from everywhere: make safe.
-    if (key == SM_KEY_SAFE_TYPING || (key == SM_KEY_SAFE && ui->mode != SM_UI_PROMPT)) {
+    if (key == SM_KEY_SAFE_TYPING || (key == SM_KEY_SAFE && (ui->mode != SM_UI_PROMPT || ui->too_small))) {
         make_safe(ui);
+        return true;
+    }
+    if (ui->too_small) { // what cannot be seen is neither asked nor answered
+        if (key == 'p') {
+            do_line(ui, "pause");
+        }
         return true;
     }
     if (key == SM_KEY_REDRAW) {

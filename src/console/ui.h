@@ -41,6 +41,7 @@ typedef struct sm_ui {
     sm_state state;         // at the latest look
     sm_us bell_at;          // wall time of the next tone while arming
     bool bell;              // a tone is due: the owner sounds it and takes it back
+    bool too_small;         // as drawn last: no question can be shown, so only stops are taken
     bool repaint;           // the owner paints everything anew and takes it back
     int cursor_x, cursor_y; // of the typed text, -1: none; set by drawing
     // What the owner does for it:
