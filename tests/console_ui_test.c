@@ -441,6 +441,19 @@ static void the_rails_board_tells_what_became_of_slots(void **state) {
     assert_false(shows(r, "NOT REPORTED"));
 }
 
+static void readings_are_as_old_as_the_oldest(void **state) {
+    rig *r = *state;
+    press(r, "n:read A-01 2\n");
+    advance(r, 5 * S);
+    assert_true(shows(r, " 5 s ago"));
+    press(r, ":read A-02 2\n");
+    assert_true(shows(r, "read 2 of "));
+    assert_true(shows(r, " 5 s ago"));
+    press(r, "u");
+    press(r, "u");
+    assert_false(shows(r, " s ago"));
+}
+
 static void flame_is_said_in_words(void **state) {
     rig *r = *state;
     press(r, "n\t\t");
@@ -540,6 +553,7 @@ int main(void) {
         cmocka_unit_test(a_prompt_edits_whole_characters),
         cmocka_unit_test_setup_teardown(the_score_passes_its_now_line, begin, end),
         cmocka_unit_test_setup_teardown(the_rails_board_tells_what_became_of_slots, begin, end),
+        cmocka_unit_test_setup_teardown(readings_are_as_old_as_the_oldest, begin, end),
         cmocka_unit_test_setup_teardown(flame_is_said_in_words, begin, end),
         cmocka_unit_test_setup_teardown(guards_say_what_to_do, begin, end),
         cmocka_unit_test_setup_teardown(nothing_is_drawn_outside_whatever_the_size, begin, end),

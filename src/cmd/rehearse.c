@@ -87,5 +87,8 @@ int cmd_rehearse(int argc, char **argv) {
         return CMD_UNUSABLE;
     if (!call.headless && !h->fast && h->script_path == NULL && sm_console_possible())
         return run_console(h); // it takes the show over
-    return headless_run(h);    // likewise
+    if (!call.headless && h->script_path == NULL && isatty(STDOUT_FILENO))
+        cmd_complain("no console: %s; the built-in sequence runs as lines of the log",
+                     h->fast ? "--fast has none" : "this terminal (TERM) cannot show one");
+    return headless_run(h); // likewise
 }

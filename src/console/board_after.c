@@ -6,11 +6,6 @@
 
 #include <stdio.h>
 
-typedef struct after {
-    int top;
-    int rows, needed;
-} after;
-
 static int draw_slot(const sm_view *view, sm_area area, int y, uint32_t slot) {
     const sm_slot_view *state = &view->snapshot->slots[slot];
     uint32_t firing = view->show->slot_firings[slot];
@@ -86,7 +81,7 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
 }
 
 static void after_draw(void *state, const sm_view *view, sm_area area, bool focused) {
-    after *self = state;
+    sm_scroller *self = state;
     (void)focused;
     const sm_snapshot *now = view->snapshot;
     int y = -self->top;
@@ -109,23 +104,13 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
     y += draw_slots(view, area, y, SM_SLOT_MISFIRED, SM_SLOT_MISFIRED, "misfired");
     y += draw_next(view, area, y);
     y += draw_slots(view, area, y, SM_SLOT_PASSED, SM_SLOT_HELD, "passed over or held back");
-    self->needed = y + self->top;
-    self->rows = area.rows;
-    self->top = sm_scroll_to(self->top, self->top, self->needed, area.rows);
+    sm_scroller_drawn(self, y, area.rows);
 }
 
 static unsigned after_press(void *state, const sm_view *view, int key, sm_request *request) {
-    after *self = state;
     (void)view;
     (void)request;
-    int by = key == SM_KEY_DOWN ? 1 : key == SM_KEY_UP ? -1 : 0;
-    by += key == SM_KEY_PAGE_DOWN ? self->rows : key == SM_KEY_PAGE_UP ? -self->rows : 0;
-    if (by == 0) {
-        return SM_NEXT_UNUSED;
-    }
-    int top = self->top + by;
-    self->top = sm_scroll_to(top < 0 ? 0 : top, top < 0 ? 0 : top, self->needed, self->rows);
-    return SM_NEXT_REDRAW;
+    return sm_scroller_press(state, key);
 }
 
 static void after_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
@@ -144,7 +129,7 @@ const sm_board sm_board_after = {
     .name = "after",
     .key = SM_KEY_F0 + 6,
     .about = "what misfired and was passed over, the wait, what comes next",
-    .state_size = sizeof(after),
+    .state_size = sizeof(sm_scroller),
     .draw = after_draw,
     .press = after_press,
     .suggest = after_suggest,

@@ -7,11 +7,6 @@
 #include <stdio.h>
 #include <string.h>
 
-typedef struct guards {
-    int top;
-    int rows, needed;
-} guards;
-
 static const char *what_to_do(sm_guard guard, sm_guard_word word) {
     static const char *const missing[SM_GUARD_COUNT] = {
         [SM_GUARD_KEY] = "k turns the key",
@@ -111,7 +106,7 @@ static int draw_inhibits(const sm_view *view, sm_area area, int y) {
 }
 
 static void guards_draw(void *state, const sm_view *view, sm_area area, bool focused) {
-    guards *self = state;
+    sm_scroller *self = state;
     (void)focused;
     // Drawn upwards by what is scrolled; what lies outside is cut off.
     int y = -self->top;
@@ -127,30 +122,20 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     y +=
         draw_fact(area, y, "wait", SM_LOOK_PLAIN, wait.length ? sm_text_get(&wait) : "nothing has fired yet");
     sm_text_deinit(&wait);
-    self->needed = y + self->top;
-    self->rows = area.rows;
-    self->top = sm_scroll_to(self->top, self->top, self->needed, area.rows);
+    sm_scroller_drawn(self, y, area.rows);
 }
 
 static unsigned guards_press(void *state, const sm_view *view, int key, sm_request *request) {
-    guards *self = state;
     (void)view;
     (void)request;
-    int by = key == SM_KEY_DOWN ? 1 : key == SM_KEY_UP ? -1 : 0;
-    by += key == SM_KEY_PAGE_DOWN ? self->rows : key == SM_KEY_PAGE_UP ? -self->rows : 0;
-    if (by == 0) {
-        return SM_NEXT_UNUSED;
-    }
-    int top = self->top + by;
-    self->top = sm_scroll_to(top < 0 ? 0 : top, top < 0 ? 0 : top, self->needed, self->rows);
-    return SM_NEXT_REDRAW;
+    return sm_scroller_press(state, key);
 }
 
 const sm_board sm_board_guards = {
     .name = "guards",
     .key = SM_KEY_F0 + 5,
     .about = "what stands in the way of arming, and what to do",
-    .state_size = sizeof(guards),
+    .state_size = sizeof(sm_scroller),
     .draw = guards_draw,
     .press = guards_press,
 };

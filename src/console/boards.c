@@ -59,3 +59,20 @@ int sm_scroll_to(int top, int row, int count, int room) {
     }
     return top < 0 ? 0 : top;
 }
+
+void sm_scroller_drawn(sm_scroller *scroller, int y, int rows) {
+    scroller->needed = y + scroller->top;
+    scroller->rows = rows;
+    scroller->top = sm_scroll_to(scroller->top, scroller->top, scroller->needed, rows);
+}
+
+unsigned sm_scroller_press(sm_scroller *scroller, int key) {
+    int by = key == SM_KEY_DOWN ? 1 : key == SM_KEY_UP ? -1 : 0;
+    by += key == SM_KEY_PAGE_DOWN ? scroller->rows : key == SM_KEY_PAGE_UP ? -scroller->rows : 0;
+    if (by == 0) {
+        return SM_NEXT_UNUSED;
+    }
+    int top = scroller->top + by < 0 ? 0 : scroller->top + by;
+    scroller->top = sm_scroll_to(top, top, scroller->needed, scroller->rows);
+    return SM_NEXT_REDRAW;
+}

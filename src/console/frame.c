@@ -98,26 +98,32 @@ static int draw_state(const sm_view *view, sm_area area, int least) {
     return part.rows;
 }
 
+// The age is that of the oldest reading: one slot measured now makes the others no younger.
 static void add_readings(const sm_view *view, sm_text *out) {
     const sm_snapshot *now = view->snapshot;
-    uint32_t programmed = 0, read = 0;
-    sm_us newest = SM_UNSET_US;
+    uint32_t programmed = 0, read = 0, from_file = 0;
+    sm_us oldest = INT64_MAX;
     for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
         if (view->show->slot_firings[slot] == SM_NONE) {
             continue;
         }
         programmed++;
-        read += now->slots[slot].reading.kind != SM_READ_NOTHING;
-        newest = now->slots[slot].read_at.us > newest ? now->slots[slot].read_at.us : newest;
-    }
-    sm_text_printf(out, "read %u of %u", read, programmed);
-    if (read > 0) {
-        char age[24];
-        if (newest == SM_UNSET_US) {
-            sm_text_printf(out, " from a file");
-        } else {
-            sm_text_printf(out, " %s ago", sm_age_format(now->wall.us - newest, age));
+        if (now->slots[slot].reading.kind == SM_READ_NOTHING) {
+            continue;
         }
+        read++;
+        sm_us at = now->slots[slot].read_at.us;
+        from_file += at == SM_UNSET_US;
+        oldest = at != SM_UNSET_US && at < oldest ? at : oldest;
+    }
+    char age[24];
+    sm_text_printf(out, "read %u of %u", read, programmed);
+    if (read > 0 && from_file == read) {
+        sm_text_printf(out, " (file)");
+    } else if (from_file > 0) {
+        sm_text_printf(out, " (%u file)", from_file);
+    } else if (read > 0) {
+        sm_text_printf(out, " %s ago", sm_age_format(now->wall.us - oldest, age));
     }
 }
 

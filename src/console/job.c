@@ -199,7 +199,10 @@ static void take_readings(sm_driver *driver, sm_job *job) {
     if (job->result != SM_OK) {
         size_t errors = job->errors;
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes", job->path,
-                       errors > 0 ? "there are errors in it" : sm_result_text(job->result));
+                       job->result == SM_UNREADABLE
+                           ? "cannot be opened (paths begin where the program was started)"
+                       : errors > 0 ? "there are errors in it"
+                                    : sm_result_text(job->result));
         return;
     }
     for (size_t i = 0; i < job->reading_count; i++) {

@@ -2,37 +2,26 @@
 #include "console/rig_line.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 void sm_rig_line_deinit(sm_rig_line *line) {
     free(line->values);
-    free(line->plugged);
     sm_text_deinit(&line->text);
     *line = (sm_rig_line){0};
 }
 
 static bool fit_to(sm_rig_line *line, const sm_show *show) {
-    if (line->values != NULL && line->slot_count == show->slot_count &&
-        line->rail_count == show->rail_count) {
+    if (line->values != NULL && line->slot_count == show->slot_count) {
         return true;
     }
     sm_rig_line_deinit(line);
     line->values = calloc(show->slot_count + 1u, sizeof *line->values);
-    line->plugged = calloc(show->rail_count + 1u, sizeof *line->plugged);
     line->slot_count = show->slot_count;
-    line->rail_count = show->rail_count;
-    if (line->values != NULL && line->plugged != NULL) {
-        return true;
-    }
-    sm_rig_line_deinit(line);
-    return false;
+    return line->values != NULL;
 }
 
 // Takes the readings over; true when any of them has changed.
 static bool take(sm_rig_line *line, const sm_snapshot *snapshot) {
-    bool changed =
-        memcmp(line->plugged, snapshot->rail_plugged, line->rail_count * sizeof *line->plugged) != 0;
-    memcpy(line->plugged, snapshot->rail_plugged, line->rail_count * sizeof *line->plugged);
+    bool changed = false;
     for (uint32_t slot = 0; slot < line->slot_count; slot++) {
         sm_read_value now = snapshot->slots[slot].reading, *was = &line->values[slot];
         bool same = was->kind == now.kind && !(was->ohms < now.ohms) && !(was->ohms > now.ohms);
@@ -51,8 +40,8 @@ const char *sm_rig_line_look(sm_rig_line *line, const sm_snapshot *snapshot) {
     }
     sm_text_clear(&line->text);
     sm_rig_diagnosis *diagnosis = NULL;
-    if (sm_rig_diagnose(snapshot->show, line->values, line->plugged, &diagnosis) == SM_OK &&
-        diagnosis->count > 0) {
+    // All rails as plugged: the readings are of when they were taken. Unplugging a rail to work at it explains none of them.
+    if (sm_rig_diagnose(snapshot->show, line->values, NULL, &diagnosis) == SM_OK && diagnosis->count > 0) {
         sm_text_printf(&line->text, "%s", diagnosis->explanations[0].says);
         if (diagnosis->count > 1) {
             sm_text_printf(&line->text, "; and %u more", diagnosis->count - 1);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The one line that turns a screen of readings into what is wrong with the rig, made anew when a reading or a plug changes.
+// The one line that turns a screen of readings into what is wrong with the rig, made anew when a reading changes.
 #ifndef SLOWMATCH_CONSOLE_RIG_LINE_H
 #define SLOWMATCH_CONSOLE_RIG_LINE_H
 
@@ -8,8 +8,7 @@
 // {0} is a valid one. deinit frees what it keeps.
 typedef struct sm_rig_line {
     sm_read_value *values; // that the line was made from
-    bool *plugged;
-    uint32_t slot_count, rail_count;
+    uint32_t slot_count;
     sm_text text;
 } sm_rig_line;
 

@@ -90,6 +90,15 @@ sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture);
 // "waiting", "burning", ... a word for people about a slot's phase.
 const char *sm_phase_word(sm_slot_phase phase);
 
+// What a board that only scrolls keeps: the first row in sight, the rows there are, the rows it needs.
+typedef struct sm_scroller {
+    int top, rows, needed;
+} sm_scroller;
+// After drawing from row -top on: Y is the row behind the last. Comes back when there is less than there was.
+void sm_scroller_drawn(sm_scroller *scroller, int y, int rows);
+// Arrows and pages. SM_NEXT_UNUSED for any other key.
+unsigned sm_scroller_press(sm_scroller *scroller, int key);
+
 // Keeps TOP so that ROW of COUNT rows is visible in ROOM rows.
 int sm_scroll_to(int top, int row, int count, int room);
 
