@@ -23,6 +23,7 @@ static const struct {
     {"enter Ann Lee", "Ann Lee", ""},
     {"seek 0:20.500", "0:20.500", ""},
     {"seek 01:00:20:12", "01:00:20:12", ""},
+    {"seek the second half", "the second half", ""},
     {"speed 0.5", "0.5", ""},
     {"repeat 1 2", "1", "2"},
     {"repeat 1 2 rerig", "1", "2 rerig"},
@@ -207,6 +208,50 @@ static void a_spent_slot_reads_open_until_rerigged(void **state) {
     sm_show_destroy(show);
 }
 
+static void expect_caution(engine_run *run, const char *line, const char *expected) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    sm_text text = {0};
+    assert_int_equal(sm_action_read(run->show, line, strlen(line), &action, why, &at), SM_OK);
+    sm_rehearsal_caution(run->rehearsal, &action, &text);
+    assert_string_equal(sm_text_get(&text), expected);
+    sm_text_deinit(&text);
+}
+
+// Hands and feet only while safe with the key off, nobody at product during a measurement: common practice, no source.
+static void what_is_done_all_the_same_is_cautioned_of(void **state) {
+    (void)state;
+    static const engine_file waits[] = {
+        {"show.ini",
+         "[show]\ntitle=t\nlength=60\ncountdown=2\n[limits]\narm-time=1\nreentry-wait=5\nmisfire-wait=30\n"},
+        {NULL, NULL}};
+    sm_show *show = engine_show(PAIR, waits);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    const char *const quiet[] = {"enter K", "unplug A", "key on", "measure", "note x", "call-clear J"};
+    for (size_t i = 0; i < COUNT(quiet); i++)
+        expect_caution(&run, quiet[i], "");
+    expect_caution(&run, "repair A-01", "its rail is plugged: unplug it at the module end first");
+    act_ok(&run, 0, "enter K");
+    expect_caution(&run, "key on", "1 in the field: K");
+    expect_caution(&run, "measure A", "1 in the field: K");
+    act_ok(&run, 0, "key on");
+    expect_caution(&run, "unplug A", "the module is safe with the key ON");
+    act_ok(&run, 0, "unplug A");
+    act_ok(&run, 0, "plug A");
+    act_ok(&run, 0, "leave K");
+    (void)engine_play(&run, ENGINE_START "4.1 safe\n4.1 key off\n4.2 note x\n");
+    expect_caution(&run, "enter K", "4:59 of the wait are left");
+    (void)engine_play(&run, "5 rerig\n5 key on\n5 call-clear\n5 arm\n5.5 unplug A\n5.5 call-clear\n6 start\n"
+                            "9 safe\n9 note x\n");
+    expect_caution(
+        &run, "enter K",
+        "the module is safe with the key ON; 30:00 of the wait are left; 1 misfired and not reported");
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 static void fill_run_for_reload(engine_run *run) {
     act_ok(run, 0, "plug B");
     act_ok(run, 0, "plug A");
@@ -376,6 +421,7 @@ int main(void) {
         cmocka_unit_test(undo_takes_back),
         cmocka_unit_test(readings_follow_the_field_and_the_field_readings_by_hand),
         cmocka_unit_test(a_spent_slot_reads_open_until_rerigged),
+        cmocka_unit_test(what_is_done_all_the_same_is_cautioned_of),
         cmocka_unit_test(a_reload_keeps_by_name),
         cmocka_unit_test(a_reload_that_failed_is_refused_and_changes_nothing),
         cmocka_unit_test(a_reload_waits_for_what_burns),

@@ -209,6 +209,10 @@ SM_MUST_CHECK sm_result sm_rehearsal_act(sm_rehearsal *rehearsal, const sm_actio
                                          sm_wall_time at);
 // Why the last action was refused: one sentence for people; "" when it was not.
 const char *sm_rehearsal_refusal(const sm_rehearsal *rehearsal);
+// What a careful crew would not do as things stand, where ACTION will be done all the same (hands or feet in the field unless safe
+// with the key off, a key or a measurement with anyone there): appended to OUT, nothing where there is nothing to say. To be asked
+// before the action.
+void sm_rehearsal_caution(const sm_rehearsal *rehearsal, const sm_action *action, sm_text *out);
 // A row about the sound (`sound` device, silent, lost, back) at AT.
 SM_MUST_CHECK sm_result sm_rehearsal_sound(sm_rehearsal *rehearsal, const char *what, const char *detail,
                                            sm_wall_time at);

@@ -197,6 +197,10 @@ static void log_sound(sm_driver *driver) {
 static void act(sm_driver *driver, const sm_action *action) {
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
+    sm_text caution = {0};
+    if (!driver->drill_run) { // a drill marks it, and says so afterwards
+        sm_rehearsal_caution(driver->rehearsal, action, &caution);
+    }
     sm_result result = driver->drill_run
                            ? sm_drill_act(driver->drill_run, action, SM_SOURCE_CONSOLE, now)
                            : sm_rehearsal_act(driver->rehearsal, action, SM_SOURCE_CONSOLE, now);
@@ -209,7 +213,11 @@ static void act(sm_driver *driver, const sm_action *action) {
                        sm_result_text(result));
     } else if (action->act == SM_ACT_RELOAD) {
         driver->reload_wanted = true;
+    } else if (caution.length > 0) {
+        sm_driver_tell(driver, SM_OUTCOME_WRONG, "%s is done, BUT %s", sm_action_row_of(action->act)->name,
+                       sm_text_get(&caution));
     }
+    sm_text_deinit(&caution);
 }
 
 void sm_driver_do(sm_driver *driver, const char *line) {

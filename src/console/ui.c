@@ -142,6 +142,19 @@ static void line_typed(const sm_ui *ui, sm_text *out) {
     }
 }
 
+// A signature while a reason for NO-GO stands would only be shown as void: the command refuses it, and so does this.
+static bool may_sign(sm_ui *ui) {
+    const sm_walk *walk = ui->view.walk;
+    if (!walk || walk->reason_count == 0) {
+        return true;
+    }
+    char text[160];
+    snprintf(text, sizeof text, "not signed: NO-GO stands for %zu reason%s (on the walk board, End)",
+             walk->reason_count, walk->reason_count == 1 ? "" : "s");
+    say(ui, SM_OUTCOME_REFUSED, text);
+    return false;
+}
+
 static void prompt_done(sm_ui *ui) {
     if (ui->ask == SM_ASK_READINGS) {
         ui->mode = SM_UI_BOARD;
@@ -162,7 +175,9 @@ static void prompt_done(sm_ui *ui) {
     // Looked at here as well as by the engine's thread, so that a slip can be mended where it was typed.
     if (sm_action_read(ui->view.show, sm_text_get(&line), line.length, &action, why, &at) == SM_OK) {
         ui->mode = SM_UI_BOARD;
-        do_line(ui, sm_text_get(&line));
+        if (action.act != SM_ACT_SIGN || may_sign(ui)) {
+            do_line(ui, sm_text_get(&line));
+        }
     } else {
         say(ui, SM_OUTCOME_WRONG, why);
     }

@@ -91,7 +91,7 @@ static sm_result read_moment(reader *r, word w, sm_us *out) {
     if (sm_moment_read(w.text, w.length, &r->show->settings.timecode, out) == SM_OK)
         return SM_OK;
     for (size_t i = 0; i < w.length; i++)
-        if (!isalnum((unsigned char)w.text[i]) && w.text[i] != '-' && w.text[i] != '_')
+        if (!isalnum((unsigned char)w.text[i]) && strchr("-_ ", w.text[i]) == NULL)
             return wrong(r, w, "'%.*s' is no moment; write 0:20.000, 20.5, a timecode or the name of a mark",
                          SHOWN(w));
     *out = SM_UNSET_US;
@@ -172,9 +172,11 @@ static sm_result read_answer(reader *r, word w) {
     return wrong(r, w, "'%.*s' is no answer; write yes, no, na or later", SHOWN(w));
 }
 
+// A mark's name may hold blanks, so a moment that ends the line takes all of it.
 static bool takes_rest(sm_argument argument, bool last) {
-    return last && (argument == SM_ARG_WHO || argument == SM_ARG_TEXT || argument == SM_ARG_NAME ||
-                    argument == SM_ARG_NOTE || argument == SM_ARG_REASON || argument == SM_ARG_EVENT);
+    return last && (argument == SM_ARG_MOMENT || argument == SM_ARG_WHO || argument == SM_ARG_TEXT ||
+                    argument == SM_ARG_NAME || argument == SM_ARG_NOTE || argument == SM_ARG_REASON ||
+                    argument == SM_ARG_EVENT);
 }
 
 static sm_result read_argument(reader *r, sm_argument argument, word *w, bool first) {
