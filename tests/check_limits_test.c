@@ -171,6 +171,28 @@ static void without_lines_one_note_speaks_for_all(void **state) {
     check_folder_deinit(&folder);
 }
 
+// A permit that cannot be read is one finding, not one more for every flame after it.
+static void a_left_out_row_is_no_closed_enable(void **state) {
+    (void)state;
+    check_folder folder;
+    check_case test;
+    check_folder_init(&folder, BASE);
+    check_folder_edit(&folder, "cues.csv", "permit=255,,12 s", "permit=2x5,,12 s");
+    check_case_init(&test, &folder, &whole_audio);
+    size_t errors = 0, notes = 0;
+    for (size_t i = 0; i < sm_findings_count(test.report->findings); i++) {
+        const sm_finding *finding = sm_findings_at(test.report->findings, i);
+        errors += finding->severity == SM_ERROR;
+        notes += finding->severity == SM_NOTE && strcmp(finding->rule, "flame-not-enabled") == 0;
+    }
+    if (errors != 1 || notes != 1)
+        check_case_print(&test);
+    assert_int_equal(errors, 1);
+    assert_int_equal(notes, 1);
+    check_case_deinit(&test);
+    check_folder_deinit(&folder);
+}
+
 // NEC 210.20(A) (read in the code): 80 % of a 15 A breaker is 12 A, of 20 A 16 A, of 30 A 24 A, of 50 A 40 A. WATTS at 230 V.
 static void a_breaker_carries_80_per_cent(void **state) {
     (void)state;
@@ -209,6 +231,7 @@ int main(void) {
         cmocka_unit_test(a_hold_goes_on_while_its_level_does),
         cmocka_unit_test(a_line_carries_32_unit_loads),
         cmocka_unit_test(without_lines_one_note_speaks_for_all),
+        cmocka_unit_test(a_left_out_row_is_no_closed_enable),
         cmocka_unit_test(a_breaker_carries_80_per_cent),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

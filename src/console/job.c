@@ -167,6 +167,17 @@ static sm_show **place_to_retire(sm_driver *driver) {
     return NULL;
 }
 
+// A show that loads is rehearsed whatever the rules find in it; that they found errors is said. Returns BUFFER.
+static const char *errors_found(size_t errors, char buffer[128]) {
+    buffer[0] = '\0';
+    if (errors > 0) {
+        snprintf(buffer, 128,
+                 "; the rules found %zu error%s in it: F7 says what, mend the folder and reload (L)", errors,
+                 errors == 1 ? "" : "s");
+    }
+    return buffer;
+}
+
 static void replace_show(sm_driver *driver, sm_job *job) {
     sm_show **place = place_to_retire(driver);
     if (job->result != SM_OK) {
@@ -190,8 +201,11 @@ static void replace_show(sm_driver *driver, sm_job *job) {
             sm_logbook_writer_load(driver->kept, job->to_keep, sm_rehearsal_facts(driver->rehearsal).now);
             job->to_keep = NULL;
         }
-        sm_driver_tell(driver, SM_OUTCOME_TOLD, "the show was read again, readings are kept%s",
-                       other_music ? "; the other music sounds after a new launch" : "");
+        char errors[128];
+        sm_driver_tell(driver, job->errors > 0 ? SM_OUTCOME_WRONG : SM_OUTCOME_TOLD,
+                       "the show was read again, readings are kept%s%s",
+                       other_music ? "; the other music sounds after a new launch" : "",
+                       errors_found(job->errors, errors));
     }
 }
 
@@ -257,6 +271,10 @@ void sm_job_collect(sm_driver *driver) {
         replace_show(driver, job);
     } else if (job->kind == SM_JOB_READINGS) {
         take_readings(driver, job);
+    } else if (job->errors > 0) {
+        char errors[128];
+        sm_driver_tell(driver, SM_OUTCOME_WRONG, "the show is rehearsed as it is%s",
+                       errors_found(job->errors, errors));
     }
     driver->changed = true;
     job_clear(job);
