@@ -152,15 +152,28 @@ static void draw_ages(const sm_view *view, sm_area area) {
     sm_text_deinit(&text);
 }
 
+// "12", or "3 ERRORS", which stays in sight however many messages come and go; "" for no findings. Returns BUFFER.
+static const char *findings_mark(const sm_view *view, char buffer[32]) {
+    size_t findings = sm_findings_count(view->findings),
+           errors = sm_findings_count_of(view->findings, SM_ERROR);
+    buffer[0] = '\0';
+    if (errors > 0) {
+        snprintf(buffer, 32, "%zu ERROR%s", errors, errors == 1 ? "" : "S");
+    } else if (findings > 0) {
+        snprintf(buffer, 32, "%zu", findings);
+    }
+    return buffer;
+}
+
 static void draw_tabs(const sm_ui *ui, sm_area area) {
     int needed = 1;
-    char name[16];
-    size_t findings = sm_findings_count(ui->view.findings);
+    char name[16], mark[32];
+    findings_mark(&ui->view, mark);
     for (size_t i = 0; i < SM_BOARDS; i++) {
         needed += sm_text_columns(sm_key_name(sm_board_at(i)->key, name)) +
                   sm_text_columns(sm_board_at(i)->name) + 2;
     }
-    needed += findings > 0 ? snprintf(name, sizeof name, "%zu", findings) + 1 : 0;
+    needed += mark[0] ? (int)strlen(mark) + 1 : 0;
     int x = 1;
     for (size_t i = 0; i < SM_BOARDS; i++) {
         const sm_board *board = sm_board_at(i);
@@ -168,13 +181,17 @@ static void draw_tabs(const sm_ui *ui, sm_area area) {
         if (needed <= area.columns || chosen) {
             x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
             x += sm_area_text(area, x, 0, chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
-            if (board == &sm_board_notes && findings > 0) {
-                x += sm_area_printf(area, x, 0, SM_LOOK_WARN, "%zu", findings) + 1;
+            if (board == &sm_board_notes && mark[0]) {
+                x += sm_area_text(area, x, 0, SM_LOOK_WARN, mark) + 1;
             }
         }
     }
     if (needed > area.columns) {
-        sm_area_text(area, x + 1, 0, SM_LOOK_DIM, "Tab: other boards");
+        x += sm_area_text(area, x + 1, 0, SM_LOOK_DIM, "Tab: other boards") + 3;
+        if (mark[0] && sm_board_at(ui->chosen) != &sm_board_notes) {
+            x += sm_area_printf(area, x, 0, SM_LOOK_DIM, "%s notes ", sm_key_name(sm_board_notes.key, name));
+            sm_area_text(area, x, 0, SM_LOOK_WARN, mark);
+        }
     }
 }
 
