@@ -50,6 +50,7 @@ typedef struct console {
     int64_t asked_us;      // then
     bool answered;         // news came in this round
     bool dirty;            // something on screen has changed
+    bool works;            // a board has more to do beside drawing
     bool over;
     int signal;                // that ends the program, 0
     char logbook_problem[400]; // as said last
@@ -236,7 +237,7 @@ static void wait_for_anything(console *c) {
                               {c->signals.descriptor, POLLIN, 0},
                               {news, POLLIN, 0},
                               {c->noise.descriptor, POLLIN, 0}};
-    int64_t left = due_us(c) - sm_monotonic_us();
+    int64_t left = c->works ? 0 : due_us(c) - sm_monotonic_us();
     poll(waited, sizeof waited / sizeof waited[0], left > 0 ? (int)(left / 1000 + 1) : 0);
     if (waited[0].revents & (POLLHUP | POLLERR)) {
         raise(SIGHUP); // the terminal is gone, and nothing else may tell
@@ -265,6 +266,9 @@ static void go_round(console *c) {
     take_signals(c);
     take_keys(c);
     c->dirty |= sm_noise_read(&c->noise);
+    bool worked = c->works;
+    c->works = sm_ui_work(&c->ui);
+    c->dirty |= worked; // how far it has come, and that it is done
     bool due = sm_monotonic_us() >= due_us(c);
     if (c->asked && (c->answered || due)) {
         redraw(c);

@@ -27,6 +27,9 @@ sm_result sm_ui_init(sm_ui *ui) {
 void sm_ui_deinit(sm_ui *ui) {
     sm_strip_destroy(ui->strip);
     for (size_t i = 0; i < SM_BOARDS; i++) {
+        if (ui->states[i] && sm_board_at(i)->forget) {
+            sm_board_at(i)->forget(ui->states[i]);
+        }
         free(ui->states[i]);
     }
 }
@@ -38,9 +41,21 @@ void sm_ui_show_changed(sm_ui *ui) {
         if (board->show_changed) {
             board->show_changed(ui->states[i], &ui->view);
         } else {
+            if (board->forget) {
+                board->forget(ui->states[i]);
+            }
             memset(ui->states[i], 0, board->state_size);
         }
     }
+}
+
+bool sm_ui_work(sm_ui *ui) {
+    bool more = false;
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        const sm_board *board = sm_board_at(i);
+        more |= board->work && board->work(ui->states[i], &ui->view);
+    }
+    return more;
 }
 
 static size_t board_number(const sm_board *board) {
@@ -155,7 +170,20 @@ static bool may_sign(sm_ui *ui) {
     return false;
 }
 
+static void answer_board(sm_ui *ui) {
+    sm_request request = {0};
+    if (sm_board_at(ui->asker)->answer(ui->states[ui->asker], &ui->view, ui->prompt.text, &request)) {
+        ui->mode = SM_UI_BOARD;
+    } else {
+        say(ui, SM_OUTCOME_WRONG, request.line);
+    }
+}
+
 static void prompt_done(sm_ui *ui) {
+    if (ui->ask == SM_ASK_BOARD) {
+        answer_board(ui);
+        return;
+    }
     if (ui->ask == SM_ASK_READINGS) {
         ui->mode = SM_UI_BOARD;
         if (ui->prompt.length > 0) {
@@ -348,6 +376,10 @@ static void press_board(sm_ui *ui, int key) {
     }
     if (next & SM_NEXT_PROMPT) {
         ask_line(ui, SM_ASK_COMMAND, ":", request.line);
+    }
+    if (next & SM_NEXT_ASK) {
+        ui->asker = ui->chosen;
+        ask_line(ui, SM_ASK_BOARD, request.line, "");
     }
     if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key)) {
         return;

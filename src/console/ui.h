@@ -21,7 +21,7 @@ typedef enum sm_ui_mode {
     SM_UI_HELP
 } sm_ui_mode;
 
-typedef enum sm_ui_ask { SM_ASK_ARGUMENTS, SM_ASK_COMMAND, SM_ASK_READINGS } sm_ui_ask;
+typedef enum sm_ui_ask { SM_ASK_ARGUMENTS, SM_ASK_COMMAND, SM_ASK_READINGS, SM_ASK_BOARD } sm_ui_ask;
 
 typedef struct sm_ui {
     sm_view view; // set by the owner before each draw and press
@@ -33,6 +33,7 @@ typedef struct sm_ui {
     sm_prompt prompt;
     sm_ui_ask ask;
     sm_act asking; // of SM_ASK_ARGUMENTS
+    size_t asker;  // board of SM_ASK_BOARD
     const sm_key_row *confirming;
     int help_top, help_rows, help_needed;
     bool has_message;
@@ -59,6 +60,9 @@ void sm_ui_look(sm_ui *ui);
 void sm_ui_show_changed(sm_ui *ui);
 // Does what KEY means. True: something on screen has changed.
 bool sm_ui_press(sm_ui *ui, int key);
+// Does a small piece of what boards have to do beside drawing, such as a search. True: there is more to do; when it turns
+// false, something on screen may have changed.
+bool sm_ui_work(sm_ui *ui);
 // Draws everything anew.
 void sm_ui_draw(sm_ui *ui, sm_cells *cells);
 

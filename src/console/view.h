@@ -37,7 +37,8 @@ enum sm_next {
     SM_NEXT_REDRAW = 2,
     SM_NEXT_ACT = 4,    // do `line`
     SM_NEXT_PROMPT = 8, // ask on: `line` is what the command line begins with
-    SM_NEXT_CUE = 16    // show `cue` on the score
+    SM_NEXT_CUE = 16,   // show `cue` on the score
+    SM_NEXT_ASK = 32 // ask for a line of text that is the board's own: `line` says what for; `answer` gets it
 };
 
 typedef struct sm_request {
@@ -58,12 +59,17 @@ typedef struct sm_board {
     const sm_board_key *keys; // key_count of them
     size_t key_count;
     size_t
-        state_size; // of its private state; zeroed at first, and when SHOW_CHANGED is NULL and the show changes
+        state_size; // of its private state; zeroed at first, and when SHOW_CHANGED is NULL and the show changes (forgotten first)
     void (*draw)(void *state, const sm_view *view, sm_area area, bool focused);
     unsigned (*press)(void *state, const sm_view *view, int key,
                       sm_request *request);                 // NULL: no keys of its own
     void (*resize)(void *state, int columns, int rows);     // NULL: nothing to do
     void (*show_changed)(void *state, const sm_view *view); // names kept, numbers may not be
+    // Takes the text that SM_NEXT_ASK asked for. False: `line` says why not, and it can be mended where it was typed.
+    bool (*answer)(void *state, const sm_view *view, const char *text, sm_request *request);
+    // Does a small piece (well under a frame) of what takes longer. True: there is more to do.
+    bool (*work)(void *state, const sm_view *view); // NULL: nothing ever does
+    void (*forget)(void *state);                    // frees what the state holds; NULL: it holds nothing
     // What an argument asked for in a prompt is likely to be ("A-05"), NULL or "" for nothing.
     void (*suggest)(void *state, const sm_view *view, sm_argument argument, sm_text *out);
 } sm_board;
