@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 static int print_overview(void) {
     size_t count;
@@ -13,6 +14,26 @@ static int print_overview(void) {
         printf("  slowmatch %-34s %s\n", commands[i].form, commands[i].help);
     puts("\nEvery command: --help, --version. The manual: man slowmatch, man slowmatch-show.");
     return CMD_GOOD;
+}
+
+static const char *name_at(const void *context, size_t index) {
+    return ((const cmd_command *)context)[index].name;
+}
+
+// A first word that is neither a command nor there as a folder was most likely meant as a command.
+static bool is_slip(const char *word) {
+    struct stat there;
+    if (word[0] == '-' || strchr(word, '/') != NULL || stat(word, &there) == 0)
+        return false;
+    size_t count;
+    const cmd_command *commands = cmd_commands(&count);
+    const char *near = sm_nearest_name(word, count, name_at, commands);
+    if (near != NULL)
+        cmd_complain("there is no command and no folder '%s'; did you mean %s? --help lists the commands",
+                     word, near);
+    else
+        cmd_complain("there is no command and no folder '%s'; --help lists the commands", word);
+    return true;
 }
 
 int main(int argc, char **argv) {
@@ -28,5 +49,7 @@ int main(int argc, char **argv) {
     const cmd_command *command = cmd_command_named(argv[1]);
     if (command != NULL)
         return command->run(argc - 1, argv + 1);
+    if (is_slip(argv[1]))
+        return CMD_UNUSABLE;
     return cmd_rehearse(argc, argv); // "slowmatch SHOW" is short for "slowmatch rehearse SHOW"
 }

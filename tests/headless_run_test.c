@@ -172,6 +172,8 @@ static const struct {
     {"quit", "$FOLDER --headless --fast --script $FOLDER/script", "0 quit\n@5 note x\n", 0, ""},
     {"an empty script", "$FOLDER --headless --fast --script $FOLDER/script", "# nothing\n", 0, ""},
     {"no show", "$FOLDER/none --headless --fast", NULL, 2, ""},
+    {"a command misspelt", "dril --headless", NULL, 2,
+     "slowmatch: there is no command and no folder 'dril'; did you mean drill? --help lists the commands\n"},
     {"an unknown option", "$FOLDER --headless --fats", NULL, 2,
      "slowmatch: no option --fats; did you mean --fast?\n"},
     {"a log that cannot be opened", "$FOLDER --headless --fast --log $FOLDER/none/log", NULL, 2,

@@ -105,8 +105,6 @@ static void print_names(sm_text *out, const sm_walk *walk) {
 }
 
 void sm_walk_print_state(sm_text *out, const sm_walk *walk) {
-    for (size_t i = 0; i < walk->note_count; i++)
-        sm_text_printf(out, "noted: %s\n", walk->notes[i]);
     if (walk->reason_count > 0)
         sm_text_printf(out, "REHEARSAL  NO-GO, %zu reason%s:\n", walk->reason_count,
                        walk->reason_count == 1 ? "" : "s");
@@ -115,6 +113,8 @@ void sm_walk_print_state(sm_text *out, const sm_walk *walk) {
     for (size_t i = 0; i < walk->reason_count; i++)
         sm_text_printf(out, "%4zu. %s\n", i + 1, walk->reasons[i]);
     print_names(out, walk);
+    for (size_t i = 0; i < walk->note_count; i++)
+        sm_text_printf(out, "noted: %s\n", walk->notes[i]);
 }
 
 // ---- JSON --------------------------------------------------------------------------------
