@@ -46,6 +46,8 @@ static const act_rule rules[] = {
     {SM_ACT_CALL_CLEAR, "call-clear M", ALL, FIELD, STAYS, 0},
     {SM_ACT_ARM, "arm", SAFE, KEY | FIELD | CLEAR | RAILS | READINGS, SM_STATE_ARMING, 0},
     {SM_ACT_START, "start", ARMED, KEY | FIELD | CLEAR, SM_STATE_RUNNING, 0},
+    {SM_ACT_START_IN, "start-in 90 s", ARMED, KEY | FIELD | CLEAR, STAYS, 0},
+    {SM_ACT_START_IN_OFF, "start-in off", ALL, 0, STAYS, 0},
     {SM_ACT_PAUSE, "pause", RUNNING, 0, SM_STATE_PAUSED, 0},
     {SM_ACT_RESUME, "resume", PAUSED, KEY | FIELD | CLEAR, SM_STATE_RUNNING, 0},
     {SM_ACT_SAFE, "safe", ALL, 0, SM_STATE_SAFE, 0},

@@ -54,6 +54,7 @@ typedef struct sm_guard_status {
     sm_guard_word word;
     char why
         [160]; // "clear called by J", "41 of 48 slots unread", "A-05 open, B-02 short and 2 more", "by K: B-02 broken lead"
+    sm_wall_time since; // since when it is so, of readings the oldest; us SM_UNSET_US: not known
 } sm_guard_status;
 
 // ---- actions: the one table ----------------------------------------------------------
@@ -64,6 +65,8 @@ typedef enum sm_act {
     SM_ACT_CALL_CLEAR,
     SM_ACT_ARM,
     SM_ACT_START,
+    SM_ACT_START_IN,
+    SM_ACT_START_IN_OFF,
     SM_ACT_PAUSE,
     SM_ACT_RESUME,
     SM_ACT_SAFE,
@@ -125,7 +128,9 @@ typedef enum sm_argument {
     SM_ARG_MEASURED,
     SM_ARG_RERIG,
     SM_ARG_VOLUME,
-    SM_ARG_EVENT
+    SM_ARG_EVENT,
+    SM_ARG_SPAN,
+    SM_ARG_COUNT
 } sm_argument;
 
 #define SM_ACTION_ARGUMENTS 4
@@ -144,15 +149,17 @@ const sm_action_row *sm_action_row_of(sm_act act);
 // An action with its arguments, read and resolved against one show.
 typedef struct sm_action {
     sm_act act;
-    int32_t remote;          // number of the hand-held remote it came by, 0: none
-    char target[96];         // first argument, as the log shows it
-    char detail[224];        // the rest
-    uint32_t index;          // slot or rail, SM_NONE where none (measure: all rails)
-    sm_us moment_us, end_us; // seek, repeat. SM_UNSET_US: a mark's name, in target / detail
-    int32_t speed_ppm;       // speed, millionths
-    sm_read_value value;     // read
-    double number;           // wind (m/s), volume (per cent)
-    sm_guard guard;          // waive
+    int32_t remote;   // number of the hand-held remote it came by, 0: none
+    char target[96];  // first argument, as the log shows it
+    char detail[224]; // the rest
+    uint32_t index;   // slot or rail, SM_NONE where none (measure: all rails)
+    sm_us moment_us,
+        end_us;          // seek, repeat. SM_UNSET_US: a mark's name, in target / detail. start-in: the span
+    int32_t speed_ppm;   // speed, millionths
+    sm_read_value value; // read
+    double number;       // wind (m/s), volume (per cent)
+    sm_guard guard;      // waive
+    int32_t count;       // undo: how many, 0 where not given
     bool rerig;
 } sm_action;
 
@@ -228,6 +235,8 @@ void sm_rehearsal_reload_failed(sm_rehearsal *rehearsal, const char *why, sm_wal
 
 sm_state sm_rehearsal_state(const sm_rehearsal *rehearsal);
 bool sm_rehearsal_quit(const sm_rehearsal *rehearsal); // `quit` was done
+// A start by itself is set (`start-in`), and when it is due.
+bool sm_rehearsal_starts_at(const sm_rehearsal *rehearsal, sm_wall_time *at);
 // What the sound must follow: at wall W0 the show stood at S0 and went on at SPEED_PPM, or stood still (PLAYING false).
 typedef struct sm_transport {
     sm_wall_time w0;
@@ -292,9 +301,12 @@ typedef struct sm_sights {
     sm_state link_state;  // the last state known
     sm_wall_time link_at; // when the link was lost, or came back; us SM_UNSET_US: it was never lost
     bool storm, sound_lost;
-    sm_us music_off_us;                     // how far the music is off, 0: in step
-    char call_who[96], call_text[224];      // the latest call; an unanswered one has the text "(no answer)"
-    sm_wall_time call_at;                   // us SM_UNSET_US: nobody has called
+    sm_us music_off_us;                // how far the music is off, 0: in step
+    char call_who[96], call_text[224]; // the latest call; an unanswered one has the text "(no answer)"
+    sm_wall_time call_at;              // us SM_UNSET_US: nobody has called
+    uint32_t calls_open;               // calls since the latest answer
+    char answer[224];                  // to the latest call, "" while there is none
+    sm_wall_time answer_at;
     char latest[240];                       // the latest thing that happened and can be seen, for one line
     sm_wall_time latest_at;                 // us SM_UNSET_US: nothing yet
     sm_remote_view remotes[SM_REMOTES_MAX]; // of which there is something to say
@@ -311,8 +323,12 @@ typedef struct sm_snapshot {
     bool has_show;            // show time is worth showing (a place was set, or running, paused, ended)
     sm_show_time at;          // show time now; in safe, arming, armed: the place (0)
     int32_t speed_ppm;
-    bool counting_down; // running, before the place it was started from
-    sm_show_time place; // where start or resume begins (or began)
+    bool counting_down;     // running, before the place it was started from
+    sm_show_time place;     // where start or resume begins (or began)
+    sm_wall_time starts_at; // a start by itself; us SM_UNSET_US: none is set
+    char start_cancelled
+        [160]; // why the latest one was cancelled, "" where none was since the module was armed
+    sm_wall_time start_cancelled_at;
     bool key;
     sm_guard_status guards[SM_GUARD_COUNT];
     sm_person people[SM_PEOPLE_MAX];

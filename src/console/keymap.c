@@ -10,6 +10,7 @@ static const sm_key_row rows[] = {
     {'k', SM_HOW_KEY, SM_ACT_COUNT, "key", "turn the key switch: on, or off (which makes safe)"},
     {'a', SM_HOW_CONFIRM, SM_ACT_ARM, "arm", NULL},
     {'b', SM_HOW_CONFIRM, SM_ACT_START, "start", NULL},
+    {'S', SM_HOW_ASK, SM_ACT_START_IN, NULL, NULL},
     {'p', SM_HOW_ACT, SM_ACT_PAUSE, "pause", NULL},
     {'r', SM_HOW_CONFIRM, SM_ACT_RESUME, "resume", NULL},
     {'j', SM_HOW_ASK, SM_ACT_SEEK, "jump", NULL},

@@ -116,6 +116,7 @@ static unsigned broken_by(const sm_drill_run *run, const sm_action *action, cons
     case SM_ACT_KEY_ON:
     case SM_ACT_MEASURE:
     case SM_ACT_START:
+    case SM_ACT_START_IN:
         return people ? BIT(PEOPLE) : 0;
     case SM_ACT_ARM:
         return (people ? BIT(PEOPLE) : 0) | (facts->clear_called ? 0 : BIT(NO_CLEAR));

@@ -277,6 +277,25 @@ bool sm_drill_next_due(const sm_drill_run *run, sm_wall_time *due) {
     return wants_any || runs_any;
 }
 
+// The engine alone up to AT, where something of its own is due. A start by itself is the start of whoever set it, and judged so.
+static sm_result run_engine(sm_drill_run *run, sm_wall_time at) {
+    static const sm_action start = {.act = SM_ACT_START, .index = SM_NONE};
+    sm_wall_time starts_at;
+    bool starts = sm_rehearsal_starts_at(run->rehearsal, &starts_at) && starts_at.us <= at.us && !run->over;
+    if (starts)
+        drill_judge_try(run, &start);
+    sm_result result = sm_rehearsal_run(run->rehearsal, at);
+    if (result == SM_OK && starts) {
+        bool started = sm_rehearsal_state(run->rehearsal) == SM_STATE_RUNNING;
+        drill_log_tried(run);
+        drill_judge_done(run, &start, started);
+        if (started)
+            base_on_action(run, &start);
+    }
+    base_on_states(run);
+    return result;
+}
+
 // Up to TO; the engine's own doings at TO only where INCLUDING, because actions come before them.
 static sm_result run_until(sm_drill_run *run, sm_wall_time to, bool including) {
     for (;;) {
@@ -289,8 +308,7 @@ static sm_result run_until(sm_drill_run *run, sm_wall_time to, bool including) {
         if (triggers) {
             result = step(run, t, wanted);
         } else if (engine) {
-            result = sm_rehearsal_run(run->rehearsal, runs);
-            base_on_states(run);
+            result = run_engine(run, runs);
         } else {
             return run->no_memory ? SM_NO_MEMORY : SM_OK;
         }

@@ -164,6 +164,30 @@ static sm_result read_measured(reader *r, word *w, sm_quantity quantity, const c
                  SHOWN(*w), what, sm_quantity_units(quantity));
 }
 
+// "90 s", "5 min", "1:30:00" or seconds; the unit may stand apart.
+static sm_result read_span(reader *r, word *w) {
+    const sm_moment_base plain = {0};
+    const char *kept = r->at;
+    word second = next_word(r);
+    size_t both = second.length > 0 ? (size_t)(second.text + second.length - w->text) : 0;
+    if (both > 0 && sm_span_read(w->text, both, SM_US_PER_S, &r->out->moment_us) == SM_OK) {
+        w->length = both;
+    } else {
+        r->at = kept;
+        if (sm_span_read(w->text, w->length, SM_US_PER_S, &r->out->moment_us) != SM_OK &&
+            (sm_moment_read(w->text, w->length, &plain, &r->out->moment_us) != SM_OK ||
+             r->out->moment_us < 0))
+            return wrong(r, *w, "'%.*s' is no time; write 90 s, 5 min or 1:30:00", SHOWN(*w));
+    }
+    return SM_OK;
+}
+
+static sm_result read_count(reader *r, word w) {
+    if (sm_integer_read(w.text, w.length, &r->out->count) == SM_OK && r->out->count >= 1)
+        return SM_OK;
+    return wrong(r, w, "'%.*s' is no count; write a whole number from 1 on", SHOWN(w));
+}
+
 static sm_result read_answer(reader *r, word w) {
     static const char *const answers[] = {"yes", "no", "na", "later"};
     for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++)
@@ -201,6 +225,10 @@ static sm_result read_argument(reader *r, sm_argument argument, word *w, bool fi
         return read_measured(r, w, SM_QUANTITY_PERCENT, "volume");
     case SM_ARG_ANSWER:
         return read_answer(r, *w);
+    case SM_ARG_SPAN:
+        return read_span(r, w);
+    case SM_ARG_COUNT:
+        return read_count(r, *w);
     case SM_ARG_RERIG:
         r->out->rerig = true;
         return word_is(*w, "rerig") ? SM_OK

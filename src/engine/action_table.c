@@ -20,6 +20,14 @@ static const sm_action_row rows[SM_ACT_COUNT] = {
                            "say that the field was checked and is empty of people"},
     [SM_ACT_ARM] = {"arm", {0}, 0, IN(SAFE), false, "arm", "arm the rehearsed module"},
     [SM_ACT_START] = {"start", {0}, 0, IN(ARMED), false, "start", "count down and run from the place set"},
+    [SM_ACT_START_IN] = {"start-in",
+                         {SM_ARG_SPAN},
+                         1,
+                         IN(ARMED),
+                         false,
+                         "start-in TIME",
+                         "start by itself after TIME (90 s, 5 min, 1:30:00); any stop or lapse cancels it"},
+    [SM_ACT_START_IN_OFF] = {"start-in off", {0}, 0, ANY_STATE, false, "start-in off", "no start by itself"},
     [SM_ACT_PAUSE] =
         {"pause", {0}, 0, IN(RUNNING), false, "pause", "hold what is to come; what burns goes on burning"},
     [SM_ACT_RESUME] = {"resume", {0}, 0, IN(PAUSED), false, "resume", "count down and go on from the pause"},
@@ -103,8 +111,13 @@ static const sm_action_row rows[SM_ACT_COUNT] = {
     [SM_ACT_SIGN] =
         {"sign", {SM_ARG_WHO}, 1, ANY_STATE, false, "sign WHO", "sign by name: a record, not a permission"},
     [SM_ACT_NOTE] = {"note", {SM_ARG_TEXT}, 1, ANY_STATE, false, "note TEXT", "keep a note at this moment"},
-    [SM_ACT_UNDO] =
-        {"undo", {0}, 0, ANY_STATE, false, "undo", "take back the last reading, mark, tick or note"},
+    [SM_ACT_UNDO] = {"undo",
+                     {SM_ARG_COUNT},
+                     0,
+                     ANY_STATE,
+                     false,
+                     "undo [N]",
+                     "take back the last reading, mark, tick or note, or the last N"},
     [SM_ACT_RELOAD] =
         {"reload", {0}, 0, IN(SAFE), false, "reload", "read the show's folder again; readings are kept"},
     [SM_ACT_VOLUME] =

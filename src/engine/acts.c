@@ -33,12 +33,14 @@ static sm_result refuse(const act_call *c, const char *format, ...) {
 static sm_result key_on(const act_call *c) {
     log_it(c);
     c->r->key = true;
+    c->r->key_at = c->r->now;
     return SM_OK;
 }
 
 static sm_result key_off(const act_call *c) {
     log_it(c);
     c->r->key = false;
+    c->r->key_at = c->r->now;
     sm_make_safe(c->r, "key off");
     return SM_OK;
 }
@@ -58,7 +60,7 @@ static sm_result call_clear(const act_call *c) {
 }
 
 #define ASKS(guard) (1u << SM_GUARD_##guard)
-#define ASKS_PEOPLE (ASKS(KEY) | ASKS(FIELD) | ASKS(CLEAR))
+#define ASKS_PEOPLE SM_ASKED_PEOPLE
 #define ONLY_PEOPLE "a real module would not refuse, only people check this"
 
 // Refuses when one of the guards ASKED is not met.
@@ -92,7 +94,7 @@ static sm_result arm(const act_call *c) {
     if (sm_refusing_module(r) != NULL)
         return refuse(c, "module %s refuses to arm and does not say why", sm_refusing_module(r));
     log_it(c);
-    r->made_safe_at[0] = '\0';
+    r->made_safe_at[0] = r->start_cancelled[0] = '\0';
     if (!r->place_set)
         forget_passed(r);
     r->arming_ends.us = r->now.us + r->show->settings.arm_time_us;
@@ -104,7 +106,26 @@ static sm_result start(const act_call *c) {
     if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
         return SM_REFUSED;
     log_it(c);
+    sm_start_cancel(c->r, "started by hand");
+    c->r->start_cancelled[0] = '\0';
     sm_run_from_place(c->r, false);
+    return SM_OK;
+}
+
+static sm_result start_in(const act_call *c) {
+    if (c->action->moment_us < SM_US_PER_S || c->action->moment_us > 24 * 3600 * SM_US_PER_S)
+        return refuse(c, "%s is outside 1 s to 24 h", c->action->target);
+    if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
+        return SM_REFUSED;
+    log_it(c);
+    sm_start_set(c->r, c->action->moment_us);
+    return SM_OK;
+}
+
+static sm_result start_in_off(const act_call *c) {
+    log_it(c);
+    sm_start_cancel(c->r, "taken back");
+    c->r->start_cancelled[0] = '\0';
     return SM_OK;
 }
 
@@ -158,6 +179,7 @@ static sm_result seek(const act_call *c) {
         return refuse(c, "%s is outside the show: 0 to %s", c->action->target,
                       sm_clock_format(length, c->r->show->length_us));
     log_it(c);
+    sm_start_cancel(c->r, "another place was set");
     sm_seek_to(c->r, to);
     return SM_OK;
 }
@@ -167,6 +189,7 @@ static sm_result speed(const act_call *c) {
     if (c->action->speed_ppm < 100000 || c->action->speed_ppm > 2000000)
         return refuse(c, "speed %s is outside 0.1 to 2", c->action->target);
     log_it(c);
+    sm_start_cancel(r, "the speed was changed");
     r->transport = (sm_transport){r->now, sm_show_now(r), c->action->speed_ppm, r->state == SM_STATE_RUNNING};
     return SM_OK;
 }
@@ -184,6 +207,7 @@ static sm_result repeat(const act_call *c) {
     if (from.us < 0 || to.us > r->show->length_us || from.us >= to.us)
         return refuse(c, "repeat goes from an earlier to a later moment within the show");
     log_it(c);
+    sm_start_cancel(r, "a repeat was set");
     r->repeat_on = true;
     r->repeat_rerig = c->action->rerig;
     r->repeat_from = from;
@@ -202,7 +226,7 @@ static sm_result repeat_off(const act_call *c) {
 // ---- undo ---------------------------------------------------------------------------------
 
 static void remember(sm_rehearsal *r, sm_undo undo) {
-    if (r->undo_count == SM_UNDO_MAX)
+    if (r->undo_count == r->undo_room)
         memmove(r->undos, r->undos + 1, --r->undo_count * sizeof r->undos[0]);
     r->undos[r->undo_count++] = undo;
 }
@@ -215,25 +239,36 @@ static void forget_undone_readings(sm_rehearsal *r, uint32_t slot) {
     r->undo_count = kept;
 }
 
+static void take_back(sm_rehearsal *r, const sm_undo *last) {
+    if (last->act == SM_ACT_READ) {
+        sm_field_slot *s = &r->field.slots[last->slot];
+        s->reading = last->before.reading;
+        if (!r->options.drill)
+            s->truth = last->before.truth;
+        s->read_at = last->before.read_at;
+        s->verdict = last->before.verdict;
+        s->read_spent = last->before.read_spent;
+    } else if (last->act == SM_ACT_MARK && r->mark_count > 0) {
+        r->mark_count--;
+    }
+}
+
 static sm_result undo(const act_call *c) {
     sm_rehearsal *r = c->r;
     if (r->undo_count == 0)
         return refuse(c, "no reading, mark, tick or note to take back");
-    sm_undo last = r->undos[--r->undo_count];
-    char what[96], slot[48] = "";
-    if (last.act == SM_ACT_READ) {
-        sm_field_slot *s = &r->field.slots[last.slot];
-        s->reading = last.before.reading;
-        if (!r->options.drill)
-            s->truth = last.before.truth;
-        s->read_at = last.before.read_at;
-        s->verdict = last.before.verdict;
-        s->read_spent = last.before.read_spent;
-        sm_slot_format(r->show, last.slot, slot);
-    } else if (last.act == SM_ACT_MARK && r->mark_count > 0) {
-        r->mark_count--;
-    }
-    snprintf(what, sizeof what, "%s%s%s", sm_action_row_of(last.act)->name, slot[0] != '\0' ? " " : "", slot);
+    uint32_t asked = c->action->count > 0 ? (uint32_t)c->action->count : 1;
+    uint32_t count = asked < r->undo_count ? asked : r->undo_count;
+    const sm_undo *last = &r->undos[r->undo_count - 1];
+    char what[96], slot[48] = "", more[32] = "";
+    if (last->act == SM_ACT_READ)
+        sm_slot_format(r->show, last->slot, slot);
+    if (count > 1)
+        snprintf(more, sizeof more, " and %u before it", count - 1);
+    snprintf(what, sizeof what, "%s%s%s%s", sm_action_row_of(last->act)->name, slot[0] != '\0' ? " " : "",
+             slot, more);
+    for (uint32_t i = 0; i < count; i++)
+        take_back(r, &r->undos[--r->undo_count]);
     sm_log_action(r, c->action, c->source, what);
     return SM_OK;
 }
@@ -388,6 +423,8 @@ static sm_result wind(const act_call *c) {
     c->r->wind_known = true;
     c->r->wind_m_s = c->action->number;
     c->r->wind_at = c->r->now;
+    if (c->r->wind_m_s > c->r->show->settings.wind_limit_m_s) // false where it is not set
+        sm_start_cancel(c->r, "wind over your limit");
     return SM_OK;
 }
 
@@ -437,6 +474,21 @@ static sm_result only_row(const act_call *c) {
 static sm_result call(const act_call *c) {
     log_it(c);
     sm_hear_call(c->r, c->action->target, c->action->detail);
+    char why[160];
+    snprintf(why, sizeof why, "%.60s called", c->action->target);
+    sm_start_cancel(c->r, why);
+    return SM_OK;
+}
+
+static sm_result answer(const act_call *c) {
+    sm_sights *sights = &c->r->sights;
+    log_it(c);
+    sights->calls_open = 0;
+    sights->answer_at = c->r->now;
+    sm_text said = {0};
+    sm_text_printf(&said, "%s", c->action->target);
+    sm_copy_cut(sights->answer, sizeof sights->answer, sm_text_get(&said));
+    sm_text_deinit(&said);
     return SM_OK;
 }
 
@@ -467,6 +519,8 @@ static const act_fn functions[SM_ACT_COUNT] = {
     [SM_ACT_CALL_CLEAR] = call_clear,
     [SM_ACT_ARM] = arm,
     [SM_ACT_START] = start,
+    [SM_ACT_START_IN] = start_in,
+    [SM_ACT_START_IN_OFF] = start_in_off,
     [SM_ACT_PAUSE] = pause_show,
     [SM_ACT_RESUME] = resume,
     [SM_ACT_SAFE] = make_safe,
@@ -498,7 +552,7 @@ static const act_fn functions[SM_ACT_COUNT] = {
     [SM_ACT_HINT] = only_row,
     [SM_ACT_TRIGGER] = only_row,
     [SM_ACT_CALL] = call,
-    [SM_ACT_ANSWER] = only_row,
+    [SM_ACT_ANSWER] = answer,
     [SM_ACT_REMARK] = only_row,
     [SM_ACT_PASS_TIME] = pass_time,
     [SM_ACT_HOLD_DRILL] = only_row,
@@ -527,7 +581,7 @@ sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) 
     if ((row->states & 1u << r->state) == 0)
         return refuse_state(&c, row);
     bool by_air = source == SM_SOURCE_REMOTE || action->act == SM_ACT_ARM || action->act == SM_ACT_START ||
-                  action->act == SM_ACT_RESUME;
+                  action->act == SM_ACT_START_IN || action->act == SM_ACT_RESUME;
     if (r->sights.link_lost && by_air)
         return refuse(&c, "the link is lost: the module does not hear it; treat as armed");
     return functions[action->act](&c);

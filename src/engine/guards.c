@@ -97,12 +97,46 @@ static const look_fn looks[SM_GUARD_COUNT] = {
     [SM_GUARD_RAILS] = look_rails, [SM_GUARD_READINGS] = look_readings,
 };
 
+// The oldest reading of a programmed slot: one measured now makes the others no younger. Unset where one came from a file.
+static sm_wall_time oldest_reading(const sm_rehearsal *r) {
+    sm_wall_time oldest = {SM_UNSET_US};
+    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
+        const sm_field_slot *s = &r->field.slots[slot];
+        if (!sm_field_programmed(&r->field, slot) || s->reading.kind == SM_READ_NOTHING)
+            continue;
+        if (s->read_at.us == SM_UNSET_US)
+            return s->read_at;
+        if (oldest.us == SM_UNSET_US || s->read_at.us < oldest.us)
+            oldest = s->read_at;
+    }
+    return oldest;
+}
+
+static sm_wall_time since(const sm_rehearsal *r, sm_guard guard, sm_guard_word word) {
+    const sm_wall_time unknown = {SM_UNSET_US};
+    if (word == SM_GUARD_WAIVED)
+        return r->waived_at[guard];
+    switch (guard) {
+    case SM_GUARD_KEY:
+        return r->key_at;
+    case SM_GUARD_FIELD:
+        return r->field.people_count > 0 ? r->field.people[0].since : unknown;
+    case SM_GUARD_CLEAR:
+        return r->clear_called || r->clear_lapse[0] != '\0' ? r->clear_at : unknown;
+    case SM_GUARD_READINGS:
+        return oldest_reading(r);
+    default:
+        return unknown;
+    }
+}
+
 sm_guard_status sm_guard_look(const sm_rehearsal *r, sm_guard guard) {
     sm_guard_status status = {0};
     sm_text why = {0};
     status.word = looks[guard](r, &why);
     sm_copy_cut(status.why, sizeof status.why, sm_text_get(&why));
     sm_text_deinit(&why);
+    status.since = since(r, guard, status.word);
     return status;
 }
 
@@ -124,6 +158,7 @@ bool sm_guards_refuse(const sm_rehearsal *r, unsigned asked, sm_text *names, sm_
 }
 
 void sm_lapse_clear(sm_rehearsal *r, const char *why) {
+    sm_start_cancel(r, why);
     if (!r->clear_called)
         return;
     r->clear_called = false;
@@ -239,6 +274,7 @@ bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_sour
     }
     if (!(guard == SM_GUARD_RAILS ? waive_rails(r, reason, missing) : waive_readings(r, reason, missing)))
         return false;
+    r->waived_at[guard] = r->now;
     const char *by = NULL; // the last " by NAME" of the reason
     for (const char *at = strstr(reason, " by "); at != NULL; at = strstr(at + 1, " by "))
         by = at + 4;

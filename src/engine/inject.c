@@ -16,7 +16,8 @@ bool sm_injected_init(sm_rehearsal *r, const sm_show *show) {
     r->feed_lost = calloc(show->feed_count + 1u, sizeof *r->feed_lost);
     r->module_refuses = calloc(show->module_count + 1u, sizeof *r->module_refuses);
     r->flame_faults = calloc(show->fixture_count + 1u, sizeof *r->flame_faults);
-    r->sights.link_at.us = r->sights.call_at.us = r->sights.latest_at.us = SM_UNSET_US;
+    r->sights.link_at.us = r->sights.call_at.us = r->sights.latest_at.us = r->sights.answer_at.us =
+        SM_UNSET_US;
     return r->fire_at != NULL && r->feed_lost != NULL && r->module_refuses != NULL && r->flame_faults != NULL;
 }
 
@@ -86,6 +87,8 @@ void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
     sm_copy_cut(r->sights.call_who, sizeof r->sights.call_who, who);
     sm_copy_cut(r->sights.call_text, sizeof r->sights.call_text, text);
     r->sights.call_at = r->now;
+    r->sights.calls_open++;
+    r->sights.answer[0] = '\0';
     sm_text line = {0};
     sm_text_printf(&line, "%s: %s", who, text);
     sm_copy_cut(r->sights.latest, sizeof r->sights.latest, sm_text_get(&line));
@@ -402,6 +405,24 @@ static void show_latest(sm_rehearsal *r, const sm_injection *in) {
     sm_text_deinit(&line);
 }
 
+// Nothing starts by itself after anything happened that can be seen or heard, but what makes things better.
+static void cancel_start(sm_rehearsal *r, const sm_injection *in) {
+    static const bool better[SM_INJECT_COUNT] = {[SM_INJECT_MODULE_READY] = true,
+                                                 [SM_INJECT_PERSON_OUT] = true,
+                                                 [SM_INJECT_LINK_BACK] = true,
+                                                 [SM_INJECT_REMOTE_GOOD] = true,
+                                                 [SM_INJECT_SOUND_BACK] = true};
+    sm_text line = {0};
+    bool seen = tell(r, in, &line);
+    bool heard =
+        in->what == SM_INJECT_CALL || in->what == SM_INJECT_NO_ANSWER || in->what == SM_INJECT_FALSE_CLEAR;
+    if (heard)
+        sm_text_printf(&line, "%s: %s", r->sights.call_who, r->sights.call_text);
+    if ((seen || heard) && !better[in->what])
+        sm_start_cancel(r, sm_text_get(&line));
+    sm_text_deinit(&line);
+}
+
 sm_result sm_rehearsal_inject(sm_rehearsal *r, const char *name, const sm_injection *in, sm_wall_time at) {
     sm_result result = sm_rehearsal_bring(r, at);
     if (result == SM_OK)
@@ -415,6 +436,7 @@ sm_result sm_rehearsal_inject(sm_rehearsal *r, const char *name, const sm_inject
     sm_text_deinit(&detail);
     functions[in->what](r, in);
     show_latest(r, in);
+    cancel_start(r, in);
     return SM_OK;
 }
 

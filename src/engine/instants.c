@@ -194,6 +194,8 @@ bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
         next = r->arming_ends;
     if (r->burning_count > 0 && r->burning[0].out_at.us < next.us)
         next = r->burning[0].out_at;
+    if (r->starts_at.us != SM_UNSET_US && r->starts_at.us < next.us)
+        next = r->starts_at;
     sm_wall_time hung_at;
     if (sm_hung_next(r, &hung_at) && hung_at.us < next.us)
         next = hung_at;
@@ -240,6 +242,8 @@ sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including) {
         r->now = due;
         if (r->state == SM_STATE_ARMING && r->arming_ends.us <= due.us)
             sm_end_arming(r);
+        if (r->starts_at.us != SM_UNSET_US && r->starts_at.us <= due.us)
+            sm_start_now(r);
         sm_result result = sm_hung_go(r);
         if (result == SM_OK)
             result = show_instant(r);

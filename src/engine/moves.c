@@ -112,6 +112,7 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
     r->made_safe_at[0] = '\0';
     if (r->state == SM_STATE_RUNNING || r->state == SM_STATE_PAUSED)
         sm_clock_format(r->made_safe_at, sm_show_now(r).us);
+    sm_start_cancel(r, lapse);
     r->place = (sm_show_time){0};
     r->floor = nowhere;
     r->place_set = false;

@@ -182,7 +182,7 @@ static sm_wall_time later(sm_wall_time a, sm_wall_time b) {
 // A line that waits for a moment of the show. Only a running show gets there; one that repeats a stretch before it never does.
 static sm_operator_word next_in_show(const sm_operator *o, const sm_rehearsal *r, sm_us moment,
                                      sm_wall_time *at) {
-    if (r->state == SM_STATE_ARMING)
+    if (r->state == SM_STATE_ARMING || r->starts_at.us != SM_UNSET_US)
         return SM_OPERATOR_HELD;
     if (r->state == SM_STATE_ENDED)
         return SM_OPERATOR_NEVER;

@@ -12,8 +12,10 @@ static bool make_arrays(sm_rehearsal *r, const sm_show *show) {
     r->firing_inhibited = calloc(show->firing_count + 1u, sizeof *r->firing_inhibited);
     r->fixture_inhibited = calloc(show->fixture_count + 1u, sizeof *r->fixture_inhibited);
     r->firing_places = calloc(show->firing_count + 1u, sizeof *r->firing_places);
+    r->undo_room = SM_UNDO_MAX + show->slot_count;
+    r->undos = calloc(r->undo_room, sizeof *r->undos);
     return r->progress != NULL && r->firing_inhibited != NULL && r->fixture_inhibited != NULL &&
-           r->firing_places != NULL && sm_injected_init(r, show);
+           r->firing_places != NULL && r->undos != NULL && sm_injected_init(r, show);
 }
 
 static void find_firings(sm_rehearsal *r, const sm_show *show) {
@@ -42,6 +44,7 @@ static void detach_show(sm_rehearsal *r) {
     free(r->firing_inhibited);
     free(r->fixture_inhibited);
     free(r->firing_places);
+    free(r->undos);
     sm_injected_deinit(r);
 }
 
@@ -53,7 +56,7 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
     r->transport.speed_ppm = 1000000;
     r->volume = 100;
     r->reload_source = SM_SOURCE_CONSOLE;
-    r->wait_since.us = SM_UNSET_US;
+    r->wait_since.us = r->starts_at.us = r->key_at.us = SM_UNSET_US;
     if (attach_show(r, show) != SM_OK) {
         sm_rehearsal_destroy(r);
         return SM_NO_MEMORY;
@@ -94,6 +97,7 @@ static sm_result heard_only(sm_rehearsal *r, const sm_action *action) {
     snprintf(number, sizeof number, "%d", action->remote);
     sm_log_unpaired(r, action, number);
     snprintf(r->refusal, sizeof r->refusal, "remote %s is not paired: heard, nothing else", number);
+    sm_start_cancel(r, r->refusal);
     return SM_REFUSED;
 }
 
@@ -135,6 +139,8 @@ sm_result sm_rehearsal_sound(sm_rehearsal *r, const char *what, const char *deta
     sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, true);
     if (result == SM_OK)
         sm_log_plain(r, "sound", what, detail);
+    if (result == SM_OK && strcmp(what, "lost") == 0)
+        sm_start_cancel(r, "the sound was lost");
     return result;
 }
 
@@ -153,6 +159,7 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->firing_inhibited = NULL;
     r->fixture_inhibited = NULL;
     r->firing_places = NULL;
+    r->undos = NULL;
     sm_injected_forget(r);
     if (attach_show(r, show) != SM_OK) {
         detach_show(r);
@@ -186,6 +193,11 @@ sm_state sm_rehearsal_state(const sm_rehearsal *r) {
     return r->state;
 }
 
+bool sm_rehearsal_starts_at(const sm_rehearsal *r, sm_wall_time *at) {
+    *at = r->starts_at;
+    return at->us != SM_UNSET_US;
+}
+
 bool sm_rehearsal_quit(const sm_rehearsal *r) {
     return r->quit;
 }
@@ -200,7 +212,9 @@ bool sm_rehearsal_is_over(const sm_rehearsal *r, sm_operator_word word) {
     bool burns = r->burning_count > 0;
     if (r->state == SM_STATE_ENDED)
         return !burns && word != SM_OPERATOR_WAIT;
-    bool stands = r->state == SM_STATE_SAFE || r->state == SM_STATE_ARMED || r->state == SM_STATE_PAUSED;
+    bool waits = r->starts_at.us != SM_UNSET_US; // armed, and it starts by itself
+    bool stands =
+        !waits && (r->state == SM_STATE_SAFE || r->state == SM_STATE_ARMED || r->state == SM_STATE_PAUSED);
     if (word == SM_OPERATOR_NEVER)
         return stands || r->repeat_on;
     return word == SM_OPERATOR_OUT && (stands || r->repeat_on);

@@ -28,6 +28,7 @@ typedef struct sm_undo {
     uint32_t slot;
     sm_field_slot before;
 } sm_undo;
+// So many are kept beside one for each slot: a whole file of readings can be taken back.
 #define SM_UNDO_MAX 128
 
 // A firing that was due, showed nothing, and goes by itself later.
@@ -63,10 +64,16 @@ struct sm_rehearsal {
     bool repeat_on, repeat_rerig, repeat_ahead; // ahead: show time has yet to reach repeat_to
     sm_show_time repeat_from, repeat_to;
 
+    sm_wall_time starts_at; // a start by itself; us SM_UNSET_US: none is set
+    char start_cancelled[160];
+    sm_wall_time start_cancelled_at;
+
     bool key, clear_called;
+    sm_wall_time key_at; // turned, us SM_UNSET_US: never
     char clear_who[96], clear_lapse[160];
     sm_wall_time clear_at;
     char waived_by[SM_GUARD_COUNT][160]; // "" where not waived
+    sm_wall_time waived_at[SM_GUARD_COUNT];
     bool wind_known;
     double wind_m_s;
     sm_wall_time wind_at, wait_since;
@@ -76,8 +83,8 @@ struct sm_rehearsal {
     uint32_t mark_count;
     char inhibits[SM_INHIBITS_MAX][96];
     uint32_t inhibit_count;
-    sm_undo undos[SM_UNDO_MAX];
-    uint32_t undo_count;
+    sm_undo *undos; // undo_room of them
+    uint32_t undo_count, undo_room;
     char made_safe_at[24];
     char refusal[400];
 
@@ -161,6 +168,17 @@ const char *sm_refusing_module(const sm_rehearsal *r);
 bool sm_link_keeps_home(const sm_rehearsal *r, uint32_t fixture);
 bool sm_link_holds(const sm_rehearsal *r, uint32_t slot);
 void sm_injected_snapshot(const sm_rehearsal *r, sm_snapshot *s);
+
+// ---- start_in.c -----------------------------------------------------------------------------------
+
+// A start by itself, SPAN from now. The caller has looked at the guards.
+void sm_start_set(sm_rehearsal *r, sm_us span);
+// No start by itself any more, for good. Where one was set it is logged with WHY, for people.
+void sm_start_cancel(sm_rehearsal *r, const char *why);
+// The start by itself is due: the guards are judged again, and it starts or is cancelled.
+void sm_start_now(sm_rehearsal *r);
+// Guards that start and resume ask, bit 1 << guard.
+#define SM_ASKED_PEOPLE (1u << SM_GUARD_KEY | 1u << SM_GUARD_FIELD | 1u << SM_GUARD_CLEAR)
 
 // ---- guards.c -----------------------------------------------------------------------------------
 

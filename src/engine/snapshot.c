@@ -135,6 +135,9 @@ static void copy_people(const sm_rehearsal *r, sm_snapshot *s) {
     memcpy(s->people, r->field.people, sizeof s->people);
     s->people_count = r->field.people_count;
     s->key = r->key;
+    s->starts_at = r->starts_at;
+    memcpy(s->start_cancelled, r->start_cancelled, sizeof s->start_cancelled);
+    s->start_cancelled_at = r->start_cancelled_at;
     s->clear_called = r->clear_called;
     memcpy(s->clear_who, r->clear_who, sizeof s->clear_who);
     memcpy(s->clear_lapse, r->clear_lapse, sizeof s->clear_lapse);

@@ -15,6 +15,7 @@ static void put_places(sm_text *out, const sm_snapshot *s) {
         sm_text_printf(out, " %d %lld %lld", s->repeat_rerig, (long long)s->repeat_from.us,
                        (long long)s->repeat_to.us);
     sm_text_printf(out, "\nvolume %g muted %d\n", s->volume, s->muted);
+    sm_text_printf(out, "starts %lld cancelled '%s'\n", (long long)s->starts_at.us, s->start_cancelled);
 }
 
 static void put_people(sm_text *out, const sm_snapshot *s) {
