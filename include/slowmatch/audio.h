@@ -119,6 +119,13 @@ typedef struct sm_audio_timecode {
 // not touch it. SM_OUT_OF_RANGE: a channel, or drop at another rate; nothing changes.
 SM_MUST_CHECK sm_result sm_audio_timecode_out(sm_audio *audio, const sm_audio_timecode *timecode);
 
+// The same from a show's settings (BASE) on CHANNEL; channel 0: none.
+SM_MUST_CHECK sm_result sm_audio_timecode_send(sm_audio *audio, const sm_moment_base *base, int channel);
+// Channel 1 is "left", 2 is "right"; NULL for any other. Static.
+const char *sm_audio_side_text(int channel);
+// "1", "left", "2", "right". SM_INVALID.
+SM_MUST_CHECK sm_result sm_audio_side_read(const char *text, int *channel);
+
 // Writes the timecode of show time 0 to LENGTH_US (over 0, at most 24 h), and a little over a second more, into the
 // WAV file PATH: mono, 16 bit, RATE_HZ (8000 to 192000). SM_OUT_OF_RANGE; SM_NO_MEMORY; SM_UNREADABLE when it cannot
 // be written (what was written stays).

@@ -26,6 +26,7 @@ typedef struct sm_console_options {
     const char *logbook_path; // the logbook that keeps it; NULL: it is not kept
     const char *device;       // part of the name of the sound device; NULL: the default
     sm_us sound_offset_us;    // see sm_audio_options
+    int timecode_channel;     // where linear timecode goes out: 1 left, 2 right; 0: nowhere
     bool silent;              // no sound device
     bool bare;                // every rail starts unplugged
 } sm_console_options;

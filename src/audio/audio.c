@@ -294,3 +294,25 @@ size_t sm_audio_overview(sm_audio *audio, sm_show_time from, sm_show_time to, si
     }
     return final;
 }
+
+// ---- timecode from a show's settings ------------------------------------------------------
+
+static const char *const SIDES[] = {[1] = "left", [2] = "right"};
+
+sm_result sm_audio_timecode_send(sm_audio *audio, const sm_moment_base *base, int channel) {
+    const sm_audio_timecode timecode = {base->rate, base->drop, base->start_frames, channel};
+    return sm_audio_timecode_out(audio, channel ? &timecode : NULL);
+}
+
+const char *sm_audio_side_text(int channel) {
+    return channel == 1 || channel == 2 ? SIDES[channel] : NULL;
+}
+
+sm_result sm_audio_side_read(const char *text, int *channel) {
+    for (int side = 1; side <= 2; side++)
+        if (strcmp(text, SIDES[side]) == 0 || (text[0] == '0' + side && text[1] == '\0')) {
+            *channel = side;
+            return SM_OK;
+        }
+    return SM_INVALID;
+}

@@ -210,6 +210,7 @@ static int take_on_console(drill_call *call, const headless_drill *taken) {
                                         .log_path = h->log_path,
                                         .device = h->device,
                                         .sound_offset_us = h->sound_offset_us,
+                                        .timecode_channel = h->timecode_channel,
                                         .silent = h->silent,
                                         .bare = h->bare};
     char problem[SM_CONSOLE_PROBLEM] = "";

@@ -93,6 +93,12 @@ static void tell_audio(run *r) {
         r->told = now;
 }
 
+static void send_timecode(run *r) {
+    const sm_moment_base *base = &r->show->settings.timecode;
+    if (r->audio != NULL && sm_audio_timecode_send(r->audio, base, r->options->timecode_channel) != SM_OK)
+        cmd_complain("no timecode goes out");
+}
+
 // ---- the script, the show again ----------------------------------------------------------------
 
 // The script (or the built-in sequence), read against SHOW.
@@ -142,6 +148,7 @@ static void reload(run *r, sm_wall_time at) {
     sm_show_destroy(r->show);
     r->operator_ = operator_;
     r->show = show;
+    send_timecode(r);
 }
 
 // ---- the loop ---------------------------------------------------------------------------------
@@ -254,6 +261,8 @@ static bool open_audio(run *r) {
     free(path);
     if (result != SM_OK)
         cmd_complain("the clock could not be started: %s", sm_result_text(result));
+    else
+        send_timecode(r);
     return result == SM_OK;
 }
 

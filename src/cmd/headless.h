@@ -21,6 +21,7 @@ typedef struct headless_options {
     const char *script_path, *log_path, *readings_file, *device;
     const char *logbook_path; // NULL: the rehearsal is not kept
     sm_us sound_offset_us;
+    int timecode_channel; // 0: none
     bool silent, fast, bare;
 } headless_options;
 
@@ -28,11 +29,11 @@ typedef struct headless_options {
 int headless_run(const headless_options *options);
 
 // The options that rehearse and drill share, into OUT of HEADLESS_OPTIONS; where they put their values.
-enum { HEADLESS_OPTIONS = 10 };
+enum { HEADLESS_OPTIONS = 11 };
 typedef struct headless_call {
     headless_options run;
     bool headless;
-    const char *offset;
+    const char *offset, *timecode;
 } headless_call;
 void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS]);
 // Reads what needs reading of them. False: a message was printed.

@@ -2,6 +2,7 @@
 // slowmatch [rehearse] SHOW: the console, or without a terminal the log's lines.
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
+#include "slowmatch/audio.h"
 #include "slowmatch/console.h"
 #include "slowmatch/show.h"
 
@@ -23,6 +24,13 @@ static bool read_offset(const char *text, sm_us *out) {
     return true;
 }
 
+static bool read_side(const char *text, int *channel) {
+    if (text == NULL || sm_audio_side_read(text, channel) == SM_OK)
+        return true;
+    cmd_complain("--timecode-out %s is no side; write left or right (1 or 2)", text);
+    return false;
+}
+
 static int run_console(const headless_options *h) {
     char *logbook = cmd_logbook_path(h->logbook_path);
     if (logbook == NULL) {
@@ -35,6 +43,7 @@ static int run_console(const headless_options *h) {
                                   .logbook_path = logbook,
                                   .device = h->device,
                                   .sound_offset_us = h->sound_offset_us,
+                                  .timecode_channel = h->timecode_channel,
                                   .silent = h->silent,
                                   .bare = h->bare};
     char problem[SM_CONSOLE_PROBLEM] = "";
@@ -61,12 +70,15 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
         {"device", "NAME", "the sound device whose name has NAME in it", NULL, &h->device},
         {"sound-offset", "TIME", "how much later than it says the device is heard (20 ms)", NULL,
          &call->offset},
+        {"timecode-out", "SIDE", "send linear timecode out on the left or right channel", NULL,
+         &call->timecode},
     };
     memcpy(out, rows, sizeof rows);
 }
 
 bool headless_call_read(headless_call *call) {
-    return read_offset(call->offset, &call->run.sound_offset_us);
+    return read_offset(call->offset, &call->run.sound_offset_us) &&
+           read_side(call->timecode, &call->run.timecode_channel);
 }
 
 int cmd_rehearse(int argc, char **argv) {

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Two plain lists: notes (findings about the show's files, and what libraries had to say) and the log as it grows.
+#include "console/ear.h"
 #include "console/view.h"
 
 #include "slowmatch/check.h"
@@ -150,6 +151,13 @@ static int draw_sound(const sm_view *view, sm_area area, int y) {
         rows += sm_area_wrap(area, y + rows, 2, SM_LOOK_PLAIN, sm_text_get(&text));
         sm_text_deinit(&text);
     }
+    sm_text ear = {0};
+    sm_ear_describe(view, &ear);
+    if (ear.length > 0) {
+        sm_text_printf(&ear, " (beside the music)");
+        rows += sm_area_wrap(area, y + rows, 2, SM_LOOK_PLAIN, sm_text_get(&ear));
+    }
+    sm_text_deinit(&ear);
     return rows;
 }
 

@@ -248,12 +248,26 @@ static void wait_for_anything(console *c) {
     }
 }
 
+// The terminal's bell stands in where no sound plays.
+static void sound_arming(console *c) {
+    if (!c->ui.arming_tone) {
+        return;
+    }
+    c->ui.arming_tone = false;
+    if (c->sound.state == SM_AUDIO_SOUNDING && !c->ui.view.snapshot->sights.sound_lost) {
+        sm_audio_tone(sm_driver_audio(c->driver), SM_TONE_ARMING);
+    } else {
+        c->ui.bell = true;
+    }
+}
+
 static void redraw(console *c) {
     c->asked = false;
     look(c);
     take_outcomes(c);
     take_logbook_problem(c);
     sm_ui_look(&c->ui);
+    sound_arming(c);
     draw(c);
     c->over |= sm_driver_has_quit(c->driver);
 }
@@ -314,6 +328,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
                                 .unkept = c->unkept,
                                 .device = options->device,
                                 .sound_offset_us = options->sound_offset_us,
+                                .timecode_channel = options->timecode_channel,
                                 .silent = options->silent,
                                 .bare = options->bare};
     c->to_hand_over = NULL;
@@ -325,6 +340,8 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     if (sm_ui_init(&c->ui) != SM_OK) {
         return false;
     }
+    c->ui.view.silent = options->silent;
+    c->ui.view.timecode_side = sm_audio_side_text(options->timecode_channel);
     c->ui.owner = c;
     c->ui.act = act;
     c->ui.read_file = read_file;

@@ -175,6 +175,13 @@ static void follow_sound(sm_driver *driver) {
     }
 }
 
+void sm_driver_send_timecode(sm_driver *driver) {
+    if (driver->timecode_channel && sm_audio_timecode_send(driver->audio, &driver->show->settings.timecode,
+                                                           driver->timecode_channel) != SM_OK) {
+        sm_driver_tell(driver, SM_OUTCOME_WRONG, "no timecode goes out");
+    }
+}
+
 static void log_sound(sm_driver *driver) {
     sm_audio_event event;
     while (sm_audio_next_event(driver->audio, &event)) {
@@ -351,6 +358,10 @@ static sm_result open_sound(sm_driver *driver, const sm_driver_options *options)
     sm_result result = path.failed ? SM_NO_MEMORY : sm_audio_open(&audio, &driver->audio);
     sm_text_deinit(&path);
     sm_text_deinit(&cache);
+    driver->timecode_channel = options->timecode_channel;
+    if (result == SM_OK) {
+        sm_driver_send_timecode(driver);
+    }
     return result;
 }
 

@@ -23,6 +23,7 @@ typedef struct sm_driver_options {
     char *unkept;             // 400 bytes: at the end, why it is not in its logbook, "" where it is; NULL
     const char *device;
     sm_us sound_offset_us;
+    int timecode_channel; // 0: none
     bool silent, bare;
 } sm_driver_options;
 

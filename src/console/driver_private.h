@@ -50,7 +50,8 @@ struct sm_driver {
     sm_logbook_writer *kept; // NULL: not kept
     char *unkept;            // of the options
     char *folder, *readings_file;
-    int news[2]; // a pipe
+    int timecode_channel; // 0: none
+    int news[2];          // a pipe
     pthread_t thread;
     bool thread_runs;
 
@@ -112,6 +113,8 @@ void sm_driver_serve_instructor(sm_driver *driver);
 void sm_driver_close_rehearsal(sm_driver *driver);
 
 // driver.c, for job.c.
+// Timecode goes out by the settings of the present show.
+void sm_driver_send_timecode(sm_driver *driver);
 void sm_driver_tell(sm_driver *driver, sm_outcome_kind kind, const char *format, ...) SM_PRINTF(3, 4);
 // Acts LINE now.
 void sm_driver_do(sm_driver *driver, const char *line);

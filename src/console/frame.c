@@ -51,6 +51,12 @@ static void add_sound(const sm_view *view, sm_text *out) {
     } else if (view->snapshot->volume < 100) {
         sm_text_printf(out, " %.0f %%", view->snapshot->volume);
     }
+    sm_text ear = {0};
+    sm_ear_describe(view, &ear);
+    if (ear.length > 0) {
+        sm_text_printf(out, ", %s", sm_text_get(&ear));
+    }
+    sm_text_deinit(&ear);
     if (sound->has_music && !sound->decoded) {
         sm_text_printf(out, " reading %d %%", sound->progress);
     }
@@ -67,19 +73,19 @@ static void draw_title(const sm_view *view, sm_area area) {
     if (area.columns >= 60 || view->snapshot->speed_ppm != SM_SPEED_ONE) {
         sm_text_printf(&right, "  speed %g", view->snapshot->speed_ppm / 1e6);
     }
+    int clock = sm_text_columns(sm_text_get(&right)), width = clock;
+    sm_text sound = {0};
     if (area.columns >= 60) {
-        sm_text_printf(&right, "  ");
-        sm_text sound = {0};
         add_sound(view, &sound);
-        int room = area.columns - 20 - sm_text_columns(sm_text_get(&right));
-        sm_text_append(&right, sm_text_get(&sound),
-                       sound.length < (size_t)room ? sound.length : (size_t)room);
-        sm_text_deinit(&sound);
+        int needed = sm_text_columns(sm_text_get(&sound)), room = area.columns - 22 - clock;
+        width += 2 + (needed < room ? needed : room);
     }
-    int width = sm_text_columns(sm_text_get(&right));
-    sm_area_field(area, 1, 0, area.columns - width - 3, SM_LOOK_TITLE, view->show->settings.title);
-    sm_area_text(area, area.columns - width - 1, 0, SM_LOOK_PLAIN, sm_text_get(&right));
+    int x = area.columns - width - 1;
+    sm_area_field(area, 1, 0, x - 2, SM_LOOK_TITLE, view->show->settings.title);
+    sm_area_text(area, x, 0, SM_LOOK_PLAIN, sm_text_get(&right));
+    sm_area_field(area, x + clock + 2, 0, width - clock - 2, SM_LOOK_PLAIN, sm_text_get(&sound));
     sm_text_deinit(&right);
+    sm_text_deinit(&sound);
 }
 
 // ---- the state and what has an age -------------------------------------------------------------------
@@ -226,6 +232,8 @@ static void draw_middle(sm_ui *ui, sm_area area) {
     } else if (ui->mode == SM_UI_HELP) {
         ui->help_rows = area.rows;
         ui->help_needed = sm_help_draw(sm_board_at(ui->chosen), area, ui->help_top);
+    } else if (ui->mode == SM_UI_PROMPT && ui->ask == SM_ASK_DEVICE) {
+        sm_devices_draw(&ui->view, area);
     } else if (area.columns >= 150 && area.rows >= 20) {
         draw_wide(ui, area);
     } else {

@@ -197,6 +197,7 @@ static void replace_show(sm_driver *driver, sm_job *job) {
         *place = driver->show;
         driver->show = job->loaded;
         job->loaded = NULL;
+        sm_driver_send_timecode(driver);
         if (driver->kept) {
             sm_logbook_writer_load(driver->kept, job->to_keep, sm_rehearsal_facts(driver->rehearsal).now);
             job->to_keep = NULL;

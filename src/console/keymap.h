@@ -16,10 +16,20 @@ typedef enum sm_key_how {
     SM_HOW_SLOWER,
     SM_HOW_LOUDER,
     SM_HOW_SOFTER,
+    SM_HOW_SECOND_BACK, // seeks: see moves.h
+    SM_HOW_SECOND_ON,
+    SM_HOW_CUE_BACK,
+    SM_HOW_CUE_ON,
+    SM_HOW_BEAT_BACK,
+    SM_HOW_BEAT_ON,
+    SM_HOW_BEAT, // marks a beat
     // The console's own:
     SM_HOW_COMMAND,  // the command line
     SM_HOW_READINGS, // asks for a file of readings
     SM_HOW_TONES,    // asks the question about tones again
+    SM_HOW_CALLS,    // asks what call tones are for
+    SM_HOW_TICKS,    // a tick at each cue, or none
+    SM_HOW_DEVICE,   // asks for a sound device
     SM_HOW_HELP,
     SM_HOW_NEXT_BOARD,
     SM_HOW_PREVIOUS_BOARD,

@@ -91,29 +91,32 @@ void sm_ui_look(sm_ui *ui) {
         ui->state = now->state;
     }
     if (now->state == SM_STATE_ARMING && now->wall.us >= ui->bell_at) {
-        ui->bell |= ui->view.tones;
+        ui->arming_tone |= ui->view.tones;
         ui->bell_at += SM_US_PER_S;
+    }
+    if (!sm_ear_follow(&ui->ear, &ui->view)) {
+        sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: the call tones are as they were");
     }
 }
 
 // ---- saying something --------------------------------------------------------------------------
 
-static void say(sm_ui *ui, sm_outcome_kind kind, const char *text) {
+void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text) {
     ui->has_message = true;
     ui->message.kind = kind;
     ui->message.wall = ui->view.snapshot->wall;
     snprintf(ui->message.text, sizeof ui->message.text, "%s", text);
 }
 
-static void do_line(sm_ui *ui, const char *line) {
+void sm_ui_do(sm_ui *ui, const char *line) {
     ui->has_message = false;
     if (!ui->act(ui->owner, line)) {
-        say(ui, SM_OUTCOME_WRONG, "memory ran out: nothing was done");
+        sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: nothing was done");
     }
 }
 
 static void make_safe(sm_ui *ui) {
-    do_line(ui, "safe");
+    sm_ui_do(ui, "safe");
     if (ui->mode == SM_UI_CONFIRM || ui->mode == SM_UI_PROMPT) {
         ui->mode = SM_UI_BOARD;
     }
@@ -140,7 +143,7 @@ static void ask_arguments(sm_ui *ui, sm_act act) {
     ui->mode = SM_UI_PROMPT;
 }
 
-static void ask_line(sm_ui *ui, sm_ui_ask ask, const char *label, const char *initial) {
+void sm_ui_ask_line(sm_ui *ui, sm_ui_ask ask, const char *label, const char *initial) {
     sm_prompt_begin(&ui->prompt, label, initial);
     ui->ask = ask;
     ui->mode = SM_UI_PROMPT;
@@ -166,7 +169,7 @@ static bool may_sign(sm_ui *ui) {
     char text[160];
     snprintf(text, sizeof text, "not signed: NO-GO stands for %zu reason%s (on the walk board, End)",
              walk->reason_count, walk->reason_count == 1 ? "" : "s");
-    say(ui, SM_OUTCOME_REFUSED, text);
+    sm_ui_say(ui, SM_OUTCOME_REFUSED, text);
     return false;
 }
 
@@ -175,7 +178,7 @@ static void answer_board(sm_ui *ui) {
     if (sm_board_at(ui->asker)->answer(ui->states[ui->asker], &ui->view, ui->prompt.text, &request)) {
         ui->mode = SM_UI_BOARD;
     } else {
-        say(ui, SM_OUTCOME_WRONG, request.line);
+        sm_ui_say(ui, SM_OUTCOME_WRONG, request.line);
     }
 }
 
@@ -188,6 +191,12 @@ static void prompt_done(sm_ui *ui) {
         ui->mode = SM_UI_BOARD;
         if (ui->prompt.length > 0) {
             ui->read_file(ui->owner, ui->prompt.text);
+        }
+        return;
+    }
+    if (ui->ask == SM_ASK_CALLS || ui->ask == SM_ASK_DEVICE) {
+        if (sm_ui_sound_typed(ui, ui->prompt.text)) {
+            ui->mode = SM_UI_BOARD;
         }
         return;
     }
@@ -204,10 +213,10 @@ static void prompt_done(sm_ui *ui) {
     if (sm_action_read(ui->view.show, sm_text_get(&line), line.length, &action, why, &at) == SM_OK) {
         ui->mode = SM_UI_BOARD;
         if (action.act != SM_ACT_SIGN || may_sign(ui)) {
-            do_line(ui, sm_text_get(&line));
+            sm_ui_do(ui, sm_text_get(&line));
         }
     } else {
-        say(ui, SM_OUTCOME_WRONG, why);
+        sm_ui_say(ui, SM_OUTCOME_WRONG, why);
     }
     sm_text_deinit(&line);
 }
@@ -228,24 +237,24 @@ static void press_prompt(sm_ui *ui, int key) {
 static void press_confirm(sm_ui *ui, int key) {
     ui->mode = SM_UI_BOARD;
     if (key == SM_KEY_ENTER) {
-        do_line(ui, sm_action_row_of(ui->confirming->act)->name);
+        sm_ui_do(ui, sm_action_row_of(ui->confirming->act)->name);
     } else {
         char text[96];
         snprintf(text, sizeof text, "left: %s was not done", sm_action_row_of(ui->confirming->act)->name);
-        say(ui, SM_OUTCOME_TOLD, text);
+        sm_ui_say(ui, SM_OUTCOME_TOLD, text);
     }
 }
 
 static void press_first(sm_ui *ui, int key) {
     if (key == 'n' || key == 'N') {
         ui->view.tones = true;
-        say(ui, SM_OUTCOME_TOLD, "tones on: no live product within earshot, as answered just now");
+        sm_ui_say(ui, SM_OUTCOME_TOLD, "tones on: no live product within earshot, as answered just now");
     } else if (key == 'y' || key == 'Y') {
         ui->view.tones = false;
-        say(ui, SM_OUTCOME_TOLD, "tones off: live product is within earshot");
+        sm_ui_say(ui, SM_OUTCOME_TOLD, "tones off: live product is within earshot");
     } else {
         ui->view.tones = false;
-        say(ui, SM_OUTCOME_TOLD, "tones off: the question was not answered (T asks again)");
+        sm_ui_say(ui, SM_OUTCOME_TOLD, "tones off: the question was not answered (T asks again)");
     }
     ui->mode = SM_UI_BOARD;
     if (ui->view.drill && !ui->drill_begun) {
@@ -279,7 +288,7 @@ static void step_speed(sm_ui *ui, bool up) {
     char line[32];
     double speed = step(speeds, sizeof speeds / sizeof speeds[0], ui->view.snapshot->speed_ppm / 1e6, up);
     snprintf(line, sizeof line, "speed %g", speed);
-    do_line(ui, line);
+    sm_ui_do(ui, line);
 }
 
 static void step_volume(sm_ui *ui, bool up) {
@@ -287,7 +296,7 @@ static void step_volume(sm_ui *ui, bool up) {
     char line[32];
     double volume = step(volumes, sizeof volumes / sizeof volumes[0], ui->view.snapshot->volume, up);
     snprintf(line, sizeof line, "volume %g", volume);
-    do_line(ui, line);
+    sm_ui_do(ui, line);
 }
 
 static void confirm(sm_ui *ui, const sm_key_row *row) {
@@ -296,7 +305,7 @@ static void confirm(sm_ui *ui, const sm_key_row *row) {
         ui->confirming = row;
         ui->mode = SM_UI_CONFIRM;
     } else {
-        do_line(ui, action->name); // refused, and the engine says why
+        sm_ui_do(ui, action->name); // refused, and the engine says why
     }
 }
 
@@ -305,12 +314,15 @@ static void choose(sm_ui *ui, size_t board) {
 }
 
 static void do_row(sm_ui *ui, const sm_key_row *row) {
+    if (sm_ui_sound_row(ui, row)) {
+        return;
+    }
     switch (row->how) {
     case SM_HOW_ACT:
-        do_line(ui, sm_action_row_of(row->act)->name);
+        sm_ui_do(ui, sm_action_row_of(row->act)->name);
         break;
     case SM_HOW_KEY:
-        do_line(ui, sm_action_row_of(ui->view.snapshot->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON)->name);
+        sm_ui_do(ui, sm_action_row_of(ui->view.snapshot->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON)->name);
         break;
     case SM_HOW_CONFIRM:
         confirm(ui, row);
@@ -327,10 +339,10 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
         step_volume(ui, row->how == SM_HOW_LOUDER);
         break;
     case SM_HOW_COMMAND:
-        ask_line(ui, SM_ASK_COMMAND, ":", "");
+        sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", "");
         break;
     case SM_HOW_READINGS:
-        ask_line(ui, SM_ASK_READINGS, "file of readings:", "");
+        sm_ui_ask_line(ui, SM_ASK_READINGS, "file of readings:", "");
         break;
     case SM_HOW_TONES:
         ui->mode = SM_UI_FIRST;
@@ -347,6 +359,8 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
         break;
     case SM_HOW_REDRAW:
         ui->repaint = true;
+        break;
+    default: // of sm_ui_sound_row
         break;
     }
 }
@@ -367,7 +381,7 @@ static void press_board(sm_ui *ui, int key) {
     unsigned next =
         board->press ? board->press(ui->states[ui->chosen], &ui->view, key, &request) : SM_NEXT_UNUSED;
     if (next & SM_NEXT_ACT) {
-        do_line(ui, request.line);
+        sm_ui_do(ui, request.line);
     }
     if (next & SM_NEXT_CUE) {
         size_t score = board_number(&sm_board_score);
@@ -375,11 +389,11 @@ static void press_board(sm_ui *ui, int key) {
         choose(ui, score);
     }
     if (next & SM_NEXT_PROMPT) {
-        ask_line(ui, SM_ASK_COMMAND, ":", request.line);
+        sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", request.line);
     }
     if (next & SM_NEXT_ASK) {
         ui->asker = ui->chosen;
-        ask_line(ui, SM_ASK_BOARD, request.line, "");
+        sm_ui_ask_line(ui, SM_ASK_BOARD, request.line, "");
     }
     if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key)) {
         return;
@@ -414,7 +428,7 @@ bool sm_ui_press(sm_ui *ui, int key) {
     }
     if (ui->too_small) { // what cannot be seen is neither asked nor answered
         if (key == 'p') {
-            do_line(ui, "pause");
+            sm_ui_do(ui, "pause");
         }
         return true;
     }

@@ -4,7 +4,9 @@
 #define SLOWMATCH_CONSOLE_UI_H
 
 #include "console/driver.h"
+#include "console/ear.h"
 #include "console/keymap.h"
+#include "console/moves.h"
 #include "console/prompt.h"
 #include "console/strip.h"
 #include "console/view.h"
@@ -21,7 +23,14 @@ typedef enum sm_ui_mode {
     SM_UI_HELP
 } sm_ui_mode;
 
-typedef enum sm_ui_ask { SM_ASK_ARGUMENTS, SM_ASK_COMMAND, SM_ASK_READINGS, SM_ASK_BOARD } sm_ui_ask;
+typedef enum sm_ui_ask {
+    SM_ASK_ARGUMENTS,
+    SM_ASK_COMMAND,
+    SM_ASK_READINGS,
+    SM_ASK_BOARD,
+    SM_ASK_CALLS,
+    SM_ASK_DEVICE
+} sm_ui_ask;
 
 typedef struct sm_ui {
     sm_view view; // set by the owner before each draw and press
@@ -38,10 +47,13 @@ typedef struct sm_ui {
     int help_top, help_rows, help_needed;
     bool has_message;
     sm_outcome_note message;
-    bool drill_begun;       // the first screen was left once
-    sm_state state;         // at the latest look
-    sm_us bell_at;          // wall time of the next tone while arming
-    bool bell;              // a tone is due: the owner sounds it and takes it back
+    bool drill_begun; // the first screen was left once
+    sm_state state;   // at the latest look
+    sm_us bell_at;    // wall time of the next tone while arming
+    bool bell;        // a tone is due: the owner sounds it and takes it back
+    bool arming_tone; // likewise, while arming
+    sm_ear ear;
+    sm_moves moves;
     bool too_small;         // as drawn last: no question can be shown, so only stops are taken
     bool repaint;           // the owner paints everything anew and takes it back
     int cursor_x, cursor_y; // of the typed text, -1: none; set by drawing
@@ -67,6 +79,18 @@ bool sm_ui_work(sm_ui *ui);
 void sm_ui_draw(sm_ui *ui, sm_cells *cells);
 
 // ---- pieces, each in a file of its own --------------------------------------------------------
+
+// ui.c, for the pieces: says TEXT in the message's row; does the action LINE; asks for a line.
+void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text);
+void sm_ui_do(sm_ui *ui, const char *line);
+void sm_ui_ask_line(sm_ui *ui, sm_ui_ask ask, const char *label, const char *initial);
+
+// Does a row of the key table that is about sound or beats; false: it is not.
+bool sm_ui_sound_row(sm_ui *ui, const sm_key_row *row);
+// What was typed for SM_ASK_CALLS or SM_ASK_DEVICE. False: it cannot be so, and why was said.
+bool sm_ui_sound_typed(sm_ui *ui, const char *text);
+// Draws the devices that can be chosen, with their numbers.
+void sm_devices_draw(const sm_view *view, sm_area area);
 
 // What the second of two keys will do, in words.
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out);

@@ -13,6 +13,8 @@
 #include "slowmatch/engine.h"
 #include "slowmatch/walk.h"
 
+#define SM_CALLS_BYTES 96
+
 // Everything that is shown, for the time of one frame or one key.
 typedef struct sm_view {
     const sm_snapshot *snapshot;
@@ -26,6 +28,10 @@ typedef struct sm_view {
     const sm_audio_status *sound;
     const char *rig;            // what is wrong with the rig as a whole, "" for nothing said
     bool tones;                 // somebody answered that no live product is within earshot
+    char calls[SM_CALLS_BYTES]; // call tones for this: a target or "pyro"; "" for none
+    bool ticks;                 // a tick at each cue
+    bool silent;                // no sound device is to be opened
+    const char *timecode_side;  // "left", "right": where linear timecode goes out; NULL for nowhere
     const sm_walk *walk;        // as it stands; NULL where there is none
     const sm_drill_view *drill; // NULL: no drill
 } sm_view;

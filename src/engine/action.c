@@ -2,7 +2,7 @@
 // Reads one line of the action vocabulary and resolves its names against the show.
 #include "slowmatch/inject.h"
 
-#include "engine/targets.h"
+#include "slowmatch/targets.h"
 
 #include <ctype.h>
 #include <stdio.h>

@@ -11,8 +11,8 @@
 
 #include "engine/field.h"
 #include "engine/lights.h"
-#include "engine/targets.h"
 #include "slowmatch/engine.h"
+#include "slowmatch/targets.h"
 
 typedef enum sm_progress {
     SM_PROGRESS_PENDING,

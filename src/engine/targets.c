@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "engine/targets.h"
+#include "slowmatch/targets.h"
 
 #include <string.h>
 

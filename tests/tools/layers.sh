@@ -25,7 +25,7 @@ console base,show,rig,dmx,check,engine,drill,walk,link,logbook,audio       -
 cmd     base,show,rig,dmx,check,engine,drill,walk,link,logbook,audio,console,paper -
 '
 # Public headers beside include/slowmatch/PART.h: "HEADER PART".
-more_headers='site rig ini show inject engine'
+more_headers='site rig ini show inject engine targets engine'
 # Of a part outside the library, the header by which parts above it use it.
 entry_headers='console/console.h'
 # Parts that must know no thread: all of them are pure.

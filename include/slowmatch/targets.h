@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What an `inhibit` or `allow` names: a slot, rail, effect, fixture, group, position or zone.
-#ifndef ENGINE_TARGETS_H
-#define ENGINE_TARGETS_H
+// What a name means where a target may be named (`inhibit`, `allow`, call tones): a slot, rail, effect, fixture, group,
+// position or zone. Pure; any thread.
+#ifndef SLOWMATCH_TARGETS_H
+#define SLOWMATCH_TARGETS_H
 
 #include "slowmatch/show.h"
 
