@@ -166,6 +166,74 @@ static void armed(void **state) {
     expect(r, "ARMED", "REHEARSAL ARMED CLEAR LAPSED: K went in 21:23, make safe, key off");
 }
 
+// What is held back, waived, slowed or repeated stands beside it, so that nobody starts with it unseen.
+static void armed_with_what_is_forgotten(void **state) {
+    rig *r = *state;
+    r->now->state = SM_STATE_ARMED;
+    r->show->settings.countdown_us = 5 * S;
+    r->now->speed_ppm = 500000;
+    expect(r, "ARMED", "REHEARSAL ARMED START BEGINS AT 0:00.000 after 5 s, SPEED 0.5");
+    r->now->speed_ppm = 1000000;
+    snprintf(r->now->inhibits[r->now->inhibit_count++], 96, "aerial");
+    snprintf(r->now->inhibits[r->now->inhibit_count++], 96, "jet-1");
+    r->now->slots[r->a2].inhibited = r->now->slots[r->a4].inhibited = true; // A-04 is a spare
+    r->now->fixture_inhibited[1] = true;
+    r->now->guards[SM_GUARD_RAILS].word = SM_GUARD_WAIVED;
+    expect(r, "ARMED",
+           "REHEARSAL ARMED START BEGINS AT 0:00.000 after 5 s, HELD BACK 1 slot, 1 fixture: aerial, jet-1, "
+           "WAIVED "
+           "rails");
+    r->now->state = SM_STATE_SAFE;
+    r->now->inhibit_count = 0;
+    r->now->speed_ppm = 2000000;
+    r->now->repeat_on = true;
+    r->now->repeat_to.us = S;
+    expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 3 IN FIELD 0, SPEED 2, repeats 0:00.000 to 0:01.000");
+}
+
+static void starts_by_itself(void **state) {
+    rig *r = *state;
+    r->now->state = SM_STATE_ARMED;
+    r->show->settings.countdown_us = 5 * S;
+    r->now->starts_at.us = 1800 * S; // 21:30:00
+    expect(r, "ARMED",
+           "REHEARSAL ARMED STARTS BY ITSELF AT 21:30:00, in 06:00, BEGINS AT 0:00.000 after 5 s");
+    r->now->starts_at.us = SM_UNSET_US;
+    snprintf(r->now->start_cancelled, sizeof r->now->start_cancelled, "K went in");
+    r->now->start_cancelled_at.us = 1380 * S;
+    lapsed(r);
+    expect(r, "ARMED",
+           "REHEARSAL ARMED CLEAR LAPSED: K went in 21:23, make safe, key off, START BY ITSELF CANCELLED "
+           "21:23: K "
+           "went in");
+}
+
+static void flames_burn_too(void **state) {
+    rig *r = *state;
+    r->now->state = SM_STATE_RUNNING;
+    uint32_t jet = sm_fixture_find(r->show, "jet-1");
+    burn(r, r->b1, S);
+    memset(r->now->levels + r->show->fixtures[jet].channel_base, 255, 2);
+    expect(r, "RUNNING", "REHEARSAL RUNNING no firing to come, in flight 0, burning 2 (flames 1)");
+    r->now->state = SM_STATE_ENDED;
+    r->now->burning_count = 0;
+    expect(r, "ENDED",
+           "REHEARSAL ENDED STILL ARMED FLAME BURNS ON jet-1, misfired 0, passed over 0, make safe, key off");
+}
+
+// The next firing of a repeat lies behind: it comes after the jump.
+static void next_across_a_repeat(void **state) {
+    rig *r = *state;
+    r->now->state = SM_STATE_RUNNING;
+    r->now->repeat_on = true;
+    r->now->repeat_from.us = S / 10;
+    r->now->repeat_to.us = S / 2;
+    r->now->at.us = 4 * S / 10;
+    next(r, r->a1); // 0.2 s: 0.1 s to the end, 0.1 s from the beginning
+    expect(r, "RUNNING",
+           "REHEARSAL RUNNING next A-01 in 0.2 s, in flight 0, burning 0, repeats 0:00.100 to 0:00.500");
+}
+
 static void running(void **state) {
     rig *r = *state;
     r->now->state = SM_STATE_RUNNING;
@@ -295,6 +363,10 @@ int main(void) {
         cmocka_unit_test_setup_teardown(made_safe, begin, end),
         cmocka_unit_test_setup_teardown(arming, begin, end),
         cmocka_unit_test_setup_teardown(armed, begin, end),
+        cmocka_unit_test_setup_teardown(armed_with_what_is_forgotten, begin, end),
+        cmocka_unit_test_setup_teardown(starts_by_itself, begin, end),
+        cmocka_unit_test_setup_teardown(flames_burn_too, begin, end),
+        cmocka_unit_test_setup_teardown(next_across_a_repeat, begin, end),
         cmocka_unit_test_setup_teardown(running, begin, end),
         cmocka_unit_test_setup_teardown(paused, begin, end),
         cmocka_unit_test_setup_teardown(ended, begin, end),

@@ -416,8 +416,34 @@ static void a_transport_rounds_down_and_up(void **state) {
     assert_int_equal(sm_transport_wall_at(&long_run, (sm_show_time){SM_US_MAX}).us, SM_US_MAX * 10);
 }
 
+// What fires next lies within the repeat, or there is nothing: a firing after its end never comes.
+static void the_next_firing_is_within_the_repeat(void **state) {
+    (void)state;
+    sm_show *show = engine_show("1,A-01,mine,,\n2,A-02,mine,,\n5,B-01,mine,,\n", NULL);
+    for (int rerig = 0; rerig < 2; rerig++) {
+        engine_run run;
+        engine_run_init(&run, show, NULL);
+        (void)engine_act(&run, 0, "call-clear J");
+        (void)engine_act(&run, 0, "key on");
+        (void)engine_act(&run, 0, "arm");
+        (void)engine_act(&run, 1, "start"); // show = wall - 3 s
+        (void)engine_act(&run, 1, rerig ? "repeat 0.5 3 rerig" : "repeat 0.5 3");
+        engine_to(&run, 3.5);
+        uint32_t first = show->firings[show->slot_firings[engine_slot(show, "A-01")]].event;
+        uint32_t last = show->firings[show->slot_firings[engine_slot(show, "B-01")]].event;
+        assert_int_equal(engine_look(&run)->next_firing, first);
+        engine_to(&run, 5.5);
+        assert_int_equal(engine_look(&run)->next_firing, rerig ? first : SM_NONE);
+        (void)engine_act(&run, 5.5, "repeat off");
+        assert_int_equal(engine_look(&run)->next_firing, last);
+        engine_run_deinit(&run);
+    }
+    sm_show_destroy(show);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_next_firing_is_within_the_repeat),
         cmocka_unit_test(countdowns_lead_to_the_place),
         cmocka_unit_test(the_last_moment_of_the_show),
         cmocka_unit_test(no_countdown_and_no_time_to_arm),

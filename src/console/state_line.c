@@ -1,12 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/state_line.h"
 
+#include "console/standing.h"
+#include "console/view.h"
+
 #include <string.h>
 
 // ---- asking the snapshot -----------------------------------------------------------
 
 sm_us sm_snapshot_until_event(const sm_snapshot *snapshot, uint32_t event) {
-    sm_us show_us = sm_event_due_us(snapshot->show, event) - snapshot->at.us;
+    sm_us due_us = sm_event_due_us(snapshot->show, event), show_us = due_us - snapshot->at.us;
+    // The next firing lies behind: it comes when the repeat has begun again.
+    if (event == snapshot->next_firing && snapshot->repeat_on && due_us < snapshot->at.us) {
+        show_us = snapshot->repeat_to.us - snapshot->at.us + due_us - snapshot->repeat_from.us;
+    }
     if (snapshot->speed_ppm <= 0) {
         return show_us;
     }
@@ -145,11 +152,43 @@ static void add_misfired(const sm_snapshot *snapshot, sm_text *out) {
 }
 
 static void add_repeat(const sm_snapshot *snapshot, sm_text *out) {
-    if (snapshot->repeat_on) {
-        char from[24], to[24];
-        sm_text_printf(out, ", repeats %s to %s%s", sm_clock_format(from, snapshot->repeat_from.us),
-                       sm_clock_format(to, snapshot->repeat_to.us),
-                       snapshot->repeat_rerig ? " SIMULATED RE-RIG" : "");
+    sm_text repeat = {0};
+    if (sm_standing_repeat(snapshot, &repeat)) {
+        sm_text_printf(out, ", %s", sm_text_get(&repeat));
+    }
+    sm_text_deinit(&repeat);
+}
+
+// "burning 5 (flames 2)": slots, and flames that DMX makes.
+static void add_burning_count(const sm_snapshot *snapshot, sm_text *out) {
+    uint32_t flames = sm_flames_lit(snapshot);
+    sm_text_printf(out, "burning %u", snapshot->burning_count + flames);
+    if (flames > 0) {
+        sm_text_printf(out, " (flames %u)", flames);
+    }
+}
+
+// Flames that burn where none should: told to close, they did not.
+static void add_stuck_flames(const sm_snapshot *snapshot, sm_text *out) {
+    uint32_t named = 0, lit = sm_flames_lit(snapshot);
+    for (uint32_t fixture = 0; fixture < snapshot->show->fixture_count && named < 2 && named < lit;
+         fixture++) {
+        if (sm_flame_look(snapshot, fixture).lit) {
+            sm_text_printf(out, "%s %s", named++ > 0 ? "," : " FLAME BURNS ON",
+                           snapshot->show->fixtures[fixture].name);
+        }
+    }
+    if (lit > named) {
+        sm_text_printf(out, " and %u more", lit - named);
+    }
+    sm_text_printf(out, "%s", lit > 0 ? "," : "");
+}
+
+static void add_cancelled_start(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+    char minute[16];
+    if (snapshot->start_cancelled[0]) {
+        sm_text_printf(out, ", START BY ITSELF CANCELLED %s: %s",
+                       sm_day_minute(day, snapshot->start_cancelled_at, minute), snapshot->start_cancelled);
     }
 }
 
@@ -194,6 +233,7 @@ static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *ou
         sm_text_printf(out, " BURNING");
         add_burning_names(snapshot, out);
     }
+    add_stuck_flames(snapshot, out);
     if (sm_snapshot_unreported(snapshot) > 0) {
         add_unreported(snapshot, out);
     }
@@ -216,6 +256,13 @@ static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *ou
         char place[24];
         sm_text_printf(out, ", START WILL BEGIN AT %s", sm_clock_format(place, snapshot->at.us));
     }
+    sm_text speed = {0};
+    if (sm_standing_speed(snapshot, &speed)) {
+        sm_text_printf(out, ", %s", sm_text_get(&speed));
+    }
+    sm_text_deinit(&speed);
+    add_repeat(snapshot, out);
+    add_cancelled_start(snapshot, day, out);
 }
 
 static void add_arming(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
@@ -232,12 +279,21 @@ static void add_arming(const sm_snapshot *snapshot, const sm_day *day, sm_text *
 static void add_armed(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
     if (add_lapse(snapshot, day, " ", out)) {
         sm_text_printf(out, ", make safe, key off");
+        add_cancelled_start(snapshot, day, out);
         return;
     }
-    char place[24], span[24];
-    sm_text_printf(out, " START BEGINS AT %s after %s", sm_clock_format(place, snapshot->place.us),
-                   sm_age_format(snapshot->show->settings.countdown_us, span));
-    add_repeat(snapshot, out);
+    char place[24], span[24], clock[16];
+    if (snapshot->starts_at.us != SM_UNSET_US) {
+        sm_text_printf(out, " STARTS BY ITSELF AT %s,", sm_day_second(day, snapshot->starts_at, clock));
+        sm_text_printf(out, " in %s, BEGINS AT %s",
+                       sm_wait_format(snapshot->starts_at.us - snapshot->wall.us, span),
+                       sm_clock_format(place, snapshot->place.us));
+    } else {
+        sm_text_printf(out, " START BEGINS AT %s", sm_clock_format(place, snapshot->place.us));
+    }
+    sm_text_printf(out, " after %s", sm_age_format(snapshot->show->settings.countdown_us, span));
+    sm_standing_add(snapshot, out);
+    add_cancelled_start(snapshot, day, out);
 }
 
 static void add_running(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
@@ -257,7 +313,8 @@ static void add_running(const sm_snapshot *snapshot, const sm_day *day, sm_text 
     } else {
         sm_text_printf(out, " no firing to come");
     }
-    sm_text_printf(out, ", in flight %u, burning %u", snapshot->flying, snapshot->burning_count);
+    sm_text_printf(out, ", in flight %u, ", snapshot->flying);
+    add_burning_count(snapshot, out);
     add_misfired(snapshot, out);
     add_repeat(snapshot, out);
 }
@@ -270,6 +327,7 @@ static void add_paused(const sm_snapshot *snapshot, const sm_day *day, sm_text *
         add_burning_names(snapshot, out);
         sm_text_printf(out, ",");
     }
+    add_stuck_flames(snapshot, out);
     if (snapshot->next_firing != SM_NONE) {
         char span[24];
         const sm_event *event = &snapshot->show->events[snapshot->next_firing];
@@ -290,6 +348,7 @@ static void add_ended(const sm_snapshot *snapshot, const sm_day *day, sm_text *o
         add_burning_names(snapshot, out);
         sm_text_printf(out, ",");
     }
+    add_stuck_flames(snapshot, out);
     sm_text_printf(out, " misfired %u, passed over %u", snapshot->misfired, snapshot->passed);
     bool live = snapshot->misfired + snapshot->passed > 0;
     sm_text_printf(out, "%s make safe, key off%s", live ? ": LIVE," : ",",

@@ -9,6 +9,7 @@ sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out) {
     if (s == NULL)
         return SM_NO_MEMORY;
     s->show = show;
+    s->starts_at.us = s->sights.call_at.us = s->sights.latest_at.us = SM_UNSET_US;
     s->slots = calloc(show->slot_count + 1u, sizeof *s->slots);
     s->rail_plugged = calloc(show->rail_count + 1u, sizeof *s->rail_plugged);
     s->levels = calloc(show->channel_count + 1u, sizeof *s->levels);
@@ -100,6 +101,20 @@ static bool will_go(const sm_rehearsal *r, uint32_t event) {
            !r->field.slots[r->show->firings[f].slot].spent;
 }
 
+// The first firing of a repeat that goes when it has begun again.
+static uint32_t after_the_jump(const sm_rehearsal *r) {
+    for (uint32_t i = 0; i < r->show->firing_count; i++) {
+        uint32_t event = r->show->order[r->firing_places[i]], f = r->show->events[event].target;
+        sm_us due = sm_event_due_us(r->show, event);
+        bool spent = r->field.slots[r->show->firings[f].slot].spent && !r->repeat_rerig;
+        if (due >= r->repeat_to.us)
+            break;
+        if (due >= r->repeat_from.us && !r->firing_inhibited[f] && !spent)
+            return event;
+    }
+    return SM_NONE;
+}
+
 // The event of the first firing still to come that will go. Looked up, not searched for: firings may be few among a million events.
 static uint32_t next_firing(const sm_rehearsal *r) {
     uint32_t low = 0, high = r->show->firing_count;
@@ -110,10 +125,14 @@ static uint32_t next_firing(const sm_rehearsal *r) {
         else
             high = middle;
     }
-    for (; low < r->show->firing_count; low++)
-        if (will_go(r, r->show->order[r->firing_places[low]]))
-            return r->show->order[r->firing_places[low]];
-    return SM_NONE;
+    for (; low < r->show->firing_count; low++) {
+        uint32_t event = r->show->order[r->firing_places[low]];
+        if (r->repeat_ahead && sm_event_due_us(r->show, event) >= r->repeat_to.us)
+            return after_the_jump(r);
+        if (will_go(r, event))
+            return event;
+    }
+    return r->repeat_ahead ? after_the_jump(r) : SM_NONE;
 }
 
 static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
