@@ -308,8 +308,47 @@ static void every_result_has_a_text_of_its_own(void **state) {
     assert_non_null(sm_result_text(SM_RESULT_COUNT));
 }
 
+static void wrapping_breaks_between_words_only(void **state) {
+    (void)state;
+    sm_text text = {0};
+    sm_text_append_wrapped(&text, "  make safe, then the key off\n\nübermäßig lange Wörter\n", 20);
+    assert_string_equal(sm_text_get(&text),
+                        "  make safe, then\n      the key off\n\nübermäßig lange\n    Wörter\n");
+    sm_text_clear(&text);
+    // A word that no row holds is cut, and nothing of it is lost.
+    sm_text_append_wrapped(&text, "aaaaaaaaaabbbbbbbbbbccccc d\n", 20);
+    assert_string_equal(sm_text_get(&text), "aaaaaaaaaabbbbbbbbbb\n    ccccc d\n");
+    sm_text_deinit(&text);
+}
+
+// Whatever the width, the words come out whole and in order, and no row is too long.
+static void wrapping_keeps_every_word_at_every_width(void **state) {
+    (void)state;
+    static const char line[] = "  nobody goes into the field unless the module is safe and the key is off\n";
+    for (size_t columns = 20; columns <= 200; columns++) {
+        sm_text text = {0}, words = {0};
+        sm_text_append_wrapped(&text, line, columns);
+        size_t used = 0;
+        for (const char *at = sm_text_get(&text); *at != '\0'; at++) {
+            used = *at == '\n' ? 0 : used + 1;
+            assert_true(used <= columns);
+            bool blank = *at == ' ' || *at == '\n';
+            if (!blank)
+                sm_text_append(&words, at, 1);
+            else if (words.length > 0 && words.bytes[words.length - 1] != ' ')
+                sm_text_append(&words, " ", 1);
+        }
+        assert_string_equal(sm_text_get(&words),
+                            "nobody goes into the field unless the module is safe and the key is off ");
+        sm_text_deinit(&text);
+        sm_text_deinit(&words);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(wrapping_breaks_between_words_only),
+        cmocka_unit_test(wrapping_keeps_every_word_at_every_width),
         cmocka_unit_test(appends_and_grows),
         cmocka_unit_test(keeps_whole_appends_when_one_fails),
         cmocka_unit_test(quotes_csv_fields),

@@ -102,6 +102,13 @@ void sm_text_vprintf(sm_text *text, const char *format, va_list args) SM_PRINTF(
 // The text's bytes, "" while empty.
 const char *sm_text_get(const sm_text *text);
 
+// How many of the LENGTH bytes at TEXT (one line) go on a row of COLUMNS characters, from 1 on: broken at a blank, inside a word only
+// where no blank comes before. *next is where the row after it begins, LENGTH: there is none.
+size_t sm_text_break(const char *text, size_t length, size_t columns, size_t *next);
+// Appends LINES, each ended by a newline, in rows of at most COLUMNS (at least 20) characters; rows after the first of a line are
+// indented by four more than it.
+void sm_text_append_wrapped(sm_text *text, const char *lines, size_t columns);
+
 // Appends one CSV field: quoted by RFC 4180 when it holds a comma, quote, CR or LF, or a blank at an end.
 void sm_text_append_csv(sm_text *text, const char *field);
 // Appends TEXT as a JSON string with its quotes (RFC 8259 section 7); bytes that are no UTF-8 become U+FFFD.

@@ -226,12 +226,63 @@ sm_drill_entry sm_drill_entry_at(const sm_drill_run *run, uint32_t index);
 // Did EVENT (row of the drill) come, and when.
 bool sm_drill_event_came(const sm_drill_run *run, uint32_t event, sm_wall_time *at);
 
+// ---- the debrief ----------------------------------------------------------------------------
+
 // The four questions that come before the debrief shows anything.
 #define SM_DRILL_QUESTIONS 4
 const char *sm_drill_question(unsigned index);
+// Keeps TEXT ("": left empty) as the answer to question INDEX of a drill that is over, with one row `remark` of source drill where
+// there is a text. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_drill_answer(sm_drill_run *run, unsigned index, const char *text, sm_wall_time at);
 // What every record of a drill says about itself.
 const char *sm_drill_caution(void);
-// The debrief as text: the questions, what cost 100 first, the timeline, one thing done well, one to practise, reactions, the score last.
+
+typedef enum sm_step_kind {
+    SM_STEP_EVENT,  // planted by the drill
+    SM_STEP_STATE,  // of the rehearsed module, or what became of a firing
+    SM_STEP_ASKED,  // an expectation opened
+    SM_STEP_SAID,   // by the instructor, or by them as a person of the crew
+    SM_STEP_ACTION, // the trainee's
+    SM_STEP_MARK,   // what that earned or cost
+    SM_STEP_KIND_COUNT
+} sm_step_kind;
+const char *sm_step_kind_text(sm_step_kind kind); // "event" ...
+// The trainee's side: what you did. Else: what happened.
+bool sm_step_is_own(sm_step_kind kind);
+
+// One thing of a drill, to be looked at again.
+typedef struct sm_drill_step {
+    sm_us at_us; // since the drill began
+    sm_step_kind kind;
+    const char *name;         // of the event, expectation, mark or action
+    const char *text;         // in words
+    sm_us within_us, took_us; // of an expectation: asked, and its mark; SM_UNSET_US elsewhere
+    sm_state state;           // of the rehearsed module just after it
+    bool key;
+} sm_drill_step;
+
+// A drill that is over, to be read: never changes.
+typedef struct sm_debrief {
+    const char *head,
+        *tail; // what stands before and behind the steps: lines, not broken at any width. The score is last
+    const sm_drill_step *steps;
+    uint32_t step_count;
+    uint8_t asked;   // bit 1 << question: it was put, and answered or left empty
+    bool broken_off; // a real emergency
+    sm_arena *arena;
+} sm_debrief;
+// Of RUN as it stands; what comes after the drill's end is left out, but for remarks. SM_NO_MEMORY. The caller destroys it, any thread.
+SM_MUST_CHECK sm_result sm_debrief_create(const sm_drill_run *run, sm_debrief **out);
+void sm_debrief_destroy(sm_debrief *debrief);
+// All of it as text COLUMNS wide (at least 40): what cost 100 first, the steps in two columns, one thing done well, one to practise,
+// reactions, the score last.
+void sm_debrief_text(const sm_debrief *debrief, size_t columns, sm_text *out);
+// STEPS alone: what happened beside what you did.
+void sm_drill_steps_text(const sm_drill_step *steps, uint32_t count, size_t columns, sm_text *out);
+// One object a step.
+void sm_drill_step_json(const sm_drill_step *step, sm_text *out);
+
+// The debrief of RUN as text 80 columns wide.
 void sm_drill_debrief_text(const sm_drill_run *run, sm_text *out);
 // One object a mark, then the score (format.md).
 void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out);

@@ -63,6 +63,9 @@ const sm_inject_row *sm_inject_row_of(sm_inject what);
 SM_MUST_CHECK sm_result sm_injection_read(const sm_show *show, const char *text, size_t length,
                                           sm_injection *out, char why[200], size_t *at);
 
+// What of INJECTION can be seen or heard from outside the field, in words, appended to OUT. False: only a meter or the moment tells.
+bool sm_injection_tell(const sm_show *show, const sm_injection *injection, sm_text *out);
+
 // Does everything due before AT and the end of arming at AT, then lets INJECTION happen with one row `event` (target NAME, source
 // drill), its consequences after it. AT before the last time given counts as that. SM_NO_MEMORY: nothing happened.
 SM_MUST_CHECK sm_result sm_rehearsal_inject(sm_rehearsal *rehearsal, const char *name,

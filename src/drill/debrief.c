@@ -21,10 +21,22 @@ const char *sm_drill_caution(void) {
     return "Practice on a simulator; not a licence, qualification or permission to handle product.";
 }
 
-static void seconds(sm_text *out, sm_us us, int width) {
+sm_result sm_drill_answer(sm_drill_run *run, unsigned index, const char *text, sm_wall_time at) {
+    assert(index < SM_DRILL_QUESTIONS && run->over);
+    sm_result result = sm_rehearsal_bring(run->rehearsal, at);
+    const char *kept = sm_arena_text(run->texts, text, strlen(text));
+    if (result != SM_OK || kept == NULL)
+        return SM_NO_MEMORY;
+    run->answers[index] = kept;
+    if (text[0] != '\0')
+        sm_rehearsal_drill_row(run->rehearsal, "remark", sm_drill_question(index), text);
+    return run->no_memory ? SM_NO_MEMORY : SM_OK;
+}
+
+static void seconds(sm_text *out, sm_us us) {
     char text[24];
     sm_us_format(text, us);
-    sm_text_printf(out, "%*.*s", width, (int)strlen(text) - 3, text); // to the millisecond
+    sm_text_printf(out, "%.*s", (int)strlen(text) - 3, text); // to the millisecond
 }
 
 // ---- marks -----------------------------------------------------------------------------------------
@@ -42,26 +54,10 @@ static void write_worst(const sm_drill_run *run, sm_text *out) {
         if (!any)
             sm_text_printf(out, "\nThis cost everything:\n");
         any = true;
-        sm_text_printf(out, "  %s, at ", mark.name);
-        seconds(out, mark.at.us, 0);
-        sm_text_printf(out, " s\n    %s\n", mark.say);
+        char clock[24];
+        sm_text_printf(out, "  %s, at %s: %s\n", mark.name,
+                       sm_clock_format(clock, mark.at.us - run->began_at.us), mark.say);
     }
-}
-
-static void write_entry(const sm_drill_entry *e, sm_text *out) {
-    seconds(out, e->at.us, 12);
-    sm_text_printf(out, "  %-10s %s", sm_source_text(e->source), e->what);
-    if (e->target[0] != '\0')
-        sm_text_printf(out, " %s", e->target);
-    if (e->detail[0] != '\0')
-        sm_text_printf(out, "%s %s", e->source == SM_SOURCE_DRILL ? ":" : "", e->detail);
-    sm_text_append(out, "\n", 1);
-}
-
-static void write_timeline(const sm_drill_run *run, sm_text *out) {
-    sm_text_printf(out, "\nWhat happened (seconds since the drill began)\n");
-    for (uint32_t i = 0; i < run->entry_count; i++)
-        write_entry(&run->entries[i], out);
 }
 
 static void write_mark(const sm_drill_mark *mark, sm_text *out) {
@@ -72,13 +68,13 @@ static void write_mark(const sm_drill_mark *mark, sm_text *out) {
         sm_text_printf(out, "%3d of %3d", mark->got, mark->marks);
     if (mark->took_us != SM_UNSET_US) {
         sm_text_printf(out, "  after ");
-        seconds(out, mark->took_us, 0);
+        seconds(out, mark->took_us);
         sm_text_printf(out, " s");
     }
     sm_text_append(out, "\n", 1);
     bool short_of_it = is_loss(mark) ? mark->got < 0 : mark->got < mark->marks;
     if (short_of_it && mark->say[0] != '\0')
-        sm_text_printf(out, "          %s\n", mark->say);
+        sm_text_printf(out, "      %s\n", mark->say);
 }
 
 static void write_marks(const sm_drill_run *run, sm_text *out) {
@@ -144,18 +140,40 @@ static void write_unjudged(const sm_drill_run *run, sm_text *out) {
     }
 }
 
-void sm_drill_debrief_text(const sm_drill_run *run, sm_text *out) {
+// ---- the whole ---------------------------------------------------------------------------------------
+
+static void write_answers(const sm_drill_run *run, sm_text *out) {
+    bool any = false;
+    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++)
+        any = any || run->answers[i] != NULL;
+    if (run->broken_off && !any)
+        return;
+    sm_text_printf(out, any ? "\nAsked before the debrief showed anything:\n"
+                            : "\nBefore you read on, answer for yourself:\n");
+    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++) {
+        sm_text_printf(out, "  %u. %s\n", i + 1, sm_drill_question(i));
+        if (any)
+            sm_text_printf(out, "     %s\n",
+                           run->answers[i] == NULL      ? "(not asked)"
+                           : run->answers[i][0] == '\0' ? "(left empty)"
+                                                        : run->answers[i]);
+    }
+}
+
+static void write_head(const sm_drill_run *run, sm_text *out) {
     const sm_drill *d = run->drill;
     sm_text_printf(out, "REHEARSAL drill \"%s\"%s%s, seed %llu, hints %s", d->title,
                    run->crew[0] != '\0' ? ", taken by " : "", run->crew,
                    (unsigned long long)run->options.seed, sm_drill_hints_text(d->hints));
     if (run->hints_asked > 0)
         sm_text_printf(out, " (with hints: asked %u)", run->hints_asked);
-    sm_text_printf(out, "\n%s\n\nBefore you read on, answer for yourself:\n", sm_drill_caution());
-    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++)
-        sm_text_printf(out, "  %u. %s\n", i + 1, sm_drill_question(i));
+    sm_text_printf(out, "\n%s\n", sm_drill_caution());
+    write_answers(run, out);
     write_worst(run, out);
-    write_timeline(run, out);
+}
+
+static void write_tail(const sm_drill_run *run, sm_text *out) {
+    const sm_drill *d = run->drill;
     write_marks(run, out);
     write_unjudged(run, out);
     write_lessons(run, out);
@@ -166,6 +184,49 @@ void sm_drill_debrief_text(const sm_drill_run *run, sm_text *out) {
         sm_text_printf(out, "\nScore %d of 100; from %d on it has reached the drill's mark: %s%s\n",
                        sm_drill_score(run), d->pass, sm_drill_passed(run) ? "reached" : "not reached",
                        run->hints_asked > 0 || d->hints == SM_HINTS_FULL ? ", with hints" : "");
+}
+
+static const char *kept_text(sm_arena *arena, void (*write)(const sm_drill_run *run, sm_text *out),
+                             const sm_drill_run *run) {
+    sm_text text = {0};
+    write(run, &text);
+    const char *kept = text.failed ? NULL : sm_arena_text(arena, sm_text_get(&text), text.length);
+    sm_text_deinit(&text);
+    return kept;
+}
+
+sm_result sm_debrief_create(const sm_drill_run *run, sm_debrief **out) {
+    sm_arena *arena = sm_arena_create();
+    sm_debrief *made = arena != NULL ? sm_arena_alloc(arena, sizeof *made) : NULL;
+    if (made != NULL) {
+        *made = (sm_debrief){.arena = arena, .broken_off = run->broken_off};
+        for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++)
+            made->asked |= (uint8_t)(run->answers[i] != NULL ? 1u << i : 0);
+        made->head = kept_text(arena, write_head, run);
+        made->tail = kept_text(arena, write_tail, run);
+        made->steps = drill_steps(run, arena, &made->step_count);
+    }
+    if (made == NULL || made->head == NULL || made->tail == NULL || made->steps == NULL) {
+        sm_arena_destroy(arena);
+        return SM_NO_MEMORY;
+    }
+    *out = made;
+    return SM_OK;
+}
+
+void sm_debrief_destroy(sm_debrief *debrief) {
+    if (debrief != NULL)
+        sm_arena_destroy(debrief->arena);
+}
+
+void sm_drill_debrief_text(const sm_drill_run *run, sm_text *out) {
+    sm_debrief *debrief = NULL;
+    if (sm_debrief_create(run, &debrief) != SM_OK) {
+        out->failed = true;
+        return;
+    }
+    sm_debrief_text(debrief, 80, out);
+    sm_debrief_destroy(debrief);
 }
 
 // ---- JSON --------------------------------------------------------------------------------------------
@@ -191,7 +252,7 @@ void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out) {
         if (mark.took_us == SM_UNSET_US)
             sm_text_printf(out, "null");
         else
-            seconds(out, mark.took_us, 0);
+            seconds(out, mark.took_us);
         sm_text_printf(out, ", \"why\": ");
         write_why(&mark, out);
         sm_text_printf(out, "}\n");

@@ -376,6 +376,8 @@ static sm_result hold(sm_drill_run *run, const sm_action *action, sm_source sour
         return result;
     sm_wall_time now = sm_rehearsal_facts(run->rehearsal).now;
     run->held = holds;
+    if (run->waits)
+        run->began_at = now;
     run->waits = false;
     if (!holds)
         shift_triggers(run, now);
@@ -465,6 +467,7 @@ sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at) {
     snprintf(detail, sizeof detail, "%d of 100, from %d on %s", sm_drill_score(run), run->drill->pass,
              sm_drill_passed(run) ? "reached the drill's mark" : "did not reach the drill's mark");
     sm_rehearsal_drill_row(run->rehearsal, "mark", "score", detail);
+    run->ended_entries = run->entry_count;
     return run->no_memory ? SM_NO_MEMORY : SM_OK;
 }
 
@@ -476,6 +479,8 @@ sm_result sm_drill_no_drill(sm_drill_run *run, sm_wall_time at) {
     if (!run->over)
         sm_rehearsal_drill_row(run->rehearsal, "mark", "no-drill",
                                "a real emergency: the drill ended at once");
+    if (!run->over)
+        run->ended_entries = run->entry_count;
     run->over = run->broken_off = true;
     run->ended_at = sm_rehearsal_facts(run->rehearsal).now;
     return SM_OK;

@@ -40,7 +40,9 @@ struct sm_drill_run {
     verdict rules[SM_RULE_COUNT];
     bool armed_once; // the module was armed or something went: from then on there is a wait
     bool over, broken_off, held, waits; // waits: held, and has not begun
-    sm_wall_time held_since, ended_at;
+    sm_wall_time held_since, began_at, ended_at;
+    uint32_t ended_entries; // entries up to the end; what comes later is no part of the drill
+    const char *answers[SM_DRILL_QUESTIONS]; // in texts; NULL: not asked
     uint32_t hints_asked;
 
     bool states_entered[SM_STATE_COUNT]; // since last looked
@@ -71,6 +73,9 @@ void drill_judge_end(sm_drill_run *run);
 // ---- run.c ----------------------------------------------------------------------------------
 
 trigger *drill_trigger_of(const sm_drill_run *run, trigger_kind kind, uint32_t index);
+// What has happened up to the drill's end (COUNT entries), as steps in ARENA. NULL: no memory, or there is none.
+sm_drill_step *drill_steps(const sm_drill_run *run, sm_arena *arena, uint32_t *count);
+
 // An event came or an expectation was met: what waits for it is due its delay later.
 void drill_base_on(sm_drill_run *run, sm_drill_on on, uint32_t index);
 

@@ -325,8 +325,7 @@ static const inject_fn functions[SM_INJECT_COUNT] = {
 // ---- what can be seen of it -------------------------------------------------------------------
 
 // One line for the trainee about what happened; false where it cannot be seen from outside the field.
-static bool tell(const sm_rehearsal *r, const sm_injection *in, sm_text *out) {
-    const sm_show *show = r->show;
+bool sm_injection_tell(const sm_show *show, const sm_injection *in, sm_text *out) {
     char slot[48] = "";
     if (in->what == SM_INJECT_TIP || in->what == SM_INJECT_FIRES_ALONE)
         sm_slot_format(show, in->index, slot);
@@ -370,7 +369,7 @@ static bool tell(const sm_rehearsal *r, const sm_injection *in, sm_text *out) {
         sm_text_printf(out, "spotter: that person is out");
         break;
     case SM_INJECT_LINK_LOST:
-        sm_text_printf(out, "link lost, last known %s: treat as armed", sm_state_text(r->sights.link_state));
+        sm_text_printf(out, "link lost: treat as armed");
         break;
     case SM_INJECT_LINK_BACK:
         sm_text_printf(out, "link back; it resumes nothing");
@@ -398,7 +397,9 @@ static bool tell(const sm_rehearsal *r, const sm_injection *in, sm_text *out) {
 
 static void show_latest(sm_rehearsal *r, const sm_injection *in) {
     sm_text line = {0};
-    if (tell(r, in, &line)) {
+    if (sm_injection_tell(r->show, in, &line)) {
+        if (in->what == SM_INJECT_LINK_LOST)
+            sm_text_printf(&line, ", last known %s", sm_state_text(r->sights.link_state));
         sm_copy_cut(r->sights.latest, sizeof r->sights.latest, sm_text_get(&line));
         r->sights.latest_at = r->now;
     }
