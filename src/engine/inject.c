@@ -414,7 +414,7 @@ static void cancel_start(sm_rehearsal *r, const sm_injection *in) {
                                                  [SM_INJECT_REMOTE_GOOD] = true,
                                                  [SM_INJECT_SOUND_BACK] = true};
     sm_text line = {0};
-    bool seen = tell(r, in, &line);
+    bool seen = sm_injection_tell(r->show, in, &line);
     bool heard =
         in->what == SM_INJECT_CALL || in->what == SM_INJECT_NO_ANSWER || in->what == SM_INJECT_FALSE_CLEAR;
     if (heard)
