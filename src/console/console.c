@@ -202,6 +202,8 @@ static void take_signals(console *c) {
         } else if (signal == SIGTSTP) {
             suspend(c);
         } else if (signal == SIGWINCH) {
+            // Also at the same size as before: smaller for a moment, it lost what stood outside.
+            sm_terminal_forget(c->terminal);
             c->dirty |= fit_cells(c);
         }
     }

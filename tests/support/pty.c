@@ -97,6 +97,16 @@ void pty_destroy(pty *p) {
     free(p);
 }
 
+// What the terminal itself has to say to the program: answers, and the mouse.
+static void send_answers(pty *p) {
+    char bytes[4096];
+    size_t answer = vterm_output_read(p->terminal, bytes, sizeof bytes);
+    for (size_t sent = 0; sent < answer;) {
+        ssize_t written = write(p->master, bytes + sent, answer - sent);
+        sent = written > 0 ? sent + (size_t)written : answer;
+    }
+}
+
 // Reads what is there after at most MILLISECONDS. False: nothing came.
 static bool read_some(pty *p, int milliseconds) {
     struct pollfd waited = {p->master, POLLIN, 0};
@@ -111,11 +121,7 @@ static bool read_some(pty *p, int milliseconds) {
     }
     p->bytes += (size_t)count;
     vterm_input_write(p->terminal, bytes, (size_t)count);
-    size_t answer = vterm_output_read(p->terminal, bytes, sizeof bytes);
-    for (size_t sent = 0; sent < answer;) {
-        ssize_t written = write(p->master, bytes + sent, answer - sent);
-        sent = written > 0 ? sent + (size_t)written : answer;
-    }
+    send_answers(p);
     return true;
 }
 
@@ -135,6 +141,17 @@ void pty_listen(pty *p, int milliseconds) {
 void pty_type(pty *p, const char *bytes) {
     size_t length = strlen(bytes);
     assert_int_equal(write(p->master, bytes, length), (ssize_t)length);
+}
+
+void pty_click(pty *p, int column, int row, int button) {
+    vterm_mouse_move(p->terminal, row, column, VTERM_MOD_NONE);
+    vterm_mouse_button(p->terminal, button, true, VTERM_MOD_NONE);
+    vterm_mouse_button(p->terminal, button, false, VTERM_MOD_NONE);
+    send_answers(p);
+}
+
+bool pty_is_closed(const pty *p) {
+    return p->closed;
 }
 
 void pty_resize(pty *p, int columns, int rows) {
@@ -247,6 +264,45 @@ int pty_hang_up(pty *p) {
     p->master = -1;
     p->closed = true;
     return pty_expect_end_unread(p);
+}
+
+char *pty_text(pty *p) {
+    int rows, columns;
+    vterm_get_size(p->terminal, &rows, &columns);
+    char *text = calloc((size_t)rows, sizeof p->row + 1);
+    assert_non_null(text);
+    size_t length = 0;
+    for (int row = 0; row < rows; row++) {
+        length += (size_t)sprintf(text + length, "%s\n", pty_row(p, row));
+    }
+    return text;
+}
+
+bool pty_has_colour(pty *p) {
+    int rows, columns;
+    vterm_get_size(p->terminal, &rows, &columns);
+    for (VTermPos at = {0, 0}; at.row < rows; at.row++) {
+        for (at.col = 0; at.col < columns; at.col++) {
+            VTermScreenCell cell;
+            assert_int_equal(vterm_screen_get_cell(p->screen, at, &cell), 1);
+            if (!VTERM_COLOR_IS_DEFAULT_FG(&cell.fg) || !VTERM_COLOR_IS_DEFAULT_BG(&cell.bg)) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+void pty_expect_cursor(pty *p, bool visible) {
+    int64_t end = now_ms() + DEADLINE_MS;
+    while (p->cursor_visible != visible) {
+        int64_t left = end - now_ms();
+        if (left <= 0 || p->closed) {
+            fail_with_screen(p, "the cursor never became", visible ? "visible" : "hidden", __FILE__,
+                             __LINE__);
+        }
+        read_some(p, (int)left);
+    }
 }
 
 bool pty_is_reversed(pty *p, int column, int row) {

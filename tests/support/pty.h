@@ -16,6 +16,11 @@ pty *pty_start(int columns, int rows, const char *const *argv, const char *const
 void pty_destroy(pty *p);
 
 void pty_type(pty *p, const char *bytes);
+// A press and release of mouse button BUTTON (1 left, 4 wheel up, 5 wheel down) at a cell, in whatever way the program asked for; nothing
+// where it asked for none.
+void pty_click(pty *p, int column, int row, int button);
+// Nothing more comes: the program has ended, or closed its terminal.
+bool pty_is_closed(const pty *p);
 void pty_resize(pty *p, int columns, int rows);
 void pty_signal(pty *p, int signal);
 
@@ -39,6 +44,12 @@ int pty_hang_up(pty *p);
 bool pty_shows(pty *p, const char *text);
 // Row ROW as UTF-8 without the blanks at its end; valid until the next call.
 const char *pty_row(pty *p, int row);
+// All rows, each with a line feed at its end; the caller frees.
+char *pty_text(pty *p);
+// A cell of the screen has another colour than the terminal's own.
+bool pty_has_colour(pty *p);
+// Waits until the cursor is shown (text is typed), or is not.
+void pty_expect_cursor(pty *p, bool visible);
 bool pty_is_reversed(pty *p, int column, int row);
 bool pty_is_alternate(const pty *p); // the alternate screen is up
 bool pty_cursor_is_visible(const pty *p);
