@@ -406,7 +406,7 @@ static void a_prompt_edits_whole_characters(void **state) {
 static void the_score_passes_its_now_line(void **state) {
     rig *r = *state;
     press(r, "n");
-    assert_true(shows(r, "3        0.2 s  A-01"));
+    assert_true(shows(r, "3      ▸ 0.2 s  A-01"));
     assert_true(shows(r, "red comes up"));
     arm(r);
     press(r, "b\n");
