@@ -310,12 +310,27 @@ typedef struct stand_in {
     char ascii;
 } stand_in;
 
+// A braille character (U+2800 and its eight dots) keeps what is in its upper and in its lower half, or a level line.
+static char ascii_for_dots(unsigned dots) {
+    static const unsigned rows[] = {0x09, 0x12, 0x24, 0xC0}; // its rows of two dots, from the top
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        if (dots == rows[i]) {
+            return i == 3 ? '_' : '-';
+        }
+    }
+    bool upper = dots & (rows[0] | rows[1]), lower = dots & (rows[2] | rows[3]);
+    return upper && lower ? ':' : upper ? '\'' : lower ? '.' : ' ';
+}
+
 static char ascii_for(const char *text) {
     static const stand_in table[] = {
         {"…", '.'}, {"·", '-'}, {"—", '-'}, {"–", '-'}, {"─", '-'}, {"│", '|'},  {"▁", '_'},  {"▂", '_'},
         {"▃", '-'}, {"▄", '-'}, {"▅", '='}, {"▆", '='}, {"▇", '#'}, {"█", '#'},  {"▸", '>'},  {"▾", 'v'},
         {"▴", '^'}, {"×", 'x'}, {"°", 'o'}, {"“", '"'}, {"”", '"'}, {"‘", '\''}, {"’", '\''}, {"Ω", 'O'},
     };
+    if ((unsigned char)text[0] == 0xE2 && ((unsigned char)text[1] & 0xFC) == 0xA0) {
+        return ascii_for_dots(((unsigned)text[1] & 3) << 6 | ((unsigned)text[2] & 0x3F));
+    }
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
         if (strcmp(table[i].utf8, text) == 0) {
             return table[i].ascii;

@@ -81,9 +81,9 @@ typedef struct sm_board {
 } sm_board;
 
 extern const sm_board sm_board_score, sm_board_rails, sm_board_fixtures, sm_board_guards, sm_board_after,
-    sm_board_notes, sm_board_log, sm_board_walk;
+    sm_board_notes, sm_board_log, sm_board_ground, sm_board_walk;
 
-#define SM_BOARDS 8
+#define SM_BOARDS 9
 // The boards in the order of their keys.
 const sm_board *sm_board_at(size_t index);
 
