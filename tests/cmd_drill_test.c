@@ -17,6 +17,9 @@
 #define DEMO "demo-shows/lantern-quay"
 static char folder[] = "/tmp/slowmatch-drill-XXXXXX";
 
+// In time with seed 1: hasty at 12 s, M answers at 32 s, a person in the field between 8 s and 12 s after the start.
+static const char spotter[] = "15 safe\n37 call-clear S\n65 safe\n85 answer a child, outside; clear again\n";
+
 #define run(...) run_as("drill", __VA_ARGS__)
 
 static const char perfect[] = "3 call-clear J\n4 key on\n6 arm\n11 start\n40 safe\n44 key off\n";
@@ -95,11 +98,29 @@ static void results_are_kept_by_name(void **state) {
     free(run(1, DEMO " 1 --fast --script %s/lazy --crew K --logbook %s/book.db", folder, folder));
     free(run(0, DEMO " 1 --fast --script %s/perfect --crew K --logbook %s/book.db", folder, folder));
     char *text = run(0, DEMO " --crew K --logbook %s/book.db", folder);
-    expect_says(text, "the drill's mark: 90, hints: full, best of 2: 100, mark reached\n");
-    expect_says(text, "02-one-bad-igniter       One bad igniter   <- next\n");
+    expect_says(text, "the drill's mark: 90, hints: full\n    as lead: best of 2: 100, mark reached\n"
+                      "    as spotter: not taken yet   <- next\n");
+    free(text);
+    text = run(0, DEMO " --seat lead --crew K --logbook %s/book.db", folder);
+    expect_says(text, "One bad igniter\n");
+    expect_says(text, "as lead: not taken yet   <- next\n");
+    free(text);
+    free(run(1, DEMO " 1 --seat spotter --fast --script %s/lazy --crew K --logbook %s/book.db", folder,
+             folder));
+    free(run(0, DEMO " 1 --seat spotter --fast --script %s/spotter --crew K --logbook %s/book.db", folder,
+             folder));
+    text = run(0, DEMO " --crew K --logbook %s/book.db", folder);
+    expect_says(text, "as spotter: best of 2: 100, mark reached\n02-one-bad-igniter       One bad igniter\n");
+    expect_says(text, "as lead: not taken yet   <- next\n    as spotter: not taken yet\n");
+    free(text);
+    text = run(0, DEMO " --crew K --json --logbook %s/book.db", folder);
+    expect_says(text,
+                "{\"drill\": \"01-first-arming\", \"seat\": \"spotter\", \"title\": \"First arming\", ");
+    expect_says(text, "\"pass\": 90, \"hints\": \"full\", \"taken\": 2, \"best\": 100, \"reached\": true, "
+                      "\"next\": false}\n{\"drill\": \"02-one-bad-igniter\", \"seat\": \"lead\"");
     free(text);
     text = run(0, DEMO " --crew M --logbook %s/book.db", folder);
-    expect_says(text, "01-first-arming          First arming   <- next\n");
+    expect_says(text, "as lead: not taken yet   <- next\n    as spotter: not taken yet\n02-");
     free(text);
 }
 
@@ -141,6 +162,7 @@ static int begin(void **state) {
     assert_non_null(mkdtemp(folder));
     write_file("perfect", perfect);
     write_file("lazy", lazy);
+    write_file("spotter", spotter);
     unsetenv("XDG_RUNTIME_DIR");
     return 0;
 }

@@ -245,9 +245,19 @@ static void the_crew_has_its_drills(void **state) {
     drill.passed = false;
     assert_int_equal(sm_logbook_keep_drill(logbook, &drill), SM_OK);
     assert_int_equal(sm_logbook_crew(logbook, 0, true, &said), SM_OK);
-    assert_string_equal(said.bytes,
-                        "{\"person\": \"Mo\", \"drill\": \"first-arming\", \"taken\": 2, \"best\": 90, "
-                        "\"last\": 70, \"passed\": false, \"when\": 1780086400.000000, \"again\": null}\n");
+    assert_string_equal(
+        said.bytes,
+        "{\"person\": \"Mo\", \"drill\": \"first-arming\", \"seat\": \"lead\", \"taken\": 2, \"best\": 90, "
+        "\"last\": 70, \"passed\": false, \"when\": 1780086400.000000, \"again\": null}\n");
+    drill.seat = "spotter";
+    drill.score = 30;
+    assert_int_equal(sm_logbook_keep_drill(logbook, &drill), SM_OK);
+    sm_logbook_best lead, spotter;
+    assert_int_equal(sm_logbook_best_of(logbook, "Small Show", "Mo", "first-arming", "lead", &lead), SM_OK);
+    assert_int_equal(sm_logbook_best_of(logbook, "Small Show", "Mo", "first-arming", "spotter", &spotter),
+                     SM_OK);
+    assert_true(lead.taken == 2 && lead.best == 90 && lead.passed);
+    assert_true(spotter.taken == 1 && spotter.best == 30 && !spotter.passed);
     sm_text_clear(&said);
     assert_int_equal(sm_logbook_crew(logbook, 10, true, &said), SM_OK);
     assert_says(&said, "\"again\": 1780950400.000000}"); // ten days of 86400 s
@@ -354,6 +364,9 @@ static void make_earlier(const char *path, size_t version) {
             "INSERT INTO load(hash, title, content, length_us) VALUES ('h', 'Old Show', 'c', 5);"
             "INSERT INTO rehearsal(token, load, began_us, mode, flags) VALUES ('t', 1, 7, 'headless', '');"
             "INSERT INTO row VALUES (1, 0, 0, NULL, 'engine', 'state', '', 'ended', 'running', 0)");
+    if (version >= 3)
+        kept_exec(path, "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "
+                        "marks) VALUES ('d', 'Mo', 'first-arming', 'Old Show', 5, 90, 1, 0, '')");
     char sql[48];
     snprintf(sql, sizeof sql, "PRAGMA user_version = %zu", version);
     kept_exec(path, sql);
@@ -374,6 +387,8 @@ static void every_earlier_schema_is_brought_up_to_date(void **state) {
         make_earlier(b.path, version);
         sm_logbook_close(kept_open(b.path));
         assert_int_equal(kept_number(b.path, "PRAGMA user_version"), sm_store_version());
+        // What was taken before there were seats was taken as lead.
+        assert_int_equal(kept_number(b.path, "SELECT count(*) FROM drill WHERE seat = 'lead'"), version >= 3);
         snprintf(sql, sizeof sql,
                  "ATTACH '%s' AS fresh; CREATE TEMP TABLE differs AS SELECT type, name, sql FROM "
                  "main.sqlite_schema "

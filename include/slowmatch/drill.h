@@ -11,6 +11,15 @@
 typedef enum sm_drill_hints { SM_HINTS_FULL, SM_HINTS_ASKED, SM_HINTS_NONE, SM_HINTS_COUNT } sm_drill_hints;
 const char *sm_drill_hints_text(sm_drill_hints hints); // "full", "asked", "none"
 
+// Whose work the trainee does: the lead has the key, arms and starts; the spotter is the eyes, calls clear and hold, and never has the key:
+// the lead's part is then worked by the drill.
+typedef enum sm_drill_seat { SM_SEAT_LEAD, SM_SEAT_SPOTTER, SM_SEAT_COUNT } sm_drill_seat;
+const char *sm_drill_seat_text(sm_drill_seat seat); // "lead", "spotter"
+// False: there is no such seat.
+bool sm_drill_seat_named(const char *name, sm_drill_seat *out);
+// The seats in which a section of the file holds. In the order of sm_drill_seat.
+typedef enum sm_drill_for { SM_FOR_LEAD, SM_FOR_SPOTTER, SM_FOR_BOTH } sm_drill_for;
+
 typedef enum sm_drill_on {
     SM_ON_NOTHING, // of `ends` that is not given
     SM_ON_BEGIN,
@@ -35,6 +44,7 @@ typedef struct sm_drill_event {
     const char *name;
     sm_drill_when when;
     sm_injection injection;
+    sm_drill_for seat;
     uint32_t line;
 } sm_drill_event;
 
@@ -46,6 +56,7 @@ typedef struct sm_drill_expect {
     int32_t marks;
     bool late_none; // late earns nothing
     const char *hint, *say;
+    sm_drill_for seat;
     uint32_t line;
 } sm_drill_expect;
 
@@ -55,6 +66,7 @@ typedef struct sm_drill_never {
     uint8_t states; // bit 1 << sm_state
     int32_t marks;
     const char *say;
+    sm_drill_for seat;
     uint32_t line;
 } sm_drill_never;
 
@@ -65,6 +77,7 @@ typedef struct sm_drill_before {
     uint32_t need_count;
     int32_t marks;
     const char *say;
+    sm_drill_for seat;
     uint32_t line;
 } sm_drill_before;
 
@@ -73,35 +86,60 @@ typedef struct sm_drill_spoken {
     sm_drill_when after;
     const char *words, *say;
     int32_t marks;
+    sm_drill_for seat;
     uint32_t line;
 } sm_drill_spoken;
+
+// What the lead does in the spotter's drill, each time that AFTER comes, unless a stop comes first.
+typedef struct sm_drill_lead {
+    const char *name;
+    sm_drill_when after;
+    bool acts; // else it only says something
+    sm_action action;
+    const char *says; // "": nothing
+    bool blind;       // a planted error: done whatever the clear and the field say
+    uint32_t line;
+} sm_drill_lead;
 
 #define SM_DRILL_BRIEFS 9
 typedef struct sm_drill {
     const sm_show *show;
     const char *name; // of the file, without .ini
-    const char *title, *briefs[SM_DRILL_BRIEFS];
+    const char *title;
+    sm_drill_seat seat;        // that is taken
+    const char *const *briefs; // of that seat
     uint32_t brief_count;
+    const char
+        *told[SM_SEAT_COUNT][SM_DRILL_BRIEFS]; // of each seat; NULL or "" from the first that is not given on
+    const char *const *answers;                // who must answer before clear is called
+    uint32_t answer_count;
     int32_t pass, seed;
     sm_drill_hints hints;
     sm_drill_when ends;
-    sm_drill_event *events;
+    sm_drill_event *events; // from here on: of the seat that is taken
     sm_drill_expect *expects;
     sm_drill_never *nevers;
     sm_drill_before *befores;
     sm_drill_spoken *spokens;
-    uint32_t event_count, expect_count, never_count, before_count, spoken_count;
+    sm_drill_lead *leads; // none in the lead's own seat
+    uint32_t event_count, expect_count, never_count, before_count, spoken_count, lead_count;
+    const struct sm_drill_whole *whole; // the same of all seats
     sm_arena *arena;
 } sm_drill;
 
 // Reads the drill in the LENGTH bytes at BYTES (which are cleaned in place) against SHOW, which must outlive it. All findings at once,
-// with FILE as their file; *out only on SM_OK. SM_INVALID, SM_NO_MEMORY. The caller destroys it.
+// with FILE as their file; *out only on SM_OK, in the lead's seat. SM_INVALID, SM_NO_MEMORY. The caller destroys it.
 SM_MUST_CHECK sm_result sm_drill_read(const sm_show *show, const char *file, char *bytes, size_t length,
                                       sm_findings *findings, sm_drill **out);
 // The same from SHOW's folder: drills/NAME.ini. SM_UNREADABLE with errno.
 SM_MUST_CHECK sm_result sm_drill_load(const sm_show *show, const char *name, sm_findings *findings,
                                       sm_drill **out);
 void sm_drill_destroy(sm_drill *drill);
+
+// Takes SEAT: from now on DRILL is what the file says of that seat. No run of it may be alive. SM_NOT_FOUND: the file says nothing of that
+// seat, SM_NO_MEMORY; DRILL is as before then.
+SM_MUST_CHECK sm_result sm_drill_sit(sm_drill *drill, sm_drill_seat seat);
+bool sm_drill_has_seat(const sm_drill *drill, sm_drill_seat seat);
 
 // The names of the drills in SHOW's folder, in order of name, in ARENA. No folder: none. SM_UNREADABLE with errno, SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_drill_names(const sm_show *show, sm_arena *arena, const char *const **out,
@@ -124,6 +162,8 @@ typedef enum sm_drill_rule {
     SM_RULE_NO_CLEAR,
     SM_RULE_UNREPORTED,
     SM_RULE_WAIVER,
+    SM_RULE_SILENCE, // the last two are of the spotter's seat, which has no others
+    SM_RULE_KEY,
     SM_RULE_COUNT
 } sm_drill_rule;
 typedef struct sm_drill_rule_row {
@@ -163,6 +203,8 @@ SM_MUST_CHECK sm_result sm_drill_run_to(sm_drill_run *run, sm_wall_time to);
 SM_MUST_CHECK sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source,
                                      sm_wall_time at);
 
+// In the spotter's seat: the lead is about to do something.
+bool sm_drill_lead_is_busy(const sm_drill_run *run);
 // `ends` has come, or sm_drill_finish was called: nothing is judged any more.
 bool sm_drill_is_over(const sm_drill_run *run);
 bool sm_drill_is_held(const sm_drill_run *run); // `hold-drill`
@@ -190,12 +232,14 @@ const char *sm_mark_kind_text(sm_mark_kind kind); // "expect" ...
 typedef struct sm_drill_mark {
     const char *name;
     sm_mark_kind kind;
-    int32_t marks;   // to earn; of never and rule: what it costs
-    int32_t got;     // earned; of never and rule: 0 while kept, -marks once broken
-    bool came;       // an expectation: its event came; others: it was decided
-    bool decided;    // got will not change any more
-    sm_us took_us;   // SM_UNSET_US where it does not apply
-    sm_wall_time at; // when it was decided; us SM_UNSET_US: never
+    int32_t marks; // to earn; of never and rule: what it costs
+    int32_t got;   // earned; of never and rule: 0 while kept, -marks once broken
+    bool came;     // an expectation: its event came; others: it was decided
+    bool decided;  // got will not change any more
+    sm_us took_us; // SM_UNSET_US where it does not apply
+    bool
+        before_asked; // an expected stop that had been made when it was asked for: at once, with no time taken
+    sm_wall_time at;  // when it was decided; us SM_UNSET_US: never
     const char *say;
 } sm_drill_mark;
 
@@ -208,7 +252,8 @@ bool sm_drill_passed(const sm_drill_run *run); // false too where it was broken 
 uint32_t sm_drill_hints_asked(const sm_drill_run *run);
 uint64_t sm_drill_seed(const sm_drill_run *run);
 
-// Reaction times of the stops that were expected and made, in microseconds, in the order of the file. At most ROOM; returns how many.
+// Reaction times of the stops that were expected and made after that, in microseconds, in the order of the file. At most ROOM; returns
+// how many. A stop that had been made before it was asked for has none.
 uint32_t sm_drill_reactions(const sm_drill_run *run, sm_us *out, uint32_t room);
 // The percentile P (0 to 1) of COUNT values (sorted in place): x = P (N + 1), k its whole part, d the rest, Y[k] + d (Y[k+1] - Y[k]);
 // k = 0 the least, k >= N the greatest (NIST/SEMATECH e-Handbook of Statistical Methods 7.2.6.2). NAN where COUNT is 0.
@@ -241,7 +286,7 @@ typedef enum sm_step_kind {
     SM_STEP_EVENT,  // planted by the drill
     SM_STEP_STATE,  // of the rehearsed module, or what became of a firing
     SM_STEP_ASKED,  // an expectation opened
-    SM_STEP_SAID,   // by the instructor, or by them as a person of the crew
+    SM_STEP_SAID,   // by the instructor, or by a person of the crew
     SM_STEP_ACTION, // the trainee's
     SM_STEP_MARK,   // what that earned or cost
     SM_STEP_KIND_COUNT

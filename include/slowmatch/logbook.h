@@ -15,6 +15,7 @@ char *sm_logbook_default_path(void);
 // A drill that was taken.
 typedef struct sm_logbook_drill {
     const char *person, *drill, *title;
+    const char *seat; // "lead", "spotter"; NULL: lead
     sm_unix_us when_us;
     int32_t score;
     bool passed, with_hints;
@@ -100,14 +101,14 @@ SM_MUST_CHECK sm_result sm_logbook_walk_past(sm_logbook *logbook, const char *ti
                                              sm_walk_past *out);
 
 SM_MUST_CHECK sm_result sm_logbook_keep_drill(sm_logbook *logbook, const sm_logbook_drill *drill);
-// What PERSON has made of DRILL of the show called TITLE.
+// What PERSON has made of DRILL of the show called TITLE, in SEAT.
 typedef struct sm_logbook_best {
     int64_t taken; // 0: never, and the rest is nothing
     int32_t best;
     bool passed; // at least once
 } sm_logbook_best;
 SM_MUST_CHECK sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char *person,
-                                           const char *drill, sm_logbook_best *out);
+                                           const char *drill, const char *seat, sm_logbook_best *out);
 
 // Writes rehearsal NUMBER (0: everything there is) to the file PATH, takes such a file in, forgets rehearsals begun before BEFORE_US.
 // What is there already is not taken in twice. *count: rehearsals.

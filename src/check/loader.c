@@ -61,6 +61,9 @@ const sm_check_rule check_loader_rules[] = {
             "Pause, safe, key off and quit are always right, also when they were not needed."),
     AT_LOAD("drill-ring", SM_CHECK_FILES, "parts of a drill wait for each other in a ring",
             "None of them can come first."),
+    AT_LOAD("drill-seat", SM_CHECK_FILES, "a part of a drill waits for what is only in the other seat",
+            "seat = lead, spotter or both: what is waited for must be there in every seat in which it is "
+            "waited for."),
     // ---- names that do not resolve
     AT_LOAD("module-unknown", SM_CHECK_SLOTS, "a rail names a module that there is not", NO_SUCH_NAME),
     AT_LOAD("rail-unknown", SM_CHECK_SLOTS, "a reading names a rail that there is not", NO_SUCH_NAME),

@@ -17,8 +17,9 @@
 
 typedef struct drill_call {
     headless_call shared;
-    const char *crew, *seed;
+    const char *crew, *seed, *seat;
     bool json, instructor;
+    sm_drill_seat as; // SEAT, lead where it is not given
 } drill_call;
 
 // A drill of SHOW, its findings printed. NULL: a message was printed.
@@ -40,54 +41,91 @@ static sm_drill *open_drill(const sm_show *show, const char *name) {
 
 // ---- the course -----------------------------------------------------------------------------
 
-// The first drill that was never passed is the next one to take.
+// A drill in one seat. The first that was never passed is the next one to take.
 typedef struct course_row {
-    const sm_drill *drill;
+    sm_drill *drill;
     bool asked; // whose results are shown was said
-    sm_logbook_best best;
-    bool next;
+    sm_logbook_best best[SM_SEAT_COUNT];
+    bool next[SM_SEAT_COUNT];
 } course_row;
+
+#define LIST_COLUMNS 80
+
+// TEXT in lines of at most LIST_COLUMNS, broken between words, each after INDENT blanks.
+static void print_wrapped(const char *text, int indent) {
+    int x = 0;
+    for (const char *word = text; *word != '\0';) {
+        size_t bytes = strcspn(word, " ");
+        int width = (int)sm_utf8_count(word, bytes);
+        if (x > 0 && x + 1 + width > LIST_COLUMNS) {
+            putchar('\n');
+            x = 0;
+        }
+        if (x == 0)
+            x = printf("%*s", indent, "");
+        else
+            x += printf(" ");
+        x += width;
+        fwrite(word, 1, bytes, stdout);
+        word += bytes + strspn(word + bytes, " ");
+    }
+    if (x > 0)
+        putchar('\n');
+}
+
+static void print_seat(const course_row *row, sm_drill_seat seat) {
+    const sm_logbook_best *best = &row->best[seat];
+    printf("    as %s", sm_drill_seat_text(seat));
+    if (best->taken > 0)
+        printf(": best of %lld: %d%s", (long long)best->taken, best->best,
+               best->passed ? ", mark reached" : "");
+    else if (row->asked)
+        printf(": not taken yet");
+    printf("%s\n", row->next[seat] ? "   <- next" : "");
+}
 
 static void print_for_people(const course_row *row) {
     const sm_drill *drill = row->drill;
-    printf("%-24s %s%s\n", drill->name, drill->title, row->next ? "   <- next" : "");
+    printf("%-24s %s\n", drill->name, drill->title);
     for (uint32_t i = 0; i < drill->brief_count; i++)
-        printf("    %s\n", drill->briefs[i]);
-    printf("    the drill's mark: %d, hints: %s", drill->pass, sm_drill_hints_text(drill->hints));
-    if (row->best.taken > 0)
-        printf(", best of %lld: %d%s", (long long)row->best.taken, row->best.best,
-               row->best.passed ? ", mark reached" : "");
-    else if (row->asked)
-        printf(", not taken yet");
-    putchar('\n');
+        print_wrapped(drill->briefs[i], 4);
+    printf("    the drill's mark: %d, hints: %s\n", drill->pass, sm_drill_hints_text(drill->hints));
+    for (int seat = 0; seat < SM_SEAT_COUNT; seat++)
+        if (sm_drill_has_seat(drill, (sm_drill_seat)seat))
+            print_seat(row, (sm_drill_seat)seat);
 }
 
-static void print_row(const course_row *row, bool json) {
-    const sm_drill *drill = row->drill;
-    if (!json) {
-        print_for_people(row);
-        return;
-    }
+static void print_json(const course_row *row, sm_drill_seat seat) {
+    sm_drill *drill = row->drill;
     sm_text text = {0}, brief = {0};
-    for (uint32_t i = 0; i < drill->brief_count; i++)
-        sm_text_printf(&brief, "%s%s", i > 0 ? " " : "", drill->briefs[i]);
+    for (uint32_t i = 0;
+         i < SM_DRILL_BRIEFS && drill->told[seat][i] != NULL && drill->told[seat][i][0] != '\0'; i++)
+        sm_text_printf(&brief, "%s%s", i > 0 ? " " : "", drill->told[seat][i]);
     sm_text_printf(&text, "{\"drill\": ");
     sm_text_append_json(&text, drill->name);
-    sm_text_printf(&text, ", \"title\": ");
+    sm_text_printf(&text, ", \"seat\": \"%s\", \"title\": ", sm_drill_seat_text(seat));
     sm_text_append_json(&text, drill->title);
     sm_text_printf(&text, ", \"brief\": ");
     sm_text_append_json(&text, sm_text_get(&brief));
     sm_text_printf(&text, ", \"pass\": %d, \"hints\": \"%s\", \"taken\": %lld, \"best\": ", drill->pass,
-                   sm_drill_hints_text(drill->hints), (long long)row->best.taken);
-    if (row->best.taken > 0)
-        sm_text_printf(&text, "%d", row->best.best);
+                   sm_drill_hints_text(drill->hints), (long long)row->best[seat].taken);
+    if (row->best[seat].taken > 0)
+        sm_text_printf(&text, "%d", row->best[seat].best);
     else
         sm_text_printf(&text, "null");
-    sm_text_printf(&text, ", \"reached\": %s, \"next\": %s}\n", row->best.passed ? "true" : "false",
-                   row->next ? "true" : "false");
+    sm_text_printf(&text, ", \"reached\": %s, \"next\": %s}\n", row->best[seat].passed ? "true" : "false",
+                   row->next[seat] ? "true" : "false");
     fputs(sm_text_get(&text), stdout);
     sm_text_deinit(&brief);
     sm_text_deinit(&text);
+}
+
+static void print_row(const course_row *row, bool json) {
+    if (!json)
+        print_for_people(row);
+    for (int seat = 0; json && seat < SM_SEAT_COUNT; seat++)
+        if (sm_drill_has_seat(row->drill, (sm_drill_seat)seat))
+            print_json(row, (sm_drill_seat)seat);
 }
 
 // The logbook to look for results in; NULL where nobody is named or none is there yet.
@@ -101,9 +139,20 @@ static sm_logbook *open_results(const drill_call *call) {
 
 static void look_up(sm_logbook *results, const drill_call *call, const sm_show *show, course_row *row) {
     row->asked = call->crew != NULL;
-    if (results != NULL &&
-        sm_logbook_best_of(results, show->settings.title, call->crew, row->drill->name, &row->best) != SM_OK)
-        cmd_complain("%s", sm_logbook_problem(results));
+    for (int seat = 0; results != NULL && seat < SM_SEAT_COUNT; seat++)
+        if (sm_logbook_best_of(results, show->settings.title, call->crew, row->drill->name,
+                               sm_drill_seat_text((sm_drill_seat)seat), &row->best[seat]) != SM_OK)
+            cmd_complain("%s", sm_logbook_problem(results));
+}
+
+// The next to take: drill by drill, as lead and then as spotter; with --seat in that seat alone.
+static void find_next(const drill_call *call, course_row *row, bool *said) {
+    for (int seat = 0; row->asked && seat < SM_SEAT_COUNT; seat++) {
+        bool wanted = call->seat == NULL || call->as == (sm_drill_seat)seat;
+        row->next[seat] =
+            wanted && !*said && !row->best[seat].passed && sm_drill_has_seat(row->drill, (sm_drill_seat)seat);
+        *said = *said || row->next[seat];
+    }
 }
 
 static int list_drills(const drill_call *call, const sm_show *show, const char *const *names, size_t count) {
@@ -118,8 +167,7 @@ static int list_drills(const drill_call *call, const sm_show *show, const char *
             continue;
         }
         look_up(results, call, show, &row);
-        row.next = row.asked && !row.best.passed && !next_said;
-        next_said = next_said || row.next;
+        find_next(call, &row, &next_said);
         print_row(&row, call->json);
         sm_drill_destroy(drill);
     }
@@ -193,6 +241,16 @@ static bool choose_seed(const drill_call *call, const sm_drill *drill, uint64_t 
     return true;
 }
 
+static bool take_seat(const drill_call *call, sm_drill *drill) {
+    sm_result result = sm_drill_sit(drill, call->as);
+    if (result == SM_NOT_FOUND)
+        cmd_complain("drill %s says nothing of the %s's seat; take it without --seat", drill->name,
+                     sm_drill_seat_text(call->as));
+    else if (result != SM_OK)
+        cmd_complain("memory ran out");
+    return result == SM_OK;
+}
+
 // On the console; then, on the plain terminal, the questions come before what there is to read.
 static int take_on_console(drill_call *call, const headless_drill *taken) {
     headless_options *h = &call->shared.run;
@@ -243,7 +301,7 @@ static int take(drill_call *call, const char *name) {
     sm_drill *drill = open_drill(run->show, found);
     headless_drill taken = {.drill = drill, .crew = call->crew, .json = call->json};
     int status = CMD_UNUSABLE;
-    if (drill != NULL && choose_seed(call, drill, &taken.seed)) {
+    if (drill != NULL && take_seat(call, drill) && choose_seed(call, drill, &taken.seed)) {
         run->drill = &taken;
         bool console = !call->shared.headless && !call->json && !run->fast && run->script_path == NULL &&
                        sm_console_possible();
@@ -325,8 +383,10 @@ static int instruct(void) {
 
 int cmd_drill(int argc, char **argv) {
     drill_call call = {0};
-    cmd_option options[HEADLESS_OPTIONS + 4] = {
+    cmd_option options[HEADLESS_OPTIONS + 5] = {
         {"crew", "NAME", "who takes it", NULL, &call.crew},
+        {"seat", "SEAT", "lead (who has the key) or spotter (who watches, calls clear and holds); lead", NULL,
+         &call.seat},
         {"seed", "N", "what the moments of its events are drawn from, in place of the drill's own", NULL,
          &call.seed},
         {"instructor", NULL, "join the drill that is being taken on this machine", &call.instructor, NULL},
@@ -334,13 +394,17 @@ int cmd_drill(int argc, char **argv) {
     };
     const char *words[2];
     int count;
-    headless_option_rows(&call.shared, options + 4);
+    headless_option_rows(&call.shared, options + 5);
     int status = cmd_options_read(cmd_command_named("drill"), options, sizeof options / sizeof options[0],
                                   argc, argv, 1, 2, words, &count);
     if (status >= 0)
         return status;
     if (!headless_call_read(&call.shared))
         return CMD_UNUSABLE;
+    if (call.seat != NULL && !sm_drill_seat_named(call.seat, &call.as)) {
+        cmd_complain("--seat %s: there are lead and spotter", call.seat);
+        return CMD_UNUSABLE;
+    }
     if (call.instructor)
         return instruct();
     call.shared.run.show = cmd_show_open(words[0], call.shared.run.readings_file);

@@ -198,6 +198,8 @@ static bool is_over(const run *r) {
     sm_wall_time at;
     if (r->drill != NULL && sm_drill_is_over(r->drill))
         return true;
+    if (r->drill != NULL && sm_drill_lead_is_busy(r->drill))
+        return r->write_failed; // nobody else has to act
     return r->write_failed || r->arming_refused ||
            sm_rehearsal_is_over(r->rehearsal, sm_operator_next(r->operator_, r->rehearsal, &at));
 }
@@ -335,6 +337,7 @@ static void keep_drill(const run *r) {
     sm_drill_debrief_json(r->drill, &marks);
     const sm_logbook_drill taken = {.person = d->crew,
                                     .drill = d->drill->name,
+                                    .seat = sm_drill_seat_text(d->drill->seat),
                                     .title = r->show->settings.title,
                                     .when_us = cmd_now_us(),
                                     .score = sm_drill_score(r->drill),

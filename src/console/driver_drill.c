@@ -22,6 +22,7 @@ static void keep_drill(sm_driver *driver) {
     clock_gettime(CLOCK_REALTIME, &now);
     const sm_logbook_drill taken = {.person = drill->crew,
                                     .drill = drill->drill->name,
+                                    .seat = sm_drill_seat_text(drill->drill->seat),
                                     .title = driver->show->settings.title,
                                     .when_us = (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000,
                                     .score = sm_drill_score(driver->drill_run),

@@ -71,6 +71,8 @@ static void write_mark(const sm_drill_mark *mark, sm_text *out) {
         seconds(out, mark->took_us);
         sm_text_printf(out, " s");
     }
+    if (mark->before_asked)
+        sm_text_printf(out, "  at once, before it was asked");
     sm_text_append(out, "\n", 1);
     bool short_of_it = is_loss(mark) ? mark->got < 0 : mark->got < mark->marks;
     if (short_of_it && mark->say[0] != '\0')
@@ -116,6 +118,11 @@ static void write_reactions(const sm_drill_run *run, sm_text *out) {
     uint32_t count = times != NULL && values != NULL ? sm_drill_reactions(run, times, room) : 0;
     for (uint32_t i = 0; i < count; i++)
         values[i] = (double)times[i] / 1e6;
+    uint32_t before = 0;
+    for (uint32_t i = 0; i < room; i++)
+        before += run->expects[i].decided && run->expects[i].before_asked;
+    if (before > 0)
+        sm_text_printf(out, "\nStops at once, before they were asked: %u (no reaction time)\n", before);
     if (count > 0)
         sm_text_printf(out,
                        "\nYour stops: %u, reaction time median %.2f s, 90th percentile %.2f s (N + 1 method, "
@@ -162,8 +169,8 @@ static void write_answers(const sm_drill_run *run, sm_text *out) {
 
 static void write_head(const sm_drill_run *run, sm_text *out) {
     const sm_drill *d = run->drill;
-    sm_text_printf(out, "REHEARSAL drill \"%s\"%s%s, seed %llu, hints %s", d->title,
-                   run->crew[0] != '\0' ? ", taken by " : "", run->crew,
+    sm_text_printf(out, "REHEARSAL drill \"%s\"%s%s as %s, seed %llu, hints %s", d->title,
+                   run->crew[0] != '\0' ? ", taken by " : "", run->crew, sm_drill_seat_text(d->seat),
                    (unsigned long long)run->options.seed, sm_drill_hints_text(d->hints));
     if (run->hints_asked > 0)
         sm_text_printf(out, " (with hints: asked %u)", run->hints_asked);
@@ -235,7 +242,9 @@ static void write_why(const sm_drill_mark *mark, sm_text *out) {
     if (is_loss(mark) && mark->got == 0)
         sm_text_append_json(out, "kept");
     else if (!is_loss(mark) && mark->got == mark->marks && mark->decided)
-        sm_text_append_json(out, mark->kind == SM_MARK_EXPECT ? "in time" : "in order");
+        sm_text_append_json(out, mark->before_asked             ? "at once, before it was asked"
+                                 : mark->kind == SM_MARK_EXPECT ? "in time"
+                                                                : "in order");
     else if (mark->kind == SM_MARK_EXPECT && !mark->came)
         sm_text_append_json(out, "what it answers never came");
     else

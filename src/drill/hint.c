@@ -148,6 +148,29 @@ static sm_act waiting_hint(const sm_drill_run *run, char text[ROOM]) {
     return SM_ACT_COUNT;
 }
 
+// A lead waits for the clear: a line of theirs begins with it.
+static bool lead_waits_for_clear(const sm_drill_run *run) {
+    for (uint32_t i = 0; i < run->drill->lead_count; i++) {
+        const sm_drill_when *after = &run->drill->leads[i].after;
+        if (after->on == SM_ON_ACTION && after->action.act == SM_ACT_CALL_CLEAR)
+            return true;
+    }
+    return false;
+}
+
+// The spotter's next, where nothing of the file is open: mostly to watch.
+static sm_act spotters_hint(const sm_drill_run *run, char text[ROOM]) {
+    sm_facts facts = sm_rehearsal_facts(run->rehearsal);
+    bool clear_next = facts.state == SM_STATE_SAFE && !facts.clear_called && facts.people == 0 &&
+                      drill_crew_has_answered(run) && lead_waits_for_clear(run) &&
+                      !sm_drill_lead_is_busy(run);
+    if (!clear_next)
+        return SM_ACT_COUNT;
+    snprintf(text, ROOM,
+             "Everyone has answered: look round once more, then call clear. The lead waits for it.");
+    return SM_ACT_CALL_CLEAR;
+}
+
 static bool all_is_done(const sm_drill_run *run) {
     bool done = true;
     for (uint32_t i = 0; i < run->drill->expect_count; i++)
@@ -167,10 +190,12 @@ sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
     }
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     const sm_drill_expect *open = most_urgent(run);
+    bool spotter = run->drill->seat == SM_SEAT_SPOTTER;
     sm_act act = SM_ACT_COUNT;
-    if (open != NULL && open->action.act == SM_ACT_REPAIR)
+    if (!spotter && open != NULL && open->action.act == SM_ACT_REPAIR)
         act = repair_step(run, &facts, &open->action, text);
-    if (act == SM_ACT_COUNT && (open == NULL || open->action.act == SM_ACT_CALL_CLEAR) && !all_is_done(run))
+    if (!spotter && act == SM_ACT_COUNT && (open == NULL || open->action.act == SM_ACT_CALL_CLEAR) &&
+        !all_is_done(run))
         act = tidy_step(run, &facts, text);
     if (act == SM_ACT_COUNT && open != NULL) {
         act = open->action.act;
@@ -179,9 +204,11 @@ sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
         else
             say_action("Now: ", &open->action, text);
     }
-    if (act == SM_ACT_COUNT)
+    if (act == SM_ACT_COUNT && spotter && !all_is_done(run))
+        act = spotters_hint(run, text);
+    if (act == SM_ACT_COUNT && !spotter)
         act = order_hint(run, text);
-    if (act == SM_ACT_COUNT)
+    if (act == SM_ACT_COUNT && !spotter)
         act = waiting_hint(run, text);
     if (act != SM_ACT_COUNT)
         return act;

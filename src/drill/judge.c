@@ -37,6 +37,14 @@ static const sm_drill_rule_row rules[SM_RULE_COUNT] = {
         {"waiver-names-nothing", 20,
          "A waiver names what it is about, slot or rail, and why. Without that nobody knows what was let "
          "go."},
+    [SM_RULE_SILENCE] = {"clear-over-silence", 100,
+                         "Clear is called when everyone has answered from outside, by name. Silence is no "
+                         "answer, and one person "
+                         "cannot answer for another."},
+    [SM_RULE_KEY] = {"spotter-at-the-key", 40,
+                     "The spotter never has the key, and does not arm, start or resume: whoever watches the "
+                     "field has no hand "
+                     "on the module but to stop it."},
 };
 
 const sm_drill_rule_row *sm_drill_rule_of(sm_drill_rule rule) {
@@ -58,7 +66,8 @@ static void log_mark(sm_drill_run *run, const char *name, int32_t got, int32_t o
 }
 
 static void decide(sm_drill_run *run, verdict *v, int32_t got, sm_us took_us) {
-    *v = (verdict){true, false, got, sm_rehearsal_facts(run->rehearsal).now, took_us};
+    *v = (verdict){
+        .decided = true, .got = got, .at = sm_rehearsal_facts(run->rehearsal).now, .took_us = took_us};
 }
 
 // ---- built-in rules -----------------------------------------------------------------------------------
@@ -129,10 +138,29 @@ static unsigned broken_by(const sm_drill_run *run, const sm_action *action, cons
     }
 }
 
+// The same in the spotter's seat: who comes and goes is what they report, not what they do.
+static unsigned broken_by_spotter(const sm_drill_run *run, const sm_action *action, const sm_facts *facts) {
+    switch (action->act) {
+    case SM_ACT_CALL_CLEAR:
+        return facts->people > 0 || !drill_crew_has_answered(run) ? BIT(SILENCE) : 0;
+    case SM_ACT_KEY_ON:
+    case SM_ACT_ARM:
+    case SM_ACT_START:
+    case SM_ACT_START_IN:
+    case SM_ACT_RESUME:
+        return BIT(KEY);
+    default:
+        return 0;
+    }
+}
+
 static void judge_rules(sm_drill_run *run, const sm_action *action, const sm_facts *facts) {
+    run->tried_rule = false;
     if ((sm_action_row_of(action->act)->states & 1u << facts->state) == 0)
         return; // it does nothing in this state, on a real module too
-    unsigned broken = broken_by(run, action, facts);
+    unsigned broken = run->drill->seat == SM_SEAT_SPOTTER ? broken_by_spotter(run, action, facts)
+                                                          : broken_by(run, action, facts);
+    run->tried_rule = broken != 0;
     for (int rule = 0; rule < SM_RULE_COUNT; rule++) {
         if ((broken & 1u << rule) == 0 || run->rules[rule].decided)
             continue;
@@ -210,8 +238,17 @@ static bool is_new(verdict *v) {
     return is;
 }
 
-void drill_log_tried(sm_drill_run *run) {
+// One slip costs once: what was refused and breaks a rule has not come, so that no order is lost by it.
+static void take_back_befores(sm_drill_run *run) {
+    for (uint32_t i = 0; i < run->drill->before_count; i++)
+        if (run->befores[i].decided && !run->befores[i].logged)
+            run->befores[i] = (verdict){0};
+}
+
+void drill_log_tried(sm_drill_run *run, bool accepted) {
     const sm_drill *d = run->drill;
+    if (!accepted && run->tried_rule)
+        take_back_befores(run);
     for (int rule = 0; rule < SM_RULE_COUNT; rule++)
         if (is_new(&run->rules[rule]))
             log_mark(run, rules[rule].name, -rules[rule].cost, 0, rules[rule].say);
@@ -263,6 +300,17 @@ static int32_t earned(const sm_drill_expect *expect, sm_us took) {
     return (int32_t)((sm_us)expect->marks * (2 * expect->within_us - took) / expect->within_us);
 }
 
+#define BEFORE_ASKED "at once, before it was asked"
+
+// What had been done when it was asked for took no time: there is nothing to measure.
+static void meet_before(sm_drill_run *run, uint32_t i) {
+    const sm_drill_expect *expect = &run->drill->expects[i];
+    decide(run, &run->expects[i], expect->marks, SM_UNSET_US);
+    run->expects[i].before_asked = true;
+    log_mark(run, expect->name, expect->marks, expect->marks, BEFORE_ASKED);
+    drill_base_on(run, SM_ON_EXPECT, i);
+}
+
 static void meet(sm_drill_run *run, uint32_t i) {
     const sm_drill_expect *expect = &run->drill->expects[i];
     sm_us took = sm_rehearsal_facts(run->rehearsal).now.us - drill_trigger_of(run, TRIGGER_EXPECT, i)->at.us;
@@ -276,8 +324,9 @@ static void meet(sm_drill_run *run, uint32_t i) {
 
 void drill_judge_open(sm_drill_run *run, uint32_t i) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
-    if (is_stopped(&facts, run->drill->expects[i].action.act))
-        meet(run, i);
+    // Where the lead is about to go on, nothing is stopped yet: it must be said.
+    if (is_stopped(&facts, run->drill->expects[i].action.act) && !sm_drill_lead_is_busy(run))
+        meet_before(run, i);
 }
 
 // A stop that the state refuses, because it is stopped already, is a stop.
@@ -328,16 +377,18 @@ bool drill_judge_spoken(sm_drill_run *run, const char *name, bool said) {
 }
 
 void drill_judge_end(sm_drill_run *run) {
+    static const verdict not_come = {
+        .decided = true, .logged = true, .at = {SM_UNSET_US}, .took_us = SM_UNSET_US};
     for (uint32_t i = 0; i < run->drill->expect_count; i++)
         if (!run->expects[i].decided) {
-            run->expects[i] = (verdict){true, true, 0, {SM_UNSET_US}, SM_UNSET_US};
+            run->expects[i] = not_come;
             log_mark(run, run->drill->expects[i].name, 0, run->drill->expects[i].marks,
                      drill_trigger_of(run, TRIGGER_EXPECT, i)->done ? "not done"
                                                                     : "what it answers never came");
         }
     for (uint32_t i = 0; i < run->drill->before_count; i++)
         if (!run->befores[i].decided) {
-            run->befores[i] = (verdict){true, true, 0, {SM_UNSET_US}, SM_UNSET_US};
+            run->befores[i] = not_come;
             log_mark(run, run->drill->befores[i].name, 0, run->drill->befores[i].marks,
                      "it never came to that");
         }

@@ -50,6 +50,7 @@ static sm_drill_mark mark_of(sm_mark_kind kind, const char *name, int32_t marks,
                            .came = v->decided,
                            .decided = v->decided,
                            .took_us = kind == SM_MARK_EXPECT && v->decided ? v->took_us : SM_UNSET_US,
+                           .before_asked = v->decided && v->before_asked,
                            .at = {v->decided ? v->at.us : SM_UNSET_US},
                            .say = say};
 }

@@ -12,6 +12,7 @@
 static const char *const kind_names[SECTION_COUNT] = {
     [SECTION_DRILL] = "drill", [SECTION_EVENT] = "event",   [SECTION_EXPECT] = "expect",
     [SECTION_NEVER] = "never", [SECTION_BEFORE] = "before", [SECTION_SPOKEN] = "spoken",
+    [SECTION_LEAD] = "lead",
 };
 
 static const char *kind_at(const void *context, size_t index) {
@@ -110,6 +111,7 @@ static void find_sections(drill_reader *reader) {
     d->nevers = make_rows(reader, d->never_count = counts[SECTION_NEVER], sizeof *d->nevers);
     d->befores = make_rows(reader, d->before_count = counts[SECTION_BEFORE], sizeof *d->befores);
     d->spokens = make_rows(reader, d->spoken_count = counts[SECTION_SPOKEN], sizeof *d->spokens);
+    d->leads = make_rows(reader, d->lead_count = counts[SECTION_LEAD], sizeof *d->leads);
     if (counts[SECTION_DRILL] == 0 && !reader->no_memory)
         sm_findings_add(reader->findings, reader->file, 0, 0, SM_ERROR, "drill-section",
                         "the section [drill] is missing: it holds the title and the brief");
@@ -203,6 +205,9 @@ static void read_injection(drill_reader *reader, const drill_value *value, sm_in
 static void read_special(drill_reader *reader, sm_drill_key key, const drill_value *value, uint32_t row) {
     sm_drill *d = reader->drill;
     switch (key) {
+    case KEY_ANSWERS:
+        drill_read_names(reader, value, d);
+        break;
     case KEY_ENDS:
         drill_read_when(reader, value, &d->ends);
         break;
@@ -233,6 +238,13 @@ static void read_special(drill_reader *reader, sm_drill_key key, const drill_val
     case KEY_SPOKEN_AFTER:
         drill_read_when(reader, value, &d->spokens[row].after);
         break;
+    case KEY_LEAD_AFTER:
+        drill_read_when(reader, value, &d->leads[row].after);
+        break;
+    case KEY_LEAD_DO:
+        d->leads[row].acts = true;
+        drill_read_whole_action(reader, value, &d->leads[row].action);
+        break;
     default:
         break;
     }
@@ -253,6 +265,8 @@ static void *row_of(const drill_reader *reader, const section *s) {
         return &d->befores[s->row];
     case SECTION_SPOKEN:
         return &d->spokens[s->row];
+    case SECTION_LEAD:
+        return &d->leads[s->row];
     default:
         return d;
     }
@@ -281,6 +295,10 @@ static void name_row(const drill_reader *reader, const section *s) {
     case SECTION_SPOKEN:
         d->spokens[s->row].name = s->name;
         d->spokens[s->row].line = s->line;
+        break;
+    case SECTION_LEAD:
+        d->leads[s->row].name = s->name;
+        d->leads[s->row].line = s->line;
         break;
     default:
         break;
@@ -347,10 +365,6 @@ static void read_section(drill_reader *reader, const section *s) {
 static void read_sections(drill_reader *reader) {
     for (uint32_t i = 0; i < reader->section_count; i++)
         read_section(reader, &reader->sections[i]);
-    while (reader->drill->brief_count < SM_DRILL_BRIEFS &&
-           reader->drill->briefs[reader->drill->brief_count] != NULL &&
-           reader->drill->briefs[reader->drill->brief_count][0] != '\0')
-        reader->drill->brief_count++;
 }
 
 // ---- files ----------------------------------------------------------------------------------------------
@@ -395,8 +409,12 @@ sm_result sm_drill_read(const sm_show *show, const char *file, char *bytes, size
         result = SM_NO_MEMORY;
     if (result == SM_OK && sm_findings_count_of(findings, SM_ERROR) == errors_before)
         drill_refuse_rings(&reader);
+    if (result == SM_OK && sm_findings_count_of(findings, SM_ERROR) == errors_before)
+        drill_refuse_absent(&reader);
     if (result == SM_OK && sm_findings_count_of(findings, SM_ERROR) > errors_before)
         result = SM_INVALID;
+    if (result == SM_OK && !drill_keep_whole(drill))
+        result = SM_NO_MEMORY;
     if (result == SM_OK)
         *out = drill;
     else

@@ -13,6 +13,7 @@ typedef enum section_kind {
     SECTION_NEVER,
     SECTION_BEFORE,
     SECTION_SPOKEN,
+    SECTION_LEAD,
     SECTION_COUNT
 } section_kind;
 
@@ -51,12 +52,24 @@ drill_value drill_part(const drill_value *value, size_t begin, size_t end);
 // The readers of special values: false after a finding.
 bool drill_read_when(drill_reader *reader, const drill_value *value, sm_drill_when *out);
 bool drill_read_action(drill_reader *reader, const drill_value *value, sm_action *out);
+// With all the arguments it needs, as the lead of the spotter's drill does it.
+bool drill_read_whole_action(drill_reader *reader, const drill_value *value, sm_action *out);
 bool drill_read_states(drill_reader *reader, const drill_value *value, uint8_t *out);
 bool drill_read_needs(drill_reader *reader, const drill_value *value, sm_drill_before *out);
+
+// The names of a list with commas between, in the drill's arena.
+bool drill_read_names(drill_reader *reader, const drill_value *value, sm_drill *drill);
 
 // Names of events and expectations, for "did you mean" and for `when`.
 const section *drill_find_section(const drill_reader *reader, section_kind kind, const char *name);
 // Events and expectations that wait for each other in a ring never come.
 void drill_refuse_rings(drill_reader *reader);
+// What holds in a seat must not wait for what does not hold in it.
+void drill_refuse_absent(drill_reader *reader);
+
+// ---- seat.c -----------------------------------------------------------------------------------
+
+// All that was read becomes the whole, and the lead's seat is taken. False: memory ran out.
+bool drill_keep_whole(sm_drill *drill);
 
 #endif

@@ -93,6 +93,8 @@ static void add_triggers(sm_drill_run *run) {
     for (uint32_t i = 0; i < d->spoken_count; i++)
         add_trigger(run, TRIGGER_SPOKEN, i, &d->spokens[i].after, &random);
     add_trigger(run, TRIGGER_ENDS, 0, &d->ends, &random);
+    for (uint32_t i = 0; i < d->lead_count; i++)
+        add_trigger(run, TRIGGER_LEAD, i, &d->leads[i].after, &random);
     for (uint32_t i = 0; i < run->trigger_count; i++)
         if (run->triggers[i].when->on == SM_ON_BEGIN) {
             run->triggers[i].based = true;
@@ -105,7 +107,9 @@ static bool make_arrays(sm_drill_run *run) {
     size_t needs = 1;
     for (uint32_t i = 0; i < d->before_count; i++)
         needs += d->befores[i].need_count;
-    run->triggers = calloc(d->event_count + d->expect_count + d->spoken_count + 1u, sizeof *run->triggers);
+    run->triggers = calloc(d->event_count + d->expect_count + d->spoken_count + d->lead_count + 1u,
+                           sizeof *run->triggers);
+    run->answered = calloc(d->answer_count + 1u, sizeof *run->answered);
     run->expects = calloc(d->expect_count + 1u, sizeof *run->expects);
     run->befores = calloc(d->before_count + 1u, sizeof *run->befores);
     run->nevers = calloc(d->never_count + 1u, sizeof *run->nevers);
@@ -113,7 +117,7 @@ static bool make_arrays(sm_drill_run *run) {
     run->need_came = calloc(needs, sizeof *run->need_came);
     run->texts = sm_arena_create();
     return run->triggers != NULL && run->expects != NULL && run->befores != NULL && run->nevers != NULL &&
-           run->spokens != NULL && run->need_came != NULL && run->texts != NULL;
+           run->spokens != NULL && run->need_came != NULL && run->answered != NULL && run->texts != NULL;
 }
 
 sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *options, sm_drill_run **out) {
@@ -149,6 +153,7 @@ void sm_drill_run_destroy(sm_drill_run *run) {
     free(run->nevers);
     free(run->spokens);
     free(run->need_came);
+    free(run->answered);
     sm_arena_destroy(run->texts);
     free(run);
 }
@@ -161,7 +166,7 @@ trigger *drill_trigger_of(const sm_drill_run *run, trigger_kind kind, uint32_t i
                     : kind == TRIGGER_EXPECT ? d->event_count
                     : kind == TRIGGER_SPOKEN ? d->event_count + d->expect_count
                                              : d->event_count + d->expect_count + d->spoken_count;
-    return &run->triggers[base + index];
+    return &run->triggers[base + (kind == TRIGGER_LEAD) + index];
 }
 
 static void base(sm_drill_run *run, trigger *t) {
@@ -177,7 +182,7 @@ void drill_base_on(sm_drill_run *run, sm_drill_on on, uint32_t index) {
     }
 }
 
-static void base_on_states(sm_drill_run *run) {
+void drill_base_on_states(sm_drill_run *run) {
     for (uint32_t i = 0; i < run->trigger_count; i++) {
         trigger *t = &run->triggers[i];
         if (!t->based && t->when->on == SM_ON_STATE && run->states_entered[t->when->state])
@@ -186,7 +191,7 @@ static void base_on_states(sm_drill_run *run) {
     memset(run->states_entered, 0, sizeof run->states_entered);
 }
 
-static void base_on_action(sm_drill_run *run, const sm_action *action) {
+void drill_base_on_action(sm_drill_run *run, const sm_action *action) {
     for (uint32_t i = 0; i < run->trigger_count; i++) {
         trigger *t = &run->triggers[i];
         if (!t->based && t->when->on == SM_ON_ACTION && sm_action_matches(&t->when->action, action))
@@ -223,12 +228,16 @@ static trigger *next_trigger(const sm_drill_run *run, sm_wall_time *at) {
 }
 
 static sm_result come(sm_drill_run *run, trigger *t) {
-    const sm_drill_event *event = &run->drill->events[t->index];
+    const sm_drill_event *event = t->kind == TRIGGER_EVENT ? &run->drill->events[t->index] : NULL;
     sm_result result = SM_OK;
     switch (t->kind) {
     case TRIGGER_EVENT:
         result = sm_rehearsal_inject(run->rehearsal, event->name, &event->injection, t->due);
+        if (result == SM_OK)
+            drill_crew_hears_event(run, &event->injection);
         break;
+    case TRIGGER_LEAD:
+        return drill_lead_acts(run, t);
     case TRIGGER_ENDS:
         result = sm_drill_finish(run, t->due);
         break;
@@ -240,7 +249,7 @@ static sm_result come(sm_drill_run *run, trigger *t) {
         return result;
     t->done = true;
     t->at = sm_rehearsal_facts(run->rehearsal).now;
-    base_on_states(run);
+    drill_base_on_states(run);
     if (t->kind == TRIGGER_EVENT)
         drill_base_on(run, SM_ON_EVENT, t->index);
     else if (t->kind == TRIGGER_EXPECT)
@@ -258,7 +267,7 @@ static sm_result step(sm_drill_run *run, trigger *t, sm_wall_time at) {
     // Bringing it there may have left the running state.
     if (sm_rehearsal_state(run->rehearsal) == SM_STATE_RUNNING)
         base(run, t);
-    base_on_states(run);
+    drill_base_on_states(run);
     return SM_OK;
 }
 
@@ -282,17 +291,20 @@ static sm_result run_engine(sm_drill_run *run, sm_wall_time at) {
     static const sm_action start = {.act = SM_ACT_START, .index = SM_NONE};
     sm_wall_time starts_at;
     bool starts = sm_rehearsal_starts_at(run->rehearsal, &starts_at) && starts_at.us <= at.us && !run->over;
-    if (starts)
+    bool judged = starts && run->drill->seat == SM_SEAT_LEAD; // else it is the lead's, and no trainee's
+    if (judged)
         drill_judge_try(run, &start);
     sm_result result = sm_rehearsal_run(run->rehearsal, at);
     if (result == SM_OK && starts) {
         bool started = sm_rehearsal_state(run->rehearsal) == SM_STATE_RUNNING;
-        drill_log_tried(run);
-        drill_judge_done(run, &start, started);
+        if (judged) {
+            drill_log_tried(run, started);
+            drill_judge_done(run, &start, started);
+        }
         if (started)
-            base_on_action(run, &start);
+            drill_base_on_action(run, &start);
     }
-    base_on_states(run);
+    drill_base_on_states(run);
     return result;
 }
 
@@ -382,10 +394,17 @@ static sm_result hold(sm_drill_run *run, const sm_action *action, sm_source sour
     if (!holds)
         shift_triggers(run, now);
     run->held_since = now;
-    if (!holds || sm_rehearsal_state(run->rehearsal) != SM_STATE_RUNNING)
+    // The show stands while people talk. It is the trainee who resumes it, or in the spotter's drill the lead.
+    bool stands = holds && sm_rehearsal_state(run->rehearsal) == SM_STATE_RUNNING;
+    bool goes_on = !holds && run->paused_by_hold && run->drill->seat == SM_SEAT_SPOTTER &&
+                   sm_rehearsal_state(run->rehearsal) == SM_STATE_PAUSED;
+    run->paused_by_hold = stands;
+    if (!stands && !goes_on)
         return SM_OK;
-    const sm_action pause = {.act = SM_ACT_PAUSE, .index = SM_NONE}; // the show stands while people talk
-    return sm_rehearsal_act(run->rehearsal, &pause, source, now);
+    const sm_action moves = {.act = stands ? SM_ACT_PAUSE : SM_ACT_RESUME, .index = SM_NONE};
+    result = sm_rehearsal_act(run->rehearsal, &moves, stands ? source : SM_SOURCE_DRILL, now);
+    drill_base_on_states(run);
+    return result == SM_REFUSED ? SM_OK : result;
 }
 
 static sm_result tick(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
@@ -405,21 +424,44 @@ static bool is_paired(const sm_show *show, int32_t remote) {
     return remote == 0;
 }
 
+// What the others make of ACTION, which was GIVEN.
+static void crew_follows(sm_drill_run *run, sm_act given, const sm_action *action) {
+    if (drill_is_stop(given))
+        drill_lead_drops(run);
+    if (action->act == SM_ACT_ENTER)
+        drill_crew_to_ask_again(run);
+    if (action->act == SM_ACT_CALL)
+        drill_crew_heard(run, action->target, true);
+}
+
 // An action of the trainee or of anybody else on the field: judged before it is acted and after.
-static sm_result act_judged(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
-    bool judged = drill_is_trainee(source) && !run->over && is_paired(run->drill->show, action->remote);
+static sm_result act_judged(sm_drill_run *run, const sm_action *given, sm_source source, sm_wall_time at) {
+    bool obeyed = is_paired(run->drill->show, given->remote);
+    bool judged = drill_is_trainee(source) && !run->over && obeyed;
+    bool spotter = run->drill->seat == SM_SEAT_SPOTTER && judged;
+    const char *not_theirs = spotter ? drill_not_the_spotters(given->act) : NULL;
+    const sm_action said = spotter ? drill_as_said(run, given) : *given, *action = &said;
     if (judged)
         drill_judge_try(run, action);
-    sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
+    sm_result result = not_theirs != NULL
+                           ? sm_rehearsal_refuse(run->rehearsal, action, source, not_theirs, at)
+                           : sm_rehearsal_act(run->rehearsal, action, source, at);
     if (result != SM_OK && result != SM_REFUSED)
         return result;
+    if (result == SM_OK && obeyed)
+        crew_follows(run, given->act, action);
     if (judged) {
-        drill_log_tried(run);
-        drill_judge_done(run, action, result == SM_OK);
+        const sm_action *done =
+            action->act == SM_ACT_ANSWER ? given : action; // a hold that was said again is a hold
+        drill_log_tried(run, result == SM_OK);
+        drill_judge_done(run, done, result == SM_OK);
+        sm_result heard = result == SM_OK && spotter ? drill_lead_reads_back(run, done) : SM_OK;
+        if (heard != SM_OK)
+            return heard;
         if (result == SM_OK)
-            base_on_action(run, action);
+            drill_base_on_action(run, done);
     }
-    base_on_states(run);
+    drill_base_on_states(run);
     return result;
 }
 
@@ -429,7 +471,7 @@ sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source sou
         result = sm_rehearsal_bring(run->rehearsal, at);
     if (result != SM_OK)
         return result;
-    base_on_states(run);
+    drill_base_on_states(run);
     result = run_until(run, at, false); // what waited for the end of arming with no delay
     if (result != SM_OK)
         return result;

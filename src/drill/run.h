@@ -2,14 +2,21 @@
 // The inside of a run.
 //
 // A *trigger* is anything that waits for a moment: an event, an expectation, something to be spoken, the end. It is `based` once what it
-// waits for has come, which fixes when it is due (its delay later), and `done` once that moment was reached. What the engine does is heard
+// waits for has come, which fixes when it is due (its delay later), and `done` once that moment was reached. What the lead does in
+// the spotter's drill is based anew each time, and a stop takes it back. What the engine does is heard
 // by way of its rows: they are kept while it works and looked at after it, because a row comes in the middle of a change.
 #ifndef DRILL_RUN_H
 #define DRILL_RUN_H
 
 #include "slowmatch/drill.h"
 
-typedef enum trigger_kind { TRIGGER_EVENT, TRIGGER_EXPECT, TRIGGER_SPOKEN, TRIGGER_ENDS } trigger_kind;
+typedef enum trigger_kind {
+    TRIGGER_EVENT,
+    TRIGGER_EXPECT,
+    TRIGGER_SPOKEN,
+    TRIGGER_ENDS,
+    TRIGGER_LEAD
+} trigger_kind;
 
 typedef struct trigger {
     trigger_kind kind;
@@ -23,6 +30,7 @@ typedef struct trigger {
 // What became of an expectation, a before, a never, something spoken.
 typedef struct verdict {
     bool decided, logged;
+    bool before_asked; // a stop that had been made when it was asked for
     int32_t got;
     sm_wall_time at;
     sm_us took_us;
@@ -33,11 +41,14 @@ struct sm_drill_run {
     sm_drill_options options;
     char crew[96];
     sm_rehearsal *rehearsal;
-    trigger *triggers; // events, expectations, spoken, ends
+    trigger *triggers; // events, expectations, spoken, ends, what the lead does
     uint32_t trigger_count;
     verdict *expects, *befores, *nevers, *spokens; // a row of the drill each
     bool *need_came;                               // of all needs of all befores, in order
     verdict rules[SM_RULE_COUNT];
+    bool *answered;  // a name each that the drill says must answer
+    bool tried_rule; // the action that is being tried breaks a built-in rule
+    bool paused_by_hold;
     bool armed_once; // the module was armed or something went: from then on there is a wait
     bool over, broken_off, held, waits; // waits: held, and has not begun
     sm_wall_time held_since, began_at, ended_at;
@@ -57,8 +68,8 @@ struct sm_drill_run {
 bool drill_is_trainee(sm_source source);
 // What is lost by trying ACTION now, before it is acted: built-in rules, nevers; and befores, which it decides.
 void drill_judge_try(sm_drill_run *run, const sm_action *action);
-// Then the rows of what was decided so, which come after the action's own.
-void drill_log_tried(sm_drill_run *run);
+// Then, once it was ACCEPTED or refused, the rows of what was decided so, which come after the action's own.
+void drill_log_tried(sm_drill_run *run, bool accepted);
 // ACTION was accepted (or is a stop that found it stopped): needs, expectations.
 void drill_judge_done(sm_drill_run *run, const sm_action *action, bool accepted);
 // An expectation opens: being stopped already counts as at once.
@@ -70,6 +81,26 @@ bool drill_judge_spoken(sm_drill_run *run, const char *name, bool said);
 // What was not done by the end.
 void drill_judge_end(sm_drill_run *run);
 
+// ---- lead.c: the spotter's seat ---------------------------------------------------------------
+
+bool drill_is_stop(sm_act act);
+// Why a spotter does not do ACT; NULL where it is theirs to do.
+const char *drill_not_the_spotters(sm_act act);
+// What a spotter's ACTION is done as: a hold where nothing runs is a make safe, one while paused is said again.
+sm_action drill_as_said(const sm_drill_run *run, const sm_action *action);
+// A stop, whoever made it: the lead drops errors and what leads to arming.
+void drill_lead_drops(sm_drill_run *run);
+// The lead reads ACTION of the trainee back.
+SM_MUST_CHECK sm_result drill_lead_reads_back(sm_drill_run *run, const sm_action *action);
+// The line of the lead that T is for.
+SM_MUST_CHECK sm_result drill_lead_acts(sm_drill_run *run, trigger *t);
+// Somebody of the crew was heard (ANSWERS), or asked and not heard.
+void drill_crew_heard(sm_drill_run *run, const char *who, bool answers);
+void drill_crew_hears_event(sm_drill_run *run, const sm_injection *injection);
+// Somebody went into the field: everyone is asked again.
+void drill_crew_to_ask_again(sm_drill_run *run);
+bool drill_crew_has_answered(const sm_drill_run *run);
+
 // ---- run.c ----------------------------------------------------------------------------------
 
 trigger *drill_trigger_of(const sm_drill_run *run, trigger_kind kind, uint32_t index);
@@ -78,5 +109,8 @@ sm_drill_step *drill_steps(const sm_drill_run *run, sm_arena *arena, uint32_t *c
 
 // An event came or an expectation was met: what waits for it is due its delay later.
 void drill_base_on(sm_drill_run *run, sm_drill_on on, uint32_t index);
+// ACTION was done, or the states that were entered since last looked.
+void drill_base_on_action(sm_drill_run *run, const sm_action *action);
+void drill_base_on_states(sm_drill_run *run);
 
 #endif

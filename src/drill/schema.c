@@ -6,14 +6,28 @@
 
 #define KEEP(type, field) .offset = offsetof(type, field), .size = sizeof(((type *)0)->field)
 #define ANY .low = (double)NAN, .high = (double)NAN
+#define TOLD(row, who, number, key, what)                                                                    \
+    [(row) + (number)-1] = {.section = "drill",                                                              \
+                            .name = key,                                                                     \
+                            .kind = SM_CELL_TEXT,                                                            \
+                            .fallback = "",                                                                  \
+                            ANY,                                                                             \
+                            .help = what,                                                                    \
+                            KEEP(sm_drill, told[who][(number)-1])}
 #define BRIEF(number, key)                                                                                   \
-    [KEY_BRIEF + (number)-1] = {.section = "drill",                                                          \
-                                .name = key,                                                                 \
-                                .kind = SM_CELL_TEXT,                                                        \
-                                .fallback = "",                                                              \
-                                ANY,                                                                         \
-                                .help = "what the trainee is told before it begins, line by line",           \
-                                KEEP(sm_drill, briefs[(number)-1])}
+    TOLD(KEY_BRIEF, SM_SEAT_LEAD, number, key, "what the trainee is told before it begins, line by line")
+#define SPOTTER_BRIEF(number, key)                                                                           \
+    TOLD(KEY_SPOTTER_BRIEF, SM_SEAT_SPOTTER, number, key,                                                    \
+         "what the spotter is told before it begins, line by line")
+#define SEAT(row, part, type)                                                                                \
+    [row] = {.section = part,                                                                                \
+             .name = "seat",                                                                                 \
+             .kind = SM_CELL_CHOICE,                                                                         \
+             .fallback = "lead",                                                                             \
+             ANY,                                                                                            \
+             .choices = "lead spotter both",                                                                 \
+             .help = "the seat in which it holds: lead, spotter or both",                                    \
+             KEEP(type, seat)}
 #define WHEN "begin, @MOMENT, action NAME, a state, an event or an expectation; then + 5 s or + 5 s..20 s"
 
 static const sm_column columns[KEY_COUNT] = {
@@ -34,6 +48,22 @@ static const sm_column columns[KEY_COUNT] = {
     BRIEF(7, "brief-7"),
     BRIEF(8, "brief-8"),
     BRIEF(9, "brief-9"),
+    SPOTTER_BRIEF(1, "spotter-brief"),
+    SPOTTER_BRIEF(2, "spotter-brief-2"),
+    SPOTTER_BRIEF(3, "spotter-brief-3"),
+    SPOTTER_BRIEF(4, "spotter-brief-4"),
+    SPOTTER_BRIEF(5, "spotter-brief-5"),
+    SPOTTER_BRIEF(6, "spotter-brief-6"),
+    SPOTTER_BRIEF(7, "spotter-brief-7"),
+    SPOTTER_BRIEF(8, "spotter-brief-8"),
+    SPOTTER_BRIEF(9, "spotter-brief-9"),
+    [KEY_ANSWERS] = {.section = "drill",
+                     .name = "answers",
+                     .kind = SM_CELL_SPECIAL,
+                     .fallback = "",
+                     ANY,
+                     .help =
+                         "who must answer before the spotter calls clear: names of calls, commas between"},
     [KEY_PASS] = {.section = "drill",
                   .name = "pass",
                   .kind = SM_CELL_INTEGER,
@@ -78,6 +108,7 @@ static const sm_column columns[KEY_COUNT] = {
                       .fallback = "",
                       ANY,
                       .help = "what happens"},
+    SEAT(KEY_EVENT_SEAT, "event", sm_drill_event),
     [KEY_EXPECT_AFTER] = {.section = "expect",
                           .name = "after",
                           .kind = SM_CELL_SPECIAL,
@@ -134,6 +165,7 @@ static const sm_column columns[KEY_COUNT] = {
                         ANY,
                         .help = "why, in the debrief",
                         KEEP(sm_drill_expect, say)},
+    SEAT(KEY_EXPECT_SEAT, "expect", sm_drill_expect),
     [KEY_NEVER_ACTION] = {.section = "never",
                           .name = "action",
                           .kind = SM_CELL_SPECIAL,
@@ -163,6 +195,7 @@ static const sm_column columns[KEY_COUNT] = {
                        ANY,
                        .help = "why, in the debrief",
                        KEEP(sm_drill_never, say)},
+    SEAT(KEY_NEVER_SEAT, "never", sm_drill_never),
     [KEY_BEFORE_ACTION] = {.section = "before",
                            .name = "action",
                            .kind = SM_CELL_SPECIAL,
@@ -193,6 +226,7 @@ static const sm_column columns[KEY_COUNT] = {
                         ANY,
                         .help = "why, in the debrief",
                         KEEP(sm_drill_before, say)},
+    SEAT(KEY_BEFORE_SEAT, "before", sm_drill_before),
     [KEY_SPOKEN_AFTER] = {.section = "spoken",
                           .name = "after",
                           .kind = SM_CELL_SPECIAL,
@@ -224,11 +258,40 @@ static const sm_column columns[KEY_COUNT] = {
                         ANY,
                         .help = "why, in the debrief",
                         KEEP(sm_drill_spoken, say)},
+    SEAT(KEY_SPOKEN_SEAT, "spoken", sm_drill_spoken),
+    [KEY_LEAD_AFTER] = {.section = "lead",
+                        .name = "after",
+                        .kind = SM_CELL_SPECIAL,
+                        .required = true,
+                        .fallback = "",
+                        ANY,
+                        .help = WHEN "; each time it comes"},
+    [KEY_LEAD_DO] = {.section = "lead",
+                     .name = "do",
+                     .kind = SM_CELL_SPECIAL,
+                     .fallback = "",
+                     ANY,
+                     .help = "what the lead does in the spotter's drill; nothing where not given"},
+    [KEY_LEAD_SAYS] = {.section = "lead",
+                       .name = "says",
+                       .kind = SM_CELL_TEXT,
+                       .fallback = "",
+                       ANY,
+                       .help = "what the lead says with it",
+                       KEEP(sm_drill_lead, says)},
+    [KEY_LEAD_BLIND] = {.section = "lead",
+                        .name = "blind",
+                        .kind = SM_CELL_CHOICE,
+                        .fallback = "no",
+                        ANY,
+                        .choices = "no yes",
+                        .help = "yes: a planted error, done without looking at the clear and the field",
+                        KEEP(sm_drill_lead, blind)},
 };
 
 const char *const *sm_drill_finding_rules(size_t *count) {
-    static const char *const rules[] = {"drill-section", "drill-when", "drill-do",  "drill-action",
-                                        "drill-state",   "drill-stop", "drill-ring"};
+    static const char *const rules[] = {"drill-section", "drill-when", "drill-do",   "drill-action",
+                                        "drill-state",   "drill-stop", "drill-ring", "drill-seat"};
     *count = sizeof rules / sizeof rules[0];
     return rules;
 }

@@ -109,7 +109,10 @@ static void put_said(const sm_drill_entry *e, sm_text *out) {
 }
 
 static void put_engine(const sm_drill_entry *e, sm_text *out) {
-    if (strcmp(e->what, "state") == 0)
+    if (e->source == SM_SOURCE_DRILL) { // the lead's part in the spotter's drill
+        sm_text_printf(out, "lead: ");
+        put_words(e, out);
+    } else if (strcmp(e->what, "state") == 0)
         sm_text_printf(out, "module %s", e->target);
     else if (strcmp(e->what, "misfire") == 0)
         sm_text_printf(out, "%s misfires: %s", e->target, e->detail);
@@ -124,6 +127,7 @@ static sm_step_kind kind_of(const sm_drill_entry *e) {
     case SM_SOURCE_DRILL:
         return strcmp(e->what, "event") == 0  ? SM_STEP_EVENT
                : strcmp(e->what, "mark") == 0 ? SM_STEP_MARK
+               : strcmp(e->what, "call") == 0 ? SM_STEP_SAID
                                               : SM_STEP_STATE;
     case SM_SOURCE_INSTRUCTOR:
         return SM_STEP_SAID;

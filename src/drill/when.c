@@ -47,6 +47,16 @@ bool drill_read_action(drill_reader *reader, const drill_value *value, sm_action
     return false;
 }
 
+bool drill_read_whole_action(drill_reader *reader, const drill_value *value, sm_action *out) {
+    char why[200];
+    size_t at = 0;
+    if (sm_action_read(reader->show, value->text, value->length, out, why, &at) != SM_OK) {
+        drill_wrong(reader, value, at, "drill-action", "%s", why);
+        return false;
+    }
+    return true;
+}
+
 static bool find_state(const drill_value *value, sm_state *out) {
     for (int state = 0; state < SM_STATE_COUNT; state++)
         if (is(value, sm_state_text((sm_state)state))) {
@@ -105,6 +115,25 @@ bool drill_read_needs(drill_reader *reader, const drill_value *value, sm_drill_b
     out->needs = needs;
     out->need_count = good ? count : 0;
     return good;
+}
+
+bool drill_read_names(drill_reader *reader, const drill_value *value, sm_drill *drill) {
+    uint32_t count = 1;
+    for (size_t i = 0; i < value->length; i++)
+        count += value->text[i] == ',';
+    const char **names = sm_arena_alloc(drill->arena, count * sizeof *names);
+    size_t at = 0;
+    drill_value item;
+    for (uint32_t i = 0; names != NULL && next_item(value, &at, &item); i++) {
+        names[i] = sm_arena_text(drill->arena, item.text, item.length);
+        reader->no_memory = reader->no_memory || names[i] == NULL;
+        if (item.length == 0)
+            drill_wrong(reader, &item, 0, "value", "a name is missing between two commas");
+    }
+    reader->no_memory = reader->no_memory || names == NULL;
+    drill->answers = names;
+    drill->answer_count = names != NULL ? count : 0;
+    return !reader->no_memory;
 }
 
 // ---- when ------------------------------------------------------------------------------------------
@@ -258,5 +287,37 @@ void drill_refuse_rings(drill_reader *reader) {
         if (on == own && index == s->row && step_back(drill, &(sm_drill_on){own}, &(uint32_t){s->row}))
             sm_findings_add(reader->findings, reader->file, s->line, 2, SM_ERROR, "drill-ring",
                             "%s waits for itself, by way of what it waits for; it never comes", s->name);
+    }
+}
+
+// ---- seats ------------------------------------------------------------------------------------------
+
+static sm_drill_for seat_of(const sm_drill *drill, sm_drill_on on, uint32_t index) {
+    return on == SM_ON_EVENT ? drill->events[index].seat : drill->expects[index].seat;
+}
+
+void drill_refuse_absent(drill_reader *reader) {
+    const sm_drill *drill = reader->drill;
+    for (uint32_t i = 0; i < reader->section_count; i++) {
+        const section *s = &reader->sections[i];
+        const sm_drill_when *when = s->kind == SECTION_EVENT    ? &drill->events[s->row].when
+                                    : s->kind == SECTION_EXPECT ? &drill->expects[s->row].after
+                                    : s->kind == SECTION_SPOKEN ? &drill->spokens[s->row].after
+                                    : s->kind == SECTION_LEAD   ? &drill->leads[s->row].after
+                                                                : NULL;
+        if (when == NULL || (when->on != SM_ON_EVENT && when->on != SM_ON_EXPECT))
+            continue;
+        sm_drill_for own = s->kind == SECTION_EVENT    ? drill->events[s->row].seat
+                           : s->kind == SECTION_EXPECT ? drill->expects[s->row].seat
+                           : s->kind == SECTION_SPOKEN ? drill->spokens[s->row].seat
+                                                       : SM_FOR_SPOTTER;
+        sm_drill_for awaited = seat_of(drill, when->on, when->index);
+        if (awaited == SM_FOR_BOTH || awaited == own)
+            continue;
+        const char *name =
+            when->on == SM_ON_EVENT ? drill->events[when->index].name : drill->expects[when->index].name;
+        sm_findings_add(reader->findings, reader->file, s->line, 2, SM_ERROR, "drill-seat",
+                        "%s waits for %s, which is only in the %s's seat; give both the same seat", s->name,
+                        name, sm_drill_seat_text((sm_drill_seat)awaited));
     }
 }

@@ -363,10 +363,10 @@ bool sm_injection_tell(const sm_show *show, const sm_injection *in, sm_text *out
         sm_text_printf(out, "FIRE at %s", show->positions[in->index].name);
         break;
     case SM_INJECT_PERSON_IN:
-        sm_text_printf(out, "spotter: a person in the field");
+        sm_text_printf(out, "a person is seen in the field");
         break;
     case SM_INJECT_PERSON_OUT:
-        sm_text_printf(out, "spotter: that person is out");
+        sm_text_printf(out, "that person is seen coming out");
         break;
     case SM_INJECT_LINK_LOST:
         sm_text_printf(out, "link lost: treat as armed");

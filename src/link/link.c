@@ -154,8 +154,9 @@ static void say(sm_link *link, sm_wall_time now, const char *format, ...) {
 
 static void say_hello(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
     const sm_drill *drill = sm_drill_of(run);
-    say(link, now, "REHEARSAL drill \"%s\", seed %llu. NO DRILL ends it at once; help says what you can do.",
-        drill->title, (unsigned long long)sm_drill_seed(run));
+    say(link, now,
+        "REHEARSAL drill \"%s\" as %s, seed %llu. NO DRILL ends it at once; help says what you can do.",
+        drill->title, sm_drill_seat_text(drill->seat), (unsigned long long)sm_drill_seed(run));
     link->told = 0;
     link->state[0] = '\0';
     link->end_told = false;

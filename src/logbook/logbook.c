@@ -130,17 +130,23 @@ sm_result sm_logbook_readings(sm_logbook *logbook, const char *title, const char
 }
 
 static const sm_query_column crew_columns[] = {
-    {"person", "person", -16, SM_COLUMN_TEXT},   {"drill", "drill", -20, SM_COLUMN_TEXT},
-    {"taken", "taken", 5, SM_COLUMN_INTEGER},    {"best", "best", 4, SM_COLUMN_INTEGER},
-    {"last", "last", 4, SM_COLUMN_INTEGER},      {"passed", "mark reached", -12, SM_COLUMN_BOOL},
-    {"when", "last taken", -16, SM_COLUMN_WHEN}, {"again", "due again", -16, SM_COLUMN_WHEN},
+    {"person", "person", -16, SM_COLUMN_TEXT},
+    {"drill", "drill", -20, SM_COLUMN_TEXT},
+    {"seat", "as", -7, SM_COLUMN_TEXT},
+    {"taken", "taken", 5, SM_COLUMN_INTEGER},
+    {"best", "best", 4, SM_COLUMN_INTEGER},
+    {"last", "last", 4, SM_COLUMN_INTEGER},
+    {"passed", "mark reached", -12, SM_COLUMN_BOOL},
+    {"when", "last taken", -16, SM_COLUMN_WHEN},
+    {"again", "due again", -16, SM_COLUMN_WHEN},
 };
 // Of several columns beside max(), SQLite gives those of the row that has the maximum.
 static const sm_query crew_query = {
-    "SELECT d.person, d.drill, count(*), max(d.score), l.score, l.passed, l.taken_us, CASE WHEN ?1 > 0 THEN "
-    "l.taken_us + ?1 END FROM drill d JOIN (SELECT person, drill, score, passed, max(taken_us) AS taken_us "
-    "FROM drill GROUP BY person, drill) l ON l.person = d.person AND l.drill = d.drill GROUP BY d.person, "
-    "d.drill ORDER BY d.person, d.drill",
+    "SELECT d.person, d.drill, d.seat, count(*), max(d.score), l.score, l.passed, l.taken_us, CASE WHEN ?1 > "
+    "0 "
+    "THEN l.taken_us + ?1 END FROM drill d JOIN (SELECT person, drill, seat, score, passed, max(taken_us) AS "
+    "taken_us FROM drill GROUP BY person, drill, seat) l ON l.person = d.person AND l.drill = d.drill AND "
+    "l.seat = d.seat GROUP BY d.person, d.drill, d.seat ORDER BY d.person, d.drill, d.seat",
     crew_columns, COUNT(crew_columns)};
 
 sm_result sm_logbook_crew(sm_logbook *logbook, int64_t again_days, bool json, sm_text *out) {

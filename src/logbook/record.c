@@ -78,11 +78,16 @@ static const sm_record_row kinds[SM_RECORD_KINDS] = {
          "INSERT INTO walk_change(token, n, title, what, happened_us) VALUES (?1, ?2, ?3, ?4, "
          "?5) ON CONFLICT DO NOTHING",
          "SELECT token, n, title, what, happened_us FROM walk_change WHERE title IN " TITLES " ORDER BY id"},
-    [SM_RECORD_DRILL] =
+    [SM_RECORD_OLD_DRILL] =
         {'d', 9,
          "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "
          "marks) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9) ON CONFLICT DO NOTHING",
-         "SELECT token, person, drill, title, taken_us, score, passed, with_hints, marks FROM "
+         NULL},
+    [SM_RECORD_DRILL] =
+        {'D', 10,
+         "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "
+         "marks, seat) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10) ON CONFLICT DO NOTHING",
+         "SELECT token, person, drill, title, taken_us, score, passed, with_hints, marks, seat FROM "
          "drill WHERE title IN " TITLES " ORDER BY id"},
 };
 

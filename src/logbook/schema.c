@@ -54,7 +54,10 @@ static const char crew[] =
     "CREATE INDEX drill_person ON drill(person, drill);"
     "CREATE INDEX rehearsal_began ON rehearsal(began_us);";
 
-const char *const sm_store_steps[] = {rehearsals, walks, crew};
+// What was taken before there were seats was taken as lead.
+static const char seats[] = "ALTER TABLE drill ADD COLUMN seat TEXT NOT NULL DEFAULT 'lead';";
+
+const char *const sm_store_steps[] = {rehearsals, walks, crew, seats};
 
 size_t sm_store_version(void) {
     return sizeof sm_store_steps / sizeof sm_store_steps[0];

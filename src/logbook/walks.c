@@ -70,11 +70,12 @@ bool sm_drill_record_put(sm_text *out, const char *token, const sm_logbook_drill
     char when[24], score[24];
     return sm_record_put(
         out, &(sm_record){SM_RECORD_DRILL,
-                          9,
+                          10,
                           {sm_field_text(token), sm_field_text(drill->person), sm_field_text(drill->drill),
                            sm_field_text(drill->title), sm_field_integer(when, drill->when_us),
                            sm_field_integer(score, drill->score), sm_field_text(drill->passed ? "1" : "0"),
-                           sm_field_text(drill->with_hints ? "1" : "0"), sm_field_text(drill->marks)}});
+                           sm_field_text(drill->with_hints ? "1" : "0"), sm_field_text(drill->marks),
+                           sm_field_text(drill->seat != NULL ? drill->seat : "lead")}});
 }
 
 sm_result sm_logbook_keep_drill(sm_logbook *logbook, const sm_logbook_drill *drill) {
@@ -86,12 +87,12 @@ sm_result sm_logbook_keep_drill(sm_logbook *logbook, const sm_logbook_drill *dri
 }
 
 sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char *person, const char *drill,
-                             sm_logbook_best *out) {
-    const sm_bind binds[] = {{.text = title}, {.text = person}, {.text = drill}};
+                             const char *seat, sm_logbook_best *out) {
+    const sm_bind binds[] = {{.text = title}, {.text = person}, {.text = drill}, {.text = seat}};
     sqlite3_stmt *statement = sm_query_prepare(
         &logbook->store,
         "SELECT count(*), coalesce(max(score), 0), coalesce(max(passed), 0) FROM drill WHERE title = "
-        "?1 AND person = ?2 AND drill = ?3",
+        "?1 AND person = ?2 AND drill = ?3 AND seat = ?4",
         binds, sizeof binds / sizeof binds[0]);
     if (statement == NULL)
         return SM_UNREADABLE;
