@@ -13,7 +13,8 @@ typedef struct sm_console_drill {
     const char *crew; // NULL: nobody named
     bool taken;       // the rest is set
     bool passed;
-    sm_text text, json; // the debrief; the caller's to deinit
+    sm_debrief *debrief; // the caller's to destroy
+    sm_text json;        // its marks; the caller's to deinit
 } sm_console_drill;
 
 typedef struct sm_console_options {

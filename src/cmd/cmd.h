@@ -63,6 +63,8 @@ char *cmd_logbook_path(const char *given);
 struct sm_logbook *cmd_logbook_open(const char *given, bool create);
 // Now, since 1970.
 int64_t cmd_now_us(void);
+// Columns of the terminal on standard output; 80 where it is none.
+size_t cmd_columns(void);
 
 int cmd_logbook(int argc, char **argv);
 int cmd_readings(int argc, char **argv);

@@ -251,6 +251,25 @@ static bool take_seat(const drill_call *call, sm_drill *drill) {
     return result == SM_OK;
 }
 
+// The questions that were not put on the console: the debrief asks before it shows. Nobody is asked in a real emergency.
+static void ask_what_is_left(const sm_debrief *debrief) {
+    char answer[512];
+    bool any = false;
+    for (unsigned i = 0; i < SM_DRILL_QUESTIONS && !debrief->broken_off; i++) {
+        if ((debrief->asked & 1u << i) != 0)
+            continue;
+        if (!any)
+            puts("Before the debrief shows anything (Enter goes on; what you type here is not kept):");
+        any = true;
+        printf("\n%s\n> ", sm_drill_question(i));
+        fflush(stdout);
+        if (fgets(answer, sizeof answer, stdin) == NULL)
+            break;
+    }
+    if (any)
+        putchar('\n');
+}
+
 // On the console; then, on the plain terminal, the questions come before what there is to read.
 static int take_on_console(drill_call *call, const headless_drill *taken) {
     headless_options *h = &call->shared.run;
@@ -277,19 +296,14 @@ static int take_on_console(drill_call *call, const headless_drill *taken) {
     if (problem[0] != '\0')
         cmd_complain("%s", problem);
     if (status == CMD_GOOD && drill.taken) {
-        char answer[512];
-        puts("Before the debrief shows anything (Enter goes on; what you type is not kept):");
-        for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++) {
-            printf("\n%s\n> ", sm_drill_question(i));
-            fflush(stdout);
-            if (fgets(answer, sizeof answer, stdin) == NULL)
-                break;
-        }
-        putchar('\n');
-        fputs(sm_text_get(&drill.text), stdout);
+        sm_text text = {0};
+        ask_what_is_left(drill.debrief);
+        sm_debrief_text(drill.debrief, cmd_columns(), &text);
+        fputs(sm_text_get(&text), stdout);
+        sm_text_deinit(&text);
         status = drill.passed ? CMD_GOOD : CMD_FINDINGS;
     }
-    sm_text_deinit(&drill.text);
+    sm_debrief_destroy(drill.debrief);
     sm_text_deinit(&drill.json);
     return status;
 }

@@ -5,8 +5,8 @@
 
 const sm_board *sm_board_at(size_t index) {
     static const sm_board *const boards[SM_BOARDS] = {
-        &sm_board_score, &sm_board_rails, &sm_board_fixtures, &sm_board_guards, &sm_board_after,
-        &sm_board_notes, &sm_board_log,   &sm_board_ground,   &sm_board_walk,
+        &sm_board_score, &sm_board_rails, &sm_board_fixtures, &sm_board_guards,  &sm_board_after,
+        &sm_board_notes, &sm_board_log,   &sm_board_ground,   &sm_board_debrief, &sm_board_walk,
     };
     assert(index < SM_BOARDS);
     return boards[index];

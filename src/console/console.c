@@ -44,6 +44,7 @@ typedef struct console {
     sm_rig_line rig_line;
     sm_audio_status sound;
     sm_drill_view drill;
+    sm_debrief *debrief;
     sm_show *to_hand_over; // until the driver has it
     int64_t drawn_us;      // monotonic, of the latest redraw
     bool asked;            // for the snapshot of the next redraw,
@@ -69,6 +70,10 @@ static bool act(void *owner, const char *line) {
 
 static void read_file(void *owner, const char *path) {
     sm_driver_read_file(((console *)owner)->driver, path);
+}
+
+static bool answer(void *owner, unsigned question, const char *text) {
+    return sm_driver_answer(((console *)owner)->driver, question, text);
 }
 
 // ---- looking at the rehearsal ------------------------------------------------------------------
@@ -105,6 +110,12 @@ static void look(console *c) {
     c->ui.view.walk = sm_walkthrough_look(c->walkthrough, &c->ui.view);
     sm_driver_drill(c->driver, &c->drill);
     c->ui.view.drill = c->drill.drill ? &c->drill : NULL;
+    sm_debrief *debrief = sm_driver_debrief(c->driver);
+    if (debrief) {
+        sm_debrief_destroy(c->debrief);
+        c->debrief = debrief;
+    }
+    c->ui.view.debrief = c->debrief;
     if (other_show) {
         sm_ui_show_changed(&c->ui);
     }
@@ -346,6 +357,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     c->ui.view.timecode_side = sm_audio_side_text(options->timecode_channel);
     c->ui.owner = c;
     c->ui.act = act;
+    c->ui.answer = answer;
     c->ui.read_file = read_file;
     if (sm_watchdog_start(&c->watchdog, c->driver) != SM_OK) {
         return false;
@@ -376,6 +388,7 @@ static void end(console *c) {
     sm_ui_deinit(&c->ui);
     sm_cells_destroy(c->cells);
     sm_findings_destroy(c->findings);
+    sm_debrief_destroy(c->debrief);
     sm_rig_line_deinit(&c->rig_line);
     sm_walkthrough_destroy(c->walkthrough);
     sm_show_destroy(c->to_hand_over);

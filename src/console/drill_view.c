@@ -48,8 +48,6 @@ static void add_key(sm_act act, sm_text *out) {
 static void add_next(const sm_drill_view *view, sm_text *out) {
     if (view->broken_off)
         sm_text_printf(out, "NO DRILL: a real emergency. This rehearsal is over.");
-    else if (view->over)
-        sm_text_printf(out, "The drill is over: q, then the debrief asks you first.");
     else if (view->held)
         sm_text_printf(out, "%s", view->hint);
     else if (view->drill->hints == SM_HINTS_FULL) {
@@ -61,11 +59,18 @@ static void add_next(const sm_drill_view *view, sm_text *out) {
         sm_text_printf(out, "An assessment: no hints; y answers a call");
 }
 
-int sm_drill_view_rows(int columns) {
+int sm_drill_view_rows(const sm_drill_view *view, int columns) {
+    if (view->over && !view->broken_off) {
+        return 1;
+    }
     return columns < 60 ? 4 : columns < 130 ? 3 : 2;
 }
 
 void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area) {
+    if (view->over && !view->broken_off) {
+        sm_area_field(area, 1, 0, area.columns - 2, SM_LOOK_HEADING, "DRILL OVER: F11 debrief, q leaves");
+        return;
+    }
     sm_text text = {0};
     char age[24];
     const sm_sights *sights = &snapshot->sights;

@@ -18,8 +18,8 @@ typedef struct sm_drill_view {
 // Fills VIEW from RUN; NULL: no drill.
 void sm_drill_view_fill(sm_drill_view *view, const sm_drill_run *run);
 
-// Rows that it takes at COLUMNS.
-int sm_drill_view_rows(int columns);
+// Rows that it takes at COLUMNS; one when the drill is over, for what comes then needs the room.
+int sm_drill_view_rows(const sm_drill_view *view, int columns);
 // One row for what was seen or heard last (until then the title), the others for what is next.
 void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area);
 // Title and brief; returns the rows taken.

@@ -44,9 +44,12 @@ static void keep_row(void *context, const sm_log_row *row) {
     if (driver->kept) {
         sm_logbook_writer_row(driver->kept, row);
     }
-    pthread_mutex_lock(&driver->lock);
-    sm_recent_put(&driver->recent, row);
-    pthread_mutex_unlock(&driver->lock);
+    // What a drill plants and marks is for the debrief: the trainee sees what can be seen, the score last of all.
+    if (row->source != SM_SOURCE_DRILL) {
+        pthread_mutex_lock(&driver->lock);
+        sm_recent_put(&driver->recent, row);
+        pthread_mutex_unlock(&driver->lock);
+    }
     driver->changed = true;
 }
 
@@ -202,6 +205,9 @@ static void log_sound(sm_driver *driver) {
 // ---- acting ------------------------------------------------------------------------------------
 
 static void act(sm_driver *driver, const sm_action *action) {
+    if (action->act == SM_ACT_QUIT && sm_driver_end_drill(driver)) {
+        return;
+    }
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
     sm_text caution = {0};
@@ -313,6 +319,7 @@ static void *drive(void *context) {
         run_to_now(driver);
         do_lines(driver, &taken);
         sm_driver_serve_instructor(driver);
+        sm_driver_follow_drill(driver);
         if (taken.read_path) {
             free(driver->reading_path);
             driver->reading_path = taken.read_path;
@@ -522,6 +529,10 @@ void sm_driver_destroy(sm_driver *driver) {
         free(driver->lines[i]);
     }
     free(driver->lines);
+    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++) {
+        free(driver->answers[i]);
+    }
+    sm_debrief_destroy(driver->debrief);
     free(driver->read_path);
     free(driver->reading_path);
     sm_findings_destroy(driver->loaded);

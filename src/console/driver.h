@@ -71,6 +71,10 @@ void sm_driver_recent(sm_driver *driver, sm_recent *to);
 sm_findings *sm_driver_findings(sm_driver *driver);
 // What there is to show of the drill, as of the latest snapshot made.
 void sm_driver_drill(sm_driver *driver, sm_drill_view *out);
+// The debrief of the drill that is over, anew after each answer; NULL: nothing new. The caller destroys it.
+sm_debrief *sm_driver_debrief(sm_driver *driver);
+// Keeps TEXT ("": left empty) as the answer to QUESTION of the debrief. False: memory ran out.
+bool sm_driver_answer(sm_driver *driver, unsigned question, const char *text);
 sm_audio *sm_driver_audio(sm_driver *driver);
 // errno of a log that could not be written, 0.
 int sm_driver_log_error(sm_driver *driver);

@@ -74,12 +74,15 @@ struct sm_driver {
     sm_findings *findings;
     sm_recent recent;
     sm_drill_view drill_view;
+    sm_debrief *debrief;               // of the drill that is over, until it is taken
+    char *answers[SM_DRILL_QUESTIONS]; // to its questions, until the engine's thread takes them
 
     // The engine's thread:
     sm_rehearsal *rehearsal;
     sm_drill_run *drill_run; // NULL: a plain rehearsal; else the rehearsal is inside it
     sm_console_drill *drill;
-    sm_link *link; // an instructor may join; NULL: none can
+    bool debriefed; // the drill is over, and was told so
+    sm_link *link;  // an instructor may join; NULL: none can
     sm_show *show;
     sm_show *retired[SM_RETIRED]; // replaced, and perhaps still looked at
     sm_snapshot *back;
@@ -109,6 +112,10 @@ void sm_job_abandon(sm_driver *driver);
 // driver_drill.c. Engine's thread, or after it has ended.
 // Does what an instructor asked for, and tells them what is new.
 void sm_driver_serve_instructor(sm_driver *driver);
+// `quit` in a drill that is not over ends the drill, made safe first: the debrief comes before one leaves. True: so it was done.
+bool sm_driver_end_drill(sm_driver *driver);
+// After each round: a drill that has just ended is made safe and debriefed; answers are kept.
+void sm_driver_follow_drill(sm_driver *driver);
 // Ends the rehearsal; a drill is finished first, its debrief written down and kept.
 void sm_driver_close_rehearsal(sm_driver *driver);
 

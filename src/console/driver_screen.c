@@ -137,6 +137,28 @@ void sm_driver_drill(sm_driver *driver, sm_drill_view *out) {
     pthread_mutex_unlock(&driver->lock);
 }
 
+sm_debrief *sm_driver_debrief(sm_driver *driver) {
+    pthread_mutex_lock(&driver->lock);
+    sm_debrief *debrief = driver->debrief;
+    driver->debrief = NULL;
+    pthread_mutex_unlock(&driver->lock);
+    return debrief;
+}
+
+bool sm_driver_answer(sm_driver *driver, unsigned question, const char *text) {
+    char *copy = strdup(text);
+    if (!copy) {
+        return false;
+    }
+    pthread_mutex_lock(&driver->lock);
+    free(driver->answers[question]);
+    driver->answers[question] = copy;
+    driver->wanted = true;
+    pthread_cond_broadcast(&driver->wake);
+    pthread_mutex_unlock(&driver->lock);
+    return true;
+}
+
 sm_audio *sm_driver_audio(sm_driver *driver) {
     return driver->audio;
 }

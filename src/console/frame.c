@@ -176,15 +176,17 @@ static void draw_tabs(const sm_ui *ui, sm_area area) {
     char name[16], mark[32];
     findings_mark(&ui->view, mark);
     for (size_t i = 0; i < SM_BOARDS; i++) {
-        needed += sm_text_columns(sm_key_name(sm_board_at(i)->key, name)) +
-                  sm_text_columns(sm_board_at(i)->name) + 2;
+        if (sm_board_is_offered(sm_board_at(i), &ui->view)) {
+            needed += sm_text_columns(sm_key_name(sm_board_at(i)->key, name)) +
+                      sm_text_columns(sm_board_at(i)->name) + 2;
+        }
     }
     needed += mark[0] ? (int)strlen(mark) + 1 : 0;
     int x = 1;
     for (size_t i = 0; i < SM_BOARDS; i++) {
         const sm_board *board = sm_board_at(i);
         bool chosen = i == ui->chosen;
-        if (needed <= area.columns || chosen) {
+        if (chosen || (needed <= area.columns && sm_board_is_offered(board, &ui->view))) {
             x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
             x += sm_area_text(area, x, 0, chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
             if (board == &sm_board_notes && mark[0]) {
@@ -407,7 +409,7 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     y += draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - y), state_rows);
     if (ui->view.drill) {
-        int rows = sm_drill_view_rows(all.columns);
+        int rows = sm_drill_view_rows(ui->view.drill, all.columns);
         sm_drill_view_draw(ui->view.drill, ui->view.snapshot, sm_area_part(all, 0, y, all.columns, rows));
         y += rows;
     }

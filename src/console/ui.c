@@ -58,6 +58,23 @@ bool sm_ui_work(sm_ui *ui) {
     return more;
 }
 
+static void choose(sm_ui *ui, size_t board) {
+    ui->chosen = board;
+}
+
+bool sm_board_is_offered(const sm_board *board, const sm_view *view) {
+    return !board->drill_only || (view->drill && view->drill->over);
+}
+
+// STEP (1, or SM_BOARDS - 1 for back) boards on, past those that are of no use now.
+static void choose_next(sm_ui *ui, size_t step) {
+    size_t board = ui->chosen;
+    do {
+        board = (board + step) % SM_BOARDS;
+    } while (!sm_board_is_offered(sm_board_at(board), &ui->view));
+    choose(ui, board);
+}
+
 static size_t board_number(const sm_board *board) {
     size_t i = 0;
     while (sm_board_at(i) != board) {
@@ -82,6 +99,19 @@ static void follow_state(sm_ui *ui, sm_state from, sm_state to) {
     }
 }
 
+// The debrief comes up by itself, once, but not in a real emergency. A text under way is typed to its end.
+static void follow_drill(sm_ui *ui) {
+    const sm_drill_view *drill = ui->view.drill;
+    if (ui->drill_ended || !drill || !drill->over || drill->broken_off || !ui->view.debrief) {
+        return;
+    }
+    ui->drill_ended = true;
+    choose(ui, board_number(&sm_board_debrief));
+    if (ui->mode != SM_UI_PROMPT) {
+        ui->mode = SM_UI_BOARD;
+    }
+}
+
 void sm_ui_look(sm_ui *ui) {
     const sm_snapshot *now = ui->view.snapshot;
     if (now->state != ui->state) {
@@ -90,6 +120,7 @@ void sm_ui_look(sm_ui *ui) {
         ui->bell_at = now->wall.us;
         ui->state = now->state;
     }
+    follow_drill(ui);
     if (now->state == SM_STATE_ARMING && now->wall.us >= ui->bell_at) {
         ui->arming_tone |= ui->view.tones;
         ui->bell_at += SM_US_PER_S;
@@ -173,12 +204,23 @@ static bool may_sign(sm_ui *ui) {
     return false;
 }
 
+static void ask_board(sm_ui *ui, size_t asker, const char *label) {
+    ui->asker = asker;
+    sm_ui_ask_line(ui, SM_ASK_BOARD, label, "");
+}
+
 static void answer_board(sm_ui *ui) {
     sm_request request = {0};
-    if (sm_board_at(ui->asker)->answer(ui->states[ui->asker], &ui->view, ui->prompt.text, &request)) {
-        ui->mode = SM_UI_BOARD;
-    } else {
+    if (!sm_board_at(ui->asker)->answer(ui->states[ui->asker], &ui->view, ui->prompt.text, &request)) {
         sm_ui_say(ui, SM_OUTCOME_WRONG, request.line);
+        return;
+    }
+    ui->mode = SM_UI_BOARD;
+    if ((request.next & SM_NEXT_ANSWER) && !ui->answer(ui->owner, request.question, ui->prompt.text)) {
+        sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: the answer is not kept");
+    }
+    if (request.next & SM_NEXT_ASK) {
+        ask_board(ui, ui->asker, request.line);
     }
 }
 
@@ -309,10 +351,6 @@ static void confirm(sm_ui *ui, const sm_key_row *row) {
     }
 }
 
-static void choose(sm_ui *ui, size_t board) {
-    ui->chosen = board;
-}
-
 static void do_row(sm_ui *ui, const sm_key_row *row) {
     if (sm_ui_sound_row(ui, row)) {
         return;
@@ -352,10 +390,10 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
         ui->help_top = 0;
         break;
     case SM_HOW_NEXT_BOARD:
-        choose(ui, (ui->chosen + 1) % SM_BOARDS);
+        choose_next(ui, 1);
         break;
     case SM_HOW_PREVIOUS_BOARD:
-        choose(ui, (ui->chosen + SM_BOARDS - 1) % SM_BOARDS);
+        choose_next(ui, SM_BOARDS - 1);
         break;
     case SM_HOW_REDRAW:
         ui->repaint = true;
@@ -392,8 +430,7 @@ static void press_board(sm_ui *ui, int key) {
         sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", request.line);
     }
     if (next & SM_NEXT_ASK) {
-        ui->asker = ui->chosen;
-        sm_ui_ask_line(ui, SM_ASK_BOARD, request.line, "");
+        ask_board(ui, ui->chosen, request.line);
     }
     if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key)) {
         return;

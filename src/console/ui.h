@@ -48,6 +48,7 @@ typedef struct sm_ui {
     bool has_message;
     sm_outcome_note message;
     bool drill_begun; // the first screen was left once
+    bool drill_ended; // the debrief was put before people
     sm_state state;   // at the latest look
     sm_us bell_at;    // wall time of the next tone while arming
     bool bell;        // a tone is due: the owner sounds it and takes it back
@@ -60,6 +61,7 @@ typedef struct sm_ui {
     // What the owner does for it:
     void *owner;
     bool (*act)(void *owner, const char *line);
+    bool (*answer)(void *owner, unsigned question, const char *text); // keeps an answer of the debrief
     void (*read_file)(void *owner, const char *path);
 } sm_ui;
 

@@ -34,6 +34,7 @@ typedef struct sm_view {
     const char *timecode_side;  // "left", "right": where linear timecode goes out; NULL for nowhere
     const sm_walk *walk;        // as it stands; NULL where there is none
     const sm_drill_view *drill; // NULL: no drill
+    const sm_debrief *debrief;  // of a drill that is over; NULL: none yet
 } sm_view;
 
 // What must happen after a key, as bits.
@@ -41,15 +42,18 @@ enum sm_next {
     SM_NEXT_NOTHING = 0,
     SM_NEXT_UNUSED = 1, // the key means nothing here: it is looked up in the key table
     SM_NEXT_REDRAW = 2,
-    SM_NEXT_ACT = 4,    // do `line`
-    SM_NEXT_PROMPT = 8, // ask on: `line` is what the command line begins with
-    SM_NEXT_CUE = 16,   // show `cue` on the score
+    SM_NEXT_ACT = 4,     // do `line`
+    SM_NEXT_PROMPT = 8,  // ask on: `line` is what the command line begins with
+    SM_NEXT_CUE = 16,    // show `cue` on the score
+    SM_NEXT_ANSWER = 64, // keep what was typed as the answer to `question` of the debrief
     SM_NEXT_ASK = 32 // ask for a line of text that is the board's own: `line` says what for; `answer` gets it
 };
 
 typedef struct sm_request {
     char line[256];
     uint32_t cue;
+    unsigned question;
+    unsigned next; // after an answer that was taken: SM_NEXT_ANSWER, SM_NEXT_ASK
 } sm_request;
 
 // A key of a board's own, for the help screen.
@@ -61,6 +65,7 @@ typedef struct sm_board_key {
 typedef struct sm_board {
     const char *name; // one word
     int key;          // chooses it
+    bool drill_only;  // of no use without a drill: among the others only in one
     const char *about;
     const sm_board_key *keys; // key_count of them
     size_t key_count;
@@ -81,11 +86,13 @@ typedef struct sm_board {
 } sm_board;
 
 extern const sm_board sm_board_score, sm_board_rails, sm_board_fixtures, sm_board_guards, sm_board_after,
-    sm_board_notes, sm_board_log, sm_board_ground, sm_board_walk;
+    sm_board_notes, sm_board_log, sm_board_ground, sm_board_debrief, sm_board_walk;
 
-#define SM_BOARDS 9
+#define SM_BOARDS 10
 // The boards in the order of their keys.
 const sm_board *sm_board_at(size_t index);
+// It stands among the others, and Tab comes by it.
+bool sm_board_is_offered(const sm_board *board, const sm_view *view);
 
 // ---- what several boards need ------------------------------------------------------------
 

@@ -37,6 +37,11 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
             sm_text_printf(out, "; nothing more fires.");
         }
         break;
+    case SM_ACT_QUIT:
+        sm_text_printf(out, view->drill && !view->drill->over
+                                ? "END THE DRILL: makes safe; then the debrief asks you four questions."
+                                : "quit: makes safe, and leaves.");
+        break;
     default:
         sm_text_printf(out, "%s: %s.", sm_action_row_of(act)->name, sm_action_row_of(act)->help);
         break;
