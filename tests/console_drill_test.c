@@ -53,14 +53,31 @@ static pty *take(const room *r, const char *drill, const char *crew) {
     return pty_start(100, 30, argv, r->environment);
 }
 
-static void answer_and_read(pty *p, const char *score) {
-    pty_expect(p, "What was meant to happen?");
-    assert_false(pty_is_alternate(p));
+// `q` ends the drill; nothing is shown before the four questions were put, the first answered with SAID, the others left empty.
+static void end_and_answer(pty *p, const char *said) {
+    pty_type(p, "q");
+    pty_expect(p, "END THE DRILL: makes safe");
+    pty_type(p, "\r");
+    pty_expect(p, "1. What was meant to happen?");
+    assert_true(pty_is_alternate(p));
+    assert_false(pty_shows(p, "of 100"));
+    pty_type(p, "\r");
+    pty_expect(p, "answer 1 of 4:");
+    pty_type(p, said);
+    pty_expect(p, said);
     for (int question = 0; question < 4; question++) {
-        assert_false(pty_shows(p, "Score"));
-        pty_type(p, "I see\r");
+        assert_false(pty_shows(p, "of 100"));
+        pty_type(p, "\r");
     }
-    pty_expect(p, score);
+    pty_expect(p, "Asked before the debrief showed anything:");
+}
+
+// Leaves; the same stands on the plain terminal.
+static void leave_and_read(pty *p, const char *score, int status) {
+    pty_type(p, "q\r");
+    assert_int_equal(WEXITSTATUS(pty_expect_end(p)), status);
+    assert_false(pty_is_alternate(p));
+    assert_true(pty_shows(p, score));
 }
 
 static void a_newcomer_follows_the_line(void **state) {
@@ -78,9 +95,19 @@ static void a_newcomer_follows_the_line(void **state) {
     pty_expect(p, "[F] Put A-05 right");
     pty_type(p, "F\025A-05\r");
     pty_expect(p, "[l] Everybody out");
-    pty_type(p, "q\r"); // enough for a test
-    answer_and_read(p, "Score 40 of 100");
-    assert_int_equal(WEXITSTATUS(pty_expect_end(p)), 1);
+    end_and_answer(p, "mend A-05 from outside first"); // enough for a test
+    pty_expect(p, "mend A-05 from outside first");
+    pty_type(p, "\033[C"); // step by step: Right
+    pty_expect(p, "step 1 of ");
+    pty_expect(p, "what happened");
+    for (int step = 1; step < 4; step++)
+        pty_type(p, "\r");
+    pty_expect(p, "step 4 of ");
+    pty_type(p, "\033[D");
+    pty_expect(p, "step 3 of ");
+    pty_type(p, "\033[F");
+    pty_expect(p, "Score 40 of 100");
+    leave_and_read(p, "Score 40 of 100", 1);
     pty_destroy(p);
 }
 
@@ -93,8 +120,20 @@ static void nobody_need_be_named(void **state) {
     pty_expect(p, "[k] Next: key on.");
     pty_type(p, "k");
     pty_expect(p, "[a] Next: arm, and wait out the tone.");
-    pty_type(p, " q\r");
-    answer_and_read(p, "Score 40 of 100");
+    // Whoever leaves without answering is asked on the plain terminal.
+    pty_type(p, "q\r");
+    pty_expect(p, "1. What was meant to happen?");
+    pty_type(p, "\rin order\r");
+    pty_expect(p, "answer 2 of 4:");
+    pty_type(p, "\033[19~"); // F8 makes safe while text is typed, and leaves it
+    pty_expect_gone(p, "answer 2 of 4:");
+    pty_type(p, "q\r");
+    pty_expect(p, "What did you see, and when?");
+    pty_expect(p, "what you type here is not kept");
+    assert_false(pty_is_alternate(p));
+    assert_false(pty_shows(p, "of 100") || pty_shows(p, "meant to happen"));
+    pty_type(p, "\r\r\r");
+    pty_expect(p, "Score 40 of 100");
     assert_int_equal(WEXITSTATUS(pty_expect_end(p)), 1);
     pty_destroy(p);
 }
@@ -117,11 +156,10 @@ static void an_instructor_joins_from_a_second_terminal(void **state) {
     pty_type(i, "NO DRILL\r");
     pty_expect(p, "NO DRILL: a real emergency");
     pty_expect(i, "broken off, without a score");
-    pty_type(p, "q\r");
-    answer_and_read(p, "NO DRILL: a real emergency ended it. No score.");
+    assert_false(pty_shows(p, "meant to happen")); // nobody is asked anything now
+    leave_and_read(p, "NO DRILL: a real emergency ended it. No score.", 1);
     pty_expect(i, "The trainee's program has ended.");
     assert_int_equal(WEXITSTATUS(pty_expect_end(i)), 0);
-    assert_int_equal(WEXITSTATUS(pty_expect_end(p)), 1);
     pty_destroy(i);
     pty_destroy(p);
 }
