@@ -59,12 +59,21 @@ static const char *const actions[] = {
     "mark here",
     "repeat 1 3",
     "repeat off",
+    "start-in 20 s",
+    "start-in off",
+    "call K I am outside",
+    "call M I am outside",
+    "trigger walker",
+    "trigger hasty",
+    "hold-drill",
+    "go-drill",
+    "quit",
 };
 #define ACTIONS (sizeof actions / sizeof actions[0])
 
 typedef struct field {
     sm_show *show;
-    sm_drill *drills[16];
+    sm_drill *drills[32]; // each of them in both seats
     size_t drill_count;
     sm_action actions[ACTIONS];
 } field;
@@ -145,8 +154,11 @@ static int set_up(void **state) {
     f.show = drill_play_show("demo-shows/lantern-quay");
     assert_int_equal(sm_drill_names(f.show, arena, &names, &f.drill_count), SM_OK);
     assert_in_range(f.drill_count, 1, 16);
-    for (size_t i = 0; i < f.drill_count; i++)
-        f.drills[i] = drill_play_load(f.show, names[i]);
+    f.drill_count *= SM_SEAT_COUNT;
+    for (size_t i = 0; i < f.drill_count; i++) {
+        f.drills[i] = drill_play_load(f.show, names[i / SM_SEAT_COUNT]);
+        assert_int_equal(sm_drill_sit(f.drills[i], (sm_drill_seat)(i % SM_SEAT_COUNT)), SM_OK);
+    }
     for (size_t i = 0; i < ACTIONS; i++)
         if (sm_action_read(f.show, actions[i], strlen(actions[i]), &f.actions[i], why, &at) != SM_OK)
             fail_msg("%s: %s", actions[i], why);

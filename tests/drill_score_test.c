@@ -97,6 +97,30 @@ static void an_order_is_judged_once_by_the_first_try(void **state) {
     expect_score(*state, ORDER, UP "armed 1 key off\nsafe 2 arm\n", 60); // the order was decided by then
 }
 
+// A refused try that a built-in rule is against has not come for the order: 40 less, and the order still to be kept.
+static void one_refused_slip_costs_once(void **state) {
+    expect_score(*state, ORDER, "begin 0.5 arm\n" UP, 100 - 40);
+    expect_score(*state, ORDER, "begin 0.4 arm\nbegin 0.5 arm\n" UP, 100 - 40);
+    expect_score(*state, ORDER, "begin 0.5 arm\n", 0); // and it never came
+    // Refused with no rule against it: the first try had not its needs.
+    expect_score(*state, ORDER, "begin 0.5 call-clear J\nbegin 0.6 arm\n" UP, 0);
+}
+
+// A start by itself is the start of whoever set it: its tries, its orders, what waits for it.
+static void a_start_by_itself_is_a_start(void **state) {
+    static const char never[] = HEAD "[never n]\naction = start\nwhile = armed\nmarks = 30\n";
+    expect_score(*state, never, UP "armed 1 start-in 5 s\n", 70);
+    expect_score(*state, never, UP "armed 1 start-in 5 s\narmed 3 start-in off\n", 100);
+    expect_score(*state, never, UP "armed 1 start-in 5 s\narmed 3 safe\n", 100); // cancelled
+    static const char order[] = HEAD "[before b]\naction = start\nneeds = note\nmarks = 10\n"
+                                     "[event e]\nwhen = action start + 1 s\ndo = storm\n"
+                                     "[expect x]\nafter = e\naction = safe\nwithin = 3 s\nmarks = 10\n";
+    expect_score(*state, order, UP "armed 1 note x\narmed 2 start-in 5 s\ne 2 safe\n", 100);
+    expect_score(*state, order, UP "armed 2 start-in 5 s\ne 2 safe\n", 50);
+    // Somebody in the field when it is set: the rule costs at once, and setting it is refused.
+    expect_score(*state, HEAD, UP "armed 1 enter K\narmed 2 start-in 5 s\n", 0);
+}
+
 static void needs_lapse_with_what_undoes_them(void **state) {
 #define NEED(need) HEAD "[before b]\naction = note\nneeds = " need "\nmarks = 10\n"
     static const struct {
@@ -320,6 +344,34 @@ static void only_stops_are_reactions(void **state) {
     sm_drill_destroy(drill);
 }
 
+static char *text_of(const sm_drill_run *run, void (*write)(const sm_drill_run *run, sm_text *out)) {
+    sm_text text = {0};
+    write(run, &text);
+    assert_false(text.failed);
+    return text.bytes;
+}
+
+static void a_stop_before_it_was_asked_has_no_reaction_time(void **state) {
+    sm_drill *drill = drill_play_read(*state, HOLD("linear") "[expect safe-too]\nafter = gust\naction = "
+                                                             "safe\nwithin = 5 s\nmarks = 10\n");
+    sm_drill_run *run = drill_play_plain(drill, RUN "running 4 pause\ngust 3 safe\n");
+    sm_us times[4];
+    sm_drill_mark hold = sm_drill_mark_at(run, 0), safe = sm_drill_mark_at(run, 1);
+    assert_true(hold.before_asked && hold.got == 30 && hold.took_us == SM_UNSET_US);
+    assert_true(!safe.before_asked && safe.got == 10 && safe.took_us == 3 * S);
+    assert_int_equal(sm_drill_reactions(run, times, 4), 1); // 0.00 s would make the median 1.50 s
+    assert_int_equal(times[0], 3 * S);
+    char *text = text_of(run, sm_drill_debrief_text), *json = text_of(run, sm_drill_debrief_json);
+    assert_non_null(strstr(text, "30 of  30  at once, before it was asked\n"));
+    assert_non_null(strstr(text, "Stops at once, before they were asked: 1 (no reaction time)\n"));
+    assert_non_null(strstr(text, "Your stops: 1, reaction time median 3.00 s, 90th percentile 3.00 s"));
+    assert_non_null(strstr(json, "\"got\": 30, \"took\": null, \"why\": \"at once, before it was asked\"}"));
+    free(text);
+    free(json);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
 // ---- hints, debrief ------------------------------------------------------------------------------
 
 static void hints_say_the_next_right_action(void **state) {
@@ -361,13 +413,6 @@ static void hints_say_the_next_right_action(void **state) {
         sm_drill_run_destroy(run);
     }
     sm_drill_destroy(drill);
-}
-
-static char *text_of(const sm_drill_run *run, void (*write)(const sm_drill_run *run, sm_text *out)) {
-    sm_text text = {0};
-    write(run, &text);
-    assert_false(text.failed);
-    return text.bytes;
 }
 
 static void an_asked_hint_costs_nothing_and_an_assessment_has_none(void **state) {
@@ -451,6 +496,8 @@ int main(void) {
         cmocka_unit_test(a_stronger_stop_meets_a_weaker_one),
         cmocka_unit_test(the_action_and_its_given_arguments_must_match),
         cmocka_unit_test(an_order_is_judged_once_by_the_first_try),
+        cmocka_unit_test(one_refused_slip_costs_once),
+        cmocka_unit_test(a_start_by_itself_is_a_start),
         cmocka_unit_test(needs_lapse_with_what_undoes_them),
         cmocka_unit_test(a_never_costs_once_and_only_in_its_states),
         cmocka_unit_test(the_score_stays_within_0_and_100),
@@ -465,6 +512,7 @@ int main(void) {
         cmocka_unit_test(a_drill_ends_at_its_end),
         cmocka_unit_test(percentiles_by_the_n_plus_1_method),
         cmocka_unit_test(only_stops_are_reactions),
+        cmocka_unit_test(a_stop_before_it_was_asked_has_no_reaction_time),
         cmocka_unit_test(hints_say_the_next_right_action),
         cmocka_unit_test(an_asked_hint_costs_nothing_and_an_assessment_has_none),
         cmocka_unit_test(the_debrief_puts_100_first_and_the_score_last),

@@ -122,6 +122,363 @@ static void every_drill_to_the_exact_marks(void **state) {
     }
 }
 
+static void the_course_is_complete(void **state) {
+    sm_arena *arena = sm_arena_create();
+    const char *const *names;
+    size_t count;
+    assert_int_equal(sm_drill_names(*state, arena, &names, &count), SM_OK);
+    assert_int_equal(count, COURSE);
+    for (size_t i = 0; i < COURSE; i++) {
+        assert_string_equal(names[i], course[i].drill);
+        sm_drill *drill = load(*state, names[i]);
+        int marks = 0, blind = 0;
+        for (uint32_t e = 0; e < drill->expect_count; e++) {
+            const sm_drill_expect *x = &drill->expects[e];
+            marks += x->marks;
+            bool stop = x->action.act == SM_ACT_PAUSE || x->action.act == SM_ACT_SAFE ||
+                        x->action.act == SM_ACT_KEY_OFF;
+            // Only stops carry seconds; ordered steps carry minutes, and late earns nothing.
+            assert_true(stop ? x->within_us < 60 * SM_US_PER_S : x->within_us >= 120 * SM_US_PER_S);
+            assert_int_equal(x->late_none, !stop);
+            assert_true(x->say[0] != '\0' && (drill->hints == SM_HINTS_NONE || x->hint[0] != '\0'));
+        }
+        for (uint32_t l = 0; l < drill->lead_count; l++)
+            blind += drill->leads[l].blind;
+        assert_int_equal(marks, 100);
+        assert_true(blind >= 1); // an error of the lead that only the spotter stops
+        assert_int_equal(drill->before_count, 0);
+        assert_true(drill->brief_count >= 2 && drill->answer_count == 2);
+        sm_drill_destroy(drill);
+    }
+    sm_arena_destroy(arena);
+}
+
+// ---- breaking the rules of the seat -----------------------------------------------------------------
+
+// One wrong thing each into the perfect one, and what is left of 100.
+static void each_rule_in_each_drill(void **state) {
+    static const struct {
+        const char *also;
+        sm_drill_rule rule;
+        int score;
+    } wrongs[] = {
+        {"begin 1 key on\n", SM_RULE_KEY, 60},
+        {"begin 1 arm\n", SM_RULE_KEY, 60},
+        {"begin 0.5 arm\nbegin 1 key on\n", SM_RULE_KEY, 60}, // once a drill
+        {"running 1 start\n", SM_RULE_COUNT, 100}, // it does nothing while running, on a real module too
+        {"begin 1 measure\nbegin 1 unplug A\nbegin 1 plug A\nbegin 1 repair A-05\nbegin 1 waive rails A\n",
+         SM_RULE_COUNT, 100}, // refused: not the spotter's, and nothing of the field
+        {"begin 0.4 call-clear S\n", SM_RULE_SILENCE, 0},
+    };
+    for (size_t i = 0; i < COURSE; i++) {
+        sm_drill *drill = load(*state, course[i].drill);
+        for (size_t w = 0; w < sizeof wrongs / sizeof wrongs[0]; w++) {
+            sm_text script = {0};
+            sm_text_printf(&script, "%s%s", wrongs[w].also, course[i].perfect);
+            sm_drill_run *run = drill_play_plain(drill, sm_text_get(&script));
+            for (int rule = 0; rule < SM_RULE_COUNT; rule++) {
+                const sm_drill_rule_row *row = sm_drill_rule_of((sm_drill_rule)rule);
+                if (drill_play_has_mark(run, row->name) != (rule == (int)wrongs[w].rule))
+                    fail_msg("%s, %s: %s", course[i].drill, wrongs[w].also, row->name);
+                if (rule == (int)wrongs[w].rule)
+                    assert_int_equal(drill_play_got(run, row->name), -row->cost);
+            }
+            if (sm_drill_score(run) != wrongs[w].score) {
+                print_debrief(run);
+                fail_msg("%s, %s: %d, not %d", course[i].drill, wrongs[w].also, sm_drill_score(run),
+                         wrongs[w].score);
+            }
+            sm_drill_run_destroy(run);
+            sm_text_deinit(&script);
+        }
+        sm_drill *early = load(*state, course[i].drill);
+        sm_drill_run *run = drill_play_plain(early, course[i].early);
+        assert_int_equal(drill_play_got(run, "clear-over-silence"), -100);
+        assert_int_equal(sm_drill_score(run), 0);
+        sm_drill_run_destroy(run);
+        sm_drill_destroy(early);
+        sm_drill_destroy(drill);
+    }
+}
+
+// ---- the lead -----------------------------------------------------------------------------------------
+
+#define HEAD "[drill]\ntitle = T\nanswers = K, M\n"
+#define ANSWERS                                                                                              \
+    "[event k]\nwhen = begin + 1 s\ndo = call K Outside.\nseat = both\n"                                     \
+    "[event m]\nwhen = begin + 2 s\ndo = call M Outside.\nseat = spotter\n"
+#define SEQUENCE                                                                                             \
+    "[lead key]\nafter = action call-clear + 2 s\ndo = key on\nsays = Key on.\n"                             \
+    "[lead arms]\nafter = action key on + 2 s\ndo = arm\n"                                                   \
+    "[lead starts]\nafter = armed + 2 s\ndo = start\n"
+
+static sm_drill *sit(const sm_show *show, const char *text) {
+    sm_drill *drill = drill_play_read(show, text);
+    assert_int_equal(sm_drill_sit(drill, SM_SEAT_SPOTTER), SM_OK);
+    return drill;
+}
+
+typedef struct heard {
+    char rows[4000];
+} heard;
+
+static void hear(void *context, const sm_log_row *row) {
+    heard *h = context;
+    size_t used = strlen(h->rows);
+    if (row->source != SM_SOURCE_ENGINE || strcmp(row->what, "state") == 0)
+        snprintf(h->rows + used, sizeof h->rows - used, "%lld %s %s %s %s\n",
+                 (long long)(row->wall.us / SM_US_PER_S), sm_source_text(row->source), row->what, row->target,
+                 row->detail);
+}
+
+static void expect_rows(const sm_show *show, const char *text, const char *script, const char *rows) {
+    sm_drill *drill = sit(show, text);
+    heard h = {""};
+    const drill_play_options options = {.sink = hear, .sink_context = &h};
+    sm_drill_run_destroy(drill_play(drill, script, &options));
+    char *score = strstr(h.rows, "drill mark score");
+    assert_non_null(score);
+    while (score > h.rows && score[-1] != '\n')
+        score--;
+    *score = '\0';
+    assert_string_equal(h.rows, rows);
+    sm_drill_destroy(drill);
+}
+
+static void the_lead_works_the_sequence_on_a_clear_and_says_it(void **state) {
+    expect_rows(*state, HEAD SEQUENCE ANSWERS, "begin 3 call-clear S\nrunning 1 safe\n",
+                "1 drill event k call K Outside.\n2 drill event m call M Outside.\n"
+                "3 script call-clear S \n3 drill call Lead Clear heard.\n"
+                "5 drill call Lead Key on.\n5 drill key on \n7 drill arm  \n7 engine state arming safe\n"
+                "10 engine state armed arming\n12 drill start  \n12 engine state running armed\n"
+                "13 script safe  \n13 engine state safe running\n13 drill call Lead Safe. Made safe.\n");
+}
+
+static void a_stop_takes_back_what_is_at_hand_and_a_new_clear_begins_again(void **state) {
+    expect_rows(
+        *state, HEAD SEQUENCE ANSWERS,
+        "begin 3 call-clear S\nbegin 6 pause\nbegin 20 call-clear S\nrunning 1 pause\nrunning 2 key off\n",
+        "1 drill event k call K Outside.\n2 drill event m call M Outside.\n"
+        "3 script call-clear S \n3 drill call Lead Clear heard.\n"
+        "5 drill call Lead Key on.\n5 drill key on \n"
+        "6 script safe  \n6 drill call Lead Safe. Made safe.\n" // a hold where nothing runs
+        "20 script call-clear S \n20 drill call Lead Clear heard.\n"
+        "24 drill arm  \n24 engine state arming safe\n" // the key is on already
+        "27 engine state armed arming\n29 drill start  \n29 engine state running armed\n"
+        "30 script pause  \n30 engine state paused running\n30 drill call Lead Hold. Holding.\n"
+        "31 script key off \n31 engine state safe paused\n31 drill call Lead Key off. Key is out.\n");
+}
+
+static void the_lead_does_nothing_without_a_clear_or_with_people_in_unless_blind(void **state) {
+    // The person comes in between key and arm: the lead leaves it there. Who went in must answer again with all the others.
+    expect_rows(
+        *state,
+        HEAD SEQUENCE ANSWERS "[event in]\nwhen = begin + 6 s\ndo = person in-field\nseat = spotter\n"
+                              "[lead reads]\nafter = in + 2 s\ndo = measure\n"
+                              "[lead errs]\nafter = in + 3 s\ndo = measure\nblind = yes\n",
+        "begin 3 call-clear S\n",
+        "1 drill event k call K Outside.\n2 drill event m call M Outside.\n"
+        "3 script call-clear S \n3 drill call Lead Clear heard.\n"
+        "5 drill call Lead Key on.\n5 drill key on \n6 drill event in person in-field\n9 drill measure  \n");
+}
+
+static void what_the_module_would_refuse_is_tried_by_a_blind_lead(void **state) {
+    expect_rows(*state, HEAD "[lead errs]\nafter = begin + 1 s\ndo = arm\nsays = Arming.\nblind = yes\n", "",
+                "1 drill call Lead Arming.\n1 drill refused arm key clear\n");
+}
+
+static void a_hold_is_said_again_while_paused(void **state) {
+    static const char text[] = HEAD SEQUENCE ANSWERS
+        "[event on]\nwhen = paused + 5 s\ndo = call Lead Going on.\nseat = spotter\n"
+        "[lead errs]\nafter = on + 4 s\ndo = resume\nblind = yes\n"
+        "[expect again]\nafter = on\naction = pause\nwithin = 3 s\nmarks = 1\nseat = spotter\n";
+    // Paused already does not count while the lead is about to resume: only what is said does.
+    sm_drill *drill = sit(*state, text);
+    sm_drill_run *run = drill_play_plain(drill, "begin 3 call-clear S\nrunning 10 pause\n");
+    assert_int_equal(sm_drill_score(run), 0);
+    sm_drill_run_destroy(run);
+    run = drill_play_plain(drill, "begin 3 call-clear S\nrunning 10 pause\non 2 pause\n");
+    assert_int_equal(sm_drill_score(run), 100);
+    assert_int_equal(sm_rehearsal_state(sm_drill_rehearsal(run)), SM_STATE_PAUSED);
+    sm_drill_run_destroy(run);
+    // Made safe in place of the hold, there is nothing to resume: it had been stopped before it was asked.
+    run = drill_play_plain(drill, "begin 3 call-clear S\nrunning 10 pause\nrunning 12 safe\n");
+    assert_true(sm_drill_mark_at(run, 0).before_asked);
+    assert_int_equal(sm_drill_score(run), 100);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+static void everyone_answers_by_name_before_clear(void **state) {
+    static const struct {
+        const char *events, *script;
+        bool silence;
+    } cases[] = {
+        {ANSWERS, "begin 3 call-clear S\n", false},
+        {ANSWERS, "begin 1.5 call-clear S\n", true},
+        {ANSWERS "[event no]\nwhen = begin + 3 s\ndo = no-answer K\nseat = spotter\n",
+         "begin 4 call-clear S\n", true},
+        {ANSWERS "[event no]\nwhen = begin + 3 s\ndo = no-answer K\nseat = spotter\n"
+                 "[event yes]\nwhen = no + 3 s\ndo = call K Here.\nseat = spotter\n",
+         "yes 1 call-clear S\n", false},
+        // "Clear!" by one is their own answer and nobody else's.
+        {"[event k]\nwhen = begin + 1 s\ndo = false-clear K\nseat = spotter\n", "begin 3 call-clear S\n",
+         true},
+        {"[event k]\nwhen = begin + 1 s\ndo = false-clear K\nseat = spotter\n",
+         "!begin 2 call M I am outside\nbegin 3 call-clear S\n", false}, // the instructor speaks as M
+        {ANSWERS, "begin 3 enter Z\nbegin 4 leave Z\nbegin 5 call-clear S\n",
+         true}, // seen going in: ask again
+        {ANSWERS, "begin 3 enter Z\nbegin 4 call-clear S\n", true},
+        {ANSWERS "[event in]\nwhen = begin + 3 s\ndo = person in-field\nseat = spotter\n"
+                 "[event out]\nwhen = begin + 4 s\ndo = person out\nseat = spotter\n",
+         "out 1 call-clear S\n", true},
+        {ANSWERS, "begin 3 safe\nbegin 4 call-clear S\n", false}, // a stop needs no new answers
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[900];
+        snprintf(text, sizeof text, "%s%s%s", HEAD, SEQUENCE, cases[i].events);
+        sm_drill *drill = sit(*state, text);
+        sm_drill_run *run = drill_play_plain(drill, cases[i].script);
+        if (drill_play_has_mark(run, "clear-over-silence") != cases[i].silence)
+            fail_msg("%zu: %s", i, cases[i].script);
+        sm_drill_run_destroy(run);
+        sm_drill_destroy(drill);
+    }
+}
+
+static void what_a_spotter_may_do(void **state) {
+    static const char *const may[] = {"key off",      "call-clear S", "pause",      "safe",       "mark x",
+                                      "enter K",      "report A-05",  "wind 2 m/s", "tick i yes", "sign S",
+                                      "note x",       "volume 50",    "mute",       "answer x",   "remark x",
+                                      "start-in off", "remote 1 safe"};
+    static const char *const may_not[] = {
+        "key on",       "arm",          "resume",       "start",   "start-in 9 s", "seek 0:10",
+        "speed 2",      "repeat 1 3",   "repeat off",   "rerig",   "inhibit A",    "allow A",
+        "plug A",       "unplug A",     "repair A-1",   "measure", "read A-05 1",  "pass-time",
+        "call K hello", "remote 1 arm", "waive rails A"};
+    sm_drill *drill = sit(*state, HEAD SEQUENCE);
+    for (size_t i = 0; i < sizeof may / sizeof may[0] + sizeof may_not / sizeof may_not[0]; i++) {
+        bool allowed = i < sizeof may / sizeof may[0];
+        const char *line = allowed ? may[i] : may_not[i - sizeof may / sizeof may[0]];
+        const sm_drill_options options = {0};
+        sm_drill_run *run = NULL;
+        sm_action action;
+        char why[200];
+        size_t at;
+        if (sm_action_read(*state, line, strlen(line), &action, why, &at) != SM_OK)
+            fail_msg("%s: %s", line, why);
+        assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+        sm_result result = sm_drill_act(run, &action, SM_SOURCE_CONSOLE, (sm_wall_time){SM_US_PER_S});
+        const char *refusal = sm_rehearsal_refusal(sm_drill_rehearsal(run));
+        if (result != (allowed ? SM_OK : SM_REFUSED) ||
+            (strstr(refusal, "the lead does that") != NULL) == allowed)
+            fail_msg("%s: %s %s", line, sm_result_text(result), refusal);
+        sm_drill_run_destroy(run);
+    }
+    sm_drill_destroy(drill);
+}
+
+static void a_held_drill_goes_on_by_the_lead(void **state) {
+    sm_drill *drill = sit(*state, HEAD SEQUENCE ANSWERS);
+    sm_drill_run *run =
+        drill_play_plain(drill, "begin 3 call-clear S\n!running 9 hold-drill\n!running 30 go-drill\n"
+                                "running 40 pause\n");
+    sm_transport at = sm_rehearsal_transport(sm_drill_rehearsal(run));
+    // 9 s less 5 s of countdown before the hold; 10 s less 5 s after it.
+    assert_int_equal(sm_transport_show_at(&at, sm_rehearsal_facts(sm_drill_rehearsal(run)).now).us,
+                     9 * SM_US_PER_S);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// ---- the file -------------------------------------------------------------------------------------------
+
+static void a_file_without_a_spotter_has_only_the_lead(void **state) {
+    sm_drill *drill = drill_play_read(*state, "[drill]\ntitle = T\n[event e]\nwhen = begin\ndo = storm\n");
+    assert_true(sm_drill_has_seat(drill, SM_SEAT_LEAD));
+    assert_false(sm_drill_has_seat(drill, SM_SEAT_SPOTTER));
+    assert_int_equal(sm_drill_sit(drill, SM_SEAT_SPOTTER), SM_NOT_FOUND);
+    assert_int_equal(drill->seat, SM_SEAT_LEAD);
+    assert_int_equal(drill->event_count, 1);
+    sm_drill_destroy(drill);
+}
+
+static void one_can_sit_down_again(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD SEQUENCE ANSWERS);
+    assert_int_equal(drill->event_count, 1);
+    assert_int_equal(drill->lead_count, 0);
+    for (int i = 0; i < 3; i++) {
+        assert_int_equal(sm_drill_sit(drill, SM_SEAT_SPOTTER), SM_OK);
+        assert_int_equal(drill->event_count, 2);
+        assert_int_equal(drill->lead_count, 3);
+        assert_int_equal(sm_drill_sit(drill, SM_SEAT_LEAD), SM_OK);
+        assert_int_equal(drill->event_count, 1);
+    }
+    sm_drill_destroy(drill);
+}
+
+static void what_is_wrong_with_seats_is_said(void **state) {
+    char *said = drill_play_findings(*state, "[drill]\ntitle = T\nanswers = K,, M\n"
+                                             "[event a]\nwhen = begin\ndo = storm\nseat = driver\n"
+                                             "[lead b]\ndo = key\nblind = perhaps\n"
+                                             "[lead c]\nafter = begin\ndo = plug\nmarks = 3\n");
+    assert_string_equal(said,
+                        "3:13 a name is missing between two commas [value]\n"
+                        "7:8 \"driver\" is not one of these words: lead spotter both [value]\n"
+                        "8:0 [lead b] after is needed: begin, @MOMENT, action NAME, a state, an event or an "
+                        "expectation; then + 5 s or + 5 s..20 s; each time it comes [value-missing]\n"
+                        "9:6 write key on or key off [drill-action]\n"
+                        "10:9 \"perhaps\" is not one of these words: no yes [value]\n"
+                        "13:10 'plug' needs more: write plug RAIL [drill-action]\n"
+                        "14:1 [lead c] has no key \"marks\" [key-unknown]\n");
+    free(said);
+    said = drill_play_findings(*state,
+                               "[drill]\ntitle = T\n[event a]\nwhen = begin\ndo = storm\n"
+                               "[expect b]\nafter = a\naction = safe\nwithin = 3 s\nmarks = 1\nseat = both\n"
+                               "[lead c]\nafter = a\ndo = key on\n"
+                               "[spoken d]\nafter = b\nwords = w\nmarks = 1\nseat = spotter\n");
+    assert_string_equal(said, "6:2 b waits for a, which is only in the lead's seat; give both the same seat "
+                              "[drill-seat]\n"
+                              "12:2 c waits for a, which is only in the lead's seat; give both the same seat "
+                              "[drill-seat]\n");
+    free(said);
+}
+
+// ---- a newcomer -----------------------------------------------------------------------------------------
+
+static void a_newcomer_who_follows_the_line_reaches_100(void **state) {
+    static const char *const names[] = {"01-first-arming", "02-one-bad-igniter"}; // hints: full
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        sm_drill *drill = load(*state, names[i]);
+        assert_int_equal(drill->hints, SM_HINTS_FULL);
+        const sm_drill_options options = {.seed = (uint64_t)drill->seed};
+        sm_drill_run *run = NULL;
+        assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+        sm_us at = 0;
+        for (int step = 0; step < 200; step++, at += 2 * SM_US_PER_S) { // looks up every two seconds
+            char hint[240], line[64], why[200];
+            size_t fault;
+            sm_action action;
+            assert_int_equal(sm_drill_run_to(run, (sm_wall_time){at}), SM_OK);
+            sm_act act = sm_drill_hint(run, hint);
+            if (act == SM_ACT_COUNT)
+                continue;
+            snprintf(line, sizeof line, "%s%s", sm_action_row_of(act)->name,
+                     act == SM_ACT_CALL_CLEAR ? " S"
+                     : act == SM_ACT_ANSWER   ? " as it is"
+                                              : "");
+            assert_int_equal(sm_action_read(*state, line, strlen(line), &action, why, &fault), SM_OK);
+            assert_int_equal(sm_drill_act(run, &action, SM_SOURCE_CONSOLE, (sm_wall_time){at}), SM_OK);
+        }
+        assert_int_equal(sm_drill_finish(run, (sm_wall_time){at}), SM_OK);
+        if (sm_drill_score(run) != 100)
+            print_debrief(run);
+        assert_int_equal(sm_drill_score(run), 100);
+        sm_drill_run_destroy(run);
+        sm_drill_destroy(drill);
+    }
+}
+
 static int load_demo(void **state) {
     *state = drill_play_show("demo-shows/lantern-quay");
     return 0;
@@ -134,7 +491,21 @@ static int drop_demo(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_course_is_complete),
         cmocka_unit_test(every_drill_to_the_exact_marks),
+        cmocka_unit_test(each_rule_in_each_drill),
+        cmocka_unit_test(the_lead_works_the_sequence_on_a_clear_and_says_it),
+        cmocka_unit_test(a_stop_takes_back_what_is_at_hand_and_a_new_clear_begins_again),
+        cmocka_unit_test(the_lead_does_nothing_without_a_clear_or_with_people_in_unless_blind),
+        cmocka_unit_test(what_the_module_would_refuse_is_tried_by_a_blind_lead),
+        cmocka_unit_test(a_hold_is_said_again_while_paused),
+        cmocka_unit_test(everyone_answers_by_name_before_clear),
+        cmocka_unit_test(what_a_spotter_may_do),
+        cmocka_unit_test(a_held_drill_goes_on_by_the_lead),
+        cmocka_unit_test(a_file_without_a_spotter_has_only_the_lead),
+        cmocka_unit_test(one_can_sit_down_again),
+        cmocka_unit_test(what_is_wrong_with_seats_is_said),
+        cmocka_unit_test(a_newcomer_who_follows_the_line_reaches_100),
     };
     return cmocka_run_group_tests_name("the spotter's seat", tests, load_demo, drop_demo);
 }

@@ -131,7 +131,7 @@ sm_result sm_logbook_readings(sm_logbook *logbook, const char *title, const char
 
 static const sm_query_column crew_columns[] = {
     {"person", "person", -16, SM_COLUMN_TEXT},
-    {"drill", "drill", -20, SM_COLUMN_TEXT},
+    {"drill", "drill", -22, SM_COLUMN_TEXT},
     {"seat", "as", -7, SM_COLUMN_TEXT},
     {"taken", "taken", 5, SM_COLUMN_INTEGER},
     {"best", "best", 4, SM_COLUMN_INTEGER},
