@@ -49,6 +49,8 @@ static const sm_key_row rows[] = {
     {'n', SM_HOW_ASK, SM_ACT_NOTE, NULL, NULL},
     {'u', SM_HOW_ACT, SM_ACT_UNDO, NULL, NULL},
     {'L', SM_HOW_ACT, SM_ACT_RELOAD, NULL, NULL},
+    {'Z', SM_HOW_STRIP_CLOSER, SM_ACT_COUNT, NULL, "the strip closer: half of the stretch, round now"},
+    {'X', SM_HOW_STRIP_WIDER, SM_ACT_COUNT, NULL, "the strip wider, up to the whole show"},
     {'+', SM_HOW_LOUDER, SM_ACT_COUNT, NULL, "louder, a step"},
     {'-', SM_HOW_SOFTER, SM_ACT_COUNT, NULL, "softer, a step"},
     {'v', SM_HOW_ASK, SM_ACT_VOLUME, NULL, NULL},

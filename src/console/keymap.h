@@ -30,6 +30,8 @@ typedef enum sm_key_how {
     SM_HOW_CALLS,    // asks what call tones are for
     SM_HOW_TICKS,    // a tick at each cue, or none
     SM_HOW_DEVICE,   // asks for a sound device
+    SM_HOW_STRIP_CLOSER,
+    SM_HOW_STRIP_WIDER,
     SM_HOW_HELP,
     SM_HOW_NEXT_BOARD,
     SM_HOW_PREVIOUS_BOARD,

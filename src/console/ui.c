@@ -385,6 +385,10 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
     case SM_HOW_TONES:
         ui->mode = SM_UI_FIRST;
         break;
+    case SM_HOW_STRIP_CLOSER:
+    case SM_HOW_STRIP_WIDER:
+        sm_strip_zoom(ui->strip, ui->view.show, row->how == SM_HOW_STRIP_CLOSER);
+        break;
     case SM_HOW_HELP:
         ui->mode = SM_UI_HELP;
         ui->help_top = 0;
