@@ -227,6 +227,8 @@ static void take_keys(console *c) {
             c->over = true;
         } else if (key == SM_KEY_SUSPEND) {
             suspend(c);
+        } else if (key == SM_KEY_MOUSE) {
+            c->dirty |= sm_ui_point(&c->ui, sm_terminal_mouse(c->terminal));
         } else {
             c->dirty |= sm_ui_press(&c->ui, key);
         }
@@ -370,6 +372,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
                  sm_result_text(result));
         return false;
     }
+    sm_terminal_listen(c->terminal, true);
     c->dirty = true;
     return fit_cells(c);
 }

@@ -171,7 +171,7 @@ static const char *findings_mark(const sm_view *view, char buffer[32]) {
     return buffer;
 }
 
-static void draw_tabs(const sm_ui *ui, sm_area area) {
+static void draw_tabs(sm_ui *ui, sm_area area) {
     int needed = 1;
     char name[16], mark[32];
     findings_mark(&ui->view, mark);
@@ -187,8 +187,10 @@ static void draw_tabs(const sm_ui *ui, sm_area area) {
         const sm_board *board = sm_board_at(i);
         bool chosen = i == ui->chosen;
         if (chosen || (needed <= area.columns && sm_board_is_offered(board, &ui->view))) {
+            int from = x;
             x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
             x += sm_area_text(area, x, 0, chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
+            sm_hits_add(&ui->hits, SM_HIT_TAB, i, sm_area_part(area, from, 0, x - 1 - from, 1));
             if (board == &sm_board_notes && mark[0]) {
                 x += sm_area_text(area, x, 0, SM_LOOK_WARN, mark) + 1;
             }
@@ -205,18 +207,19 @@ static void draw_tabs(const sm_ui *ui, sm_area area) {
 
 // ---- the boards -----------------------------------------------------------------------------------------
 
-static void draw_board(const sm_ui *ui, size_t number, sm_area area, bool headed) {
+static void draw_board(sm_ui *ui, size_t number, sm_area area, bool headed) {
     const sm_board *board = sm_board_at(number);
     if (headed) {
         bool chosen = number == ui->chosen;
         sm_area_field(area, 0, 0, area.columns, chosen ? SM_LOOK_SELECTED : SM_LOOK_HEADING, board->name);
         area = sm_area_part(area, 0, 1, area.columns, area.rows - 1);
     }
+    sm_hits_add(&ui->hits, SM_HIT_BOARD, number, area);
     board->draw(ui->states[number], &ui->view, area, number == ui->chosen);
 }
 
 // Score, rails and fixtures side by side; any other board takes the score's place while it is chosen.
-static void draw_wide(const sm_ui *ui, sm_area area) {
+static void draw_wide(sm_ui *ui, sm_area area) {
     enum { SCORE, RAILS, FIXTURES };
     size_t left = ui->chosen == RAILS || ui->chosen == FIXTURES ? SCORE : ui->chosen;
     int split = area.columns * 11 / 20;
@@ -312,10 +315,11 @@ static int draw_hint(sm_area area, int x, int key, const char *word) {
     return x + sm_area_text(area, x, 0, SM_LOOK_PLAIN, word) + 2;
 }
 
-static int draw_stop(sm_area area, int key) {
+static int draw_stop(sm_hits *hits, sm_area area, int key) {
     char name[16];
     int x = 1;
     x += sm_area_printf(area, x, 0, SM_LOOK_STOP, " %s MAKE SAFE ", sm_key_name(key, name));
+    sm_hits_add(hits, SM_HIT_SAFE, 0, sm_area_part(area, 1, 0, x - 1, 1));
     return x + 2;
 }
 
@@ -343,14 +347,14 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     }
 }
 
-static void draw_keys(const sm_ui *ui, sm_area area) {
+static void draw_keys(sm_ui *ui, sm_area area) {
     if (ui->mode == SM_UI_PROMPT) {
-        int x = draw_stop(area, SM_KEY_SAFE_TYPING);
+        int x = draw_stop(&ui->hits, area, SM_KEY_SAFE_TYPING);
         x = draw_hint(area, x, SM_KEY_ENTER, "do it");
         draw_hint(area, x, SM_KEY_ESCAPE, "leave it");
         return;
     }
-    int x = draw_stop(area, SM_KEY_SAFE);
+    int x = draw_stop(&ui->hits, area, SM_KEY_SAFE);
     if (ui->mode == SM_UI_CONFIRM) {
         draw_hint(area, x, SM_KEY_ENTER, sm_action_row_of(ui->confirming->act)->name);
         return;
@@ -395,6 +399,7 @@ static void draw_too_small(const sm_ui *ui, sm_area area) {
 
 void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     sm_cells_clear(cells);
+    ui->hits.count = 0;
     sm_area all = sm_area_of(cells);
     ui->too_small = all.columns < SM_UI_COLUMNS || all.rows < SM_UI_ROWS;
     if (ui->too_small) {
@@ -417,7 +422,9 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
         draw_ages(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     }
     if (strip_rows > 0) {
-        sm_strip_draw(ui->strip, &ui->view, sm_area_part(all, 1, y, all.columns - 2, strip_rows));
+        sm_area strip = sm_area_part(all, 1, y, all.columns - 2, strip_rows);
+        sm_hits_add(&ui->hits, SM_HIT_STRIP, 0, strip);
+        sm_strip_draw(ui->strip, &ui->view, strip);
         y += strip_rows;
     }
     draw_tabs(ui, sm_area_part(all, 0, y++, all.columns, 1));

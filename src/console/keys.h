@@ -26,7 +26,14 @@ enum sm_key {
     SM_KEY_PAGE_DOWN,
     SM_KEY_BACK_TAB,
     SM_KEY_F0, // F1 is SM_KEY_F0 + 1
-    SM_KEY_F12 = SM_KEY_F0 + 12
+    SM_KEY_F12 = SM_KEY_F0 + 12,
+    SM_KEY_MOUSE // sm_terminal_mouse says what it did
 };
+
+// What the mouse did, and where: columns and rows from the upper left corner of what it is told to.
+typedef struct sm_mouse {
+    int x, y;
+    enum { SM_MOUSE_CLICK, SM_MOUSE_WHEEL_UP, SM_MOUSE_WHEEL_DOWN } what;
+} sm_mouse;
 
 #endif

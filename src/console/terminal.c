@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/terminal.h"
 
+#include "console/keymap.h"
+
 #include <assert.h>
 #include <langinfo.h>
 #include <poll.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
@@ -22,6 +25,8 @@ struct sm_terminal {
     bool ascii;
     bool colour;
     int cursor_x, cursor_y;
+    bool listens, tells; // to the mouse: wanted, switched on
+    sm_mouse mouse;
 };
 
 // ---- looks --------------------------------------------------------------------
@@ -91,6 +96,10 @@ bool sm_terminal_possible(void) {
     return possible;
 }
 
+// What begins a report of the mouse, in numbers that no key of curses has.
+#define KEY_SGR_MOUSE 0x4000
+#define KEY_OLD_MOUSE 0x4001
+
 // Cursor keys in the form of terminals that do not change over to the form terminfo names.
 static void add_keys(void) {
     static const struct {
@@ -106,6 +115,19 @@ static void add_keys(void) {
         if (key_defined(more[i].sequence) == 0) {
             define_key(more[i].sequence, more[i].key);
         }
+    }
+    define_key("\033[<", KEY_SGR_MOUSE);
+    define_key("\033[M", KEY_OLD_MOUSE);
+}
+
+// The mouse is read here and not by curses, which waits for the end of a report that was cut short and takes whatever key
+// comes next for a part of it: even the key that makes safe. Xterm's control sequences: 1000 tells of buttons, 1006 in digits.
+static void tell_mouse(sm_terminal *terminal, bool tell) {
+    const char *known = tigetstr("kmous");
+    if (terminal->tells != tell && known && known != (const char *)-1) {
+        putp(tell ? "\033[?1000h\033[?1006h" : "\033[?1006l\033[?1000l");
+        fflush(stdout); // putp has a buffer of its own
+        terminal->tells = tell;
     }
 }
 
@@ -143,6 +165,7 @@ void sm_terminal_close(sm_terminal *terminal) {
     if (!terminal) {
         return;
     }
+    tell_mouse(terminal, false);
     endwin();
     delscreen(terminal->screen);
     sm_cells_destroy(terminal->painted);
@@ -150,12 +173,13 @@ void sm_terminal_close(sm_terminal *terminal) {
 }
 
 void sm_terminal_leave(sm_terminal *terminal) {
-    (void)terminal;
+    tell_mouse(terminal, false);
     endwin();
 }
 
 void sm_terminal_return(sm_terminal *terminal) {
     set_modes();
+    tell_mouse(terminal, terminal->listens);
     if (terminal->cursor_x >= 0) {
         curs_set(1);
     }
@@ -287,6 +311,83 @@ static int special_key(wint_t code) {
     return SM_KEY_SPECIAL; // a key that means nothing here
 }
 
+// How long the rest of a sequence may be on its way.
+#define REST_MS 25
+
+// The next code of a sequence that has begun. False: none came, or a key.
+static bool next_code(wint_t *code) {
+    int kind = get_wch(code);
+    if (kind == ERR) {
+        struct pollfd in = {STDIN_FILENO, POLLIN, 0};
+        kind = poll(&in, 1, REST_MS) > 0 ? get_wch(code) : ERR;
+    }
+    return kind == OK;
+}
+
+// "0;12;5" and its end, M for pressed or m for released. Whatever else comes is a key and is given back.
+static bool read_sgr(int numbers[3], bool *pressed) {
+    wint_t code;
+    for (int i = 0; i < 3 && next_code(&code);) {
+        if (code >= '0' && code <= '9') {
+            numbers[i] = numbers[i] < 100000 ? numbers[i] * 10 + (int)(code - '0') : numbers[i];
+        } else if (code == ';' && i < 2) {
+            i++;
+        } else if ((code == 'M' || code == 'm') && i == 2) {
+            *pressed = code == 'M';
+            return true;
+        } else {
+            unget_wch((wchar_t)code);
+            return false;
+        }
+    }
+    return false;
+}
+
+// Three characters, each with 32 added: so old a form that only terminals without the other send it.
+static bool read_old(int numbers[3]) {
+    for (int i = 0; i < 3; i++) {
+        wint_t code;
+        if (!next_code(&code)) {
+            return false;
+        }
+        numbers[i] = (int)code - 32;
+    }
+    return true;
+}
+
+static int take_mouse(sm_terminal *terminal, bool old) {
+    enum { LEFT = 0, WHEEL_UP = 64, WHEEL_DOWN = 65, WITH_KEYS = 4 | 8 | 16 };
+    int numbers[3] = {0};
+    bool pressed = true;
+    if (!(old ? read_old(numbers) : read_sgr(numbers, &pressed)) || !pressed) {
+        return SM_KEY_SPECIAL;
+    }
+    terminal->mouse.x = numbers[1] - 1;
+    terminal->mouse.y = numbers[2] - 1;
+    switch (numbers[0] & ~WITH_KEYS) {
+    case LEFT:
+        terminal->mouse.what = SM_MOUSE_CLICK;
+        return SM_KEY_MOUSE;
+    case WHEEL_UP:
+        terminal->mouse.what = SM_MOUSE_WHEEL_UP;
+        return SM_KEY_MOUSE;
+    case WHEEL_DOWN:
+        terminal->mouse.what = SM_MOUSE_WHEEL_DOWN;
+        return SM_KEY_MOUSE;
+    default:
+        return SM_KEY_SPECIAL;
+    }
+}
+
+sm_mouse sm_terminal_mouse(const sm_terminal *terminal) {
+    return terminal->mouse;
+}
+
+void sm_terminal_listen(sm_terminal *terminal, bool listen) {
+    terminal->listens = listen;
+    tell_mouse(terminal, listen);
+}
+
 // An escape sequence that terminfo does not know is swallowed whole, so that its letters are not taken for keys.
 static int after_escape(void) {
     wint_t code;
@@ -302,18 +403,23 @@ static int after_escape(void) {
     }
     do {
         kind = get_wch(&code);
-    } while (kind == OK && code >= 0x20 && code < 0x40);
+    } while (kind == OK && code > 0x20 && code < 0x40);
+    if (kind == OK && code == SM_KEY_SAFE) {
+        unget_wch((wchar_t)code); // whatever came before it, this key is never swallowed
+    }
     return SM_KEY_SPECIAL;
 }
 
 int sm_terminal_key(sm_terminal *terminal) {
-    (void)terminal;
     wint_t code;
     int kind = get_wch(&code);
     if (kind == ERR) {
         return SM_KEY_NONE;
     }
     if (kind == KEY_CODE_YES) {
+        if (code == KEY_SGR_MOUSE || code == KEY_OLD_MOUSE) {
+            return take_mouse(terminal, code == KEY_OLD_MOUSE);
+        }
         return code == KEY_RESIZE ? SM_KEY_SPECIAL : special_key(code);
     }
     if (code == SM_KEY_ESCAPE) {

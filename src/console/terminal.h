@@ -35,5 +35,9 @@ void sm_terminal_forget(sm_terminal *terminal);
 void sm_terminal_bell(sm_terminal *terminal);
 // The next key typed, SM_KEY_NONE when there is none. Waits at most some hundredths of a second, after an Escape.
 int sm_terminal_key(sm_terminal *terminal);
+// What the mouse did, after SM_KEY_MOUSE; x and y count from the upper left corner of the terminal.
+sm_mouse sm_terminal_mouse(const sm_terminal *terminal);
+// Whether the terminal tells of the mouse (from the start: no). While it does, most terminals select text only with Shift.
+void sm_terminal_listen(sm_terminal *terminal, bool listen);
 
 #endif

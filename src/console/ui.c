@@ -417,25 +417,30 @@ static bool choose_by_key(sm_ui *ui, int key) {
     return false;
 }
 
+// What a board, or the strip, asks for after a key or the mouse.
+static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
+    if (next & SM_NEXT_ACT) {
+        sm_ui_do(ui, request->line);
+    }
+    if (next & SM_NEXT_CUE) {
+        size_t score = board_number(&sm_board_score);
+        sm_score_show_cue(ui->states[score], &ui->view, request->cue);
+        choose(ui, score);
+    }
+    if (next & SM_NEXT_PROMPT) {
+        sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", request->line);
+    }
+    if (next & SM_NEXT_ASK) {
+        ask_board(ui, ui->chosen, request->line);
+    }
+}
+
 static void press_board(sm_ui *ui, int key) {
     const sm_board *board = sm_board_at(ui->chosen);
     sm_request request = {0};
     unsigned next =
         board->press ? board->press(ui->states[ui->chosen], &ui->view, key, &request) : SM_NEXT_UNUSED;
-    if (next & SM_NEXT_ACT) {
-        sm_ui_do(ui, request.line);
-    }
-    if (next & SM_NEXT_CUE) {
-        size_t score = board_number(&sm_board_score);
-        sm_score_show_cue(ui->states[score], &ui->view, request.cue);
-        choose(ui, score);
-    }
-    if (next & SM_NEXT_PROMPT) {
-        sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", request.line);
-    }
-    if (next & SM_NEXT_ASK) {
-        ask_board(ui, ui->chosen, request.line);
-    }
+    grant(ui, next, &request);
     if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key)) {
         return;
     }
@@ -494,5 +499,86 @@ bool sm_ui_press(sm_ui *ui, int key) {
         press_board(ui, key);
         break;
     }
+    return true;
+}
+
+// ---- the mouse -------------------------------------------------------------------------------------
+
+#define WHEEL_STEPS 3
+
+static void point_board(sm_ui *ui, size_t number, sm_mouse mouse) {
+    const sm_board *board = sm_board_at(number);
+    sm_request request = {0};
+    unsigned next = SM_NEXT_NOTHING;
+    if (mouse.what == SM_MOUSE_CLICK) {
+        choose(ui, number);
+    }
+    if (board->point) {
+        next = board->point(ui->states[number], &ui->view, mouse, &request);
+    } else if (mouse.what != SM_MOUSE_CLICK && board->press) {
+        int key = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
+        for (int i = 0; i < WHEEL_STEPS; i++) {
+            next |= board->press(ui->states[number], &ui->view, key, &request);
+        }
+    }
+    grant(ui, next & ~(unsigned)SM_NEXT_ACT, &request);
+}
+
+// A click asks whether to go there; the wheel shows less or more of the show.
+static void point_strip(sm_ui *ui, sm_mouse mouse) {
+    sm_show_time moment;
+    if (mouse.what != SM_MOUSE_CLICK) {
+        sm_strip_zoom(ui->strip, ui->view.show, mouse.what == SM_MOUSE_WHEEL_UP);
+    } else if (sm_strip_moment(ui->strip, &ui->view, mouse.x, &moment)) {
+        char clock[24], line[40];
+        snprintf(line, sizeof line, "seek %s", sm_clock_format(clock, moment.us));
+        sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", line);
+    }
+}
+
+static void point_at(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
+    switch (hit.what) {
+    case SM_HIT_TAB:
+        if (mouse.what == SM_MOUSE_CLICK) {
+            choose(ui, hit.board);
+        }
+        break;
+    case SM_HIT_BOARD:
+        point_board(ui, hit.board, mouse);
+        break;
+    case SM_HIT_STRIP:
+        point_strip(ui, mouse);
+        break;
+    default:
+        break;
+    }
+}
+
+bool sm_ui_point(sm_ui *ui, sm_mouse mouse) {
+    sm_hit hit = sm_hits_find(&ui->hits, &mouse);
+    bool click = mouse.what == SM_MOUSE_CLICK;
+    if (hit.what == SM_HIT_SAFE) {
+        if (click) {
+            make_safe(ui);
+        }
+        return click;
+    }
+    if (ui->mode == SM_UI_HELP && !click) {
+        int key = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
+        for (int i = 0; i < WHEEL_STEPS; i++) {
+            press_help(ui, key);
+        }
+        return true;
+    }
+    if (ui->mode == SM_UI_HELP) {
+        ui->mode = SM_UI_BOARD;
+    } else if (ui->mode == SM_UI_CONFIRM && click) {
+        press_confirm(ui, SM_KEY_NONE); // as any key that is not the second one
+        return true;
+    }
+    if (ui->mode != SM_UI_BOARD || ui->too_small) {
+        return false;
+    }
+    point_at(ui, hit, mouse);
     return true;
 }

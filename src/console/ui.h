@@ -5,6 +5,7 @@
 
 #include "console/driver.h"
 #include "console/ear.h"
+#include "console/hits.h"
 #include "console/keymap.h"
 #include "console/moves.h"
 #include "console/prompt.h"
@@ -57,6 +58,7 @@ typedef struct sm_ui {
     sm_moves moves;
     bool too_small;         // as drawn last: no question can be shown, so only stops are taken
     bool repaint;           // the owner paints everything anew and takes it back
+    sm_hits hits;           // of the latest drawing
     int cursor_x, cursor_y; // of the typed text, -1: none; set by drawing
     // What the owner does for it:
     void *owner;
@@ -74,6 +76,9 @@ void sm_ui_look(sm_ui *ui);
 void sm_ui_show_changed(sm_ui *ui);
 // Does what KEY means. True: something on screen has changed.
 bool sm_ui_press(sm_ui *ui, int key);
+// Does what the mouse did (x and y of the whole grid): chooses boards, moves cursors, asks, makes safe; nothing that arms,
+// starts, resumes or answers a question. True: something on screen has changed.
+bool sm_ui_point(sm_ui *ui, sm_mouse mouse);
 // Does a small piece of what boards have to do beside drawing, such as a search. True: there is more to do; when it turns
 // false, something on screen may have changed.
 bool sm_ui_work(sm_ui *ui);

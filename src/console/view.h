@@ -73,7 +73,10 @@ typedef struct sm_board {
         state_size; // of its private state; zeroed at first, and when SHOW_CHANGED is NULL and the show changes (forgotten first)
     void (*draw)(void *state, const sm_view *view, sm_area area, bool focused);
     unsigned (*press)(void *state, const sm_view *view, int key,
-                      sm_request *request);                 // NULL: no keys of its own
+                      sm_request *request); // NULL: no keys of its own
+    // The mouse; x and y count from the area as drawn last. It only looks, moves cursors and asks: SM_NEXT_ACT is not
+    // obeyed. NULL: the wheel is Up or Down three times, a click chooses the board and no more.
+    unsigned (*point)(void *state, const sm_view *view, sm_mouse mouse, sm_request *request);
     void (*resize)(void *state, int columns, int rows);     // NULL: nothing to do
     void (*show_changed)(void *state, const sm_view *view); // names kept, numbers may not be
     // Takes the text that SM_NEXT_ASK asked for. False: `line` says why not, and it can be mended where it was typed.

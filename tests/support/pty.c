@@ -26,7 +26,7 @@ struct pty {
     int master;
     VTerm *terminal;
     VTermScreen *screen;
-    bool alternate, cursor_visible;
+    bool alternate, cursor_visible, tells_mouse;
     bool closed; // nothing more comes
     size_t bytes;
     char row[4096];
@@ -38,6 +38,8 @@ static int take_property(VTermProp property, VTermValue *value, void *user) {
         p->alternate = value->boolean;
     } else if (property == VTERM_PROP_CURSORVISIBLE) {
         p->cursor_visible = value->boolean;
+    } else if (property == VTERM_PROP_MOUSE) {
+        p->tells_mouse = value->number != VTERM_PROP_MOUSE_NONE;
     }
     return 1;
 }
@@ -313,6 +315,10 @@ bool pty_is_reversed(pty *p, int column, int row) {
 
 bool pty_is_alternate(const pty *p) {
     return p->alternate;
+}
+
+bool pty_tells_mouse(const pty *p) {
+    return p->tells_mouse;
 }
 
 bool pty_cursor_is_visible(const pty *p) {

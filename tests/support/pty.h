@@ -51,7 +51,9 @@ bool pty_has_colour(pty *p);
 // Waits until the cursor is shown (text is typed), or is not.
 void pty_expect_cursor(pty *p, bool visible);
 bool pty_is_reversed(pty *p, int column, int row);
-bool pty_is_alternate(const pty *p); // the alternate screen is up
+bool pty_is_alternate(const pty *p);
+// The program has asked to be told of the mouse's buttons.
+bool pty_tells_mouse(const pty *p); // the alternate screen is up
 bool pty_cursor_is_visible(const pty *p);
 // Bytes that the program has sent so far.
 size_t pty_bytes(const pty *p);
