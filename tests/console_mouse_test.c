@@ -50,6 +50,9 @@ static void a_click_chooses_a_board(void **state) {
     console_rig r;
     console_begin(&r);
     assert_true(pty_tells_mouse(r.p));
+    click(&r, "Tab: other boards"); // where they do not fit
+    pty_expect(r.p, "at M1 from 1, left");
+    pty_resize(r.p, 120, 40);
     click(&r, "F5 guards");
     pty_expect(r.p, "NOT MET");
     click(&r, "F2 score");

@@ -197,7 +197,10 @@ static void draw_tabs(sm_ui *ui, sm_area area) {
         }
     }
     if (needed > area.columns) {
-        x += sm_area_text(area, x + 1, 0, SM_LOOK_DIM, "Tab: other boards") + 3;
+        int from = x + 1;
+        x += sm_area_text(area, from, 0, SM_LOOK_DIM, "Tab: other boards") + 3;
+        sm_hits_add(&ui->hits, SM_HIT_TAB, (ui->chosen + 1) % SM_BOARDS,
+                    sm_area_part(area, from, 0, x - 2 - from, 1));
         if (mark[0] && sm_board_at(ui->chosen) != &sm_board_notes) {
             x += sm_area_printf(area, x, 0, SM_LOOK_DIM, "%s notes ", sm_key_name(sm_board_notes.key, name));
             sm_area_text(area, x, 0, SM_LOOK_WARN, mark);
