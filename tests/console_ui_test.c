@@ -424,7 +424,7 @@ static void the_score_passes_its_now_line(void **state) {
 
 static void the_rails_board_tells_what_became_of_slots(void **state) {
     rig *r = *state;
-    press(r, "n:read A-02 open\n:waive readings A-02 broken\n:allow A-02\n\t");
+    press(r, "n:read A-02 open\n:waive readings A-02 broken\n:allow A-02\n\n\t");
     assert_true(shows(r, "--    OPEN  spare spare"));
     arm(r);
     press(r, "b\n");

@@ -233,8 +233,12 @@ void sm_rehearsal_reload_failed(sm_rehearsal *rehearsal, const char *why, sm_wal
 
 // ---- looking at it ----------------------------------------------------------------------------
 
+// Marks what an inhibit of NAME holds: SLOTS (show->slot_count) and FIXTURES (show->fixture_count); what is marked stays so.
+void sm_inhibit_mark(const sm_show *show, const char *name, bool *slots, bool *fixtures);
 sm_state sm_rehearsal_state(const sm_rehearsal *rehearsal);
 bool sm_rehearsal_quit(const sm_rehearsal *rehearsal); // `quit` was done
+// The longest span of `start-in`.
+#define SM_START_IN_MAX_US (INT64_C(24) * 3600 * SM_US_PER_S)
 // A start by itself is set (`start-in`), and when it is due.
 bool sm_rehearsal_starts_at(const sm_rehearsal *rehearsal, sm_wall_time *at);
 // What the sound must follow: at wall W0 the show stood at S0 and went on at SPEED_PPM, or stood still (PLAYING false).

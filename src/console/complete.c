@@ -66,7 +66,8 @@ static void put_actions(finder *f, const char *line, size_t length, size_t start
     for (int pass = 0; pass < 2; pass++) {
         for (int act = 0; act < SM_ACT_COUNT; act++) {
             const char *name = sm_action_row_of((sm_act)act)->name;
-            if (allowed(f->view, (sm_act)act) == (pass == 0) && strncmp(name, line, length) == 0) {
+            if (has(f->view, (sm_act)act) && allowed(f->view, (sm_act)act) == (pass == 0) &&
+                strncmp(name, line, length) == 0) {
                 put(f, name + start);
             }
         }

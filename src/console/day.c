@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/day.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <time.h>
 
@@ -21,6 +22,39 @@ char *sm_day_second(const sm_day *day, sm_wall_time wall, char buffer[16]) {
     struct tm parts = time_of_day(day, wall);
     snprintf(buffer, 16, "%02d:%02d:%02d", parts.tm_hour % 24, parts.tm_min % 60, parts.tm_sec % 61);
     return buffer;
+}
+
+// One or two digits, below LIMIT; *at goes behind them.
+static bool read_part(const char **at, int least, int limit, int *out) {
+    int digits = 0;
+    *out = 0;
+    while (isdigit((unsigned char)**at) && digits < 2) {
+        *out = *out * 10 + *(*at)++ - '0';
+        digits++;
+    }
+    return digits >= least && *out < limit;
+}
+
+bool sm_day_find(const sm_day *day, const char *text, sm_wall_time now, sm_wall_time *out) {
+    int hour, minute, second = 0;
+    if (!read_part(&text, 1, 24, &hour) || *text++ != ':' || !read_part(&text, 2, 60, &minute) ||
+        (*text == ':' && (text++, !read_part(&text, 2, 60, &second))) || *text != '\0') {
+        return false;
+    }
+    struct tm parts = time_of_day(day, now);
+    for (int days = 0; days < 2; days++) {
+        struct tm at = parts;
+        at.tm_mday += days;
+        at.tm_hour = hour;
+        at.tm_min = minute;
+        at.tm_sec = second;
+        at.tm_isdst = -1;
+        out->us = (sm_us)mktime(&at) * SM_US_PER_S - day->launch_us;
+        if (out->us > now.us) {
+            return true;
+        }
+    }
+    return false;
 }
 
 char *sm_age_format(sm_us span, char buffer[24]) {

@@ -3,12 +3,13 @@
 //
 //   title, show time, speed, sound          1 row
 //   the state                               2 rows (3 on narrow terminals), 1 more for a long one; its word never moves
+//   the latest call from a person, until it is answered and after   1 row, once somebody has called
 //   in a drill: what was seen or heard, what is next   2 to 4 rows
 //   clear, wind, readings and their age     1 row   from 16 rows on
 //   the strip                               2 rows from 20 rows on, 4 from 40
 //   which boards there are                  1 row
 //   the board, or several side by side from 150 columns and 30 rows on
-//   the latest message, or what is typed    1 row, growing upwards over the board
+//   the latest message, or what is typed    1 row, growing upwards over the board (foot.c)
 //   keys                                    1 row
 #include "console/ui.h"
 
@@ -16,9 +17,6 @@
 
 #include <stdio.h>
 #include <string.h>
-
-// A message of several rows covers the board for so long.
-#define MESSAGE_WHOLE_US (8 * SM_US_PER_S)
 
 // ---- the first row -----------------------------------------------------------------------------
 
@@ -102,6 +100,37 @@ static int draw_state(const sm_view *view, sm_area area, int least) {
                  line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
     sm_text_deinit(&text);
     return part.rows;
+}
+
+// Nothing but the next call takes its place: who called, how long ago, what, and whether it was answered. Returns the rows taken.
+static int draw_call(const sm_view *view, sm_area area) {
+    const sm_snapshot *now = view->snapshot;
+    const sm_sights *sights = &now->sights;
+    if (sights->call_at.us == SM_UNSET_US) {
+        return 0;
+    }
+    char age[24], answered[24];
+    bool open = sights->calls_open > 0;
+    sm_text text = {0};
+    sm_text_printf(&text, "%s %s %s ago: %s", open ? "CALL" : "call", sights->call_who,
+                   sm_age_format(now->wall.us - sights->call_at.us, age), sights->call_text);
+    if (!open) {
+        sm_text_printf(&text, " · answered %s ago: %s",
+                       sm_age_format(now->wall.us - sights->answer_at.us, answered), sights->answer);
+    } else if (sights->calls_open > 1) {
+        sm_text_printf(&text, " · %u calls unanswered", sights->calls_open);
+    }
+    sm_area row = sm_area_part(area, 1, 0, area.columns - 2, 1);
+    int room = row.columns;
+    if (open) { // what to do is never what is cut
+        char name[16], hint[40];
+        int width = snprintf(hint, sizeof hint, " [%s] answers", sm_key_name('y', name));
+        room -= width;
+        sm_area_text(row, room, 0, SM_LOOK_KEY, hint);
+    }
+    sm_area_field(row, 0, 0, room, open ? SM_LOOK_WARN : SM_LOOK_DIM, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return 1;
 }
 
 // The age is that of the oldest reading: one slot measured now makes the others no younger.
@@ -249,135 +278,6 @@ static void draw_middle(sm_ui *ui, sm_area area) {
     }
 }
 
-// ---- the last rows ---------------------------------------------------------------------------------------
-
-// Draws TEXT so that it ends in the last row of AREA; returns how many rows it took.
-static int draw_upwards(sm_area area, sm_look look, const char *text) {
-    sm_area nowhere = sm_area_part(area, 1, area.rows, area.columns - 2, 0);
-    int rows = sm_area_wrap(nowhere, 0, 2, look, text);
-    rows = rows > area.rows ? area.rows : rows;
-    sm_area part = sm_area_part(area, 0, area.rows - rows, area.columns, rows);
-    for (int y = 0; y < rows; y++) {
-        sm_area_field(part, 0, y, part.columns, SM_LOOK_PLAIN, "");
-    }
-    sm_area_wrap(sm_area_part(part, 1, 0, part.columns - 2, rows), 0, 2, look, text);
-    return rows;
-}
-
-static void latest_call(const sm_view *view, sm_text *out) {
-    for (uint64_t age = 0; sm_recent_at(view->recent, age); age++) {
-        const sm_recent_row *row = sm_recent_at(view->recent, age);
-        if (row->source != SM_SOURCE_ENGINE) {
-            char second[16];
-            sm_text_printf(out, "%s %s%s%s%s%s", sm_day_second(view->day, row->wall, second), row->what,
-                           row->target[0] ? " " : "", row->target, row->detail[0] ? " " : "", row->detail);
-            return;
-        }
-    }
-}
-
-// AREA ends with the message's row; what needs more rows grows upwards.
-static void draw_message(sm_ui *ui, sm_area area) {
-    ui->cursor_x = -1;
-    if (ui->mode == SM_UI_CONFIRM) {
-        sm_text text = {0};
-        sm_confirm_describe(&ui->view, ui->confirming->act, &text);
-        draw_upwards(area, SM_LOOK_NOW, sm_text_get(&text));
-        sm_text_deinit(&text);
-        return;
-    }
-    if (ui->mode == SM_UI_PROMPT) {
-        sm_area row = sm_area_part(area, 1, area.rows - 1, area.columns - 2, 1);
-        sm_prompt_draw(&ui->prompt, row, &ui->cursor_x);
-        ui->cursor_x += row.x;
-        ui->cursor_y = row.y;
-        area.rows--;
-    }
-    sm_text text = {0};
-    if (ui->has_message) {
-        char second[16];
-        sm_text_printf(&text, "%s %s", sm_day_second(ui->view.day, ui->message.wall, second),
-                       ui->message.text);
-        draw_upwards(area, ui->message.kind == SM_OUTCOME_TOLD ? SM_LOOK_PLAIN : SM_LOOK_WARN,
-                     sm_text_get(&text));
-    } else if (ui->mode != SM_UI_PROMPT) {
-        latest_call(&ui->view, &text);
-        sm_area_field(sm_area_part(area, 0, area.rows - 1, area.columns, 1), 1, 0, area.columns - 2,
-                      SM_LOOK_DIM, sm_text_get(&text));
-    }
-    sm_text_deinit(&text);
-}
-
-static int draw_hint(sm_area area, int x, int key, const char *word) {
-    char name[16];
-    sm_key_name(key, name);
-    if (x + sm_text_columns(name) + 1 + sm_text_columns(word) >= area.columns) {
-        return x;
-    }
-    x += sm_area_text(area, x, 0, SM_LOOK_KEY, name) + 1;
-    return x + sm_area_text(area, x, 0, SM_LOOK_PLAIN, word) + 2;
-}
-
-static int draw_stop(sm_hits *hits, sm_area area, int key) {
-    char name[16];
-    int x = 1;
-    x += sm_area_printf(area, x, 0, SM_LOOK_STOP, " %s MAKE SAFE ", sm_key_name(key, name));
-    sm_hits_add(hits, SM_HIT_SAFE, 0, sm_area_part(area, 1, 0, x - 1, 1));
-    return x + 2;
-}
-
-// A hint is shown where its action is allowed and has something to do.
-static bool hint_helps(const sm_view *view, const sm_key_row *row) {
-    const sm_snapshot *now = view->snapshot;
-    if (!row->hint ||
-        (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state))) {
-        return false;
-    }
-    if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill) {
-        return false;
-    }
-    switch (row->act) {
-    case SM_ACT_HINT:
-        return view->drill->drill->hints == SM_HINTS_ASKED;
-    case SM_ACT_REPORT:
-        return sm_snapshot_unreported(now) > 0;
-    case SM_ACT_RERIG:
-        return now->made_safe_at[0] || now->misfired + now->passed > 0;
-    case SM_ACT_CALL_CLEAR:
-        return !now->clear_called;
-    default:
-        return true;
-    }
-}
-
-static void draw_keys(sm_ui *ui, sm_area area) {
-    if (ui->mode == SM_UI_PROMPT) {
-        int x = draw_stop(&ui->hits, area, SM_KEY_SAFE_TYPING);
-        x = draw_hint(area, x, SM_KEY_ENTER, "do it");
-        draw_hint(area, x, SM_KEY_ESCAPE, "leave it");
-        return;
-    }
-    int x = draw_stop(&ui->hits, area, SM_KEY_SAFE);
-    if (ui->mode == SM_UI_CONFIRM) {
-        draw_hint(area, x, SM_KEY_ENTER, sm_action_row_of(ui->confirming->act)->name);
-        return;
-    }
-    if (ui->mode == SM_UI_HELP) {
-        sm_area_text(area, x, 0, SM_LOOK_PLAIN, "Up Down scroll, any other key leaves");
-        return;
-    }
-    if (ui->mode == SM_UI_FIRST) {
-        return;
-    }
-    size_t count;
-    const sm_key_row *rows = sm_keymap(&count);
-    for (size_t i = 0; i < count; i++) {
-        if (hint_helps(&ui->view, &rows[i])) {
-            x = draw_hint(area, x, rows[i].key, rows[i].hint);
-        }
-    }
-}
-
 // ---- all of it --------------------------------------------------------------------------------------------
 
 static void draw_too_small(const sm_ui *ui, sm_area area) {
@@ -416,6 +316,7 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
                                       : 0;
     draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     y += draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - y), state_rows);
+    y += draw_call(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
     if (ui->view.drill) {
         int rows = sm_drill_view_rows(ui->view.drill, all.columns);
         sm_drill_view_draw(ui->view.drill, ui->view.snapshot, sm_area_part(all, 0, y, all.columns, rows));
@@ -432,6 +333,5 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     }
     draw_tabs(ui, sm_area_part(all, 0, y++, all.columns, 1));
     draw_middle(ui, sm_area_part(all, 0, y, all.columns, all.rows - 2 - y));
-    draw_message(ui, sm_area_part(all, 0, y, all.columns, all.rows - 1 - y));
-    draw_keys(ui, sm_area_part(all, 0, all.rows - 1, all.columns, 1));
+    sm_foot_draw(ui, sm_area_part(all, 0, y, all.columns, all.rows - y));
 }

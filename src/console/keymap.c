@@ -10,7 +10,7 @@ static const sm_key_row rows[] = {
     {'k', SM_HOW_KEY, SM_ACT_COUNT, "key", "turn the key switch: on, or off (which makes safe)"},
     {'a', SM_HOW_CONFIRM, SM_ACT_ARM, "arm", NULL},
     {'b', SM_HOW_CONFIRM, SM_ACT_START, "start", NULL},
-    {'S', SM_HOW_ASK, SM_ACT_START_IN, NULL, NULL},
+    {'S', SM_HOW_START_AT, SM_ACT_START_IN, NULL, "start by itself at a clock time; again: no more"},
     {'p', SM_HOW_ACT, SM_ACT_PAUSE, "pause", NULL},
     {'r', SM_HOW_CONFIRM, SM_ACT_RESUME, "resume", NULL},
     {'j', SM_HOW_ASK, SM_ACT_SEEK, "jump", NULL},
@@ -37,6 +37,8 @@ static const sm_key_row rows[] = {
     {'d', SM_HOW_ASK, SM_ACT_READ, NULL, NULL},
     {'f', SM_HOW_READINGS, SM_ACT_COUNT, NULL, "take readings from a file"},
     {'x', SM_HOW_ASK, SM_ACT_REPORT, "report", NULL},
+    {'I', SM_HOW_INHIBIT, SM_ACT_INHIBIT, "inhibit",
+     "hold back all of a kind, by one more key: aerials, flames ..."},
     {'i', SM_HOW_ASK, SM_ACT_INHIBIT, NULL, NULL},
     {'A', SM_HOW_ASK, SM_ACT_ALLOW, NULL, NULL},
     {'w', SM_HOW_ASK, SM_ACT_WIND, NULL, NULL},
@@ -89,7 +91,7 @@ char *sm_key_name(int key, char buffer[16]) {
         const char *name;
     } names[] = {
         {' ', "SPACE"},          {SM_KEY_TAB, "Tab"},    {SM_KEY_BACK_TAB, "Shift-Tab"},
-        {SM_KEY_ENTER, "Enter"}, {SM_KEY_ESCAPE, "Esc"},
+        {SM_KEY_ENTER, "Enter"}, {SM_KEY_ESCAPE, "Esc"}, {SM_KEY_UP, "Up"},
     };
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         if (names[i].key == key) {

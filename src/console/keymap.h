@@ -8,10 +8,12 @@
 #include "slowmatch/engine.h"
 
 typedef enum sm_key_how {
-    SM_HOW_ACT,     // done at once, without arguments
-    SM_HOW_KEY,     // the key switch: on when it is off, off when it is on
-    SM_HOW_CONFIRM, // asks for a second, different key
-    SM_HOW_ASK,     // asks for the arguments
+    SM_HOW_ACT,      // done at once, without arguments
+    SM_HOW_KEY,      // the key switch: on when it is off, off when it is on
+    SM_HOW_CONFIRM,  // asks for a second, different key
+    SM_HOW_ASK,      // asks for the arguments
+    SM_HOW_INHIBIT,  // asks with one more key what to hold back
+    SM_HOW_START_AT, // asks for a clock time
     SM_HOW_FASTER,
     SM_HOW_SLOWER,
     SM_HOW_LOUDER,

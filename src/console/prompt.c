@@ -8,6 +8,37 @@ void sm_prompt_begin(sm_prompt *prompt, const char *label, const char *initial) 
     snprintf(prompt->label, sizeof prompt->label, "%s", label);
     snprintf(prompt->text, sizeof prompt->text, "%s", initial);
     prompt->length = prompt->cursor = strlen(prompt->text);
+    prompt->offer[0] = '\0';
+}
+
+void sm_prompt_offer(sm_prompt *prompt, const char *text) {
+    snprintf(prompt->offer, sizeof prompt->offer, "%s", text);
+}
+
+static bool goes_on(const sm_prompt *prompt) {
+    return prompt->cursor == prompt->length && strlen(prompt->offer) > prompt->length &&
+           strncmp(prompt->offer, prompt->text, prompt->length) == 0;
+}
+
+bool sm_prompt_take(sm_prompt *prompt) {
+    if (!goes_on(prompt)) {
+        return false;
+    }
+    memcpy(prompt->text, prompt->offer, sizeof prompt->text);
+    prompt->length = prompt->cursor = strlen(prompt->text);
+    return true;
+}
+
+bool sm_prompt_replace(sm_prompt *prompt, size_t from, const char *text) {
+    size_t length = strlen(text), taken = prompt->cursor - from;
+    if (prompt->length - taken + length >= sizeof prompt->text) {
+        return false;
+    }
+    memmove(prompt->text + from + length, prompt->text + prompt->cursor, prompt->length - prompt->cursor + 1);
+    memcpy(prompt->text + from, text, length);
+    prompt->length += length - taken;
+    prompt->cursor = from + length;
+    return true;
 }
 
 static size_t before(const sm_prompt *prompt, size_t at) {
@@ -110,7 +141,10 @@ void sm_prompt_draw(const sm_prompt *prompt, sm_area area, int *cursor_x) {
     int skipped = columns > room ? columns - room : 0;
     sm_text_deinit(&left);
     sm_area part = sm_area_part(area, x, 0, area.columns - x, 1);
-    sm_area_text(part, -skipped, 0, SM_LOOK_PLAIN, prompt->text);
+    int end = -skipped + sm_area_text(part, -skipped, 0, SM_LOOK_PLAIN, prompt->text);
+    if (goes_on(prompt)) {
+        sm_area_field(part, end, 0, part.columns - end, SM_LOOK_DIM, prompt->offer + prompt->length);
+    }
     int at = x + columns - skipped;
     *cursor_x = at < 0 ? 0 : at >= area.columns ? area.columns - 1 : at;
 }

@@ -94,7 +94,7 @@ static void follow_state(sm_ui *ui, sm_state from, sm_state to) {
         ui->chosen = ui->before_after;
     }
     // A question put in one state is not answered in another.
-    if (ui->mode == SM_UI_CONFIRM && ui->confirming->act != SM_ACT_QUIT) {
+    if (ui->mode == SM_UI_CONFIRM && ui->confirm.act != SM_ACT_QUIT) {
         ui->mode = SM_UI_BOARD;
     }
 }
@@ -119,6 +119,7 @@ void sm_ui_look(sm_ui *ui) {
         ui->bell |= ui->view.tones && (now->state == SM_STATE_ARMED || now->state == SM_STATE_ENDED);
         ui->bell_at = now->wall.us;
         ui->state = now->state;
+        sm_ui_ask_look(ui); // other actions are allowed now
     }
     follow_drill(ui);
     if (now->state == SM_STATE_ARMING && now->wall.us >= ui->bell_at) {
@@ -148,144 +149,12 @@ void sm_ui_do(sm_ui *ui, const char *line) {
 
 static void make_safe(sm_ui *ui) {
     sm_ui_do(ui, "safe");
-    if (ui->mode == SM_UI_CONFIRM || ui->mode == SM_UI_PROMPT) {
+    if (ui->mode == SM_UI_CONFIRM || ui->mode == SM_UI_PROMPT || ui->mode == SM_UI_INHIBIT) {
         ui->mode = SM_UI_BOARD;
     }
 }
 
-// ---- asking --------------------------------------------------------------------------------------
-
-static void ask_arguments(sm_ui *ui, sm_act act) {
-    const sm_action_row *row = sm_action_row_of(act);
-    const sm_board *board = sm_board_at(ui->chosen);
-    sm_text initial = {0};
-    if (board->suggest && row->arguments[0] != SM_ARG_NONE) {
-        board->suggest(ui->states[ui->chosen], &ui->view, row->arguments[0], &initial);
-        if (initial.length > 0 && row->needed > 1) {
-            sm_text_printf(&initial, " ");
-        }
-    }
-    char label[96];
-    snprintf(label, sizeof label, "%s:", row->form);
-    sm_prompt_begin(&ui->prompt, label, sm_text_get(&initial));
-    sm_text_deinit(&initial);
-    ui->ask = SM_ASK_ARGUMENTS;
-    ui->asking = act;
-    ui->mode = SM_UI_PROMPT;
-}
-
-void sm_ui_ask_line(sm_ui *ui, sm_ui_ask ask, const char *label, const char *initial) {
-    sm_prompt_begin(&ui->prompt, label, initial);
-    ui->ask = ask;
-    ui->mode = SM_UI_PROMPT;
-}
-
-static void line_typed(const sm_ui *ui, sm_text *out) {
-    if (ui->ask == SM_ASK_ARGUMENTS) {
-        sm_text_printf(out, "%s", sm_action_row_of(ui->asking)->name);
-        if (ui->prompt.length > 0) {
-            sm_text_printf(out, " %s", ui->prompt.text);
-        }
-    } else {
-        sm_text_printf(out, "%s", ui->prompt.text);
-    }
-}
-
-// A signature while a reason for NO-GO stands would only be shown as void: the command refuses it, and so does this.
-static bool may_sign(sm_ui *ui) {
-    const sm_walk *walk = ui->view.walk;
-    if (!walk || walk->reason_count == 0) {
-        return true;
-    }
-    char text[160];
-    snprintf(text, sizeof text, "not signed: NO-GO stands for %zu reason%s (on the walk board, End)",
-             walk->reason_count, walk->reason_count == 1 ? "" : "s");
-    sm_ui_say(ui, SM_OUTCOME_REFUSED, text);
-    return false;
-}
-
-static void ask_board(sm_ui *ui, size_t asker, const char *label) {
-    ui->asker = asker;
-    sm_ui_ask_line(ui, SM_ASK_BOARD, label, "");
-}
-
-static void answer_board(sm_ui *ui) {
-    sm_request request = {0};
-    if (!sm_board_at(ui->asker)->answer(ui->states[ui->asker], &ui->view, ui->prompt.text, &request)) {
-        sm_ui_say(ui, SM_OUTCOME_WRONG, request.line);
-        return;
-    }
-    ui->mode = SM_UI_BOARD;
-    if ((request.next & SM_NEXT_ANSWER) && !ui->answer(ui->owner, request.question, ui->prompt.text)) {
-        sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: the answer is not kept");
-    }
-    if (request.next & SM_NEXT_ASK) {
-        ask_board(ui, ui->asker, request.line);
-    }
-}
-
-static void prompt_done(sm_ui *ui) {
-    if (ui->ask == SM_ASK_BOARD) {
-        answer_board(ui);
-        return;
-    }
-    if (ui->ask == SM_ASK_READINGS) {
-        ui->mode = SM_UI_BOARD;
-        if (ui->prompt.length > 0) {
-            ui->read_file(ui->owner, ui->prompt.text);
-        }
-        return;
-    }
-    if (ui->ask == SM_ASK_CALLS || ui->ask == SM_ASK_DEVICE) {
-        if (sm_ui_sound_typed(ui, ui->prompt.text)) {
-            ui->mode = SM_UI_BOARD;
-        }
-        return;
-    }
-    if (ui->ask == SM_ASK_COMMAND && ui->prompt.length == 0) {
-        ui->mode = SM_UI_BOARD;
-        return;
-    }
-    sm_text line = {0};
-    line_typed(ui, &line);
-    sm_action action;
-    char why[200];
-    size_t at;
-    // Looked at here as well as by the engine's thread, so that a slip can be mended where it was typed.
-    if (sm_action_read(ui->view.show, sm_text_get(&line), line.length, &action, why, &at) == SM_OK) {
-        ui->mode = SM_UI_BOARD;
-        if (action.act != SM_ACT_SIGN || may_sign(ui)) {
-            sm_ui_do(ui, sm_text_get(&line));
-        }
-    } else {
-        sm_ui_say(ui, SM_OUTCOME_WRONG, why);
-    }
-    sm_text_deinit(&line);
-}
-
-static void press_prompt(sm_ui *ui, int key) {
-    switch (sm_prompt_press(&ui->prompt, key)) {
-    case SM_PROMPT_DONE:
-        prompt_done(ui);
-        break;
-    case SM_PROMPT_LEFT:
-        ui->mode = SM_UI_BOARD;
-        break;
-    default:
-        break;
-    }
-}
-
-static void press_confirm(sm_ui *ui, int key) {
-    ui->mode = SM_UI_BOARD;
-    if (key == SM_KEY_ENTER) {
-        sm_ui_do(ui, sm_action_row_of(ui->confirming->act)->name);
-    } else {
-        char text[96];
-        snprintf(text, sizeof text, "left: %s was not done", sm_action_row_of(ui->confirming->act)->name);
-        sm_ui_say(ui, SM_OUTCOME_TOLD, text);
-    }
-}
+// ---- the first screen ----------------------------------------------------------------------------
 
 static void press_first(sm_ui *ui, int key) {
     if (key == 'n' || key == 'N') {
@@ -341,16 +210,6 @@ static void step_volume(sm_ui *ui, bool up) {
     sm_ui_do(ui, line);
 }
 
-static void confirm(sm_ui *ui, const sm_key_row *row) {
-    const sm_action_row *action = sm_action_row_of(row->act);
-    if (action->states & 1u << ui->view.snapshot->state) {
-        ui->confirming = row;
-        ui->mode = SM_UI_CONFIRM;
-    } else {
-        sm_ui_do(ui, action->name); // refused, and the engine says why
-    }
-}
-
 static void do_row(sm_ui *ui, const sm_key_row *row) {
     if (sm_ui_sound_row(ui, row)) {
         return;
@@ -363,10 +222,16 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
         sm_ui_do(ui, sm_action_row_of(ui->view.snapshot->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON)->name);
         break;
     case SM_HOW_CONFIRM:
-        confirm(ui, row);
+        sm_ui_confirm_key(ui, row->act);
+        break;
+    case SM_HOW_INHIBIT:
+        sm_ui_ask_inhibit(ui);
+        break;
+    case SM_HOW_START_AT:
+        sm_ui_ask_start_at(ui);
         break;
     case SM_HOW_ASK:
-        ask_arguments(ui, row->act);
+        sm_ui_ask_arguments(ui, row->act);
         break;
     case SM_HOW_FASTER:
     case SM_HOW_SLOWER:
@@ -431,7 +296,7 @@ static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
         sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", request->line);
     }
     if (next & SM_NEXT_ASK) {
-        ask_board(ui, ui->chosen, request->line);
+        sm_ui_ask_board(ui, ui->chosen, request->line);
     }
 }
 
@@ -487,10 +352,13 @@ bool sm_ui_press(sm_ui *ui, int key) {
         press_first(ui, key);
         break;
     case SM_UI_PROMPT:
-        press_prompt(ui, key);
+        sm_ui_press_prompt(ui, key);
         break;
     case SM_UI_CONFIRM:
-        press_confirm(ui, key);
+        sm_ui_press_confirm(ui, key);
+        break;
+    case SM_UI_INHIBIT:
+        sm_ui_press_inhibit(ui, key);
         break;
     case SM_UI_HELP:
         press_help(ui, key);
@@ -573,7 +441,10 @@ bool sm_ui_point(sm_ui *ui, sm_mouse mouse) {
     if (ui->mode == SM_UI_HELP) {
         ui->mode = SM_UI_BOARD;
     } else if (ui->mode == SM_UI_CONFIRM && click) {
-        press_confirm(ui, SM_KEY_NONE); // as any key that is not the second one
+        sm_ui_press_confirm(ui, SM_KEY_NONE); // as any key that is not the second one
+        return true;
+    } else if (ui->mode == SM_UI_INHIBIT && click) {
+        sm_ui_press_inhibit(ui, SM_KEY_NONE); // likewise
         return true;
     }
     if (ui->mode != SM_UI_BOARD || ui->too_small) {

@@ -3,6 +3,7 @@
 #ifndef SLOWMATCH_CONSOLE_UI_H
 #define SLOWMATCH_CONSOLE_UI_H
 
+#include "console/complete.h"
 #include "console/driver.h"
 #include "console/ear.h"
 #include "console/hits.h"
@@ -21,6 +22,7 @@ typedef enum sm_ui_mode {
     SM_UI_BOARD,
     SM_UI_PROMPT,  // text is typed
     SM_UI_CONFIRM, // the second key of two is awaited
+    SM_UI_INHIBIT, // which to hold back is awaited
     SM_UI_HELP
 } sm_ui_mode;
 
@@ -30,8 +32,17 @@ typedef enum sm_ui_ask {
     SM_ASK_READINGS,
     SM_ASK_BOARD,
     SM_ASK_CALLS,
-    SM_ASK_DEVICE
+    SM_ASK_DEVICE,
+    SM_ASK_START_AT
 } sm_ui_ask;
+
+// What the second of two keys does.
+typedef struct sm_confirm {
+    sm_act act;
+    char line[SM_LINE_BYTES];
+    char says[1024];        // the question; "": that of sm_confirm_describe, as things stand
+    sm_wall_time starts_at; // start-in: when; else us SM_UNSET_US
+} sm_confirm;
 
 typedef struct sm_ui {
     sm_view view; // set by the owner before each draw and press
@@ -42,9 +53,12 @@ typedef struct sm_ui {
     sm_strip *strip;
     sm_prompt prompt;
     sm_ui_ask ask;
-    sm_act asking; // of SM_ASK_ARGUMENTS
-    size_t asker;  // board of SM_ASK_BOARD
-    const sm_key_row *confirming;
+    sm_act asking;            // of SM_ASK_ARGUMENTS
+    size_t asker;             // board of SM_ASK_BOARD
+    sm_candidates candidates; // what is typed may go on with
+    size_t cycle;             // which of them was put in by Tab, from 1; 0: none
+    sm_history history;
+    sm_confirm confirm;
     int help_top, help_rows, help_needed;
     bool has_message;
     sm_outcome_note message;
@@ -87,10 +101,30 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells);
 
 // ---- pieces, each in a file of its own --------------------------------------------------------
 
-// ui.c, for the pieces: says TEXT in the message's row; does the action LINE; asks for a line.
+// ui.c, for the pieces: says TEXT in the message's row; does the action LINE.
 void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text);
 void sm_ui_do(sm_ui *ui, const char *line);
+
+// ui_ask.c. Asks for a line; for the arguments of ACT; looks anew at what is typed may go on with.
 void sm_ui_ask_line(sm_ui *ui, sm_ui_ask ask, const char *label, const char *initial);
+void sm_ui_ask_arguments(sm_ui *ui, sm_act act);
+// Asks for a line that is the board ASKER's own.
+void sm_ui_ask_board(sm_ui *ui, size_t asker, const char *label);
+void sm_ui_ask_look(sm_ui *ui);
+void sm_ui_press_prompt(sm_ui *ui, int key);
+// Asks for the second key: LINE is done by it. SAYS as in sm_confirm.
+void sm_ui_confirm(sm_ui *ui, sm_act act, const char *line, const char *says);
+void sm_ui_confirm_key(sm_ui *ui, sm_act act);
+void sm_ui_press_confirm(sm_ui *ui, int key);
+// A start at a clock time: asks for it, or takes back the one that is set; what was typed.
+void sm_ui_ask_start_at(sm_ui *ui);
+void sm_ui_start_at_typed(sm_ui *ui);
+
+// ui_inhibit.c. Asks which to hold back; the question; the key. ALLOW NAME is read back before it is done.
+void sm_ui_ask_inhibit(sm_ui *ui);
+void sm_inhibit_describe(const sm_view *view, sm_text *out);
+void sm_ui_press_inhibit(sm_ui *ui, int key);
+void sm_ui_read_back_allow(sm_ui *ui, const char *name);
 
 // Does a row of the key table that is about sound or beats; false: it is not.
 bool sm_ui_sound_row(sm_ui *ui, const sm_key_row *row);
@@ -99,8 +133,15 @@ bool sm_ui_sound_typed(sm_ui *ui, const char *text);
 // Draws the devices that can be chosen, with their numbers.
 void sm_devices_draw(const sm_view *view, sm_area area);
 
+// foot.c. The last rows: AREA ends with the keys, above them the message or what is typed, growing upwards over the board.
+void sm_foot_draw(sm_ui *ui, sm_area area);
+
 // What the second of two keys will do, in words.
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out);
+// Which guards that ACT asks are NOT MET, and why.
+void sm_confirm_add_unmet(const sm_snapshot *snapshot, sm_act act, sm_text *out);
+// What would be started with and is easily forgotten.
+void sm_confirm_add_standing(const sm_snapshot *snapshot, sm_text *out);
 // Draws the first screen into AREA.
 void sm_first_draw(sm_area area);
 // Draws help for BOARD; from row TOP on. Returns the rows it needs.

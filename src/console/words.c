@@ -2,10 +2,34 @@
 // What the console says at length: the first screen, the questions before two-step actions, the help.
 #include "console/ui.h"
 
+#include "console/standing.h"
 #include "console/state_line.h"
 
 #include <stdio.h>
 #include <string.h>
+
+void sm_confirm_add_unmet(const sm_snapshot *now, sm_act act, sm_text *out) {
+    static const unsigned people = 1u << SM_GUARD_KEY | 1u << SM_GUARD_FIELD | 1u << SM_GUARD_CLEAR;
+    unsigned asked = act == SM_ACT_ARM ? (1u << SM_GUARD_COUNT) - 1 : people;
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
+        if (asked & 1u << guard && now->guards[guard].word == SM_GUARD_NOT_MET) {
+            sm_text_printf(out, " %s NOT MET: %s.", sm_guard_text((sm_guard)guard), now->guards[guard].why);
+        }
+    }
+}
+
+void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
+    sm_text text = {0};
+    sm_standing_add(now, &text);
+    if (text.length > 2) {
+        sm_text_printf(out, " %s.", sm_text_get(&text) + 2); // without the comma before the first
+    }
+    sm_text_clear(&text);
+    if (sm_standing_stray(now, &text)) {
+        sm_text_printf(out, " %s.", sm_text_get(&text));
+    }
+    sm_text_deinit(&text);
+}
 
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
     const sm_snapshot *now = view->snapshot;
@@ -20,10 +44,14 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
         if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s) {
             sm_text_printf(out, " WIND OVER YOUR LIMIT: no aerials.");
         }
+        sm_confirm_add_unmet(now, act, out);
+        sm_confirm_add_standing(now, out);
         break;
     case SM_ACT_START:
         sm_text_printf(out, "START counts down %s", sm_age_format(view->show->settings.countdown_us, span));
         sm_text_printf(out, " and begins at %s.", sm_clock_format(clock, now->place.us));
+        sm_confirm_add_unmet(now, act, out);
+        sm_confirm_add_standing(now, out);
         break;
     case SM_ACT_RESUME:
         sm_text_printf(out, "RESUME counts down %s", sm_age_format(view->show->settings.countdown_us, span));
@@ -36,6 +64,7 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
         } else {
             sm_text_printf(out, "; nothing more fires.");
         }
+        sm_confirm_add_unmet(now, act, out);
         break;
     case SM_ACT_QUIT:
         sm_text_printf(out, view->drill && !view->drill->over
@@ -46,7 +75,6 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
         sm_text_printf(out, "%s: %s.", sm_action_row_of(act)->name, sm_action_row_of(act)->help);
         break;
     }
-    sm_text_printf(out, " Enter does it, any other key leaves it.");
 }
 
 // ---- the first screen ------------------------------------------------------------------------

@@ -113,7 +113,7 @@ static sm_result start(const act_call *c) {
 }
 
 static sm_result start_in(const act_call *c) {
-    if (c->action->moment_us < SM_US_PER_S || c->action->moment_us > 24 * 3600 * SM_US_PER_S)
+    if (c->action->moment_us < SM_US_PER_S || c->action->moment_us > SM_START_IN_MAX_US)
         return refuse(c, "%s is outside 1 s to 24 h", c->action->target);
     if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
         return SM_REFUSED;

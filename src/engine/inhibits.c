@@ -49,6 +49,16 @@ void sm_inhibits_apply(sm_rehearsal *r) {
     look_at_fixtures(r, named, r->inhibit_count);
 }
 
+void sm_inhibit_mark(const sm_show *show, const char *name, bool *slots, bool *fixtures) {
+    sm_named named = sm_named_look(show, name);
+    for (uint32_t slot = 0; slot < show->slot_count; slot++)
+        slots[slot] = slots[slot] || sm_named_has_slot(show, &named, slot);
+    for (uint32_t f = 0; f < show->firing_count; f++)
+        slots[show->firings[f].slot] = slots[show->firings[f].slot] || sm_named_has_firing(show, &named, f);
+    for (uint32_t f = 0; f < show->fixture_count; f++)
+        fixtures[f] = fixtures[f] || sm_named_has_fixture(show, &named, f);
+}
+
 uint32_t sm_inhibit_find(const sm_rehearsal *r, const char *name) {
     for (uint32_t i = 0; i < r->inhibit_count; i++)
         if (strcmp(r->inhibits[i], name) == 0)
