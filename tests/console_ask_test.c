@@ -270,6 +270,42 @@ static void questions_name_what_is_not_met(void **state) {
     assert_true(says(r, "SPEED 0.5"));
 }
 
+// In the order of the work, each with how it stands, since when, why, and what to do; and the one thing to do now.
+static void the_guards_board_leads_through_the_work(void **state) {
+    ui_rig *r = *state;
+    sm_ui_press(&r->ui, SM_KEY_F0 + 5);
+    assert_true(shows(r, "2 of 5 MET. NEXT: does not refuse; everybody out, then M and Enter measures all"));
+    assert_true(shows(r, "3 readings  NOT CHECKED           3 of 3 slots unread"));
+    assert_true(shows(r, "6 arm       to do"));
+    press(r, "M\n:unplug B\n");
+    assert_true(says(r, "NEXT: everybody out of the field, then P plugs"));
+    press(r, ":plug B\n:enter K\n");
+    ui_rig_advance(r, 65 * S);
+    assert_true(says(r, "2 field NOT MET 1 min 1 in the field: K"));
+    assert_true(says(r, "NEXT: everybody out and counted"));
+    press(r, ":leave K\n");
+    assert_true(shows(r, "3 readings  MET          1 min    3 of 3 slots as predicted"));
+    assert_true(says(r, "NEXT: c calls clear"));
+    press(r, "cJ\n");
+    assert_true(says(r, "4 of 5 MET. NEXT: k turns the key"));
+    press(r, "k:read A-03 2\nIa");
+    assert_true(says(r, "5 of 5 MET. NEXT: a, then Enter: arm"));
+    assert_true(says(r, "stray STRAY A-03: something there that no cue fires"));
+    assert_true(says(r, "inhibits HELD BACK 1 slot: aerial"));
+    press(r, "a");
+    assert_true(says(r, "STRAY A-03"));
+    press(r, "\n");
+    ui_rig_advance(r, S);
+    assert_true(shows(r, "6 arm       done"));
+    assert_true(says(r, "NEXT: b, then Enter: start"));
+    press(r, ":enter K\n");
+    assert_true(says(r, "NEXT: make safe, key off, and begin again"));
+    press(r, " :waive rails B stays out by K\n:unplug B\n");
+    assert_true(says(r, "WAIVED 0 s by K: B stays out by K"));
+    ui_rig_size(r, 40, 24);
+    assert_true(shows(r, "2 field     NOT MET"));
+}
+
 // ---- the latest call ----------------------------------------------------------------------------------
 
 static void the_latest_call_stays_until_answered(void **state) {
@@ -342,6 +378,7 @@ int main(void) {
         OVER(starts_at_a_clock_time),
         cmocka_unit_test(the_clock_is_read),
         OVER(questions_name_what_is_not_met),
+        OVER(the_guards_board_leads_through_the_work),
         cmocka_unit_test_setup_teardown(the_latest_call_stays_until_answered, ui_rig_begin_drill, ui_rig_end),
         OVER(help_never_drops_out_and_no_hint_is_cut),
     };

@@ -240,6 +240,35 @@ static void a_readings_file_is_taken_or_left_whole(void **state) {
     expect_outcome(r, SM_OUTCOME_WRONG, "/no/such/file.csv");
 }
 
+static bool reads_nothing(const sm_snapshot *snapshot) {
+    return snapshot->slots[0].reading.kind == SM_READ_NOTHING &&
+           snapshot->slots[1].reading.kind == SM_READ_NOTHING;
+}
+
+static bool reads_one(const sm_snapshot *snapshot) {
+    return snapshot->slots[0].reading.kind == SM_READ_OHMS &&
+           snapshot->slots[1].reading.kind == SM_READ_NOTHING;
+}
+
+// A whole file goes with one undo; one that came after it goes alone.
+static void a_readings_file_is_taken_back_as_one(void **state) {
+    rig *r = *state;
+    short_show_write(&r->files, "night.csv", "rail,slot,reading\nA,1,2.0512\nA,2,open\n");
+    sm_driver_read_file(r->driver, short_show_path(&r->files, "night.csv"));
+    expect_outcome(r, SM_OUTCOME_TOLD, "2 readings taken");
+    wait_until(r, reads_open);
+    act(r, "undo");
+    wait_until(r, reads_nothing);
+    act(r, "undo");
+    expect_outcome(r, SM_OUTCOME_REFUSED, "no reading, mark, tick or note to take back");
+    sm_driver_read_file(r->driver, short_show_path(&r->files, "night.csv"));
+    expect_outcome(r, SM_OUTCOME_TOLD, "2 readings taken");
+    act(r, "note between");
+    act(r, "undo");
+    act(r, "undo");
+    wait_until(r, reads_one);
+}
+
 static void a_log_that_does_not_flow_holds_nothing(void **state) {
     rig *r = *state;
     sm_driver_destroy(r->driver);
@@ -318,6 +347,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(lines_are_done_in_order, begin, end),
         cmocka_unit_test_setup_teardown(a_show_read_again_takes_the_olds_place, begin, end),
         cmocka_unit_test_setup_teardown(a_readings_file_is_taken_or_left_whole, begin, end),
+        cmocka_unit_test_setup_teardown(a_log_that_does_not_flow_holds_nothing, begin, end),
+        cmocka_unit_test_setup_teardown(a_readings_file_is_taken_back_as_one, begin, end),
         cmocka_unit_test_setup_teardown(a_log_that_does_not_flow_holds_nothing, begin, end),
         cmocka_unit_test(a_log_that_fails_is_told),
         cmocka_unit_test(what_libraries_print_is_caught_and_never_blocks),

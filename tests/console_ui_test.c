@@ -472,7 +472,7 @@ static void flame_is_said_in_words(void **state) {
 static void guards_say_what_to_do(void **state) {
     rig *r = *state;
     press(r, "n\t\t\t:enter K\n:unplug B\n:read A-01 short\n");
-    assert_true(shows(r, "NOT MET      1 in the field: K"));
+    assert_true(shows(r, "NOT MET      0 s      1 in the field: K"));
     assert_true(shows(r, "not plugged: B"));
     assert_true(shows(r, "A-01 short"));
     assert_true(shows(r, "c calls clear"));

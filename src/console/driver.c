@@ -233,6 +233,30 @@ static void act(sm_driver *driver, const sm_action *action) {
     sm_text_deinit(&caution);
 }
 
+// A file of readings is taken back as one; whatever else can be taken back, or forgets readings, ends that.
+static void follow_undo(sm_driver *driver, sm_action *action) {
+    switch (action->act) {
+    case SM_ACT_UNDO:
+        if (driver->file_reads > 1 && action->count == 0) {
+            action->count = driver->file_reads;
+            snprintf(action->target, sizeof action->target, "%d", (int)action->count);
+        }
+        driver->file_reads = 0;
+        break;
+    case SM_ACT_READ:
+    case SM_ACT_MARK:
+    case SM_ACT_TICK:
+    case SM_ACT_NOTE:
+    case SM_ACT_REPAIR:
+    case SM_ACT_MEASURE:
+    case SM_ACT_RELOAD:
+        driver->file_reads = 0;
+        break;
+    default:
+        break;
+    }
+}
+
 void sm_driver_do(sm_driver *driver, const char *line) {
     sm_action action;
     char why[200];
@@ -241,6 +265,7 @@ void sm_driver_do(sm_driver *driver, const char *line) {
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "%s", why);
         return;
     }
+    follow_undo(driver, &action);
     act(driver, &action);
 }
 

@@ -96,7 +96,9 @@ struct sm_driver {
     bool changed; // since the latest snapshot
     sm_job job;
     bool check_wanted, reload_wanted;
-    char *reading_path;   // a readings file still to be read
+    char *reading_path; // a readings file still to be read
+    int32_t
+        file_reads; // readings taken from the latest file, while nothing else that can be taken back came after
     sm_findings *loaded;  // of loading the show at the start; NULL: none
     sm_findings *of_show; // of the show as checked last
 };

@@ -232,7 +232,9 @@ static void take_readings(sm_driver *driver, sm_job *job) {
                  word);
         sm_driver_do(driver, line);
     }
-    sm_driver_tell(driver, SM_OUTCOME_TOLD, "%zu readings taken from %s", job->reading_count, job->path);
+    driver->file_reads = job->reading_count <= INT32_MAX ? (int32_t)job->reading_count : 0;
+    sm_driver_tell(driver, SM_OUTCOME_TOLD, "%zu readings taken from %s; u takes them all back",
+                   job->reading_count, job->path);
 }
 
 // Before anything is said about them. Those of a readings file come before those of the show, which stay; those of a
