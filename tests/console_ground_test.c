@@ -13,6 +13,7 @@
 
 #include "console/board_ground.h"
 #include "console/view.h"
+#include "slowmatch/inject.h"
 #include "slowmatch/site.h"
 #include "support/short_show.h"
 
@@ -375,6 +376,31 @@ static void people_are_listed_and_nobody_knows_where(void **state) {
     assert_true(shows(r, "where they stand is not known"));
 }
 
+static void inject(rig *r, const char *text) {
+    sm_injection injection;
+    char why[200];
+    size_t at;
+    assert_int_equal(sm_injection_read(r->show, text, strlen(text), &injection, why, &at), SM_OK);
+    assert_int_equal(sm_rehearsal_inject(r->rehearsal, "test", &injection, r->wall), SM_OK);
+    sm_rehearsal_snapshot(r->rehearsal, r->wall, r->now);
+}
+
+// What a drill plants is seen where it is, by its word.
+static void what_goes_wrong_is_seen_at_its_place(void **state) {
+    rig *r = *state;
+    inject(r, "fire barge");
+    assert_true(shows(r, "FIRE at barge"));
+    assert_true(shows(r, "C FIRE"));
+    inject(r, "tip A-03");
+    assert_true(shows(r, "A TIPPED"));
+    inject(r, "flame-stuck jet-3");
+    assert_true(shows(r, "jet-3 FLAME"));
+    inject(r, "feed-lost feed-left");
+    assert_true(shows(r, "par-1 par-2 no mains"));
+    size(r, 80, 15);
+    assert_true(shows(r, "FIRE at barge"));
+}
+
 static void a_preview_is_only_for_safe_with_the_key_off(void **state) {
     rig *r = *state;
     press(r, SM_KEY_ENTER);
@@ -507,6 +533,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(what_happens_is_said_at_its_place, begin_demo, end),
         cmocka_unit_test_setup_teardown(what_misfired_stands_live_at_its_rail, begin_demo, end),
         cmocka_unit_test_setup_teardown(people_are_listed_and_nobody_knows_where, begin_demo, end),
+        cmocka_unit_test_setup_teardown(what_goes_wrong_is_seen_at_its_place, begin_demo, end),
         cmocka_unit_test_setup_teardown(a_preview_is_only_for_safe_with_the_key_off, begin_demo, end),
         cmocka_unit_test_setup_teardown(a_preview_is_what_will_be, begin_demo, end),
         cmocka_unit_test_setup_teardown(what_is_missing_is_said, begin_short, end),

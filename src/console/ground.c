@@ -273,6 +273,7 @@ static void look_at_slots(sm_ground *ground, const sm_snapshot *now) {
 }
 
 void sm_ground_look(sm_ground *ground, const sm_snapshot *now) {
+    ground->is_preview = false;
     begin_look(ground);
     look_at_slots(ground, now);
     uint32_t lit = now->flying + now->burning_count;
@@ -306,10 +307,15 @@ static sm_result make_timeline(sm_ground *ground) {
 
 sm_result sm_ground_preview(sm_ground *ground, sm_show_time at) {
     const sm_show *show = ground->show;
+    if (ground->is_preview && ground->at.us == at.us) {
+        return SM_OK; // nothing of it moves
+    }
     sm_result result = make_timeline(ground);
     if (result != SM_OK) {
         return result;
     }
+    ground->is_preview = true;
+    ground->at = at;
     begin_look(ground);
     for (uint32_t i = 0; i < show->firing_count; i++) {
         const sm_firing *firing = &show->firings[i];

@@ -61,6 +61,8 @@ typedef struct sm_ground {
     // For previews, made when first asked for:
     sm_dmx_timeline *timeline;
     uint8_t *levels;
+    bool is_preview; // what is filled in is that of `at`
+    sm_show_time at;
     uint32_t *rail_units, *fixture_units; // unit of each rail and fixture
 } sm_ground;
 

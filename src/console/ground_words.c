@@ -28,9 +28,12 @@ typedef struct piece {
 #define PIECES 9
 
 static void count_piece(piece *p, uint32_t count, sm_look look, const char *word, const char *letter) {
+    char number[12] = "";
     p->there = count > 0;
     p->look = look;
-    char number[12] = "";
+    if (count == 0) {
+        return; // most of a large site does nothing: it must not cost anything
+    }
     if (count > 1) {
         snprintf(number, sizeof number, "%u", count);
     }
@@ -41,13 +44,28 @@ static void count_piece(piece *p, uint32_t count, sm_look look, const char *word
 
 static void burning_piece(piece *p, const sm_doing *doing) {
     long left = whole_seconds(doing->out_us);
-    *p = (piece){.there = doing->burning > 0, .look = SM_LOOK_PYRO, .texts = {"", "", "*"}};
+    p->there = doing->burning > 0;
+    p->look = SM_LOOK_PYRO;
+    if (doing->burning == 0) {
+        return;
+    }
+    snprintf(p->texts[SM_DOING_LETTER], sizeof p->texts[0], "*");
     if (doing->burning > 1) {
         snprintf(p->texts[SM_DOING_WORDS], sizeof p->texts[0], "%u burn %ld s", doing->burning, left);
         snprintf(p->texts[SM_DOING_LETTERS], sizeof p->texts[0], "*%u %ld", doing->burning, left);
     } else {
         snprintf(p->texts[SM_DOING_WORDS], sizeof p->texts[0], "burns %ld s", left);
         snprintf(p->texts[SM_DOING_LETTERS], sizeof p->texts[0], "*%ld", left);
+    }
+}
+
+static void light_piece(piece *p, int percent) {
+    p->there = percent > 0;
+    p->look = SM_LOOK_LIGHT;
+    if (p->there) {
+        snprintf(p->texts[SM_DOING_WORDS], sizeof p->texts[0], "%d%%", rounded_percent(percent));
+        snprintf(p->texts[SM_DOING_LETTERS], sizeof p->texts[0], "%d%%", rounded_percent(percent));
+        snprintf(p->texts[SM_DOING_LETTER], sizeof p->texts[0], "%%");
     }
 }
 
@@ -61,10 +79,7 @@ static void make_pieces(const sm_doing *doing, piece pieces[PIECES]) {
     count_piece(&pieces[5], doing->flying, SM_LOOK_PYRO, "in flight", "^");
     count_piece(&pieces[6], doing->enabled > doing->lit ? doing->enabled - doing->lit : 0, SM_LOOK_FLAME,
                 "open", "o");
-    pieces[7] = (piece){.there = doing->percent > 0, .look = SM_LOOK_LIGHT, .texts = {"", "", "%"}};
-    int percent = rounded_percent(doing->percent);
-    snprintf(pieces[7].texts[SM_DOING_WORDS], sizeof pieces[7].texts[0], "%d%%", percent);
-    snprintf(pieces[7].texts[SM_DOING_LETTERS], sizeof pieces[7].texts[0], "%d%%", percent);
+    light_piece(&pieces[7], doing->percent);
     bool out = doing->unplugged || doing->dark;
     const char *word = doing->unplugged ? "out" : doing->dark ? "no mains" : "held";
     count_piece(&pieces[8], out || doing->inhibited, SM_LOOK_WARN, word, doing->inhibited ? "h" : "x");
@@ -270,6 +285,19 @@ static int tell_unit(const sm_ground_told *told, const sm_view *view, sm_area ar
     return y;
 }
 
+static int tell_fires(const sm_ground *ground, sm_area area, int y) {
+    sm_text text = {0};
+    for (uint32_t p = 0; p < ground->place_count; p++) {
+        if (ground->places[p].doing.fire) {
+            sm_text_printf(&text, "%s%s", text.length > 0 ? ", " : "FIRE at ",
+                           ground->show->positions[p].name);
+        }
+    }
+    y = tell_text(area, y, SM_LOOK_WARN, &text);
+    sm_text_deinit(&text);
+    return y;
+}
+
 // All that burns and flies, each by itself; then what shines, in one line.
 static int tell_now(const sm_ground_told *told, const sm_view *view, sm_area area, int y) {
     const sm_ground *ground = told->ground;
@@ -351,6 +379,7 @@ int sm_ground_tell(const sm_ground_told *told, const sm_view *view, sm_area area
         y = tell_preview(told, area, y);
     }
     y = tell_people(view, area, y);
+    y = tell_fires(told->ground, area, y);
     y = tell_now(told, view, area, y);
     if (told->ground->unit_count > 0) {
         y = tell_unit(told, view, area, y);
