@@ -396,7 +396,12 @@ static void what_goes_wrong_is_seen_at_its_place(void **state) {
     inject(r, "flame-stuck jet-3");
     assert_true(shows(r, "jet-3 FLAME"));
     inject(r, "feed-lost feed-left");
-    assert_true(shows(r, "par-1 par-2 no mains"));
+    assert_true(shows(r, "par-3 par-4 x")); // no room for words there
+    for (int i = 0; i < 4; i++) {
+        press(r, SM_KEY_DOWN);
+    }
+    assert_true(shows(r, "unit par-1"));
+    assert_true(shows(r, "aims at the crane; no mains"));
     size(r, 80, 15);
     assert_true(shows(r, "FIRE at barge"));
 }
@@ -520,6 +525,41 @@ static void a_suggestion_is_the_unit(void **state) {
     sm_text_deinit(&text);
 }
 
+// Clicks where the grid has the name; the board's own corner is elsewhere on a wide screen.
+static void a_click_goes_to_a_place(void **state) {
+    rig *r = *state;
+    const sm_mouse away = {199, 0, SM_MOUSE_CLICK};
+    sm_request request = {0};
+    sm_cells_clear(r->cells);
+    sm_board_ground.draw(r->board, &r->view, sm_area_part(sm_area_of(r->cells), 30, 3, 170, 45), true);
+    for (int y = 0; y < 48; y++) {
+        for (int x = 30; x + 4 < 130; x++) {
+            char name[6] = "";
+            for (int i = 0; i < 5; i++) {
+                name[i] = sm_cells_at(r->cells, x + i, y)->text[0];
+            }
+            if (strcmp(name, "par-5") == 0) {
+                sm_board_ground.point(r->board, &r->view, (sm_mouse){x - 30 + 1, y - 3, SM_MOUSE_CLICK},
+                                      &request);
+                y = 48;
+                break;
+            }
+        }
+    }
+    assert_true(shows(r, "unit par-5"));
+    draw(r);
+    sm_board_ground.point(r->board, &r->view, away, &request); // beside the plan
+    assert_true(shows(r, "unit par-5"));
+    assert_string_equal(request.line, "");
+    size(r, 80, 10);
+    draw(r);
+    assert_true(shows(r, "nothing burns"));
+    sm_board_ground.point(r->board, &r->view, (sm_mouse){1, 1, SM_MOUSE_WHEEL_DOWN}, &request);
+    assert_false(shows(r, "nothing burns"));
+    sm_board_ground.point(r->board, &r->view, (sm_mouse){1, 1, SM_MOUSE_WHEEL_UP}, &request);
+    assert_true(shows(r, "nothing burns"));
+}
+
 int main(void) {
     if (!setlocale(LC_CTYPE, "C.UTF-8")) {
         return 1;
@@ -536,6 +576,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(what_goes_wrong_is_seen_at_its_place, begin_demo, end),
         cmocka_unit_test_setup_teardown(a_preview_is_only_for_safe_with_the_key_off, begin_demo, end),
         cmocka_unit_test_setup_teardown(a_preview_is_what_will_be, begin_demo, end),
+        cmocka_unit_test_setup_teardown(a_click_goes_to_a_place, begin_demo, end),
         cmocka_unit_test_setup_teardown(what_is_missing_is_said, begin_short, end),
         cmocka_unit_test_setup_teardown(light_is_dimmer_times_brightest_colour, begin_short, end),
         cmocka_unit_test_setup_teardown(a_suggestion_is_the_unit, begin_short, end),

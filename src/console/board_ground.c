@@ -13,9 +13,9 @@ typedef struct ground_board {
     sm_ground_plan drawn;
     uint32_t cursor; // unit
     bool preview;
-    sm_show_time at;    // of the preview
-    sm_scroller told;   // what stands beside the plan
-    int told_x, told_y; // its corner on the grid
+    sm_show_time at;  // of the preview
+    sm_scroller told; // what stands beside the plan
+    int x, y;         // corner of the board on the grid
 } ground_board;
 
 static void ground_forget(void *state) {
@@ -71,8 +71,6 @@ static layout lay_out(const sm_show *show, sm_area area) {
 
 static void draw_told(ground_board *self, const sm_view *view, sm_area area) {
     const sm_ground_told told = {self->ground, self->cursor, self->preview, self->at};
-    self->told_x = area.x;
-    self->told_y = area.y;
     int y = sm_ground_tell(&told, view, area, -self->told.top);
     sm_scroller_drawn(&self->told, y, area.rows);
     if (self->told.needed - self->told.top > area.rows && area.rows > 0) {
@@ -100,6 +98,8 @@ static void ground_draw(void *state, const sm_view *view, sm_area area, bool foc
         return;
     }
     self->drawn.columns = 0;
+    self->x = area.x;
+    self->y = area.y;
     if (view->show->position_count == 0 || area.rows < 4 || area.columns < 24) {
         draw_no_plan(self, view, sm_area_part(area, 1, 0, area.columns - 2, area.rows));
         return;
@@ -184,6 +184,31 @@ static unsigned ground_press(void *state, const sm_view *view, int key, sm_reque
     }
 }
 
+// A click on a place puts the cursor on its first unit, another on the next one there; the wheel scrolls what is told.
+static unsigned ground_point(void *state, const sm_view *view, sm_mouse mouse, sm_request *request) {
+    ground_board *self = state;
+    (void)request;
+    if (!follow(self, view)) {
+        return SM_NEXT_NOTHING;
+    }
+    if (mouse.what != SM_MOUSE_CLICK) {
+        int by = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
+        for (int i = 0; i < 3; i++) {
+            sm_scroller_press(&self->told, by);
+        }
+        return SM_NEXT_REDRAW;
+    }
+    int x = mouse.x + self->x - self->drawn.x, y = mouse.y + self->y - self->drawn.y;
+    bool inside = x >= 0 && x < self->drawn.columns && y >= 0 && y < self->drawn.rows;
+    uint32_t p = inside ? sm_ground_plan_hit(&self->drawn, self->ground, x, y) : SM_NONE;
+    if (p != SM_NONE) {
+        const sm_place_on_ground *place = &self->ground->places[p];
+        bool here = self->cursor >= place->first && self->cursor < place->first + place->count;
+        move_to(self, here ? place->first + (self->cursor - place->first + 1) % place->count : place->first);
+    }
+    return SM_NEXT_REDRAW;
+}
+
 static void ground_show_changed(void *state, const sm_view *view) {
     (void)view;
     ground_forget(state);
@@ -202,7 +227,8 @@ static void ground_suggest(void *state, const sm_view *view, sm_argument argumen
 
 static const sm_board_key ground_keys[] = {
     {"Up Down Home End", "from unit to unit, place by place; those without a place come last"},
-    {"PageUp PageDown", "scroll what is told beside the plan"},
+    {"PageUp PageDown",
+     "scroll what is told beside the plan; so does the wheel, and a click goes to a place's units"},
     {"Enter",
      "PREVIEW of the score on the plan, only while safe with the key off; Left Right: from cue to cue"},
     {"on the plan",
@@ -223,6 +249,7 @@ const sm_board sm_board_ground = {
     .state_size = sizeof(ground_board),
     .draw = ground_draw,
     .press = ground_press,
+    .point = ground_point,
     .show_changed = ground_show_changed,
     .forget = ground_forget,
     .suggest = ground_suggest,

@@ -392,7 +392,7 @@ static void point_board(sm_ui *ui, size_t number, sm_mouse mouse) {
     grant(ui, next & ~(unsigned)SM_NEXT_ACT, &request);
 }
 
-// A click asks whether to go there; the wheel shows less or more of the show.
+// A click asks for a second key before the show is elsewhere; the wheel shows less or more of it.
 static void point_strip(sm_ui *ui, sm_mouse mouse) {
     sm_show_time moment;
     if (mouse.what != SM_MOUSE_CLICK) {
@@ -400,7 +400,14 @@ static void point_strip(sm_ui *ui, sm_mouse mouse) {
     } else if (sm_strip_moment(ui->strip, &ui->view, mouse.x, &moment)) {
         char clock[24], line[40];
         snprintf(line, sizeof line, "seek %s", sm_clock_format(clock, moment.us));
-        sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", line);
+        if (sm_action_row_of(SM_ACT_SEEK)->states & 1u << ui->view.snapshot->state) {
+            sm_text says = {0};
+            sm_jump_describe(&ui->view, moment, &says);
+            sm_ui_confirm(ui, SM_ACT_SEEK, line, sm_text_get(&says));
+            sm_text_deinit(&says);
+        } else {
+            sm_ui_do(ui, line); // refused, and the engine says why
+        }
     }
 }
 

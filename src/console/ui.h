@@ -138,6 +138,8 @@ void sm_foot_draw(sm_ui *ui, sm_area area);
 
 // What the second of two keys will do, in words.
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out);
+// What a jump to MOMENT does as things stand, in words.
+void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out);
 // Which guards that ACT asks are NOT MET, and why.
 void sm_confirm_add_unmet(const sm_snapshot *snapshot, sm_act act, sm_text *out);
 // What would be started with and is easily forgotten.

@@ -77,6 +77,34 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
     }
 }
 
+void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out) {
+    const sm_snapshot *now = view->snapshot;
+    char clock[24];
+    uint32_t passed = 0;
+    for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
+        uint32_t firing = view->show->slot_firings[slot];
+        passed += firing != SM_NONE && now->slots[slot].phase == SM_SLOT_WAITING &&
+                  view->show->firings[firing].fire_us < moment.us;
+    }
+    sm_clock_format(clock, moment.us);
+    switch (now->state) {
+    case SM_STATE_RUNNING:
+        sm_text_printf(out, "JUMP while RUNNING: the show goes on from %s", clock);
+        break;
+    case SM_STATE_PAUSED:
+        sm_text_printf(out, "JUMP while PAUSED, STILL ARMED: RESUME will go on from %s", clock);
+        break;
+    default:
+        sm_text_printf(out, "JUMP: START WILL BEGIN AT %s", clock);
+        break;
+    }
+    if (passed > 0) {
+        sm_text_printf(out, "; %u slot%s not fired yet %s passed over: LIVE", passed, passed == 1 ? "" : "s",
+                       passed == 1 ? "is" : "are");
+    }
+    sm_text_printf(out, ".");
+}
+
 // ---- the first screen ------------------------------------------------------------------------
 
 typedef struct paragraph {

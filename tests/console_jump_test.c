@@ -1,0 +1,125 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Pointing at the strip: a click asks, and only a second key goes there.
+#include <locale.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "support/board_rig.h"
+
+#define S SM_US_PER_S
+
+// 78 seconds on the 78 columns that the strip has at 80x24: a second each. The strip is in rows 4 and 5.
+static int begin(void **state) {
+    show_folder files = show_folder_make_small();
+    show_folder_put(&files, "show.ini",
+                    "[show]\ntitle = Jumps\nlength = 78\ncountdown = 2 s\n[limits]\narm-time = 1 s\n");
+    show_folder_put(&files, "cues.csv",
+                    "time,target,do\n5,A-01,fountain\n20,A-02,fountain\n40,A-03,fountain\n60,par-1,dim=9\n");
+    *state = board_rig_begin(files, SM_KEY_F0 + 2);
+    return 0;
+}
+
+static int end(void **state) {
+    board_rig_end(*state);
+    return 0;
+}
+
+static void click(board_rig *r, int second) {
+    int y = board_rig_find(r, "!");
+    assert_int_not_equal(y, -1);
+    sm_ui_point(&r->ui, (sm_mouse){1 + second, y, SM_MOUSE_CLICK});
+}
+
+static void a_click_asks_and_a_second_key_goes(void **state) {
+    board_rig *r = *state;
+    int acts = r->acts;
+    click(r, 30);
+    assert_int_equal(r->acts, acts);
+    assert_true(
+        board_rig_shows(r, "JUMP: START WILL BEGIN AT 0:30.000; 2 slots not fired yet are passed over:"));
+    board_rig_type(r, "x"); // any other key
+    assert_int_equal(r->acts, acts);
+    assert_true(board_rig_shows(r, "left: seek was not done"));
+    click(r, 30);
+    board_rig_type(r, "\n");
+    assert_string_equal(r->acted, "seek 0:30.000");
+    assert_int_equal(r->now->at.us, 30 * S);
+    click(r, 3);
+    click(r, 50); // a click is no answer either
+    assert_int_equal(r->now->at.us, 30 * S);
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+}
+
+// In every state: nothing moves by the click, the space bar still makes safe, and the question lapses with the state.
+static void it_asks_in_the_armed_conditions(void **state) {
+    board_rig *r = *state;
+    board_rig_arm(r);
+    click(r, 10);
+    assert_true(
+        board_rig_shows(r, "JUMP: START WILL BEGIN AT 0:10.000; 1 slot not fired yet is passed over: LIVE."));
+    board_rig_type(r, "\n");
+    assert_int_equal(r->now->place.us, 10 * S);
+    board_rig_act(r, "start");
+    board_rig_advance(r, 4 * S);
+    assert_int_equal(r->now->at.us, 12 * S);
+    click(r, 30);
+    assert_true(
+        board_rig_shows(r, "JUMP while RUNNING: the show goes on from 0:30.000; 1 slot not fired yet is"));
+    board_rig_act(r, "pause");
+    assert_int_equal(r->ui.mode, SM_UI_BOARD); // asked while running: not answered while paused
+    int acts = r->acts;
+    board_rig_type(r, "\n");
+    assert_int_equal(r->acts, acts);
+    click(r, 30);
+    assert_true(board_rig_shows(r, "JUMP while PAUSED, STILL ARMED: RESUME will go on from 0:30.000"));
+    board_rig_type(r, " ");
+    assert_int_equal(r->now->state, SM_STATE_SAFE);
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+}
+
+static void where_no_jump_is_allowed_it_is_refused(void **state) {
+    board_rig *r = *state;
+    board_rig_act(r, "call-clear K");
+    board_rig_act(r, "key on");
+    board_rig_act(r, "arm");
+    assert_int_equal(r->now->state, SM_STATE_ARMING);
+    click(r, 30);
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    assert_int_equal(r->now->state, SM_STATE_ARMING);
+    assert_int_equal(r->now->at.us, 0);
+    assert_string_equal(r->acted, "seek 0:30.000"); // and the engine refused it
+}
+
+static void the_wheel_shows_less_or_more(void **state) {
+    board_rig *r = *state;
+    int y = board_rig_find(r, "!");
+    sm_ui_point(&r->ui, (sm_mouse){5, y, SM_MOUSE_WHEEL_UP});
+    assert_true(board_rig_shows(r, "2x 0:00.0 to 0:39.0"));
+    click(r, 10); // half a second a column now
+    assert_true(board_rig_shows(r, "AT 0:05.000"));
+    board_rig_type(r, "xZ");
+    assert_true(board_rig_shows(r, "4x 0:00.0 to 0:19.5"));
+    sm_ui_point(&r->ui, (sm_mouse){5, y, SM_MOUSE_WHEEL_DOWN});
+    board_rig_type(r, "X");
+    assert_false(board_rig_shows(r, "x 0:00.0 to"));
+}
+
+int main(void) {
+    setenv("TZ", "UTC", 1);
+    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+        return 1;
+    }
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(a_click_asks_and_a_second_key_goes, begin, end),
+        cmocka_unit_test_setup_teardown(it_asks_in_the_armed_conditions, begin, end),
+        cmocka_unit_test_setup_teardown(where_no_jump_is_allowed_it_is_refused, begin, end),
+        cmocka_unit_test_setup_teardown(the_wheel_shows_less_or_more, begin, end),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
