@@ -17,11 +17,12 @@ typedef enum sm_look {
     SM_LOOK_FLAME,
     SM_LOOK_PYRO,
     SM_LOOK_LIGHT,
-    SM_LOOK_DIM,      // beside the matter: past, spare, units
-    SM_LOOK_SELECTED, // under the cursor
-    SM_LOOK_KEY,      // a key to press
-    SM_LOOK_STOP,     // the key that makes safe
-    SM_LOOK_MUSIC,
+    SM_LOOK_DIM,        // beside the matter: past, spare, units
+    SM_LOOK_SELECTED,   // under the cursor
+    SM_LOOK_KEY,        // a key to press
+    SM_LOOK_STOP,       // the key that makes safe
+    SM_LOOK_MUSIC,      // a shape, no text
+    SM_LOOK_MUSIC_PAST, // likewise
     SM_LOOK_COUNT
 } sm_look;
 

@@ -41,6 +41,8 @@ typedef struct console {
     sm_recent recent;
     sm_findings *findings;
     sm_walkthrough *walkthrough;
+    sm_choices_keeper *keeper; // NULL: choices are kept nowhere
+    sm_palette painted;        // as told to the terminal
     sm_rig_line rig_line;
     sm_audio_status sound;
     sm_drill_view drill;
@@ -56,6 +58,7 @@ typedef struct console {
     int signal;                // that ends the program, 0
     char logbook_problem[400]; // as said last
     char unkept[400];
+    int unkept_choices; // errno as noted last
 } console;
 
 bool sm_console_possible(void) {
@@ -147,6 +150,45 @@ static void take_outcomes(console *c) {
     }
 }
 
+// ---- what was chosen ---------------------------------------------------------------------------------
+
+static void note(console *c, const char *line) {
+    if (line[0]) {
+        sm_text_printf(&c->noise.latest, "%s\n", line);
+    }
+}
+
+static void read_choices(console *c) {
+    char *path = sm_choices_path(), problem[SM_CHOICES_PROBLEM] = "";
+    if (path) {
+        sm_choices_read(path, &c->ui.choices, problem);
+        note(c, problem);
+        sm_ui_begin_as_chosen(&c->ui);
+        if (sm_choices_keeper_start(path, &c->keeper) != SM_OK) {
+            note(c, "memory ran out: what is chosen is not kept");
+        }
+    }
+    free(path);
+}
+
+static void take_choices(console *c) {
+    if (c->painted != c->ui.choices.colours) {
+        c->painted = c->ui.choices.colours;
+        sm_terminal_colours(c->terminal, c->painted);
+    }
+    if (c->ui.chose) {
+        c->ui.chose = false;
+        sm_choices_keeper_put(c->keeper, &c->ui.choices);
+    }
+    int error = sm_choices_keeper_error(c->keeper);
+    if (error != c->unkept_choices) {
+        char line[160];
+        snprintf(line, sizeof line, "what is chosen on the screen is not kept: %s", strerror(error));
+        note(c, error ? line : "");
+        c->unkept_choices = error;
+    }
+}
+
 // ---- drawing ----------------------------------------------------------------------------------------
 
 // Makes the grid fit the terminal. False: no memory; what is there stays.
@@ -177,6 +219,7 @@ static void draw(console *c) {
         return; // the frame is left out
     }
     c->dirty = false;
+    take_choices(c);
     sm_ui_draw(&c->ui, c->cells);
     if (sm_terminal_is_ascii(c->terminal)) {
         sm_cells_to_ascii(c->cells);
@@ -361,6 +404,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     c->ui.act = act;
     c->ui.answer = answer;
     c->ui.read_file = read_file;
+    read_choices(c);
     if (sm_watchdog_start(&c->watchdog, c->driver) != SM_OK) {
         return false;
     }
@@ -372,7 +416,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
                  sm_result_text(result));
         return false;
     }
-    sm_terminal_listen(c->terminal, true);
+    sm_terminal_listen(c->terminal, c->ui.choices.mouse);
     c->dirty = true;
     return fit_cells(c);
 }
@@ -387,6 +431,7 @@ static void end(console *c) {
     sm_watchdog_writes(&c->watchdog, false);
     sm_watchdog_stop(&c->watchdog);
     sm_driver_destroy(c->driver);
+    sm_choices_keeper_stop(c->keeper);
     sm_noise_release(&c->noise);
     sm_ui_deinit(&c->ui);
     sm_cells_destroy(c->cells);

@@ -250,16 +250,35 @@ static void draw_board(sm_ui *ui, size_t number, sm_area area, bool headed) {
     board->draw(ui->states[number], &ui->view, area, number == ui->chosen);
 }
 
-// Score, rails and fixtures side by side; any other board takes the score's place while it is chosen.
+// The board to the left of those that were chosen to stand beside it: the latest that is none of them.
+static size_t left_board(const sm_ui *ui, const size_t *beside, size_t count) {
+    size_t left = ui->left;
+    for (size_t i = 0, tried = 0; i < count && tried <= SM_BOARDS; i++) {
+        if (beside[i] == left) {
+            left = tried++;
+            i = SIZE_MAX; // from the first again
+        }
+    }
+    return left;
+}
+
+// The boards that were chosen to stand beside another, one above the other, to the right of the one that is not of them.
 static void draw_wide(sm_ui *ui, sm_area area) {
-    enum { SCORE, RAILS, FIXTURES };
-    size_t left = ui->chosen == RAILS || ui->chosen == FIXTURES ? SCORE : ui->chosen;
+    size_t beside[SM_BESIDE], count = sm_ui_beside(ui, beside);
+    if (count == 0) {
+        draw_board(ui, ui->chosen, area, false);
+        return;
+    }
     int split = area.columns * 11 / 20;
+    draw_board(ui, left_board(ui, beside, count), sm_area_part(area, 0, 0, split, area.rows), true);
     sm_area right = sm_area_part(area, split + 1, 0, area.columns - split - 1, area.rows);
-    draw_board(ui, left, sm_area_part(area, 0, 0, split, area.rows), true);
-    int upper = right.rows * 3 / 5;
-    draw_board(ui, RAILS, sm_area_part(right, 0, 0, right.columns, upper), true);
-    draw_board(ui, FIXTURES, sm_area_part(right, 0, upper, right.columns, right.rows - upper), true);
+    for (size_t i = 0, y = 0; i < count; i++) {
+        // The upper ones are the ones chosen first: they get a little more.
+        int left = right.rows - (int)y,
+            rows = i + 1 == count ? left : left * 3 / (int)(3 + 2 * (count - i - 1));
+        draw_board(ui, beside[i], sm_area_part(right, 0, (int)y, right.columns, rows), true);
+        y += (size_t)rows;
+    }
 }
 
 static void draw_middle(sm_ui *ui, sm_area area) {

@@ -37,6 +37,8 @@ typedef enum sm_key_how {
     SM_HOW_HELP,
     SM_HOW_NEXT_BOARD,
     SM_HOW_PREVIOUS_BOARD,
+    SM_HOW_COLOURS, // the next palette
+    SM_HOW_BESIDE,  // keeps the board beside others, or gives it back its place
     SM_HOW_REDRAW
 } sm_key_how;
 

@@ -216,7 +216,7 @@ static void draw_music(const sm_strip *strip, sm_area area, int playhead) {
         for (int row = 0; row < area.rows; row++) {
             int part = eighths - (area.rows - 1 - row) * 8;
             part = part < 0 ? 0 : part > 8 ? 8 : part;
-            sm_area_text(area, x, row, x < playhead ? SM_LOOK_DIM : SM_LOOK_MUSIC, steps[part]);
+            sm_area_text(area, x, row, x < playhead ? SM_LOOK_MUSIC_PAST : SM_LOOK_MUSIC, steps[part]);
         }
     }
 }

@@ -24,6 +24,8 @@ struct sm_terminal {
     sm_cells *painted; // what is on the screen; NULL: unknown
     bool ascii;
     bool colour;
+    bool owns_default; // its own ink and paper can be asked for
+    attr_t attributes[SM_LOOK_COUNT];
     int cursor_x, cursor_y;
     bool listens, tells; // to the mouse: wanted, switched on
     sm_mouse mouse;
@@ -31,54 +33,83 @@ struct sm_terminal {
 
 // ---- looks --------------------------------------------------------------------
 
-// What each look is on a terminal: with no colours, with 8, with 256 (the last only where they differ).
-typedef struct look_row {
-    attr_t mono;
-    attr_t coloured;
-    short ink8, ink256; // -1: the terminal's own
-} look_row;
+#define TRUE_COLOURS 0x1000000
 
-static const look_row looks[SM_LOOK_COUNT] = {
-    [SM_LOOK_PLAIN] = {A_NORMAL, A_NORMAL, -1, -1},
-    [SM_LOOK_TITLE] = {A_BOLD, A_BOLD, -1, -1},
-    [SM_LOOK_STATE] = {A_REVERSE | A_BOLD, A_REVERSE | A_BOLD, -1, -1},
-    [SM_LOOK_STATE_ARMED] = {A_REVERSE | A_BOLD, A_REVERSE | A_BOLD, COLOR_RED, 203},
-    [SM_LOOK_HEADING] = {A_UNDERLINE, A_UNDERLINE, -1, -1},
-    [SM_LOOK_NOW] = {A_BOLD, A_BOLD, COLOR_YELLOW, 221},
-    [SM_LOOK_WARN] = {A_BOLD | A_UNDERLINE, A_BOLD, COLOR_RED, 203},
-    [SM_LOOK_FLAME] = {A_BOLD, A_BOLD, COLOR_YELLOW, 208},
-    [SM_LOOK_PYRO] = {A_BOLD, A_BOLD, COLOR_MAGENTA, 212},
-    [SM_LOOK_LIGHT] = {A_NORMAL, A_NORMAL, COLOR_CYAN, 116},
-    [SM_LOOK_DIM] = {A_DIM, A_NORMAL, -1, 246},
-    [SM_LOOK_SELECTED] = {A_REVERSE, A_REVERSE, -1, -1},
-    [SM_LOOK_KEY] = {A_BOLD, A_BOLD, COLOR_CYAN, 116},
-    [SM_LOOK_STOP] = {A_REVERSE, A_REVERSE, -1, -1},
-    [SM_LOOK_MUSIC] = {A_NORMAL, A_NORMAL, COLOR_BLUE, 110},
-};
+static attr_t attributes_of(uint8_t bits) {
+    return (bits & SM_BOLD ? A_BOLD : A_NORMAL) | (bits & SM_UNDERLINE ? A_UNDERLINE : A_NORMAL) |
+           (bits & SM_REVERSE ? A_REVERSE : A_NORMAL) | (bits & SM_FAINT ? A_DIM : A_NORMAL);
+}
+
+// The number of INK's colour on this terminal, -1 for the terminal's own.
+static int colour_of(const sm_ink *ink) {
+    if (COLORS >= TRUE_COLOURS) {
+        return ink->rgb;
+    }
+    if (COLORS >= 256) {
+        return ink->of256;
+    }
+    return COLORS >= 16 ? ink->of16 : ink->of16 >= 8 ? ink->of16 - 8 : ink->of16;
+}
 
 static void use_look(const sm_terminal *terminal, sm_look look) {
-    const look_row *row = &looks[look];
-    if (terminal->colour) {
-        attr_set(row->coloured, (short)(look + 1), NULL);
-    } else {
-        attr_set(row->mono, 0, NULL);
+    attr_set(terminal->attributes[look], terminal->colour ? (short)(look + 1) : 0, NULL);
+}
+
+// Everything that is erased gets the palette's paper.
+static void spread_paper(const sm_terminal *terminal) {
+    cchar_t blank;
+    if (setcchar(&blank, L" ", A_NORMAL, terminal->colour ? SM_LOOK_PLAIN + 1 : 0, NULL) == OK) {
+        bkgrndset(&blank);
     }
+}
+
+void sm_terminal_colours(sm_terminal *terminal, sm_palette palette) {
+    int paper = terminal->colour ? colour_of(&sm_palette_row_of(palette)->paper) : SM_OWN_INK;
+    for (int look = 0; look < SM_LOOK_COUNT; look++) {
+        const sm_ink *ink = sm_theme_ink(palette, (sm_look)look);
+        if (!terminal->colour) {
+            terminal->attributes[look] = attributes_of(sm_theme_plain_attributes((sm_look)look));
+            continue;
+        }
+        bool bright = COLORS < 16 && ink->of16 >= 8;
+        terminal->attributes[look] = attributes_of(ink->attributes) | (bright ? A_BOLD : A_NORMAL);
+        int colour = colour_of(ink);
+        bool own = terminal->owns_default;
+        init_extended_pair(look + 1, colour == SM_OWN_INK && !own ? COLOR_WHITE : colour,
+                           paper == SM_OWN_INK && !own ? COLOR_BLACK : paper);
+    }
+    spread_paper(terminal);
+    sm_terminal_forget(terminal);
 }
 
 static void start_colours(sm_terminal *terminal) {
     const char *refused = getenv("NO_COLOR"); // by its convention any value but an empty one says no
-    if ((refused && *refused) || !has_colors() || start_color() == ERR) {
-        return;
+    if (!(refused && *refused) && has_colors() && start_color() != ERR && COLOR_PAIRS > SM_LOOK_COUNT) {
+        terminal->colour = true;
+        terminal->owns_default = use_default_colors() == OK;
     }
-    short paper = use_default_colors() == OK ? -1 : COLOR_BLACK;
-    if (COLOR_PAIRS <= SM_LOOK_COUNT) {
-        return;
+    sm_terminal_colours(terminal, SM_PALETTE_PLAIN);
+}
+
+// The entry for this terminal that takes any colour by its red, green and blue, where the environment says that the terminal can
+// ("xterm-256color" has "xterm-direct") and the terminfo database has one. NULL: as TERM says.
+static const char *direct_entry(char *buffer, size_t room) {
+    const char *claimed = getenv("COLORTERM"), *name = getenv("TERM");
+    if (!claimed || !name || (strcmp(claimed, "truecolor") != 0 && strcmp(claimed, "24bit") != 0)) {
+        return NULL;
     }
-    for (int i = 0; i < SM_LOOK_COUNT; i++) {
-        short ink = COLORS >= 256 ? looks[i].ink256 : looks[i].ink8;
-        init_pair((short)(i + 1), ink == -1 && paper != -1 ? COLOR_WHITE : ink, paper);
+    const char *dash = strstr(name, "-256color");
+    size_t stem = dash ? (size_t)(dash - name) : strlen(name);
+    if (snprintf(buffer, room, "%.*s-direct", (int)stem, name) >= (int)room) {
+        return NULL;
     }
-    terminal->colour = true;
+    int found;
+    if (setupterm(buffer, STDOUT_FILENO, &found) == ERR) {
+        return NULL;
+    }
+    bool direct = tigetflag("RGB") > 0 && tigetnum("colors") >= TRUE_COLOURS;
+    del_curterm(cur_term);
+    return direct ? buffer : NULL;
 }
 
 // ---- open, close -----------------------------------------------------------------
@@ -146,7 +177,9 @@ sm_result sm_terminal_open(sm_terminal **out) {
     if (!terminal) {
         return SM_NO_MEMORY;
     }
-    terminal->screen = newterm(NULL, stdout, stdin);
+    char name[128];
+    const char *direct = direct_entry(name, sizeof name);
+    terminal->screen = newterm(direct, stdout, stdin);
     if (!terminal->screen) {
         free(terminal);
         return SM_UNREADABLE;
@@ -258,7 +291,7 @@ static void remember(sm_terminal *terminal, const sm_cells *cells) {
 void sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y) {
     if (!terminal->painted) {
         attr_set(A_NORMAL, 0, NULL);
-        erase();
+        erase(); // with the paper
         clearok(stdscr, TRUE);
     }
     paint_cells(terminal, cells);

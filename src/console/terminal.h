@@ -5,6 +5,7 @@
 
 #include "console/cells.h"
 #include "console/keys.h"
+#include "console/theme.h"
 
 typedef struct sm_terminal sm_terminal;
 
@@ -20,6 +21,10 @@ void sm_terminal_close(sm_terminal *terminal);
 // Gives the terminal back for a while (Ctrl-Z), and takes it again; then everything is painted anew.
 void sm_terminal_leave(sm_terminal *terminal);
 void sm_terminal_return(sm_terminal *terminal);
+
+// Paints in PALETTE from now on (from the start: plain), as well as the terminal can; attributes only where it has no colours or
+// NO_COLOR is set.
+void sm_terminal_colours(sm_terminal *terminal, sm_palette palette);
 
 // Looks up the size of the terminal again.
 void sm_terminal_measure(sm_terminal *terminal, int *columns, int *rows);

@@ -15,6 +15,8 @@ sm_result sm_ui_init(sm_ui *ui) {
     ui->mode = SM_UI_FIRST;
     ui->cursor_x = -1;
     ui->state = ui->view.snapshot->state;
+    sm_choices_init(&ui->choices);
+    ui->view.choices = &ui->choices;
     ui->strip = sm_strip_create();
     bool made = ui->strip != NULL;
     for (size_t i = 0; i < SM_BOARDS; i++) {
@@ -58,8 +60,47 @@ bool sm_ui_work(sm_ui *ui) {
     return more;
 }
 
-static void choose(sm_ui *ui, size_t board) {
+static size_t board_named(const char *name) {
+    size_t i = 0;
+    while (i < SM_BOARDS && strcmp(sm_board_at(i)->name, name) != 0) {
+        i++;
+    }
+    return i;
+}
+
+size_t sm_ui_beside(const sm_ui *ui, size_t boards[SM_BESIDE]) {
+    size_t count = 0;
+    for (size_t i = 0; i < ui->choices.beside_count; i++) {
+        size_t board = board_named(ui->choices.beside[i]);
+        if (board < SM_BOARDS && sm_board_is_offered(sm_board_at(board), &ui->view)) {
+            boards[count++] = board;
+        }
+    }
+    return count;
+}
+
+// A board that stands beside others leaves the one to the left where it is.
+static void go_to(sm_ui *ui, size_t board) {
+    size_t beside[SM_BESIDE], count = sm_ui_beside(ui, beside);
     ui->chosen = board;
+    bool stands = false;
+    for (size_t i = 0; i < count; i++) {
+        stands = stands || beside[i] == board;
+    }
+    ui->left = stands ? ui->left : board;
+}
+
+static void choose(sm_ui *ui, size_t board) {
+    go_to(ui, board);
+    snprintf(ui->choices.board, sizeof ui->choices.board, "%s", sm_board_at(board)->name);
+    ui->chose = true;
+}
+
+void sm_ui_begin_as_chosen(sm_ui *ui) {
+    size_t board = board_named(ui->choices.board);
+    if (board < SM_BOARDS && sm_board_is_offered(sm_board_at(board), &ui->view)) {
+        go_to(ui, board);
+    }
 }
 
 bool sm_board_is_offered(const sm_board *board, const sm_view *view) {
@@ -89,9 +130,9 @@ static void follow_state(sm_ui *ui, sm_state from, sm_state to) {
     bool over = to == SM_STATE_ENDED || (to == SM_STATE_SAFE && from >= SM_STATE_RUNNING);
     if (over && ui->chosen != after) {
         ui->before_after = ui->chosen;
-        ui->chosen = after;
+        go_to(ui, after);
     } else if (to == SM_STATE_ARMING && ui->chosen == after) {
-        ui->chosen = ui->before_after;
+        go_to(ui, ui->before_after);
     }
     // A question put in one state is not answered in another.
     if (ui->mode == SM_UI_CONFIRM && ui->confirm.act != SM_ACT_QUIT) {
@@ -106,7 +147,7 @@ static void follow_drill(sm_ui *ui) {
         return;
     }
     ui->drill_ended = true;
-    choose(ui, board_number(&sm_board_debrief));
+    go_to(ui, board_number(&sm_board_debrief));
     if (ui->mode != SM_UI_PROMPT) {
         ui->mode = SM_UI_BOARD;
     }
@@ -210,6 +251,41 @@ static void step_volume(sm_ui *ui, bool up) {
     sm_ui_do(ui, line);
 }
 
+static void next_colours(sm_ui *ui) {
+    ui->choices.colours = (sm_palette)((ui->choices.colours + 1) % SM_PALETTE_COUNT);
+    ui->chose = true;
+    const sm_palette_row *row = sm_palette_row_of(ui->choices.colours);
+    char text[96];
+    snprintf(text, sizeof text, "colours: %s, %s", row->name, row->about);
+    sm_ui_say(ui, SM_OUTCOME_TOLD, text);
+}
+
+// Keeps the chosen board beside others, the latest of at most SM_BESIDE; or gives it back its place to the left.
+static void step_beside(sm_ui *ui) {
+    sm_choices *choices = &ui->choices;
+    const char *name = sm_board_at(ui->chosen)->name;
+    size_t at = 0;
+    while (at < choices->beside_count && strcmp(choices->beside[at], name) != 0) {
+        at++;
+    }
+    bool stood = at < choices->beside_count, full = choices->beside_count == SM_BESIDE;
+    if (stood || full) {
+        size_t out = stood ? at : 0;
+        choices->beside_count--;
+        memmove(choices->beside[out], choices->beside[out + 1],
+                (choices->beside_count - out) * sizeof choices->beside[0]);
+    }
+    if (!stood) {
+        snprintf(choices->beside[choices->beside_count++], SM_BOARD_NAME, "%s", name);
+    }
+    ui->left = ui->chosen;
+    ui->chose = true;
+    char text[96];
+    snprintf(text, sizeof text, "%s %s on a wide terminal", name,
+             stood ? "has the left half for itself" : "stands beside the others");
+    sm_ui_say(ui, SM_OUTCOME_TOLD, text);
+}
+
 static void do_row(sm_ui *ui, const sm_key_row *row) {
     if (sm_ui_sound_row(ui, row)) {
         return;
@@ -263,6 +339,12 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
         break;
     case SM_HOW_PREVIOUS_BOARD:
         choose_next(ui, SM_BOARDS - 1);
+        break;
+    case SM_HOW_COLOURS:
+        next_colours(ui);
+        break;
+    case SM_HOW_BESIDE:
+        step_beside(ui);
         break;
     case SM_HOW_REDRAW:
         ui->repaint = true;

@@ -48,6 +48,9 @@ typedef struct sm_ui {
     sm_view view; // set by the owner before each draw and press
     sm_ui_mode mode;
     size_t chosen;       // board
+    size_t left;         // board to the left of those that stand beside it on a wide terminal
+    sm_choices choices;  // the view's are these
+    bool chose;          // they have changed: the owner keeps them and takes it back
     size_t before_after; // board to go back to when the show is armed again
     void *states[SM_BOARDS];
     sm_strip *strip;
@@ -84,6 +87,10 @@ typedef struct sm_ui {
 // VIEW must be set before. SM_NO_MEMORY: deinit it all the same.
 SM_MUST_CHECK sm_result sm_ui_init(sm_ui *ui);
 void sm_ui_deinit(sm_ui *ui);
+// The choices have been set by the owner: begins with the board that they name.
+void sm_ui_begin_as_chosen(sm_ui *ui);
+// The boards beside another on a wide terminal, those offered now; returns how many.
+size_t sm_ui_beside(const sm_ui *ui, size_t boards[SM_BESIDE]);
 // The view has changed (a new snapshot): looks at what that means.
 void sm_ui_look(sm_ui *ui);
 // Another show: boards go back to their beginning.

@@ -5,6 +5,7 @@
 #define SLOWMATCH_CONSOLE_VIEW_H
 
 #include "console/cells.h"
+#include "console/choices.h"
 #include "console/day.h"
 #include "console/drill_view.h"
 #include "console/keys.h"
@@ -32,6 +33,7 @@ typedef struct sm_view {
     bool ticks;                 // a tick at each cue
     bool silent;                // no sound device is to be opened
     const char *timecode_side;  // "left", "right": where linear timecode goes out; NULL for nowhere
+    const sm_choices *choices;  // what the person chose
     const sm_walk *walk;        // as it stands; NULL where there is none
     const sm_drill_view *drill; // NULL: no drill
     const sm_debrief *debrief;  // of a drill that is over; NULL: none yet
