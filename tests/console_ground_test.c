@@ -311,6 +311,8 @@ static void names_and_distances_stand_on_it(void **state) {
     assert_true(shows(r, "quay-right 48.0 m, not shorter than 32.0 m (comet-white)"));
     assert_true(shows(r, "steps 9.0 m, not shorter than 4.6 m (spark-pot)"));
     assert_true(shows(r, "par-1 par-2")); // two at one place
+    size(r, 120, 31);
+    assert_false(shows(r, "par-4par")); // names keep apart
     size(r, 60, 15);
     assert_true(shows(r, "+1")); // folded, with a count
 }

@@ -115,44 +115,60 @@ static void draw_dots(sm_plan *plan, const sm_ground *ground, uint32_t chosen) {
 
 // ---- names ------------------------------------------------------------------------------------------
 
-static bool try_label(sm_plan *plan, sm_ground_label *label, int x, int y, int columns, bool leftward) {
-    if (!sm_plan_is_free(plan, x, y, columns)) {
+// Outside of the plan, or nothing there.
+static bool is_gap(const sm_plan *plan, int x, int y) {
+    return x < 0 || x >= plan->columns || sm_plan_is_free(plan, x, y, 1);
+}
+
+// Where a name is looked for.
+typedef struct label_spot {
+    sm_plan *plan;
+    int x, y;    // the cell of the dot
+    int columns; // of the name
+    bool close;  // it may touch what is not its own
+} label_spot;
+
+static bool try_label(const label_spot *spot, sm_ground_label *label, int x, int y, bool leftward) {
+    bool own_before = y == spot->y && x - 1 <= spot->x && x > spot->x;
+    bool own_behind = y == spot->y && x + spot->columns >= spot->x && x < spot->x;
+    bool apart = (own_before || is_gap(spot->plan, x - 1, y)) &&
+                 (own_behind || is_gap(spot->plan, x + spot->columns, y));
+    if (!sm_plan_is_free(spot->plan, x, y, spot->columns) || !(apart || spot->close)) {
         return false;
     }
-    *label = (sm_ground_label){x, y, columns, leftward};
-    sm_plan_take(plan, x, y, columns);
+    *label = (sm_ground_label){x, y, spot->columns, leftward};
+    sm_plan_take(spot->plan, x, y, spot->columns);
     return true;
 }
 
 // Beside the dot, clear of the arms of its cross; above or below it; then further off.
-static bool find_room(sm_plan *plan, sm_ground_label *label, sm_plan_dot dot, int columns) {
-    int x = dot.x / SM_PLAN_DOTS_ACROSS, y = dot.y / SM_PLAN_DOTS_DOWN;
-    int cross = plan->rows >= CROSS_ROWS ? 1 : 0, on_right = dot.x % SM_PLAN_DOTS_ACROSS;
+static bool find_room(const label_spot *spot, sm_ground_label *label, bool on_right) {
+    int x = spot->x, y = spot->y, columns = spot->columns;
+    int cross = spot->plan->rows >= CROSS_ROWS ? 1 : 0;
     int right = x + 1 + (on_right ? cross : 0), left = x - columns - (on_right ? 0 : cross);
-    return try_label(plan, label, right, y, columns, false) ||
-           try_label(plan, label, left, y, columns, true) ||
-           try_label(plan, label, x - columns / 2, y - 1, columns, false) ||
-           try_label(plan, label, x - columns / 2, y + 1, columns, false) ||
-           try_label(plan, label, x + 1, y - 1, columns, false) ||
-           try_label(plan, label, x + 1, y + 1, columns, false) ||
-           try_label(plan, label, x - columns, y - 1, columns, true) ||
-           try_label(plan, label, x - columns, y + 1, columns, true);
+    return try_label(spot, label, right, y, false) || try_label(spot, label, left, y, true) ||
+           try_label(spot, label, x - columns / 2, y - 1, false) ||
+           try_label(spot, label, x - columns / 2, y + 1, false) ||
+           try_label(spot, label, x + 1, y - 1, false) || try_label(spot, label, x + 1, y + 1, false) ||
+           try_label(spot, label, x - columns, y - 1, true) ||
+           try_label(spot, label, x - columns, y + 1, true);
 }
 
-typedef enum naming { NAME_ALL, NAME_FOLDED, NAME_END, NAMINGS } naming;
+typedef enum naming { NAME_ALL, NAME_FOLDED, NAME_END, NAME_CLOSE, NAMINGS } naming;
 
-// All units of a place; the first and how many more there are; that with the end of the first's name only ("-3").
+// All units of a place; the first and how many more there are; that with the end of the first's name only ("-3"), even
+// where it touches something else.
 static void name_place(const sm_ground *ground, uint32_t p, naming how, sm_text *out) {
     const sm_place_on_ground *place = &ground->places[p];
     uint32_t named = how == NAME_ALL ? place->count : 1;
     for (uint32_t i = 0; i < named; i++) {
         const char *name = place->count > 0 ? sm_unit_name(ground->show, &ground->units[place->first + i])
                                             : ground->show->positions[p].name;
-        const char *end = how == NAME_END ? strrchr(name, '-') : NULL;
+        const char *end = how >= NAME_END ? strrchr(name, '-') : NULL;
         sm_text_printf(out, "%s%s", i > 0 ? " " : "", end ? end : name);
     }
     if (named < place->count) {
-        sm_text_printf(out, "%s+%u", how == NAME_END ? "" : " ", place->count - named);
+        sm_text_printf(out, "%s+%u", how >= NAME_END ? "" : " ", place->count - named);
     }
 }
 
@@ -170,7 +186,9 @@ static void draw_name(sm_ground_plan *drawn, const sm_ground *ground, uint32_t p
         name_place(ground, p, (naming)how, &text);
         columns = sm_text_columns(sm_text_get(&text));
         if (how > NAME_ALL || ground->places[p].count < 2 || columns <= plan->columns / 4) {
-            find_room(plan, label, dot, columns);
+            const label_spot spot = {plan, dot.x / SM_PLAN_DOTS_ACROSS, dot.y / SM_PLAN_DOTS_DOWN, columns,
+                                     how == NAME_CLOSE};
+            find_room(&spot, label, dot.x % SM_PLAN_DOTS_ACROSS != 0);
         }
     }
     if (label->columns == 0 && force) {
@@ -203,11 +221,6 @@ static void draw_names(sm_ground_plan *drawn, const sm_ground *ground, uint32_t 
 }
 
 // ---- what is done -------------------------------------------------------------------------------------
-
-// Outside of the plan, or nothing there.
-static bool is_gap(const sm_plan *plan, int x, int y) {
-    return x < 0 || x >= plan->columns || sm_plan_is_free(plan, x, y, 1);
-}
 
 // On the far side of the name from the dot, or across the dot; with a blank on both sides, so that it is taken for nothing
 // else's.

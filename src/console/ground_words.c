@@ -22,7 +22,7 @@ static int rounded_percent(int percent) {
 typedef struct piece {
     bool there;
     sm_look look;
-    char texts[SM_DOING_LENGTHS][32];
+    char texts[SM_DOING_LENGTHS][40];
 } piece;
 
 #define PIECES 9
@@ -97,7 +97,7 @@ void sm_doing_describe(const sm_doing *doing, sm_doing_length length, sm_look *l
             *look = pieces[i].look;
         }
         const char *between = !any ? "" : length == SM_DOING_WORDS ? ", " : " ";
-        sm_text_printf(out, "%s%.*s", between, length == SM_DOING_LETTER ? 1 : 32, pieces[i].texts[length]);
+        sm_text_printf(out, "%s%.*s", between, length == SM_DOING_LETTER ? 1 : 40, pieces[i].texts[length]);
         any = true;
     }
 }
@@ -355,8 +355,7 @@ static int tell_unplaced(const sm_ground *ground, sm_area area, int y) {
 
 static int tell_distances(const sm_ground *ground, sm_area area, int y) {
     sm_text text = {0};
-    sm_area_field(area, 0, y++, area.columns, SM_LOOK_HEADING,
-                  "to the audience front, held against the figure used");
+    sm_area_field(area, 0, y++, area.columns, SM_LOOK_HEADING, "metres to the front, the figure used");
     for (uint32_t p = 0; p < ground->place_count; p++) {
         const sm_place_on_ground *place = &ground->places[p];
         if (place->count == 0) {
