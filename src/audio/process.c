@@ -11,6 +11,7 @@
 
 #include <fcntl.h>
 #include <portaudio.h>
+#include <sched.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -145,6 +146,15 @@ static sm_shared *enter(void) {
     return shared;
 }
 
+// Asks to be run ahead of ordinary work, as sound servers are: with four busy loops on two cores a stream of ordinary
+// priority was seen to miss its time in 2 of 5 runs of 10 s, one of this priority in none. Not needed, and where it is
+// refused nothing is said. A library that spins instead of waiting is ended by the kernel after a fifth of a second.
+static void hurry(void) {
+    const rlim_t most_us = 200000;
+    if (setrlimit(RLIMIT_RTTIME, &(struct rlimit){most_us, most_us}) == 0)
+        (void)sched_setscheduler(0, SCHED_RR, &(struct sched_param){.sched_priority = 5});
+}
+
 static void watch(sm_shared *shared, PaStream *stream) {
     const struct timespec pause = {.tv_nsec = 50 * SM_NS_PER_MS};
     while (getppid() == shared->parent) {
@@ -162,6 +172,7 @@ int sm_audio_process_main(int argc, char **argv) {
     sm_shared *shared = enter();
     if (!shared)
         return 2;
+    hurry(); // before there are threads: they take it over
     PaError error = Pa_Initialize();
     if (error != paNoError) {
         fail(shared, "the sound system does not start", error);

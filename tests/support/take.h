@@ -34,9 +34,9 @@ typedef enum take_music {
 // True for `make soak`: the long runs, on a machine that does nothing else.
 bool take_soaks(void);
 // A program's main: hands over to the sound process where that is asked for, else runs TESTS (cmocka's group) and
-// returns its status. A machine that is kept from running for a twentieth of a second spoils a take, whatever the program
-// under test does; so a run that failed is made again, up to three times, and the last one counts. A fault of the program
-// fails all three. In a soak the first one counts.
+// returns its status. Where the sound server, the recorder or this process were kept waiting for longer than the stream's
+// buffer lasts (both are measured), a take is spoilt whatever the program under test does: a run that failed so is made
+// again, up to three times, and the last one counts. A run that failed without such an excuse, or in a soak, counts at once.
 int take_main(int argc, char **argv, int (*tests)(void));
 // A test's set-up and tear-down: *state is a take at TAKE_RATE; where a program for the sound server is missing it is
 // NULL, and take_of skips the test.
