@@ -481,7 +481,7 @@ static void what_is_missing_is_said(void **state) {
     press(r, SM_KEY_HOME);
     assert_true(
         shows(r, "20.0 m to the audience front: SHORTER than the figure used, 22.9 m for fountain (75 ft:"));
-    assert_true(shows(r, "; 1 more there without a figure;")); // the comet has no calibre
+    assert_true(shows(r, "; no figure for comet there;")); // the comet has no calibre
     short_show_write(&r->files, "rails.csv", "name,module,first,slots\nA,M1,1,4\nB,M1,5,4\n");
     short_show_write(&r->files, "positions.csv", "name,x,y\n");
     reload(r);

@@ -45,22 +45,18 @@ static void place_units(sm_ground *ground) {
 }
 
 static void take_larger(sm_place_need *need, sm_place_need other) {
-    need->wanted = true;
-    need->unfigured += isnan(other.metres) ? 1 : 0;
-    if (!isnan(other.metres) && !(need->metres >= other.metres)) {
-        other.unfigured = need->unfigured;
-        other.wanted = true;
+    const char *unfigured = need->unfigured;
+    if (isnan(other.metres)) {
+        unfigured = unfigured ? unfigured : other.what;
+    } else if (!(need->metres >= other.metres)) {
         *need = other;
     }
+    need->unfigured = unfigured;
+    need->wanted = true;
 }
 
-// Each effect once a place, however often it is fired there: 1 in SEEN for those taken. NULL: no memory.
-static sm_result find_needs(sm_ground *ground) {
+static void find_needs(sm_ground *ground) {
     const sm_show *show = ground->show;
-    uint8_t *seen = calloc((size_t)ground->place_count * show->effect_count + 1, 1);
-    if (!seen) {
-        return SM_NO_MEMORY;
-    }
     for (uint32_t p = 0; p < ground->place_count; p++) {
         ground->places[p].position = p;
         ground->places[p].need.metres = ground->places[p].need.feet = (double)NAN;
@@ -71,32 +67,26 @@ static sm_result find_needs(sm_ground *ground) {
         if (position == SM_NONE || firing->effect == SM_NONE) {
             continue;
         }
-        uint8_t *taken = &seen[(size_t)position * show->effect_count + firing->effect];
-        if (!*taken) {
-            const sm_effect *effect = &show->effects[firing->effect];
-            sm_site_need need = sm_site_effect_need(effect);
-            take_larger(&ground->places[position].need, (sm_place_need){.metres = need.metres,
-                                                                        .feet = need.feet,
-                                                                        .what = effect->name,
-                                                                        .basis = need.basis,
-                                                                        .source = need.source});
-            *taken = 1;
-        }
+        const sm_effect *effect = &show->effects[firing->effect];
+        sm_site_need need = sm_site_effect_need(effect);
+        take_larger(&ground->places[position].need, (sm_place_need){.metres = need.metres,
+                                                                    .feet = need.feet,
+                                                                    .what = effect->name,
+                                                                    .basis = need.basis,
+                                                                    .source = need.source});
     }
-    free(seen);
     for (uint32_t i = 0; i < show->fixture_count; i++) {
         const sm_fixture *fixture = &show->fixtures[i];
         const sm_profile *profile = &show->profiles[fixture->profile];
         if (profile->flame && fixture->position != SM_NONE) {
-            take_larger(&ground->places[fixture->position].need, (sm_place_need){.metres = profile->clear_m,
-                                                                                 .feet = (double)NAN,
-                                                                                 .what = fixture->name,
-                                                                                 .basis = "the maker's least "
-                                                                                          "distance",
-                                                                                 .source = "profiles.csv"});
+            take_larger(&ground->places[fixture->position].need,
+                        (sm_place_need){.metres = profile->clear_m,
+                                        .feet = (double)NAN,
+                                        .what = fixture->name,
+                                        .basis = "the maker's least distance",
+                                        .source = "profiles.csv"});
         }
     }
-    return SM_OK;
 }
 
 bool sm_need_reached(const sm_show *show, uint32_t position, const sm_place_need *need) {
@@ -122,7 +112,8 @@ static sm_result build(sm_ground *ground) {
         const sm_position *position = &show->positions[p];
         ground->at_zero += ground->places[p].count > 0 && position->x_m == 0 && position->y_m == 0;
     }
-    return find_needs(ground);
+    find_needs(ground);
+    return SM_OK;
 }
 
 sm_result sm_ground_create(const sm_show *show, sm_ground **out) {

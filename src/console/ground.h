@@ -33,13 +33,13 @@ typedef struct sm_doing {
 
 // The largest least distance to people that anything at a place asks for.
 typedef struct sm_place_need {
-    double metres;      // NAN: nothing there has a figure
-    double feet;        // as published; NAN for a maker's figure
-    const char *what;   // the effect or fixture that asks for it
-    const char *basis;  // how it comes about
-    const char *source; // where it is from
-    uint32_t unfigured; // effects and flame units there for which there is no figure
-    bool wanted;        // something there burns: a distance matters
+    double metres;         // NAN: nothing there has a figure
+    double feet;           // as published; NAN for a maker's figure
+    const char *what;      // the effect or fixture that asks for it
+    const char *basis;     // how it comes about
+    const char *source;    // where it is from
+    const char *unfigured; // the first effect or flame unit there that has no figure; NULL: none
+    bool wanted;           // something there burns: a distance matters
 } sm_place_need;
 
 typedef struct sm_place_on_ground {

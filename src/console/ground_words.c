@@ -134,8 +134,8 @@ void sm_place_distance(const sm_show *show, const sm_place_on_ground *place, sm_
             sm_text_printf(out, "%.0f ft: ", ceil(need->feet - 1e-9));
         }
         sm_text_printf(out, "%s; %s)", need->basis, need->source);
-        if (need->unfigured > 0) {
-            sm_text_printf(out, "; %u more there without a figure", need->unfigured);
+        if (need->unfigured) {
+            sm_text_printf(out, "; no figure for %s there", need->unfigured);
         }
     }
     sm_text_printf(out, "; " CAUTION);
