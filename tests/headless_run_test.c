@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The headless rehearsal as it is run: log, options, scripts, exit status.
 #include <setjmp.h>
+#include <sndfile.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
@@ -13,6 +14,7 @@
 #include <cmocka.h>
 
 #include "support/engine_run.h"
+#include "support/sounds.h"
 
 #define DEMO "demo-shows/lantern-quay"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
@@ -252,6 +254,36 @@ static void on_the_real_clock_rows_come_in_order_and_not_before_they_are_due(voi
     forget(&r);
 }
 
+// What the decoder's library prints about such a file goes nowhere; the program says it once, in its own words.
+static void a_cut_file_is_told_in_one_line(void **state) {
+    (void)state;
+    enum { RATE = 44100, FRAMES = 20 * RATE };
+    static int16_t samples[2 * FRAMES];
+    char path[128];
+    for (uint32_t i = 0; i < 2 * FRAMES; i++)
+        samples[i] = (int16_t)(sounds_noise(i) / 8);
+    snprintf(path, sizeof path, "%s/music.mp3", folder);
+    if (!sounds_write(path, SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, RATE, 2, samples, FRAMES))
+        skip(); // this libsndfile writes none
+    assert_true(sounds_cut(path, sounds_size(path) * 2 / 5));
+    static const engine_file changes[] = {
+        {"show.ini", "[show]\ntitle = Short\naudio = music.mp3\nlength = 0.3\ncountdown = 0.1 s\n"
+                     "[limits]\narm-time = 0.1 s\n"},
+        {NULL, NULL}};
+    engine_folder_write(folder, "0.25,A-01,mine,,\n", changes);
+    static const char *const how[] = {"--fast", "--silent"}; // decoded at the start; and meanwhile
+    for (size_t i = 0; i < COUNT(how); i++) {
+        char arguments[64];
+        snprintf(arguments, sizeof arguments, "$FOLDER --headless %s", how[i]);
+        ran r = run(arguments);
+        assert_int_equal(r.status, 0);
+        assert_int_equal(count_of(sm_text_get(&r.err), "\n"), 1);
+        assert_non_null(strstr(sm_text_get(&r.err), "music.mp3: is cut off or broken: "));
+        forget(&r);
+    }
+    unlink(path);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_log_of_a_small_show, begin, end),
@@ -259,6 +291,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(readings_misfire_and_that_is_good, begin, end),
         cmocka_unit_test_setup_teardown(exit_status, begin, end),
         cmocka_unit_test_setup_teardown(a_script_reads_the_show_again, begin, end),
+        cmocka_unit_test_setup_teardown(a_cut_file_is_told_in_one_line, begin, end),
         cmocka_unit_test_setup_teardown(on_the_real_clock_rows_come_in_order_and_not_before_they_are_due,
                                         begin, end),
     };

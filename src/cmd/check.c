@@ -63,7 +63,7 @@ static void ask_audio(sm_show *show, sm_check_options *options, sm_text *why) {
         return;
     sm_audio_info info = {0};
     options->audio_looked_for = true;
-    options->audio_exists = sm_audio_probe(path, &info) == SM_OK;
+    options->audio_exists = cmd_audio_probe(path, &info) == SM_OK;
     if (options->audio_exists) {
         options->audio_end_us = show->settings.audio_start_us + info.length_us;
         sm_show_set_audio_end(show, options->audio_end_us);

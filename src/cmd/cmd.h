@@ -3,7 +3,10 @@
 #ifndef CMD_CMD_H
 #define CMD_CMD_H
 
+#include "slowmatch/audio.h"
 #include "slowmatch/base.h"
+
+#include <stdio.h>
 
 // Exit status (format.md).
 enum { CMD_GOOD = 0, CMD_FINDINGS = 1, CMD_UNUSABLE = 2 };
@@ -38,6 +41,14 @@ const char *cmd_version(void);
 
 // One line to standard error: "slowmatch: ...".
 void cmd_complain(const char *format, ...) SM_PRINTF(1, 2);
+
+// quiet.c. From here on what is written to descriptor 2 goes nowhere (libraries print there), until unmuffled; cmd_complain and
+// whatever else writes to cmd_stderr() is heard all the same. Main thread.
+void cmd_muffle(void);
+void cmd_unmuffle(void);
+FILE *cmd_stderr(void);
+// sm_audio_probe, muffled.
+SM_MUST_CHECK sm_result cmd_audio_probe(const char *path, sm_audio_info *out);
 // All findings to STREAM-like descriptor: FD 1 or 2, in order of file and line.
 void cmd_print_findings(int fd, const char *folder, sm_findings *findings);
 

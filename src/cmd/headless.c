@@ -26,6 +26,7 @@ typedef struct run {
     sm_logbook_writer *kept; // NULL: not kept
     FILE *log;               // NULL: standard output only
     sm_text row;
+    bool decoded; // the music, or there is none
     bool write_failed;
     bool arming_refused;
 } run;
@@ -73,7 +74,17 @@ static void sleep_until(run *r, const sm_wall_time *due) {
     clock_nanosleep(CLOCK_MONOTONIC, TIMER_ABSTIME, &until, NULL);
 }
 
+static void unmuffle_when_decoded(run *r) {
+    sm_audio_status status;
+    sm_audio_status_get(r->audio, &status);
+    if (status.decoded || !status.has_music)
+        cmd_unmuffle();
+    r->decoded = status.decoded || !status.has_music;
+}
+
 static sm_result pass_sound_news(run *r) {
+    if (!r->decoded)
+        unmuffle_when_decoded(r);
     sm_audio_event event;
     while (sm_audio_next_event(r->audio, &event)) {
         sm_result result = sm_rehearsal_sound(r->rehearsal, sm_audio_event_text(event.kind), event.text,
@@ -259,6 +270,8 @@ static bool open_audio(run *r) {
                                       .device = o->device,
                                       .silent = o->silent,
                                       .sound_offset_us = o->sound_offset_us};
+    if (path != NULL)
+        cmd_muffle(); // until the music is decoded
     sm_result result = sm_audio_open(&options, &r->audio);
     free(path);
     if (result != SM_OK)
@@ -384,7 +397,7 @@ static int status_of(run *r, sm_result result) {
     bool ended = sm_rehearsal_quit(r->rehearsal) || (r->drill != NULL && sm_drill_is_over(r->drill));
     if (!ended && stop_signal == 0 && r->options->script_path != NULL &&
         sm_operator_next(r->operator_, r->rehearsal, &at) != SM_OPERATOR_OUT) {
-        fprintf(stderr, "%s:%u:1: error: its moment never came: the show did not reach it [script]\n",
+        fprintf(cmd_stderr(), "%s:%u:1: error: its moment never came: the show did not reach it [script]\n",
                 r->options->script_path, sm_operator_line(r->operator_));
         return CMD_UNUSABLE;
     }
@@ -427,6 +440,7 @@ int headless_run(const headless_options *options) {
     cmd_logbook_end(r.kept);
     sm_operator_destroy(r.operator_);
     sm_audio_close(r.audio);
+    cmd_unmuffle();
     sm_show_destroy(r.show);
     if (r.log != NULL)
         fclose(r.log);

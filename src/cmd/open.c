@@ -19,7 +19,7 @@ void cmd_print_findings(int fd, const char *folder, sm_findings *findings) {
     }
     if (sm_findings_failed(findings))
         sm_text_printf(&text, "slowmatch: memory ran out; not all findings are listed\n");
-    FILE *stream = fd == STDERR_FILENO ? stderr : stdout;
+    FILE *stream = fd == STDERR_FILENO ? cmd_stderr() : stdout;
     fputs(sm_text_get(&text), stream);
     fflush(stream);
     sm_text_deinit(&text);
@@ -39,7 +39,7 @@ static void ask_audio(sm_show *show) {
     if (path == NULL)
         return;
     sm_audio_info info = {0};
-    if (sm_audio_probe(path, &info) == SM_OK)
+    if (cmd_audio_probe(path, &info) == SM_OK)
         sm_show_set_audio_end(show, show->settings.audio_start_us + info.length_us);
     if (info.problem[0] != '\0')
         cmd_complain("%s: %s", path, info.problem);

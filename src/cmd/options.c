@@ -13,9 +13,10 @@ const char *cmd_version(void) {
 void cmd_complain(const char *format, ...) {
     va_list args;
     va_start(args, format);
-    fputs("slowmatch: ", stderr);
-    vfprintf(stderr, format, args);
-    fputc('\n', stderr);
+    FILE *to = cmd_stderr();
+    fputs("slowmatch: ", to);
+    vfprintf(to, format, args);
+    fputc('\n', to);
     va_end(args);
 }
 

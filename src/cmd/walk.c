@@ -63,7 +63,7 @@ static int read_answers(walk_run *r) {
 static int check_show(walk_run *r) {
     char *path = cmd_audio_path(r->show);
     sm_audio_info info = {0};
-    bool there = path != NULL && sm_audio_probe(path, &info) == SM_OK;
+    bool there = path != NULL && cmd_audio_probe(path, &info) == SM_OK;
     const sm_check_options options = {
         .audio_looked_for = true,
         .audio_exists = there,
