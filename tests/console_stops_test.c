@@ -138,6 +138,7 @@ static void ctrl_z_makes_safe_first(void **state) {
     pty_expect(r.p, "It has no way to fire anything");
     pty_type(r.p, "y");
     console_arm(&r);
+    assert_true(pty_tells_mouse(r.p));
     pty_type(r.p, "\032");
     // The shell goes on, and at once brings it back.
     pty_expect(r.p, "REHEARSAL SAFE key ON");
@@ -146,6 +147,7 @@ static void ctrl_z_makes_safe_first(void **state) {
     pty_expect(r.p, "came back");
     assert_true(pty_shows(r.p, "stopped"));
     assert_false(pty_is_alternate(r.p));
+    assert_false(pty_tells_mouse(r.p)); // what it told before, and after, was taken back each time
     console_expect_log(
         &r, (const char *const[]){"state,,armed", "console,safe", "state,,safe,armed", "console,quit", NULL});
     console_end(&r);

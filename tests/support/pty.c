@@ -315,6 +315,50 @@ bool pty_is_reversed(pty *p, int column, int row) {
     return cell.attrs.reverse;
 }
 
+static VTermScreenCell cell_at(pty *p, int column, int row) {
+    VTermScreenCell cell;
+    assert_int_equal(vterm_screen_get_cell(p->screen, (VTermPos){row, column}, &cell), 1);
+    return cell;
+}
+
+static int colour_number(const VTermColor *colour) {
+    if (VTERM_COLOR_IS_DEFAULT_FG(colour) || VTERM_COLOR_IS_DEFAULT_BG(colour)) {
+        return -1;
+    }
+    if (VTERM_COLOR_IS_INDEXED(colour)) {
+        return colour->indexed.idx;
+    }
+    return 0x1000000 | colour->rgb.red << 16 | colour->rgb.green << 8 | colour->rgb.blue;
+}
+
+int pty_ink(pty *p, int column, int row) {
+    VTermScreenCell cell = cell_at(p, column, row);
+    return colour_number(&cell.fg);
+}
+
+int pty_paper(pty *p, int column, int row) {
+    VTermScreenCell cell = cell_at(p, column, row);
+    return colour_number(&cell.bg);
+}
+
+void pty_expect_ink_at(pty *p, int column, int row, int ink, const char *file, int line) {
+    int64_t end = now_ms() + DEADLINE_MS;
+    while (pty_ink(p, column, row) != ink) {
+        int64_t left = end - now_ms();
+        if (left <= 0 || p->closed) {
+            char text[64];
+            snprintf(text, sizeof text, "%x at column %d, row %d; there is %x", (unsigned)ink, column, row,
+                     (unsigned)pty_ink(p, column, row));
+            fail_with_screen(p, "never had its colour", text, file, line);
+        }
+        read_some(p, (int)left);
+    }
+}
+
+bool pty_is_bold(pty *p, int column, int row) {
+    return cell_at(p, column, row).attrs.bold;
+}
+
 bool pty_is_alternate(const pty *p) {
     return p->alternate;
 }

@@ -51,6 +51,14 @@ bool pty_has_colour(pty *p);
 // Waits until the cursor is shown (text is typed), or is not.
 void pty_expect_cursor(pty *p, bool visible);
 bool pty_is_reversed(pty *p, int column, int row);
+// The colour of a cell's character, or of what lies behind it: 0x1RRGGBB where it was sent as such, 0 to 255 where by number, -1 for
+// the terminal's own.
+int pty_ink(pty *p, int column, int row);
+int pty_paper(pty *p, int column, int row);
+// Waits until a cell's character has this colour, as pty_ink tells it.
+#define pty_expect_ink(p, column, row, ink) pty_expect_ink_at(p, column, row, ink, __FILE__, __LINE__)
+void pty_expect_ink_at(pty *p, int column, int row, int ink, const char *file, int line);
+bool pty_is_bold(pty *p, int column, int row);
 bool pty_is_alternate(const pty *p);
 // The program has asked to be told of the mouse's buttons.
 bool pty_tells_mouse(const pty *p); // the alternate screen is up
