@@ -200,38 +200,69 @@ static const char *findings_mark(const sm_view *view, char buffer[32]) {
     return buffer;
 }
 
+// Columns that board I takes among the others, 0 where it is not offered.
+static int tab_columns(const sm_ui *ui, size_t i, const char *mark) {
+    const sm_board *board = sm_board_at(i);
+    char name[16];
+    if (i != ui->chosen && !sm_board_is_offered(board, &ui->view)) {
+        return 0;
+    }
+    int own = board == &sm_board_notes && mark[0] ? (int)strlen(mark) + 1 : 0;
+    return sm_text_columns(sm_key_name(board->key, name)) + sm_text_columns(board->name) + 2 + own;
+}
+
+static int draw_tab(sm_ui *ui, sm_area area, int x, size_t i, const char *mark) {
+    const sm_board *board = sm_board_at(i);
+    char name[16];
+    int from = x;
+    x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
+    x += sm_area_text(area, x, 0, i == ui->chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
+    sm_hits_add(&ui->hits, SM_HIT_TAB, i, sm_area_part(area, from, 0, x - 1 - from, 1));
+    if (board == &sm_board_notes && mark[0]) {
+        x += sm_area_text(area, x, 0, SM_LOOK_WARN, mark) + 1;
+    }
+    return x;
+}
+
+// The first board to be named, so that the chosen one still fits in ROOM columns.
+static size_t first_tab(const sm_ui *ui, int room, const char *mark) {
+    size_t first = ui->chosen;
+    int taken = 1 + tab_columns(ui, first, mark);
+    while (first > 0 && taken + tab_columns(ui, first - 1, mark) <= room) {
+        taken += tab_columns(ui, --first, mark);
+    }
+    return first;
+}
+
+// All boards; where they do not fit, as many as do, the chosen one among them, and how to come to the others.
 static void draw_tabs(sm_ui *ui, sm_area area) {
-    int needed = 1;
-    char name[16], mark[32];
+    static const char others[] = "Tab: other boards";
+    char mark[32], notes[16];
     findings_mark(&ui->view, mark);
+    int needed = 1, room = area.columns - (int)sizeof others;
     for (size_t i = 0; i < SM_BOARDS; i++) {
-        if (sm_board_is_offered(sm_board_at(i), &ui->view)) {
-            needed += sm_text_columns(sm_key_name(sm_board_at(i)->key, name)) +
-                      sm_text_columns(sm_board_at(i)->name) + 2;
-        }
+        needed += tab_columns(ui, i, mark);
     }
-    needed += mark[0] ? (int)strlen(mark) + 1 : 0;
+    bool all = needed <= area.columns;
+    // The mark keeps its place at the end, whether or not its board is in sight.
+    room -= mark[0] ? (int)strlen(mark) + 12 : 0;
+    size_t first = all ? 0 : first_tab(ui, room, mark);
     int x = 1;
-    for (size_t i = 0; i < SM_BOARDS; i++) {
-        const sm_board *board = sm_board_at(i);
-        bool chosen = i == ui->chosen;
-        if (chosen || (needed <= area.columns && sm_board_is_offered(board, &ui->view))) {
-            int from = x;
-            x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
-            x += sm_area_text(area, x, 0, chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
-            sm_hits_add(&ui->hits, SM_HIT_TAB, i, sm_area_part(area, from, 0, x - 1 - from, 1));
-            if (board == &sm_board_notes && mark[0]) {
-                x += sm_area_text(area, x, 0, SM_LOOK_WARN, mark) + 1;
-            }
+    bool marked = false;
+    for (size_t i = first; i < SM_BOARDS && (all || i <= ui->chosen || x + tab_columns(ui, i, mark) <= room);
+         i++) {
+        if (tab_columns(ui, i, mark) > 0) {
+            x = draw_tab(ui, area, x, i, mark);
+            marked = marked || sm_board_at(i) == &sm_board_notes;
         }
     }
-    if (needed > area.columns) {
+    if (!all) {
         int from = x + 1;
-        x += sm_area_text(area, from, 0, SM_LOOK_DIM, "Tab: other boards") + 3;
+        x += sm_area_text(area, from, 0, SM_LOOK_DIM, others) + 3;
         sm_hits_add(&ui->hits, SM_HIT_TAB, (ui->chosen + 1) % SM_BOARDS,
                     sm_area_part(area, from, 0, x - 2 - from, 1));
-        if (mark[0] && sm_board_at(ui->chosen) != &sm_board_notes) {
-            x += sm_area_printf(area, x, 0, SM_LOOK_DIM, "%s notes ", sm_key_name(sm_board_notes.key, name));
+        if (mark[0] && !marked) {
+            x += sm_area_printf(area, x, 0, SM_LOOK_DIM, "%s notes ", sm_key_name(sm_board_notes.key, notes));
             sm_area_text(area, x, 0, SM_LOOK_WARN, mark);
         }
     }
