@@ -3,8 +3,9 @@
 // ohms or, where something is wrong, a word; once the show has been there, what became of it.
 //
 // Layout. A rail is a heading and as many rows of fields as it needs at this width, all about equally long. Each row of
-// fields may have a row of slot numbers above it, where all rails then still fit. The board scrolls by rows.
-#include "console/view.h"
+// fields may have a row of slot numbers above it, where all rails then still fit. The board scrolls by rows. Only what is
+// wrong is a list of its own (board_rails_wrong.c).
+#include "console/board_rails.h"
 
 #include "console/state_line.h"
 
@@ -18,8 +19,13 @@
 typedef struct rails {
     uint32_t cursor; // show-wide slot
     int top;         // first row shown
-    int per_row;     // fields in a row at the latest drawing
-    int rows;
+    bool only_wrong;
+    int wrong_top; // first row shown of that list
+    // Of the latest drawing:
+    int per_row; // fields in a row
+    int rows;    // of the list
+    int list_y;  // its first row within the board
+    bool numbers;
     char typed[12]; // a reading being typed
 } rails;
 
@@ -227,6 +233,51 @@ static sm_area below_rig_line(const sm_view *view, sm_area area) {
     return sm_area_part(area, 0, rows, area.columns, area.rows - rows);
 }
 
+// Draws what of RAIL is in sight from row Y on; returns the row behind it.
+static int draw_rail(const rails *self, const sm_view *view, sm_area list, int y, uint32_t r, bool focused) {
+    const sm_rail *rail = &view->show->rails[r];
+    int step = self->numbers ? 2 : 1;
+    if (y >= 0) {
+        draw_heading(view, list, y, r);
+    }
+    y++;
+    for (int from = 0; from < rail->slots; from += per_row(rail, self->per_row)) {
+        if (y + step > 0 && y < list.rows) {
+            draw_fields(self, view, list, y, rail, from, self->numbers, focused);
+        }
+        y += step;
+    }
+    return y;
+}
+
+// The rails with something in sight, and how to get at the others.
+static void draw_more(const sm_show *show, sm_area area, uint32_t first, uint32_t end) {
+    sm_text text = {0};
+    sm_text_printf(&text, "rails %u to %u of %u · PageUp PageDown, / goes to a slot, O only what is wrong",
+                   first + 1, end, show->rail_count);
+    sm_area_field(area, 1, 0, area.columns - 2, SM_LOOK_DIM, sm_text_get(&text));
+    sm_text_deinit(&text);
+}
+
+// Draws the rails into LIST; returns the rows they need. Where they do not all fit, MORE says what is in sight.
+static int draw_rails(rails *self, const sm_view *view, sm_area list, sm_area more, bool focused) {
+    const sm_show *show = view->show;
+    int count = rows_needed(show, self->per_row, self->numbers), first, last;
+    cursor_row(self, show, self->numbers, &first, &last);
+    self->top = sm_scroll_to(self->top, last, count, list.rows);
+    self->top = sm_scroll_to(self->top, first, count, list.rows);
+    int y = -self->top;
+    uint32_t r = 0, in_sight = SM_NONE;
+    for (; r < show->rail_count && y < list.rows; r++) {
+        y = draw_rail(self, view, list, y, r, focused);
+        in_sight = in_sight == SM_NONE && y > 0 ? r : in_sight;
+    }
+    if (more.rows > 0) {
+        draw_more(show, more, in_sight, r);
+    }
+    return count;
+}
+
 static void rails_draw(void *state, const sm_view *view, sm_area area, bool focused) {
     rails *self = state;
     const sm_show *show = view->show;
@@ -234,26 +285,22 @@ static void rails_draw(void *state, const sm_view *view, sm_area area, bool focu
         sm_area_text(area, 1, 0, SM_LOOK_DIM, "this show has no rails");
         return;
     }
-    int detail_rows = area.rows >= 10 ? 2 : 1;
+    int detail_rows = area.rows >= 10 ? 2 : 1, whole = area.rows;
     area = below_rig_line(view, area);
-    sm_area list = sm_area_part(area, 0, 0, area.columns, area.rows - detail_rows);
+    self->list_y = whole - area.rows;
+    int room = area.rows - detail_rows, below = room;
     self->per_row = fields_that_fit(area.columns);
+    self->numbers = rows_needed(show, self->per_row, true) <= room;
+    bool more = !self->only_wrong && room >= 4 && rows_needed(show, self->per_row, self->numbers) > room;
+    sm_area list = sm_area_part(area, 0, 0, area.columns, room - more);
     self->rows = list.rows;
-    bool numbers = rows_needed(show, self->per_row, true) <= list.rows;
-    int count = rows_needed(show, self->per_row, numbers), first, last;
-    cursor_row(self, show, numbers, &first, &last);
-    self->top = sm_scroll_to(self->top, last, count, list.rows);
-    self->top = sm_scroll_to(self->top, first, count, list.rows);
-    int y = -self->top;
-    for (uint32_t r = 0; r < show->rail_count && y < list.rows; r++) {
-        const sm_rail *rail = &show->rails[r];
-        draw_heading(view, list, y++, r);
-        for (int from = 0; from < rail->slots; from += per_row(rail, self->per_row)) {
-            draw_fields(self, view, list, y, rail, from, numbers, focused);
-            y += numbers ? 2 : 1;
-        }
+    if (self->only_wrong) {
+        sm_rails_draw_wrong(view, list, focused ? self->cursor : SM_NONE, &self->wrong_top);
+    } else {
+        int count =
+            draw_rails(self, view, list, sm_area_part(area, 0, room - 1, area.columns, more), focused);
+        below = count + 1 < room ? count + 1 : room; // not far from what it is about
     }
-    int below = count + 1 < list.rows ? count + 1 : list.rows; // not far from what it is about
     draw_detail(self, view, sm_area_part(area, 1, below, area.columns - 2, detail_rows));
 }
 
@@ -291,12 +338,73 @@ static unsigned move_row(rails *self, const sm_show *show, int by) {
     return move_to(self, show, (int64_t)rail->slot_base + to);
 }
 
+// As many rows of the screen as are in sight.
+static unsigned move_page(rails *self, const sm_show *show, int by) {
+    int first, from, at;
+    uint32_t before;
+    cursor_row(self, show, self->numbers, &first, &from);
+    do {
+        before = self->cursor;
+        move_row(self, show, by);
+        cursor_row(self, show, self->numbers, &first, &at);
+    } while (self->cursor != before && (at > from ? at - from : from - at) < self->rows - 1);
+    return SM_NEXT_REDRAW;
+}
+
+static unsigned move_wrong(rails *self, const sm_view *view, int key) {
+    static const struct {
+        int key, rows, pages;
+    } steps[] = {{SM_KEY_UP, -1, 0},   {SM_KEY_DOWN, 1, 0},     {SM_KEY_LEFT, -1, 0},
+                 {SM_KEY_RIGHT, 1, 0}, {SM_KEY_PAGE_UP, 0, -1}, {SM_KEY_PAGE_DOWN, 0, 1}};
+    int page = self->rows > 2 ? self->rows - 2 : 1, by = 0;
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+        by += steps[i].key == key ? steps[i].rows + steps[i].pages * page : 0;
+    }
+    if (key == SM_KEY_HOME || key == SM_KEY_END) {
+        self->cursor = key == SM_KEY_HOME ? 0 : view->show->slot_count - 1;
+    }
+    self->cursor = sm_rails_step_wrong(view, self->cursor, by);
+    return SM_NEXT_REDRAW;
+}
+
+static unsigned only_wrong(rails *self, const sm_view *view) {
+    self->only_wrong = !self->only_wrong;
+    if (self->only_wrong) {
+        self->cursor = sm_rails_step_wrong(view, self->cursor, 0);
+    }
+    return SM_NEXT_REDRAW;
+}
+
+static bool rails_answer(void *state, const sm_view *view, const char *text, sm_request *request) {
+    rails *self = state;
+    uint32_t slot, rail = sm_rail_find(view->show, text);
+    if (text[0] == '\0') {
+        return true;
+    }
+    if (sm_slot_find(view->show, text, strlen(text), &slot) != SM_OK) {
+        if (rail == SM_NONE) {
+            snprintf(request->line, sizeof request->line,
+                     "no slot or rail '%.40s' in this show: a slot is written such as %s-01", text,
+                     view->show->rails[0].name);
+            return false;
+        }
+        slot = view->show->rails[rail].slot_base;
+    }
+    move_to(self, view->show, slot);
+    self->only_wrong = self->only_wrong && sm_slot_is_wrong(view, slot);
+    return true;
+}
+
 static unsigned enter_reading(rails *self, const sm_view *view, const char *value, sm_request *request) {
     char name[48];
     snprintf(request->line, sizeof request->line, "read %s %s",
              sm_slot_format(view->show, self->cursor, name), value);
     self->typed[0] = '\0';
-    move_to(self, view->show, (int64_t)self->cursor + 1);
+    if (self->only_wrong) {
+        self->cursor = sm_rails_step_wrong(view, self->cursor, 1);
+    } else {
+        move_to(self, view->show, (int64_t)self->cursor + 1);
+    }
     return SM_NEXT_ACT | SM_NEXT_REDRAW;
 }
 
@@ -324,29 +432,16 @@ static unsigned type_reading(rails *self, const sm_view *view, int key, sm_reque
     return length > 0 && key >= ' ' && key < SM_KEY_SPECIAL ? SM_NEXT_REDRAW : SM_NEXT_UNUSED;
 }
 
-static unsigned rails_press(void *state, const sm_view *view, int key, sm_request *request) {
-    rails *self = state;
+static unsigned rails_move(rails *self, const sm_view *view, int key) {
     const sm_show *show = view->show;
-    if (self->cursor >= show->slot_count) {
+    bool moves = key == SM_KEY_LEFT || key == SM_KEY_RIGHT || key == SM_KEY_UP || key == SM_KEY_DOWN ||
+                 key == SM_KEY_HOME || key == SM_KEY_END || key == SM_KEY_PAGE_UP || key == SM_KEY_PAGE_DOWN;
+    if (!moves) {
         return SM_NEXT_UNUSED;
     }
-    unsigned next = key >= 0 ? type_reading(self, view, key, request) : SM_NEXT_UNUSED;
-    if (next != SM_NEXT_UNUSED) {
-        return next;
-    }
-    switch (key) {
-    case 'o':
-        return enter_reading(self, view, "open", request);
-    case 's':
-        return enter_reading(self, view, "short", request);
-    default:
-        break;
-    }
-    static const int moves[] = {SM_KEY_LEFT, SM_KEY_RIGHT, SM_KEY_UP, SM_KEY_DOWN, SM_KEY_HOME, SM_KEY_END};
-    for (size_t i = 0; i < sizeof moves / sizeof moves[0]; i++) {
-        if (key == moves[i]) {
-            self->typed[0] = '\0'; // what was not entered is not taken
-        }
+    self->typed[0] = '\0'; // what was not entered is not taken
+    if (self->only_wrong) {
+        return move_wrong(self, view, key);
     }
     switch (key) {
     case SM_KEY_LEFT:
@@ -361,11 +456,36 @@ static unsigned rails_press(void *state, const sm_view *view, int key, sm_reques
         return move_to(self, show, 0);
     case SM_KEY_END:
         return move_to(self, show, (int64_t)show->slot_count - 1);
+    case SM_KEY_PAGE_UP:
+        return move_page(self, show, -1);
     default:
-        return SM_NEXT_UNUSED;
+        return move_page(self, show, 1);
     }
 }
 
+static unsigned rails_press(void *state, const sm_view *view, int key, sm_request *request) {
+    rails *self = state;
+    if (self->cursor >= view->show->slot_count) {
+        return SM_NEXT_UNUSED;
+    }
+    unsigned next = key >= 0 ? type_reading(self, view, key, request) : SM_NEXT_UNUSED;
+    if (next != SM_NEXT_UNUSED) {
+        return next;
+    }
+    switch (key) {
+    case 'o':
+        return enter_reading(self, view, "open", request);
+    case 's':
+        return enter_reading(self, view, "short", request);
+    case 'O':
+        return only_wrong(self, view);
+    case '/':
+        snprintf(request->line, sizeof request->line, "go to slot or rail:");
+        return SM_NEXT_ASK | SM_NEXT_REDRAW;
+    default:
+        return rails_move(self, view, key);
+    }
+}
 static void rails_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     const rails *self = state;
     char name[48];
@@ -380,7 +500,9 @@ static void rails_suggest(void *state, const sm_view *view, sm_argument argument
 }
 
 static const sm_board_key rails_keys[] = {
-    {"arrows Home End", "move from slot to slot"},
+    {"arrows PageUp PageDown Home End", "move from slot to slot, and by pages"},
+    {"/", "go to a slot or rail by its name"},
+    {"O", "only what is wrong: misread, misfired, passed over, held, inhibited, tipped, unplugged; and back"},
     {"0-9 . Enter", "type a reading in ohms for the slot and enter it"},
     {"o", "the slot reads open"},
     {"s", "the slot reads short"},
@@ -398,5 +520,6 @@ const sm_board sm_board_rails = {
     .state_size = sizeof(rails),
     .draw = rails_draw,
     .press = rails_press,
+    .answer = rails_answer,
     .suggest = rails_suggest,
 };
