@@ -1,32 +1,94 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The fixtures with the levels of their channels as they stand, a table for each profile. Flame is said in words.
-#include "console/view.h"
+// The fixtures with the levels of their channels as they stand, a table for each profile, and everything about the one under
+// the cursor below them. Flame is said in words.
+//
+// The order of the board is made once a show: profile by profile, then as in the table. `shown` is that order, or what of it
+// is wrong now.
+#include "console/board_fixtures.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
+#define SOUGHT_BYTES 64
+
 typedef struct fixtures {
-    uint32_t cursor; // place in the order of the board
+    const sm_show *show; // of `order`
+    uint32_t *order, *shown;
+    uint32_t shown_count;
+    uint32_t cursor; // fixture
+    bool only_wrong;
     int top;
     int first_channel; // scrolled sideways
-    int rows;
+    char sought[SOUGHT_BYTES];
+    int rows, list_y; // of the list as drawn last
 } fixtures;
 
-// The board's order: profile by profile, then as in the table. Place PLACE's fixture, SM_NONE past the end.
-static uint32_t fixture_at(const sm_show *show, uint32_t place) {
+static void fixtures_forget(void *state) {
+    fixtures *self = state;
+    free(self->order);
+    free(self->shown);
+}
+
+// ---- the order -----------------------------------------------------------------------------------
+
+// False: memory ran out.
+static bool put_in_order(fixtures *self, const sm_show *show) {
+    if (self->show == show) {
+        return true;
+    }
+    uint32_t *order = malloc((show->fixture_count + 1u) * sizeof *order), count = 0;
+    uint32_t *shown = malloc((show->fixture_count + 1u) * sizeof *shown);
+    if (!order || !shown) {
+        free(order);
+        free(shown);
+        return false;
+    }
+    fixtures_forget(self);
     for (uint32_t p = 0; p < show->profile_count; p++) {
         for (uint32_t f = 0; f < show->fixture_count; f++) {
-            if (show->fixtures[f].profile == p && place-- == 0) {
-                return f;
+            if (show->fixtures[f].profile == p) {
+                order[count++] = f;
             }
         }
     }
-    return SM_NONE;
+    self->order = order;
+    self->shown = shown;
+    self->show = show;
+    self->cursor = count > 0 ? order[0] : 0;
+    return true;
 }
+
+// Fills `shown`. False: there is nothing to work on.
+static bool look_at(fixtures *self, const sm_view *view) {
+    const sm_show *show = view->show;
+    if (!put_in_order(self, show)) {
+        return false;
+    }
+    self->shown_count = 0;
+    for (uint32_t i = 0; i < show->fixture_count; i++) {
+        if (!self->only_wrong || sm_fixture_is_wrong(view, self->order[i])) {
+            self->shown[self->shown_count++] = self->order[i];
+        }
+    }
+    return true;
+}
+
+// Place of the cursor in `shown`, 0 where it is not in it.
+static uint32_t cursor_place(const fixtures *self) {
+    for (uint32_t i = 0; i < self->shown_count; i++) {
+        if (self->shown[i] == self->cursor) {
+            return i;
+        }
+    }
+    return 0;
+}
+
+// ---- layout ----------------------------------------------------------------------------------------
 
 static int name_width(const sm_show *show) {
     int width = 6;
-    for (uint32_t f = 0; f < show->fixture_count; f++) {
+    for (uint32_t f = 0; f < show->fixture_count && width < 16; f++) {
         int columns = sm_text_columns(show->fixtures[f].name);
         width = columns > width ? columns : width;
     }
@@ -39,7 +101,7 @@ static int channel_width(const char *name) {
 }
 
 #define ADDRESS_WIDTH 8
-#define FLAME_WIDTH 24
+#define FLAME_WIDTH 28
 
 typedef struct table {
     const sm_profile *profile;
@@ -49,8 +111,8 @@ typedef struct table {
     int first, end;  // channels shown
 } table;
 
-static table lay_out(const fixtures *self, const sm_show *show, const sm_profile *profile, int columns) {
-    table t = {.profile = profile, .names = name_width(show)};
+static table lay_out(const fixtures *self, const sm_profile *profile, int names, int columns) {
+    table t = {.profile = profile, .names = names};
     t.channels_at = 1 + t.names + 1 + ADDRESS_WIDTH;
     int room = columns - t.channels_at - (profile->flame ? FLAME_WIDTH : 0);
     int count = (int)profile->channel_count;
@@ -60,9 +122,11 @@ static table lay_out(const fixtures *self, const sm_show *show, const sm_profile
     while (t.end < count && used + channel_width(profile->channels[t.end]) <= room) {
         used += channel_width(profile->channels[t.end++]);
     }
-    t.words_at = t.channels_at + used + 2;
+    t.words_at = t.channels_at + used + (used > 0 ? 2 : 0);
     return t;
 }
+
+// ---- drawing ------------------------------------------------------------------------------------------
 
 static void draw_heading(const table *t, sm_area area, int y) {
     sm_area_field(area, 1, y, t->channels_at - 2, SM_LOOK_HEADING, t->profile->name);
@@ -79,15 +143,17 @@ static void draw_heading(const table *t, sm_area area, int y) {
     }
 }
 
-static void draw_flame(const sm_view *view, sm_area area, int x, int y, uint32_t f) {
-    sm_flame_view flame = sm_flame_look(view->snapshot, f);
-    x += sm_area_text(area, x, y, flame.enabled ? SM_LOOK_FLAME : SM_LOOK_DIM,
-                      flame.enabled ? "enable OPEN " : "enable closed ");
-    if (flame.lit) {
-        sm_area_text(area, x, y, SM_LOOK_FLAME, "FLAME");
-    } else {
-        sm_area_text(area, x, y, SM_LOOK_DIM, "no flame");
+// What its flame does, and what is wrong with it; where there is no room for both, what is wrong goes first.
+static void draw_words(const sm_view *view, sm_area area, int x, int y, uint32_t f) {
+    sm_text wrong = {0};
+    sm_fixture_format_wrong(view, f, &wrong);
+    bool narrow = area.columns < 56 && wrong.length > 0 && !sm_flame_look(view->snapshot, f).lit;
+    if (!narrow) {
+        int used = sm_fixture_draw_flame(view, area, x, y, f);
+        x += used + (used > 0 ? 1 : 0);
     }
+    sm_area_field(area, x, y, area.columns - x, SM_LOOK_WARN, sm_text_get(&wrong));
+    sm_text_deinit(&wrong);
 }
 
 static void draw_fixture(const sm_view *view, const table *t, sm_area area, int y, uint32_t f, bool here) {
@@ -106,87 +172,140 @@ static void draw_fixture(const sm_view *view, const table *t, sm_area area, int 
                        "%*u", width - 1, level);
         x += width;
     }
-    if (t->profile->flame) {
-        draw_flame(view, area, t->words_at, y, f);
+    draw_words(view, area, t->words_at, y, f);
+}
+
+// Row of the place PLACE in `shown`: its own, after a heading for each profile up to it.
+static int row_of(const fixtures *self, const sm_show *show, uint32_t place) {
+    int row = 0;
+    uint32_t profile = SM_NONE;
+    for (uint32_t i = 0; i <= place && i < self->shown_count; i++) {
+        uint32_t here = show->fixtures[self->shown[i]].profile;
+        row += i > 0;
+        row += here != profile;
+        profile = here;
     }
-    if (view->snapshot->fixture_inhibited[f]) {
-        sm_area_text(area, t->words_at + (t->profile->flame ? FLAME_WIDTH : 0), y, SM_LOOK_WARN, "INHIBITED");
+    return row;
+}
+
+static void draw_list(fixtures *self, const sm_view *view, sm_area area, bool focused) {
+    const sm_show *show = view->show;
+    int names = name_width(show), y = -self->top;
+    uint32_t profile = SM_NONE;
+    table t = {0};
+    for (uint32_t i = 0; i < self->shown_count && y < area.rows; i++) {
+        uint32_t f = self->shown[i];
+        if (show->fixtures[f].profile != profile) {
+            profile = show->fixtures[f].profile;
+            t = lay_out(self, &show->profiles[profile], names, area.columns);
+            if (y >= 0) {
+                draw_heading(&t, area, y);
+            }
+            y++;
+        }
+        if (y >= 0) {
+            draw_fixture(view, &t, area, y, f, focused && f == self->cursor);
+        }
+        y++;
     }
 }
 
-typedef struct walk {
-    int row, cursor_row, count;
-} walk;
-
-// Goes through the rows of the board; draws those from TOP on where DRAWING.
-static walk go_through(const fixtures *self, const sm_view *view, sm_area area, bool drawing, bool focused) {
-    const sm_show *show = view->show;
-    walk w = {0};
-    uint32_t place = 0;
-    for (uint32_t p = 0; p < show->profile_count; p++) {
-        table t = lay_out(self, show, &show->profiles[p], area.columns);
-        bool headed = false;
-        for (uint32_t f = 0; f < show->fixture_count; f++) {
-            if (show->fixtures[f].profile != p) {
-                continue;
-            }
-            if (!headed) {
-                if (drawing) {
-                    draw_heading(&t, area, w.row - self->top);
-                }
-                w.row++;
-                headed = true;
-            }
-            bool here = place == self->cursor;
-            w.cursor_row = here ? w.row : w.cursor_row;
-            if (drawing && w.row >= self->top && w.row < self->top + area.rows) {
-                draw_fixture(view, &t, area, w.row - self->top, f, here && focused);
-            }
-            w.row++;
-            place++;
-        }
+// What is shown of what there is; nothing where it is everything and all of it is in sight.
+static bool describe(const fixtures *self, const sm_show *show, uint32_t place, bool fits, sm_text *out) {
+    if (self->only_wrong) {
+        sm_text_printf(out, "ONLY WHAT IS WRONG: %u of %u fixtures; O shows all", self->shown_count,
+                       show->fixture_count);
+    } else if (!fits) {
+        sm_text_printf(out, "fixture %u of %u · PageUp PageDown, / finds one, O only what is wrong",
+                       place + 1, self->shown_count);
     }
-    w.count = w.row;
-    return w;
+    return out->length > 0;
 }
 
 static void fixtures_draw(void *state, const sm_view *view, sm_area area, bool focused) {
     fixtures *self = state;
-    if (view->show->fixture_count == 0) {
-        sm_area_text(area, 1, 0, SM_LOOK_DIM, "this show has no fixtures");
+    if (view->show->fixture_count == 0 || !look_at(self, view)) {
+        sm_area_text(area, 1, 0, SM_LOOK_DIM,
+                     view->show->fixture_count == 0 ? "this show has no fixtures" : "memory ran out");
         return;
     }
-    walk w = go_through(self, view, area, false, focused);
-    self->rows = area.rows;
-    self->top = sm_scroll_to(self->top, w.cursor_row, w.count, area.rows);
-    if (self->cursor == 0) {
+    int detail_rows = area.rows >= 13 ? 5 : area.rows >= 9 ? 3 : 1;
+    int room = area.rows - detail_rows;
+    uint32_t place = cursor_place(self);
+    int count = self->shown_count > 0 ? row_of(self, view->show, self->shown_count - 1) + 1 : 0;
+    sm_text text = {0};
+    bool said = describe(self, view->show, place, count <= room, &text);
+    sm_area_field(area, 1, 0, said ? area.columns - 2 : 0, self->only_wrong ? SM_LOOK_NOW : SM_LOOK_DIM,
+                  sm_text_get(&text));
+    sm_text_deinit(&text);
+    self->list_y = said;
+    self->rows = room - said;
+    self->top = sm_scroll_to(self->top, row_of(self, view->show, place), count, self->rows);
+    if (place == 0) {
         self->top = 0; // with the heading
     }
-    go_through(self, view, area, true, focused);
+    draw_list(self, view, sm_area_part(area, 0, said, area.columns, self->rows), focused);
+    if (self->shown_count > 0) {
+        int below = count + said + 1 < room ? count + said + 1 : room; // not far from what it is about
+        sm_fixture_draw_detail(view, sm_area_part(area, 1, below, area.columns - 2, detail_rows),
+                               self->shown[place]);
+    }
 }
 
-static unsigned move(fixtures *self, const sm_show *show, int64_t to) {
-    int64_t last = (int64_t)show->fixture_count - 1;
-    self->cursor = (uint32_t)(to > last ? (last < 0 ? 0 : last) : to < 0 ? 0 : to);
+// ---- keys ---------------------------------------------------------------------------------------------
+
+static unsigned move_to(fixtures *self, int64_t place) {
+    if (self->shown_count > 0) {
+        int64_t last = (int64_t)self->shown_count - 1;
+        self->cursor = self->shown[place > last ? last : place < 0 ? 0 : place];
+    }
     return SM_NEXT_REDRAW;
 }
 
-static unsigned fixtures_press(void *state, const sm_view *view, int key, sm_request *request) {
+// The next fixture after the cursor whose name has TEXT in it, going round. False: none.
+static bool find_next(fixtures *self, const sm_show *show, const char *text) {
+    uint32_t place = cursor_place(self);
+    for (uint32_t i = 1; i <= self->shown_count; i++) {
+        uint32_t f = self->shown[(place + i) % self->shown_count];
+        if (strcasestr(show->fixtures[f].name, text)) {
+            self->cursor = f;
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool fixtures_answer(void *state, const sm_view *view, const char *text, sm_request *request) {
     fixtures *self = state;
-    (void)request;
+    uint32_t exact = sm_fixture_find(view->show, text);
+    if (text[0] == '\0' || !look_at(self, view)) {
+        return true;
+    }
+    snprintf(self->sought, sizeof self->sought, "%s", text);
+    if (exact != SM_NONE && (!self->only_wrong || sm_fixture_is_wrong(view, exact))) {
+        self->cursor = exact;
+        return true;
+    }
+    if (!find_next(self, view->show, text)) {
+        snprintf(request->line, sizeof request->line, "no fixture%s has '%.40s' in its name",
+                 self->only_wrong ? " that is shown" : "", text);
+        return false;
+    }
+    return true;
+}
+
+static unsigned press_other(fixtures *self, const sm_view *view, int key, sm_request *request) {
     switch (key) {
-    case SM_KEY_UP:
-        return move(self, view->show, (int64_t)self->cursor - 1);
-    case SM_KEY_DOWN:
-        return move(self, view->show, (int64_t)self->cursor + 1);
-    case SM_KEY_PAGE_UP:
-        return move(self, view->show, (int64_t)self->cursor - self->rows);
-    case SM_KEY_PAGE_DOWN:
-        return move(self, view->show, (int64_t)self->cursor + self->rows);
-    case SM_KEY_HOME:
-        return move(self, view->show, 0);
-    case SM_KEY_END:
-        return move(self, view->show, INT32_MAX);
+    case '/':
+        snprintf(request->line, sizeof request->line, "find fixture:");
+        return SM_NEXT_ASK | SM_NEXT_REDRAW;
+    case 'N':
+        (void)(self->sought[0] && find_next(self, view->show, self->sought));
+        return SM_NEXT_REDRAW;
+    case 'O':
+        self->only_wrong = !self->only_wrong;
+        self->top = 0;
+        return SM_NEXT_REDRAW;
     case SM_KEY_LEFT:
         self->first_channel -= self->first_channel > 0;
         return SM_NEXT_REDRAW;
@@ -198,17 +317,43 @@ static unsigned fixtures_press(void *state, const sm_view *view, int key, sm_req
     }
 }
 
+static unsigned fixtures_press(void *state, const sm_view *view, int key, sm_request *request) {
+    fixtures *self = state;
+    if (!look_at(self, view)) {
+        return SM_NEXT_UNUSED;
+    }
+    int64_t place = cursor_place(self), page = self->rows > 2 ? self->rows - 1 : 1;
+    switch (key) {
+    case SM_KEY_UP:
+        return move_to(self, place - 1);
+    case SM_KEY_DOWN:
+        return move_to(self, place + 1);
+    case SM_KEY_PAGE_UP:
+        return move_to(self, place - page);
+    case SM_KEY_PAGE_DOWN:
+        return move_to(self, place + page);
+    case SM_KEY_HOME:
+        return move_to(self, 0);
+    case SM_KEY_END:
+        return move_to(self, self->shown_count);
+    default:
+        return press_other(self, view, key, request);
+    }
+}
+
 static void fixtures_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
-    const fixtures *self = state;
-    uint32_t f = fixture_at(view->show, self->cursor);
-    if (argument == SM_ARG_TARGET && f != SM_NONE) {
-        sm_text_printf(out, "%s", view->show->fixtures[f].name);
+    fixtures *self = state;
+    if (argument == SM_ARG_TARGET && look_at(self, view) && self->shown_count > 0) {
+        sm_text_printf(out, "%s", view->show->fixtures[self->shown[cursor_place(self)]].name);
     }
 }
 
 static const sm_board_key fixtures_keys[] = {
-    {"Up Down PageUp PageDown", "move from fixture to fixture"},
+    {"Up Down PageUp PageDown Home End", "move from fixture to fixture"},
     {"Left Right", "more channels, where they do not all fit"},
+    {"/ N", "find a fixture by its name or a part of it; the next one"},
+    {"O", "only what is wrong: inhibited, without its feed, a flame that does not do as told; and back"},
+    {"ON off", "the address on nine switches, 1 has weight 1; the maker's own table goes first"},
 };
 
 const sm_board sm_board_fixtures = {
@@ -220,5 +365,7 @@ const sm_board sm_board_fixtures = {
     .state_size = sizeof(fixtures),
     .draw = fixtures_draw,
     .press = fixtures_press,
+    .answer = fixtures_answer,
+    .forget = fixtures_forget,
     .suggest = fixtures_suggest,
 };

@@ -25,11 +25,12 @@ sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture) {
     uint8_t enable = snapshot->levels[row->channel_base + profile->enable];
     uint8_t fire = snapshot->levels[row->channel_base + profile->fire];
     bool enabled = within(profile->enable_range, enable);
-    bool lit = enabled && within(profile->fire_range, fire);
+    bool told = enabled && within(profile->fire_range, fire);
+    bool lit = told && !snapshot->fixture_dark[fixture];       // without its feed its valve is closed
     if (snapshot->flame_faults[fixture] != SM_FLAME_AS_TOLD) { // a drill: it does not do what it is told
         lit = snapshot->flame_faults[fixture] == SM_FLAME_STUCK;
     }
-    return (sm_flame_view){true, enabled, lit, fire};
+    return (sm_flame_view){true, enabled, lit, told, fire};
 }
 
 const char *sm_phase_word(sm_slot_phase phase) {

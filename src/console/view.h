@@ -107,6 +107,7 @@ void sm_score_show_cue(void *state, const sm_view *view, uint32_t cue);
 // FLAME fixture's enable is open, its flame burns, as the levels stand.
 typedef struct sm_flame_view {
     bool is_flame, enabled, lit;
+    bool told; // to burn; what burns although it is not, or does not although it is, has a fault or no feed
     uint8_t level; // of the fire channel
 } sm_flame_view;
 sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture);

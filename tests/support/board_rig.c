@@ -11,6 +11,8 @@
 
 #include <cmocka.h>
 
+#include "slowmatch/inject.h"
+
 static void keep_row(void *context, const sm_log_row *row) {
     sm_recent_put(&((board_rig *)context)->recent, row);
 }
@@ -52,19 +54,36 @@ static void begin_ui(board_rig *r, int key) {
     board_rig_key(r, key);
 }
 
-board_rig *board_rig_begin(show_folder files, int key) {
+static board_rig *begin(show_folder files, int key, bool drill) {
     board_rig *r = calloc(1, sizeof *r);
     assert_non_null(r);
     r->files = files;
     r->findings = sm_findings_create();
     assert_non_null(r->findings);
     r->show = show_folder_load(&files, SM_OK);
-    sm_rehearsal_options options = {.sink = keep_row, .sink_context = r};
+    sm_rehearsal_options options = {.drill = drill, .sink = keep_row, .sink_context = r};
     assert_int_equal(sm_rehearsal_create(r->show, &options, &r->rehearsal), SM_OK);
     assert_int_equal(sm_snapshot_create(r->show, &r->now), SM_OK);
     sm_rehearsal_snapshot(r->rehearsal, r->wall, r->now);
     begin_ui(r, key);
     return r;
+}
+
+board_rig *board_rig_begin(show_folder files, int key) {
+    return begin(files, key, false);
+}
+
+board_rig *board_rig_begin_drill(show_folder files, int key) {
+    return begin(files, key, true);
+}
+
+void board_rig_inject(board_rig *r, const char *line) {
+    sm_injection injection;
+    char why[200];
+    size_t at;
+    assert_int_equal(sm_injection_read(r->show, line, strlen(line), &injection, why, &at), SM_OK);
+    assert_int_equal(sm_rehearsal_inject(r->rehearsal, line, &injection, r->wall), SM_OK);
+    look(r);
 }
 
 void board_rig_end(board_rig *r) {

@@ -25,6 +25,9 @@ typedef struct board_rig {
 
 // Over the show in FILES, which the rig removes in the end. On 80x24, past the first screen, on the board of KEY.
 board_rig *board_rig_begin(show_folder files, int key);
+// The same in a rehearsal that takes what a drill puts in the way.
+board_rig *board_rig_begin_drill(show_folder files, int key);
+void board_rig_inject(board_rig *r, const char *line);
 void board_rig_end(board_rig *r);
 void board_rig_size(board_rig *r, int columns, int rows);
 // Characters as keys; a newline is Enter.

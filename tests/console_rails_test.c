@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The rails board: paging through many rails, going to a slot, only what is wrong.
+#include <locale.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "console/board_rails.h"
+#include "support/board_rig.h"
+
+#define RAILS_BOARD (SM_KEY_F0 + 3)
+#define RAILS 64
+#define SLOTS 32
+
+// 64 rails R01 to R64 of 32 slots on 64 modules; the first slot of each is fired.
+static show_folder many_rails(void) {
+    show_folder f = show_folder_make();
+    sm_text modules = {0}, rails = {0}, cues = {0};
+    sm_text_printf(&modules, "name,slots\n");
+    sm_text_printf(&rails, "name,module,first,slots\n");
+    sm_text_printf(&cues, "time,target,do\n");
+    for (int i = 1; i <= RAILS; i++) {
+        sm_text_printf(&modules, "M%02d,%d\n", i, SLOTS);
+        sm_text_printf(&rails, "R%02d,M%02d,1,%d\n", i, i, SLOTS);
+        sm_text_printf(&cues, "%d,R%02d-01,comet\n", i, i);
+    }
+    show_folder_put(&f, "show.ini", "[show]\ntitle = Many\ncountdown = 0\n[limits]\narm-time = 0.1\n");
+    show_folder_put(&f, "modules.csv", sm_text_get(&modules));
+    show_folder_put(&f, "rails.csv", sm_text_get(&rails));
+    show_folder_put(&f, "effects.csv", "name,lead,lasts\ncomet,0,1\n");
+    show_folder_put(&f, "cues.csv", sm_text_get(&cues));
+    assert_false(modules.failed || rails.failed || cues.failed);
+    sm_text_deinit(&modules);
+    sm_text_deinit(&rails);
+    sm_text_deinit(&cues);
+    return f;
+}
+
+static int begin(void **state) {
+    *state = board_rig_begin(many_rails(), RAILS_BOARD);
+    return 0;
+}
+
+static int end(void **state) {
+    board_rig_end(*state);
+    return 0;
+}
+
+// Some cell is under the cursor.
+static bool has_cursor(board_rig *r) {
+    sm_ui_draw(&r->ui, r->cells);
+    for (int y = 8; y < sm_cells_rows(r->cells) - 2; y++) {
+        for (int x = 0; x < sm_cells_columns(r->cells); x++) {
+            if (sm_cells_at(r->cells, x, y)->look == SM_LOOK_SELECTED) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+static void pages_pass_over_no_rail(void **state) {
+    board_rig *r = *state;
+    bool seen[RAILS + 1] = {false};
+    int pages = 0;
+    do {
+        for (int i = 1; i <= RAILS; i++) {
+            char heading[24];
+            snprintf(heading, sizeof heading, "R%02d plugged", i);
+            seen[i] = seen[i] || board_rig_shows(r, heading);
+        }
+        assert_true(has_cursor(r));
+        board_rig_key(r, SM_KEY_PAGE_DOWN);
+        pages++;
+        assert_true(pages < 2 * RAILS);
+    } while (!seen[RAILS]);
+    for (int i = 1; i <= RAILS; i++) {
+        assert_true(seen[i]);
+    }
+    assert_true(pages < RAILS); // by pages, not by rails
+    assert_true(board_rig_shows(r, "64 of 64"));
+    for (int i = 0; i < pages; i++) {
+        board_rig_key(r, SM_KEY_PAGE_UP);
+    }
+    assert_true(board_rig_shows(r, "rails 1 to "));
+}
+
+static void a_slot_is_gone_to_by_its_name(void **state) {
+    board_rig *r = *state;
+    board_rig_type(r, "/R40-17\n");
+    assert_true(board_rig_shows(r, "R40-17 spare"));
+    assert_true(has_cursor(r));
+    board_rig_type(r, "/R09-5\n");
+    assert_true(board_rig_shows(r, "R09-05 spare"));
+    board_rig_type(r, "/R63\n"); // a rail
+    assert_true(board_rig_shows(r, "R63-01 not fired"));
+    board_rig_type(r, "/R65-01\n");
+    assert_int_equal(r->ui.mode, SM_UI_PROMPT);
+    assert_true(board_rig_shows(r, "no slot or rail 'R65-01' in this show"));
+    board_rig_key(r, SM_KEY_F0 + 8); // F8
+    assert_string_equal(r->acted, "safe");
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+}
+
+// The lists says exactly the slots WRONG (NULL at the end).
+static void expect_wrong(board_rig *r, const char *const *wrong) {
+    char said[64];
+    int count = 0;
+    for (; wrong[count]; count++) {
+        int row = board_rig_find(r, wrong[count]);
+        if (row < 0) {
+            fail_msg("'%s' is not listed", wrong[count]);
+        }
+    }
+    snprintf(said, sizeof said, "ONLY WHAT IS WRONG: %d of %d slots", count, RAILS * SLOTS);
+    assert_true(board_rig_shows(r, said));
+}
+
+static void only_what_is_wrong_is_listed_with_why(void **state) {
+    board_rig *r = *state;
+    board_rig_type(r, "O");
+    assert_true(board_rig_shows(r, "Nothing wrong is known of 64 programmed slots, 64 of them unread."));
+    assert_true(board_rig_shows(r, "statement that they fire"));
+    board_rig_act(r, "read R02-01 open");
+    board_rig_act(r, "read R03-01 short");
+    board_rig_act(r, "inhibit R64-01");
+    board_rig_act(r, "unplug R50");
+    expect_wrong(r, (const char *[]){" R02-01    reads open ·", " R03-01    reads short ·",
+                                     " R50-01    the whole rail is UNPLUGGED", " R64-01    INHIBITED", NULL});
+    board_rig_key(r, SM_KEY_END);
+    assert_true(board_rig_shows(r, "R64-01 not fired"));
+    board_rig_key(r, SM_KEY_UP);
+    assert_true(board_rig_shows(r, "R50-01 not fired"));
+    board_rig_key(r, SM_KEY_HOME);
+    assert_true(board_rig_shows(r, "R02-01 not fired"));
+    board_rig_key(r, SM_KEY_UP); // there is none before it
+    assert_true(board_rig_shows(r, "R02-01 not fired"));
+    board_rig_act(r, "plug R50");
+    board_rig_act(r, "allow R64-01");
+    expect_wrong(r, (const char *[]){"R02-01", "R03-01", NULL});
+    board_rig_type(r, "/R10-01\n"); // not among them: all are shown again
+    assert_true(board_rig_shows(r, "R10-01 not fired"));
+    assert_false(board_rig_shows(r, "ONLY WHAT IS WRONG"));
+}
+
+static void a_misfire_is_wrong_until_reported_and_after(void **state) {
+    board_rig *r = *state;
+    board_rig_act(r, "read R01-01 open");
+    board_rig_act(r, "waive readings R01-01 as a lesson");
+    board_rig_act(r, "allow R01-01");
+    board_rig_act(r, "call-clear K");
+    board_rig_act(r, "key on");
+    board_rig_act(r, "arm");
+    board_rig_advance(r, SM_US_PER_S);
+    board_rig_act(r, "start");
+    board_rig_advance(r, 3 * SM_US_PER_S / 2);
+    board_rig_act(r, "safe");
+    board_rig_key(r, RAILS_BOARD);
+    board_rig_type(r, "O");
+    assert_true(board_rig_shows(r, "R01-01    misfired: LIVE NOT REPORTED, reads open"));
+    board_rig_act(r, "report R01-01");
+    assert_true(board_rig_shows(r, "R01-01    misfired: LIVE (reported)"));
+}
+
+// Every slot that the list names is wrong by the snapshot, and the other way round, whatever happened.
+static void the_list_goes_by_what_the_engine_knows(void **state) {
+    board_rig *r = *state;
+    static const char *const values[] = {"open", "short", "2", "0.01", "900"};
+    for (int i = 1; i <= RAILS; i += 3) {
+        char line[48];
+        snprintf(line, sizeof line, "read R%02d-01 %s", i, values[i % 5]);
+        board_rig_act(r, line);
+    }
+    uint32_t wrong = 0, at = 0;
+    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
+        sm_verdict v = r->now->slots[slot].verdict;
+        bool expected = v == SM_VERDICT_OPEN || v == SM_VERDICT_SHORT || v == SM_VERDICT_LOW ||
+                        v == SM_VERDICT_HIGH || v == SM_VERDICT_UNSURE || v == SM_VERDICT_STRAY;
+        assert_int_equal(sm_slot_is_wrong(&r->ui.view, slot), expected);
+        if (expected) {
+            at =
+                wrong == 0 ? sm_rails_step_wrong(&r->ui.view, 0, 0) : sm_rails_step_wrong(&r->ui.view, at, 1);
+            assert_int_equal(at, slot);
+            assert_int_equal(sm_rails_wrong_at(&r->ui.view, 0, 1 + (int)wrong), slot);
+            wrong++;
+        }
+    }
+    assert_true(wrong > 5);
+    assert_int_equal(sm_rails_step_wrong(&r->ui.view, at, 5), at); // the last one
+    assert_int_equal(sm_rails_step_wrong(&r->ui.view, r->show->slot_count - 1, 0), at);
+}
+
+int main(void) {
+    setenv("TZ", "UTC", 1);
+    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+        return 1;
+    }
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(pages_pass_over_no_rail, begin, end),
+        cmocka_unit_test_setup_teardown(a_slot_is_gone_to_by_its_name, begin, end),
+        cmocka_unit_test_setup_teardown(only_what_is_wrong_is_listed_with_why, begin, end),
+        cmocka_unit_test_setup_teardown(a_misfire_is_wrong_until_reported_and_after, begin, end),
+        cmocka_unit_test_setup_teardown(the_list_goes_by_what_the_engine_knows, begin, end),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
