@@ -203,6 +203,8 @@ SM_MUST_CHECK sm_result sm_drill_run_to(sm_drill_run *run, sm_wall_time to);
 SM_MUST_CHECK sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source,
                                      sm_wall_time at);
 
+// Why whoever sits in DRILL's seat does not do ACT, one sentence; NULL where it is theirs to do.
+const char *sm_drill_not_theirs(const sm_drill *drill, sm_act act);
 // In the spotter's seat: the lead is about to do something.
 bool sm_drill_lead_is_busy(const sm_drill_run *run);
 // `ends` has come, or sm_drill_finish was called: nothing is judged any more.
@@ -214,7 +216,8 @@ SM_MUST_CHECK sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at);
 SM_MUST_CHECK sm_result sm_drill_no_drill(sm_drill_run *run, sm_wall_time at);
 bool sm_drill_was_broken_off(const sm_drill_run *run);
 
-// The next right action and one sentence about it into TEXT. SM_ACT_COUNT, with a sentence all the same, where nothing is asked just now.
+// The next right action and one sentence about it into TEXT. SM_ACT_COUNT, with a sentence all the same, where nothing is asked just now;
+// SM_ACT_QUIT once all that the drill asks for is done.
 sm_act sm_drill_hint(const sm_drill_run *run, char text[240]);
 
 // ---- marks ----------------------------------------------------------------------------------

@@ -93,11 +93,30 @@ void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, 
     sm_text_deinit(&text);
 }
 
+static int draw_brief(const sm_drill *drill, sm_area part) {
+    char title[160];
+    snprintf(title, sizeof title, "%s, as %s", drill->title, sm_drill_seat_text(drill->seat));
+    int y = sm_area_wrap(part, 0, 0, SM_LOOK_TITLE, title);
+    for (uint32_t i = 0; i < drill->brief_count; i++)
+        y += sm_area_wrap(part, y, 0, SM_LOOK_PLAIN, drill->briefs[i]);
+    return y + sm_area_wrap(part, y, 0, SM_LOOK_DIM, sm_drill_caution());
+}
+
+// Where it does not all fit: what the trainee is told, as far as it goes.
+static void draw_brief_cut(const sm_drill *drill, sm_area part) {
+    sm_text text = {0};
+    sm_text_printf(&text, "%s, as %s.", drill->title, sm_drill_seat_text(drill->seat));
+    for (uint32_t i = 0; i < drill->brief_count; i++)
+        sm_text_printf(&text, " %s", drill->briefs[i]);
+    sm_area_wrap_cut(part, 0, SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_text_deinit(&text);
+}
+
 int sm_drill_view_brief(const sm_drill_view *view, sm_area area) {
     sm_area part = sm_area_part(area, 1, 0, area.columns - 2, area.rows);
-    int y = sm_area_wrap(part, 0, 0, SM_LOOK_TITLE, view->drill->title);
-    for (uint32_t i = 0; i < view->drill->brief_count; i++)
-        y += sm_area_wrap(part, y, 0, SM_LOOK_PLAIN, view->drill->briefs[i]);
-    y += sm_area_wrap(part, y, 0, SM_LOOK_DIM, sm_drill_caution());
-    return y + 1;
+    int rows = draw_brief(view->drill, sm_area_part(area, 1, area.rows, area.columns - 2, 0));
+    if (rows <= area.rows)
+        return draw_brief(view->drill, part) + (area.rows > rows + 2);
+    draw_brief_cut(view->drill, part);
+    return area.rows;
 }

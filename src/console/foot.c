@@ -112,6 +112,13 @@ static void draw_message(sm_ui *ui, sm_area area) {
         sm_text_deinit(&text);
         return;
     }
+    if (ui->mode == SM_UI_FIRST && ui->view.drill) { // no brief is so long that the question is not seen
+        draw_upwards(area, SM_LOOK_NOW,
+                     area.columns < 80
+                         ? "Live product in earshot? y yes, n no"
+                         : "Live product within earshot? y yes, n no, any other key: unanswered, no tones");
+        return;
+    }
     if (prompt) {
         draw_prompt(ui, sm_area_part(area, 0, area.rows - 1, area.columns, 1));
         area.rows--;
@@ -162,6 +169,10 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
         return false;
     }
     if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill) {
+        return false;
+    }
+    sm_act act = row->how == SM_HOW_KEY ? now->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON : row->act;
+    if (act != SM_ACT_COUNT && view->drill && sm_drill_not_theirs(view->drill->drill, act)) {
         return false;
     }
     switch (row->act) {

@@ -315,7 +315,7 @@ static void draw_wide(sm_ui *ui, sm_area area) {
 static void draw_middle(sm_ui *ui, sm_area area) {
     if (ui->mode == SM_UI_FIRST) {
         int taken = ui->view.drill ? sm_drill_view_brief(ui->view.drill, area) : 0;
-        sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken));
+        sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken), ui->view.drill == NULL);
     } else if (ui->mode == SM_UI_HELP) {
         ui->help_rows = area.rows;
         ui->help_needed = sm_help_draw(sm_board_at(ui->chosen), area, ui->help_top);

@@ -124,7 +124,7 @@ static int draw_paragraphs(const paragraph *paragraphs, size_t count, sm_area ar
     return y;
 }
 
-void sm_first_draw(sm_area area) {
+void sm_first_draw(sm_area area, bool asks) {
     static const paragraph whole[] = {
         {SM_LOOK_TITLE,
          "This is a simulation. It has no way to fire anything: no part of it leads to an igniter, and it "
@@ -146,8 +146,8 @@ void sm_first_draw(sm_area area) {
         {SM_LOOK_NOW, "Live product within earshot? y yes, n no"},
     };
     bool small = area.rows < 12 || area.columns < 60;
-    if (small) {
-        draw_paragraphs(brief, sizeof brief / sizeof brief[0], area, 0, false);
+    if (small || !asks) { // its last paragraph asks
+        draw_paragraphs(brief, sizeof brief / sizeof brief[0] - !asks, area, 0, false);
     } else {
         draw_paragraphs(whole, sizeof whole / sizeof whole[0], area, 0, true);
     }

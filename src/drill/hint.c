@@ -171,6 +171,16 @@ static sm_act spotters_hint(const sm_drill_run *run, char text[ROOM]) {
     return SM_ACT_CALL_CLEAR;
 }
 
+static void say_who_has_not_answered(const sm_drill_run *run, char text[ROOM]) {
+    sm_text names = {0};
+    for (uint32_t i = 0; i < run->drill->answer_count; i++)
+        if (!run->answered[i])
+            sm_text_printf(&names, "%s%s", names.length > 0 ? ", " : "", run->drill->answers[i]);
+    snprintf(text, ROOM, "Not answered yet: %.80s. Wait for each by name; silence is no answer.",
+             sm_text_get(&names));
+    sm_text_deinit(&names);
+}
+
 static bool all_is_done(const sm_drill_run *run) {
     bool done = true;
     for (uint32_t i = 0; i < run->drill->expect_count; i++)
@@ -212,8 +222,13 @@ sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
         act = waiting_hint(run, text);
     if (act != SM_ACT_COUNT)
         return act;
-    snprintf(text, ROOM, "%s",
-             all_is_done(run) ? "All that this drill asks for is done. End it when you are ready."
-                              : "Nothing is asked of you just now. Watch the field, not the screen.");
+    if (all_is_done(run)) {
+        snprintf(text, ROOM, "All that this drill asks for is done. End it when you are ready.");
+        return SM_ACT_QUIT;
+    }
+    if (spotter && facts.state == SM_STATE_SAFE && !facts.clear_called && !drill_crew_has_answered(run))
+        say_who_has_not_answered(run, text);
+    else
+        snprintf(text, ROOM, "Nothing is asked of you just now. Watch the field, not the screen.");
     return SM_ACT_COUNT;
 }

@@ -16,12 +16,15 @@ bool drill_is_stop(sm_act act) {
     return act == SM_ACT_PAUSE || act == SM_ACT_SAFE || act == SM_ACT_KEY_OFF || act == SM_ACT_QUIT;
 }
 
-const char *drill_not_the_spotters(sm_act act) {
-    static const sm_act theirs[] = {SM_ACT_KEY_OFF, SM_ACT_CALL_CLEAR, SM_ACT_PAUSE,       SM_ACT_SAFE,
-                                    SM_ACT_MARK,    SM_ACT_ENTER,      SM_ACT_LEAVE,       SM_ACT_REPORT,
-                                    SM_ACT_WIND,    SM_ACT_TICK,       SM_ACT_SIGN,        SM_ACT_NOTE,
-                                    SM_ACT_UNDO,    SM_ACT_VOLUME,     SM_ACT_MUTE,        SM_ACT_ANSWER,
-                                    SM_ACT_REMARK,  SM_ACT_QUIT,       SM_ACT_START_IN_OFF};
+const char *sm_drill_not_theirs(const sm_drill *drill, sm_act act) {
+    if (drill->seat != SM_SEAT_SPOTTER)
+        return NULL;
+    static const sm_act theirs[] = {SM_ACT_KEY_OFF, SM_ACT_CALL_CLEAR, SM_ACT_PAUSE,        SM_ACT_SAFE,
+                                    SM_ACT_MARK,    SM_ACT_ENTER,      SM_ACT_LEAVE,        SM_ACT_REPORT,
+                                    SM_ACT_WIND,    SM_ACT_TICK,       SM_ACT_SIGN,         SM_ACT_NOTE,
+                                    SM_ACT_UNDO,    SM_ACT_VOLUME,     SM_ACT_MUTE,         SM_ACT_ANSWER,
+                                    SM_ACT_REMARK,  SM_ACT_QUIT,       SM_ACT_START_IN_OFF, SM_ACT_HINT,
+                                    SM_ACT_TRIGGER, SM_ACT_HOLD_DRILL, SM_ACT_GO_DRILL};
     for (size_t i = 0; i < sizeof theirs / sizeof theirs[0]; i++)
         if (theirs[i] == act)
             return NULL;

@@ -439,7 +439,7 @@ static sm_result act_judged(sm_drill_run *run, const sm_action *given, sm_source
     bool obeyed = is_paired(run->drill->show, given->remote);
     bool judged = drill_is_trainee(source) && !run->over && obeyed;
     bool spotter = run->drill->seat == SM_SEAT_SPOTTER && judged;
-    const char *not_theirs = spotter ? drill_not_the_spotters(given->act) : NULL;
+    const char *not_theirs = spotter ? sm_drill_not_theirs(run->drill, given->act) : NULL;
     const sm_action said = spotter ? drill_as_said(run, given) : *given, *action = &said;
     if (judged)
         drill_judge_try(run, action);

@@ -84,8 +84,6 @@ void drill_judge_end(sm_drill_run *run);
 // ---- lead.c: the spotter's seat ---------------------------------------------------------------
 
 bool drill_is_stop(sm_act act);
-// Why a spotter does not do ACT; NULL where it is theirs to do.
-const char *drill_not_the_spotters(sm_act act);
 // What a spotter's ACTION is done as: a hold where nothing runs is a make safe, one while paused is said again.
 sm_action drill_as_said(const sm_drill_run *run, const sm_action *action);
 // A stop, whoever made it: the lead drops errors and what leads to arming.

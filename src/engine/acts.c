@@ -473,6 +473,11 @@ static sm_result only_row(const act_call *c) {
 
 static sm_result call(const act_call *c) {
     log_it(c);
+    if (c->source ==
+        SM_SOURCE_DRILL) { // the lead's own words want no answer: the call that stands goes on standing
+        sm_hear_words(c->r, c->action->target, c->action->detail);
+        return SM_OK;
+    }
     sm_hear_call(c->r, c->action->target, c->action->detail);
     char why[160];
     snprintf(why, sizeof why, "%.60s called", c->action->target);

@@ -89,6 +89,10 @@ void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
     r->sights.call_at = r->now;
     r->sights.calls_open++;
     r->sights.answer[0] = '\0';
+    sm_hear_words(r, who, text);
+}
+
+void sm_hear_words(sm_rehearsal *r, const char *who, const char *text) {
     sm_text line = {0};
     sm_text_printf(&line, "%s: %s", who, text);
     sm_copy_cut(r->sights.latest, sizeof r->sights.latest, sm_text_get(&line));

@@ -155,8 +155,9 @@ SM_MUST_CHECK sm_result sm_burning_reserve(sm_rehearsal *r);
 bool sm_injected_init(sm_rehearsal *r, const sm_show *show);
 void sm_injected_deinit(sm_rehearsal *r);
 void sm_injected_forget(sm_rehearsal *r); // without freeing: another holds it
-// The latest call, as a screen shows it.
+// The latest call, as a screen shows it; and words that nobody has to answer.
 void sm_hear_call(sm_rehearsal *r, const char *who, const char *text);
+void sm_hear_words(sm_rehearsal *r, const char *who, const char *text);
 // EVENT's firing shows nothing now and goes LATE_US later; false: no room, it goes now.
 bool sm_hang_fire(sm_rehearsal *r, uint32_t event, sm_us late_us);
 // When the next hung firing goes. False: none hangs.
