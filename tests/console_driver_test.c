@@ -349,7 +349,6 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_readings_file_is_taken_or_left_whole, begin, end),
         cmocka_unit_test_setup_teardown(a_log_that_does_not_flow_holds_nothing, begin, end),
         cmocka_unit_test_setup_teardown(a_readings_file_is_taken_back_as_one, begin, end),
-        cmocka_unit_test_setup_teardown(a_log_that_does_not_flow_holds_nothing, begin, end),
         cmocka_unit_test(a_log_that_fails_is_told),
         cmocka_unit_test(what_libraries_print_is_caught_and_never_blocks),
     };

@@ -13,6 +13,7 @@
 //   keys                                    1 row
 #include "console/ui.h"
 
+#include "console/big.h"
 #include "console/state_line.h"
 
 #include <stdio.h>
@@ -374,6 +375,11 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     }
     if (all.rows >= 16) {
         draw_ages(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
+    }
+    if (ui->big && ui->mode != SM_UI_FIRST && ui->mode != SM_UI_HELP) {
+        sm_big_draw(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - 2 - y));
+        sm_foot_draw(ui, sm_area_part(all, 0, y, all.columns, all.rows - y));
+        return;
     }
     if (strip_rows > 0) {
         sm_area strip = sm_area_part(all, 1, y, all.columns - 2, strip_rows);

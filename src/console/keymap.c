@@ -67,6 +67,8 @@ static const sm_key_row rows[] = {
     {'=', SM_HOW_BESIDE, SM_ACT_COUNT, NULL,
      "on a wide terminal: keep this board beside the others, or no longer"},
     {'V', SM_HOW_COLOURS, SM_ACT_COUNT, NULL, "other colours: plain, light, colour-blind, night"},
+    {'D', SM_HOW_BIG, SM_ACT_COUNT, NULL,
+     "big figures, to be read across a room; again, Esc or a board: back"},
     {':', SM_HOW_COMMAND, SM_ACT_COUNT, "command", "type any action"},
     {'?', SM_HOW_HELP, SM_ACT_COUNT, "help", "this help"},
     {SM_KEY_F0 + 1, SM_HOW_HELP, SM_ACT_COUNT, NULL, "this help"},

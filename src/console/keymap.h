@@ -34,6 +34,7 @@ typedef enum sm_key_how {
     SM_HOW_DEVICE,   // asks for a sound device
     SM_HOW_STRIP_CLOSER,
     SM_HOW_STRIP_WIDER,
+    SM_HOW_BIG, // big figures in place of the boards, and back
     SM_HOW_HELP,
     SM_HOW_NEXT_BOARD,
     SM_HOW_PREVIOUS_BOARD,

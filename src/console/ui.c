@@ -91,6 +91,7 @@ static void go_to(sm_ui *ui, size_t board) {
 }
 
 static void choose(sm_ui *ui, size_t board) {
+    ui->big = false;
     go_to(ui, board);
     snprintf(ui->choices.board, sizeof ui->choices.board, "%s", sm_board_at(board)->name);
     ui->chose = true;
@@ -300,6 +301,9 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
     case SM_HOW_CONFIRM:
         sm_ui_confirm_key(ui, row->act);
         break;
+    case SM_HOW_BIG:
+        ui->big = !ui->big;
+        break;
     case SM_HOW_INHIBIT:
         sm_ui_ask_inhibit(ui);
         break;
@@ -385,8 +389,8 @@ static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
 static void press_board(sm_ui *ui, int key) {
     const sm_board *board = sm_board_at(ui->chosen);
     sm_request request = {0};
-    unsigned next =
-        board->press ? board->press(ui->states[ui->chosen], &ui->view, key, &request) : SM_NEXT_UNUSED;
+    bool shown = board->press && !ui->big; // a board that is not seen takes no keys
+    unsigned next = shown ? board->press(ui->states[ui->chosen], &ui->view, key, &request) : SM_NEXT_UNUSED;
     grant(ui, next, &request);
     if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key)) {
         return;
@@ -395,7 +399,7 @@ static void press_board(sm_ui *ui, int key) {
     if (row) {
         do_row(ui, row);
     } else if (key == SM_KEY_ESCAPE) {
-        ui->has_message = false;
+        ui->has_message = ui->big = false;
     }
 }
 
