@@ -376,7 +376,7 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     if (all.rows >= 16) {
         draw_ages(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     }
-    if (ui->big && ui->mode != SM_UI_FIRST && ui->mode != SM_UI_HELP) {
+    if (ui->choices.big && ui->mode != SM_UI_FIRST && ui->mode != SM_UI_HELP) {
         sm_big_draw(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - 2 - y));
         sm_foot_draw(ui, sm_area_part(all, 0, y, all.columns, all.rows - y));
         return;

@@ -91,7 +91,7 @@ static void go_to(sm_ui *ui, size_t board) {
 }
 
 static void choose(sm_ui *ui, size_t board) {
-    ui->big = false;
+    ui->choices.big = false;
     go_to(ui, board);
     snprintf(ui->choices.board, sizeof ui->choices.board, "%s", sm_board_at(board)->name);
     ui->chose = true;
@@ -302,7 +302,8 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
         sm_ui_confirm_key(ui, row->act);
         break;
     case SM_HOW_BIG:
-        ui->big = !ui->big;
+        ui->choices.big = !ui->choices.big;
+        ui->chose = true;
         break;
     case SM_HOW_INHIBIT:
         sm_ui_ask_inhibit(ui);
@@ -389,7 +390,7 @@ static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
 static void press_board(sm_ui *ui, int key) {
     const sm_board *board = sm_board_at(ui->chosen);
     sm_request request = {0};
-    bool shown = board->press && !ui->big; // a board that is not seen takes no keys
+    bool shown = board->press && !ui->choices.big; // a board that is not seen takes no keys
     unsigned next = shown ? board->press(ui->states[ui->chosen], &ui->view, key, &request) : SM_NEXT_UNUSED;
     grant(ui, next, &request);
     if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key)) {
@@ -399,7 +400,9 @@ static void press_board(sm_ui *ui, int key) {
     if (row) {
         do_row(ui, row);
     } else if (key == SM_KEY_ESCAPE) {
-        ui->has_message = ui->big = false;
+        ui->has_message = false;
+        ui->chose |= ui->choices.big;
+        ui->choices.big = false;
     }
 }
 

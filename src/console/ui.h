@@ -62,7 +62,6 @@ typedef struct sm_ui {
     size_t cycle;             // which of them was put in by Tab, from 1; 0: none
     sm_history history;
     sm_confirm confirm;
-    bool big; // big figures stand in place of the boards
     int help_top, help_rows, help_needed;
     bool has_message;
     sm_outcome_note message;
