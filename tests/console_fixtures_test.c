@@ -88,6 +88,17 @@ static void one_is_found_by_a_part_of_its_name(void **state) {
     assert_string_equal(r->acted, "safe");
 }
 
+static void a_click_puts_the_cursor_on_a_fixture(void **state) {
+    board_rig *r = *state;
+    board_rig_click(r, "L01-04");
+    assert_true(board_rig_shows(r, "L01-04 par, universe 1 address 7-8"));
+    board_rig_key(r, SM_KEY_END); // scrolled, a heading between
+    board_rig_click(r, "L16-20");
+    assert_true(board_rig_shows(r, "L16-20 par, universe 16"));
+    board_rig_click(r, "jet-1");
+    assert_true(board_rig_shows(r, "jet-1 jet, universe 1"));
+}
+
 // Switch 1 has weight 1 (common practice); 247 also stands worked in public texts (second-hand), the others recomputed.
 static void the_address_is_shown_as_switches(void **state) {
     board_rig *r = *state;
@@ -161,6 +172,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(pages_pass_over_no_fixture, begin, end),
         cmocka_unit_test_setup_teardown(one_is_found_by_a_part_of_its_name, begin, end),
+        cmocka_unit_test_setup_teardown(a_click_puts_the_cursor_on_a_fixture, begin, end),
         cmocka_unit_test_setup_teardown(the_address_is_shown_as_switches, begin, end),
         cmocka_unit_test_setup_teardown(channels_stand_by_their_names, begin, end),
         cmocka_unit_test_setup_teardown(only_what_is_wrong_is_listed, begin, end),

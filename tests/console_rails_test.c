@@ -107,7 +107,25 @@ static void a_slot_is_gone_to_by_its_name(void **state) {
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
 }
 
-// The lists says exactly the slots WRONG (NULL at the end).
+static void a_click_puts_the_cursor_on_a_slot(void **state) {
+    board_rig *r = *state;
+    board_rig_act(r, "read R02-01 open");
+    board_rig_click(r, "OPEN");
+    assert_true(board_rig_shows(r, "R02-01 not fired"));
+    board_rig_type(r, "/R40-01\n");
+    board_rig_act(r, "read R40-01 short");
+    board_rig_key(r, SM_KEY_HOME);
+    board_rig_key(r, SM_KEY_PAGE_DOWN);
+    board_rig_type(r, "/R40-05\n");
+    board_rig_click(r, "SHORT");
+    assert_true(board_rig_shows(r, "R40-01 not fired"));
+    board_rig_type(r, "O");
+    board_rig_click(r, "R02-01");
+    assert_true(board_rig_shows(r, "R02-01 not fired"));
+    assert_int_equal(r->acts, 0);
+}
+
+// The list says exactly the slots WRONG (NULL at the end).
 static void expect_wrong(board_rig *r, const char *const *wrong) {
     char said[64];
     int count = 0;
@@ -203,6 +221,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(pages_pass_over_no_rail, begin, end),
         cmocka_unit_test_setup_teardown(a_slot_is_gone_to_by_its_name, begin, end),
+        cmocka_unit_test_setup_teardown(a_click_puts_the_cursor_on_a_slot, begin, end),
         cmocka_unit_test_setup_teardown(only_what_is_wrong_is_listed_with_why, begin, end),
         cmocka_unit_test_setup_teardown(a_misfire_is_wrong_until_reported_and_after, begin, end),
         cmocka_unit_test_setup_teardown(the_list_goes_by_what_the_engine_knows, begin, end),

@@ -108,6 +108,24 @@ static void the_chosen_row_stays_while_the_show_goes_on(void **state) {
     assert_false(board_rig_shows(r, "scrolled"));
 }
 
+static void a_click_chooses_and_opens(void **state) {
+    board_rig *r = *state;
+    board_rig_click(r, "A-02");
+    assert_true(board_rig_shows(r, "scrolled"));
+    assert_false(board_rig_shows(r, "First bell"));
+    board_rig_click(r, "A-01 B-01");
+    assert_false(board_rig_shows(r, "First bell"));
+    board_rig_click(r, "A-01 B-01"); // the chosen one
+    assert_true(board_rig_shows(r, "First bell"));
+    int row = board_rig_find(r, "night");
+    board_rig_click(r, "night"); // stands where it stood
+    assert_int_equal(board_rig_find(r, "night"), row);
+    sm_ui_point(&r->ui, (sm_mouse){.x = 2, .y = row, .what = SM_MOUSE_WHEEL_UP});
+    board_rig_key(r, SM_KEY_ENTER); // three rows up: a line of what is open
+    assert_false(board_rig_shows(r, "First bell"));
+    assert_int_equal(r->acts, 0);
+}
+
 // ---- filters -----------------------------------------------------------------------------------------------
 
 // Pressing \ and typing TEXT.
@@ -407,6 +425,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(what_is_due_at_one_moment_is_one_row, begin, end),
         cmocka_unit_test_setup_teardown(what_comes_next_is_marked_and_named, begin, end),
         cmocka_unit_test_setup_teardown(the_chosen_row_stays_while_the_show_goes_on, begin, end),
+        cmocka_unit_test_setup_teardown(a_click_chooses_and_opens, begin, end),
         cmocka_unit_test_setup_teardown(a_filter_says_itself_and_counts_what_it_hides, begin, end),
         cmocka_unit_test_setup_teardown(only_what_passes_is_shown_of_a_row, begin, end),
         cmocka_unit_test_setup_teardown(a_wrong_filter_stays_to_be_mended, begin, end),

@@ -11,6 +11,7 @@
 #include <string.h>
 
 #define SOUGHT_BYTES 64
+#define WHEEL_ROWS 3
 
 typedef struct fixtures {
     const sm_show *show; // of `order`
@@ -341,6 +342,37 @@ static unsigned fixtures_press(void *state, const sm_view *view, int key, sm_req
     }
 }
 
+// The place in `shown` of what is drawn in row Y of the list; -1: a heading, or nothing.
+static int64_t place_at(const fixtures *self, const sm_show *show, int y) {
+    int row = -self->top;
+    uint32_t profile = SM_NONE;
+    for (uint32_t i = 0; i < self->shown_count && row <= y; i++) {
+        uint32_t here = show->fixtures[self->shown[i]].profile;
+        row += here != profile;
+        profile = here;
+        if (row++ == y) {
+            return i;
+        }
+    }
+    return -1;
+}
+
+// A click puts the cursor on a fixture; the wheel moves it.
+static unsigned fixtures_point(void *state, const sm_view *view, sm_mouse mouse, sm_request *request) {
+    fixtures *self = state;
+    (void)request;
+    if (!look_at(self, view)) {
+        return SM_NEXT_NOTHING;
+    }
+    if (mouse.what != SM_MOUSE_CLICK) {
+        return move_to(self, (int64_t)cursor_place(self) +
+                                 (mouse.what == SM_MOUSE_WHEEL_UP ? -WHEEL_ROWS : WHEEL_ROWS));
+    }
+    int y = mouse.y - self->list_y;
+    int64_t place = y < 0 || y >= self->rows ? -1 : place_at(self, view->show, y);
+    return place < 0 ? SM_NEXT_NOTHING : move_to(self, place);
+}
+
 static void fixtures_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     fixtures *self = state;
     if (argument == SM_ARG_TARGET && look_at(self, view) && self->shown_count > 0) {
@@ -352,6 +384,7 @@ static const sm_board_key fixtures_keys[] = {
     {"Up Down PageUp PageDown Home End", "move from fixture to fixture"},
     {"Left Right", "more channels, where they do not all fit"},
     {"/ N", "find a fixture by its name or a part of it; the next one"},
+    {"mouse", "a click puts the cursor on a fixture, the wheel moves it"},
     {"O", "only what is wrong: inhibited, without its feed, a flame that does not do as told; and back"},
     {"ON off", "the address on nine switches, 1 has weight 1; the maker's own table goes first"},
 };
@@ -365,6 +398,7 @@ const sm_board sm_board_fixtures = {
     .state_size = sizeof(fixtures),
     .draw = fixtures_draw,
     .press = fixtures_press,
+    .point = fixtures_point,
     .answer = fixtures_answer,
     .forget = fixtures_forget,
     .suggest = fixtures_suggest,

@@ -15,6 +15,7 @@
 
 #define FIELD 6
 #define LABEL 5 // "  13 " before a row of fields
+#define WHEEL_ROWS 3
 
 typedef struct rails {
     uint32_t cursor; // show-wide slot
@@ -486,6 +487,48 @@ static unsigned rails_press(void *state, const sm_view *view, int key, sm_reques
         return rails_move(self, view, key);
     }
 }
+// The slot drawn at column X of row Y of the list; SM_NONE.
+static uint32_t slot_at(const rails *self, const sm_show *show, int x, int y) {
+    int row = self->top + y, step = self->numbers ? 2 : 1, column = x < LABEL ? -1 : (x - LABEL) / FIELD;
+    for (uint32_t r = 0; r < show->rail_count && row >= 0; r++) {
+        const sm_rail *rail = &show->rails[r];
+        int rows = rows_of(rail, self->per_row) * step, each = per_row(rail, self->per_row);
+        row--; // its heading
+        if (row >= 0 && row < rows) {
+            int n = row / step * each + column;
+            bool there = column >= 0 && column < each && n < rail->slots;
+            return there ? rail->slot_base + (uint32_t)n : SM_NONE;
+        }
+        row -= rows;
+    }
+    return SM_NONE;
+}
+
+// A click puts the cursor on a slot; the wheel moves it.
+static unsigned rails_point(void *state, const sm_view *view, sm_mouse mouse, sm_request *request) {
+    rails *self = state;
+    (void)request;
+    if (self->cursor >= view->show->slot_count || self->per_row < 1) {
+        return SM_NEXT_NOTHING;
+    }
+    if (mouse.what != SM_MOUSE_CLICK) {
+        int key = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
+        for (int i = 0; i < WHEEL_ROWS; i++) {
+            rails_move(self, view, key);
+        }
+        return SM_NEXT_REDRAW;
+    }
+    int y = mouse.y - self->list_y;
+    uint32_t slot = y < 0 || y >= self->rows ? SM_NONE
+                    : self->only_wrong       ? sm_rails_wrong_at(view, self->wrong_top, y)
+                                             : slot_at(self, view->show, mouse.x, y);
+    if (slot != SM_NONE) {
+        self->typed[0] = '\0'; // what was not entered is not taken
+        self->cursor = slot;
+    }
+    return SM_NEXT_REDRAW;
+}
+
 static void rails_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     const rails *self = state;
     char name[48];
@@ -502,6 +545,7 @@ static void rails_suggest(void *state, const sm_view *view, sm_argument argument
 static const sm_board_key rails_keys[] = {
     {"arrows PageUp PageDown Home End", "move from slot to slot, and by pages"},
     {"/", "go to a slot or rail by its name"},
+    {"mouse", "a click puts the cursor on a slot, the wheel moves it"},
     {"O", "only what is wrong: misread, misfired, passed over, held, inhibited, tipped, unplugged; and back"},
     {"0-9 . Enter", "type a reading in ohms for the slot and enter it"},
     {"o", "the slot reads open"},
@@ -520,6 +564,7 @@ const sm_board sm_board_rails = {
     .state_size = sizeof(rails),
     .draw = rails_draw,
     .press = rails_press,
+    .point = rails_point,
     .answer = rails_answer,
     .suggest = rails_suggest,
 };

@@ -12,6 +12,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#define WHEEL_ROWS 3
+
 static bool score_work(void *state, const sm_view *view) {
     sm_score *self = state;
     return sm_score_is_busy(self) && sm_score_work(self, view);
@@ -206,6 +208,7 @@ static void score_draw(void *state, const sm_view *view, sm_area area, bool focu
     int said = draw_description(self, view, sm_area_part(area, 1, 0, area.columns - 2, area.rows / 3));
     rows = sm_area_part(rows, 0, said, rows.columns, rows.rows - said);
     self->rows = rows.rows;
+    self->list_y = said;
     if (self->roll && rows.rows > 0) {
         draw_rows(self, view, rows, focused);
     }
@@ -348,6 +351,32 @@ static unsigned score_press(void *state, const sm_view *view, int key, sm_reques
     return next;
 }
 
+// A click chooses a row; one on the chosen row opens or closes it. The wheel scrolls.
+static unsigned score_point(void *state, const sm_view *view, sm_mouse mouse, sm_request *request) {
+    sm_score *self = state;
+    (void)request;
+    sm_score_refresh(self, view);
+    int at = mouse.y - self->list_y - self->first_y;
+    if (!self->roll) {
+        return SM_NEXT_NOTHING;
+    }
+    if (mouse.what != SM_MOUSE_CLICK) {
+        sm_score_scroll_by(self, view, mouse.what == SM_MOUSE_WHEEL_UP ? -WHEEL_ROWS : WHEEL_ROWS);
+        return SM_NEXT_REDRAW;
+    }
+    if (at < 0 || at >= self->shown_count || is_now_line(self->shown[at]) ||
+        self->shown[at].instant > self->roll->instant_count) {
+        return SM_NEXT_NOTHING;
+    }
+    if (self->scrolled && sm_row_same(self->shown[at], sm_score_chosen(self, view))) {
+        sm_score_open_or_close(self, view);
+    } else {
+        self->offset = mouse.y - self->list_y;
+        sm_score_choose(self, view, self->shown[at]);
+    }
+    return SM_NEXT_REDRAW;
+}
+
 static void score_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     const sm_score *self = state;
     if (!self->roll || !self->scrolled || sm_row_is_end(self->roll, sm_score_chosen(self, view))) {
@@ -366,6 +395,7 @@ static const sm_board_key score_keys[] = {
     {"Home Esc", "follow the show again; End goes to its end"},
     {"/ N", "look for a text in target, effect, note and id; the next match"},
     {"\\", "show only pyro, a rail, a position, a universe, a fixture; nothing typed: all"},
+    {"mouse", "a click chooses a row, and opens or closes the chosen one; the wheel scrolls"},
     {"O", "only what misfired, was passed over, held or inhibited, and back"},
 };
 
@@ -378,6 +408,7 @@ const sm_board sm_board_score = {
     .state_size = sizeof(sm_score),
     .draw = score_draw,
     .press = score_press,
+    .point = score_point,
     .answer = score_answer,
     .work = score_work,
     .forget = score_forget,

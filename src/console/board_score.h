@@ -36,7 +36,8 @@ typedef struct sm_score {
     uint32_t cue_wanted; // a cue to be shown, as 1 + its number; 0: none
     char notice[96];     // what the board did by itself
     int rows;            // of the latest drawing
-    int first_y;         // of the first row in `shown`
+    int list_y;          // of the list within the board
+    int first_y;         // of the first row in `shown`, within the list
     int shown_count;
     sm_row shown[SM_SCORE_ROWS_KEPT]; // the rows as drawn last; the now-line is instant SM_NONE
 } sm_score;

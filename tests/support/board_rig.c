@@ -171,6 +171,14 @@ int board_rig_find(board_rig *r, const char *text) {
     return -1;
 }
 
+void board_rig_click(board_rig *r, const char *text) {
+    int y = board_rig_find(r, text);
+    assert_true(y >= 0);
+    const char *row = row_text(r, y), *found = strstr(row, text);
+    int x = (int)sm_utf8_count(row, (size_t)(found - row)); // characters of one column here
+    assert_true(sm_ui_point(&r->ui, (sm_mouse){.x = x, .y = y, .what = SM_MOUSE_CLICK}));
+}
+
 bool board_rig_shows(board_rig *r, const char *text) {
     return board_rig_find(r, text) >= 0;
 }

@@ -44,6 +44,8 @@ int board_rig_work(board_rig *r);
 // Draws; the row that has TEXT in it, from 0, or -1.
 int board_rig_find(board_rig *r, const char *text);
 bool board_rig_shows(board_rig *r, const char *text);
+// Clicks on the first character of TEXT, which must be there.
+void board_rig_click(board_rig *r, const char *text);
 // Draws; the text of row Y, until the next call.
 const char *board_rig_row(board_rig *r, int y);
 
