@@ -142,14 +142,14 @@ static void a_filter_says_itself_and_counts_what_it_hides(void **state) {
     static const struct {
         const char *typed, *said;
     } cases[] = {
-        {"pyro", "FILTER pyro only: 5 of 9 events hidden"},
-        {"rail A", "FILTER rail A: 7 of 9 events hidden"},
-        {"A", "FILTER rail A: 7 of 9 events hidden"},
-        {"position quay", "FILTER position quay: 4 of 9 events hidden"},
-        {"universe 2", "FILTER universe 2: 8 of 9 events hidden"},
-        {"par-2", "FILTER fixture par-2: 7 of 9 events hidden"},
-        {"pyro, position quay", "FILTER pyro only, position quay: 7 of 9 events hidden"},
-        {"pyro universe 1", "FILTER pyro only, universe 1: 9 of 9 events hidden"},
+        {"pyro", "FILTER pyro only: 5 of 9 hidden"},
+        {"rail A", "FILTER rail A: 7 of 9 hidden"},
+        {"A", "FILTER rail A: 7 of 9 hidden"},
+        {"position quay", "FILTER position quay: 4 of 9 hidden"},
+        {"universe 2", "FILTER universe 2: 8 of 9 hidden"},
+        {"par-2", "FILTER fixture par-2: 7 of 9 hidden"},
+        {"pyro, position quay", "FILTER pyro only, position quay: 7 of 9 hidden"},
+        {"pyro universe 1", "FILTER pyro only, universe 1: 9 of 9 hidden"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         filter(r, cases[i].typed);
@@ -202,6 +202,18 @@ static void a_finding_s_cue_is_shown_although_the_filter_hides_it(void **state) 
     assert_true(board_rig_shows(r, "filter taken off to show cue 40"));
     assert_true(board_rig_shows(r, "night"));
     assert_false(board_rig_shows(r, "FILTER"));
+}
+
+static void what_is_hidden_is_said_on_the_smallest_terminal(void **state) {
+    board_rig *r = *state;
+    board_rig_size(r, 40, 12);
+    filter(r, "pyro");
+    assert_true(board_rig_shows(r, "FILTER pyro only: 5 of 9 hidden"));
+    board_rig_type(r, "/comet\n");
+    board_rig_work(r);
+    assert_true(board_rig_shows(r, "“comet” 1 of 2"));
+    assert_true(board_rig_shows(r, "FILTER pyro only: 5 of 9 hidden"));
+    assert_true(board_rig_shows(r, "A-02"));
 }
 
 // ---- search ------------------------------------------------------------------------------------------------
@@ -268,18 +280,18 @@ static void only_what_went_wrong_follows_what_goes_wrong(void **state) {
     board_rig_act(r, "allow A-02");
     board_rig_type(r, "O");
     board_rig_work(r);
-    assert_true(board_rig_shows(r, "only misfired, passed, held, inhibited: 9 of 9 events hidden"));
+    assert_true(board_rig_shows(r, "only misfired, passed, held, inhibited: 9 of 9 hidden"));
     board_rig_act(r, "inhibit B-02");
     board_rig_row(r, 0);
     board_rig_work(r);
-    assert_true(board_rig_shows(r, "8 of 9 events hidden"));
+    assert_true(board_rig_shows(r, "8 of 9 hidden"));
     assert_true(board_rig_shows(r, "INHIBITED"));
     board_rig_arm(r);
     board_rig_act(r, "start");
     board_rig_advance(r, 5 * S);
     board_rig_row(r, 0);
     board_rig_work(r);
-    assert_true(board_rig_shows(r, "7 of 9 events hidden"));
+    assert_true(board_rig_shows(r, "7 of 9 hidden"));
     assert_true(board_rig_shows(r, "MISFIRED A-02"));
     board_rig_type(r, "O");
     board_rig_work(r);
@@ -430,6 +442,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(only_what_passes_is_shown_of_a_row, begin, end),
         cmocka_unit_test_setup_teardown(a_wrong_filter_stays_to_be_mended, begin, end),
         cmocka_unit_test_setup_teardown(a_finding_s_cue_is_shown_although_the_filter_hides_it, begin, end),
+        cmocka_unit_test_setup_teardown(what_is_hidden_is_said_on_the_smallest_terminal, begin, end),
         cmocka_unit_test_setup_teardown(a_search_looks_at_target_effect_note_and_id, begin, end),
         cmocka_unit_test_setup_teardown(the_next_match_goes_round_and_says_so, begin, end),
         cmocka_unit_test_setup_teardown(a_search_begins_at_the_chosen_row, begin, end),

@@ -41,7 +41,7 @@ static void add_filter(const sm_score *self, const sm_view *view, sm_text *out) 
                        sm_filter_names_any(&self->filter) ? ", " : "");
     }
     if (!self->coming && self->roll) {
-        sm_text_printf(out, ": %u of %u events hidden", view->show->event_count - self->roll->events,
+        sm_text_printf(out, ": %u of %u hidden", view->show->event_count - self->roll->events,
                        view->show->event_count);
     }
 }
@@ -205,7 +205,8 @@ static void score_draw(void *state, const sm_view *view, sm_area area, bool focu
     }
     int burning_rows = area.rows >= 10 ? 2 : 1;
     sm_area rows = sm_area_part(area, 0, 0, area.columns, area.rows - burning_rows);
-    int said = draw_description(self, view, sm_area_part(area, 1, 0, area.columns - 2, area.rows / 3));
+    int most = area.rows >= 9 ? area.rows / 3 : area.rows >= 5 ? 2 : 1;
+    int said = draw_description(self, view, sm_area_part(area, 1, 0, area.columns - 2, most));
     rows = sm_area_part(rows, 0, said, rows.columns, rows.rows - said);
     self->rows = rows.rows;
     self->list_y = said;
@@ -229,9 +230,8 @@ void sm_score_show_cue(void *state, const sm_view *view, uint32_t cue) {
 static unsigned ask(sm_score *self, sm_score_question asks, sm_request *request) {
     static const char *const labels[] = {
         [SM_SCORE_ASKS_NOTHING] = "",
-        [SM_SCORE_ASKS_FILTER] =
-            "only (pyro, rail A, position NAME, universe 1, fixture NAME; nothing for all):",
-        [SM_SCORE_ASKS_SEARCH] = "look for (target, effect, note, id):",
+        [SM_SCORE_ASKS_FILTER] = "show only (nothing: all):",
+        [SM_SCORE_ASKS_SEARCH] = "look for:",
     };
     self->asks = asks;
     snprintf(request->line, sizeof request->line, "%s", labels[asks]);
