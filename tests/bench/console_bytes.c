@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Bytes that the console sends to a terminal of 80x24 a second: while the demo show plays, on each board, and while nothing moves.
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#include "../support/pty.h"
+
+enum { PLAYED_S = 10, STOOD_S = 3 };
+
+int main(void) {
+    static const struct {
+        const char *name, *key;
+    } boards[] = {{"score", "\033OQ"},   {"rails", "\033OR"}, {"fixtures", "\033OS"}, {"guards", "\033[15~"},
+                  {"after", "\033[17~"}, {"log", "\033[20~"}, {"ground", "\033[21~"}, {"walk", "\033[24~"}};
+    const char *build = getenv("SLOWMATCH_BUILD");
+    char program[512], data[] = "/tmp/slowmatch-bench-XXXXXX", remove[64];
+    snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
+    if (!mkdtemp(data) || setenv("XDG_DATA_HOME", data, 1) != 0 || setenv("XDG_CACHE_HOME", data, 1) != 0) {
+        return 2;
+    }
+    const char *argv[] = {program, "rehearse", "demo-shows/lantern-quay", "--silent", NULL};
+    pty *p = pty_start(80, 24, argv, NULL);
+    pty_expect(p, "earshot?");
+    pty_type(p, "y");
+    pty_expect(p, "── now ");
+    pty_listen(p, 1500);
+    size_t before = pty_bytes(p);
+    pty_listen(p, STOOD_S * 1000);
+    printf("nothing moves: %zu bytes in %d s\n", pty_bytes(p) - before, STOOD_S);
+    pty_type(p, "cK\rk");
+    pty_expect(p, "SAFE key ON");
+    pty_type(p, "a\r");
+    pty_expect(p, "ARMED START");
+    pty_type(p, "b\r");
+    pty_expect(p, "RUNNING");
+    for (size_t i = 0; i < sizeof boards / sizeof boards[0]; i++) {
+        pty_type(p, boards[i].key);
+        pty_listen(p, 300);
+        before = pty_bytes(p);
+        pty_listen(p, PLAYED_S * 1000);
+        printf("playing, %s: %.2f KiB/s (4 at most is wanted)\n", boards[i].name,
+               (double)(pty_bytes(p) - before) / 1024 / PLAYED_S);
+    }
+    pty_destroy(p);
+    snprintf(remove, sizeof remove, "rm -rf '%s'", data);
+    return system(remove) == 0 ? 0 : 2;
+}

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Exec to the first full screen: the console with the demo show against htop, in turn in the same pseudo-terminal of 80x24, both warm.
+// A screen counts as full when what its program paints last, its last row, is there to read: MAKE SAFE, and htop's F10.
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#include "../support/pty.h"
+
+enum { RUNS = 31 };
+
+static double now_s(void) {
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+static double run(const char *const *argv, const char *last) {
+    double began_s = now_s();
+    pty *p = pty_start(80, 24, argv, NULL);
+    pty_expect_row(p, 23, last);
+    double took_s = now_s() - began_s;
+    pty_destroy(p);
+    return took_s;
+}
+
+static int compare(const void *left, const void *right) {
+    const double a = *(const double *)left, b = *(const double *)right;
+    return (a > b) - (a < b);
+}
+
+static double median(double *values) {
+    qsort(values, RUNS, sizeof *values, compare);
+    return values[RUNS / 2];
+}
+
+int main(void) {
+    const char *build = getenv("SLOWMATCH_BUILD");
+    char program[512], data[] = "/tmp/slowmatch-bench-XXXXXX", remove[64];
+    snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
+    if (access("/usr/bin/htop", X_OK) != 0) {
+        printf("not measured: there is no /usr/bin/htop\n");
+        return 0;
+    }
+    if (!mkdtemp(data) || setenv("XDG_DATA_HOME", data, 1) != 0 || setenv("XDG_CACHE_HOME", data, 1) != 0) {
+        return 2;
+    }
+    const char *ours[] = {program, "rehearse", "demo-shows/lantern-quay", "--silent", NULL};
+    const char *theirs[] = {"/usr/bin/htop", NULL};
+    double ours_s[RUNS], theirs_s[RUNS];
+    run(ours, "MAKE SAFE");
+    run(theirs, "F10");
+    for (int i = 0; i < RUNS; i++) {
+        ours_s[i] = run(ours, "MAKE SAFE");
+        theirs_s[i] = run(theirs, "F10");
+    }
+    double console_s = median(ours_s), htop_s = median(theirs_s);
+    printf("first full screen, medians of %d: console %.1f ms, htop %.1f ms, ratio %.2f (a third at most is "
+           "wanted)\n",
+           RUNS, console_s * 1e3, htop_s * 1e3, console_s / htop_s);
+    snprintf(remove, sizeof remove, "rm -rf '%s'", data);
+    return system(remove) == 0 ? 0 : 2;
+}
