@@ -223,7 +223,7 @@ typedef struct sm_audio_info {
 
 // Reads the file PATH through as far as is needed to know its exact length (a header is believed where the
 // last frame it names can be read; MP3, Vorbis and Opus are decoded whole, some 0.1 to 0.6 s a 100 s of
-// music). Blocks. SM_OK also for a broken file of which a part can be played (problem says). SM_UNREADABLE:
+// music, unless the cache of waveforms has that very file from an earlier decoding to its end). Blocks. SM_OK also for a broken file of which a part can be played (problem says). SM_UNREADABLE:
 // nothing of it can be; only OUT->problem is set then.
 SM_MUST_CHECK sm_result sm_audio_probe(const char *path, sm_audio_info *out);
 

@@ -6,6 +6,7 @@
 
 #include "slowmatch/audio.h"
 
+#define SM_CACHE_BIN_FRAMES 1024 // frames a bin
 #define SM_CACHE_FILES_MAX 64 // then the oldest goes
 
 typedef struct sm_cache_key {

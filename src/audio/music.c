@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define BIN_FRAMES 1024
+#define BIN_FRAMES SM_CACHE_BIN_FRAMES
 #define CHUNK_FRAMES 131072
 #define CHUNK_BINS (CHUNK_FRAMES / BIN_FRAMES)
 #define CHUNKS_MAX 8192 // 6.2 hours at 48 kHz
@@ -117,7 +117,8 @@ static void *decode_main(void *context) {
                  "is too long for this machine's memory; the rest is silent");
     else
         sm_decoder_verdict(decoder, frames, music->problem, sizeof music->problem);
-    if (frames > 0 && has_key && !cached && !atomic_load(&music->stop))
+    // Only of a whole file: sm_audio_probe takes its frames for counted.
+    if (frames > 0 && has_key && !cached && !music->problem[0] && !atomic_load(&music->stop))
         shape_store(music, &key, frames);
     sm_decoder_close(decoder);
     atomic_store(&music->phase, SM_MUSIC_DONE);
