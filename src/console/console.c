@@ -21,8 +21,8 @@
 #include <time.h>
 #include <unistd.h>
 
-// Redraws are at least this far apart.
-#define FRAME_US (SM_US_PER_S / 30)
+// Redraws are at least this far apart: some 21 a second. More would cost the share of a core that a player of music takes.
+#define FRAME_US (SM_US_PER_S / 22)
 // How often to look again while nothing moves but ages and waits.
 #define IDLE_US (SM_US_PER_S / 4)
 // How long a redraw waits for the snapshot that it asked for.

@@ -371,6 +371,10 @@ bool pty_cursor_is_visible(const pty *p) {
     return p->cursor_visible;
 }
 
+int pty_pid(const pty *p) {
+    return (int)p->pid;
+}
+
 size_t pty_bytes(const pty *p) {
     return p->bytes;
 }

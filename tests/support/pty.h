@@ -65,6 +65,7 @@ bool pty_tells_mouse(const pty *p); // the alternate screen is up
 bool pty_cursor_is_visible(const pty *p);
 // Bytes that the program has sent so far.
 size_t pty_bytes(const pty *p);
+int pty_pid(const pty *p);
 // Reads whatever comes within MILLISECONDS.
 void pty_listen(pty *p, int milliseconds);
 

@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# deps.sh SET...: looks whether what the sets need is here (build, test, tidy, memcheck, make). All here: no output, exit 0.
+# deps.sh SET...: looks whether what the sets need is here (build, test, bench, tidy, memcheck, make). All here: no output, exit 0.
 # On Debian and its kin missing packages are named, then installed; elsewhere the list for the system's own package manager
 # is printed, exit 1.
 set -u
@@ -34,6 +34,8 @@ test     file:libasound_module_pcm_pulse.so  libasound2-plugins   alsa-plugins-p
 test     cmd:sox                             sox                  sox                     sox          sox                  sox               sox
 test     perl:Time::HiRes                    perl                 perl-Time-HiRes         perl         perl                 perl              perl
 test     cmd:sqlite3                         sqlite3              sqlite                  sqlite       sqlite3              sqlite            sqlite
+bench    cmd:mpv                             mpv                  mpv                     mpv          mpv                  mpv               mpv
+bench    cmd:cmus                            cmus                 cmus                    cmus         cmus                 cmus              cmus
 tidy     cmd:clang                           clang                clang                   clang        clang                clang             llvm
 tidy     cmd:clang-tidy                      clang-tidy           clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
 tidy     cmd:clang-format                    clang-format         clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
