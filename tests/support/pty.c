@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "pty.h"
 
+#include "folder.h"
+
 #include <errno.h>
 #include <poll.h>
 #include <pty.h>
@@ -30,6 +32,7 @@ struct pty {
     bool closed; // nothing more comes
     size_t bytes;
     char row[4096];
+    char home[64]; // of the program's own: nothing it keeps reaches the user's, or another program's
 };
 
 static int take_property(VTermProp property, VTermValue *value, void *user) {
@@ -45,6 +48,14 @@ static int take_property(VTermProp property, VTermValue *value, void *user) {
 }
 
 static const VTermScreenCallbacks callbacks = {.settermprop = take_property};
+
+static void set_home(const char *home) {
+    static const char *const names[] = {"XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME",
+                                        "XDG_STATE_HOME"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        setenv(names[i], home, 1);
+    }
+}
 
 static void become(const char *const *argv, const char *const *environment) {
     setenv("TERM", "xterm-256color", 1);
@@ -73,9 +84,11 @@ pty *pty_start(int columns, int rows, const char *const *argv, const char *const
     pty *p = calloc(1, sizeof *p);
     assert_non_null(p);
     struct winsize size = {.ws_row = (unsigned short)rows, .ws_col = (unsigned short)columns};
+    folder_make(p->home);
     p->pid = forkpty(&p->master, NULL, NULL, &size);
     assert_true(p->pid >= 0);
     if (p->pid == 0) {
+        set_home(p->home);
         become(argv, environment);
     }
     p->terminal = vterm_new(rows, columns);
@@ -98,6 +111,7 @@ void pty_destroy(pty *p) {
         close(p->master);
     }
     vterm_free(p->terminal);
+    folder_remove(p->home);
     free(p);
 }
 
@@ -162,6 +176,13 @@ void pty_resize(pty *p, int columns, int rows) {
     struct winsize size = {.ws_row = (unsigned short)rows, .ws_col = (unsigned short)columns};
     while (read_some(p, 0)) {
     }
+    int old_rows, old_columns;
+    vterm_get_size(p->terminal, &old_rows, &old_columns);
+    if (old_rows == rows && old_columns == columns) {
+        return; // the program would not hear of it
+    }
+    // Rows below the cursor that go away make libvterm 0.1.4 count it to a negative row, so it goes to the last one before.
+    vterm_input_write(p->terminal, "\033[999H", 6);
     vterm_set_size(p->terminal, rows, columns);
     assert_int_equal(ioctl(p->master, TIOCSWINSZ, &size), 0);
 }

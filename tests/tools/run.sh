@@ -28,7 +28,8 @@ shift
 results=$build/results
 rm -rf "$results" && mkdir -p "$results" || exit 2
 # Consoles that are tried out keep nothing in the user's own folders.
-export XDG_CACHE_HOME="$results/home/cache" XDG_DATA_HOME="$results/home/data" XDG_STATE_HOME="$results/home/state"
+export XDG_CACHE_HOME="$results/home/cache" XDG_DATA_HOME="$results/home/data" XDG_STATE_HOME="$results/home/state" \
+    XDG_CONFIG_HOME="$results/home/config"
 beside_others() { # PROGRAM...
     for program in "$@"; do
         case ${program##*/} in audio_*) ;; *) echo "$program" ;; esac
