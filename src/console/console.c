@@ -21,8 +21,16 @@
 #include <time.h>
 #include <unistd.h>
 
-// Redraws are at least this far apart: some 21 a second. More would cost the share of a core that a player of music takes.
-#define FRAME_US (SM_US_PER_S / 22)
+// What moves by itself is redrawn some 21 times a second: more would cost the share of a core that a player of music takes. What a
+// person did is drawn sooner, but there are never more than so many redraws in any second.
+#define MOVE_US (SM_US_PER_S / 22)
+#define KEY_US (SM_US_PER_S / 100)
+#define REDRAWS_A_SECOND 30
+// What the engine says so soon after a key is the answer to it.
+#define ANSWER_US (SM_US_PER_S / 10)
+// Where more than so many bytes a second would go to a terminal of 80x24 (to others by their size), what moves moves in longer steps.
+#define BYTES_A_SECOND 3000
+#define LONGEST_STEP 4
 // How often to look again while nothing moves but ages and waits.
 #define IDLE_US (SM_US_PER_S / 4)
 // How long a redraw waits for the snapshot that it asked for.
@@ -47,13 +55,19 @@ typedef struct console {
     sm_audio_status sound;
     sm_drill_view drill;
     sm_debrief *debrief;
-    sm_show *to_hand_over; // until the driver has it
-    int64_t drawn_us;      // monotonic, of the latest redraw
-    bool asked;            // for the snapshot of the next redraw,
-    int64_t asked_us;      // then
-    bool answered;         // news came in this round
-    bool dirty;            // something on screen has changed
-    bool works;            // a board has more to do beside drawing
+    sm_show *to_hand_over;                // until the driver has it
+    int64_t drawn_us;                     // monotonic, of the latest redraw
+    int64_t redraws_us[REDRAWS_A_SECOND]; // of the latest ones, in a ring
+    size_t redraws;
+    int64_t keyed_us;                   // of the latest key that changed something
+    double bytes_a_second, bytes_scale; // as counted; how many times larger than 80x24 the terminal is
+    bool acted;                         // it was an action, and the engine has not said anything since
+    bool keyed;                         // it has not been drawn yet
+    bool asked;                         // for the snapshot of the next redraw,
+    int64_t asked_us;                   // then
+    bool answered;                      // news came in this round
+    bool dirty;                         // something on screen has changed
+    bool works;                         // a board has more to do beside drawing
     bool over;
     int signal;                // that ends the program, 0
     char logbook_problem[400]; // as said last
@@ -68,7 +82,9 @@ bool sm_console_possible(void) {
 // ---- what the ui asks for -------------------------------------------------------------------
 
 static bool act(void *owner, const char *line) {
-    return sm_driver_act(((console *)owner)->driver, line);
+    console *c = owner;
+    c->acted = true;
+    return sm_driver_act(c->driver, line);
 }
 
 static void read_file(void *owner, const char *path) {
@@ -204,6 +220,7 @@ static bool fit_cells(console *c) {
     }
     sm_cells_destroy(c->cells);
     c->cells = cells;
+    c->bytes_scale = columns * rows > 80 * 24 ? columns * rows / (80.0 * 24) : 1;
     sm_terminal_forget(c->terminal);
     for (size_t i = 0; i < SM_BOARDS; i++) {
         if (sm_board_at(i)->resize) {
@@ -213,8 +230,26 @@ static bool fit_cells(console *c) {
     return true;
 }
 
+// What goes out in a second, forgotten at the same rate, so that one whole repaint does not hold up the next seconds.
+static void count_bytes(console *c, int64_t before_us, size_t bytes) {
+    double passed_s = (double)(c->drawn_us - before_us) / SM_US_PER_S;
+    double most = BYTES_A_SECOND * c->bytes_scale;
+    c->bytes_a_second = c->bytes_a_second * (passed_s < 1 ? 1 - passed_s : 0) + (double)bytes;
+    c->bytes_a_second = c->bytes_a_second < LONGEST_STEP * most ? c->bytes_a_second : LONGEST_STEP * most;
+}
+
+// Between two redraws of what moves.
+static int64_t step_us(const console *c) {
+    double over = c->bytes_a_second / (BYTES_A_SECOND * c->bytes_scale);
+    double longer = over > 1 ? over * over : 1;
+    return (int64_t)(MOVE_US * (longer < LONGEST_STEP ? longer : LONGEST_STEP));
+}
+
 static void draw(console *c) {
+    int64_t before_us = c->drawn_us;
     c->drawn_us = sm_monotonic_us();
+    c->redraws_us[c->redraws++ % REDRAWS_A_SECOND] = c->drawn_us;
+    c->keyed = false;
     if (!c->cells || !sm_terminal_takes(c->terminal)) {
         return; // the frame is left out
     }
@@ -229,7 +264,8 @@ static void draw(console *c) {
         c->ui.repaint = false;
     }
     sm_watchdog_writes(&c->watchdog, true);
-    sm_terminal_paint(c->terminal, c->cells, c->ui.cursor_x, c->ui.cursor_y);
+    size_t bytes = sm_terminal_paint(c->terminal, c->cells, c->ui.cursor_x, c->ui.cursor_y);
+    count_bytes(c, before_us, bytes);
     if (c->ui.bell) {
         sm_terminal_bell(c->terminal);
         c->ui.bell = false;
@@ -263,6 +299,13 @@ static void take_signals(console *c) {
     }
 }
 
+static void changed_by_hand(console *c, bool changed) {
+    if (changed) {
+        c->dirty = c->keyed = true;
+        c->keyed_us = sm_monotonic_us();
+    }
+}
+
 static void take_keys(console *c) {
     for (int key = sm_terminal_key(c->terminal); key != SM_KEY_NONE; key = sm_terminal_key(c->terminal)) {
         if (key == SM_KEY_INTERRUPT || key == SM_KEY_QUIT) {
@@ -271,9 +314,9 @@ static void take_keys(console *c) {
         } else if (key == SM_KEY_SUSPEND) {
             suspend(c);
         } else if (key == SM_KEY_MOUSE) {
-            c->dirty |= sm_ui_point(&c->ui, sm_terminal_mouse(c->terminal));
+            changed_by_hand(c, sm_ui_point(&c->ui, sm_terminal_mouse(c->terminal)));
         } else {
-            c->dirty |= sm_ui_press(&c->ui, key);
+            changed_by_hand(c, sm_ui_press(&c->ui, key));
         }
     }
 }
@@ -285,7 +328,13 @@ static int64_t due_us(const console *c) {
     if (c->asked) {
         return c->asked_us + ASK_PATIENCE_US;
     }
-    return c->drawn_us + (c->dirty || moves(c->ui.view.snapshot) ? FRAME_US : IDLE_US);
+    if (!c->dirty && !moves(c->ui.view.snapshot)) {
+        return c->drawn_us + IDLE_US;
+    }
+    int64_t soon = c->drawn_us + (c->keyed ? KEY_US : step_us(c));
+    int64_t allowed =
+        c->redraws < REDRAWS_A_SECOND ? soon : c->redraws_us[c->redraws % REDRAWS_A_SECOND] + SM_US_PER_S;
+    return soon > allowed ? soon : allowed;
 }
 
 static void wait_for_anything(console *c) {
@@ -303,6 +352,8 @@ static void wait_for_anything(console *c) {
     if (news >= 0 && (waited[2].revents & POLLIN)) {
         c->dirty = true;
         c->answered = true;
+        c->keyed |= c->acted && sm_monotonic_us() - c->keyed_us < ANSWER_US;
+        c->acted = false;
     }
 }
 

@@ -262,18 +262,30 @@ static void paint_cell(const sm_terminal *terminal, const sm_cell *cell, int x, 
     }
 }
 
-static void paint_cells(sm_terminal *terminal, const sm_cells *cells) {
+// Bytes of a move of the cursor, and of another look, as terminals of xterm's kind take them.
+#define MOVE_BYTES 8
+#define LOOK_BYTES 16
+
+static size_t paint_cells(sm_terminal *terminal, const sm_cells *cells) {
     int columns = sm_cells_columns(cells), rows = sm_cells_rows(cells);
     const sm_cells *old = terminal->painted;
+    size_t bytes = 0;
+    int look = SM_LOOK_PLAIN;
     bool comparable = old && sm_cells_columns(old) == columns && sm_cells_rows(old) == rows;
     for (int y = 0; y < rows; y++) {
+        int last = -2;
         for (int x = 0; x < columns; x++) {
             const sm_cell *cell = sm_cells_at(cells, x, y);
             if (cell->width > 0 && !(comparable && same_cell(cell, sm_cells_at(old, x, y)))) {
                 paint_cell(terminal, cell, x, y);
+                bytes += strlen(cell->text) + (last + 1 != x ? MOVE_BYTES : 0) +
+                         (look != cell->look ? LOOK_BYTES : 0);
+                last = x;
+                look = cell->look;
             }
         }
     }
+    return bytes;
 }
 
 static void remember(sm_terminal *terminal, const sm_cells *cells) {
@@ -288,13 +300,13 @@ static void remember(sm_terminal *terminal, const sm_cells *cells) {
     }
 }
 
-void sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y) {
+size_t sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y) {
     if (!terminal->painted) {
         attr_set(A_NORMAL, 0, NULL);
         erase(); // with the paper
         clearok(stdscr, TRUE);
     }
-    paint_cells(terminal, cells);
+    size_t bytes = paint_cells(terminal, cells);
     remember(terminal, cells);
     if ((cursor_x >= 0) != (terminal->cursor_x >= 0)) {
         curs_set(cursor_x >= 0 ? 1 : 0);
@@ -307,6 +319,7 @@ void sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_
     terminal->cursor_x = cursor_x;
     terminal->cursor_y = cursor_y;
     refresh();
+    return bytes;
 }
 
 void sm_terminal_forget(sm_terminal *terminal) {

@@ -33,8 +33,8 @@ bool sm_terminal_is_ascii(const sm_terminal *terminal);
 // The terminal takes output now. False: it still has not shown what was sent before.
 bool sm_terminal_takes(const sm_terminal *terminal);
 // Paints what has changed since the last time; sends nothing when nothing has. CELLS should have the terminal's size.
-// CURSOR_X, CURSOR_Y: where text is typed; -1 hides the cursor.
-void sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y);
+// CURSOR_X, CURSOR_Y: where text is typed; -1 hides the cursor. Returns about how many bytes that takes.
+size_t sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y);
 // Forgets what is on the screen, so that the next paint paints all of it.
 void sm_terminal_forget(sm_terminal *terminal);
 void sm_terminal_bell(sm_terminal *terminal);
