@@ -28,8 +28,8 @@
 #define REDRAWS_A_SECOND 30
 // What the engine says so soon after a key is the answer to it.
 #define ANSWER_US (SM_US_PER_S / 10)
-// Where more than so many bytes a second would go to a terminal of 80x24 (to others by their size), what moves moves in longer steps.
-#define BYTES_A_SECOND 3000
+// Where more than so many bytes a second (as counted, some 15 % too few) would go to a terminal of 80x24 (to others by their size), what moves moves in longer steps.
+#define BYTES_A_SECOND 2600
 #define LONGEST_STEP 4
 // How often to look again while nothing moves but ages and waits.
 #define IDLE_US (SM_US_PER_S / 4)
