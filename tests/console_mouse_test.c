@@ -143,7 +143,7 @@ static void the_wheel_scrolls(void **state) {
     pty_type(r.p, "n");
     pty_expect(r.p, "now 0:00.0");
     pty_type(r.p, "?");
-    pty_expect(r.p, "SAFE means that");
+    pty_expect_row(r.p, 11, "Up Down scroll"); // painted last
     char before[200];
     snprintf(before, sizeof before, "%s", pty_row(r.p, 6));
     report(&r, 65, 5, 6, 'M');

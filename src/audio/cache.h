@@ -7,7 +7,7 @@
 #include "slowmatch/audio.h"
 
 #define SM_CACHE_BIN_FRAMES 1024 // frames a bin
-#define SM_CACHE_FILES_MAX 64 // then the oldest goes
+#define SM_CACHE_FILES_MAX 64    // then the oldest goes
 
 typedef struct sm_cache_key {
     uint64_t hash, bytes; // FNV-1a of the file's bytes, and their number

@@ -179,7 +179,7 @@ static bool was_late(const sm_shared *shared, uint64_t *seen) {
 
 static void watch(sm_shared *shared, PaStream *stream) {
     const struct timespec pause = {.tv_nsec = 100 * SM_NS_PER_MS}; // the beats tell sooner
-    uint64_t seen = BUFFERS_A_SECOND; // a stream's beginning is uneven
+    uint64_t seen = BUFFERS_A_SECOND;                              // a stream's beginning is uneven
     bool hurried = false;
     while (getppid() == shared->parent) {
         if (was_late(shared, &seen) && !hurried) {

@@ -19,7 +19,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define TICK_NS (25 * SM_NS_PER_MS) // changes do not wait for it; the ring is filled a fifth of a second ahead
+#define TICK_NS                                                                                              \
+    (25 * SM_NS_PER_MS) // changes do not wait for it; the ring is filled a fifth of a second ahead
 #define LOST_NS (250 * SM_NS_PER_MS)
 #define LOST_LOOKS                                                                                           \
     5 // looks in vain, so that a thread that was itself kept waiting does not take that for silence

@@ -194,20 +194,30 @@ sm_result sm_terminal_open(sm_terminal **out) {
     return SM_OK;
 }
 
+// Terminals made with libvterm hide the cursor again where they leave the alternate screen, after a save of the cursor (curses saves it
+// where it scrolls) while it was hidden: so it is shown once more after that.
+static void give_back(sm_terminal *terminal) {
+    tell_mouse(terminal, false);
+    endwin();
+    const char *shown = tigetstr("cnorm");
+    if (shown && shown != (const char *)-1) {
+        putp(shown);
+        fflush(stdout);
+    }
+}
+
 void sm_terminal_close(sm_terminal *terminal) {
     if (!terminal) {
         return;
     }
-    tell_mouse(terminal, false);
-    endwin();
+    give_back(terminal);
     delscreen(terminal->screen);
     sm_cells_destroy(terminal->painted);
     free(terminal);
 }
 
 void sm_terminal_leave(sm_terminal *terminal) {
-    tell_mouse(terminal, false);
-    endwin();
+    give_back(terminal);
 }
 
 void sm_terminal_return(sm_terminal *terminal) {

@@ -132,8 +132,7 @@ static void begin(rig *r, uint32_t count) {
     sm_ui_press(&r->ui, 'y');
     while (sm_ui_work(&r->ui)) {
     }
-    static const char *const lines[] = {"seek 29:59", "call-clear K", "key on",
-                                        "arm"};
+    static const char *const lines[] = {"seek 29:59", "call-clear K", "key on", "arm"};
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
         act(r, lines[i]);
     }
