@@ -13,6 +13,7 @@
 #include <unistd.h>
 
 #include "slowmatch/base.h"
+#include "support/kept.h"
 
 #define DEMO "demo-shows/lantern-quay"
 static char folder[] = "/tmp/slowmatch-drill-XXXXXX";
@@ -124,6 +125,59 @@ static void results_are_kept_by_name(void **state) {
     free(text);
 }
 
+// The debrief that was read after the drill is the one that is kept, nobody named; it goes along into another logbook.
+static void the_debrief_is_kept_as_it_was_read(void **state) {
+    (void)state;
+    char *read = run(1, DEMO " 1 --fast --script %s/lazy --logbook %s/read.db", folder, folder);
+    char *kept = run_as("logbook", 0, "debrief 1 --logbook %s/read.db", folder);
+    assert_string_equal(kept, read);
+    free(run_as("logbook", 0, "export %s/export --logbook %s/read.db", folder, folder));
+    free(run_as("logbook", 0, "import %s/export --logbook %s/other.db", folder, folder));
+    free(kept);
+    kept = run_as("logbook", 0, "debrief 1 --logbook %s/other.db", folder);
+    assert_string_equal(kept, read);
+    free(kept);
+    free(read);
+    free(run(1, DEMO " 1 --fast --script %s/lazy --json --logbook %s/read.db", folder, folder));
+    kept = run_as("logbook", 0, "debrief 2 --json --logbook %s/read.db", folder);
+    expect_says(kept, "{\"number\": 2, \"head\": \"REHEARSAL drill ");
+    expect_says(kept, "not a licence, qualification or permission to handle product");
+    free(kept);
+}
+
+// What happened beside what was done; of a drill of which no debrief was kept, from its rows, and without what was asked.
+static void a_drill_is_replayed_step_by_step(void **state) {
+    (void)state;
+    char path[128];
+    snprintf(path, sizeof path, "%s/steps.db", folder);
+    free(run(0, DEMO " 1 --fast --script %s/perfect --logbook %s", folder, path));
+    char *text = run_as("logbook", 0, "replay 1 --logbook %s", path);
+    expect_says(text, "none differs\n");
+    expect_says(text, "   0:00.000 asked: call-clear within 3 min,");
+    expect_says(text, "   0:04.000                                  | key on\n");
+    expect_says(text, "   0:06.000 module arming\n");
+    free(text);
+    text = run_as("logbook", 0, "replay 1 --json --logbook %s", path);
+    expect_says(
+        text, "{\"at\": 4.000000, \"kind\": \"action\", \"name\": \"key\", \"text\": \"key on\", \"within\": "
+              "null, \"took\": null, \"late\": null, \"state\": \"safe\", \"key\": true}\n");
+    expect_says(
+        text,
+        "\"kind\": \"mark\", \"name\": \"clear\", \"text\": \"clear: 20 of 20, after 3.0 s\", \"within\": "
+        "180.000000, \"took\": 3.000000, \"late\": 0.000000");
+    free(text);
+    kept_exec(path, "DELETE FROM drill_step");
+    kept_exec(path, "DELETE FROM debrief");
+    text = run_as("logbook", 0, "replay 1 --logbook %s", path);
+    expect_says(text, "   0:04.000                                  | key on\n");
+    assert_null(strstr(text, "asked:"));
+    assert_null(strstr(text, "score"));
+    free(text);
+    text = run_as("logbook", 2, "debrief 1 --logbook %s", path);
+    expect_says(text, "rehearsal 1 has no debrief");
+    free(text);
+}
+
 static void wrong_calls_are_told(void **state) {
     (void)state;
     char *text = run(2, DEMO " no-such --fast");
@@ -180,6 +234,8 @@ int main(void) {
         cmocka_unit_test(a_script_is_the_trainee),
         cmocka_unit_test(the_same_seed_gives_the_same_debrief),
         cmocka_unit_test(results_are_kept_by_name),
+        cmocka_unit_test(the_debrief_is_kept_as_it_was_read),
+        cmocka_unit_test(a_drill_is_replayed_step_by_step),
         cmocka_unit_test(wrong_calls_are_told),
         cmocka_unit_test(a_drill_with_an_error_gets_findings),
     };

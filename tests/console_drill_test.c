@@ -80,6 +80,16 @@ static void leave_and_read(pty *p, const char *score, int status) {
     assert_true(pty_shows(p, score));
 }
 
+// `slowmatch logbook WHAT`, over what was just kept, must say WORD.
+static void logbook_says(const room *r, const char *what, const char *word) {
+    const char *argv[] = {r->program, "logbook", what, "1", NULL};
+    pty *p = pty_start(100, 90, argv, r->environment);
+    int status = pty_expect_end(p);
+    assert_int_equal(WEXITSTATUS(status), 0);
+    pty_expect(p, word);
+    pty_destroy(p);
+}
+
 static void a_newcomer_follows_the_line(void **state) {
     pty *p = take(*state, "2", "K");
     pty_expect(p, "One bad igniter");
@@ -109,6 +119,10 @@ static void a_newcomer_follows_the_line(void **state) {
     pty_expect(p, "Score 40 of 100");
     leave_and_read(p, "Score 40 of 100", 1);
     pty_destroy(p);
+    logbook_says(*state, "debrief", "mend A-05 from outside first"); // the answer is in the record
+    logbook_says(*state, "debrief", "Score 40 of 100");
+    logbook_says(*state, "replay", "none differs");
+    logbook_says(*state, "replay", "unplug A");
 }
 
 static void nobody_need_be_named(void **state) {

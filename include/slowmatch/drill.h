@@ -327,6 +327,10 @@ void sm_debrief_destroy(sm_debrief *debrief);
 void sm_debrief_text(const sm_debrief *debrief, size_t columns, sm_text *out);
 // STEPS alone: what happened beside what you did.
 void sm_drill_steps_text(const sm_drill_step *steps, uint32_t count, size_t columns, sm_text *out);
+// The COUNT entries of a drill of which no debrief was kept, as steps in ARENA: without what was asked for, and events as the log has
+// them. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_drill_steps_of(const sm_drill_entry *entries, uint32_t count, sm_arena *arena,
+                                          const sm_drill_step **out, uint32_t *step_count);
 // One object a step.
 void sm_drill_step_json(const sm_drill_step *step, sm_text *out);
 

@@ -6,7 +6,7 @@
 #ifndef SLOWMATCH_LOGBOOK_H
 #define SLOWMATCH_LOGBOOK_H
 
-#include "slowmatch/engine.h"
+#include "slowmatch/drill.h"
 #include "slowmatch/walk.h"
 
 // "$XDG_DATA_HOME/slowmatch/logbook.db", else below ~/.local/share. The caller frees it; NULL when memory runs out.
@@ -53,6 +53,8 @@ void sm_logbook_writer_action(sm_logbook_writer *writer, const sm_action *action
 void sm_logbook_writer_load(sm_logbook_writer *writer, sm_logbook_load *load, sm_wall_time at);
 // The drill of this rehearsal is over; returns at once.
 void sm_logbook_writer_drill(sm_logbook_writer *writer, const sm_logbook_drill *drill);
+// The debrief of it, whoever took it; returns at once.
+void sm_logbook_writer_debrief(sm_logbook_writer *writer, const sm_debrief *debrief);
 // A reload failed at AT (as sm_rehearsal_reload_failed was told).
 void sm_logbook_writer_reload_failed(sm_logbook_writer *writer, const char *why, sm_wall_time at);
 // Why what happens is not being kept in the logbook, one line; "" while it is. Any thread. Returns BUFFER.
@@ -85,6 +87,13 @@ SM_MUST_CHECK sm_result sm_logbook_crew(sm_logbook *logbook, int64_t again_days,
 // longer be loaded.
 SM_MUST_CHECK sm_result sm_logbook_replay(sm_logbook *logbook, int64_t number, bool json, sm_text *out,
                                           bool *same);
+// The debrief of rehearsal NUMBER as it was kept, as text COLUMNS wide. SM_NOT_FOUND too: it has none.
+SM_MUST_CHECK sm_result sm_logbook_debrief(sm_logbook *logbook, int64_t number, size_t columns, bool json,
+                                           sm_text *out);
+// The steps of a drill, what happened beside what was done; nothing where NUMBER was no drill. Of one of which no debrief was kept:
+// what its rows tell.
+SM_MUST_CHECK sm_result sm_logbook_steps(sm_logbook *logbook, int64_t number, size_t columns, bool json,
+                                         sm_text *out);
 // What differed between two rehearsals; *same: nothing but lateness.
 SM_MUST_CHECK sm_result sm_logbook_compare(sm_logbook *logbook, int64_t a, int64_t b, bool json, sm_text *out,
                                            bool *same);

@@ -361,21 +361,33 @@ static void keep_drill(const run *r) {
     sm_text_deinit(&marks);
 }
 
+// False: memory ran out.
+static bool write_debrief(const run *r, sm_text *out) {
+    sm_debrief *debrief = NULL;
+    if (sm_debrief_create(r->drill, &debrief) != SM_OK)
+        return false;
+    if (r->kept != NULL)
+        sm_logbook_writer_debrief(r->kept, debrief);
+    if (r->options->drill->json)
+        sm_drill_debrief_json(r->drill, out);
+    else
+        sm_debrief_text(debrief, cmd_columns(), out);
+    sm_debrief_destroy(debrief);
+    return !out->failed;
+}
+
 // The drill's end, its debrief, and whether it was passed.
 static int debrief(run *r) {
     sm_wall_time now = r->audio != NULL ? sm_audio_now(r->audio) : sm_rehearsal_facts(r->rehearsal).now;
     sm_text text = {0};
-    if (sm_drill_finish(r->drill, now) != SM_OK) {
+    if (sm_drill_finish(r->drill, now) != SM_OK || !write_debrief(r, &text)) {
+        sm_text_deinit(&text);
         cmd_complain("memory ran out");
         return CMD_UNUSABLE;
     }
     if (r->kept != NULL && r->options->drill->crew != NULL)
         keep_drill(r);
-    if (r->options->drill->json)
-        sm_drill_debrief_json(r->drill, &text);
-    else
-        sm_drill_debrief_text(r->drill, &text);
-    bool failed = text.failed || fputs(sm_text_get(&text), stdout) < 0 || fflush(stdout) != 0;
+    bool failed = fputs(sm_text_get(&text), stdout) < 0 || fflush(stdout) != 0;
     sm_text_deinit(&text);
     if (failed) {
         cmd_complain("the debrief could not be written: %s", strerror(errno));

@@ -69,7 +69,15 @@ static void do_replay(call *c) {
     if (!read_number(c->words[0], &number))
         return;
     sm_result result = sm_logbook_replay(c->logbook, number, c->json, &c->out, &same);
+    if (result == SM_OK) // a drill's steps
+        result = sm_logbook_steps(c->logbook, number, cmd_columns(), c->json, &c->out);
     finish(c, result, same);
+}
+
+static void do_debrief(call *c) {
+    int64_t number;
+    if (read_number(c->words[0], &number))
+        finish(c, sm_logbook_debrief(c->logbook, number, cmd_columns(), c->json, &c->out), true);
 }
 
 static void do_compare(call *c) {
@@ -147,6 +155,7 @@ static const verb verbs[] = {
     {"list", "list", 0, 0, false, do_list},
     {"show", "show N", 1, 1, false, do_show},
     {"replay", "replay N", 1, 1, false, do_replay},
+    {"debrief", "debrief N", 1, 1, false, do_debrief},
     {"compare", "compare N M", 2, 2, false, do_compare},
     {"readings", "readings SHOW", 1, 1, false, do_readings},
     {"crew", "crew", 0, 0, false, do_crew},
@@ -175,7 +184,7 @@ static const verb *find_verb(const char *name, size_t words) {
     cmd_complain("no logbook %s; %s%s", name,
                  near != NULL ? "did you mean "
                               : "there are list, show, replay, "
-                                "compare, readings, crew, export, import, prune and check",
+                                "debrief, compare, readings, crew, export, import, prune and check",
                  near != NULL ? near : "");
     return NULL;
 }

@@ -45,8 +45,8 @@ static void keep_row(void *context, const sm_log_row *row) {
         sm_logbook_writer_row(driver->kept, row);
     }
     // What a drill plants and marks is for the debrief: the trainee sees what can be seen, the score last of all.
-    bool hidden = row->source == SM_SOURCE_DRILL &&
-                  (strcmp(row->what, "event") == 0 || strcmp(row->what, "mark") == 0);
+    bool hidden =
+        row->source == SM_SOURCE_DRILL && (strcmp(row->what, "event") == 0 || strcmp(row->what, "mark") == 0);
     if (!hidden) {
         pthread_mutex_lock(&driver->lock);
         sm_recent_put(&driver->recent, row);

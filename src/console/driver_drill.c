@@ -127,6 +127,9 @@ void sm_driver_close_rehearsal(sm_driver *driver) {
         drill->passed = sm_drill_passed(driver->drill_run);
         drill->taken = sm_debrief_create(driver->drill_run, &drill->debrief) == SM_OK && !drill->json.failed;
         keep_drill(driver);
+        if (driver->kept && drill->debrief) {
+            sm_logbook_writer_debrief(driver->kept, drill->debrief);
+        }
         sm_driver_serve_instructor(driver);
     }
     sm_link_close(driver->link);

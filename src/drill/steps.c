@@ -70,7 +70,7 @@ static void put_hidden(const sm_show *show, const sm_injection *in, sm_text *out
 }
 
 static void put_event(const sm_drill *drill, const sm_drill_entry *e, sm_text *out) {
-    for (uint32_t i = 0; i < drill->event_count; i++) {
+    for (uint32_t i = 0; drill != NULL && i < drill->event_count; i++) {
         const sm_injection *in = &drill->events[i].injection;
         if (strcmp(drill->events[i].name, e->target) != 0)
             continue;
@@ -147,7 +147,7 @@ static uint32_t expect_named(const sm_drill *drill, const char *name) {
 
 // "key-out: 12 of 20, after 18.0 s, 6.0 s LATE"
 static void put_mark(const sm_drill_run *run, const sm_drill_entry *e, sm_drill_step *step, sm_text *out) {
-    uint32_t i = expect_named(run->drill, e->target);
+    uint32_t i = run != NULL ? expect_named(run->drill, e->target) : SM_NONE;
     sm_drill_mark mark = i != SM_NONE ? sm_drill_mark_at(run, i) : (sm_drill_mark){.took_us = SM_UNSET_US};
     if (mark.took_us == SM_UNSET_US) {
         sm_text_printf(out, "%s: %s", e->target, e->detail);
@@ -165,7 +165,8 @@ static void put_mark(const sm_drill_run *run, const sm_drill_entry *e, sm_drill_
 }
 
 typedef struct maker {
-    const sm_drill_run *run;
+    const sm_drill_run *run; // NULL: only its entries are at hand
+    sm_wall_time began_at;
     sm_arena *arena;
     sm_drill_step *steps;
     uint32_t count;
@@ -175,7 +176,7 @@ typedef struct maker {
 
 static void add(maker *m, sm_wall_time at, sm_step_kind kind, const char *name, sm_drill_step step,
                 const sm_text *text) {
-    step.at_us = at.us - m->run->began_at.us;
+    step.at_us = at.us - m->began_at.us;
     step.kind = kind;
     step.name = sm_arena_text(m->arena, name, strlen(name));
     step.text = sm_arena_text(m->arena, sm_text_get(text), text->length);
@@ -199,7 +200,7 @@ static void add_entry(maker *m, const sm_drill_entry *e) {
     sm_text text = {0};
     follow(m, e);
     if (kind == SM_STEP_EVENT)
-        put_event(m->run->drill, e, &text);
+        put_event(m->run != NULL ? m->run->drill : NULL, e, &text);
     else if (kind == SM_STEP_MARK)
         put_mark(m->run, e, &step, &text);
     else if (kind == SM_STEP_SAID)
@@ -224,8 +225,8 @@ static void add_asked(maker *m, uint32_t i) {
     sm_text_printf(&text, "asked: %s%s%s within ", row->name, has_target ? " " : "",
                    has_target ? expect->action.target : "");
     put_span(&text, expect->within_us);
-    sm_text_printf(&text, ", by %s (%s)",
-                   sm_clock_format(by, at.us + expect->within_us - m->run->began_at.us), expect->name);
+    sm_text_printf(&text, ", by %s (%s)", sm_clock_format(by, at.us + expect->within_us - m->began_at.us),
+                   expect->name);
     add(m, at, SM_STEP_ASKED, expect->name, step, &text);
     sm_text_deinit(&text);
 }
@@ -258,17 +259,22 @@ static void add_asked_before(maker *m, bool *is_in, const sm_drill_entry *e) {
     }
 }
 
-// The score stands at the very end, never among the steps; of what came after the end only remarks count.
+// The score stands at the very end, never among the steps.
+static bool is_score(const sm_drill_entry *e) {
+    return e->source == SM_SOURCE_DRILL && strcmp(e->what, "mark") == 0 && strcmp(e->target, "score") == 0;
+}
+
+// Of what came after the end only remarks count.
 static bool is_step(const sm_drill_run *run, uint32_t i) {
     const sm_drill_entry *e = &run->entries[i];
     if (run->over && i >= run->ended_entries)
         return e->source == SM_SOURCE_INSTRUCTOR && strcmp(e->what, "remark") == 0;
-    return e->source != SM_SOURCE_DRILL || strcmp(e->what, "mark") != 0 || strcmp(e->target, "score") != 0;
+    return !is_score(e);
 }
 
 sm_drill_step *drill_steps(const sm_drill_run *run, sm_arena *arena, uint32_t *count) {
     const uint32_t most = run->entry_count + run->drill->expect_count + 1;
-    maker m = {.run = run, .arena = arena};
+    maker m = {.run = run, .began_at = run->began_at, .arena = arena};
     bool *is_in = sm_arena_alloc(arena, (run->drill->expect_count + 1u) * sizeof *is_in);
     m.steps = sm_arena_alloc(arena, most * sizeof *m.steps);
     if (is_in == NULL || m.steps == NULL)
@@ -283,4 +289,24 @@ sm_drill_step *drill_steps(const sm_drill_run *run, sm_arena *arena, uint32_t *c
     add_asked_before(&m, is_in, NULL);
     *count = m.count;
     return m.failed ? NULL : m.steps;
+}
+
+sm_result sm_drill_steps_of(const sm_drill_entry *entries, uint32_t count, sm_arena *arena,
+                            const sm_drill_step **out, uint32_t *step_count) {
+    maker m = {.arena = arena, .steps = sm_arena_alloc(arena, (count + 1u) * sizeof *m.steps)};
+    bool began = false;
+    if (m.steps == NULL)
+        return SM_NO_MEMORY;
+    for (uint32_t i = 0; i < count && !began; i++)
+        if (strcmp(entries[i].what, "go-drill") == 0) {
+            m.began_at = entries[i].at;
+            began = true;
+        }
+    for (uint32_t i = 0; i < count && !is_score(&entries[i]); i++)
+        add_entry(&m, &entries[i]);
+    if (m.failed)
+        return SM_NO_MEMORY;
+    *out = m.steps;
+    *step_count = m.count;
+    return SM_OK;
 }

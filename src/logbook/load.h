@@ -21,5 +21,7 @@ bool sm_change_record_put(sm_text *out, const char *token, int64_t n, const char
                           const sm_walk_change *change);
 // Appends the record of DRILL, named TOKEN. False: memory ran out.
 bool sm_drill_record_put(sm_text *out, const char *token, const sm_logbook_drill *drill);
+// Appends the records of DEBRIEF of the rehearsal TOKEN. False: memory ran out.
+bool sm_debrief_records_put(sm_text *out, const char *token, const sm_debrief *debrief);
 
 #endif

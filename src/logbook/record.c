@@ -78,6 +78,19 @@ static const sm_record_row kinds[SM_RECORD_KINDS] = {
          "INSERT INTO walk_change(token, n, title, what, happened_us) VALUES (?1, ?2, ?3, ?4, "
          "?5) ON CONFLICT DO NOTHING",
          "SELECT token, n, title, what, happened_us FROM walk_change WHERE title IN " TITLES " ORDER BY id"},
+    [SM_RECORD_DEBRIEF] =
+        {'b', 4,
+         "INSERT INTO debrief(rehearsal, head, tail, broken_off) VALUES (" REHEARSAL ", ?2, ?3, ?4) ON "
+         "CONFLICT DO NOTHING",
+         "SELECT r.token, head, tail, broken_off FROM debrief d JOIN rehearsal r ON r.id = d.rehearsal "
+         "WHERE r.id " CHOSEN " ORDER BY r.id"},
+    [SM_RECORD_STEP] =
+        {'p', 10,
+         "INSERT INTO drill_step(rehearsal, n, at_us, kind, name, words, within_us, took_us, state, key) "
+         "VALUES (" REHEARSAL ", ?2, ?3, ?4, ?5, ?6, NULLIF(?7, ''), NULLIF(?8, ''), ?9, ?10) ON CONFLICT "
+         "DO NOTHING",
+         "SELECT r.token, n, at_us, kind, name, words, within_us, took_us, d.state, key FROM drill_step d "
+         "JOIN rehearsal r ON r.id = d.rehearsal WHERE r.id " CHOSEN " ORDER BY r.id, n"},
     [SM_RECORD_OLD_DRILL] =
         {'d', 9,
          "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "

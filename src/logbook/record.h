@@ -25,6 +25,8 @@ typedef enum sm_record_kind {
     SM_RECORD_UNTICK,    // token, n
     SM_RECORD_SIGN,      // token, n, title, who, when in us, content, items
     SM_RECORD_CHANGE,    // token, n, title, what, when in us
+    SM_RECORD_DEBRIEF,   // token, head, tail, broken off
+    SM_RECORD_STEP,      // token, n, at, kind, name, words, within or "", took or "", state, key
     SM_RECORD_OLD_DRILL, // token, person, drill, title, when in us, score, passed, with hints, marks: before there were seats
     SM_RECORD_DRILL, // the same, and the seat
     SM_RECORD_KINDS

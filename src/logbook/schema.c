@@ -57,7 +57,15 @@ static const char crew[] =
 // What was taken before there were seats was taken as lead.
 static const char seats[] = "ALTER TABLE drill ADD COLUMN seat TEXT NOT NULL DEFAULT 'lead';";
 
-const char *const sm_store_steps[] = {rehearsals, walks, crew, seats};
+static const char debriefs[] =
+    "CREATE TABLE debrief(rehearsal INTEGER PRIMARY KEY REFERENCES rehearsal(id) ON DELETE CASCADE, head "
+    "TEXT NOT NULL, tail TEXT NOT NULL, broken_off INTEGER NOT NULL);"
+    "CREATE TABLE drill_step(rehearsal INTEGER NOT NULL REFERENCES rehearsal(id) ON DELETE CASCADE, n "
+    "INTEGER NOT NULL, at_us INTEGER NOT NULL, kind TEXT NOT NULL, name TEXT NOT NULL, words TEXT NOT NULL, "
+    "within_us INTEGER, took_us INTEGER, state TEXT NOT NULL, key INTEGER NOT NULL, PRIMARY KEY(rehearsal, "
+    "n)) WITHOUT ROWID;";
+
+const char *const sm_store_steps[] = {rehearsals, walks, crew, seats, debriefs};
 
 size_t sm_store_version(void) {
     return sizeof sm_store_steps / sizeof sm_store_steps[0];

@@ -299,6 +299,15 @@ void sm_logbook_writer_drill(sm_logbook_writer *w, const sm_logbook_drill *drill
     sm_text_deinit(&bytes);
 }
 
+void sm_logbook_writer_debrief(sm_logbook_writer *w, const sm_debrief *debrief) {
+    sm_text bytes = {0};
+    if (sm_debrief_records_put(&bytes, w->token, debrief))
+        put_bytes(w, bytes.bytes, bytes.length, true);
+    else
+        note_loss(w);
+    sm_text_deinit(&bytes);
+}
+
 // ---- beginning and ending ----------------------------------------------------------------------------
 
 static void put_begin(sm_logbook_writer *w, const sm_logbook_start *start) {

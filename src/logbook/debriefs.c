@@ -1,0 +1,200 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Debriefs of drills, in and out.
+#include "logbook/load.h"
+#include "logbook/query.h"
+
+#include <stdio.h>
+#include <string.h>
+
+// ---- in ---------------------------------------------------------------------------------
+
+static bool put_step(sm_text *out, const char *token, uint32_t n, const sm_drill_step *step) {
+    char number[24], at[24], within[24], took[24];
+    return sm_record_put(
+        out, &(sm_record){SM_RECORD_STEP,
+                          10,
+                          {sm_field_text(token), sm_field_integer(number, n),
+                           sm_field_integer(at, step->at_us), sm_field_text(sm_step_kind_text(step->kind)),
+                           sm_field_text(step->name), sm_field_text(step->text),
+                           sm_field_us(within, step->within_us), sm_field_us(took, step->took_us),
+                           sm_field_text(sm_state_text(step->state)), sm_field_text(step->key ? "1" : "0")}});
+}
+
+bool sm_debrief_records_put(sm_text *out, const char *token, const sm_debrief *debrief) {
+    bool put = sm_record_put(
+        out, &(sm_record){SM_RECORD_DEBRIEF,
+                          4,
+                          {sm_field_text(token), sm_field_text(debrief->head), sm_field_text(debrief->tail),
+                           sm_field_text(debrief->broken_off ? "1" : "0")}});
+    for (uint32_t i = 0; i < debrief->step_count && put; i++)
+        put = put_step(out, token, i, &debrief->steps[i]);
+    return put;
+}
+
+// ---- out --------------------------------------------------------------------------------
+
+typedef struct reader {
+    sm_store *store;
+    int64_t number;
+    sm_arena *arena;
+    void *rows;
+    uint32_t count, room;
+    bool no_memory;
+} reader;
+
+static const char *text_of(reader *r, sqlite3_stmt *statement, int column) {
+    const char *text = sm_query_text(statement, column);
+    const char *kept = sm_arena_text(r->arena, text, strlen(text));
+    r->no_memory = r->no_memory || kept == NULL;
+    return kept;
+}
+
+static void read_step(reader *r, sqlite3_stmt *s, void *row) {
+    sm_drill_step step = {.at_us = sqlite3_column_int64(s, 0),
+                          .name = text_of(r, s, 2),
+                          .text = text_of(r, s, 3),
+                          .within_us = SM_UNSET_US,
+                          .took_us = SM_UNSET_US,
+                          .key = sqlite3_column_int(s, 7) != 0};
+    if (sqlite3_column_type(s, 4) != SQLITE_NULL)
+        step.within_us = sqlite3_column_int64(s, 4);
+    if (sqlite3_column_type(s, 5) != SQLITE_NULL)
+        step.took_us = sqlite3_column_int64(s, 5);
+    for (int kind = 0; kind < SM_STEP_KIND_COUNT; kind++)
+        if (strcmp(sm_query_text(s, 1), sm_step_kind_text((sm_step_kind)kind)) == 0)
+            step.kind = (sm_step_kind)kind;
+    for (int state = 0; state < SM_STATE_COUNT; state++)
+        if (strcmp(sm_query_text(s, 6), sm_state_text((sm_state)state)) == 0)
+            step.state = (sm_state)state;
+    *(sm_drill_step *)row = step;
+}
+
+static void read_entry(reader *r, sqlite3_stmt *s, void *row) {
+    sm_drill_entry entry = {.at = {sqlite3_column_int64(s, 0)},
+                            .source = SM_SOURCE_ENGINE,
+                            .what = text_of(r, s, 2),
+                            .target = text_of(r, s, 3),
+                            .detail = text_of(r, s, 4)};
+    for (int source = 0; source < SM_SOURCE_COUNT; source++)
+        if (strcmp(sm_query_text(s, 1), sm_source_text((sm_source)source)) == 0)
+            entry.source = (sm_source)source;
+    *(sm_drill_entry *)row = entry;
+}
+
+// All rows of SQL for the rehearsal, of SIZE bytes each, into R.
+static sm_result read_all(reader *r, const char *sql, size_t size,
+                          void (*read_row)(reader *, sqlite3_stmt *, void *)) {
+    const sm_bind bind = {.number = r->number};
+    sqlite3_stmt *statement = sm_query_prepare(r->store, sql, &bind, 1);
+    if (statement == NULL)
+        return SM_UNREADABLE;
+    sm_result result = SM_OK;
+    r->rows = NULL;
+    r->count = r->room = 0;
+    while (!r->no_memory && sm_store_step(r->store, statement, &result)) {
+        if (r->count == r->room) {
+            uint32_t room = r->room > 0 ? r->room * 2 : 64;
+            void *grown = sm_arena_resize(r->arena, r->rows, room * size);
+            r->no_memory = grown == NULL;
+            r->rows = grown != NULL ? grown : r->rows;
+            r->room = room;
+        }
+        if (!r->no_memory)
+            read_row(r, statement, (char *)r->rows + r->count++ * size);
+    }
+    sqlite3_finalize(statement);
+    return r->no_memory ? SM_NO_MEMORY : result;
+}
+
+static sm_result read_steps(reader *r, const sm_drill_step **steps, uint32_t *count) {
+    sm_result result = read_all(r,
+                                "SELECT at_us, kind, name, words, within_us, took_us, state, key FROM "
+                                "drill_step WHERE rehearsal = ?1 ORDER BY n",
+                                sizeof(sm_drill_step), read_step);
+    *steps = r->rows;
+    *count = r->count;
+    return result;
+}
+
+// Without the show's own course, as a debrief has it.
+static sm_result steps_of_rows(reader *r, const sm_drill_step **steps, uint32_t *count) {
+    sm_result result =
+        read_all(r,
+                 "SELECT wall_us - late_us, source, what, target, detail FROM row WHERE rehearsal = ?1 AND "
+                 "(SELECT mode = 'drill' FROM rehearsal WHERE id = ?1) AND NOT (source = 'engine' AND what "
+                 "IN ('fire', 'set', 'home', 'out', 'inhibited', 'passed', 'spent', 'sound')) ORDER BY n",
+                 sizeof(sm_drill_entry), read_entry);
+    return result == SM_OK ? sm_drill_steps_of(r->rows, r->count, r->arena, steps, count) : result;
+}
+
+// The debrief without its steps. SM_NOT_FOUND.
+static sm_result read_debrief(reader *r, sm_debrief *out) {
+    const sm_bind bind = {.number = r->number};
+    sqlite3_stmt *statement = sm_query_prepare(
+        r->store, "SELECT head, tail, broken_off FROM debrief WHERE rehearsal = ?1", &bind, 1);
+    if (statement == NULL)
+        return SM_UNREADABLE;
+    sm_result result;
+    bool there = sm_store_step(r->store, statement, &result);
+    if (there)
+        *out = (sm_debrief){.head = text_of(r, statement, 0),
+                            .tail = text_of(r, statement, 1),
+                            .broken_off = sqlite3_column_int(statement, 2) != 0};
+    sqlite3_finalize(statement);
+    if (result != SM_OK || there)
+        return r->no_memory ? SM_NO_MEMORY : result;
+    snprintf(r->store->why, sizeof r->store->why,
+             "rehearsal %lld has no debrief: it was no drill, or its debrief was not kept; `logbook replay "
+             "%lld` shows what its rows tell",
+             (long long)r->number, (long long)r->number);
+    return SM_NOT_FOUND;
+}
+
+static void print_steps(const sm_drill_step *steps, uint32_t count, size_t columns, bool json, sm_text *out) {
+    if (!json)
+        sm_drill_steps_text(steps, count, columns, out);
+    for (uint32_t i = 0; json && i < count; i++)
+        sm_drill_step_json(&steps[i], out);
+}
+
+static sm_result end(reader *r, const sm_text *out, sm_result result) {
+    sm_arena_destroy(r->arena);
+    if (result == SM_NO_MEMORY)
+        snprintf(r->store->why, sizeof r->store->why, "memory ran out");
+    return sm_query_done(r->store, out, result);
+}
+
+sm_result sm_logbook_debrief(sm_logbook *logbook, int64_t number, size_t columns, bool json, sm_text *out) {
+    reader r = {.store = &logbook->store, .number = number, .arena = sm_arena_create()};
+    sm_debrief debrief = {0};
+    sm_result result = r.arena != NULL ? sm_query_has(r.store, number) : SM_NO_MEMORY;
+    if (result == SM_OK)
+        result = read_debrief(&r, &debrief);
+    if (result == SM_OK)
+        result = read_steps(&r, &debrief.steps, &debrief.step_count);
+    if (result == SM_OK && json) {
+        sm_text_printf(out, "{\"number\": %lld, \"head\": ", (long long)number);
+        sm_text_append_json(out, debrief.head);
+        sm_text_printf(out, ", \"tail\": ");
+        sm_text_append_json(out, debrief.tail);
+        sm_text_printf(out, ", \"broken_off\": %s}\n", debrief.broken_off ? "true" : "false");
+        print_steps(debrief.steps, debrief.step_count, columns, true, out);
+    } else if (result == SM_OK) {
+        sm_debrief_text(&debrief, columns, out);
+    }
+    return end(&r, out, result);
+}
+
+sm_result sm_logbook_steps(sm_logbook *logbook, int64_t number, size_t columns, bool json, sm_text *out) {
+    reader r = {.store = &logbook->store, .number = number, .arena = sm_arena_create()};
+    const sm_drill_step *steps = NULL;
+    uint32_t count = 0;
+    sm_result result = r.arena != NULL ? sm_query_has(r.store, number) : SM_NO_MEMORY;
+    if (result == SM_OK)
+        result = read_steps(&r, &steps, &count);
+    if (result == SM_OK && count == 0)
+        result = steps_of_rows(&r, &steps, &count);
+    if (result == SM_OK && count > 0)
+        print_steps(steps, count, columns, json, out);
+    return end(&r, out, result);
+}
