@@ -192,6 +192,9 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     y++;
     y += draw_people(view, area, y);
     y += draw_wind(view, area, y);
+    if (view->drill) {
+        y += draw_standing(view, area, y, "seen", sm_sights_standing, "nothing that should not be");
+    }
     y += draw_standing(view, area, y, "inhibits", sm_standing_held, "none");
     y += draw_standing(view, area, y, "stray", sm_standing_stray, "none among those read");
     y += draw_standing(view, area, y, "speed", sm_standing_speed, "1");

@@ -84,6 +84,9 @@ static field slot_field(const sm_snapshot *snapshot, uint32_t slot) {
     default:
         break;
     }
+    if (view->tipped) {
+        return (field){"TIP", SM_LOOK_WARN};
+    }
     if (view->inhibited) {
         return (field){"INHIB", SM_LOOK_WARN};
     }
@@ -131,6 +134,11 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
     int x = 1 + sm_area_printf(area, 1, y, SM_LOOK_TITLE, "%s", rail->name);
     x += 1 + sm_area_text(area, x + 1, y, plugged ? SM_LOOK_PLAIN : SM_LOOK_WARN,
                           plugged ? "plugged" : "UNPLUGGED");
+    sm_text trouble = {0};
+    if (sm_rail_trouble(view->snapshot, r, &trouble)) {
+        x += 2 + sm_area_text(area, x + 2, y, SM_LOOK_WARN, sm_text_get(&trouble));
+    }
+    sm_text_deinit(&trouble);
     if (wrong > 0) {
         x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u wrong", wrong);
     }
@@ -199,6 +207,9 @@ static void draw_detail(const rails *self, const sm_view *view, sm_area area) {
     sm_rig_explain(view->show, self->cursor, slot->verdict, slot->reading, &why);
     if (why.length > 0) {
         sm_text_printf(&text, ", %s", sm_text_get(&why));
+    }
+    if (slot->tipped) {
+        sm_text_printf(&text, "; TIPPED OVER");
     }
     if (slot->reported) {
         sm_text_printf(&text, "; misfire reported");
@@ -550,7 +561,8 @@ static const sm_board_key rails_keys[] = {
     {"0-9 . Enter", "type a reading in ohms for the slot and enter it"},
     {"o", "the slot reads open"},
     {"s", "the slot reads short"},
-    {"in a field", "ohms as predicted; OPEN SHORT LOW HIGH UNSUR(e) STRAY; -- unread; out: rail unplugged"},
+    {"in a field", "ohms as predicted; OPEN SHORT LOW HIGH UNSUR(e) STRAY; TIP: tipped over; -- unread; out: "
+                   "rail unplugged"},
     {"in a field",
      "fly: in flight; *12: burns 12 s more; spent; MISF misfired, OVER passed over, HELD: LIVE"},
 };

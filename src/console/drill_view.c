@@ -3,6 +3,7 @@
 
 #include "console/day.h"
 #include "console/keymap.h"
+#include "console/view.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -80,6 +81,10 @@ void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, 
     if (seen) {
         sm_text_printf(&text, "%s (%s ago)", sights->latest,
                        sm_age_format(snapshot->wall.us - sights->latest_at.us, age));
+        sm_text older = {0};
+        if (sm_sights_older(snapshot, &older))
+            sm_text_printf(&text, " · still: %s", sm_text_get(&older));
+        sm_text_deinit(&older);
         sm_area_field(area, x + 1, 0, area.columns - x - 2, SM_LOOK_WARN, sm_text_get(&text));
     }
     sm_text_clear(&text);

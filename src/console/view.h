@@ -112,6 +112,12 @@ typedef struct sm_flame_view {
 } sm_flame_view;
 sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture);
 
+// Append in words what stands of a drill's making and can be seen or heard: all of it; what the drill's first row does not say anyway;
+// and of what is wrong at RAIL ("FIRE HERE, 2 TIPPED OVER"). False: nothing.
+bool sm_sights_standing(const sm_snapshot *snapshot, sm_text *out);
+bool sm_sights_older(const sm_snapshot *snapshot, sm_text *out);
+bool sm_rail_trouble(const sm_snapshot *snapshot, uint32_t rail, sm_text *out);
+
 // "waiting", "burning", ... a word for people about a slot's phase.
 const char *sm_phase_word(sm_slot_phase phase);
 
