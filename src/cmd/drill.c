@@ -191,8 +191,10 @@ static int list_course(const drill_call *call, const sm_show *show) {
     }
     if (result == SM_OK)
         status = list_drills(call, show, names, count);
-    if (count > 0 && !json)
-        printf("\n%s\n", sm_drill_caution());
+    if (count > 0 && !json) {
+        putchar('\n');
+        print_wrapped(sm_drill_caution(), 0);
+    }
     sm_arena_destroy(arena);
     return status;
 }
