@@ -51,7 +51,7 @@ static void write_file(kept *k, const char *text) {
 static void begin_console(console_rig *r, const kept *k, int columns, int rows) {
     console_begin_at(r, "0.3 s", columns, rows, (const char *const[]){k->environment, NULL});
     pty_expect(r->p, "It has no way to fire anything");
-    pty_expect(r->p, "the rules found");
+    pty_expect(r->p, "2 ERRORS");
     pty_type(r->p, "n");
     pty_expect_gone(r->p, "It has no way to fire anything");
 }

@@ -69,7 +69,7 @@ static void each_depth_is_sent_what_it_can_show(void **state) {
         console_rig r;
         console_begin_at(&r, "0.3 s", 80, 24, environment);
         pty_expect(r.p, "It has no way to fire anything");
-        pty_expect(r.p, "the rules found");
+        pty_expect(r.p, "2 ERRORS");
         pty_type(r.p, "n");
         pty_expect(r.p, "c clear");
         pty_expect_row(r.p, KEY_ROW, "c clear");

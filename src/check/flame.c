@@ -52,6 +52,10 @@ static const sm_profile *profile_of(const sm_check *check, const check_flame *fl
 static void put_not_enabled(sm_check *check, const check_flame *flame, const check_span *fire, sm_us from_us,
                             sm_us to_us) {
     const sm_profile *profile = profile_of(check, flame);
+    if (!check->enables_judged) {
+        check->enables_held_back++;
+        return;
+    }
     check_put(check, "flame-not-enabled", check_at_event(check, fire->event, "do"),
               (check_figures){FIGURE_SPAN, (double)(to_us - from_us), 0.0, NULL},
               "%s is told %s from %s to %s, and %s is out of %u-%u from %s to %s: no flame then",
@@ -83,6 +87,10 @@ static void judge_idle(sm_check *check, const check_flame *flame, size_t holder,
                        bool after_flame) {
     if (to_us - from_us <= LEFT_OPEN_US)
         return;
+    if (!check->enables_judged) {
+        check->enables_held_back++;
+        return;
+    }
     while (holder > 0 && flame->enable.spans[holder].begin_us > from_us)
         holder--;
     const sm_profile *profile = profile_of(check, flame);
@@ -162,35 +170,31 @@ static void judge_fuel(sm_check *check, const check_flame *flame, const check_sp
               profile->burn_ml_s, ceil(used_ml * 10.0) / 10.0, fixture->fuel_ml);
 }
 
-// The row that opens an enable may be among those that were left out: then a missing permit is no finding of its own.
-static bool cues_are_whole(sm_check *check) {
-    if (!check_is_incomplete(check, "cues.csv"))
-        return true;
-    if (check->flame_count > 0)
+// The row that opens or closes an enable may be among those that were left out: then what the others say of it is no finding.
+static void tell_held_back(sm_check *check) {
+    if (check->enables_held_back > 0)
         check_put_as(
             check, SM_NOTE, "flame-not-enabled", (check_place){"cues.csv", 0, NULL}, check_no_figures(),
             "rows with errors are left out: whether every flame has its enable open, and none stays open, is "
             "judged once they can be read");
-    return false;
 }
 
 sm_result check_flame_times(sm_check *check) {
-    const bool whole = cues_are_whole(check);
+    check->enables_judged = !check_is_incomplete(check, "cues.csv");
     for (uint32_t i = 0; i < check->flame_count; i++) {
         const check_flame *flame = &check->flames[i];
         check_spans burning;
         const sm_result result = check_burning(flame, &burning);
         if (result != SM_OK)
             return result;
-        if (whole) {
-            judge_enabled(check, flame);
-            judge_left_open(check, flame, &burning);
-        }
+        judge_enabled(check, flame);
+        judge_left_open(check, flame, &burning);
         judge_burns(check, flame, &burning);
         judge_brief(check, flame);
         judge_fuel(check, flame, &burning);
         free(burning.spans);
     }
+    tell_held_back(check);
     return SM_OK;
 }
 

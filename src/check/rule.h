@@ -100,6 +100,8 @@ typedef struct sm_check {
     bool no_memory;
     check_flame *flames; // made by check_walk_fixtures, one a flame fixture
     uint32_t flame_count;
+    bool enables_judged;        // cues.csv was read whole: what opens and closes an enable is known
+    uint32_t enables_held_back; // findings that are none for that
 } sm_check;
 
 // Puts a finding of RULE with the severity of its row.
