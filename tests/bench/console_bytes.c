@@ -6,7 +6,6 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -20,11 +19,8 @@ int main(void) {
     } boards[] = {{"score", "\033OQ"},   {"rails", "\033OR"}, {"fixtures", "\033OS"}, {"guards", "\033[15~"},
                   {"after", "\033[17~"}, {"log", "\033[20~"}, {"ground", "\033[21~"}, {"walk", "\033[24~"}};
     const char *build = getenv("SLOWMATCH_BUILD");
-    char program[512], data[] = "/tmp/slowmatch-bench-XXXXXX", remove[64];
+    char program[512];
     snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
-    if (!mkdtemp(data) || setenv("XDG_DATA_HOME", data, 1) != 0 || setenv("XDG_CACHE_HOME", data, 1) != 0) {
-        return 2;
-    }
     const char *argv[] = {program, "rehearse", "demo-shows/lantern-quay", "--silent", NULL};
     pty *p = pty_start(80, 24, argv, NULL);
     pty_expect(p, "earshot?");
@@ -49,6 +45,5 @@ int main(void) {
                (double)(pty_bytes(p) - before) / 1024 / PLAYED_S);
     }
     pty_destroy(p);
-    snprintf(remove, sizeof remove, "rm -rf '%s'", data);
-    return system(remove) == 0 ? 0 : 2;
+    return 0;
 }

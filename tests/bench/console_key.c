@@ -8,7 +8,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>
-#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -77,11 +76,8 @@ int main(void) {
     static const char *const keys[] = {"\033[15~", "\033OQ"}; // F5 guards, F2 score
     static const char *const texts[] = {"NOT CHECKED", "── now "};
     const char *build = getenv("SLOWMATCH_BUILD");
-    char program[512], data[] = "/tmp/slowmatch-bench-XXXXXX", remove[64];
+    char program[512];
     snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
-    if (!mkdtemp(data) || setenv("XDG_DATA_HOME", data, 1) != 0 || setenv("XDG_CACHE_HOME", data, 1) != 0) {
-        return 2;
-    }
     tell("cat's echo of a line", of_cat());
     const char *argv[] = {program, "rehearse", "demo-shows/lantern-quay", "--silent", NULL};
     pty *p = pty_start(80, 24, argv, NULL);
@@ -97,6 +93,5 @@ int main(void) {
     pty_expect(p, "RUNNING");
     tell("console, playing: key to another board", measure(p, keys, texts));
     pty_destroy(p);
-    snprintf(remove, sizeof remove, "rm -rf '%s'", data);
-    return system(remove) == 0 ? 0 : 2;
+    return 0;
 }
