@@ -174,16 +174,33 @@ static void come_back(pty *p) {
     pty_type(p, F8);
 }
 
+// A key is drawn at once, and what the engine says to it a little later: looks until two looks agree.
+static char *look_settled(pty *p) {
+    char *text = look(p);
+    go_on(p);
+    blur(text);
+    for (int i = 0; i < 20; i++) {
+        char *next = look(p);
+        go_on(p);
+        blur(next);
+        bool same = strcmp(text, next) == 0;
+        free(text);
+        text = next;
+        if (same) {
+            break;
+        }
+    }
+    return text;
+}
+
 // Rows that stand otherwise after a repaint than before, and then stand still, held what should not have been there.
 static void expect_no_strays(pty *p, int step) {
-    char *before = look(p);
-    go_on(p);
+    char *before = look_settled(p);
     pty_type(p, "\f");
     char *after = look(p);
     go_on(p);
     char *later = look(p);
     go_on(p);
-    blur(before);
     blur(after);
     blur(later);
     if (strcmp(before, after) != 0 && strcmp(after, later) == 0) {
