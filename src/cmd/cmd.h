@@ -54,6 +54,9 @@ void cmd_print_findings(int fd, const char *folder, sm_findings *findings);
 
 // A show for a command that has to run it: loaded, its length known from its audio. On failure prints why and returns NULL.
 struct sm_show *cmd_show_open(const char *folder, const char *readings_file);
+// The same for the console, which looks at the music by itself and says what is wrong with it: read to its end (a tenth of a second for
+// a song that was never played here) only where the show's length hangs on it.
+struct sm_show *cmd_show_open_for_console(const char *folder, const char *readings_file);
 // "FOLDER/music.ogg" of a show with audio, freed by the caller; NULL where it is silent (or memory ran out).
 char *cmd_audio_path(const struct sm_show *show);
 

@@ -55,7 +55,7 @@ static bool full_path(const char *file, sm_text *out) {
     return !out->failed;
 }
 
-sm_show *cmd_show_open(const char *folder, const char *readings_file) {
+static sm_show *load_show(const char *folder, const char *readings_file) {
     sm_findings *findings = sm_findings_create();
     sm_show *show = NULL;
     sm_text readings = {0};
@@ -71,8 +71,19 @@ sm_show *cmd_show_open(const char *folder, const char *readings_file) {
     if (result != SM_OK && (findings == NULL || sm_findings_count(findings) == 0))
         cmd_complain("%s: %s", folder, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
     sm_findings_destroy(findings);
-    if (result != SM_OK)
-        return NULL;
-    ask_audio(show);
+    return result == SM_OK ? show : NULL;
+}
+
+sm_show *cmd_show_open(const char *folder, const char *readings_file) {
+    sm_show *show = load_show(folder, readings_file);
+    if (show != NULL)
+        ask_audio(show);
+    return show;
+}
+
+sm_show *cmd_show_open_for_console(const char *folder, const char *readings_file) {
+    sm_show *show = load_show(folder, readings_file);
+    if (show != NULL && show->settings.length_given_us == SM_UNSET_US)
+        ask_audio(show);
     return show;
 }

@@ -94,10 +94,12 @@ int cmd_rehearse(int argc, char **argv) {
     if (!headless_call_read(&call))
         return CMD_UNUSABLE;
     headless_options *h = &call.run;
-    h->show = cmd_show_open(words[0], h->readings_file);
+    bool console = !call.headless && !h->fast && h->script_path == NULL && sm_console_possible();
+    h->show = console ? cmd_show_open_for_console(words[0], h->readings_file)
+                      : cmd_show_open(words[0], h->readings_file);
     if (h->show == NULL)
         return CMD_UNUSABLE;
-    if (!call.headless && !h->fast && h->script_path == NULL && sm_console_possible())
+    if (console)
         return run_console(h); // it takes the show over
     if (!call.headless && h->script_path == NULL && isatty(STDOUT_FILENO))
         cmd_complain("no console: %s; the built-in sequence runs as lines of the log",
