@@ -12,18 +12,31 @@
 
 #include <cmocka.h>
 
-#include "support/ui_rig.h"
+#include "support/desk.h"
 
 #define S SM_US_PER_S
-#define press ui_rig_press
-#define shows ui_rig_shows
-#define says ui_rig_says
+#define press desk_type
+#define shows desk_shows
+#define says desk_says
+
+// Past the first screen.
+static int begin(void **state) {
+    desk_setup_short(state);
+    desk_type(*state, "n");
+    return 0;
+}
+
+static int begin_drill(void **state) {
+    desk_setup_short_drill(state);
+    desk_type(*state, "n");
+    return 0;
+}
 
 // ---- offers --------------------------------------------------------------------------------------
 
 // What is offered is no part of what is typed: typing goes in its place.
 static void an_offer_is_only_an_offer(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     press(r, "\tU"); // rails: the cursor is on rail A
     assert_true(shows(r, "unplug RAIL: A"));
     assert_string_equal(r->ui.prompt.text, "");
@@ -48,7 +61,7 @@ static void an_offer_is_only_an_offer(void **state) {
 // ---- completion -----------------------------------------------------------------------------------
 
 static void actions_complete_by_name(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     press(r, ":ar\t\n");
     assert_string_equal(r->ui.history.lines[0], "arm");
     press(r, ":unp\t");
@@ -77,7 +90,7 @@ static void actions_complete_by_name(void **state) {
     assert_string_equal(r->acted, "key on");
 }
 
-static void expect_candidates(ui_rig *r, const char *line, const char *expected) {
+static void expect_candidates(desk *r, const char *line, const char *expected) {
     sm_candidates found;
     sm_complete(&r->ui.view, line, strlen(line), &found);
     sm_text got = {0};
@@ -91,11 +104,11 @@ static void expect_candidates(ui_rig *r, const char *line, const char *expected)
 }
 
 static void arguments_complete_by_kind(void **state) {
-    ui_rig *r = *state;
-    (void)ui_rig_act(r, "enter Anna Berg", SM_SOURCE_CONSOLE);
-    (void)ui_rig_act(r, "enter Anton", SM_SOURCE_CONSOLE);
-    (void)ui_rig_act(r, "mark bridge", SM_SOURCE_CONSOLE);
-    (void)ui_rig_act(r, "unplug B", SM_SOURCE_CONSOLE);
+    desk *r = *state;
+    (void)desk_act(r, "enter Anna Berg", SM_SOURCE_CONSOLE);
+    (void)desk_act(r, "enter Anton", SM_SOURCE_CONSOLE);
+    (void)desk_act(r, "mark bridge", SM_SOURCE_CONSOLE);
+    (void)desk_act(r, "unplug B", SM_SOURCE_CONSOLE);
     expect_candidates(r, "read A-", "A-01,A-02,A-03,A-04");
     expect_candidates(r, "read A-02 ", "open,short");
     expect_candidates(r, "plug ", "B");
@@ -120,7 +133,7 @@ static void arguments_complete_by_kind(void **state) {
 
 // An action that is not allowed now is named all the same, with why.
 static void what_is_not_allowed_is_said(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     press(r, ":start");
     assert_true(shows(r, "start: not while safe; allowed in: armed"));
     press(r, "\033:hint");
@@ -132,7 +145,7 @@ static void what_is_not_allowed_is_said(void **state) {
 }
 
 static void lines_before_come_back(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     press(r, ":wind 3\n:wind 3\n:note one\n:wi");
     sm_ui_press(&r->ui, SM_KEY_UP);
     assert_string_equal(r->ui.prompt.text, "note one");
@@ -159,7 +172,7 @@ static void lines_before_come_back(void **state) {
 // ---- holding back ------------------------------------------------------------------------------------
 
 static void holds_back_in_two_keys_in_every_state(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     press(r, "I");
     assert_true(says(r, "HOLD BACK which? a all aerials g ground f all flames p all pyro"));
     assert_false(shows(r, "n near")); // this show has none
@@ -169,7 +182,7 @@ static void holds_back_in_two_keys_in_every_state(void **state) {
     assert_string_equal(r->acted, "inhibit aerial");
     press(r, "If");
     assert_string_equal(r->acted, "inhibit jet-1");
-    ui_rig_arm(r);
+    desk_arm_by_keys(r);
     assert_true(says(r, "HELD BACK 1 slot, 1 fixture: aerial, jet-1"));
     press(r, "b");
     assert_true(says(r, "HELD BACK 1 slot"));
@@ -182,7 +195,7 @@ static void holds_back_in_two_keys_in_every_state(void **state) {
 }
 
 static void letting_go_is_read_back(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     press(r, "IaIgA");
     assert_string_equal(r->ui.prompt.offer, "");
     assert_true(shows(r, "what holds now: aerial, ground"));
@@ -200,7 +213,7 @@ static void letting_go_is_read_back(void **state) {
     press(r, "\n");
     assert_string_equal(r->acted, "allow ground");
     assert_int_equal(r->now->inhibit_count, 2);
-    ui_rig_arm(r); // in ARMED nothing is let go
+    desk_arm_by_keys(r); // in ARMED nothing is let go
     press(r, "Aaerial\n");
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
     assert_int_equal(r->now->inhibit_count, 2);
@@ -209,17 +222,17 @@ static void letting_go_is_read_back(void **state) {
 // ---- a start at a clock time -------------------------------------------------------------------------
 
 static void starts_at_a_clock_time(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     press(r, "S");
     assert_true(shows(r, "start-in: not while safe; allowed in: armed"));
-    ui_rig_arm(r);
+    desk_arm_by_keys(r);
     press(r, "S25:00\n");
     assert_true(shows(r, "no such time"));
     sm_ui_press(&r->ui, SM_KEY_ERASE_LINE);
     press(r, "21:05\n"); // launched at 21:00:00
     assert_true(shows(r, "STARTS BY ITSELF AT 21:05:00"));
     assert_int_equal(r->now->starts_at.us, SM_UNSET_US);
-    ui_rig_advance(r, S); // it is no later for thinking about it
+    desk_advance(r, S); // it is no later for thinking about it
     press(r, "\n");
     assert_int_equal(r->now->starts_at.us, 300 * S);
     assert_true(says(r, "ARMED STARTS BY ITSELF AT 21:05:00, in 04:58"));
@@ -229,14 +242,14 @@ static void starts_at_a_clock_time(void **state) {
     assert_int_equal(r->now->starts_at.us, 24 * 3600 * S - 30 * S);
     press(r, "SSin 90 s\n\n");
     assert_true(r->now->starts_at.us == 92 * S);
-    (void)ui_rig_act(r, "enter M", SM_SOURCE_CONSOLE);
+    (void)desk_act(r, "enter M", SM_SOURCE_CONSOLE);
     assert_true(says(r, "START BY ITSELF CANCELLED 21:00: M went in"));
-    ui_rig_advance(r, 200 * S);
+    desk_advance(r, 200 * S);
     assert_int_equal(r->now->state, SM_STATE_ARMED);
-    (void)ui_rig_act(r, "leave M", SM_SOURCE_CONSOLE);
-    (void)ui_rig_act(r, "call-clear J", SM_SOURCE_CONSOLE);
+    (void)desk_act(r, "leave M", SM_SOURCE_CONSOLE);
+    (void)desk_act(r, "call-clear J", SM_SOURCE_CONSOLE);
     press(r, "Sin 10\n\n");
-    ui_rig_advance(r, 10 * S);
+    desk_advance(r, 10 * S);
     assert_int_equal(r->now->state, SM_STATE_RUNNING);
 }
 
@@ -258,7 +271,7 @@ static void the_clock_is_read(void **state) {
 // ---- guards in the questions ------------------------------------------------------------------------
 
 static void questions_name_what_is_not_met(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     press(r, ":read A-03 2\n:read A-02 open\n:enter K\na"); // no cue fires it
     assert_true(says(r, "key NOT MET: key OFF."));
     assert_true(says(r, "field NOT MET: 1 in the field: K."));
@@ -272,7 +285,7 @@ static void questions_name_what_is_not_met(void **state) {
 
 // In the order of the work, each with how it stands, since when, why, and what to do; and the one thing to do now.
 static void the_guards_board_leads_through_the_work(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     sm_ui_press(&r->ui, SM_KEY_F0 + 5);
     assert_true(shows(r, "2 of 5 MET. NEXT: does not refuse; everybody out, then M and Enter measures all"));
     assert_true(shows(r, "3 readings  NOT CHECKED           3 of 3 slots unread"));
@@ -280,7 +293,7 @@ static void the_guards_board_leads_through_the_work(void **state) {
     press(r, "M\n:unplug B\n");
     assert_true(says(r, "NEXT: everybody out of the field, then P plugs"));
     press(r, ":plug B\n:enter K\n");
-    ui_rig_advance(r, 65 * S);
+    desk_advance(r, 65 * S);
     assert_true(says(r, "2 field NOT MET 1 min 1 in the field: K"));
     assert_true(says(r, "NEXT: everybody out and counted"));
     press(r, ":leave K\n");
@@ -295,35 +308,35 @@ static void the_guards_board_leads_through_the_work(void **state) {
     press(r, "a");
     assert_true(says(r, "STRAY A-03"));
     press(r, "\n");
-    ui_rig_advance(r, S);
+    desk_advance(r, S);
     assert_true(shows(r, "6 arm       done"));
     assert_true(says(r, "NEXT: b, then Enter: start"));
     press(r, ":enter K\n");
     assert_true(says(r, "NEXT: make safe, key off, and begin again"));
     press(r, " :waive rails B stays out by K\n:unplug B\n");
     assert_true(says(r, "WAIVED 0 s by K: B stays out by K"));
-    ui_rig_size(r, 40, 24);
+    desk_size(r, 40, 24);
     assert_true(shows(r, "2 field     NOT MET"));
 }
 
 // ---- the latest call ----------------------------------------------------------------------------------
 
 static void the_latest_call_stays_until_answered(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     assert_false(shows(r, "CALL"));
-    (void)ui_rig_act(r, "call left hold, hold, hold", SM_SOURCE_INSTRUCTOR);
-    ui_rig_advance(r, 12 * S);
+    (void)desk_act(r, "call left hold, hold, hold", SM_SOURCE_INSTRUCTOR);
+    desk_advance(r, 12 * S);
     press(r, ":note something else\n:wind 3\n");
     assert_true(shows(r, "CALL left 12 s ago: hold, hold, hold"));
     assert_true(shows(r, "[y] answers"));
-    (void)ui_rig_act(r, "call spotter a person at the fence", SM_SOURCE_INSTRUCTOR);
+    (void)desk_act(r, "call spotter a person at the fence", SM_SOURCE_INSTRUCTOR);
     assert_true(shows(r, "CALL spotter 0 s ago: a person at the fence · 2 calls unanswered"));
-    ui_rig_size(r, 40, 12);
+    desk_size(r, 40, 12);
     assert_true(shows(r, "CALL spotter"));
     assert_true(shows(r, "[y] answers"));
-    ui_rig_size(r, 80, 24);
-    assert_int_equal(ui_rig_act(r, "answer holding", SM_SOURCE_CONSOLE), SM_OK);
-    ui_rig_advance(r, 3 * S);
+    desk_size(r, 80, 24);
+    assert_int_equal(desk_act(r, "answer holding", SM_SOURCE_CONSOLE), SM_OK);
+    desk_advance(r, 3 * S);
     assert_true(shows(r, "call spotter 3 s ago: a person at the fence · answered 3 s ago: holding"));
     assert_false(shows(r, "CALL"));
 }
@@ -331,9 +344,9 @@ static void the_latest_call_stays_until_answered(void **state) {
 // ---- the key row ----------------------------------------------------------------------------------------
 
 static void help_never_drops_out_and_no_hint_is_cut(void **state) {
-    ui_rig *r = *state;
+    desk *r = *state;
     for (int columns = 40; columns <= 200; columns++) {
-        ui_rig_size(r, columns, 24);
+        desk_size(r, columns, 24);
         sm_ui_draw(&r->ui, r->cells);
         sm_text row = {0};
         sm_cells_row_text(r->cells, 23, &row);
@@ -366,7 +379,7 @@ int main(void) {
     if (!setlocale(LC_CTYPE, "C.UTF-8")) {
         return 1;
     }
-#define OVER(test) cmocka_unit_test_setup_teardown(test, ui_rig_begin, ui_rig_end)
+#define OVER(test) cmocka_unit_test_setup_teardown(test, begin, desk_teardown)
     const struct CMUnitTest tests[] = {
         OVER(an_offer_is_only_an_offer),
         OVER(actions_complete_by_name),
@@ -379,7 +392,7 @@ int main(void) {
         cmocka_unit_test(the_clock_is_read),
         OVER(questions_name_what_is_not_met),
         OVER(the_guards_board_leads_through_the_work),
-        cmocka_unit_test_setup_teardown(the_latest_call_stays_until_answered, ui_rig_begin_drill, ui_rig_end),
+        cmocka_unit_test_setup_teardown(the_latest_call_stays_until_answered, begin_drill, desk_teardown),
         OVER(help_never_drops_out_and_no_hint_is_cut),
     };
     return cmocka_run_group_tests_name("console_ask", tests, NULL, NULL);

@@ -12,15 +12,28 @@
 #include <cmocka.h>
 
 #include "support/console_rig.h"
-#include "support/ui_rig.h"
+#include "support/desk.h"
 
 #define S SM_US_PER_S
 
+// Past the first screen.
+static int begin(void **state) {
+    desk_setup_short(state);
+    desk_type(*state, "n");
+    return 0;
+}
+
+static int begin_drill(void **state) {
+    desk_setup_short_drill(state);
+    desk_type(*state, "n");
+    return 0;
+}
+
 // At every size REHEARSAL, the state line, the stop and the message stay; the figures are there from 12 rows of them on.
 static void big_figures_leave_what_must_be_seen(void **state) {
-    ui_rig *r = *state;
-    ui_rig_arm(r);
-    ui_rig_press(r, "D");
+    desk *r = *state;
+    desk_arm_by_keys(r);
+    desk_type(r, "D");
     static const struct {
         int columns, rows;
         const char *rehearsal, *state; // a row of the figures
@@ -31,38 +44,38 @@ static void big_figures_leave_what_must_be_seen(void **state) {
         {200, 60, "████    ████        ████                ████        ████", "██████            ██████"},
     };
     for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
-        ui_rig_size(r, sizes[i].columns, sizes[i].rows);
-        assert_true(ui_rig_shows(r, "REHEARSAL ARMED"));
-        assert_true(ui_rig_shows(r, sizes[i].rehearsal));
-        assert_true(ui_rig_shows(r, sizes[i].state));
-        assert_true(ui_rig_shows(r, "SPACE MAKE SAFE"));
-        assert_true(ui_rig_shows(r, "? help"));
+        desk_size(r, sizes[i].columns, sizes[i].rows);
+        assert_true(desk_shows(r, "REHEARSAL ARMED"));
+        assert_true(desk_shows(r, sizes[i].rehearsal));
+        assert_true(desk_shows(r, sizes[i].state));
+        assert_true(desk_shows(r, "SPACE MAKE SAFE"));
+        assert_true(desk_shows(r, "? help"));
     }
-    ui_rig_size(r, 80, 24);
-    assert_true(ui_rig_shows(r, "show time"));
-    assert_false(ui_rig_shows(r, "F2 score"));
-    ui_rig_press(r, "b");
-    assert_true(ui_rig_shows(r, "START counts down"));
-    ui_rig_press(r, "\n");
-    assert_true(ui_rig_shows(r, "next A-01 fountain in"));
-    assert_true(ui_rig_shows(r, "████████      ████████")); // 0.5: the count of 0.3 s, and 0.2 s of show
-    ui_rig_press(r, "1");                                   // keys of a board that is not seen do nothing
+    desk_size(r, 80, 24);
+    assert_true(desk_shows(r, "show time"));
+    assert_false(desk_shows(r, "F2 score"));
+    desk_type(r, "b");
+    assert_true(desk_shows(r, "START counts down"));
+    desk_type(r, "\n");
+    assert_true(desk_shows(r, "next A-01 fountain in"));
+    assert_true(desk_shows(r, "████████      ████████")); // 0.5: the count of 0.3 s, and 0.2 s of show
+    desk_type(r, "1");                                    // keys of a board that is not seen do nothing
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
-    ui_rig_press(r, " ");
+    desk_type(r, " ");
     assert_int_equal(r->now->state, SM_STATE_SAFE);
-    ui_rig_press(r, "\033");
-    assert_true(ui_rig_shows(r, "F6 after"));
-    ui_rig_press(r, "D\t"); // a board leaves it
+    desk_type(r, "\033");
+    assert_true(desk_shows(r, "F6 after"));
+    desk_type(r, "D\t"); // a board leaves it
     assert_false(r->ui.choices.big);
 }
 
 static void a_call_stays_beside_big_figures(void **state) {
-    ui_rig *r = *state;
-    ui_rig_press(r, "D");
-    (void)ui_rig_act(r, "call left hold, hold, hold", SM_SOURCE_INSTRUCTOR);
-    ui_rig_press(r, ":wind 3\n");
-    assert_true(ui_rig_shows(r, "CALL left 0 s ago: hold, hold, hold"));
-    assert_true(ui_rig_shows(r, " ███  ████ █  █ ████  ██  ███   ███  ██  █"));
+    desk *r = *state;
+    desk_type(r, "D");
+    (void)desk_act(r, "call left hold, hold, hold", SM_SOURCE_INSTRUCTOR);
+    desk_type(r, ":wind 3\n");
+    assert_true(desk_shows(r, "CALL left 0 s ago: hold, hold, hold"));
+    assert_true(desk_shows(r, " ███  ████ █  █ ████  ██  ███   ███  ██  █"));
 }
 
 static void in_a_terminal(int columns, int rows, const char *locale, const char *block) {
@@ -125,8 +138,8 @@ int main(void) {
         return 1;
     }
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(big_figures_leave_what_must_be_seen, ui_rig_begin, ui_rig_end),
-        cmocka_unit_test_setup_teardown(a_call_stays_beside_big_figures, ui_rig_begin_drill, ui_rig_end),
+        cmocka_unit_test_setup_teardown(big_figures_leave_what_must_be_seen, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_call_stays_beside_big_figures, begin_drill, desk_teardown),
         cmocka_unit_test(at_80x24),
         cmocka_unit_test(at_200x60_in_ascii),
     };

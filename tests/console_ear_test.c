@@ -10,47 +10,30 @@
 
 #include <cmocka.h>
 
-#include "console/ui.h"
+#include "support/desk.h"
 #include "support/short_show.h"
 
 #define S SM_US_PER_S
 #define MS (SM_US_PER_S / 1000)
 
 typedef struct rig {
-    short_show files;
-    sm_show *show;
-    sm_rehearsal *rehearsal;
-    sm_snapshot *now;
-    sm_findings *findings;
-    sm_recent recent;
-    sm_text noise;
-    sm_audio_status sound;
-    sm_day day;
-    sm_wall_time wall;
-    sm_ui ui;
-    sm_cells *cells;
-    char acted[256]; // the latest line
-    int acts;
+    desk desk;  // what *state is
     bool blind; // no new snapshot after an action
 } rig;
 
-static void look(rig *r) {
-    sm_rehearsal_snapshot(r->rehearsal, r->wall, r->now);
-    sm_ui_look(&r->ui);
-}
-
+// Every action is done, a microsecond later than what was before.
 static bool act(void *owner, const char *line) {
-    rig *r = owner;
-    snprintf(r->acted, sizeof r->acted, "%s", line);
-    r->acts++;
+    desk *d = owner;
+    snprintf(d->acted, sizeof d->acted, "%s", line);
+    d->acts++;
     sm_action action;
     char why[200];
     size_t at;
-    assert_int_equal(sm_action_read(r->show, line, strlen(line), &action, why, &at), SM_OK);
-    r->wall.us++;
-    assert_int_equal(sm_rehearsal_act(r->rehearsal, &action, SM_SOURCE_CONSOLE, r->wall), SM_OK);
-    if (!r->blind) {
-        look(r);
+    assert_int_equal(sm_action_read(d->show, line, strlen(line), &action, why, &at), SM_OK);
+    d->wall.us++;
+    assert_int_equal(sm_rehearsal_act(d->rehearsal, &action, SM_SOURCE_CONSOLE, d->wall), SM_OK);
+    if (!((rig *)owner)->blind) {
+        desk_look(d);
     }
     return true;
 }
@@ -59,71 +42,33 @@ static bool act(void *owner, const char *line) {
 static int begin(void **state) {
     rig *r = calloc(1, sizeof *r);
     assert_non_null(r);
-    short_show_make(&r->files, "1 s");
+    short_show files;
+    short_show_make(&files, "1 s");
     short_show_write(
-        &r->files, "show.ini",
+        &files, "show.ini",
         "[show]\ntitle = Long Evening\nlength = 20\ncountdown = 300 ms\n[limits]\narm-time = 200 ms\n");
-    short_show_write(&r->files, "cues.csv",
+    short_show_write(&files, "cues.csv",
                      "time,target,do,fade,lasts,id\n1,par-1,dimmer=100%,,,1\n2,A-01,fountain,,,2\n"
                      "5,A-02,comet,,,3\n5,par-1,dimmer=0,,,4\n10,A-03 B-01,fountain,,,5\n");
-    r->findings = sm_findings_create();
-    assert_int_equal(sm_show_load(r->files.folder, &(sm_show_load_options){0}, r->findings, &r->show), SM_OK);
-    assert_int_equal(sm_rehearsal_create(r->show, &(sm_rehearsal_options){0}, &r->rehearsal), SM_OK);
-    assert_int_equal(sm_snapshot_create(r->show, &r->now), SM_OK);
-    sm_rehearsal_snapshot(r->rehearsal, r->wall, r->now);
-    r->ui.view = (sm_view){.snapshot = r->now,
-                           .show = r->show,
-                           .day = &r->day,
-                           .recent = &r->recent,
-                           .findings = r->findings,
-                           .checked = true,
-                           .noise = &r->noise,
-                           .rig = "",
-                           .sound = &r->sound};
-    r->ui.owner = r;
-    r->ui.act = act;
-    assert_int_equal(sm_ui_init(&r->ui), SM_OK);
-    r->cells = sm_cells_create(120, 24);
-    assert_non_null(r->cells);
-    *state = r;
+    desk_begin(&r->desk, &(desk_options){.folder = files.folder});
+    short_show_remove(&files); // all of it has been read
+    r->desk.ui.act = act;
+    desk_size(&r->desk, 120, 24);
+    *state = &r->desk;
     return 0;
 }
 
-static int end(void **state) {
-    rig *r = *state;
-    sm_cells_destroy(r->cells);
-    sm_ui_deinit(&r->ui);
-    sm_snapshot_destroy(r->now);
-    sm_rehearsal_destroy(r->rehearsal);
-    sm_show_destroy(r->show);
-    sm_findings_destroy(r->findings);
-    short_show_remove(&r->files);
-    free(r);
-    return 0;
-}
-
-static void press(rig *r, const char *keys) {
+// Without a new snapshot, unlike desk_type.
+static void press(desk *r, const char *keys) {
     for (; *keys; keys++) {
         sm_ui_press(&r->ui, *keys == '\n' ? SM_KEY_ENTER : *keys);
     }
 }
 
-static bool shows(rig *r, const char *text) {
-    sm_ui_draw(&r->ui, r->cells);
-    bool found = false;
-    sm_text row = {0};
-    for (int y = 0; y < sm_cells_rows(r->cells); y++) {
-        sm_text_clear(&row);
-        sm_cells_row_text(r->cells, y, &row);
-        found = found || strstr(sm_text_get(&row), text);
-    }
-    sm_text_deinit(&row);
-    return found;
-}
-
 // ---- tones ---------------------------------------------------------------------------------------
 
-static void assert_calls(rig *r, const char *calls, bool ticks, const sm_audio_call *expected, size_t count) {
+static void assert_calls(desk *r, const char *calls, bool ticks, const sm_audio_call *expected,
+                         size_t count) {
     sm_audio_call *got = NULL;
     size_t got_count = 99;
     assert_int_equal(sm_ear_calls(r->now, calls, ticks, &got, &got_count), SM_OK);
@@ -136,7 +81,7 @@ static void assert_calls(rig *r, const char *calls, bool ticks, const sm_audio_c
 }
 
 static void firings_are_counted_from_three(void **state) {
-    rig *r = *state;
+    desk *r = *state;
     // The comet is counted to when the module fires it; the firing 2.9 s before leaves only its two and one.
     static const sm_audio_call pyro[] = {
         {{-1 * S}, SM_TONE_THREE}, {{0}, SM_TONE_TWO},         {{1 * S}, SM_TONE_ONE},
@@ -167,7 +112,7 @@ static void firings_are_counted_from_three(void **state) {
 }
 
 static void what_is_inhibited_is_not_called(void **state) {
-    rig *r = *state;
+    desk *r = *state;
     press(r, "n");
     act(r, "inhibit A");
     static const sm_audio_call left[] = {
@@ -178,7 +123,7 @@ static void what_is_inhibited_is_not_called(void **state) {
 }
 
 static void ticks_come_when_the_audience_should_see_it(void **state) {
-    rig *r = *state;
+    desk *r = *state;
     static const sm_audio_call ticks[] = {
         {{1 * S}, SM_TONE_TICK}, {{2 * S}, SM_TONE_TICK}, {{5 * S}, SM_TONE_TICK}, {{10 * S}, SM_TONE_TICK}};
     assert_calls(r, "", true, ticks, 4);
@@ -189,51 +134,51 @@ static void ticks_come_when_the_audience_should_see_it(void **state) {
 }
 
 static void keys_choose_tones_and_the_first_row_says_so(void **state) {
-    rig *r = *state;
+    desk *r = *state;
     press(r, "y");
     press(r, "Cnothing-such\n");
-    assert_true(shows(r, "a slot, rail, effect, fixture, group, position or zone of this show"));
+    assert_true(desk_shows(r, "a slot, rail, effect, fixture, group, position or zone of this show"));
     assert_int_equal(r->ui.mode, SM_UI_PROMPT);
     sm_ui_press(&r->ui, SM_KEY_ESCAPE);
     assert_string_equal(r->ui.view.calls, "");
     press(r, "Cpyro\n");
     assert_string_equal(r->ui.view.calls, "pyro");
-    assert_true(shows(r, "NOT HEARD while tones are off"));
-    assert_true(shows(r, "calls pyro (tones off)"));
+    assert_true(desk_shows(r, "NOT HEARD while tones are off"));
+    assert_true(desk_shows(r, "calls pyro (tones off)"));
     press(r, "TnK");
     assert_true(r->ui.view.ticks);
-    assert_true(shows(r, "calls pyro, tick at each cue"));
-    assert_false(shows(r, "tones off)"));
+    assert_true(desk_shows(r, "calls pyro, tick at each cue"));
+    assert_false(desk_shows(r, "tones off)"));
     press(r, "K");
     assert_false(r->ui.view.ticks);
     press(r, "C");
     sm_ui_press(&r->ui, SM_KEY_ERASE_LINE);
     press(r, "off\n");
     assert_string_equal(r->ui.view.calls, "");
-    assert_false(shows(r, "calls"));
+    assert_false(desk_shows(r, "calls"));
     assert_int_equal(r->acts, 0); // settings of this console: nothing for the engine or its log
     r->ui.view.timecode_side = "right";
-    assert_true(shows(r, "timecode right"));
+    assert_true(desk_shows(r, "timecode right"));
 }
 
 static void the_device_list_can_be_empty(void **state) {
-    rig *r = *state;
+    desk *r = *state;
     press(r, "no");
-    assert_true(shows(r, "No sound device was found"));
+    assert_true(desk_shows(r, "No sound device was found"));
     press(r, "1\n");
-    assert_true(shows(r, "the list is empty"));
+    assert_true(desk_shows(r, "the list is empty"));
     assert_int_equal(r->ui.mode, SM_UI_PROMPT);
     sm_ui_press(&r->ui, SM_KEY_SAFE_TYPING);
     assert_string_equal(r->acted, "safe");
     r->ui.view.silent = true;
     press(r, "o");
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
-    assert_true(shows(r, "begun with --silent"));
+    assert_true(desk_shows(r, "begun with --silent"));
 }
 
 // ---- short jumps ---------------------------------------------------------------------------------
 
-static void assert_moves(rig *r, const char *key, const char *line, sm_us at) {
+static void assert_moves(desk *r, const char *key, const char *line, sm_us at) {
     r->acted[0] = '\0';
     press(r, key);
     assert_string_equal(r->acted, line);
@@ -241,17 +186,17 @@ static void assert_moves(rig *r, const char *key, const char *line, sm_us at) {
 }
 
 static void seconds_and_cues_are_a_key_away(void **state) {
-    rig *r = *state;
+    desk *r = *state;
     press(r, "n");
     assert_moves(r, "<", "", 0);
-    assert_true(shows(r, "this is the beginning"));
+    assert_true(desk_shows(r, "this is the beginning"));
     assert_moves(r, ">", "seek 1.000000", 1 * S);
     act(r, "seek 19.5");
     assert_moves(r, ">", "seek 20.000000", 20 * S);
     assert_moves(r, ">", "", 20 * S);
     assert_moves(r, "<", "seek 19.000000", 19 * S);
     assert_moves(r, ")", "", 19 * S);
-    assert_true(shows(r, "no cue after"));
+    assert_true(desk_shows(r, "no cue after"));
     assert_moves(r, "(", "seek 10.000000", 10 * S);
     assert_moves(r, "(", "seek 5.000000", 5 * S);
     assert_moves(r, "(", "seek 4.900000", 4900 * MS); // the comet is fired ahead of its cue
@@ -261,30 +206,24 @@ static void seconds_and_cues_are_a_key_away(void **state) {
 }
 
 static void keys_faster_than_snapshots_add_up(void **state) {
-    rig *r = *state;
+    desk *r = *state;
     press(r, "n");
-    r->blind = true;
+    ((rig *)*state)->blind = true;
     press(r, ">>>");
     assert_string_equal(r->acted, "seek 3.000000");
     press(r, "BBB");
     assert_string_equal(r->acted, "mark beat-3");
     r->wall.us++; // taken after all of them
-    look(r);
+    desk_look(r);
     press(r, ">");
     assert_string_equal(r->acted, "seek 4.000000");
 }
 
-static void run_on(rig *r, sm_us span) {
-    r->wall.us += span;
-    assert_int_equal(sm_rehearsal_run(r->rehearsal, r->wall), SM_OK);
-    look(r);
-}
-
 static void beats_are_tapped_and_gone_to(void **state) {
-    rig *r = *state;
+    desk *r = *state;
     press(r, "n");
     press(r, "}");
-    assert_true(shows(r, "no beat was tapped after"));
+    assert_true(desk_shows(r, "no beat was tapped after"));
     act(r, "seek 1");
     press(r, "B");
     act(r, "seek 3");
@@ -297,10 +236,10 @@ static void beats_are_tapped_and_gone_to(void **state) {
     assert_moves(r, "}", "seek 6.000000", 6 * S);
     // While it runs, the beat passed only just now is not the one before.
     press(r, "cK\nka\n");
-    run_on(r, S);
+    desk_advance(r, S);
     act(r, "seek 5.9");
     press(r, "b\n");
-    run_on(r, 300 * MS + 200 * MS);
+    desk_advance(r, 300 * MS + 200 * MS);
     assert_int_equal(r->now->state, SM_STATE_RUNNING);
     assert_in_range(r->now->at.us, 6 * S, 6200 * MS);
     press(r, "{");
@@ -315,14 +254,14 @@ static void beats_are_tapped_and_gone_to(void **state) {
 int main(void) {
     setlocale(LC_CTYPE, "C.UTF-8");
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(firings_are_counted_from_three, begin, end),
-        cmocka_unit_test_setup_teardown(what_is_inhibited_is_not_called, begin, end),
-        cmocka_unit_test_setup_teardown(ticks_come_when_the_audience_should_see_it, begin, end),
-        cmocka_unit_test_setup_teardown(keys_choose_tones_and_the_first_row_says_so, begin, end),
-        cmocka_unit_test_setup_teardown(the_device_list_can_be_empty, begin, end),
-        cmocka_unit_test_setup_teardown(seconds_and_cues_are_a_key_away, begin, end),
-        cmocka_unit_test_setup_teardown(keys_faster_than_snapshots_add_up, begin, end),
-        cmocka_unit_test_setup_teardown(beats_are_tapped_and_gone_to, begin, end),
+        cmocka_unit_test_setup_teardown(firings_are_counted_from_three, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(what_is_inhibited_is_not_called, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(ticks_come_when_the_audience_should_see_it, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(keys_choose_tones_and_the_first_row_says_so, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_device_list_can_be_empty, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(seconds_and_cues_are_a_key_away, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(keys_faster_than_snapshots_add_up, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(beats_are_tapped_and_gone_to, begin, desk_teardown),
     };
     return cmocka_run_group_tests_name("console_ear", tests, NULL, NULL);
 }

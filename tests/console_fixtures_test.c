@@ -11,7 +11,7 @@
 #include <cmocka.h>
 
 #include "console/board_fixtures.h"
-#include "support/board_rig.h"
+#include "support/desk.h"
 
 #define FIXTURES_BOARD (SM_KEY_F0 + 4)
 #define UNIVERSES 16
@@ -43,72 +43,67 @@ static show_folder many_fixtures(void) {
 }
 
 static int begin(void **state) {
-    *state = board_rig_begin_drill(many_fixtures(), FIXTURES_BOARD);
-    return 0;
-}
-
-static int end(void **state) {
-    board_rig_end(*state);
+    *state = desk_at_board(many_fixtures(), FIXTURES_BOARD, true);
     return 0;
 }
 
 static void pages_pass_over_no_fixture(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     bool seen[UNIVERSES * EACH + 2] = {false};
     for (int pages = 0; pages < 200; pages++) {
         for (uint32_t i = 0; i < r->show->fixture_count; i++) {
             char row[48];
             snprintf(row, sizeof row, " %-6s %d.", r->show->fixtures[i].name, r->show->fixtures[i].universe);
-            seen[i] = seen[i] || board_rig_shows(r, row);
+            seen[i] = seen[i] || desk_shows(r, row);
         }
-        board_rig_key(r, SM_KEY_PAGE_DOWN);
+        desk_press(r, SM_KEY_PAGE_DOWN);
     }
     for (uint32_t i = 0; i < r->show->fixture_count; i++) {
         if (!seen[i]) {
             fail_msg("%s was never seen", r->show->fixtures[i].name);
         }
     }
-    assert_true(board_rig_shows(r, "fixture 322 of 322"));
+    assert_true(desk_shows(r, "fixture 322 of 322"));
 }
 
 static void one_is_found_by_a_part_of_its_name(void **state) {
-    board_rig *r = *state;
-    board_rig_type(r, "/L07-13\n");
-    assert_true(board_rig_shows(r, "L07-13 par, universe 7 address 25-26"));
-    board_rig_type(r, "/JET\n");
-    assert_true(board_rig_shows(r, "jet-1 jet, universe 1 address 100-101"));
-    board_rig_type(r, "N");
-    assert_true(board_rig_shows(r, "jet-2 jet, universe 1 address 247-248"));
-    board_rig_type(r, "N"); // round
-    assert_true(board_rig_shows(r, "jet-1 jet"));
-    board_rig_type(r, "/nothing\n");
+    desk *r = *state;
+    desk_type(r, "/L07-13\n");
+    assert_true(desk_shows(r, "L07-13 par, universe 7 address 25-26"));
+    desk_type(r, "/JET\n");
+    assert_true(desk_shows(r, "jet-1 jet, universe 1 address 100-101"));
+    desk_type(r, "N");
+    assert_true(desk_shows(r, "jet-2 jet, universe 1 address 247-248"));
+    desk_type(r, "N"); // round
+    assert_true(desk_shows(r, "jet-1 jet"));
+    desk_type(r, "/nothing\n");
     assert_int_equal(r->ui.mode, SM_UI_PROMPT);
-    assert_true(board_rig_shows(r, "no fixture has 'nothing' in its name"));
-    board_rig_key(r, SM_KEY_F0 + 8); // F8
+    assert_true(desk_shows(r, "no fixture has 'nothing' in its name"));
+    desk_press(r, SM_KEY_F0 + 8); // F8
     assert_string_equal(r->acted, "safe");
 }
 
 static void a_click_puts_the_cursor_on_a_fixture(void **state) {
-    board_rig *r = *state;
-    board_rig_click(r, "L01-04");
-    assert_true(board_rig_shows(r, "L01-04 par, universe 1 address 7-8"));
-    board_rig_key(r, SM_KEY_END); // scrolled, a heading between
-    board_rig_click(r, "L16-20");
-    assert_true(board_rig_shows(r, "L16-20 par, universe 16"));
-    board_rig_click(r, "jet-1");
-    assert_true(board_rig_shows(r, "jet-1 jet, universe 1"));
+    desk *r = *state;
+    desk_click(r, "L01-04");
+    assert_true(desk_shows(r, "L01-04 par, universe 1 address 7-8"));
+    desk_press(r, SM_KEY_END); // scrolled, a heading between
+    desk_click(r, "L16-20");
+    assert_true(desk_shows(r, "L16-20 par, universe 16"));
+    desk_click(r, "jet-1");
+    assert_true(desk_shows(r, "jet-1 jet, universe 1"));
 }
 
 // Switch 1 has weight 1 (common practice); 247 also stands worked in public texts (second-hand), the others recomputed.
 static void the_address_is_shown_as_switches(void **state) {
-    board_rig *r = *state;
-    board_rig_size(r, 100, 40);
-    board_rig_type(r, "/jet-1\n"); // 100 = 4 + 32 + 64
-    int row = board_rig_find(r, "ON   · · 3 · · 6 7 · ·   switches 3 6 7 on");
+    desk *r = *state;
+    desk_size(r, 100, 40);
+    desk_type(r, "/jet-1\n"); // 100 = 4 + 32 + 64
+    int row = desk_find(r, "ON   · · 3 · · 6 7 · ·   switches 3 6 7 on");
     assert_true(row > 0);
-    assert_non_null(strstr(board_rig_row(r, row + 1), "off  1 2 · 4 5 · · 8 9   enable closed no flame"));
-    board_rig_type(r, "/jet-2\n");
-    assert_true(board_rig_shows(r, "ON   1 2 3 · 5 6 7 8 ·   switches 1 2 3 5 6 7 8 on"));
+    assert_non_null(strstr(desk_row(r, row + 1), "off  1 2 · 4 5 · · 8 9   enable closed no flame"));
+    desk_type(r, "/jet-2\n");
+    assert_true(desk_shows(r, "ON   1 2 3 · 5 6 7 8 ·   switches 1 2 3 5 6 7 8 on"));
     static const struct {
         int address;
         const char *text;
@@ -125,43 +120,43 @@ static void the_address_is_shown_as_switches(void **state) {
 }
 
 static void channels_stand_by_their_names(void **state) {
-    board_rig *r = *state;
-    board_rig_arm(r);
-    board_rig_act(r, "start");
-    board_rig_advance(r, SM_US_PER_S / 2);
-    assert_true(board_rig_shows(r, "dim 200 (home 0) · red 7"));
-    board_rig_type(r, "/L01-02\n");
-    assert_true(board_rig_shows(r, "dim 0 · red 7"));
+    desk *r = *state;
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, SM_US_PER_S / 2);
+    assert_true(desk_shows(r, "dim 200 (home 0) · red 7"));
+    desk_type(r, "/L01-02\n");
+    assert_true(desk_shows(r, "dim 0 · red 7"));
 }
 
 static void only_what_is_wrong_is_listed(void **state) {
-    board_rig *r = *state;
-    board_rig_type(r, "O");
-    assert_true(board_rig_shows(r, "ONLY WHAT IS WRONG: 0 of 322 fixtures"));
-    board_rig_act(r, "inhibit L16-20");
-    assert_true(board_rig_shows(r, "ONLY WHAT IS WRONG: 1 of 322 fixtures"));
-    assert_true(board_rig_shows(r, "INHIBITED"));
-    board_rig_inject(r, "feed-lost fuel");
-    assert_true(board_rig_shows(r, "ONLY WHAT IS WRONG: 3 of 322 fixtures"));
-    assert_true(board_rig_shows(r, "enable closed no flame FEED LOST"));
-    board_rig_act(r, "allow L16-20");
-    assert_true(board_rig_shows(r, "ONLY WHAT IS WRONG: 2 of 322 fixtures"));
-    board_rig_type(r, "O");
-    assert_false(board_rig_shows(r, "ONLY WHAT IS WRONG"));
+    desk *r = *state;
+    desk_type(r, "O");
+    assert_true(desk_shows(r, "ONLY WHAT IS WRONG: 0 of 322 fixtures"));
+    desk_do(r, "inhibit L16-20");
+    assert_true(desk_shows(r, "ONLY WHAT IS WRONG: 1 of 322 fixtures"));
+    assert_true(desk_shows(r, "INHIBITED"));
+    desk_inject(r, "feed-lost fuel");
+    assert_true(desk_shows(r, "ONLY WHAT IS WRONG: 3 of 322 fixtures"));
+    assert_true(desk_shows(r, "enable closed no flame FEED LOST"));
+    desk_do(r, "allow L16-20");
+    assert_true(desk_shows(r, "ONLY WHAT IS WRONG: 2 of 322 fixtures"));
+    desk_type(r, "O");
+    assert_false(desk_shows(r, "ONLY WHAT IS WRONG"));
 }
 
 static void a_flame_that_does_not_do_as_told_is_said(void **state) {
-    board_rig *r = *state;
-    board_rig_arm(r);
-    board_rig_act(r, "start");
-    board_rig_type(r, "O");
-    board_rig_inject(r, "flame-stuck jet-2");
-    assert_true(board_rig_shows(r, "jet-2  1.247        0     0   enable closed BURNS UNTOLD"));
-    board_rig_inject(r, "flame-out jet-1");
-    board_rig_advance(r, 3 * SM_US_PER_S / 2);
-    assert_true(board_rig_shows(r, "ONLY WHAT IS WRONG: 1 of 322")); // it is not told to burn yet
-    board_rig_advance(r, SM_US_PER_S);
-    assert_true(board_rig_shows(r, "jet-1  1.100      255   255   enable OPEN TOLD, NO FLAME"));
+    desk *r = *state;
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_type(r, "O");
+    desk_inject(r, "flame-stuck jet-2");
+    assert_true(desk_shows(r, "jet-2  1.247        0     0   enable closed BURNS UNTOLD"));
+    desk_inject(r, "flame-out jet-1");
+    desk_advance(r, 3 * SM_US_PER_S / 2);
+    assert_true(desk_shows(r, "ONLY WHAT IS WRONG: 1 of 322")); // it is not told to burn yet
+    desk_advance(r, SM_US_PER_S);
+    assert_true(desk_shows(r, "jet-1  1.100      255   255   enable OPEN TOLD, NO FLAME"));
 }
 
 int main(void) {
@@ -170,13 +165,13 @@ int main(void) {
         return 1;
     }
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(pages_pass_over_no_fixture, begin, end),
-        cmocka_unit_test_setup_teardown(one_is_found_by_a_part_of_its_name, begin, end),
-        cmocka_unit_test_setup_teardown(a_click_puts_the_cursor_on_a_fixture, begin, end),
-        cmocka_unit_test_setup_teardown(the_address_is_shown_as_switches, begin, end),
-        cmocka_unit_test_setup_teardown(channels_stand_by_their_names, begin, end),
-        cmocka_unit_test_setup_teardown(only_what_is_wrong_is_listed, begin, end),
-        cmocka_unit_test_setup_teardown(a_flame_that_does_not_do_as_told_is_said, begin, end),
+        cmocka_unit_test_setup_teardown(pages_pass_over_no_fixture, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(one_is_found_by_a_part_of_its_name, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_click_puts_the_cursor_on_a_fixture, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_address_is_shown_as_switches, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(channels_stand_by_their_names, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(only_what_is_wrong_is_listed, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_flame_that_does_not_do_as_told_is_said, begin, desk_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "support/board_rig.h"
+#include "support/desk.h"
 
 #define S SM_US_PER_S
 
@@ -21,33 +21,27 @@ static int begin(void **state) {
                     "[show]\ntitle = Jumps\nlength = 78\ncountdown = 2 s\n[limits]\narm-time = 1 s\n");
     show_folder_put(&files, "cues.csv",
                     "time,target,do\n5,A-01,fountain\n20,A-02,fountain\n40,A-03,fountain\n60,par-1,dim=9\n");
-    *state = board_rig_begin(files, SM_KEY_F0 + 2);
+    *state = desk_at_board(files, SM_KEY_F0 + 2, false);
     return 0;
 }
 
-static int end(void **state) {
-    board_rig_end(*state);
-    return 0;
-}
-
-static void click(board_rig *r, int second) {
-    int y = board_rig_find(r, "!");
+static void click(desk *r, int second) {
+    int y = desk_find(r, "!");
     assert_int_not_equal(y, -1);
     sm_ui_point(&r->ui, (sm_mouse){1 + second, y, SM_MOUSE_CLICK});
 }
 
 static void a_click_asks_and_a_second_key_goes(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     int acts = r->acts;
     click(r, 30);
     assert_int_equal(r->acts, acts);
-    assert_true(
-        board_rig_shows(r, "JUMP: START WILL BEGIN AT 0:30.000; 2 slots not fired yet are passed over:"));
-    board_rig_type(r, "x"); // any other key
+    assert_true(desk_shows(r, "JUMP: START WILL BEGIN AT 0:30.000; 2 slots not fired yet are passed over:"));
+    desk_type(r, "x"); // any other key
     assert_int_equal(r->acts, acts);
-    assert_true(board_rig_shows(r, "left: seek was not done"));
+    assert_true(desk_shows(r, "left: seek was not done"));
     click(r, 30);
-    board_rig_type(r, "\n");
+    desk_type(r, "\n");
     assert_string_equal(r->acted, "seek 0:30.000");
     assert_int_equal(r->now->at.us, 30 * S);
     click(r, 3);
@@ -58,36 +52,35 @@ static void a_click_asks_and_a_second_key_goes(void **state) {
 
 // In every state: nothing moves by the click, the space bar still makes safe, and the question lapses with the state.
 static void it_asks_in_the_armed_conditions(void **state) {
-    board_rig *r = *state;
-    board_rig_arm(r);
+    desk *r = *state;
+    desk_arm(r);
     click(r, 10);
     assert_true(
-        board_rig_shows(r, "JUMP: START WILL BEGIN AT 0:10.000; 1 slot not fired yet is passed over: LIVE."));
-    board_rig_type(r, "\n");
+        desk_shows(r, "JUMP: START WILL BEGIN AT 0:10.000; 1 slot not fired yet is passed over: LIVE."));
+    desk_type(r, "\n");
     assert_int_equal(r->now->place.us, 10 * S);
-    board_rig_act(r, "start");
-    board_rig_advance(r, 4 * S);
+    desk_do(r, "start");
+    desk_advance(r, 4 * S);
     assert_int_equal(r->now->at.us, 12 * S);
     click(r, 30);
-    assert_true(
-        board_rig_shows(r, "JUMP while RUNNING: the show goes on from 0:30.000; 1 slot not fired yet is"));
-    board_rig_act(r, "pause");
+    assert_true(desk_shows(r, "JUMP while RUNNING: the show goes on from 0:30.000; 1 slot not fired yet is"));
+    desk_do(r, "pause");
     assert_int_equal(r->ui.mode, SM_UI_BOARD); // asked while running: not answered while paused
     int acts = r->acts;
-    board_rig_type(r, "\n");
+    desk_type(r, "\n");
     assert_int_equal(r->acts, acts);
     click(r, 30);
-    assert_true(board_rig_shows(r, "JUMP while PAUSED, STILL ARMED: RESUME will go on from 0:30.000"));
-    board_rig_type(r, " ");
+    assert_true(desk_shows(r, "JUMP while PAUSED, STILL ARMED: RESUME will go on from 0:30.000"));
+    desk_type(r, " ");
     assert_int_equal(r->now->state, SM_STATE_SAFE);
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
 }
 
 static void where_no_jump_is_allowed_it_is_refused(void **state) {
-    board_rig *r = *state;
-    board_rig_act(r, "call-clear K");
-    board_rig_act(r, "key on");
-    board_rig_act(r, "arm");
+    desk *r = *state;
+    desk_do(r, "call-clear K");
+    desk_do(r, "key on");
+    desk_do(r, "arm");
     assert_int_equal(r->now->state, SM_STATE_ARMING);
     click(r, 30);
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
@@ -97,17 +90,17 @@ static void where_no_jump_is_allowed_it_is_refused(void **state) {
 }
 
 static void the_wheel_shows_less_or_more(void **state) {
-    board_rig *r = *state;
-    int y = board_rig_find(r, "!");
+    desk *r = *state;
+    int y = desk_find(r, "!");
     sm_ui_point(&r->ui, (sm_mouse){5, y, SM_MOUSE_WHEEL_UP});
-    assert_true(board_rig_shows(r, "2x 0:00.0 to 0:39.0"));
+    assert_true(desk_shows(r, "2x 0:00.0 to 0:39.0"));
     click(r, 10); // half a second a column now
-    assert_true(board_rig_shows(r, "AT 0:05.000"));
-    board_rig_type(r, "xZ");
-    assert_true(board_rig_shows(r, "4x 0:00.0 to 0:19.5"));
+    assert_true(desk_shows(r, "AT 0:05.000"));
+    desk_type(r, "xZ");
+    assert_true(desk_shows(r, "4x 0:00.0 to 0:19.5"));
     sm_ui_point(&r->ui, (sm_mouse){5, y, SM_MOUSE_WHEEL_DOWN});
-    board_rig_type(r, "X");
-    assert_false(board_rig_shows(r, "x 0:00.0 to"));
+    desk_type(r, "X");
+    assert_false(desk_shows(r, "x 0:00.0 to"));
 }
 
 int main(void) {
@@ -116,10 +109,10 @@ int main(void) {
         return 1;
     }
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(a_click_asks_and_a_second_key_goes, begin, end),
-        cmocka_unit_test_setup_teardown(it_asks_in_the_armed_conditions, begin, end),
-        cmocka_unit_test_setup_teardown(where_no_jump_is_allowed_it_is_refused, begin, end),
-        cmocka_unit_test_setup_teardown(the_wheel_shows_less_or_more, begin, end),
+        cmocka_unit_test_setup_teardown(a_click_asks_and_a_second_key_goes, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(it_asks_in_the_armed_conditions, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(where_no_jump_is_allowed_it_is_refused, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_wheel_shows_less_or_more, begin, desk_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -11,7 +11,7 @@
 #include <cmocka.h>
 
 #include "console/board_rails.h"
-#include "support/board_rig.h"
+#include "support/desk.h"
 
 #define RAILS_BOARD (SM_KEY_F0 + 3)
 #define RAILS 64
@@ -42,17 +42,12 @@ static show_folder many_rails(void) {
 }
 
 static int begin(void **state) {
-    *state = board_rig_begin(many_rails(), RAILS_BOARD);
-    return 0;
-}
-
-static int end(void **state) {
-    board_rig_end(*state);
+    *state = desk_at_board(many_rails(), RAILS_BOARD, false);
     return 0;
 }
 
 // Some cell is under the cursor.
-static bool has_cursor(board_rig *r) {
+static bool has_cursor(desk *r) {
     sm_ui_draw(&r->ui, r->cells);
     for (int y = 8; y < sm_cells_rows(r->cells) - 2; y++) {
         for (int x = 0; x < sm_cells_columns(r->cells); x++) {
@@ -65,17 +60,17 @@ static bool has_cursor(board_rig *r) {
 }
 
 static void pages_pass_over_no_rail(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     bool seen[RAILS + 1] = {false};
     int pages = 0;
     do {
         for (int i = 1; i <= RAILS; i++) {
             char heading[24];
             snprintf(heading, sizeof heading, "R%02d plugged", i);
-            seen[i] = seen[i] || board_rig_shows(r, heading);
+            seen[i] = seen[i] || desk_shows(r, heading);
         }
         assert_true(has_cursor(r));
-        board_rig_key(r, SM_KEY_PAGE_DOWN);
+        desk_press(r, SM_KEY_PAGE_DOWN);
         pages++;
         assert_true(pages < 2 * RAILS);
     } while (!seen[RAILS]);
@@ -83,116 +78,116 @@ static void pages_pass_over_no_rail(void **state) {
         assert_true(seen[i]);
     }
     assert_true(pages < RAILS); // by pages, not by rails
-    assert_true(board_rig_shows(r, "64 of 64"));
+    assert_true(desk_shows(r, "64 of 64"));
     for (int i = 0; i < pages; i++) {
-        board_rig_key(r, SM_KEY_PAGE_UP);
+        desk_press(r, SM_KEY_PAGE_UP);
     }
-    assert_true(board_rig_shows(r, "rails 1 to "));
+    assert_true(desk_shows(r, "rails 1 to "));
 }
 
 static void a_slot_is_gone_to_by_its_name(void **state) {
-    board_rig *r = *state;
-    board_rig_type(r, "/R40-17\n");
-    assert_true(board_rig_shows(r, "R40-17 spare"));
+    desk *r = *state;
+    desk_type(r, "/R40-17\n");
+    assert_true(desk_shows(r, "R40-17 spare"));
     assert_true(has_cursor(r));
-    board_rig_type(r, "/R09-5\n");
-    assert_true(board_rig_shows(r, "R09-05 spare"));
-    board_rig_type(r, "/R63\n"); // a rail
-    assert_true(board_rig_shows(r, "R63-01 not fired"));
-    board_rig_type(r, "/R65-01\n");
+    desk_type(r, "/R09-5\n");
+    assert_true(desk_shows(r, "R09-05 spare"));
+    desk_type(r, "/R63\n"); // a rail
+    assert_true(desk_shows(r, "R63-01 not fired"));
+    desk_type(r, "/R65-01\n");
     assert_int_equal(r->ui.mode, SM_UI_PROMPT);
-    assert_true(board_rig_shows(r, "no slot or rail 'R65-01' in this show"));
-    board_rig_key(r, SM_KEY_F0 + 8); // F8
+    assert_true(desk_shows(r, "no slot or rail 'R65-01' in this show"));
+    desk_press(r, SM_KEY_F0 + 8); // F8
     assert_string_equal(r->acted, "safe");
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
 }
 
 static void a_click_puts_the_cursor_on_a_slot(void **state) {
-    board_rig *r = *state;
-    board_rig_act(r, "read R02-01 open");
-    board_rig_click(r, "OPEN");
-    assert_true(board_rig_shows(r, "R02-01 not fired"));
-    board_rig_type(r, "/R40-01\n");
-    board_rig_act(r, "read R40-01 short");
-    board_rig_key(r, SM_KEY_HOME);
-    board_rig_key(r, SM_KEY_PAGE_DOWN);
-    board_rig_type(r, "/R40-05\n");
-    board_rig_click(r, "SHORT");
-    assert_true(board_rig_shows(r, "R40-01 not fired"));
-    board_rig_type(r, "O");
-    board_rig_click(r, "R02-01");
-    assert_true(board_rig_shows(r, "R02-01 not fired"));
+    desk *r = *state;
+    desk_do(r, "read R02-01 open");
+    desk_click(r, "OPEN");
+    assert_true(desk_shows(r, "R02-01 not fired"));
+    desk_type(r, "/R40-01\n");
+    desk_do(r, "read R40-01 short");
+    desk_press(r, SM_KEY_HOME);
+    desk_press(r, SM_KEY_PAGE_DOWN);
+    desk_type(r, "/R40-05\n");
+    desk_click(r, "SHORT");
+    assert_true(desk_shows(r, "R40-01 not fired"));
+    desk_type(r, "O");
+    desk_click(r, "R02-01");
+    assert_true(desk_shows(r, "R02-01 not fired"));
     assert_int_equal(r->acts, 0);
 }
 
 // The list says exactly the slots WRONG (NULL at the end).
-static void expect_wrong(board_rig *r, const char *const *wrong) {
+static void expect_wrong(desk *r, const char *const *wrong) {
     char said[64];
     int count = 0;
     for (; wrong[count]; count++) {
-        int row = board_rig_find(r, wrong[count]);
+        int row = desk_find(r, wrong[count]);
         if (row < 0) {
             fail_msg("'%s' is not listed", wrong[count]);
         }
     }
     snprintf(said, sizeof said, "ONLY WHAT IS WRONG: %d of %d slots", count, RAILS * SLOTS);
-    assert_true(board_rig_shows(r, said));
+    assert_true(desk_shows(r, said));
 }
 
 static void only_what_is_wrong_is_listed_with_why(void **state) {
-    board_rig *r = *state;
-    board_rig_type(r, "O");
-    assert_true(board_rig_shows(r, "Nothing wrong is known of 64 programmed slots, 64 of them unread."));
-    assert_true(board_rig_shows(r, "statement that they fire"));
-    board_rig_act(r, "read R02-01 open");
-    board_rig_act(r, "read R03-01 short");
-    board_rig_act(r, "inhibit R64-01");
-    board_rig_act(r, "unplug R50");
+    desk *r = *state;
+    desk_type(r, "O");
+    assert_true(desk_shows(r, "Nothing wrong is known of 64 programmed slots, 64 of them unread."));
+    assert_true(desk_shows(r, "statement that they fire"));
+    desk_do(r, "read R02-01 open");
+    desk_do(r, "read R03-01 short");
+    desk_do(r, "inhibit R64-01");
+    desk_do(r, "unplug R50");
     expect_wrong(r, (const char *[]){" R02-01    reads open ·", " R03-01    reads short ·",
                                      " R50-01    the whole rail is UNPLUGGED", " R64-01    INHIBITED", NULL});
-    board_rig_key(r, SM_KEY_END);
-    assert_true(board_rig_shows(r, "R64-01 not fired"));
-    board_rig_key(r, SM_KEY_UP);
-    assert_true(board_rig_shows(r, "R50-01 not fired"));
-    board_rig_key(r, SM_KEY_HOME);
-    assert_true(board_rig_shows(r, "R02-01 not fired"));
-    board_rig_key(r, SM_KEY_UP); // there is none before it
-    assert_true(board_rig_shows(r, "R02-01 not fired"));
-    board_rig_act(r, "plug R50");
-    board_rig_act(r, "allow R64-01");
+    desk_press(r, SM_KEY_END);
+    assert_true(desk_shows(r, "R64-01 not fired"));
+    desk_press(r, SM_KEY_UP);
+    assert_true(desk_shows(r, "R50-01 not fired"));
+    desk_press(r, SM_KEY_HOME);
+    assert_true(desk_shows(r, "R02-01 not fired"));
+    desk_press(r, SM_KEY_UP); // there is none before it
+    assert_true(desk_shows(r, "R02-01 not fired"));
+    desk_do(r, "plug R50");
+    desk_do(r, "allow R64-01");
     expect_wrong(r, (const char *[]){"R02-01", "R03-01", NULL});
-    board_rig_type(r, "/R10-01\n"); // not among them: all are shown again
-    assert_true(board_rig_shows(r, "R10-01 not fired"));
-    assert_false(board_rig_shows(r, "ONLY WHAT IS WRONG"));
+    desk_type(r, "/R10-01\n"); // not among them: all are shown again
+    assert_true(desk_shows(r, "R10-01 not fired"));
+    assert_false(desk_shows(r, "ONLY WHAT IS WRONG"));
 }
 
 static void a_misfire_is_wrong_until_reported_and_after(void **state) {
-    board_rig *r = *state;
-    board_rig_act(r, "read R01-01 open");
-    board_rig_act(r, "waive readings R01-01 as a lesson");
-    board_rig_act(r, "allow R01-01");
-    board_rig_act(r, "call-clear K");
-    board_rig_act(r, "key on");
-    board_rig_act(r, "arm");
-    board_rig_advance(r, SM_US_PER_S);
-    board_rig_act(r, "start");
-    board_rig_advance(r, 3 * SM_US_PER_S / 2);
-    board_rig_act(r, "safe");
-    board_rig_key(r, RAILS_BOARD);
-    board_rig_type(r, "O");
-    assert_true(board_rig_shows(r, "R01-01    misfired: LIVE NOT REPORTED, reads open"));
-    board_rig_act(r, "report R01-01");
-    assert_true(board_rig_shows(r, "R01-01    misfired: LIVE (reported)"));
+    desk *r = *state;
+    desk_do(r, "read R01-01 open");
+    desk_do(r, "waive readings R01-01 as a lesson");
+    desk_do(r, "allow R01-01");
+    desk_do(r, "call-clear K");
+    desk_do(r, "key on");
+    desk_do(r, "arm");
+    desk_advance(r, SM_US_PER_S);
+    desk_do(r, "start");
+    desk_advance(r, 3 * SM_US_PER_S / 2);
+    desk_do(r, "safe");
+    desk_press(r, RAILS_BOARD);
+    desk_type(r, "O");
+    assert_true(desk_shows(r, "R01-01    misfired: LIVE NOT REPORTED, reads open"));
+    desk_do(r, "report R01-01");
+    assert_true(desk_shows(r, "R01-01    misfired: LIVE (reported)"));
 }
 
 // Every slot that the list names is wrong by the snapshot, and the other way round, whatever happened.
 static void the_list_goes_by_what_the_engine_knows(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     static const char *const values[] = {"open", "short", "2", "0.01", "900"};
     for (int i = 1; i <= RAILS; i += 3) {
         char line[48];
         snprintf(line, sizeof line, "read R%02d-01 %s", i, values[i % 5]);
-        board_rig_act(r, line);
+        desk_do(r, line);
     }
     uint32_t wrong = 0, at = 0;
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
@@ -219,12 +214,12 @@ int main(void) {
         return 1;
     }
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(pages_pass_over_no_rail, begin, end),
-        cmocka_unit_test_setup_teardown(a_slot_is_gone_to_by_its_name, begin, end),
-        cmocka_unit_test_setup_teardown(a_click_puts_the_cursor_on_a_slot, begin, end),
-        cmocka_unit_test_setup_teardown(only_what_is_wrong_is_listed_with_why, begin, end),
-        cmocka_unit_test_setup_teardown(a_misfire_is_wrong_until_reported_and_after, begin, end),
-        cmocka_unit_test_setup_teardown(the_list_goes_by_what_the_engine_knows, begin, end),
+        cmocka_unit_test_setup_teardown(pages_pass_over_no_rail, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_slot_is_gone_to_by_its_name, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_click_puts_the_cursor_on_a_slot, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(only_what_is_wrong_is_listed_with_why, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_misfire_is_wrong_until_reported_and_after, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_list_goes_by_what_the_engine_knows, begin, desk_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

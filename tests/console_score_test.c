@@ -12,7 +12,7 @@
 
 #include "console/fold.h"
 #include "console/search.h"
-#include "support/board_rig.h"
+#include "support/desk.h"
 
 #define S SM_US_PER_S
 #define SCORE (SM_KEY_F0 + 2)
@@ -42,102 +42,97 @@ static show_folder evening(void) {
 }
 
 static int begin(void **state) {
-    *state = board_rig_begin(evening(), SCORE);
-    return 0;
-}
-
-static int end(void **state) {
-    board_rig_end(*state);
+    *state = desk_at_board(evening(), SCORE, false);
     return 0;
 }
 
 // ---- one moment, one row ------------------------------------------------------------------------------
 
 static void what_is_due_at_one_moment_is_one_row(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     // Firings stand first, whatever the order of the table.
-    int row = board_rig_find(r, "A-01 B-01");
+    int row = desk_find(r, "A-01 B-01");
     assert_true(row > 0);
-    assert_non_null(strstr(board_rig_row(r, row), "+20"));
-    assert_non_null(strstr(board_rig_row(r, row), "3 cues: fountain, dim=2"));
-    assert_non_null(strstr(board_rig_row(r, row + 1), " 30 "));
-    assert_false(board_rig_shows(r, "First bell"));
-    board_rig_key(r, SM_KEY_DOWN);
-    board_rig_key(r, SM_KEY_ENTER);
-    row = board_rig_find(r, "-20");
+    assert_non_null(strstr(desk_row(r, row), "+20"));
+    assert_non_null(strstr(desk_row(r, row), "3 cues: fountain, dim=2"));
+    assert_non_null(strstr(desk_row(r, row + 1), " 30 "));
+    assert_false(desk_shows(r, "First bell"));
+    desk_press(r, SM_KEY_DOWN);
+    desk_press(r, SM_KEY_ENTER);
+    row = desk_find(r, "-20");
     assert_true(row > 0);
-    assert_non_null(strstr(board_rig_row(r, row + 1), "  20"));
-    assert_non_null(strstr(board_rig_row(r, row + 2), "First bell"));
-    assert_non_null(strstr(board_rig_row(r, row + 3), "jet-1"));
-    board_rig_key(r, SM_KEY_DOWN); // on a line of it
-    board_rig_key(r, SM_KEY_DOWN);
-    board_rig_key(r, SM_KEY_ENTER);
-    assert_false(board_rig_shows(r, "First bell"));
-    assert_true(board_rig_shows(r, "+20"));
+    assert_non_null(strstr(desk_row(r, row + 1), "  20"));
+    assert_non_null(strstr(desk_row(r, row + 2), "First bell"));
+    assert_non_null(strstr(desk_row(r, row + 3), "jet-1"));
+    desk_press(r, SM_KEY_DOWN); // on a line of it
+    desk_press(r, SM_KEY_DOWN);
+    desk_press(r, SM_KEY_ENTER);
+    assert_false(desk_shows(r, "First bell"));
+    assert_true(desk_shows(r, "+20"));
 }
 
 static void what_comes_next_is_marked_and_named(void **state) {
-    board_rig *r = *state;
-    int now = board_rig_find(r, "── now 0:00.0 ── next firing A-01 fountain +1 in 2.0 s");
+    desk *r = *state;
+    int now = desk_find(r, "── now 0:00.0 ── next firing A-01 fountain +1 in 2.0 s");
     assert_true(now > 0);
-    assert_non_null(strstr(board_rig_row(r, now + 1), "▸ 1.0 s  par-1"));
-    assert_non_null(strstr(board_rig_row(r, now + 2), "▸ 2.0 s  A-01"));
-    assert_null(strstr(board_rig_row(r, now + 3), "▸"));
-    board_rig_arm(r);
-    board_rig_act(r, "start");
-    board_rig_advance(r, 3 * S);
-    now = board_rig_find(r, "── now 0:03.0 ── next firing A-02 comet in 1.0 s");
+    assert_non_null(strstr(desk_row(r, now + 1), "▸ 1.0 s  par-1"));
+    assert_non_null(strstr(desk_row(r, now + 2), "▸ 2.0 s  A-01"));
+    assert_null(strstr(desk_row(r, now + 3), "▸"));
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 3 * S);
+    now = desk_find(r, "── now 0:03.0 ── next firing A-02 comet in 1.0 s");
     assert_true(now > 0);
-    assert_non_null(strstr(board_rig_row(r, now - 1), "burns    A-01 B-01"));
-    assert_non_null(strstr(board_rig_row(r, now + 1), "▸ 1.0 s  A-02"));
+    assert_non_null(strstr(desk_row(r, now - 1), "burns    A-01 B-01"));
+    assert_non_null(strstr(desk_row(r, now + 1), "▸ 1.0 s  A-02"));
 }
 
 static void the_chosen_row_stays_while_the_show_goes_on(void **state) {
-    board_rig *r = *state;
-    board_rig_arm(r);
-    board_rig_act(r, "start");
-    board_rig_key(r, SM_KEY_END);
-    board_rig_key(r, SM_KEY_UP);
-    assert_true(board_rig_shows(r, "scrolled: now is above, Home follows"));
-    int row = board_rig_find(r, "night");
-    board_rig_advance(r, 5 * S);
-    assert_int_equal(board_rig_find(r, "night"), row);
-    board_rig_advance(r, 6 * S);
-    assert_true(board_rig_shows(r, "scrolled: now is below, Home follows"));
-    board_rig_key(r, SM_KEY_HOME);
-    assert_false(board_rig_shows(r, "scrolled"));
+    desk *r = *state;
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_press(r, SM_KEY_END);
+    desk_press(r, SM_KEY_UP);
+    assert_true(desk_shows(r, "scrolled: now is above, Home follows"));
+    int row = desk_find(r, "night");
+    desk_advance(r, 5 * S);
+    assert_int_equal(desk_find(r, "night"), row);
+    desk_advance(r, 6 * S);
+    assert_true(desk_shows(r, "scrolled: now is below, Home follows"));
+    desk_press(r, SM_KEY_HOME);
+    assert_false(desk_shows(r, "scrolled"));
 }
 
 static void a_click_chooses_and_opens(void **state) {
-    board_rig *r = *state;
-    board_rig_click(r, "A-02");
-    assert_true(board_rig_shows(r, "scrolled"));
-    assert_false(board_rig_shows(r, "First bell"));
-    board_rig_click(r, "A-01 B-01");
-    assert_false(board_rig_shows(r, "First bell"));
-    board_rig_click(r, "A-01 B-01"); // the chosen one
-    assert_true(board_rig_shows(r, "First bell"));
-    int row = board_rig_find(r, "night");
-    board_rig_click(r, "night"); // stands where it stood
-    assert_int_equal(board_rig_find(r, "night"), row);
+    desk *r = *state;
+    desk_click(r, "A-02");
+    assert_true(desk_shows(r, "scrolled"));
+    assert_false(desk_shows(r, "First bell"));
+    desk_click(r, "A-01 B-01");
+    assert_false(desk_shows(r, "First bell"));
+    desk_click(r, "A-01 B-01"); // the chosen one
+    assert_true(desk_shows(r, "First bell"));
+    int row = desk_find(r, "night");
+    desk_click(r, "night"); // stands where it stood
+    assert_int_equal(desk_find(r, "night"), row);
     sm_ui_point(&r->ui, (sm_mouse){.x = 2, .y = row, .what = SM_MOUSE_WHEEL_UP});
-    board_rig_key(r, SM_KEY_ENTER); // three rows up: a line of what is open
-    assert_false(board_rig_shows(r, "First bell"));
+    desk_press(r, SM_KEY_ENTER); // three rows up: a line of what is open
+    assert_false(desk_shows(r, "First bell"));
     assert_int_equal(r->acts, 0);
 }
 
 // ---- filters -----------------------------------------------------------------------------------------------
 
 // Pressing \ and typing TEXT.
-static void filter(board_rig *r, const char *text) {
-    board_rig_type(r, "\\");
-    board_rig_type(r, text);
-    board_rig_type(r, "\n");
-    board_rig_work(r);
+static void filter(desk *r, const char *text) {
+    desk_type(r, "\\");
+    desk_type(r, text);
+    desk_type(r, "\n");
+    desk_work(r);
 }
 
 static void a_filter_says_itself_and_counts_what_it_hides(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     // The show has 9 events: 4 firings, 1 of a flame, 4 of lights.
     static const struct {
         const char *typed, *said;
@@ -153,80 +148,80 @@ static void a_filter_says_itself_and_counts_what_it_hides(void **state) {
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         filter(r, cases[i].typed);
-        if (!board_rig_shows(r, cases[i].said)) {
+        if (!desk_shows(r, cases[i].said)) {
             fail_msg("'%s' does not say '%s'", cases[i].typed, cases[i].said);
         }
     }
     filter(r, "");
-    assert_false(board_rig_shows(r, "FILTER"));
+    assert_false(desk_shows(r, "FILTER"));
 }
 
 static void only_what_passes_is_shown_of_a_row(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     filter(r, "rail B");
-    assert_true(board_rig_shows(r, "B-01"));
-    assert_true(board_rig_shows(r, "First bell")); // alone at its moment now
-    assert_true(board_rig_find(r, "A-01  ") < 0);
-    assert_false(board_rig_shows(r, "dusk"));
-    assert_true(board_rig_shows(r, "next firing A-01 fountain +1 in 2.0 s"));
+    assert_true(desk_shows(r, "B-01"));
+    assert_true(desk_shows(r, "First bell")); // alone at its moment now
+    assert_true(desk_find(r, "A-01  ") < 0);
+    assert_false(desk_shows(r, "dusk"));
+    assert_true(desk_shows(r, "next firing A-01 fountain +1 in 2.0 s"));
     // Nor is the next firing taken from the state line.
-    board_rig_arm(r);
-    board_rig_act(r, "start");
-    board_rig_advance(r, 3 * S);
-    assert_true(board_rig_shows(r, "RUNNING next A-02 in 1.0 s"));
-    assert_true(board_rig_shows(r, "FILTER rail B"));
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 3 * S);
+    assert_true(desk_shows(r, "RUNNING next A-02 in 1.0 s"));
+    assert_true(desk_shows(r, "FILTER rail B"));
 }
 
 static void a_wrong_filter_stays_to_be_mended(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     filter(r, "rail Z");
     assert_int_equal(r->ui.mode, SM_UI_PROMPT);
-    assert_true(board_rig_shows(r, "no rail 'Z' in this show"));
-    board_rig_key(r, SM_KEY_BACKSPACE);
-    board_rig_type(r, "A\n");
+    assert_true(desk_shows(r, "no rail 'Z' in this show"));
+    desk_press(r, SM_KEY_BACKSPACE);
+    desk_type(r, "A\n");
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
-    assert_true(board_rig_shows(r, "FILTER rail A"));
+    assert_true(desk_shows(r, "FILTER rail A"));
     filter(r, "universe 9");
-    assert_true(board_rig_shows(r, "universe '9' has no fixture in this show"));
-    board_rig_key(r, SM_KEY_F0 + 8); // F8
+    assert_true(desk_shows(r, "universe '9' has no fixture in this show"));
+    desk_press(r, SM_KEY_F0 + 8); // F8
     assert_string_equal(r->acted, "safe");
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
-    assert_true(board_rig_shows(r, "FILTER rail A"));
+    assert_true(desk_shows(r, "FILTER rail A"));
 }
 
 static void a_finding_s_cue_is_shown_although_the_filter_hides_it(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     filter(r, "pyro");
     sm_score_show_cue(r->ui.states[0], &r->ui.view, 6); // id 40, of par-2
-    board_rig_work(r);
-    assert_true(board_rig_shows(r, "filter taken off to show cue 40"));
-    assert_true(board_rig_shows(r, "night"));
-    assert_false(board_rig_shows(r, "FILTER"));
+    desk_work(r);
+    assert_true(desk_shows(r, "filter taken off to show cue 40"));
+    assert_true(desk_shows(r, "night"));
+    assert_false(desk_shows(r, "FILTER"));
 }
 
 static void what_is_hidden_is_said_on_the_smallest_terminal(void **state) {
-    board_rig *r = *state;
-    board_rig_size(r, 40, 12);
+    desk *r = *state;
+    desk_size(r, 40, 12);
     filter(r, "pyro");
-    assert_true(board_rig_shows(r, "FILTER pyro only: 5 of 9 hidden"));
-    board_rig_type(r, "/comet\n");
-    board_rig_work(r);
-    assert_true(board_rig_shows(r, "“comet” 1 of 2"));
-    assert_true(board_rig_shows(r, "FILTER pyro only: 5 of 9 hidden"));
-    assert_true(board_rig_shows(r, "A-02"));
+    assert_true(desk_shows(r, "FILTER pyro only: 5 of 9 hidden"));
+    desk_type(r, "/comet\n");
+    desk_work(r);
+    assert_true(desk_shows(r, "“comet” 1 of 2"));
+    assert_true(desk_shows(r, "FILTER pyro only: 5 of 9 hidden"));
+    assert_true(desk_shows(r, "A-02"));
 }
 
 // ---- search ------------------------------------------------------------------------------------------------
 
-static void seek(board_rig *r, const char *text) {
-    board_rig_type(r, "/");
-    board_rig_type(r, text);
-    board_rig_type(r, "\n");
-    board_rig_work(r);
+static void seek(desk *r, const char *text) {
+    desk_type(r, "/");
+    desk_type(r, text);
+    desk_type(r, "\n");
+    desk_work(r);
 }
 
 static void a_search_looks_at_target_effect_note_and_id(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     static const struct {
         const char *typed, *said;
     } cases[] = {
@@ -236,66 +231,66 @@ static void a_search_looks_at_target_effect_note_and_id(void **state) {
         {"dim", "“dim” is nowhere in"}, {"zzz", "“zzz” is nowhere in what is shown"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        board_rig_key(r, SM_KEY_HOME);
+        desk_press(r, SM_KEY_HOME);
         seek(r, cases[i].typed);
-        if (!board_rig_shows(r, cases[i].said)) {
+        if (!desk_shows(r, cases[i].said)) {
             fail_msg("'%s' does not say '%s'", cases[i].typed, cases[i].said);
         }
     }
     seek(r, "first");
-    assert_true(board_rig_shows(r, "First bell")); // opened, as it was folded
+    assert_true(desk_shows(r, "First bell")); // opened, as it was folded
 }
 
 static void the_next_match_goes_round_and_says_so(void **state) {
-    board_rig *r = *state;
-    board_rig_type(r, "N");
-    assert_true(board_rig_shows(r, "nothing was looked for yet"));
+    desk *r = *state;
+    desk_type(r, "N");
+    assert_true(desk_shows(r, "nothing was looked for yet"));
     seek(r, "comet");
-    assert_true(board_rig_shows(r, "“comet” 1 of 2, N next"));
-    board_rig_type(r, "N");
-    assert_true(board_rig_shows(r, "“comet” 2 of 2, N next"));
-    board_rig_type(r, "N");
-    assert_true(board_rig_shows(r, "“comet” 1 of 2, from the beginning again"));
+    assert_true(desk_shows(r, "“comet” 1 of 2, N next"));
+    desk_type(r, "N");
+    assert_true(desk_shows(r, "“comet” 2 of 2, N next"));
+    desk_type(r, "N");
+    assert_true(desk_shows(r, "“comet” 1 of 2, from the beginning again"));
     filter(r, "rail B");
-    assert_true(board_rig_shows(r, "“comet” in 1 rows"));
-    board_rig_key(r, SM_KEY_ESCAPE);
-    assert_false(board_rig_shows(r, "comet”"));
+    assert_true(desk_shows(r, "“comet” in 1 rows"));
+    desk_press(r, SM_KEY_ESCAPE);
+    assert_false(desk_shows(r, "comet”"));
 }
 
 static void a_search_begins_at_the_chosen_row(void **state) {
-    board_rig *r = *state;
-    board_rig_arm(r);
-    board_rig_act(r, "start");
-    board_rig_advance(r, 5 * S);
+    desk *r = *state;
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 5 * S);
     seek(r, "comet"); // the first one is past
-    assert_true(board_rig_shows(r, "“comet” 2 of 2"));
+    assert_true(desk_shows(r, "“comet” 2 of 2"));
 }
 
 // ---- what went wrong -----------------------------------------------------------------------------------------
 
 static void only_what_went_wrong_follows_what_goes_wrong(void **state) {
-    board_rig *r = *state;
-    board_rig_act(r, "read A-02 open");
-    board_rig_act(r, "waive readings A-02 broken");
-    board_rig_act(r, "allow A-02");
-    board_rig_type(r, "O");
-    board_rig_work(r);
-    assert_true(board_rig_shows(r, "only misfired, passed, held, inhibited: 9 of 9 hidden"));
-    board_rig_act(r, "inhibit B-02");
-    board_rig_row(r, 0);
-    board_rig_work(r);
-    assert_true(board_rig_shows(r, "8 of 9 hidden"));
-    assert_true(board_rig_shows(r, "INHIBITED"));
-    board_rig_arm(r);
-    board_rig_act(r, "start");
-    board_rig_advance(r, 5 * S);
-    board_rig_row(r, 0);
-    board_rig_work(r);
-    assert_true(board_rig_shows(r, "7 of 9 hidden"));
-    assert_true(board_rig_shows(r, "MISFIRED A-02"));
-    board_rig_type(r, "O");
-    board_rig_work(r);
-    assert_false(board_rig_shows(r, "hidden"));
+    desk *r = *state;
+    desk_do(r, "read A-02 open");
+    desk_do(r, "waive readings A-02 broken");
+    desk_do(r, "allow A-02");
+    desk_type(r, "O");
+    desk_work(r);
+    assert_true(desk_shows(r, "only misfired, passed, held, inhibited: 9 of 9 hidden"));
+    desk_do(r, "inhibit B-02");
+    desk_row(r, 0);
+    desk_work(r);
+    assert_true(desk_shows(r, "8 of 9 hidden"));
+    assert_true(desk_shows(r, "INHIBITED"));
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 5 * S);
+    desk_row(r, 0);
+    desk_work(r);
+    assert_true(desk_shows(r, "7 of 9 hidden"));
+    assert_true(desk_shows(r, "MISFIRED A-02"));
+    desk_type(r, "O");
+    desk_work(r);
+    assert_false(desk_shows(r, "hidden"));
 }
 
 // ---- the roll against going through everything ------------------------------------------------------------------
@@ -382,7 +377,7 @@ static void the_roll_is_what_going_through_everything_gives(void **state) {
 }
 
 static void opened_rows_are_walked_both_ways(void **state) {
-    board_rig *r = *state;
+    desk *r = *state;
     sm_filter filter = sm_filter_all();
     sm_roll *roll = sm_roll_create(r->show, &filter, NULL);
     assert_non_null(roll);
@@ -411,21 +406,21 @@ static void opened_rows_are_walked_both_ways(void **state) {
 
 static void a_search_over_a_large_show_holds_no_key(void **state) {
     (void)state;
-    board_rig *r = board_rig_begin(crowd(60000, 180000), SCORE);
-    assert_true(board_rig_shows(r, "putting")); // not in order yet, and says so
-    assert_true(board_rig_work(r) > 1);
-    assert_false(board_rig_shows(r, "putting"));
-    board_rig_type(r, "/needle\n");
-    assert_true(board_rig_shows(r, "looking for “needle”"));
+    desk *r = desk_at_board(crowd(60000, 180000), SCORE, false);
+    assert_true(desk_shows(r, "putting")); // not in order yet, and says so
+    assert_true(desk_work(r) > 1);
+    assert_false(desk_shows(r, "putting"));
+    desk_type(r, "/needle\n");
+    assert_true(desk_shows(r, "looking for “needle”"));
     int acts = r->acts;
-    board_rig_type(r, " "); // meanwhile
+    desk_type(r, " "); // meanwhile
     assert_int_equal(r->acts, acts + 1);
     assert_string_equal(r->acted, "safe");
-    assert_true(board_rig_work(r) > 3);
+    assert_true(desk_work(r) > 3);
     char said[64];
     snprintf(said, sizeof said, "“needle” 1 of %d", (60000 + 96) / 97);
-    assert_true(board_rig_shows(r, said));
-    board_rig_end(r);
+    assert_true(desk_shows(r, said));
+    desk_destroy(r);
 }
 
 int main(void) {
@@ -434,21 +429,23 @@ int main(void) {
         return 1;
     }
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(what_is_due_at_one_moment_is_one_row, begin, end),
-        cmocka_unit_test_setup_teardown(what_comes_next_is_marked_and_named, begin, end),
-        cmocka_unit_test_setup_teardown(the_chosen_row_stays_while_the_show_goes_on, begin, end),
-        cmocka_unit_test_setup_teardown(a_click_chooses_and_opens, begin, end),
-        cmocka_unit_test_setup_teardown(a_filter_says_itself_and_counts_what_it_hides, begin, end),
-        cmocka_unit_test_setup_teardown(only_what_passes_is_shown_of_a_row, begin, end),
-        cmocka_unit_test_setup_teardown(a_wrong_filter_stays_to_be_mended, begin, end),
-        cmocka_unit_test_setup_teardown(a_finding_s_cue_is_shown_although_the_filter_hides_it, begin, end),
-        cmocka_unit_test_setup_teardown(what_is_hidden_is_said_on_the_smallest_terminal, begin, end),
-        cmocka_unit_test_setup_teardown(a_search_looks_at_target_effect_note_and_id, begin, end),
-        cmocka_unit_test_setup_teardown(the_next_match_goes_round_and_says_so, begin, end),
-        cmocka_unit_test_setup_teardown(a_search_begins_at_the_chosen_row, begin, end),
-        cmocka_unit_test_setup_teardown(only_what_went_wrong_follows_what_goes_wrong, begin, end),
+        cmocka_unit_test_setup_teardown(what_is_due_at_one_moment_is_one_row, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(what_comes_next_is_marked_and_named, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_chosen_row_stays_while_the_show_goes_on, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_click_chooses_and_opens, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_filter_says_itself_and_counts_what_it_hides, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(only_what_passes_is_shown_of_a_row, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_wrong_filter_stays_to_be_mended, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_finding_s_cue_is_shown_although_the_filter_hides_it, begin,
+                                        desk_teardown),
+        cmocka_unit_test_setup_teardown(what_is_hidden_is_said_on_the_smallest_terminal, begin,
+                                        desk_teardown),
+        cmocka_unit_test_setup_teardown(a_search_looks_at_target_effect_note_and_id, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_next_match_goes_round_and_says_so, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_search_begins_at_the_chosen_row, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(only_what_went_wrong_follows_what_goes_wrong, begin, desk_teardown),
         cmocka_unit_test(the_roll_is_what_going_through_everything_gives),
-        cmocka_unit_test_setup_teardown(opened_rows_are_walked_both_ways, begin, end),
+        cmocka_unit_test_setup_teardown(opened_rows_are_walked_both_ways, begin, desk_teardown),
         cmocka_unit_test(a_search_over_a_large_show_holds_no_key),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
