@@ -19,19 +19,6 @@
 #define shows desk_shows
 #define says desk_says
 
-// Past the first screen.
-static int begin(void **state) {
-    desk_setup_short(state);
-    desk_type(*state, "n");
-    return 0;
-}
-
-static int begin_drill(void **state) {
-    desk_setup_short_drill(state);
-    desk_type(*state, "n");
-    return 0;
-}
-
 // ---- offers --------------------------------------------------------------------------------------
 
 // What is offered is no part of what is typed: typing goes in its place.
@@ -379,7 +366,7 @@ int main(void) {
     if (!setlocale(LC_CTYPE, "C.UTF-8")) {
         return 1;
     }
-#define OVER(test) cmocka_unit_test_setup_teardown(test, begin, desk_teardown)
+#define OVER(test) cmocka_unit_test_setup_teardown(test, desk_setup_short, desk_teardown)
     const struct CMUnitTest tests[] = {
         OVER(an_offer_is_only_an_offer),
         OVER(actions_complete_by_name),
@@ -392,7 +379,8 @@ int main(void) {
         cmocka_unit_test(the_clock_is_read),
         OVER(questions_name_what_is_not_met),
         OVER(the_guards_board_leads_through_the_work),
-        cmocka_unit_test_setup_teardown(the_latest_call_stays_until_answered, begin_drill, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_latest_call_stays_until_answered, desk_setup_short_drill,
+                                        desk_teardown),
         OVER(help_never_drops_out_and_no_hint_is_cut),
     };
     return cmocka_run_group_tests_name("console_ask", tests, NULL, NULL);

@@ -16,19 +16,6 @@
 
 #define S SM_US_PER_S
 
-// Past the first screen.
-static int begin(void **state) {
-    desk_setup_short(state);
-    desk_type(*state, "n");
-    return 0;
-}
-
-static int begin_drill(void **state) {
-    desk_setup_short_drill(state);
-    desk_type(*state, "n");
-    return 0;
-}
-
 // At every size REHEARSAL, the state line, the stop and the message stay; the figures are there from 12 rows of them on.
 static void big_figures_leave_what_must_be_seen(void **state) {
     desk *r = *state;
@@ -138,8 +125,9 @@ int main(void) {
         return 1;
     }
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(big_figures_leave_what_must_be_seen, begin, desk_teardown),
-        cmocka_unit_test_setup_teardown(a_call_stays_beside_big_figures, begin_drill, desk_teardown),
+        cmocka_unit_test_setup_teardown(big_figures_leave_what_must_be_seen, desk_setup_short, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_call_stays_beside_big_figures, desk_setup_short_drill,
+                                        desk_teardown),
         cmocka_unit_test(at_80x24),
         cmocka_unit_test(at_200x60_in_ascii),
     };

@@ -1,8 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What is wrong, put before people: the rig as a whole on top of the rails board, and from a finding to its cue.
-#include "console/rig_line.h"
-#include "console/view.h"
-
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -13,61 +10,21 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "support/desk.h"
+
 #define DEMO "demo-shows/lantern-quay"
 
-typedef struct scene {
-    sm_show *show;
-    sm_findings *findings;
-    sm_rehearsal *rehearsal;
-    sm_snapshot *snapshot;
-    sm_rig_line line;
-    sm_cells *cells;
-    sm_audio_status sound;
-    sm_text noise;
-    sm_recent recent;
-    sm_day day;
-    sm_view view;
-} scene;
-
-static void scene_begin(scene *s, const char *readings) {
-    *s = (scene){0};
-    s->findings = sm_findings_create();
-    assert_non_null(s->findings);
-    const sm_show_load_options load = {.readings_file = readings};
-    assert_int_equal(sm_show_load(DEMO, &load, s->findings, &s->show), SM_OK);
-    assert_int_equal(sm_rehearsal_create(s->show, &(sm_rehearsal_options){0}, &s->rehearsal), SM_OK);
-    assert_int_equal(sm_snapshot_create(s->show, &s->snapshot), SM_OK);
-    s->cells = sm_cells_create(80, 16);
-    assert_non_null(s->cells);
-    s->view = (sm_view){.show = s->show,
-                        .snapshot = s->snapshot,
-                        .findings = s->findings,
-                        .checked = true,
-                        .sound = &s->sound,
-                        .noise = &s->noise,
-                        .recent = &s->recent,
-                        .day = &s->day};
-}
-
-static void scene_end(scene *s) {
-    sm_rig_line_deinit(&s->line);
-    sm_cells_destroy(s->cells);
-    sm_snapshot_destroy(s->snapshot);
-    sm_rehearsal_destroy(s->rehearsal);
-    sm_show_destroy(s->show);
-    sm_findings_destroy(s->findings);
-}
-
-static void look(scene *s) {
-    sm_rehearsal_snapshot(s->rehearsal, (sm_wall_time){0}, s->snapshot);
-    s->view.rig = sm_rig_line_look(&s->line, s->snapshot);
+// On 80x16.
+static void begin(desk *s, const char *readings) {
+    desk_begin(s, &(desk_options){.folder = DEMO, .readings = readings});
+    desk_size(s, 80, 16);
 }
 
 // Draws BOARD; does row Y (or, with -1, any) hold TEXT?
-static bool draws(scene *s, const sm_board *board, void *state, int y, const char *text) {
+static bool draws(desk *s, const sm_board *board, void *state, int y, const char *text) {
     sm_area area = sm_area_of(s->cells);
     sm_cells_clear(s->cells);
-    board->draw(state, &s->view, area, true);
+    board->draw(state, &s->ui.view, area, true);
     bool found = false;
     for (int row = 0; row < sm_cells_rows(s->cells); row++) {
         sm_text line = {0};
@@ -78,20 +35,14 @@ static bool draws(scene *s, const sm_board *board, void *state, int y, const cha
     return found;
 }
 
-static void act(scene *s, const char *line) {
-    sm_action action;
-    char why[200];
-    size_t at;
-    assert_int_equal(sm_action_read(s->show, line, strlen(line), &action, why, &at), SM_OK);
-    assert_int_equal(sm_rehearsal_act(s->rehearsal, &action, SM_SOURCE_CONSOLE, (sm_wall_time){0}), SM_OK);
-    look(s);
+static void act(desk *s, const char *line) {
+    assert_int_equal(desk_act(s, line, SM_SOURCE_CONSOLE), SM_OK);
 }
 
 static void swapped_rails_are_said_first(void **state) {
     (void)state;
-    scene s;
-    scene_begin(&s, DEMO "/readings-swapped.csv");
-    look(&s);
+    desk s;
+    begin(&s, DEMO "/readings-swapped.csv");
     void *rails = calloc(1, sm_board_rails.state_size);
     assert_non_null(rails);
     assert_true(draws(&s, &sm_board_rails, rails, 0, "rails A and B are swapped"));
@@ -99,42 +50,40 @@ static void swapped_rails_are_said_first(void **state) {
     act(&s, "unplug A"); // as the readings ask before anyone goes there
     assert_true(draws(&s, &sm_board_rails, rails, 0, "rails A and B are swapped"));
     free(rails);
-    scene_end(&s);
+    desk_end(&s);
 }
 
 static void the_line_follows_the_readings(void **state) {
     (void)state;
-    scene s;
-    scene_begin(&s, DEMO "/readings-fixed.csv");
-    look(&s);
-    assert_string_equal(s.view.rig, "");
-    assert_ptr_equal(sm_rig_line_look(&s.line, s.snapshot), s.view.rig);
+    desk s;
+    begin(&s, DEMO "/readings-fixed.csv");
+    assert_string_equal(s.ui.view.rig, "");
+    assert_ptr_equal(sm_rig_line_look(&s.rig_line, s.now), s.ui.view.rig);
     char line[32];
     for (int slot = 4; slot <= 9; slot++) { // a run of neighbours: a cut multicore
         snprintf(line, sizeof line, "read A-%02d open", slot);
         act(&s, line);
     }
-    assert_non_null(strstr(s.view.rig, "A-04"));
-    assert_non_null(strstr(s.view.rig, "A-09"));
+    assert_non_null(strstr(s.ui.view.rig, "A-04"));
+    assert_non_null(strstr(s.ui.view.rig, "A-09"));
     act(&s, "unplug A"); // to work at it: what was read before is no other thing now
-    assert_non_null(strstr(s.view.rig, "A-04"));
+    assert_non_null(strstr(s.ui.view.rig, "A-04"));
     for (int slot = 4; slot <= 9; slot++) {
         snprintf(line, sizeof line, "repair A-%02d", slot);
         act(&s, line);
     }
-    assert_string_equal(s.view.rig, "");
+    assert_string_equal(s.ui.view.rig, "");
     void *rails = calloc(1, sm_board_rails.state_size);
     assert_non_null(rails);
     assert_true(draws(&s, &sm_board_rails, rails, 0, "A UNPLUGGED"));
     free(rails);
-    scene_end(&s);
+    desk_end(&s);
 }
 
 static void a_finding_leads_to_its_cue(void **state) {
     (void)state;
-    scene s;
-    scene_begin(&s, NULL);
-    look(&s);
+    desk s;
+    begin(&s, NULL);
     uint32_t cue = s.show->cue_count / 2;
     for (int i = 0; i < 40; i++) { // more than fit, so that it has to be scrolled to
         sm_findings_add(s.findings, "show.ini", 1, 1, SM_NOTE, "range", "about no cue, number %d", i);
@@ -146,42 +95,41 @@ static void a_finding_leads_to_its_cue(void **state) {
     assert_non_null(score);
     sm_request request = {0};
     assert_false(draws(&s, &sm_board_notes, notes, -1, "about a cue"));
-    assert_false(sm_board_notes.press(notes, &s.view, SM_KEY_ENTER, &request) & SM_NEXT_CUE);
+    assert_false(sm_board_notes.press(notes, &s.ui.view, SM_KEY_ENTER, &request) & SM_NEXT_CUE);
     for (int i = 0; i < 60; i++) {
-        sm_board_notes.press(notes, &s.view, SM_KEY_DOWN, &request);
+        sm_board_notes.press(notes, &s.ui.view, SM_KEY_DOWN, &request);
     }
     assert_true(draws(&s, &sm_board_notes, notes, -1, "about a cue"));
-    assert_true(sm_board_notes.press(notes, &s.view, SM_KEY_ENTER, &request) & SM_NEXT_CUE);
+    assert_true(sm_board_notes.press(notes, &s.ui.view, SM_KEY_ENTER, &request) & SM_NEXT_CUE);
     assert_int_equal(request.cue, cue);
     char id[12], shown[16];
     snprintf(shown, sizeof shown, " %s ", sm_cue_id(s.show, cue, id));
     assert_false(draws(&s, &sm_board_score, score, -1, shown));
-    sm_score_show_cue(score, &s.view, cue);
+    sm_score_show_cue(score, &s.ui.view, cue);
     assert_true(draws(&s, &sm_board_score, score, -1, shown));
     for (int i = 0; i < 60; i++) {
-        sm_board_notes.press(notes, &s.view, SM_KEY_UP, &request);
+        sm_board_notes.press(notes, &s.ui.view, SM_KEY_UP, &request);
     }
     assert_true(draws(&s, &sm_board_notes, notes, 0, "number 0"));
     free(notes);
     free(score);
-    scene_end(&s);
+    desk_end(&s);
 }
 
-static const char *next_slot(const scene *s, char name[48]) {
-    if (s->snapshot->next_firing == SM_NONE) {
+static const char *next_slot(const desk *s, char name[48]) {
+    if (s->now->next_firing == SM_NONE) {
         return "none";
     }
-    const sm_event *event = &s->show->events[s->snapshot->next_firing];
+    const sm_event *event = &s->show->events[s->now->next_firing];
     return sm_slot_format(s->show, s->show->firings[event->target].slot, name);
 }
 
 // What is announced as next is what will go.
 static void what_is_held_back_is_not_announced(void **state) {
     (void)state;
-    scene s;
+    desk s;
     char name[48];
-    scene_begin(&s, NULL);
-    look(&s);
+    begin(&s, NULL);
     assert_string_equal(next_slot(&s, name), "A-01");
     act(&s, "inhibit A-01");
     assert_string_equal(next_slot(&s, name), "B-01"); // fired by the same cue
@@ -193,27 +141,27 @@ static void what_is_held_back_is_not_announced(void **state) {
     assert_string_equal(next_slot(&s, name), "none");
     act(&s, "allow A");
     assert_string_equal(next_slot(&s, name), "A-02"); // A-01 is held by its own name
-    scene_end(&s);
+    desk_end(&s);
 }
 
 // While a number is typed a letter is a slip, not a key: nothing is reported, plugged or read by it.
 static void letters_in_a_number_do_nothing(void **state) {
     (void)state;
-    scene s;
-    scene_begin(&s, NULL);
-    look(&s);
+    desk s;
+    begin(&s, NULL);
     void *rails = calloc(1, sm_board_rails.state_size);
     assert_non_null(rails);
     sm_request request = {0};
     assert_true(draws(&s, &sm_board_rails, rails, 0, "A plugged"));
-    assert_true(sm_board_rails.press(rails, &s.view, 'x', &request) & SM_NEXT_UNUSED); // a key of the table
+    assert_true(sm_board_rails.press(rails, &s.ui.view, 'x', &request) &
+                SM_NEXT_UNUSED); // a key of the table
     for (const char *at = "5x.-o2"; *at != '\0'; at++) {
-        assert_int_equal(sm_board_rails.press(rails, &s.view, *at, &request), SM_NEXT_REDRAW);
+        assert_int_equal(sm_board_rails.press(rails, &s.ui.view, *at, &request), SM_NEXT_REDRAW);
     }
-    assert_true(sm_board_rails.press(rails, &s.view, SM_KEY_ENTER, &request) & SM_NEXT_ACT);
+    assert_true(sm_board_rails.press(rails, &s.ui.view, SM_KEY_ENTER, &request) & SM_NEXT_ACT);
     assert_string_equal(request.line, "read A-01 5.2");
     free(rails);
-    scene_end(&s);
+    desk_end(&s);
 }
 
 static void what_does_not_fit_says_so(void **state) {

@@ -15,8 +15,9 @@
 #define S SM_US_PER_S
 
 static int begin(void **state) {
-    desk_setup_short(state);
-    ((desk *)*state)->takes_files = true;
+    desk *d = desk_create_short(false);
+    d->takes_files = true;
+    *state = d;
     return 0;
 }
 

@@ -8,7 +8,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "console/ui.h"
+#include "../support/desk.h"
 
 enum { FRAMES = 101, SMALL = 100, BIG = 1000000, SIZES = 2 };
 #define FRAME_US (SM_US_PER_S / 25)
@@ -17,16 +17,7 @@ static const int sizes[SIZES][2] = {{80, 24}, {200, 60}};
 
 typedef struct rig {
     char folder[64];
-    sm_show *show;
-    sm_rehearsal *rehearsal;
-    sm_snapshot *now;
-    sm_findings *findings;
-    sm_recent recent;
-    sm_text noise;
-    sm_audio_status sound;
-    sm_day day;
-    sm_wall_time wall;
-    sm_ui ui;
+    desk desk;
 } rig;
 
 static void need(bool so, const char *what) {
@@ -83,74 +74,29 @@ static void write_show(rig *r, uint32_t count) {
     need(fclose(fixtures) == 0 && fclose(cues) == 0, "not written");
 }
 
-static bool act(void *owner, const char *line) {
-    rig *r = owner;
-    sm_action action;
-    char why[200];
-    size_t at;
-    need(sm_action_read(r->show, line, strlen(line), &action, why, &at) == SM_OK, line);
-    sm_result result = sm_rehearsal_act(r->rehearsal, &action, SM_SOURCE_CONSOLE, r->wall);
-    need(result == SM_OK, line);
-    return true;
-}
-
-static void keep_row(void *context, const sm_log_row *row) {
-    sm_recent_put(&((rig *)context)->recent, row);
-}
-
-static void advance(rig *r, sm_us span) {
-    r->wall.us += span;
-    need(sm_rehearsal_run(r->rehearsal, r->wall) == SM_OK, "does not run");
-    sm_rehearsal_snapshot(r->rehearsal, r->wall, r->now);
-    sm_ui_look(&r->ui);
-}
-
 static void begin(rig *r, uint32_t count) {
     memset(r, 0, sizeof *r);
     write_show(r, count);
-    r->findings = sm_findings_create();
-    need(r->findings && sm_show_load(r->folder, &(sm_show_load_options){0}, r->findings, &r->show) == SM_OK &&
-             r->show->event_count == count,
-         "does not load");
-    sm_rehearsal_options options = {.sink = keep_row, .sink_context = r};
-    need(sm_rehearsal_create(r->show, &options, &r->rehearsal) == SM_OK &&
-             sm_snapshot_create(r->show, &r->now) == SM_OK,
-         "no memory");
-    sm_rehearsal_snapshot(r->rehearsal, r->wall, r->now);
-    r->ui.view = (sm_view){.snapshot = r->now,
-                           .show = r->show,
-                           .day = &r->day,
-                           .recent = &r->recent,
-                           .findings = r->findings,
-                           .checked = true,
-                           .noise = &r->noise,
-                           .rig = "",
-                           .sound = &r->sound};
-    r->ui.owner = r;
-    r->ui.act = act;
-    need(sm_ui_init(&r->ui) == SM_OK, "no memory");
-    sm_ui_press(&r->ui, 'y');
-    while (sm_ui_work(&r->ui)) {
-    }
+    desk *d = &r->desk;
+    desk_begin(d, &(desk_options){.folder = r->folder});
+    need(d->show->event_count == count, "does not load");
+    desk_press(d, 'y');
+    (void)desk_work(d);
     static const char *const lines[] = {"seek 29:59", "call-clear K", "key on", "arm"};
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
-        act(r, lines[i]);
+        need(desk_act(d, lines[i], SM_SOURCE_CONSOLE) == SM_OK, lines[i]);
     }
-    advance(r, 20 * SM_US_PER_S);
-    act(r, "start");
-    advance(r, 30 * SM_US_PER_S);
-    need(r->now->state == SM_STATE_RUNNING, "does not play");
+    desk_advance(d, 20 * SM_US_PER_S);
+    need(desk_act(d, "start", SM_SOURCE_CONSOLE) == SM_OK, "start");
+    desk_advance(d, 30 * SM_US_PER_S);
+    need(d->now->state == SM_STATE_RUNNING, "does not play");
 }
 
 static void end(rig *r) {
     char command[128];
     snprintf(command, sizeof command, "rm -rf '%s'", r->folder);
     need(system(command) == 0, "not removed");
-    sm_ui_deinit(&r->ui);
-    sm_snapshot_destroy(r->now);
-    sm_rehearsal_destroy(r->rehearsal);
-    sm_show_destroy(r->show);
-    sm_findings_destroy(r->findings);
+    desk_end(&r->desk);
 }
 
 static int compare(const void *left, const void *right) {
@@ -158,18 +104,16 @@ static int compare(const void *left, const void *right) {
     return (a > b) - (a < b);
 }
 
-static double frame_ms(rig *r, size_t board, const int size[2]) {
+static double frame_ms(desk *d, size_t board, const int size[2]) {
     double took_ms[FRAMES];
-    sm_cells *cells = sm_cells_create(size[0], size[1]);
-    need(cells != NULL, "no memory");
-    sm_ui_press(&r->ui, sm_board_at(board)->key);
+    desk_size(d, size[0], size[1]);
+    desk_press(d, sm_board_at(board)->key);
     for (int i = 0; i < FRAMES; i++) {
-        advance(r, FRAME_US);
+        desk_advance(d, FRAME_US);
         double began_ms = now_ms();
-        sm_ui_draw(&r->ui, cells);
+        sm_ui_draw(&d->ui, d->cells);
         took_ms[i] = now_ms() - began_ms;
     }
-    sm_cells_destroy(cells);
     qsort(took_ms, FRAMES, sizeof *took_ms, compare);
     return took_ms[FRAMES / 2];
 }
@@ -181,11 +125,12 @@ int main(void) {
     begin(&big, BIG);
     double most_ms = 0;
     for (size_t board = 0; board < SM_BOARDS; board++) {
-        if (!sm_board_is_offered(sm_board_at(board), &big.ui.view)) {
+        if (!sm_board_is_offered(sm_board_at(board), &big.desk.ui.view)) {
             continue;
         }
         for (size_t i = 0; i < SIZES; i++) {
-            double of_small = frame_ms(&small, board, sizes[i]), of_big = frame_ms(&big, board, sizes[i]);
+            double of_small = frame_ms(&small.desk, board, sizes[i]),
+                   of_big = frame_ms(&big.desk, board, sizes[i]);
             most_ms = of_big > most_ms ? of_big : most_ms;
             printf("%s at %dx%d: %.3f ms, of %d events %.3f ms, x %.2f\n", sm_board_at(board)->name,
                    sizes[i][0], sizes[i][1], of_big, SMALL, of_small, of_big / of_small);

@@ -146,21 +146,24 @@ void desk_destroy(desk *d) {
     free(d);
 }
 
-static int setup_short(void **state, bool drill) {
+desk *desk_create_short(bool drill) {
     short_show show;
     short_show_make(&show, "12 s");
     show_folder files;
     snprintf(files.path, sizeof files.path, "%s", show.folder);
-    *state = desk_create(files, drill);
-    return 0;
+    return desk_create(files, drill);
 }
 
 int desk_setup_short(void **state) {
-    return setup_short(state, false);
+    *state = desk_create_short(false);
+    desk_press(*state, 'n'); // no live product within earshot
+    return 0;
 }
 
 int desk_setup_short_drill(void **state) {
-    return setup_short(state, true);
+    *state = desk_create_short(true);
+    desk_press(*state, 'n');
+    return 0;
 }
 
 int desk_teardown(void **state) {

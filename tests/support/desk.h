@@ -45,9 +45,10 @@ void desk_begin(desk *d, const desk_options *options);
 void desk_end(desk *d);
 // The same on the heap, over FILES, which desk_destroy removes.
 desk *desk_create(show_folder files, bool drill);
+desk *desk_create_short(bool drill);                         // over the short show, whose B-01 burns 12 s
 desk *desk_at_board(show_folder files, int key, bool drill); // past the first screen, on the board of KEY
 void desk_destroy(desk *d);
-// cmocka's setup and teardown: *state is a desk. Over the short show, whose B-01 burns 12 s.
+// cmocka's setup and teardown: *state is a desk over the short show, past the first screen.
 int desk_setup_short(void **state);
 int desk_setup_short_drill(void **state);
 int desk_teardown(void **state);
