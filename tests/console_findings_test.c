@@ -111,6 +111,7 @@ static void a_finding_leads_to_its_cue(void **state) {
         sm_board_notes.press(notes, &s.ui.view, SM_KEY_UP, &request);
     }
     assert_true(draws(&s, &sm_board_notes, notes, 0, "number 0"));
+    sm_board_score.forget(score);
     free(notes);
     free(score);
     desk_end(&s);
