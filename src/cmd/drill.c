@@ -273,30 +273,9 @@ static void ask_what_is_left(const sm_debrief *debrief) {
 }
 
 // On the console; then, on the plain terminal, the questions come before what there is to read.
-static int take_on_console(drill_call *call, const headless_drill *taken) {
-    headless_options *h = &call->shared.run;
+static int take_on_console(const drill_call *call, const headless_drill *taken) {
     sm_console_drill drill = {.drill = taken->drill, .seed = taken->seed, .crew = taken->crew};
-    char *logbook = cmd_logbook_path(h->logbook_path);
-    if (logbook == NULL) {
-        cmd_complain("memory ran out");
-        sm_show_destroy(h->show);
-        return CMD_UNUSABLE;
-    }
-    const sm_console_options options = {.show = h->show,
-                                        .drill = &drill,
-                                        .logbook_path = logbook,
-                                        .readings_file = h->readings_file,
-                                        .log_path = h->log_path,
-                                        .device = h->device,
-                                        .sound_offset_us = h->sound_offset_us,
-                                        .timecode_channel = h->timecode_channel,
-                                        .silent = h->silent,
-                                        .bare = h->bare};
-    char problem[SM_CONSOLE_PROBLEM] = "";
-    int status = sm_console_run(&options, problem);
-    free(logbook);
-    if (problem[0] != '\0')
-        cmd_complain("%s", problem);
+    int status = headless_run_console(&call->shared.run, &drill);
     if (status == CMD_GOOD && drill.taken) {
         sm_text text = {0};
         ask_what_is_left(drill.debrief);

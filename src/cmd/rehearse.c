@@ -31,21 +31,22 @@ static bool read_side(const char *text, int *channel) {
     return false;
 }
 
-static int run_console(const headless_options *h) {
+int headless_run_console(const headless_options *h, sm_console_drill *drill) {
     char *logbook = cmd_logbook_path(h->logbook_path);
     if (logbook == NULL) {
         sm_show_destroy(h->show);
         return CMD_UNUSABLE;
     }
-    sm_console_options options = {.show = h->show,
-                                  .readings_file = h->readings_file,
-                                  .log_path = h->log_path,
-                                  .logbook_path = logbook,
-                                  .device = h->device,
-                                  .sound_offset_us = h->sound_offset_us,
-                                  .timecode_channel = h->timecode_channel,
-                                  .silent = h->silent,
-                                  .bare = h->bare};
+    const sm_console_options options = {.show = h->show,
+                                        .drill = drill,
+                                        .readings_file = h->readings_file,
+                                        .log_path = h->log_path,
+                                        .logbook_path = logbook,
+                                        .device = h->device,
+                                        .sound_offset_us = h->sound_offset_us,
+                                        .timecode_channel = h->timecode_channel,
+                                        .silent = h->silent,
+                                        .bare = h->bare};
     char problem[SM_CONSOLE_PROBLEM] = "";
     int status = sm_console_run(&options, problem);
     free(logbook);
@@ -100,7 +101,7 @@ int cmd_rehearse(int argc, char **argv) {
     if (h->show == NULL)
         return CMD_UNUSABLE;
     if (console)
-        return run_console(h); // it takes the show over
+        return headless_run_console(h, NULL); // it takes the show over
     if (!call.headless && h->script_path == NULL && isatty(STDOUT_FILENO))
         cmd_complain("no console: %s; the built-in sequence runs as lines of the log",
                      h->fast ? "--fast has none" : "this terminal (TERM) cannot show one");
