@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Reads one line of the action vocabulary and resolves its names against the show.
+#include "engine/words_read.h"
 #include "slowmatch/inject.h"
 
 #include "slowmatch/targets.h"
@@ -8,60 +9,12 @@
 #include <stdio.h>
 #include <string.h>
 
-typedef struct word {
-    const char *text;
-    size_t length;
-} word;
-
 typedef struct reader {
     const sm_show *show;
-    const char *begin, *at, *end;
+    sm_words words;
     sm_action *out;
-    char *why;
-    size_t *fault;
     bool partly; // arguments may be left out
 } reader;
-
-static bool is_blank(char c) {
-    return c == ' ' || c == '\t';
-}
-
-static word next_word(reader *r) {
-    while (r->at < r->end && is_blank(*r->at))
-        r->at++;
-    word w = {r->at, 0};
-    while (r->at < r->end && !is_blank(*r->at))
-        r->at++;
-    w.length = (size_t)(r->at - w.text);
-    return w;
-}
-
-static word rest_of_line(reader *r) {
-    while (r->at < r->end && is_blank(*r->at))
-        r->at++;
-    word w = {r->at, (size_t)(r->end - r->at)};
-    while (w.length > 0 && is_blank(w.text[w.length - 1]))
-        w.length--;
-    r->at = r->end;
-    return w;
-}
-
-static bool word_is(word w, const char *text) {
-    return strlen(text) == w.length && memcmp(w.text, text, w.length) == 0;
-}
-
-static sm_result wrong(reader *r, word w, const char *format, ...) SM_PRINTF(3, 4);
-static sm_result wrong(reader *r, word w, const char *format, ...) {
-    va_list args;
-    va_start(args, format);
-    vsnprintf(r->why, 200, format, args);
-    va_end(args);
-    *r->fault = (size_t)(w.text - r->begin);
-    return SM_INVALID;
-}
-
-// A word as a printf argument pair, cut so that a message stays one line.
-#define SHOWN(w) (int)((w).length > 40 ? 40 : (w).length), (w).text
 
 // ---- names for "did you mean" ------------------------------------------------------
 
@@ -75,81 +28,84 @@ static const char *rail_name_at(const void *context, size_t index) {
     return show->rails[index].name;
 }
 
-static sm_result unknown(reader *r, word w, const char *what, size_t count, sm_name_at name_at,
+static sm_result unknown(reader *r, sm_word w, const char *what, size_t count, sm_name_at name_at,
                          const void *context) {
     char name[64];
-    snprintf(name, sizeof name, "%.*s", SHOWN(w));
+    snprintf(name, sizeof name, "%.*s", SM_SHOWN(w));
     const char *near = sm_nearest_name(name, count, name_at, context);
     if (near != NULL)
-        return wrong(r, w, "no %s '%s'; did you mean %s?", what, name, near);
-    return wrong(r, w, "no %s '%s'", what, name);
+        return sm_words_wrong(&r->words, w, "no %s '%s'; did you mean %s?", what, name, near);
+    return sm_words_wrong(&r->words, w, "no %s '%s'", what, name);
 }
 
 // ---- arguments ------------------------------------------------------------------------
 
-static sm_result read_moment(reader *r, word w, sm_us *out) {
+static sm_result read_moment(reader *r, sm_word w, sm_us *out) {
     if (sm_moment_read(w.text, w.length, &r->show->settings.timecode, out) == SM_OK)
         return SM_OK;
     for (size_t i = 0; i < w.length; i++)
         if (!isalnum((unsigned char)w.text[i]) && strchr("-_ ", w.text[i]) == NULL)
-            return wrong(r, w, "'%.*s' is no moment; write 0:20.000, 20.5, a timecode or the name of a mark",
-                         SHOWN(w));
+            return sm_words_wrong(
+                &r->words, w, "'%.*s' is no moment; write 0:20.000, 20.5, a timecode or the name of a mark",
+                SM_SHOWN(w));
     *out = SM_UNSET_US;
     return SM_OK;
 }
 
-static sm_result read_speed(reader *r, word w) {
+static sm_result read_speed(reader *r, sm_word w) {
     double x;
     if (sm_measure_read(SM_QUANTITY_NUMBER, w.text, w.length, &x) != SM_OK || x < -1000 || x > 1000)
-        return wrong(r, w, "'%.*s' is no speed; write a number from 0.1 to 2", SHOWN(w));
+        return sm_words_wrong(&r->words, w, "'%.*s' is no speed; write a number from 0.1 to 2", SM_SHOWN(w));
     r->out->speed_ppm = (int32_t)(x * 1e6 + (x < 0 ? -0.5 : 0.5));
     return SM_OK;
 }
 
-static sm_result read_rail(reader *r, word w) {
+static sm_result read_rail(reader *r, sm_word w) {
     for (uint32_t i = 0; i < r->show->rail_count; i++)
-        if (word_is(w, r->show->rails[i].name)) {
+        if (sm_word_is(w, r->show->rails[i].name)) {
             r->out->index = i;
             return SM_OK;
         }
     return unknown(r, w, "rail", r->show->rail_count, rail_name_at, r->show);
 }
 
-static sm_result read_slot(reader *r, word w) {
+static sm_result read_slot(reader *r, sm_word w) {
     if (sm_slot_find(r->show, w.text, w.length, &r->out->index) == SM_OK)
         return SM_OK;
-    return wrong(r, w, "no slot '%.*s'; write RAIL-NN as in rails.csv", SHOWN(w));
+    return sm_words_wrong(&r->words, w, "no slot '%.*s'; write RAIL-NN as in rails.csv", SM_SHOWN(w));
 }
 
-static sm_result read_guard(reader *r, word w) {
+static sm_result read_guard(reader *r, sm_word w) {
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
-        if (word_is(w, sm_guard_text((sm_guard)guard))) {
+        if (sm_word_is(w, sm_guard_text((sm_guard)guard))) {
             r->out->guard = (sm_guard)guard;
             return SM_OK;
         }
-    return wrong(r, w, "no guard '%.*s'; there are key, field, clear, rails and readings", SHOWN(w));
+    return sm_words_wrong(&r->words, w, "no guard '%.*s'; there are key, field, clear, rails and readings",
+                          SM_SHOWN(w));
 }
 
-static sm_result read_value(reader *r, word w) {
+static sm_result read_value(reader *r, sm_word w) {
     if (sm_read_value_read(w.text, w.length, &r->out->value) == SM_OK)
         return SM_OK;
-    return wrong(r, w, "'%.*s' is no reading; write ohms, open or short", SHOWN(w));
+    return sm_words_wrong(&r->words, w, "'%.*s' is no reading; write ohms, open or short", SM_SHOWN(w));
 }
 
-static sm_result read_target(reader *r, word w) {
+static sm_result read_target(reader *r, sm_word w) {
     char name[96];
     snprintf(name, sizeof name, "%.*s", (int)(w.length < 95 ? w.length : 95), w.text);
     sm_named named = sm_named_look(r->show, name);
     if (!sm_named_known(&named))
-        return wrong(r, w, "no slot, rail, effect, fixture, group, position or zone '%.*s'", SHOWN(w));
+        return sm_words_wrong(&r->words, w, "no slot, rail, effect, fixture, group, position or zone '%.*s'",
+                              SM_SHOWN(w));
     r->out->index = named.slot;
     return SM_OK;
 }
 
-static sm_result read_measured(reader *r, word *w, sm_quantity quantity, const char *what) {
+static sm_result read_measured(reader *r, sm_word *w, sm_quantity quantity, const char *what) {
     // The unit may stand apart: "5 m/s". Two words are one argument where they read as one measure.
-    const char *kept = r->at;
-    word second = next_word(r);
+    const char *kept = r->words.at;
+    sm_word second = sm_words_next(&r->words);
     if (second.length > 0) {
         size_t both = (size_t)(second.text + second.length - w->text);
         if (sm_measure_read(quantity, w->text, both, &r->out->number) == SM_OK) {
@@ -157,43 +113,45 @@ static sm_result read_measured(reader *r, word *w, sm_quantity quantity, const c
             return SM_OK;
         }
     }
-    r->at = kept;
+    r->words.at = kept;
     if (sm_measure_read(quantity, w->text, w->length, &r->out->number) == SM_OK && r->out->number >= 0)
         return SM_OK;
-    return wrong(r, *w, "'%.*s' is no %s; write a number, with %s if it is not in the first of these",
-                 SHOWN(*w), what, sm_quantity_units(quantity));
+    return sm_words_wrong(&r->words, *w,
+                          "'%.*s' is no %s; write a number, with %s if it is not in the first of these",
+                          SM_SHOWN(*w), what, sm_quantity_units(quantity));
 }
 
 // "90 s", "5 min", "1:30:00" or seconds; the unit may stand apart.
-static sm_result read_span(reader *r, word *w) {
+static sm_result read_span(reader *r, sm_word *w) {
     const sm_moment_base plain = {0};
-    const char *kept = r->at;
-    word second = next_word(r);
+    const char *kept = r->words.at;
+    sm_word second = sm_words_next(&r->words);
     size_t both = second.length > 0 ? (size_t)(second.text + second.length - w->text) : 0;
     if (both > 0 && sm_span_read(w->text, both, SM_US_PER_S, &r->out->moment_us) == SM_OK) {
         w->length = both;
     } else {
-        r->at = kept;
+        r->words.at = kept;
         if (sm_span_read(w->text, w->length, SM_US_PER_S, &r->out->moment_us) != SM_OK &&
             (sm_moment_read(w->text, w->length, &plain, &r->out->moment_us) != SM_OK ||
              r->out->moment_us < 0))
-            return wrong(r, *w, "'%.*s' is no time; write 90 s, 5 min or 1:30:00", SHOWN(*w));
+            return sm_words_wrong(&r->words, *w, "'%.*s' is no time; write 90 s, 5 min or 1:30:00",
+                                  SM_SHOWN(*w));
     }
     return SM_OK;
 }
 
-static sm_result read_count(reader *r, word w) {
+static sm_result read_count(reader *r, sm_word w) {
     if (sm_integer_read(w.text, w.length, &r->out->count) == SM_OK && r->out->count >= 1)
         return SM_OK;
-    return wrong(r, w, "'%.*s' is no count; write a whole number from 1 on", SHOWN(w));
+    return sm_words_wrong(&r->words, w, "'%.*s' is no count; write a whole number from 1 on", SM_SHOWN(w));
 }
 
-static sm_result read_answer(reader *r, word w) {
+static sm_result read_answer(reader *r, sm_word w) {
     static const char *const answers[] = {"yes", "no", "na", "later"};
     for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++)
-        if (word_is(w, answers[i]))
+        if (sm_word_is(w, answers[i]))
             return SM_OK;
-    return wrong(r, w, "'%.*s' is no answer; write yes, no, na or later", SHOWN(w));
+    return sm_words_wrong(&r->words, w, "'%.*s' is no answer; write yes, no, na or later", SM_SHOWN(w));
 }
 
 // A mark's name may hold blanks, so a moment that ends the line takes all of it.
@@ -203,7 +161,7 @@ static bool takes_rest(sm_argument argument, bool last) {
                     argument == SM_ARG_EVENT);
 }
 
-static sm_result read_argument(reader *r, sm_argument argument, word *w, bool first) {
+static sm_result read_argument(reader *r, sm_argument argument, sm_word *w, bool first) {
     switch (argument) {
     case SM_ARG_MOMENT:
         return read_moment(r, *w, first ? &r->out->moment_us : &r->out->end_us);
@@ -231,8 +189,9 @@ static sm_result read_argument(reader *r, sm_argument argument, word *w, bool fi
         return read_count(r, *w);
     case SM_ARG_RERIG:
         r->out->rerig = true;
-        return word_is(*w, "rerig") ? SM_OK
-                                    : wrong(r, *w, "'%.*s': only the word rerig may follow", SHOWN(*w));
+        return sm_word_is(*w, "rerig")
+                   ? SM_OK
+                   : sm_words_wrong(&r->words, *w, "'%.*s': only the word rerig may follow", SM_SHOWN(*w));
     default:
         return SM_OK;
     }
@@ -241,23 +200,24 @@ static sm_result read_argument(reader *r, sm_argument argument, word *w, bool fi
 // ---- the line ----------------------------------------------------------------------------
 
 // The first argument as the log shows it: slots always as RAIL-NN.
-static sm_result keep_target(reader *r, sm_argument argument, word w) {
+static sm_result keep_target(reader *r, sm_argument argument, sm_word w) {
     if (argument == SM_ARG_SLOT || (argument == SM_ARG_TARGET && r->out->index != SM_NONE)) {
         char slot[48];
         snprintf(r->out->target, sizeof r->out->target, "%s", sm_slot_format(r->show, r->out->index, slot));
         return SM_OK;
     }
     if (w.length >= sizeof r->out->target)
-        return wrong(r, w, "too long: %zu bytes, at most %zu", w.length, sizeof r->out->target - 1);
+        return sm_words_wrong(&r->words, w, "too long: %zu bytes, at most %zu", w.length,
+                              sizeof r->out->target - 1);
     memcpy(r->out->target, w.text, w.length);
     r->out->target[w.length] = '\0';
     return SM_OK;
 }
 
-static sm_result append_detail(reader *r, word w) {
+static sm_result append_detail(reader *r, sm_word w) {
     size_t used = strlen(r->out->detail);
     if (used + w.length + 2 > sizeof r->out->detail)
-        return wrong(r, w, "too long: at most %zu bytes", sizeof r->out->detail - 2);
+        return sm_words_wrong(&r->words, w, "too long: at most %zu bytes", sizeof r->out->detail - 2);
     snprintf(r->out->detail + used, sizeof r->out->detail - used, "%s%.*s", used > 0 ? " " : "",
              (int)w.length, w.text);
     return SM_OK;
@@ -266,10 +226,10 @@ static sm_result append_detail(reader *r, word w) {
 static sm_result read_arguments(reader *r, const sm_action_row *row) {
     for (int i = 0; i < SM_ACTION_ARGUMENTS && row->arguments[i] != SM_ARG_NONE; i++) {
         bool last = i + 1 == SM_ACTION_ARGUMENTS || row->arguments[i + 1] == SM_ARG_NONE;
-        word w = takes_rest(row->arguments[i], last) ? rest_of_line(r) : next_word(r);
+        sm_word w = takes_rest(row->arguments[i], last) ? sm_words_rest(&r->words) : sm_words_next(&r->words);
         if (w.length == 0) {
             if (i < row->needed && !r->partly)
-                return wrong(r, w, "'%s' needs more: write %s", row->name, row->form);
+                return sm_words_wrong(&r->words, w, "'%s' needs more: write %s", row->name, row->form);
             return SM_OK;
         }
         sm_result result = read_argument(r, row->arguments[i], &w, i == 0);
@@ -278,60 +238,62 @@ static sm_result read_arguments(reader *r, const sm_action_row *row) {
         if (result != SM_OK)
             return result;
     }
-    word extra = rest_of_line(r);
+    sm_word extra = sm_words_rest(&r->words);
     if (extra.length > 0)
-        return wrong(r, extra, "'%.*s' is too much: write %s", SHOWN(extra), row->form);
+        return sm_words_wrong(&r->words, extra, "'%.*s' is too much: write %s", SM_SHOWN(extra), row->form);
     return SM_OK;
 }
 
 // Finds the row whose name begins the line: the two-word names ("key on", "repeat off") before the one-word ones.
 static sm_result find_row(reader *r, sm_act *act) {
-    word first = next_word(r);
+    sm_word first = sm_words_next(&r->words);
     if (first.length == 0)
-        return wrong(r, first, "an action is missing");
-    const char *after_first = r->at;
-    word second = next_word(r);
+        return sm_words_wrong(&r->words, first, "an action is missing");
+    const char *after_first = r->words.at;
+    sm_word second = sm_words_next(&r->words);
     for (int i = 0; i < SM_ACT_COUNT; i++) {
         const char *name = sm_action_row_of((sm_act)i)->name;
         const char *blank = strchr(name, ' ');
         if (blank != NULL && second.length > 0 && (size_t)(blank - name) == first.length &&
-            memcmp(name, first.text, first.length) == 0 && word_is(second, blank + 1)) {
+            memcmp(name, first.text, first.length) == 0 && sm_word_is(second, blank + 1)) {
             *act = (sm_act)i;
             snprintf(r->out->target, sizeof r->out->target, "%s", blank + 1);
             return SM_OK;
         }
     }
-    r->at = after_first;
+    r->words.at = after_first;
     for (int i = 0; i < SM_ACT_COUNT; i++)
-        if (word_is(first, sm_action_row_of((sm_act)i)->name)) {
+        if (sm_word_is(first, sm_action_row_of((sm_act)i)->name)) {
             *act = (sm_act)i;
             return SM_OK;
         }
-    if (word_is(first, "key"))
-        return wrong(r, first, "write key on or key off");
+    if (sm_word_is(first, "key"))
+        return sm_words_wrong(&r->words, first, "write key on or key off");
     return unknown(r, first, "action", SM_ACT_COUNT, action_name_at, NULL);
 }
 
 static sm_result read_remote(reader *r) {
-    const char *kept = r->at;
-    word first = next_word(r);
-    if (!word_is(first, "remote")) {
-        r->at = kept;
+    const char *kept = r->words.at;
+    sm_word first = sm_words_next(&r->words);
+    if (!sm_word_is(first, "remote")) {
+        r->words.at = kept;
         return SM_OK;
     }
-    word number = next_word(r);
+    sm_word number = sm_words_next(&r->words);
     if (sm_integer_read(number.text, number.length, &r->out->remote) != SM_OK || r->out->remote < 1)
-        return wrong(r, number, "'%.*s' is no remote's number; write remote N ACTION", SHOWN(number));
+        return sm_words_wrong(&r->words, number, "'%.*s' is no remote's number; write remote N ACTION",
+                              SM_SHOWN(number));
     return SM_OK;
 }
 
 static sm_result read_line(const sm_show *show, const char *text, size_t length, bool partly, sm_action *out,
                            char why[200], size_t *at) {
     sm_action action = {.index = SM_NONE, .moment_us = SM_UNSET_US, .end_us = SM_UNSET_US};
-    reader r = {show, text, text, text + length, &action, why, at, partly};
+    reader r = {show, {text, text, text + length, why, at}, &action, partly};
     for (size_t i = 0; i < length; i++)
         if ((unsigned char)text[i] < ' ' && text[i] != '\t')
-            return wrong(&r, (word){text + i, 1}, "a control character stands here; write plain text");
+            return sm_words_wrong(&r.words, (sm_word){text + i, 1},
+                                  "a control character stands here; write plain text");
     sm_result result = read_remote(&r);
     if (result == SM_OK)
         result = find_row(&r, &action.act);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Reads one injection and resolves its names against the show.
+#include "engine/words_read.h"
 #include "slowmatch/inject.h"
 
 #include <assert.h>
@@ -82,47 +83,9 @@ const sm_inject_row *sm_inject_row_of(sm_inject what) {
 
 typedef struct reader {
     const sm_show *show;
-    const char *begin, *at, *end;
+    sm_words words;
     sm_injection *out;
-    char *why;
-    size_t *fault;
 } reader;
-
-typedef struct word {
-    const char *text;
-    size_t length;
-} word;
-
-static word next_word(reader *r) {
-    while (r->at < r->end && (*r->at == ' ' || *r->at == '\t'))
-        r->at++;
-    word w = {r->at, 0};
-    while (r->at < r->end && *r->at != ' ' && *r->at != '\t')
-        r->at++;
-    w.length = (size_t)(r->at - w.text);
-    return w;
-}
-
-static word rest(reader *r) {
-    word w = next_word(r);
-    w.length = (size_t)(r->end - w.text);
-    while (w.length > 0 && (w.text[w.length - 1] == ' ' || w.text[w.length - 1] == '\t'))
-        w.length--;
-    r->at = r->end;
-    return w;
-}
-
-static sm_result wrong(const reader *r, word w, const char *format, ...) SM_PRINTF(3, 4);
-static sm_result wrong(const reader *r, word w, const char *format, ...) {
-    va_list args;
-    va_start(args, format);
-    vsnprintf(r->why, 200, format, args);
-    va_end(args);
-    *r->fault = (size_t)(w.text - r->begin);
-    return SM_INVALID;
-}
-
-#define SHOWN(w) (int)((w).length > 40 ? 40 : (w).length), (w).text
 
 // ---- names --------------------------------------------------------------------------------------
 
@@ -142,78 +105,79 @@ static const char *position_at(const void *show, size_t i) {
     return ((const sm_show *)show)->positions[i].name;
 }
 
-static sm_result find(reader *r, word w, const char *what, size_t count, sm_name_at name_at) {
+static sm_result find(reader *r, sm_word w, const char *what, size_t count, sm_name_at name_at) {
     char name[64];
-    snprintf(name, sizeof name, "%.*s", SHOWN(w));
+    snprintf(name, sizeof name, "%.*s", SM_SHOWN(w));
     for (size_t i = 0; i < count; i++)
-        if (strlen(name_at(r->show, i)) == w.length && memcmp(name_at(r->show, i), w.text, w.length) == 0) {
+        if (sm_word_is(w, name_at(r->show, i))) {
             r->out->index = (uint32_t)i;
             return SM_OK;
         }
     const char *near = sm_nearest_name(name, count, name_at, r->show);
     if (near != NULL)
-        return wrong(r, w, "no %s '%s'; did you mean %s?", what, name, near);
-    return wrong(r, w, "no %s '%s' in the show", what, name);
+        return sm_words_wrong(&r->words, w, "no %s '%s'; did you mean %s?", what, name, near);
+    return sm_words_wrong(&r->words, w, "no %s '%s' in the show", what, name);
 }
 
-static sm_result read_slot(reader *r, word w, bool fired) {
+static sm_result read_slot(reader *r, sm_word w, bool fired) {
     if (sm_slot_find(r->show, w.text, w.length, &r->out->index) != SM_OK)
-        return wrong(r, w, "no slot '%.*s'; write RAIL-NN as in rails.csv", SHOWN(w));
+        return sm_words_wrong(&r->words, w, "no slot '%.*s'; write RAIL-NN as in rails.csv", SM_SHOWN(w));
     if ((r->show->slot_firings[r->out->index] != SM_NONE) == fired)
         return SM_OK;
-    return wrong(
-        r, w, fired ? "no cue fires %.*s; name a slot that one fires" : "a cue fires %.*s; name a spare slot",
-        SHOWN(w));
+    return sm_words_wrong(&r->words, w,
+                          fired ? "no cue fires %.*s; name a slot that one fires"
+                                : "a cue fires %.*s; name a spare slot",
+                          SM_SHOWN(w));
 }
 
-static sm_result read_flame(reader *r, word w) {
+static sm_result read_flame(reader *r, sm_word w) {
     sm_result result = find(r, w, "fixture", r->show->fixture_count, fixture_at);
     if (result != SM_OK || r->show->profiles[r->show->fixtures[r->out->index].profile].flame)
         return result;
-    return wrong(r, w, "%.*s is no flame unit", SHOWN(w));
+    return sm_words_wrong(&r->words, w, "%.*s is no flame unit", SM_SHOWN(w));
 }
 
-static sm_result read_remote(reader *r, word w) {
+static sm_result read_remote(reader *r, sm_word w) {
     if (sm_integer_read(w.text, w.length, &r->out->remote) == SM_OK && r->out->remote >= 1 &&
         r->out->remote <= 99)
         return SM_OK;
-    return wrong(r, w, "'%.*s' is no remote's number; write 1 to 99", SHOWN(w));
+    return sm_words_wrong(&r->words, w, "'%.*s' is no remote's number; write 1 to 99", SM_SHOWN(w));
 }
 
-static sm_result read_late(reader *r, word w) {
+static sm_result read_late(reader *r, sm_word w) {
     if (sm_span_read(w.text, w.length, SM_US_PER_S, &r->out->us) == SM_OK && r->out->us >= 1000 &&
         r->out->us <= 60 * SM_US_PER_S)
         return SM_OK;
-    return wrong(r, w, "'%.*s' is no time from 1 ms to 60 s", SHOWN(w));
+    return sm_words_wrong(&r->words, w, "'%.*s' is no time from 1 ms to 60 s", SM_SHOWN(w));
 }
 
-static sm_result read_off(reader *r, word w) {
+static sm_result read_off(reader *r, sm_word w) {
     bool negative = w.length > 0 && w.text[0] == '-';
     if (sm_span_read(w.text + negative, w.length - negative, SM_US_PER_S, &r->out->us) != SM_OK ||
         r->out->us > 600 * SM_US_PER_S)
-        return wrong(r, w, "'%.*s' is no time of at most 10 min", SHOWN(w));
+        return sm_words_wrong(&r->words, w, "'%.*s' is no time of at most 10 min", SM_SHOWN(w));
     if (negative)
         r->out->us = -r->out->us;
     return SM_OK;
 }
 
-static sm_result read_wind(reader *r, word w) {
+static sm_result read_wind(reader *r, sm_word w) {
     if (sm_measure_read(SM_QUANTITY_SPEED, w.text, w.length, &r->out->wind_m_s) == SM_OK &&
         r->out->wind_m_s >= 0 && r->out->wind_m_s <= 100)
         return SM_OK;
-    return wrong(r, w, "'%.*s' is no wind speed; write a number with %s", SHOWN(w),
-                 sm_quantity_units(SM_QUANTITY_SPEED));
+    return sm_words_wrong(&r->words, w, "'%.*s' is no wind speed; write a number with %s", SM_SHOWN(w),
+                          sm_quantity_units(SM_QUANTITY_SPEED));
 }
 
-static sm_result keep(reader *r, word w, char *into, size_t room) {
+static sm_result keep(reader *r, sm_word w, char *into, size_t room) {
     if (w.length >= room)
-        return wrong(r, w, "too long: at most %zu bytes", room - 1);
+        return sm_words_wrong(&r->words, w, "too long: at most %zu bytes", room - 1);
     memcpy(into, w.text, w.length);
     into[w.length] = '\0';
     return SM_OK;
 }
 
-static sm_result read_part(reader *r, part p, word w) {
+static sm_result read_part(reader *r, part p, sm_word w) {
     switch (p) {
     case PART_SLOT:
         return read_slot(r, w, true);
@@ -253,9 +217,9 @@ static const char *name_at(const void *context, size_t i) {
 
 // The form whose name begins the line; one of two words before one of one word is not needed: no name begins another.
 static sm_result find_form(reader *r, const form **found) {
-    word first = next_word(r);
-    const char *after_first = r->at;
-    word second = next_word(r);
+    sm_word first = sm_words_next(&r->words);
+    const char *after_first = r->words.at;
+    sm_word second = sm_words_next(&r->words);
     size_t both = (size_t)(second.text + second.length - first.text);
     for (size_t i = 0; i < SM_INJECT_COUNT; i++) {
         const char *name = forms[i].row.name;
@@ -263,47 +227,50 @@ static sm_result find_form(reader *r, const form **found) {
         size_t length = two ? both : first.length;
         if (strlen(name) != length || memcmp(name, first.text, length) != 0)
             continue;
-        r->at = two ? second.text + second.length : after_first;
+        r->words.at = two ? second.text + second.length : after_first;
         r->out->what = (sm_inject)i;
         *found = &forms[i];
         return SM_OK;
     }
     char shown[64];
-    snprintf(shown, sizeof shown, "%.*s", SHOWN(first));
+    snprintf(shown, sizeof shown, "%.*s", SM_SHOWN(first));
     const char *near = sm_nearest_name(shown, SM_INJECT_COUNT, name_at, NULL);
     if (first.length == 0)
-        return wrong(r, first, "what happens is missing");
+        return sm_words_wrong(&r->words, first, "what happens is missing");
     return near != NULL
-               ? wrong(r, first, "nothing that can happen is called '%s'; did you mean %s?", shown, near)
-               : wrong(r, first, "nothing that can happen is called '%s'", shown);
+               ? sm_words_wrong(&r->words, first, "nothing that can happen is called '%s'; did you mean %s?",
+                                shown, near)
+               : sm_words_wrong(&r->words, first, "nothing that can happen is called '%s'", shown);
 }
 
 static sm_result read_parts(reader *r, const form *f) {
     for (int i = 0; i < 2 && f->parts[i] != PART_NONE; i++) {
         bool last = i == 1 || f->parts[i + 1] == PART_NONE;
-        word w = last ? rest(r) : next_word(r); // a measure may have a blank before its unit, a name has none
+        sm_word w =
+            last ? sm_words_rest(&r->words)
+                 : sm_words_next(&r->words); // a measure may have a blank before its unit, a name has none
         if (w.length == 0)
-            return wrong(r, w, "'%s' needs more: write %s", f->row.name, f->row.form);
+            return sm_words_wrong(&r->words, w, "'%s' needs more: write %s", f->row.name, f->row.form);
         sm_result result = read_part(r, f->parts[i], w);
         if (result != SM_OK)
             return result;
     }
-    word extra = rest(r);
+    sm_word extra = sm_words_rest(&r->words);
     if (extra.length > 0)
-        return wrong(r, extra, "'%.*s' is too much: write %s", SHOWN(extra), f->row.form);
+        return sm_words_wrong(&r->words, extra, "'%.*s' is too much: write %s", SM_SHOWN(extra), f->row.form);
     return SM_OK;
 }
 
 sm_result sm_injection_read(const sm_show *show, const char *text, size_t length, sm_injection *out,
                             char why[200], size_t *at) {
     sm_injection injection = {.index = SM_NONE};
-    reader r = {show, text, text, text + length, &injection, why, at};
+    reader r = {show, {text, text, text + length, why, at}, &injection};
     const form *f = NULL;
     sm_result result = find_form(&r, &f);
     if (result == SM_OK)
         result = read_parts(&r, f);
     if (result == SM_OK && injection.what != SM_INJECT_CALL)
-        result = keep(&r, (word){text, length}, injection.text, sizeof injection.text);
+        result = keep(&r, (sm_word){text, length}, injection.text, sizeof injection.text);
     if (result == SM_OK)
         *out = injection;
     return result;
