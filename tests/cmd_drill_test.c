@@ -23,8 +23,8 @@ static const char spotter[] = "15 safe\n37 call-clear S\n65 safe\n85 answer a ch
 
 #define run(...) run_as("drill", __VA_ARGS__)
 
-static const char perfect[] = "3 call-clear J\n4 key on\n6 arm\n11 start\n40 safe\n44 key off\n";
-static const char lazy[] = "3 call-clear J\n4 key on\n6 arm\n11 start\n";
+static const char perfect[] = "12 call-clear J\n13 key on\n14 arm\n19 start\n46 safe\n50 key off\n";
+static const char lazy[] = "12 call-clear J\n13 key on\n14 arm\n19 start\n";
 
 static char *run_as(const char *command_name, int expected, const char *format, ...) SM_PRINTF(3, 4);
 static char *run_as(const char *command_name, int expected, const char *format, ...) {
@@ -153,14 +153,15 @@ static void a_drill_is_replayed_step_by_step(void **state) {
     free(run(0, DEMO " 1 --fast --script %s/perfect --logbook %s", folder, path));
     char *text = run_as("logbook", 0, "replay 1 --logbook %s", path);
     expect_says(text, "none differs\n");
-    expect_says(text, "   0:00.000 asked: call-clear within 3 min,");
-    expect_says(text, "   0:04.000                                  | key on\n");
-    expect_says(text, "   0:06.000 module arming\n");
+    expect_says(text, "   0:09.000 asked: call-clear within 3 min,");
+    expect_says(text, "   0:13.000                                  | key on\n");
+    expect_says(text, "   0:14.000 module arming\n");
     free(text);
     text = run_as("logbook", 0, "replay 1 --json --logbook %s", path);
     expect_says(
-        text, "{\"at\": 4.000000, \"kind\": \"action\", \"name\": \"key\", \"text\": \"key on\", \"within\": "
-              "null, \"took\": null, \"late\": null, \"state\": \"safe\", \"key\": true}\n");
+        text,
+        "{\"at\": 13.000000, \"kind\": \"action\", \"name\": \"key\", \"text\": \"key on\", \"within\": "
+        "null, \"took\": null, \"late\": null, \"state\": \"safe\", \"key\": true}\n");
     expect_says(
         text,
         "\"kind\": \"mark\", \"name\": \"clear\", \"text\": \"clear: 20 of 20, after 3.0 s\", \"within\": "
@@ -169,7 +170,7 @@ static void a_drill_is_replayed_step_by_step(void **state) {
     kept_exec(path, "DELETE FROM drill_step");
     kept_exec(path, "DELETE FROM debrief");
     text = run_as("logbook", 0, "replay 1 --logbook %s", path);
-    expect_says(text, "   0:04.000                                  | key on\n");
+    expect_says(text, "   0:13.000                                  | key on\n");
     assert_null(strstr(text, "asked:"));
     assert_null(strstr(text, "score"));
     free(text);

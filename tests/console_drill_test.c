@@ -129,7 +129,8 @@ static void nobody_need_be_named(void **state) {
     pty *p = take(*state, "1", NULL);
     pty_expect(p, "First arming");
     pty_type(p, "n");
-    pty_expect(p, "[c] Ask each person by name");
+    pty_expect(p, "Not answered yet: K, M. Ask each by name");
+    pty_expect(p, "[c] Everyone has answered");
     pty_type(p, "cK\r");
     pty_expect(p, "[k] Next: key on.");
     pty_type(p, "k");

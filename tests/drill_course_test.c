@@ -26,11 +26,13 @@ typedef struct taken {
 } taken;
 
 static const taken course[] = {
-    {"01-first-arming", RUN "enough 2 safe\nenough 4 key off\n",
-     // clear after 4 min earns none; safe after 45 s of 30: 20 x 15/30 = 10; key off after 60 s of 45: 20 x 30/45 = 13
-     "begin 242 call-clear J\nbegin 243 key on\nbegin 244 arm\narmed 2 start\nenough 45 safe\nenough 60 key "
+    {"01-first-arming",
+     "m-last 3 call-clear J\nm-last 4 key on\nm-last 6 arm\narmed 2 start\nenough 2 safe\nenough 4 key off\n",
+     // clear 4 min after the last answer earns none; safe after 45 s of 30: 20 x 15/30 = 10; key off after 60 s of 45: 20 x 30/45 = 13
+     "begin 250 call-clear J\nbegin 251 key on\nbegin 252 arm\narmed 2 start\nenough 45 safe\nenough 60 key "
      "off\n",
-     0 + 20 + 20 + 10 + 13, RUN, 60, false},
+     // the lazy one calls clear before M has answered: none for it, and none for the two at the end
+     0 + 20 + 20 + 10 + 13, RUN, 20 + 20, false},
     {"02-one-bad-igniter",
      "begin 3 measure\nbegin 10 unplug A\nbegin 15 enter K\nbegin 30 repair A-05\nbegin 40 leave K\nbegin 41 "
      "plug A\n"

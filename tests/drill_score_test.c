@@ -379,8 +379,7 @@ static void hints_say_the_next_right_action(void **state) {
     static const struct {
         const char *script, *hint;
     } steps[] = {
-        {"begin 1 wind 2 m/s\n",
-         "Ask each person by name, wait for each answer, then call clear with your name."},
+        {"begin 10 wind 2 m/s\n", "Everyone has answered: call clear with your name."},
         {"begin 3 call-clear J\n", "Next: key on."},
         {"begin 3 call-clear J\nbegin 4 key on\n", "Next: arm, and wait out the tone."},
         {UP "armed 1 hint\n", "Next: count down aloud and start."},

@@ -151,7 +151,7 @@ static void take_debrief(sm_text *out) {
     desk_begin(&d, &(desk_options){.folder = DEMO, .readings = FIXED, .music = true});
     sm_drill *drill = drill_play_load(d.show, "01-first-arming");
     sm_drill_run *run =
-        drill_play_plain(drill, "begin 5 key on\nbegin 9 call-clear J\nbegin 12 arm\narmed 2 start\n"
+        drill_play_plain(drill, "m-last 5 key on\nm-last 9 call-clear J\nm-last 12 arm\narmed 2 start\n"
                                 "enough 38 safe\nenough 41 key off\n");
     sm_debrief *debrief = NULL;
     assert_int_equal(sm_debrief_create(run, &debrief), SM_OK);

@@ -158,6 +158,21 @@ static bool lead_waits_for_clear(const sm_drill_run *run) {
     return false;
 }
 
+// One of the crew who has not answered yet is about to: a call of theirs has its time.
+static bool an_answer_is_coming(const sm_drill_run *run) {
+    bool coming = false;
+    for (uint32_t i = 0; i < run->drill->event_count; i++) {
+        const sm_drill_event *event = &run->drill->events[i];
+        const trigger *t = drill_trigger_of(run, TRIGGER_EVENT, i);
+        if (event->injection.what != SM_INJECT_CALL || !t->based || t->done)
+            continue;
+        for (uint32_t who = 0; who < run->drill->answer_count; who++)
+            coming = coming ||
+                     (!run->answered[who] && strcmp(run->drill->answers[who], event->injection.who) == 0);
+    }
+    return coming;
+}
+
 // The spotter's next, where nothing of the file is open: mostly to watch.
 static sm_act spotters_hint(const sm_drill_run *run, char text[ROOM]) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
@@ -176,7 +191,7 @@ static void say_who_has_not_answered(const sm_drill_run *run, char text[ROOM]) {
     for (uint32_t i = 0; i < run->drill->answer_count; i++)
         if (!run->answered[i])
             sm_text_printf(&names, "%s%s", names.length > 0 ? ", " : "", run->drill->answers[i]);
-    snprintf(text, ROOM, "Not answered yet: %.80s. Wait for each by name; silence is no answer.",
+    snprintf(text, ROOM, "Not answered yet: %.80s. Ask each by name and wait; silence is no answer.",
              sm_text_get(&names));
     sm_text_deinit(&names);
 }
@@ -216,6 +231,11 @@ sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
     }
     if (act == SM_ACT_COUNT && spotter && !all_is_done(run))
         act = spotters_hint(run, text);
+    if (!spotter && act == SM_ACT_COUNT && facts.state == SM_STATE_SAFE && !facts.clear_called &&
+        an_answer_is_coming(run)) {
+        say_who_has_not_answered(run, text);
+        return SM_ACT_COUNT;
+    }
     if (act == SM_ACT_COUNT && !spotter)
         act = order_hint(run, text);
     if (act == SM_ACT_COUNT && !spotter)
