@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "console/view.h"
+#include "support/desk.h"
 #include "support/drill_play.h"
 
 #define DRILL                                                                                                \
@@ -20,37 +20,25 @@
     "begin 0.5 repair A-01\nbegin 1 call-clear J\nbegin 2 key on\nbegin 3 arm\narmed 1 start\ngust 2 "       \
     "pause\n"
 
-typedef struct desk {
-    sm_show *show;
+typedef struct rig {
+    desk desk;
     sm_drill *drill;
     sm_debrief *debrief;
     sm_drill_view drill_view;
-    sm_rehearsal *rehearsal;
-    sm_snapshot *now;
-    sm_day day;
-    sm_view view;
     void *state; // of the debrief board
-} desk;
+} rig;
 
 static int begin(void **state) {
-    desk *d = calloc(1, sizeof *d);
+    rig *d = calloc(1, sizeof *d);
     assert_non_null(d);
-    d->show = drill_play_show("demo-shows/lantern-quay");
-    d->drill = drill_play_read(d->show, DRILL);
+    desk_begin(&d->desk, &(desk_options){.folder = "demo-shows/lantern-quay", .drill = true});
+    d->drill = drill_play_read(d->desk.show, DRILL);
     sm_drill_run *run = drill_play_plain(d->drill, SCRIPT);
     assert_int_equal(sm_debrief_create(run, &d->debrief), SM_OK);
     sm_drill_run_destroy(run);
-    assert_int_equal(sm_rehearsal_create(d->show, &(sm_rehearsal_options){.drill = true}, &d->rehearsal),
-                     SM_OK);
-    assert_int_equal(sm_snapshot_create(d->show, &d->now), SM_OK);
-    sm_rehearsal_snapshot(d->rehearsal, (sm_wall_time){0}, d->now);
     d->drill_view = (sm_drill_view){.drill = d->drill, .over = true};
-    d->view = (sm_view){.snapshot = d->now,
-                        .show = d->show,
-                        .day = &d->day,
-                        .rig = "",
-                        .drill = &d->drill_view,
-                        .debrief = d->debrief};
+    d->desk.ui.view.drill = &d->drill_view;
+    d->desk.ui.view.debrief = d->debrief;
     d->state = calloc(1, sm_board_debrief.state_size);
     assert_non_null(d->state);
     *state = d;
@@ -58,22 +46,20 @@ static int begin(void **state) {
 }
 
 static int end(void **state) {
-    desk *d = *state;
+    rig *d = *state;
     free(d->state);
-    sm_snapshot_destroy(d->now);
-    sm_rehearsal_destroy(d->rehearsal);
     sm_debrief_destroy(d->debrief);
     sm_drill_destroy(d->drill);
-    sm_show_destroy(d->show);
+    desk_end(&d->desk);
     free(d);
     return 0;
 }
 
 // BOARD as drawn on COLUMNS by ROWS, row by row.
-static char *draw(const desk *d, const sm_board *board, void *state, int columns, int rows) {
+static char *draw(const rig *d, const sm_board *board, void *state, int columns, int rows) {
     sm_cells *cells = sm_cells_create(columns, rows);
     assert_non_null(cells);
-    board->draw(state, &d->view, sm_area_of(cells), true);
+    board->draw(state, &d->desk.ui.view, sm_area_of(cells), true);
     sm_text text = {0};
     for (int y = 0; y < rows; y++) {
         sm_cells_row_text(cells, y, &text);
@@ -83,22 +69,22 @@ static char *draw(const desk *d, const sm_board *board, void *state, int columns
     return text.bytes;
 }
 
-static bool shows(const desk *d, int columns, int rows, const char *word) {
+static bool shows(const rig *d, int columns, int rows, const char *word) {
     char *text = draw(d, &sm_board_debrief, d->state, columns, rows);
     bool found = strstr(text, word) != NULL;
     free(text);
     return found;
 }
 
-static unsigned press(const desk *d, int key, sm_request *request) {
+static unsigned press(const rig *d, int key, sm_request *request) {
     *request = (sm_request){0};
-    return sm_board_debrief.press(d->state, &d->view, key, request);
+    return sm_board_debrief.press(d->state, &d->desk.ui.view, key, request);
 }
 
-static void answer_all(const desk *d) {
+static void answer_all(const rig *d) {
     for (unsigned question = 0; question < SM_DRILL_QUESTIONS; question++) {
         sm_request request = {0};
-        assert_true(sm_board_debrief.answer(d->state, &d->view, "", &request));
+        assert_true(sm_board_debrief.answer(d->state, &d->desk.ui.view, "", &request));
         assert_int_equal(request.question, question);
         assert_true(request.next & SM_NEXT_ANSWER);
         assert_int_equal((request.next & SM_NEXT_ASK) != 0, question + 1 < SM_DRILL_QUESTIONS);
@@ -106,7 +92,7 @@ static void answer_all(const desk *d) {
 }
 
 static void nothing_is_shown_before_the_questions(void **state) {
-    desk *d = *state;
+    rig *d = *state;
     sm_request request;
     for (int columns = 40; columns <= 200; columns += 20) {
         assert_false(shows(d, columns, 300, "Score"));
@@ -124,17 +110,17 @@ static void nothing_is_shown_before_the_questions(void **state) {
 }
 
 static void nobody_is_asked_in_an_emergency(void **state) {
-    desk *d = *state;
+    rig *d = *state;
     sm_debrief broken = *d->debrief;
     broken.broken_off = true;
-    d->view.debrief = &broken;
+    d->desk.ui.view.debrief = &broken;
     assert_false(shows(d, 80, 24, "Enter: type your answer"));
     assert_true(shows(d, 80, 24, "repair-plugged"));
-    d->view.debrief = d->debrief;
+    d->desk.ui.view.debrief = d->debrief;
 }
 
 static void it_wraps_between_words_at_every_width(void **state) {
-    desk *d = *state;
+    rig *d = *state;
     answer_all(d);
     static const char *const words[] = {"repair-plugged,", "qualification", "14.0", "hold:", "Done",
                                         "practise:",       "reached"};
@@ -153,7 +139,7 @@ static void it_wraps_between_words_at_every_width(void **state) {
 }
 
 static void it_goes_through_the_drill_step_by_step(void **state) {
-    desk *d = *state;
+    rig *d = *state;
     sm_request request;
     char footer[64];
     answer_all(d);
@@ -178,56 +164,47 @@ static void it_goes_through_the_drill_step_by_step(void **state) {
 
 // ---- what a drill plants ----------------------------------------------------------------------------
 
-static void plant(desk *d, const char *line) {
-    sm_injection injection;
-    char why[200];
-    size_t at;
-    assert_int_equal(sm_injection_read(d->show, line, strlen(line), &injection, why, &at), SM_OK);
-    assert_int_equal(sm_rehearsal_inject(d->rehearsal, "test", &injection, (sm_wall_time){0}), SM_OK);
-    sm_rehearsal_snapshot(d->rehearsal, (sm_wall_time){0}, d->now);
-}
-
-static void assert_stands(const desk *d, const char *words) {
+static void assert_stands(const rig *d, const char *words) {
     sm_text text = {0};
-    assert_int_equal(sm_sights_standing(d->now, &text), words[0] != '\0');
+    assert_int_equal(sm_sights_standing(d->desk.now, &text), words[0] != '\0');
     assert_string_equal(sm_text_get(&text), words);
     sm_text_deinit(&text);
 }
 
 static void what_is_planted_stands_in_words(void **state) {
-    desk *d = *state;
+    rig *d = *state;
     assert_stands(d, "");
-    plant(d, "open A-05"); // only measuring tells
-    plant(d, "misfire A-07");
+    desk_inject(&d->desk, "open A-05"); // only measuring tells
+    desk_inject(&d->desk, "misfire A-07");
     assert_stands(d, "");
-    plant(d, "fire quay-left");
-    plant(d, "tip B-02");
-    plant(d, "flame-stuck jet-2");
-    plant(d, "flame-out jet-3");
-    plant(d, "remote-unpaired 2");
-    plant(d, "remote-weak 1");
-    plant(d, "storm");
-    plant(d, "link lost");
+    desk_inject(&d->desk, "fire quay-left");
+    desk_inject(&d->desk, "tip B-02");
+    desk_inject(&d->desk, "flame-stuck jet-2");
+    desk_inject(&d->desk, "flame-out jet-3");
+    desk_inject(&d->desk, "remote-unpaired 2");
+    desk_inject(&d->desk, "remote-weak 1");
+    desk_inject(&d->desk, "storm");
+    desk_inject(&d->desk, "link lost");
     assert_stands(
         d, "FIRE at quay-left, B-02 has tipped over, jet-2 burns on, jet-3 does not light, link lost: treat "
            "as armed, remote 2 heard, not paired, remote 1 battery low, thunder");
-    plant(d, "remote-good 1");
-    plant(d, "link back");
-    plant(d, "remote-good 2");
+    desk_inject(&d->desk, "remote-good 1");
+    desk_inject(&d->desk, "link back");
+    desk_inject(&d->desk, "remote-good 2");
     assert_stands(d,
                   "FIRE at quay-left, B-02 has tipped over, jet-2 burns on, jet-3 does not light, thunder");
     sm_text older = {0};
-    plant(d, "tip A-02"); // said as the latest: not a second time
-    assert_true(sm_sights_older(d->now, &older));
+    desk_inject(&d->desk, "tip A-02"); // said as the latest: not a second time
+    assert_true(sm_sights_older(d->desk.now, &older));
     assert_non_null(strstr(sm_text_get(&older), "B-02 has tipped over"));
     assert_null(strstr(sm_text_get(&older), "A-02"));
     sm_text_deinit(&older);
 }
 
 static void the_boards_show_what_is_planted(void **state) {
-    desk *d = *state;
-    plant(d, "fire quay-left");
-    plant(d, "tip B-02");
+    rig *d = *state;
+    desk_inject(&d->desk, "fire quay-left");
+    desk_inject(&d->desk, "tip B-02");
     void *rails = calloc(1, sm_board_rails.state_size), *guards = calloc(1, sm_board_guards.state_size);
     assert_true(rails != NULL && guards != NULL);
     char *text = draw(d, &sm_board_rails, rails, 80, 40);
@@ -238,7 +215,7 @@ static void the_boards_show_what_is_planted(void **state) {
     text = draw(d, &sm_board_guards, guards, 80, 60);
     assert_non_null(strstr(text, "seen      FIRE at quay-left, B-02 has tipped over"));
     free(text);
-    d->view.drill = NULL; // a plain rehearsal has no such row
+    d->desk.ui.view.drill = NULL; // a plain rehearsal has no such row
     text = draw(d, &sm_board_guards, guards, 80, 60);
     assert_null(strstr(text, "\n seen "));
     free(text);

@@ -310,16 +310,6 @@ static void a_newcomer_who_follows_the_line_reaches_100(void **state) {
     }
 }
 
-static int load_demo(void **state) {
-    *state = drill_play_show("demo-shows/lantern-quay");
-    return 0;
-}
-
-static int drop_demo(void **state) {
-    sm_show_destroy(*state);
-    return 0;
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_course_is_complete),
@@ -329,5 +319,6 @@ int main(void) {
         cmocka_unit_test(resuming_after_a_lost_link),
         cmocka_unit_test(a_newcomer_who_follows_the_line_reaches_100),
     };
-    return cmocka_run_group_tests_name("the demo's drills", tests, load_demo, drop_demo);
+    return cmocka_run_group_tests_name("the demo's drills", tests, drill_play_load_demo,
+                                       drill_play_drop_demo);
 }

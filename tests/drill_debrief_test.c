@@ -98,21 +98,12 @@ static void answers_stand_before_what_is_shown(void **state) {
     sm_drill_destroy(drill);
 }
 
-static int load_demo(void **state) {
-    *state = drill_play_show("demo-shows/lantern-quay");
-    return 0;
-}
-
-static int drop_demo(void **state) {
-    sm_show_destroy(*state);
-    return 0;
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(steps_set_what_happened_beside_what_was_done),
         cmocka_unit_test(the_debrief_fits_every_width),
         cmocka_unit_test(answers_stand_before_what_is_shown),
     };
-    return cmocka_run_group_tests_name("the debrief of a drill", tests, load_demo, drop_demo);
+    return cmocka_run_group_tests_name("the debrief of a drill", tests, drill_play_load_demo,
+                                       drill_play_drop_demo);
 }

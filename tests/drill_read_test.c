@@ -194,16 +194,6 @@ static void damaged_files_are_refused_or_read(void **state) {
     assert_in_range(refused, 200, 599);
 }
 
-static int load_demo(void **state) {
-    *state = drill_play_show("demo-shows/lantern-quay");
-    return 0;
-}
-
-static int drop_demo(void **state) {
-    sm_show_destroy(*state);
-    return 0;
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(everything_wrong_is_said_at_once),
@@ -216,5 +206,5 @@ int main(void) {
         cmocka_unit_test(a_name_with_a_folder_is_refused),
         cmocka_unit_test(damaged_files_are_refused_or_read),
     };
-    return cmocka_run_group_tests_name("drill files", tests, load_demo, drop_demo);
+    return cmocka_run_group_tests_name("drill files", tests, drill_play_load_demo, drill_play_drop_demo);
 }

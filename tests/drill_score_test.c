@@ -479,16 +479,6 @@ static void no_drill_ends_it_at_once_without_a_score(void **state) {
     sm_drill_destroy(drill);
 }
 
-static int load_demo(void **state) {
-    *state = drill_play_show("demo-shows/lantern-quay");
-    return 0;
-}
-
-static int drop_demo(void **state) {
-    sm_show_destroy(*state);
-    return 0;
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(late_marks_fall_in_a_straight_line),
@@ -517,5 +507,5 @@ int main(void) {
         cmocka_unit_test(the_debrief_puts_100_first_and_the_score_last),
         cmocka_unit_test(no_drill_ends_it_at_once_without_a_score),
     };
-    return cmocka_run_group_tests_name("marks of drills", tests, load_demo, drop_demo);
+    return cmocka_run_group_tests_name("marks of drills", tests, drill_play_load_demo, drill_play_drop_demo);
 }

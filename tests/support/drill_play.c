@@ -23,6 +23,16 @@ sm_show *drill_play_show(const char *folder) {
     return show;
 }
 
+int drill_play_load_demo(void **state) {
+    *state = drill_play_show("demo-shows/lantern-quay");
+    return 0;
+}
+
+int drill_play_drop_demo(void **state) {
+    sm_show_destroy(*state);
+    return 0;
+}
+
 static char *say_findings(const sm_findings *findings) {
     sm_text text = {0};
     for (size_t i = 0; i < sm_findings_count(findings); i++) {

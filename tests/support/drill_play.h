@@ -8,6 +8,9 @@
 
 // Loads the show in FOLDER; fails the test with its findings otherwise.
 sm_show *drill_play_show(const char *folder);
+// cmocka's setup and teardown of a group: *state is the demo show.
+int drill_play_load_demo(void **state);
+int drill_play_drop_demo(void **state);
 // Reads a drill from TEXT; fails the test with its findings otherwise.
 sm_drill *drill_play_read(const sm_show *show, const char *text);
 sm_drill *drill_play_load(const sm_show *show, const char *name);
