@@ -6,6 +6,12 @@
 #include <math.h>
 
 void sm_shared_callback(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s) {
+    sm_shared_fill(shared, out, frames, current_s, dac_s,
+                   (sm_stamp){.mono_ns = sm_mono_ns(), .real_ns = sm_clock_ns(CLOCK_REALTIME)});
+}
+
+void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s,
+                    sm_stamp now) {
     uint64_t frame = sm_ring_take(&shared->ring, out, frames, shared->channels);
     uint64_t put = atomic_load_explicit(&shared->readings_put, memory_order_relaxed);
     uint64_t got = atomic_load_explicit(&shared->readings_taken, memory_order_acquire);
@@ -14,8 +20,8 @@ void sm_shared_callback(sm_shared *shared, float *out, size_t frames, double cur
         reading->frame = frame;
         reading->current_s = current_s;
         reading->dac_s = dac_s;
-        reading->mono_ns = sm_mono_ns();
-        reading->real_ns = sm_clock_ns(CLOCK_REALTIME);
+        reading->mono_ns = now.mono_ns;
+        reading->real_ns = now.real_ns;
         atomic_store_explicit(&shared->readings_put, put + 1, memory_order_release);
     }
     atomic_fetch_add_explicit(&shared->beats, 1, memory_order_relaxed);

@@ -53,6 +53,13 @@ typedef struct sm_shared {
 // What the callback does, with the card's frames to fill and PortAudio's two times. No lock, no allocation,
 // no system call (the clocks are read through the kernel's shared page).
 void sm_shared_callback(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s);
+// The system's two clocks as the callback began.
+typedef struct sm_stamp {
+    int64_t mono_ns, real_ns;
+} sm_stamp;
+// The same once the clocks have been read: nothing but memory and arithmetic.
+void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s,
+                    sm_stamp now);
 
 // Takes the oldest reading; false if there is none.
 bool sm_shared_reading(sm_shared *shared, sm_reading *out);
