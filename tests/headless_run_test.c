@@ -13,6 +13,7 @@
 
 #include <cmocka.h>
 
+#include "audio/decoder.h"
 #include "support/engine_run.h"
 #include "support/sounds.h"
 
@@ -263,7 +264,7 @@ static void a_cut_file_is_told_in_one_line(void **state) {
     for (uint32_t i = 0; i < 2 * FRAMES; i++)
         samples[i] = (int16_t)(sounds_noise(i) / 8);
     snprintf(path, sizeof path, "%s/music.mp3", folder);
-    if (!sounds_write(path, SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, RATE, 2, samples, FRAMES))
+    if (!sounds_write(path, SM_SNDFILE_MPEG | SM_SNDFILE_MPEG_LAYER_III, RATE, 2, samples, FRAMES))
         skip(); // this libsndfile writes none
     assert_true(sounds_cut(path, sounds_size(path) * 2 / 5));
     static const engine_file changes[] = {
