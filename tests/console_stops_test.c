@@ -18,8 +18,9 @@
 static void make_safe_is_one_key_from_everywhere(void **state) {
     (void)state;
     console_rig r;
-    static const char *const before[] = {"", F3, F6, "?", ":note two words ", "T", "b"};
-    static const char *const stop[] = {" ", " ", " ", " ", F8, " ", " "};
+    static const char *const before[] = {
+        "", F3, F6, "?", ":note two words ", "T", "b", ":", ":note two words "};
+    static const char *const stop[] = {" ", " ", " ", " ", F8, " ", " ", " ", " "};
     console_begin(&r);
     for (size_t i = 0; i < sizeof before / sizeof before[0]; i++) {
         if (i > 0) {

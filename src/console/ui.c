@@ -417,12 +417,21 @@ static void press_help(sm_ui *ui, int key) {
     ui->help_top = sm_scroll_to(top < 0 ? 0 : top, top < 0 ? 0 : top, ui->help_needed, ui->help_rows);
 }
 
+// A blank that separates no words, before the first or after another blank: while the module is not safe no line needs it, and a
+// hand that reaches for the stop types it.
+static bool blank_stops(const sm_ui *ui) {
+    const sm_prompt *prompt = &ui->prompt;
+    return ui->mode == SM_UI_PROMPT && ui->view.snapshot->state != SM_STATE_SAFE &&
+           (prompt->cursor == 0 || prompt->text[prompt->cursor - 1] == ' ');
+}
+
 bool sm_ui_press(sm_ui *ui, int key) {
     if (key == SM_KEY_SPECIAL || key == SM_KEY_NONE) {
         return false;
     }
     // First of all, from everywhere: make safe.
-    if (key == SM_KEY_SAFE_TYPING || (key == SM_KEY_SAFE && (ui->mode != SM_UI_PROMPT || ui->too_small))) {
+    if (key == SM_KEY_SAFE_TYPING ||
+        (key == SM_KEY_SAFE && (ui->mode != SM_UI_PROMPT || ui->too_small || blank_stops(ui)))) {
         make_safe(ui);
         return true;
     }
