@@ -191,7 +191,7 @@ static void ascii_stands_in(void **state) {
     sm_area_text(all, 0, 0, SM_LOOK_PLAIN, "a…▁█·火e\xCC\x81");
     sm_area_text(all, 0, 1, SM_LOOK_MUSIC, "\u266A");
     sm_cells_to_ascii(cells);
-    expect_row(cells, 0, "a._#-? e");
+    expect_row(cells, 0, "a~_#-? e");
     expect_row(cells, 1, "?");
     assert_int_equal(sm_cells_at(cells, 0, 1)->look, SM_LOOK_MUSIC);
     sm_cells_destroy(cells);

@@ -172,7 +172,7 @@ static void armed_with_what_is_forgotten(void **state) {
     r->now->state = SM_STATE_ARMED;
     r->show->settings.countdown_us = 5 * S;
     r->now->speed_ppm = 500000;
-    expect(r, "ARMED", "REHEARSAL ARMED START BEGINS AT 0:00.000 after 5 s, SPEED 0.5");
+    expect(r, "ARMED", "REHEARSAL ARMED START BEGINS AT 0:00.000 after 10 s, SPEED 0.5");
     r->now->speed_ppm = 1000000;
     snprintf(r->now->inhibits[r->now->inhibit_count++], 96, "aerial");
     snprintf(r->now->inhibits[r->now->inhibit_count++], 96, "jet-1");

@@ -351,7 +351,13 @@ static void guards_say_what_to_do(void **state) {
     assert_true(desk_shows(r, "NOT MET      0 s      1 in the field: K"));
     assert_true(desk_shows(r, "not plugged: B"));
     assert_true(desk_shows(r, "A-01 short"));
+    assert_false(desk_shows(r, "inhibits")); // there is no room for it, and that is said
+    assert_true(desk_shows(r, "more rows: Down, PageDown"));
+    desk_press(r, SM_KEY_PAGE_DOWN);
     assert_true(desk_shows(r, "c calls clear"));
+    assert_true(desk_shows(r, "inhibits  none"));
+    assert_false(desk_shows(r, "more rows"));
+    desk_press(r, SM_KEY_PAGE_UP);
     desk_type(r, ":waive rails B stays out\n");
     assert_true(desk_shows(r, "WAIVED"));
 }

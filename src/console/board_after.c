@@ -104,7 +104,7 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
     y += draw_slots(view, area, y, SM_SLOT_MISFIRED, SM_SLOT_MISFIRED, "misfired");
     y += draw_next(view, area, y);
     y += draw_slots(view, area, y, SM_SLOT_PASSED, SM_SLOT_HELD, "passed over or held back");
-    sm_scroller_drawn(self, y, area.rows);
+    sm_scroller_drawn_in(self, y, area);
 }
 
 static unsigned after_press(void *state, const sm_view *view, int key, sm_request *request) {

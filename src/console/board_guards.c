@@ -201,10 +201,10 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     y += draw_standing(view, area, y, "repeat", sm_standing_repeat, "none");
     sm_text wait = {0};
     sm_wait_describe(view->snapshot, &wait);
-    y +=
-        draw_fact(area, y, "wait", SM_LOOK_PLAIN, wait.length ? sm_text_get(&wait) : "nothing has fired yet");
+    y += draw_fact(area, y, "after", SM_LOOK_PLAIN,
+                   wait.length ? sm_text_get(&wait) : "nothing has fired yet");
     sm_text_deinit(&wait);
-    sm_scroller_drawn(self, y, area.rows);
+    sm_scroller_drawn_in(self, y, area);
 }
 
 static unsigned guards_press(void *state, const sm_view *view, int key, sm_request *request) {

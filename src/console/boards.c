@@ -2,6 +2,7 @@
 #include "console/view.h"
 
 #include <assert.h>
+#include <stdio.h>
 
 const sm_board *sm_board_at(size_t index) {
     static const sm_board *const boards[SM_BOARDS] = {
@@ -65,6 +66,18 @@ void sm_scroller_drawn(sm_scroller *scroller, int y, int rows) {
     scroller->needed = y + scroller->top;
     scroller->rows = rows;
     scroller->top = sm_scroll_to(scroller->top, scroller->top, scroller->needed, rows);
+}
+
+void sm_scroller_drawn_in(sm_scroller *scroller, int y, sm_area area) {
+    sm_scroller_drawn(scroller, y, area.rows);
+    int below = scroller->needed - scroller->top - area.rows;
+    if (below > 0 && area.rows > 0) {
+        char text[48];
+        snprintf(text, sizeof text, "… %d more rows: Down, PageDown",
+                 below + 1); // with the one this row hides
+        sm_area_field(area, 0, area.rows - 1, 1, SM_LOOK_DIM, "");
+        sm_area_field(area, 1, area.rows - 1, area.columns - 1, SM_LOOK_DIM, text);
+    }
 }
 
 unsigned sm_scroller_press(sm_scroller *scroller, int key) {

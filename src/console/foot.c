@@ -91,6 +91,24 @@ static void draw_candidates(const sm_ui *ui, sm_area area) {
     sm_text_deinit(&text);
 }
 
+// The message as it is shown, with the second it was said.
+static void message_text(const sm_ui *ui, sm_text *out) {
+    char second[16];
+    sm_text_printf(out, "%s %s", sm_day_second(ui->view.day, ui->message.wall, second), ui->message.text);
+}
+
+int sm_foot_rows(const sm_ui *ui, sm_area area) {
+    if (ui->mode != SM_UI_BOARD || !ui->has_message) {
+        return 2;
+    }
+    sm_text text = {0};
+    message_text(ui, &text);
+    sm_area nowhere = sm_area_part(area, 1, area.rows, area.columns - 2, 0);
+    int rows = sm_area_wrap(nowhere, 0, 2, SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return rows > 1 ? rows + 1 : 2;
+}
+
 static void draw_prompt(sm_ui *ui, sm_area row) {
     for (int x = 0; x < row.columns; x++) {
         sm_area_text(row, x, 0, SM_LOOK_PLAIN, " ");
@@ -124,9 +142,7 @@ static void draw_message(sm_ui *ui, sm_area area) {
         area.rows--;
     }
     if (ui->has_message) {
-        char second[16];
-        sm_text_printf(&text, "%s %s", sm_day_second(ui->view.day, ui->message.wall, second),
-                       ui->message.text);
+        message_text(ui, &text);
         area.rows -= draw_upwards(area, ui->message.kind == SM_OUTCOME_TOLD ? SM_LOOK_PLAIN : SM_LOOK_WARN,
                                   sm_text_get(&text));
     } else if (!prompt) {
@@ -202,6 +218,9 @@ static int draw_help(sm_area area) {
 
 static void draw_prompt_keys(sm_ui *ui, sm_area area) {
     int x = draw_stop(&ui->hits, area, SM_KEY_SAFE_TYPING);
+    if (ui->view.snapshot->state != SM_STATE_SAFE) {
+        x = draw_hint(area, x, SM_KEY_SAFE, "twice too");
+    }
     x = draw_hint(area, x, SM_KEY_ENTER, "do it");
     x = draw_hint(area, x, SM_KEY_ESCAPE, "leave it");
     if (ui->prompt.offer[0]) {

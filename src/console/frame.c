@@ -351,6 +351,8 @@ static void draw_too_small(const sm_ui *ui, sm_area area) {
     sm_text_deinit(&text);
 }
 
+#define LEAST_BOARD_ROWS 8
+
 void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     sm_cells_clear(cells);
     ui->hits.count = 0;
@@ -388,6 +390,8 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
         y += strip_rows;
     }
     draw_tabs(ui, sm_area_part(all, 0, y++, all.columns, 1));
-    draw_middle(ui, sm_area_part(all, 0, y, all.columns, all.rows - 2 - y));
+    // A long message takes rows of the board, which then says what it has no room for; of a small one it covers them.
+    int room = all.rows - y, foot = sm_foot_rows(ui, all);
+    draw_middle(ui, sm_area_part(all, 0, y, all.columns, room - (room - foot < LEAST_BOARD_ROWS ? 2 : foot)));
     sm_foot_draw(ui, sm_area_part(all, 0, y, all.columns, all.rows - y));
 }

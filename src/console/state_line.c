@@ -21,6 +21,12 @@ sm_us sm_snapshot_until_event(const sm_snapshot *snapshot, uint32_t event) {
     return (sm_us)((double)show_us * 1e6 / (double)snapshot->speed_ppm);
 }
 
+const char *sm_snapshot_count(const sm_snapshot *snapshot, char buffer[24]) {
+    sm_us count = snapshot->show->settings.countdown_us;
+    count = snapshot->speed_ppm > 0 ? (sm_us)((double)count * 1e6 / (double)snapshot->speed_ppm) : count;
+    return count % SM_US_PER_S == 0 ? sm_age_format(count, buffer) : sm_countdown_format(count, buffer);
+}
+
 static bool is_live(sm_slot_phase phase) {
     return phase == SM_SLOT_WAITING || phase == SM_SLOT_MISFIRED || phase == SM_SLOT_PASSED ||
            phase == SM_SLOT_HELD;
@@ -291,7 +297,7 @@ static void add_armed(const sm_snapshot *snapshot, const sm_day *day, sm_text *o
     } else {
         sm_text_printf(out, " START BEGINS AT %s", sm_clock_format(place, snapshot->place.us));
     }
-    sm_text_printf(out, " after %s", sm_age_format(snapshot->show->settings.countdown_us, span));
+    sm_text_printf(out, " after %s", sm_snapshot_count(snapshot, span));
     sm_standing_add(snapshot, out);
     add_cancelled_start(snapshot, day, out);
 }

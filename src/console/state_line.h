@@ -18,7 +18,9 @@ sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_day *da
 
 // Wall time from now until the event EVENT is due, as the show goes now; while paused, from the end of the count.
 sm_us sm_snapshot_until_event(const sm_snapshot *snapshot, uint32_t event);
-// Programmed slots in which something is left to fire, on rails that are plugged.
+// How long a count takes on the wall at the speed set now ("5 s", "2.5 s"): slow motion stretches it. Returns BUFFER.
+const char *sm_snapshot_count(const sm_snapshot *snapshot, char buffer[24]);
+// Programmed slots in which something is left to fire, whether or not their rail is plugged.
 uint32_t sm_snapshot_live(const sm_snapshot *snapshot);
 // Slots whose misfire nobody has reported yet.
 uint32_t sm_snapshot_unreported(const sm_snapshot *snapshot);

@@ -142,6 +142,8 @@ void sm_devices_draw(const sm_view *view, sm_area area);
 
 // foot.c. The last rows: AREA ends with the keys, above them the message or what is typed, growing upwards over the board.
 void sm_foot_draw(sm_ui *ui, sm_area area);
+// The rows at the foot of the screen AREA: the keys, and the message with all its rows while nothing is asked.
+int sm_foot_rows(const sm_ui *ui, sm_area area);
 
 // What the second of two keys will do, in words.
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out);

@@ -3,6 +3,7 @@
 #include "console/ui.h"
 
 #include "console/standing.h"
+#include "console/state_line.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -312,8 +313,7 @@ void sm_ui_start_at_typed(sm_ui *ui) {
     char clock[16], place[24], span_text[24];
     sm_text says = {0};
     sm_text_printf(&says, "STARTS BY ITSELF AT %s", sm_day_second(ui->view.day, at, clock));
-    sm_text_printf(&says, ": then it counts down %s",
-                   sm_age_format(ui->view.show->settings.countdown_us, span_text));
+    sm_text_printf(&says, ": then it counts down %s", sm_snapshot_count(now, span_text));
     sm_text_printf(&says, " and begins at %s. Any stop or lapse, or the link lost, cancels it for good.",
                    sm_clock_format(place, now->place.us));
     sm_confirm_add_unmet(now, SM_ACT_START_IN, &says);

@@ -127,6 +127,8 @@ typedef struct sm_scroller {
 } sm_scroller;
 // After drawing from row -top on: Y is the row behind the last. Comes back when there is less than there was.
 void sm_scroller_drawn(sm_scroller *scroller, int y, int rows);
+// The same, and where rows are left below, the last row of AREA says how many.
+void sm_scroller_drawn_in(sm_scroller *scroller, int y, sm_area area);
 // Arrows and pages. SM_NEXT_UNUSED for any other key.
 unsigned sm_scroller_press(sm_scroller *scroller, int key);
 

@@ -48,13 +48,13 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
         sm_confirm_add_standing(now, out);
         break;
     case SM_ACT_START:
-        sm_text_printf(out, "START counts down %s", sm_age_format(view->show->settings.countdown_us, span));
+        sm_text_printf(out, "START counts down %s", sm_snapshot_count(now, span));
         sm_text_printf(out, " and begins at %s.", sm_clock_format(clock, now->place.us));
         sm_confirm_add_unmet(now, act, out);
         sm_confirm_add_standing(now, out);
         break;
     case SM_ACT_RESUME:
-        sm_text_printf(out, "RESUME counts down %s", sm_age_format(view->show->settings.countdown_us, span));
+        sm_text_printf(out, "RESUME counts down %s", sm_snapshot_count(now, span));
         if (now->next_firing != SM_NONE) {
             const sm_event *event = &view->show->events[now->next_firing];
             sm_text_printf(out, ", FIRES %s",
