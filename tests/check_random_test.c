@@ -179,17 +179,6 @@ static bool address_is_taken(const plan *p, unsigned at) {
     return false;
 }
 
-// Bit ROW of the result: RULE has a finding at the record in line ROW + 2.
-static uint64_t rows_with(const check_case *test, const char *rule) {
-    uint64_t rows = 0;
-    for (size_t i = 0; i < sm_findings_count(test->report->findings); i++) {
-        const sm_finding *finding = sm_findings_at(test->report->findings, i);
-        if (strcmp(finding->rule, rule) == 0)
-            rows |= UINT64_C(1) << (finding->line - 2);
-    }
-    return rows;
-}
-
 static void judge(const plan *p, const check_case *test, uint64_t found[3]) {
     uint64_t reused = 0, gaps = 0, taken = 0;
     for (unsigned i = 0; i < p->shot_count; i++) {
@@ -198,8 +187,8 @@ static void judge(const plan *p, const check_case *test, uint64_t found[3]) {
     }
     for (unsigned f = 0; f < p->fixture_count; f++)
         taken |= (uint64_t)address_is_taken(p, f) << f;
-    const uint64_t told[3] = {rows_with(test, "slot-reused"), rows_with(test, "gap-short"),
-                              rows_with(test, "address-overlap")};
+    const uint64_t told[3] = {check_case_rows(test, "slot-reused"), check_case_rows(test, "gap-short"),
+                              check_case_rows(test, "address-overlap")};
     if (told[0] != reused || told[1] != gaps || told[2] != taken)
         check_case_print(test);
     assert_int_equal(told[0], reused);

@@ -48,16 +48,6 @@ static void write_cues(const check_folder *folder, uint64_t *seed, const char *f
     sm_text_deinit(&text);
 }
 
-static uint64_t rows_with(const check_case *test, const char *rule) {
-    uint64_t rows = 0;
-    for (size_t i = 0; i < sm_findings_count(test->report->findings); i++) {
-        const sm_finding *finding = sm_findings_at(test->report->findings, i);
-        if (strcmp(finding->rule, rule) == 0)
-            rows |= UINT64_C(1) << (finding->line - 2);
-    }
-    return rows;
-}
-
 // ---- lamps: two-at-once and too-brief ----------------------------------------------------------
 
 typedef struct channel_steps {
@@ -144,10 +134,10 @@ static void lamps_agree_with_trying_every_step(void **state) {
             clashes |= clashes_of(&channel);
             briefs |= briefs_of(&channel, 2 * sm_dmx_frame_us(102));
         }
-        if (rows_with(&test, "two-at-once") != clashes || rows_with(&test, "too-brief") != briefs)
+        if (check_case_rows(&test, "two-at-once") != clashes || check_case_rows(&test, "too-brief") != briefs)
             check_case_print(&test);
-        assert_int_equal(rows_with(&test, "two-at-once"), clashes);
-        assert_int_equal(rows_with(&test, "too-brief"), briefs);
+        assert_int_equal(check_case_rows(&test, "two-at-once"), clashes);
+        assert_int_equal(check_case_rows(&test, "too-brief"), briefs);
         clashing += clashes != 0;
         brief += briefs != 0;
         sm_dmx_timeline_destroy(timeline);

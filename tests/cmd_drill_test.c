@@ -9,6 +9,8 @@
 
 #include <cmocka.h>
 
+#include "support/folder.h"
+
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -47,15 +49,6 @@ static char *run_as(const char *command_name, int expected, const char *format, 
     if (!WIFEXITED(status) || WEXITSTATUS(status) != expected)
         fail_msg("%s: status %d, not %d\n%s", arguments, WEXITSTATUS(status), expected, sm_text_get(&text));
     return text.bytes != NULL ? text.bytes : strdup("");
-}
-
-static void write_file(const char *name, const char *text) {
-    char path[128];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
-    FILE *file = fopen(path, "w");
-    assert_non_null(file);
-    assert_true(fputs(text, file) >= 0);
-    assert_int_equal(fclose(file), 0);
 }
 
 static void expect_says(char *text, const char *word) {
@@ -196,8 +189,8 @@ static void a_drill_with_an_error_gets_findings(void **state) {
     char command[256];
     snprintf(command, sizeof command, "cp -r " DEMO " %s/show", folder);
     assert_int_equal(system(command), 0);
-    write_file("show/drills/11-broken.ini",
-               "[drill]\ntitle = Broken\n[event e]\nwhen = begin\ndo = open A-99\n");
+    folder_write(folder, "show/drills/11-broken.ini",
+                 "[drill]\ntitle = Broken\n[event e]\nwhen = begin\ndo = open A-99\n");
     char *text = run(2, "%s/show 11 --fast", folder);
     expect_says(
         text,
@@ -215,9 +208,9 @@ static void a_drill_with_an_error_gets_findings(void **state) {
 static int begin(void **state) {
     (void)state;
     assert_non_null(mkdtemp(folder));
-    write_file("perfect", perfect);
-    write_file("lazy", lazy);
-    write_file("spotter", spotter);
+    folder_write(folder, "perfect", perfect);
+    folder_write(folder, "lazy", lazy);
+    folder_write(folder, "spotter", spotter);
     unsetenv("XDG_RUNTIME_DIR");
     return 0;
 }

@@ -14,9 +14,6 @@
 #include <cmocka.h>
 
 #include "audio/decoder.h"
-#include "support/engine_run.h"
-#include "support/sounds.h"
-
 #define DEMO "demo-shows/lantern-quay"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
@@ -69,15 +66,6 @@ static ran run(const char *arguments) {
     return r;
 }
 
-static void put(const char *name, const char *text) {
-    char path[128];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
-    FILE *file = fopen(path, "w");
-    assert_non_null(file);
-    assert_true(fputs(text, file) >= 0);
-    assert_int_equal(fclose(file), 0);
-}
-
 static void forget(ran *r) {
     sm_text_deinit(&r->out);
     sm_text_deinit(&r->err);
@@ -99,7 +87,7 @@ static unsigned count_of(const char *text, const char *part) {
 static void the_log_of_a_small_show(void **state) {
     (void)state;
     engine_folder_write(folder, "1,A-01,comet,,\n2,L1,dim=50%,,1\n", NULL);
-    put("readings.csv", "rail,slot,reading\nA,1,1.93\n");
+    folder_write(folder, "readings.csv", "rail,slot,reading\nA,1,1.93\n");
     static const char log[] = HEADER NOT_JUDGED SILENT "0.000000,,script,call-clear,,,,0\n"
                                                        "0.000000,,script,key,,on,,0\n"
                                                        "0.000000,,script,arm,,,,0\n"
@@ -192,7 +180,7 @@ static void exit_status(void **state) {
     snprintf(path, sizeof path, "%s/script", folder);
     for (size_t i = 0; i < COUNT(exits); i++) {
         if (exits[i].script != NULL)
-            put("script", exits[i].script);
+            folder_write(folder, "script", exits[i].script);
         ran r = run(exits[i].arguments);
         const char *err = sm_text_get(&r.err);
         if (r.status != exits[i].status)
@@ -214,7 +202,7 @@ static void exit_status(void **state) {
 static void a_script_reads_the_show_again(void **state) {
     (void)state;
     engine_folder_write(folder, "1,A-01,mine,,\n", NULL);
-    put("script", "0 read A-01 open\n0 reload\n0 plug A\n0 unplug A\n@5 note x\n");
+    folder_write(folder, "script", "0 read A-01 open\n0 reload\n0 plug A\n0 unplug A\n@5 note x\n");
     ran r = run("$FOLDER --headless --fast --script $FOLDER/script");
     assert_int_equal(r.status, 2); // its last line
     assert_string_equal(sm_text_get(&r.out),

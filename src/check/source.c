@@ -40,8 +40,7 @@ check_piece check_source_line(check_source *source, uint32_t line) {
     return (check_piece){begin, length};
 }
 
-// Bytes in the first COUNT characters of a line; its length where it has fewer.
-static size_t skip_characters(check_piece line, uint32_t count) {
+size_t check_piece_bytes(check_piece line, size_t count) {
     size_t at = 0;
     while (count-- > 0 && at < line.length) {
         const size_t step = sm_utf8_length(line.bytes + at, line.length - at);
@@ -67,7 +66,7 @@ static size_t cell_length(const char *bytes, size_t length) {
 check_piece check_line_cell(check_piece line, uint32_t column, bool ini) {
     if (column == 0 || line.length == 0)
         return (check_piece){0};
-    const size_t at = skip_characters(line, column - 1);
+    const size_t at = check_piece_bytes(line, column - 1);
     if (at >= line.length)
         return (check_piece){0};
     const size_t left = line.length - at;

@@ -25,5 +25,7 @@ check_piece check_source_line(check_source *source, uint32_t line);
 // The cell that begins at COLUMN (in characters, from 1) of a line; length 0 where there is none. In show.ini (INI true)
 // the rest of the line, else up to the comma, or to the closing quote.
 check_piece check_line_cell(check_piece line, uint32_t column, bool ini);
+// Bytes in the first COUNT characters of a line; its length where it has fewer.
+size_t check_piece_bytes(check_piece line, size_t count);
 
 #endif

@@ -39,16 +39,6 @@ static void append_shown(sm_text *out, const char *bytes, size_t length) {
     }
 }
 
-// Bytes of LINE up to its character COUNT.
-static size_t bytes_of_characters(check_piece line, size_t count) {
-    size_t at = 0;
-    while (count-- > 0 && at < line.length) {
-        const size_t step = sm_utf8_length(line.bytes + at, line.length - at);
-        at += step > 0 ? step : 1;
-    }
-    return at;
-}
-
 // The line of the file with a mark under the cell.
 static void append_source(sm_text *out, check_source *source, const sm_finding *finding, bool ini,
                           const char *colour) {
@@ -57,9 +47,9 @@ static void append_source(sm_text *out, check_source *source, const sm_finding *
         return;
     const check_piece cell = check_line_cell(line, finding->column, ini);
     size_t first = finding->column > SHOWN_CHARACTERS - SHOWN_BEFORE ? finding->column - SHOWN_BEFORE : 0;
-    const size_t begin = bytes_of_characters(line, first);
+    const size_t begin = check_piece_bytes(line, first);
     const size_t length =
-        bytes_of_characters((check_piece){line.bytes + begin, line.length - begin}, SHOWN_CHARACTERS);
+        check_piece_bytes((check_piece){line.bytes + begin, line.length - begin}, SHOWN_CHARACTERS);
     sm_text_printf(out, "%6u | %s", finding->line, first > 0 ? "..." : "");
     append_shown(out, line.bytes + begin, length);
     sm_text_printf(out, "%s\n", begin + length < line.length ? "..." : "");

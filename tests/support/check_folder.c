@@ -117,6 +117,16 @@ size_t check_case_count(const check_case *test, const char *rule) {
     return count;
 }
 
+uint64_t check_case_rows(const check_case *test, const char *rule) {
+    uint64_t rows = 0;
+    for (size_t i = 0; i < sm_findings_count(test->report->findings); i++) {
+        const sm_finding *finding = sm_findings_at(test->report->findings, i);
+        if (strcmp(finding->rule, rule) == 0)
+            rows |= UINT64_C(1) << (finding->line - 2);
+    }
+    return rows;
+}
+
 static uint32_t column_of(const char *line, uint32_t field) {
     const char *at = line;
     for (; field > 0; field--)

@@ -30,6 +30,8 @@ void check_case_deinit(check_case *test);
 // Prints what was found to stderr, for a test that is about to fail.
 void check_case_print(const check_case *test);
 size_t check_case_count(const check_case *test, const char *rule);
+// Bit ROW of the result: RULE has a finding at the record in line ROW + 2.
+uint64_t check_case_rows(const check_case *test, const char *rule);
 
 // Line (from 1) of the first line of FILE that begins with START, 0 where none does; *COLUMN of its field FIELD (from 0),
 // in a table without quotes.
