@@ -14,6 +14,10 @@
 #include <cmocka.h>
 
 #include "audio/decoder.h"
+#include "support/engine_run.h"
+#include "support/folder.h"
+#include "support/sounds.h"
+
 #define DEMO "demo-shows/lantern-quay"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
