@@ -324,7 +324,7 @@ static void what_misfired_stands_live_at_its_rail(void **state) {
     act(r, "waive rails B stays out");
     start(r);
     advance(r, 4 * S + S / 2);
-    assert_true(shows(r, "LIVE"));
+    assert_true(shows(r, "LEFT LIVE")); // not all that are live: the state line counts those yet to fire too
     desk_size(&r->desk, 80, 15);
     assert_true(shows(r, "B !")); // by a letter on the small plan
     press(r, SM_KEY_DOWN);

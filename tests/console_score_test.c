@@ -93,12 +93,12 @@ static void the_chosen_row_stays_while_the_show_goes_on(void **state) {
     desk_do(r, "start");
     desk_press(r, SM_KEY_END);
     desk_press(r, SM_KEY_UP);
-    assert_true(desk_shows(r, "scrolled: now is above, Home follows"));
+    assert_true(desk_shows(r, "scrolled ahead of now, Home follows"));
     int row = desk_find(r, "night");
     desk_advance(r, 5 * S);
     assert_int_equal(desk_find(r, "night"), row);
     desk_advance(r, 6 * S);
-    assert_true(desk_shows(r, "scrolled: now is below, Home follows"));
+    assert_true(desk_shows(r, "scrolled back from now, Home follows"));
     desk_press(r, SM_KEY_HOME);
     assert_false(desk_shows(r, "scrolled"));
 }

@@ -362,6 +362,19 @@ static void guards_say_what_to_do(void **state) {
     assert_true(desk_shows(r, "WAIVED"));
 }
 
+static void guards_send_nobody_out_while_armed(void **state) {
+    desk *r = *state;
+    desk_type(r, "n\t\t\t");
+    assert_true(desk_shows(r, "everybody out, then M"));
+    desk_arm_by_keys(r);
+    assert_false(desk_shows(r, "everybody out"));
+    assert_true(desk_shows(r, "does not refuse; no measuring before make safe"));
+    desk_do(r, "unplug B");
+    assert_true(desk_shows(r, "not plugged: B"));
+    assert_true(desk_shows(r, "make safe and key off first"));
+    assert_false(desk_shows(r, "P plugs a rail"));
+}
+
 static void nothing_is_drawn_outside_whatever_the_size(void **state) {
     desk *r = *state;
     desk_type(r, "n");
@@ -438,6 +451,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(readings_are_as_old_as_the_oldest, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(flame_is_said_in_words, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(guards_say_what_to_do, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(guards_send_nobody_out_while_armed, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(nothing_is_drawn_outside_whatever_the_size, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(any_keys_in_any_order, begin, desk_teardown),
     };

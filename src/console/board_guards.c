@@ -12,7 +12,8 @@
 static const sm_guard order[SM_GUARD_COUNT] = {SM_GUARD_RAILS, SM_GUARD_FIELD, SM_GUARD_READINGS,
                                                SM_GUARD_CLEAR, SM_GUARD_KEY};
 
-static const char *what_to_do(sm_guard guard, sm_guard_word word) {
+// Advice is given for the state one is in: nobody is sent into the field, or to measure, past a module that is not safe.
+static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state) {
     static const char *const missing[SM_GUARD_COUNT] = {
         [SM_GUARD_KEY] = "k turns the key",
         [SM_GUARD_FIELD] = "everybody out and counted: l reports who left",
@@ -27,7 +28,11 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word) {
         return "";
     }
     if (word == SM_GUARD_NOT_CHECKED) {
-        return "does not refuse; everybody out, then M and Enter measures all rails";
+        return state == SM_STATE_SAFE ? "does not refuse; everybody out, then M and Enter measures all rails"
+                                      : "does not refuse; no measuring before make safe";
+    }
+    if (state != SM_STATE_SAFE) {
+        return "make safe and key off first";
     }
     return missing[guard];
 }
@@ -46,7 +51,7 @@ static const char *next_step(const sm_snapshot *now) {
         sm_guard_word word = now->guards[order[i]].word;
         bool people = order[i] != SM_GUARD_RAILS && order[i] != SM_GUARD_READINGS;
         if (now->state == SM_STATE_SAFE && (word == SM_GUARD_NOT_MET || word == SM_GUARD_NOT_CHECKED)) {
-            return what_to_do(order[i], word);
+            return what_to_do(order[i], word, now->state);
         }
         if (now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED && people &&
             word == SM_GUARD_NOT_MET) {
@@ -94,7 +99,7 @@ static int draw_guard(const sm_view *view, sm_area area, int y, int number, sm_g
     int x = wide ? AT_WHY : AT_NAME, down = wide ? 0 : 1;
     sm_area text = sm_area_part(area, x, 0, area.columns - x, area.rows);
     int rows = sm_area_wrap(text, y + down, 0, SM_LOOK_PLAIN, status->why);
-    const char *todo = what_to_do(guard, status->word);
+    const char *todo = what_to_do(guard, status->word, view->snapshot->state);
     if (guard == SM_GUARD_READINGS && !met && view->rig[0]) { // one cause before many repairs
         rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig);
     }

@@ -79,7 +79,7 @@ static void describe(const sm_score *self, const sm_view *view, sm_text *out) {
     if (self->scrolled && self->roll) {
         add_part(out);
         bool past = sm_score_chosen(self, view).instant < sm_score_instant_now(self, view);
-        sm_text_printf(out, "scrolled: now is %s, Home follows", past ? "below" : "above");
+        sm_text_printf(out, "scrolled %s now, Home follows", past ? "back from" : "ahead of");
     }
     if (self->notice[0]) {
         add_part(out);

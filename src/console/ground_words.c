@@ -73,7 +73,7 @@ static void light_piece(piece *p, int percent) {
 static void make_pieces(const sm_doing *doing, piece pieces[PIECES]) {
     count_piece(&pieces[0], doing->fire, SM_LOOK_WARN, "FIRE", "FIRE");
     count_piece(&pieces[1], doing->tipped, SM_LOOK_WARN, "TIPPED", "TIP");
-    count_piece(&pieces[2], doing->live, SM_LOOK_WARN, "LIVE", "!");
+    count_piece(&pieces[2], doing->live, SM_LOOK_WARN, "LEFT LIVE", "!");
     count_piece(&pieces[3], doing->lit, SM_LOOK_FLAME, "FLAME", "F");
     burning_piece(&pieces[4], doing);
     count_piece(&pieces[5], doing->flying, SM_LOOK_PYRO, "in flight", "^");
