@@ -147,7 +147,7 @@ static void keys_choose_tones_and_the_first_row_says_so(void **state) {
     assert_true(desk_shows(r, "calls pyro (tones off)"));
     press(r, "TnK");
     assert_true(r->ui.view.ticks);
-    assert_true(desk_shows(r, "calls pyro, tick at each cue"));
+    assert_true(desk_shows(r, "calls pyro, ticks"));
     assert_false(desk_shows(r, "tones off)"));
     press(r, "K");
     assert_false(r->ui.view.ticks);

@@ -368,7 +368,7 @@ static void guards_send_nobody_out_while_armed(void **state) {
     assert_true(desk_shows(r, "everybody out, then M"));
     desk_arm_by_keys(r);
     assert_false(desk_shows(r, "everybody out"));
-    assert_true(desk_shows(r, "does not refuse; no measuring before make safe"));
+    assert_true(desk_shows(r, "does not refuse; make safe before measuring"));
     desk_do(r, "unplug B");
     assert_true(desk_shows(r, "not plugged: B"));
     assert_true(desk_shows(r, "make safe and key off first"));

@@ -29,7 +29,7 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state
     }
     if (word == SM_GUARD_NOT_CHECKED) {
         return state == SM_STATE_SAFE ? "does not refuse; everybody out, then M and Enter measures all rails"
-                                      : "does not refuse; no measuring before make safe";
+                                      : "does not refuse; make safe before measuring";
     }
     if (state != SM_STATE_SAFE) {
         return "make safe and key off first";

@@ -160,7 +160,7 @@ void sm_ear_describe(const sm_view *view, sm_text *out) {
         between = ", ";
     }
     if (view->ticks) {
-        sm_text_printf(out, "%stick at each cue", between);
+        sm_text_printf(out, "%sticks", between);
         between = ", ";
     }
     if (between[0] && !view->tones) {

@@ -59,7 +59,7 @@ static const sm_key_row rows[] = {
     {'m', SM_HOW_ACT, SM_ACT_MUTE, NULL, NULL},
     {'T', SM_HOW_TONES, SM_ACT_COUNT, NULL, "tones: is live product rigged within earshot?"},
     {'C', SM_HOW_CALLS, SM_ACT_COUNT, NULL,
-     "call tones: three, two, one, go for a target or all pyro, or off"},
+     "call tones: three, two, one, now for a target or all pyro, or off"},
     {'K', SM_HOW_TICKS, SM_ACT_COUNT, NULL, "a tick at each cue, to check by ear; again: none"},
     {'o', SM_HOW_DEVICE, SM_ACT_COUNT, NULL, "list the sound devices and choose one"},
     {SM_KEY_TAB, SM_HOW_NEXT_BOARD, SM_ACT_COUNT, "board", "the next board"},

@@ -69,7 +69,7 @@ static bool calls_typed(sm_ui *ui, const char *text) {
         return false;
     }
     snprintf(ui->view.calls, sizeof ui->view.calls, "%s", text);
-    snprintf(what, sizeof what, "call tones for %.90s: three, two, one, go", text);
+    snprintf(what, sizeof what, "call tones for %.90s: three, two, one, now", text);
     say_tones(ui, what);
     return true;
 }
