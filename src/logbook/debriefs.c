@@ -34,25 +34,14 @@ bool sm_debrief_records_put(sm_text *out, const char *token, const sm_debrief *d
 // ---- out --------------------------------------------------------------------------------
 
 typedef struct reader {
-    sm_store *store;
-    int64_t number;
-    sm_arena *arena;
-    void *rows;
-    uint32_t count, room;
-    bool no_memory;
+    sm_query_reader all;
+    int64_t number; // of the rehearsal
 } reader;
 
-static const char *text_of(reader *r, sqlite3_stmt *statement, int column) {
-    const char *text = sm_query_text(statement, column);
-    const char *kept = sm_arena_text(r->arena, text, strlen(text));
-    r->no_memory = r->no_memory || kept == NULL;
-    return kept;
-}
-
-static void read_step(reader *r, sqlite3_stmt *s, void *row) {
+static void read_step(sm_query_reader *r, sqlite3_stmt *s, void *row) {
     sm_drill_step step = {.at_us = sqlite3_column_int64(s, 0),
-                          .name = text_of(r, s, 2),
-                          .text = text_of(r, s, 3),
+                          .name = sm_query_keep(r, s, 2),
+                          .text = sm_query_keep(r, s, 3),
                           .within_us = SM_UNSET_US,
                           .took_us = SM_UNSET_US,
                           .key = sqlite3_column_int(s, 7) != 0};
@@ -69,81 +58,58 @@ static void read_step(reader *r, sqlite3_stmt *s, void *row) {
     *(sm_drill_step *)row = step;
 }
 
-static void read_entry(reader *r, sqlite3_stmt *s, void *row) {
+static void read_entry(sm_query_reader *r, sqlite3_stmt *s, void *row) {
     sm_drill_entry entry = {.at = {sqlite3_column_int64(s, 0)},
                             .source = SM_SOURCE_ENGINE,
-                            .what = text_of(r, s, 2),
-                            .target = text_of(r, s, 3),
-                            .detail = text_of(r, s, 4)};
+                            .what = sm_query_keep(r, s, 2),
+                            .target = sm_query_keep(r, s, 3),
+                            .detail = sm_query_keep(r, s, 4)};
     for (int source = 0; source < SM_SOURCE_COUNT; source++)
         if (strcmp(sm_query_text(s, 1), sm_source_text((sm_source)source)) == 0)
             entry.source = (sm_source)source;
     *(sm_drill_entry *)row = entry;
 }
 
-// All rows of SQL for the rehearsal, of SIZE bytes each, into R.
-static sm_result read_all(reader *r, const char *sql, size_t size,
-                          void (*read_row)(reader *, sqlite3_stmt *, void *)) {
-    const sm_bind bind = {.number = r->number};
-    sqlite3_stmt *statement = sm_query_prepare(r->store, sql, &bind, 1);
-    if (statement == NULL)
-        return SM_UNREADABLE;
-    sm_result result = SM_OK;
-    r->rows = NULL;
-    r->count = r->room = 0;
-    while (!r->no_memory && sm_store_step(r->store, statement, &result)) {
-        if (r->count == r->room) {
-            uint32_t room = r->room > 0 ? r->room * 2 : 64;
-            void *grown = sm_arena_resize(r->arena, r->rows, room * size);
-            r->no_memory = grown == NULL;
-            r->rows = grown != NULL ? grown : r->rows;
-            r->room = room;
-        }
-        if (!r->no_memory)
-            read_row(r, statement, (char *)r->rows + r->count++ * size);
-    }
-    sqlite3_finalize(statement);
-    return r->no_memory ? SM_NO_MEMORY : result;
-}
-
 static sm_result read_steps(reader *r, const sm_drill_step **steps, uint32_t *count) {
-    sm_result result = read_all(r,
-                                "SELECT at_us, kind, name, words, within_us, took_us, state, key FROM "
-                                "drill_step WHERE rehearsal = ?1 ORDER BY n",
-                                sizeof(sm_drill_step), read_step);
-    *steps = r->rows;
-    *count = r->count;
+    sm_result result = sm_query_read(&r->all,
+                                     "SELECT at_us, kind, name, words, within_us, took_us, state, key FROM "
+                                     "drill_step WHERE rehearsal = ?1 ORDER BY n",
+                                     (sm_bind){.number = r->number}, sizeof(sm_drill_step), read_step);
+    *steps = r->all.rows;
+    *count = (uint32_t)r->all.count;
     return result;
 }
 
 // Without the show's own course, as a debrief has it.
 static sm_result steps_of_rows(reader *r, const sm_drill_step **steps, uint32_t *count) {
-    sm_result result =
-        read_all(r,
-                 "SELECT wall_us - late_us, source, what, target, detail FROM row WHERE rehearsal = ?1 AND "
-                 "(SELECT mode = 'drill' FROM rehearsal WHERE id = ?1) AND NOT (source = 'engine' AND what "
-                 "IN ('fire', 'set', 'home', 'out', 'inhibited', 'passed', 'spent', 'sound')) ORDER BY n",
-                 sizeof(sm_drill_entry), read_entry);
-    return result == SM_OK ? sm_drill_steps_of(r->rows, r->count, r->arena, steps, count) : result;
+    sm_result result = sm_query_read(
+        &r->all,
+        "SELECT wall_us - late_us, source, what, target, detail FROM row WHERE rehearsal = ?1 AND "
+        "(SELECT mode = 'drill' FROM rehearsal WHERE id = ?1) AND NOT (source = 'engine' AND what "
+        "IN ('fire', 'set', 'home', 'out', 'inhibited', 'passed', 'spent', 'sound')) ORDER BY n",
+        (sm_bind){.number = r->number}, sizeof(sm_drill_entry), read_entry);
+    return result == SM_OK
+               ? sm_drill_steps_of(r->all.rows, (uint32_t)r->all.count, r->all.arena, steps, count)
+               : result;
 }
 
 // The debrief without its steps. SM_NOT_FOUND.
 static sm_result read_debrief(reader *r, sm_debrief *out) {
     const sm_bind bind = {.number = r->number};
     sqlite3_stmt *statement = sm_query_prepare(
-        r->store, "SELECT head, tail, broken_off FROM debrief WHERE rehearsal = ?1", &bind, 1);
+        r->all.store, "SELECT head, tail, broken_off FROM debrief WHERE rehearsal = ?1", &bind, 1);
     if (statement == NULL)
         return SM_UNREADABLE;
     sm_result result;
-    bool there = sm_store_step(r->store, statement, &result);
+    bool there = sm_store_step(r->all.store, statement, &result);
     if (there)
-        *out = (sm_debrief){.head = text_of(r, statement, 0),
-                            .tail = text_of(r, statement, 1),
+        *out = (sm_debrief){.head = sm_query_keep(&r->all, statement, 0),
+                            .tail = sm_query_keep(&r->all, statement, 1),
                             .broken_off = sqlite3_column_int(statement, 2) != 0};
     sqlite3_finalize(statement);
     if (result != SM_OK || there)
-        return r->no_memory ? SM_NO_MEMORY : result;
-    snprintf(r->store->why, sizeof r->store->why,
+        return r->all.no_memory ? SM_NO_MEMORY : result;
+    snprintf(r->all.store->why, sizeof r->all.store->why,
              "rehearsal %lld has no debrief: it was no drill, or its debrief was not kept; `logbook replay "
              "%lld` shows what its rows tell",
              (long long)r->number, (long long)r->number);
@@ -158,16 +124,16 @@ static void print_steps(const sm_drill_step *steps, uint32_t count, size_t colum
 }
 
 static sm_result end(reader *r, const sm_text *out, sm_result result) {
-    sm_arena_destroy(r->arena);
+    sm_arena_destroy(r->all.arena);
     if (result == SM_NO_MEMORY)
-        snprintf(r->store->why, sizeof r->store->why, "memory ran out");
-    return sm_query_done(r->store, out, result);
+        snprintf(r->all.store->why, sizeof r->all.store->why, "memory ran out");
+    return sm_query_done(r->all.store, out, result);
 }
 
 sm_result sm_logbook_debrief(sm_logbook *logbook, int64_t number, size_t columns, bool json, sm_text *out) {
-    reader r = {.store = &logbook->store, .number = number, .arena = sm_arena_create()};
+    reader r = {.all = {.store = &logbook->store, .arena = sm_arena_create()}, .number = number};
     sm_debrief debrief = {0};
-    sm_result result = r.arena != NULL ? sm_query_has(r.store, number) : SM_NO_MEMORY;
+    sm_result result = r.all.arena != NULL ? sm_query_has(r.all.store, number) : SM_NO_MEMORY;
     if (result == SM_OK)
         result = read_debrief(&r, &debrief);
     if (result == SM_OK)
@@ -186,10 +152,10 @@ sm_result sm_logbook_debrief(sm_logbook *logbook, int64_t number, size_t columns
 }
 
 sm_result sm_logbook_steps(sm_logbook *logbook, int64_t number, size_t columns, bool json, sm_text *out) {
-    reader r = {.store = &logbook->store, .number = number, .arena = sm_arena_create()};
+    reader r = {.all = {.store = &logbook->store, .arena = sm_arena_create()}, .number = number};
     const sm_drill_step *steps = NULL;
     uint32_t count = 0;
-    sm_result result = r.arena != NULL ? sm_query_has(r.store, number) : SM_NO_MEMORY;
+    sm_result result = r.all.arena != NULL ? sm_query_has(r.all.store, number) : SM_NO_MEMORY;
     if (result == SM_OK)
         result = read_steps(&r, &steps, &count);
     if (result == SM_OK && count == 0)

@@ -25,6 +25,36 @@ const char *sm_query_text(sqlite3_stmt *statement, int column) {
     return text != NULL ? (const char *)text : "";
 }
 
+const char *sm_query_keep(sm_query_reader *reader, sqlite3_stmt *statement, int column) {
+    const char *text = sm_query_text(statement, column);
+    const char *kept = sm_arena_text(reader->arena, text, strlen(text));
+    reader->no_memory = reader->no_memory || kept == NULL;
+    return kept;
+}
+
+sm_result sm_query_read(sm_query_reader *reader, const char *sql, sm_bind bind, size_t size,
+                        void (*read_row)(sm_query_reader *, sqlite3_stmt *, void *row)) {
+    sqlite3_stmt *statement = sm_query_prepare(reader->store, sql, &bind, 1);
+    if (statement == NULL)
+        return SM_UNREADABLE;
+    sm_result result = SM_OK;
+    size_t room = 0;
+    reader->rows = NULL;
+    reader->count = 0;
+    while (!reader->no_memory && sm_store_step(reader->store, statement, &result)) {
+        if (reader->count == room) {
+            room = room > 0 ? room * 2 : 64;
+            void *grown = sm_arena_resize(reader->arena, reader->rows, room * size);
+            reader->no_memory = grown == NULL;
+            reader->rows = grown != NULL ? grown : reader->rows;
+        }
+        if (!reader->no_memory)
+            read_row(reader, statement, (char *)reader->rows + reader->count++ * size);
+    }
+    sqlite3_finalize(statement);
+    return reader->no_memory ? SM_NO_MEMORY : result;
+}
+
 // ---- one row ----------------------------------------------------------------------
 
 static void json_value(sm_text *out, sqlite3_stmt *statement, int i, sm_column_kind kind) {

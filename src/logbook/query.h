@@ -46,6 +46,21 @@ SM_MUST_CHECK sm_result sm_query_print(sm_store *store, const sm_query *query, c
                                        size_t bind_count, bool json, sm_text *out, size_t *rows);
 // Text column; never NULL.
 const char *sm_query_text(sqlite3_stmt *statement, int column);
+
+// What is read out of results into ARENA; rows and count are of the latest sm_query_read.
+typedef struct sm_query_reader {
+    sm_store *store;
+    sm_arena *arena;
+    void *rows; // NULL where there are none
+    size_t count;
+    bool no_memory;
+} sm_query_reader;
+// All rows of SQL, whose ?1 is BIND, of SIZE bytes each as READ_ROW fills them.
+SM_MUST_CHECK sm_result sm_query_read(sm_query_reader *reader, const char *sql, sm_bind bind, size_t size,
+                                      void (*read_row)(sm_query_reader *, sqlite3_stmt *, void *row));
+// sm_query_text, kept in the arena; NULL when memory runs out, which the reader remembers.
+const char *sm_query_keep(sm_query_reader *reader, sqlite3_stmt *statement, int column);
+
 // The whole text or SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_query_done(sm_store *store, const sm_text *out, sm_result result);
 // SM_NOT_FOUND where there is no rehearsal NUMBER.

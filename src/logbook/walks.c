@@ -109,19 +109,6 @@ sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char 
 
 // ---- out ------------------------------------------------------------------------------------
 
-typedef struct reading {
-    sm_store *store;
-    sm_arena *arena;
-    bool no_memory;
-} reading;
-
-static const char *text_of(reading *r, sqlite3_stmt *statement, int column) {
-    const char *text = sm_query_text(statement, column);
-    char *kept = sm_arena_text(r->arena, text, strlen(text));
-    r->no_memory = r->no_memory || kept == NULL;
-    return kept;
-}
-
 static sm_walk_hash hash_of(sqlite3_stmt *statement, int column) {
     sm_walk_hash hash;
     snprintf(hash.hex, sizeof hash.hex, "%s", sm_query_text(statement, column));
@@ -133,54 +120,40 @@ static sm_unix_us when_of(sqlite3_stmt *statement, int column) {
                                                                  : sqlite3_column_int64(statement, column);
 }
 
-static void read_tick(reading *r, sqlite3_stmt *s, void *row) {
+static void read_tick(sm_query_reader *r, sqlite3_stmt *s, void *row) {
     sm_walk_answer answer = SM_WALK_UNANSWERED;
     const char *word = sm_query_text(s, 1);
     if (sm_walk_answer_read(word, strlen(word), &answer) != SM_OK)
         answer = SM_WALK_UNANSWERED;
-    *(sm_walk_tick *)row = (sm_walk_tick){.item = text_of(r, s, 0),
+    *(sm_walk_tick *)row = (sm_walk_tick){.item = sm_query_keep(r, s, 0),
                                           .answer = answer,
-                                          .value = text_of(r, s, 2),
-                                          .note = text_of(r, s, 3),
-                                          .by = text_of(r, s, 4),
+                                          .value = sm_query_keep(r, s, 2),
+                                          .note = sm_query_keep(r, s, 3),
+                                          .by = sm_query_keep(r, s, 4),
                                           .when_us = when_of(s, 5),
                                           .hash = hash_of(s, 6)};
 }
 
-static void read_sign(reading *r, sqlite3_stmt *s, void *row) {
-    *(sm_walk_sign *)row = (sm_walk_sign){text_of(r, s, 0), when_of(s, 1), hash_of(s, 2), hash_of(s, 3)};
+static void read_sign(sm_query_reader *r, sqlite3_stmt *s, void *row) {
+    *(sm_walk_sign *)row =
+        (sm_walk_sign){sm_query_keep(r, s, 0), when_of(s, 1), hash_of(s, 2), hash_of(s, 3)};
 }
 
-static void read_change(reading *r, sqlite3_stmt *s, void *row) {
-    *(sm_walk_change *)row = (sm_walk_change){text_of(r, s, 0), when_of(s, 1)};
+static void read_change(sm_query_reader *r, sqlite3_stmt *s, void *row) {
+    *(sm_walk_change *)row = (sm_walk_change){sm_query_keep(r, s, 0), when_of(s, 1)};
 }
 
-static sm_result read_all(reading *r, const char *sql, const char *title, size_t size,
-                          void (*read_row)(reading *, sqlite3_stmt *, void *), void **rows, size_t *count) {
-    const sm_bind bind = {.text = title};
-    sqlite3_stmt *statement = sm_query_prepare(r->store, sql, &bind, 1);
-    if (statement == NULL)
-        return SM_UNREADABLE;
-    sm_result result;
-    size_t room = 0;
-    *count = 0;
-    *rows = NULL;
-    while (!r->no_memory && sm_store_step(r->store, statement, &result)) {
-        if (*count == room) {
-            room = room > 0 ? room * 2 : 64;
-            void *grown = sm_arena_resize(r->arena, *rows, room * size);
-            r->no_memory = grown == NULL;
-            *rows = grown != NULL ? grown : *rows;
-        }
-        if (!r->no_memory)
-            read_row(r, statement, (char *)*rows + (*count)++ * size);
-    }
-    sqlite3_finalize(statement);
-    return r->no_memory ? SM_NO_MEMORY : result;
+static sm_result read_all(sm_query_reader *r, const char *sql, const char *title, size_t size,
+                          void (*read_row)(sm_query_reader *, sqlite3_stmt *, void *), void **rows,
+                          size_t *count) {
+    sm_result result = sm_query_read(r, sql, (sm_bind){.text = title}, size, read_row);
+    *rows = r->rows;
+    *count = r->count;
+    return result;
 }
 
 sm_result sm_logbook_walk_past(sm_logbook *logbook, const char *title, sm_arena *arena, sm_walk_past *out) {
-    reading r = {.store = &logbook->store, .arena = arena};
+    sm_query_reader r = {.store = &logbook->store, .arena = arena};
     void *ticks, *signs, *changes;
     sm_walk_past past = {0};
     sm_result result = read_all(&r,
