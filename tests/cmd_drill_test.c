@@ -172,6 +172,32 @@ static void a_drill_is_replayed_step_by_step(void **state) {
     free(text);
 }
 
+// From the spotter's seat the lead acts by the drill: the engine gives the same again, and the steps travel to the byte.
+static void a_spotters_drill_is_kept_whole(void **state) {
+    (void)state;
+    free(run(0, DEMO " 1 --seat spotter --fast --script %s/spotter --logbook %s/seat.db", folder, folder));
+    char *text = run_as("logbook", 0, "replay 1 --logbook %s/seat.db", folder);
+    expect_says(text, "none differs\n");
+    expect_says(text, "M: \"Steps here, I am outside.\"");
+    expect_says(text, "call-clear S");
+    free(text);
+    text = run_as("logbook", 0, "show 1 --logbook %s/seat.db", folder);
+    expect_says(text, "m-answers");
+    free(text);
+    free(run_as("logbook", 0, "export %s/seat --logbook %s/seat.db", folder, folder));
+    free(run_as("logbook", 0, "import %s/seat --logbook %s/seat-2.db", folder, folder));
+    static const char *const verbs[] = {"replay 1", "replay 1 --json", "debrief 1", "debrief 1 --json",
+                                        "show 1"};
+    for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++) {
+        char *kept = run_as("logbook", 0, "%s --logbook %s/seat.db", verbs[i], folder);
+        text = run_as("logbook", 0, "%s --logbook %s/seat-2.db", verbs[i], folder);
+        assert_true(strlen(kept) > 200);
+        assert_string_equal(text, kept);
+        free(text);
+        free(kept);
+    }
+}
+
 static void wrong_calls_are_told(void **state) {
     (void)state;
     char *text = run(2, DEMO " no-such --fast");
@@ -230,6 +256,7 @@ int main(void) {
         cmocka_unit_test(results_are_kept_by_name),
         cmocka_unit_test(the_debrief_is_kept_as_it_was_read),
         cmocka_unit_test(a_drill_is_replayed_step_by_step),
+        cmocka_unit_test(a_spotters_drill_is_kept_whole),
         cmocka_unit_test(wrong_calls_are_told),
         cmocka_unit_test(a_drill_with_an_error_gets_findings),
     };

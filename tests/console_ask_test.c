@@ -328,6 +328,27 @@ static void the_latest_call_stays_until_answered(void **state) {
     assert_false(shows(r, "CALL"));
 }
 
+// The crew's answers are heard when clear is called; who did not answer is still open, until that is answered.
+static void a_clear_that_is_called_closes_what_was_heard(void **state) {
+    desk *r = *state;
+    desk_inject(r, "call K outside");
+    desk_inject(r, "call M outside");
+    assert_true(shows(r, "CALL M 0 s ago: outside · 2 calls unanswered"));
+    desk_do(r, "call-clear J");
+    assert_true(shows(r, "call M 0 s ago: outside · clear called since"));
+    assert_false(shows(r, "[y] answers"));
+    desk_advance(r, 1 * S);
+    desk_inject(r, "no-answer K");
+    desk_inject(r, "call M outside");
+    desk_do(r, "call-clear J");
+    assert_true(shows(r, "CALL M 0 s ago: outside"));
+    assert_false(shows(r, "unanswered"));
+    assert_int_equal(r->now->sights.calls_open, 1);
+    desk_do(r, "answer K, where are you");
+    assert_true(shows(r, "answered 0 s ago: K, where are you"));
+    assert_int_equal(r->now->sights.silent_open, 0);
+}
+
 // ---- the key row ----------------------------------------------------------------------------------------
 
 static void help_never_drops_out_and_no_hint_is_cut(void **state) {
@@ -380,6 +401,8 @@ int main(void) {
         OVER(questions_name_what_is_not_met),
         OVER(the_guards_board_leads_through_the_work),
         cmocka_unit_test_setup_teardown(the_latest_call_stays_until_answered, desk_setup_short_drill,
+                                        desk_teardown),
+        cmocka_unit_test_setup_teardown(a_clear_that_is_called_closes_what_was_heard, desk_setup_short_drill,
                                         desk_teardown),
         OVER(help_never_drops_out_and_no_hint_is_cut),
     };

@@ -76,6 +76,41 @@ static bool shows(const rig *d, int columns, int rows, const char *word) {
     return found;
 }
 
+// The rows of a drill that goes on, as they stand below the call's.
+static bool drill_rows_say(const rig *d, int columns, const char *word) {
+    sm_cells *cells = sm_cells_create(columns, 4);
+    assert_non_null(cells);
+    sm_drill_view view = {.drill = d->drill};
+    sm_drill_view_draw(&view, d->desk.now, sm_area_of(cells));
+    sm_text text = {0};
+    sm_cells_row_text(cells, 0, &text);
+    bool said = strstr(sm_text_get(&text), word) != NULL;
+    sm_text_deinit(&text);
+    sm_cells_destroy(cells);
+    return said;
+}
+
+// What the call's row says whole is not said again below it; where it has no room, it is.
+static void a_call_is_told_once(void **state) {
+    rig *d = *state;
+    sm_sights *sights = &d->desk.now->sights;
+    const sm_sights before = *sights;
+    sights->call_at = sights->latest_at = d->desk.now->wall;
+    sights->calls_open = 1;
+    snprintf(sights->call_who, sizeof sights->call_who, "K");
+    snprintf(sights->call_text, sizeof sights->call_text, "Barge here, I am off it and outside.");
+    snprintf(sights->latest, sizeof sights->latest, "K: Barge here, I am off it and outside.");
+    // "CALL K 0 s ago: " and the text and " [y] answers" take 16 + 36 + 12 columns of two less than there are
+    assert_false(drill_rows_say(d, 66, "Barge"));
+    assert_true(drill_rows_say(d, 66, "DRILL Test"));
+    assert_true(drill_rows_say(d, 65, "DRILL K: Barge here"));
+    sights->storm = true;
+    assert_true(drill_rows_say(d, 66, "DRILL Test still: thunder"));
+    sights->call_at.us--; // something else was seen since
+    assert_true(drill_rows_say(d, 66, "DRILL K: Barge here"));
+    *sights = before;
+}
+
 static unsigned press(const rig *d, int key, sm_request *request) {
     *request = (sm_request){0};
     return sm_board_debrief.press(d->state, &d->desk.ui.view, key, request);
@@ -226,9 +261,12 @@ static void the_boards_show_what_is_planted(void **state) {
 int main(void) {
     setlocale(LC_CTYPE, "C.UTF-8");
 #define AT_DESK(test) cmocka_unit_test_setup_teardown(test, begin, end)
-    const struct CMUnitTest tests[] = {
-        AT_DESK(nothing_is_shown_before_the_questions), AT_DESK(nobody_is_asked_in_an_emergency),
-        AT_DESK(it_wraps_between_words_at_every_width), AT_DESK(it_goes_through_the_drill_step_by_step),
-        AT_DESK(what_is_planted_stands_in_words),       AT_DESK(the_boards_show_what_is_planted)};
+    const struct CMUnitTest tests[] = {AT_DESK(nothing_is_shown_before_the_questions),
+                                       AT_DESK(nobody_is_asked_in_an_emergency),
+                                       AT_DESK(a_call_is_told_once),
+                                       AT_DESK(it_wraps_between_words_at_every_width),
+                                       AT_DESK(it_goes_through_the_drill_step_by_step),
+                                       AT_DESK(what_is_planted_stands_in_words),
+                                       AT_DESK(the_boards_show_what_is_planted)};
     return cmocka_run_group_tests_name("the debrief on the screen", tests, NULL, NULL);
 }

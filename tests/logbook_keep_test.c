@@ -367,9 +367,32 @@ static void make_earlier(const char *path, size_t version) {
     if (version >= 3)
         kept_exec(path, "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "
                         "marks) VALUES ('d', 'Mo', 'first-arming', 'Old Show', 5, 90, 1, 0, '')");
+    if (version >= 5)
+        kept_exec(path, "INSERT INTO debrief VALUES (1, 'Old head', 'Old tail', 0);"
+                        "INSERT INTO drill_step VALUES (1, 0, 4000000, 'action', 'key', 'key on', NULL, "
+                        "NULL, 'safe', 1)");
     char sql[48];
     snprintf(sql, sizeof sql, "PRAGMA user_version = %zu", version);
     kept_exec(path, sql);
+}
+
+// Steps and debrief of rehearsal 1, as make_earlier put them in where there was room for them.
+static void expect_old_steps(const char *path, size_t version) {
+    sm_text steps = {0}, debrief = {0};
+    sm_logbook *logbook = kept_open(path);
+    sm_result told = sm_logbook_steps(logbook, 1, 80, true, &steps);
+    sm_result read = sm_logbook_debrief(logbook, 1, 80, true, &debrief);
+    sm_logbook_close(logbook);
+    assert_int_equal(told, version > 0 ? SM_OK : SM_NOT_FOUND);
+    assert_int_equal(read, version >= 5 ? SM_OK : SM_NOT_FOUND);
+    const char *step =
+        "{\"at\": 4.000000, \"kind\": \"action\", \"name\": \"key\", \"text\": \"key on\", \"within\": null, "
+        "\"took\": null, \"late\": null, \"state\": \"safe\", \"key\": true}\n";
+    assert_string_equal(sm_text_get(&steps), version >= 5 ? step : "");
+    if (version >= 5)
+        assert_non_null(strstr(sm_text_get(&debrief), "\"head\": \"Old head\", \"tail\": \"Old tail\""));
+    sm_text_deinit(&steps);
+    sm_text_deinit(&debrief);
 }
 
 static void every_earlier_schema_is_brought_up_to_date(void **state) {
@@ -399,6 +422,7 @@ static void every_earlier_schema_is_brought_up_to_date(void **state) {
                  "none(n CHECK (n = 0)); INSERT INTO none SELECT count(*) FROM differs",
                  fresh);
         kept_exec(b.path, sql);
+        expect_old_steps(b.path, version);
         if (version > 0)
             assert_int_equal(kept_number(b.path, "SELECT rows FROM rehearsal WHERE state = 'ended'"), 1);
         kept_rehearse(b.folder, b.path, NULL, NULL);

@@ -308,8 +308,9 @@ typedef struct sm_sights {
     sm_us music_off_us;                // how far the music is off, 0: in step
     char call_who[96], call_text[224]; // the latest call; an unanswered one has the text "(no answer)"
     sm_wall_time call_at;              // us SM_UNSET_US: nobody has called
-    uint32_t calls_open;               // calls since the latest answer
-    char answer[224];                  // to the latest call, "" while there is none
+    uint32_t calls_open;               // calls since the latest answer, or since clear was called
+    uint32_t silent_open; // those of them who did not answer: a clear that is called answers none
+    char answer[224];     // to the latest call, "" while there is none
     sm_wall_time answer_at;
     char latest[240];                       // the latest thing that happened and can be seen, for one line
     sm_wall_time latest_at;                 // us SM_UNSET_US: nothing yet

@@ -67,27 +67,39 @@ int sm_drill_view_rows(const sm_drill_view *view, int columns) {
     return columns < 60 ? 4 : columns < 130 ? 3 : 2;
 }
 
+// True when the row above this one says the whole of it.
+static bool said_above(const sm_snapshot *snapshot, int columns) {
+    const sm_sights *sights = &snapshot->sights;
+    char call[sizeof sights->call_who + sizeof sights->call_text + 2];
+    snprintf(call, sizeof call, "%s: %s", sights->call_who, sights->call_text);
+    return sights->latest_at.us == sights->call_at.us && strcmp(sights->latest, call) == 0 &&
+           sm_call_fits(snapshot, columns);
+}
+
+static void draw_seen(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area) {
+    const sm_sights *sights = &snapshot->sights;
+    bool repeats = said_above(snapshot, area.columns), seen = sights->latest_at.us != SM_UNSET_US;
+    sm_text text = {0}, older = {0};
+    char age[24];
+    int x = 1 + sm_area_printf(area, 1, 0, SM_LOOK_HEADING, "DRILL%s%s", seen && !repeats ? "" : " ",
+                               seen && !repeats ? "" : view->drill->title);
+    if (seen && !repeats)
+        sm_text_printf(&text, "%s (%s ago)", sights->latest,
+                       sm_age_format(snapshot->wall.us - sights->latest_at.us, age));
+    if (seen && sm_sights_older(snapshot, &older))
+        sm_text_printf(&text, "%sstill: %s", repeats ? "" : " · ", sm_text_get(&older));
+    sm_area_field(area, x + 1, 0, area.columns - x - 2, SM_LOOK_WARN, sm_text_get(&text));
+    sm_text_deinit(&older);
+    sm_text_deinit(&text);
+}
+
 void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area) {
     if (view->over && !view->broken_off) {
         sm_area_field(area, 1, 0, area.columns - 2, SM_LOOK_HEADING, "DRILL OVER: F11 debrief, q leaves");
         return;
     }
     sm_text text = {0};
-    char age[24];
-    const sm_sights *sights = &snapshot->sights;
-    bool seen = sights->latest_at.us != SM_UNSET_US;
-    int x = 1 + sm_area_printf(area, 1, 0, SM_LOOK_HEADING, "DRILL%s%s", seen ? "" : " ",
-                               seen ? "" : view->drill->title);
-    if (seen) {
-        sm_text_printf(&text, "%s (%s ago)", sights->latest,
-                       sm_age_format(snapshot->wall.us - sights->latest_at.us, age));
-        sm_text older = {0};
-        if (sm_sights_older(snapshot, &older))
-            sm_text_printf(&text, " · still: %s", sm_text_get(&older));
-        sm_text_deinit(&older);
-        sm_area_field(area, x + 1, 0, area.columns - x - 2, SM_LOOK_WARN, sm_text_get(&text));
-    }
-    sm_text_clear(&text);
+    draw_seen(view, snapshot, area);
     add_next(view, &text);
     if (view->marked[0] != '\0' && view->drill->hints == SM_HINTS_FULL && !view->over &&
         snapshot->wall.us - view->marked_at.us < 6 * SM_US_PER_S) {

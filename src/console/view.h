@@ -118,6 +118,9 @@ bool sm_sights_standing(const sm_snapshot *snapshot, sm_text *out);
 bool sm_sights_older(const sm_snapshot *snapshot, sm_text *out);
 bool sm_rail_trouble(const sm_snapshot *snapshot, uint32_t rail, sm_text *out);
 
+// Whether the row over the boards that tells the latest call has room for the whole of it on a screen of COLUMNS.
+bool sm_call_fits(const sm_snapshot *snapshot, int columns);
+
 // "waiting", "burning", ... a word for people about a slot's phase.
 const char *sm_phase_word(sm_slot_phase phase);
 

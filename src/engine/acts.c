@@ -55,6 +55,7 @@ static sm_result call_clear(const act_call *c) {
     r->clear_called = true;
     r->clear_at = r->now;
     r->clear_lapse[0] = '\0';
+    r->sights.calls_open = r->sights.silent_open; // all who had answered have been heard
     snprintf(r->clear_who, sizeof r->clear_who, "%s", c->action->target);
     return SM_OK;
 }
@@ -488,7 +489,7 @@ static sm_result call(const act_call *c) {
 static sm_result answer(const act_call *c) {
     sm_sights *sights = &c->r->sights;
     log_it(c);
-    sights->calls_open = 0;
+    sights->calls_open = sights->silent_open = 0;
     sights->answer_at = c->r->now;
     sm_text said = {0};
     sm_text_printf(&said, "%s", c->action->target);

@@ -216,6 +216,7 @@ static void do_call(sm_rehearsal *r, const sm_injection *in) {
 
 static void do_no_answer(sm_rehearsal *r, const sm_injection *in) {
     sm_hear_call(r, in->who, "(no answer)");
+    r->sights.silent_open++;
 }
 
 static void do_false_clear(sm_rehearsal *r, const sm_injection *in) {
