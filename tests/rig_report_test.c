@@ -149,10 +149,8 @@ static void faults_rail_by_rail(void **state) {
     rig_show_destroy(show);
 }
 
-static void best_explanation_on_the_first_line(void **state) {
-    (void)state;
-    sm_show *show = small_show();
-    sm_reading rows[12], swapped[12];
+// Good readings, and the same with the rails' heads changed over.
+static void swapped_readings(const sm_show *show, sm_reading rows[12], sm_reading swapped[12]) {
     good_readings(show, rows);
     good_readings(show, swapped);
     for (uint32_t number = 1; number <= 6; number++) {
@@ -160,6 +158,13 @@ static void best_explanation_on_the_first_line(void **state) {
         swapped[a].value = rows[b].value;
         swapped[b].value = rows[a].value;
     }
+}
+
+static void best_explanation_on_the_first_line(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    sm_reading rows[12], swapped[12];
+    swapped_readings(show, rows, swapped);
     const sm_rig_set sets[] = {{"before", rows, 12}, {"after", swapped, 12}};
     sm_text text = {0};
     sm_rig_report *report = report_on(show, sets, 2, &text);
@@ -178,13 +183,7 @@ static void what_remains_where_it_is(void **state) {
     (void)state;
     sm_show *show = small_show();
     sm_reading rows[12], swapped[12];
-    good_readings(show, rows);
-    good_readings(show, swapped);
-    for (uint32_t number = 1; number <= 6; number++) {
-        uint32_t a = rig_show_slot(show, 0, number), b = rig_show_slot(show, 1, number);
-        swapped[a].value = rows[b].value;
-        swapped[b].value = rows[a].value;
-    }
+    swapped_readings(show, rows, swapped);
     swapped[rig_show_slot(show, 0, 5)].value.kind = SM_READ_SHORT; // A-05 is spare, B-05 is not
     const sm_rig_set sets[] = {{"folder/old.csv", rows, 12}, {"folder/new.csv", swapped, 6}};
     sm_text text = {0};
