@@ -61,7 +61,11 @@ static void the_list_has_every_drill(void **state) {
     char *text = run(0, DEMO);
     expect_says(text, "01-first-arming          First arming\n");
     expect_says(text, "10-the-spotters-seat     The spotter's seat\n");
+    expect_says(text, "With --crew NAME: the best results of NAME, and which to take next.\n");
     expect_says(text, "not a licence, qualification or permission");
+    free(text);
+    text = run(0, DEMO " --crew K --logbook %s/empty.db", folder);
+    assert_null(strstr(text, "With --crew NAME"));
     free(text);
 }
 

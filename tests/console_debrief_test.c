@@ -149,7 +149,7 @@ static void nobody_is_asked_in_an_emergency(void **state) {
     sm_debrief broken = *d->debrief;
     broken.broken_off = true;
     d->desk.ui.view.debrief = &broken;
-    assert_false(shows(d, 80, 24, "Enter: type your answer"));
+    assert_false(shows(d, 80, 24, "Press Enter, type your answer"));
     assert_true(shows(d, 80, 24, "repair-plugged"));
     d->desk.ui.view.debrief = d->debrief;
 }

@@ -130,6 +130,11 @@ static void nobody_need_be_named(void **state) {
     pty_expect(p, "First arming");
     pty_type(p, "n");
     pty_expect(p, "Not answered yet: K, M. Ask each by name");
+    pty_type(p, "?"); // the brief again, before the help
+    pty_expect(p, "You are the lead: you have the key.");
+    pty_type(p, "q\033[17~"); // any key leaves; F6
+    pty_expect(p, "nothing has fired yet");
+    assert_false(pty_shows(p, "To rehearse again")); // a drill has its own order
     pty_expect(p, "[c] Everyone has answered");
     pty_type(p, "cK\r");
     pty_expect(p, "[k] Next: key on.");

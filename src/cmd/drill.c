@@ -193,6 +193,8 @@ static int list_course(const drill_call *call, const sm_show *show) {
         status = list_drills(call, show, names, count);
     if (count > 0 && !json) {
         putchar('\n');
+        if (call->crew == NULL)
+            print_wrapped("With --crew NAME: the best results of NAME, and which to take next.", 0);
         print_wrapped(sm_drill_caution(), 0);
     }
     sm_arena_destroy(arena);

@@ -74,9 +74,10 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
             sm_text_deinit(&text);
         }
     }
-    rows += sm_area_wrap(
-        sm_area_part(area, 1, 0, area.columns - 1, area.rows), y + rows, 3, SM_LOOK_DIM,
-        "To rehearse again: SPACE, R re-rigs every slot (simulated), c clear, k key, a arm, b start.");
+    if (view->drill == NULL) // a drill asks for its own order, and may take marks for a re-rig
+        rows += sm_area_wrap(
+            sm_area_part(area, 1, 0, area.columns - 1, area.rows), y + rows, 3, SM_LOOK_DIM,
+            "To rehearse again: SPACE, R re-rigs every slot (simulated), c clear, k key, a arm, b start.");
     return rows;
 }
 

@@ -47,9 +47,10 @@ static int draw_questions(const debrief *self, sm_area area, int y) {
                  i < self->question ? " (asked)" : "");
         y = draw_paragraph(area, y, i == self->question ? SM_LOOK_NOW : SM_LOOK_DIM, line);
     }
-    return draw_paragraph(area, y, SM_LOOK_PLAIN,
-                          "Enter: type your answer, and Enter again. It may be left empty; it is kept in the "
-                          "record. While you type, F8 makes safe.");
+    return draw_paragraph(
+        area, y, SM_LOOK_PLAIN,
+        "Press Enter, type your answer, press Enter again. It may be left empty; it is kept in the "
+        "record. While you type, F8 makes safe.");
 }
 
 // ---- the whole -------------------------------------------------------------------------------------------

@@ -55,9 +55,9 @@ static void add_next(const sm_drill_view *view, sm_text *out) {
         add_key(view->next, out);
         sm_text_printf(out, "%s", view->hint);
     } else if (view->drill->hints == SM_HINTS_ASKED)
-        sm_text_printf(out, "H asks what is next, y answers a call");
+        sm_text_printf(out, "H asks what is next, y answers a call, ? has the brief");
     else
-        sm_text_printf(out, "An assessment: no hints; y answers a call");
+        sm_text_printf(out, "An assessment: no hints; y answers a call, ? has the brief");
 }
 
 int sm_drill_view_rows(const sm_drill_view *view, int columns) {
@@ -110,13 +110,14 @@ void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, 
     sm_text_deinit(&text);
 }
 
-static int draw_brief(const sm_drill *drill, sm_area part) {
+// From row TOP on; returns the rows taken.
+static int draw_brief(const sm_drill *drill, sm_area part, int top) {
     char title[160];
     snprintf(title, sizeof title, "%s, as %s", drill->title, sm_drill_seat_text(drill->seat));
-    int y = sm_area_wrap(part, 0, 0, SM_LOOK_TITLE, title);
+    int y = top + sm_area_wrap(part, top, 0, SM_LOOK_TITLE, title);
     for (uint32_t i = 0; i < drill->brief_count; i++)
         y += sm_area_wrap(part, y, 0, SM_LOOK_PLAIN, drill->briefs[i]);
-    return y + sm_area_wrap(part, y, 0, SM_LOOK_DIM, sm_drill_caution());
+    return y + sm_area_wrap(part, y, 0, SM_LOOK_DIM, sm_drill_caution()) - top;
 }
 
 // Where it does not all fit: what the trainee is told, as far as it goes.
@@ -131,9 +132,13 @@ static void draw_brief_cut(const sm_drill *drill, sm_area part) {
 
 int sm_drill_view_brief(const sm_drill_view *view, sm_area area) {
     sm_area part = sm_area_part(area, 1, 0, area.columns - 2, area.rows);
-    int rows = draw_brief(view->drill, sm_area_part(area, 1, area.rows, area.columns - 2, 0));
+    int rows = draw_brief(view->drill, sm_area_part(area, 1, area.rows, area.columns - 2, 0), 0);
     if (rows <= area.rows)
-        return draw_brief(view->drill, part) + (area.rows > rows + 2);
+        return draw_brief(view->drill, part, 0) + (area.rows > rows + 2);
     draw_brief_cut(view->drill, part);
     return area.rows;
+}
+
+int sm_drill_view_help(const sm_drill_view *view, sm_area area, int y) {
+    return draw_brief(view->drill, area, y);
 }

@@ -24,5 +24,7 @@ int sm_drill_view_rows(const sm_drill_view *view, int columns);
 void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area);
 // Title and brief; returns the rows taken.
 int sm_drill_view_brief(const sm_drill_view *view, sm_area area);
+// The same from row Y of the help on, which may lie above the area: it is scrolled, never cut.
+int sm_drill_view_help(const sm_drill_view *view, sm_area area, int y);
 
 #endif

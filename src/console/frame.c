@@ -346,7 +346,7 @@ static void draw_middle(sm_ui *ui, sm_area area) {
         sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken), ui->view.drill == NULL);
     } else if (ui->mode == SM_UI_HELP) {
         ui->help_rows = area.rows;
-        ui->help_needed = sm_help_draw(sm_board_at(ui->chosen), area, ui->help_top);
+        ui->help_needed = sm_help_draw(sm_board_at(ui->chosen), ui->view.drill, area, ui->help_top);
     } else if (ui->mode == SM_UI_PROMPT && ui->ask == SM_ASK_DEVICE) {
         sm_devices_draw(&ui->view, area);
     } else if (area.columns >= 150 && area.rows >= 20) {

@@ -155,7 +155,7 @@ void sm_confirm_add_unmet(const sm_snapshot *snapshot, sm_act act, sm_text *out)
 void sm_confirm_add_standing(const sm_snapshot *snapshot, sm_text *out);
 // Draws the first screen into AREA.
 void sm_first_draw(sm_area area, bool asks);
-// Draws help for BOARD; from row TOP on. Returns the rows it needs.
-int sm_help_draw(const sm_board *board, sm_area area, int top);
+// Draws help for BOARD, the brief of DRILL (NULL: none) before it; from row TOP on. Returns the rows it needs.
+int sm_help_draw(const sm_board *board, const sm_drill_view *drill, sm_area area, int top);
 
 #endif

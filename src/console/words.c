@@ -221,8 +221,11 @@ static int draw_other_actions(sm_area area, int y) {
     return y - begin;
 }
 
-int sm_help_draw(const sm_board *board, sm_area area, int top) {
+int sm_help_draw(const sm_board *board, const sm_drill_view *drill, sm_area area, int top) {
     int y = -top;
+    if (drill != NULL) {
+        y += sm_drill_view_help(drill, area, y) + 1;
+    }
     y += draw_title(
         area, y,
         "SAFE means that the rehearsed module is not armed; it says nothing about slots, flames, heat, fuel "
