@@ -125,6 +125,22 @@ static void a_newcomer_follows_the_line(void **state) {
     logbook_says(*state, "replay", "unplug A");
 }
 
+// On the smallest screen, where the first screen has only the brief's beginning: all of it is in the help, row by row.
+static void the_brief_can_be_read_on_the_smallest_screen(void **state) {
+    const room *r = *state;
+    const char *argv[] = {r->program, "drill", DEMO, "6", "--silent", NULL};
+    pty *p = pty_start(40, 12, argv, r->environment);
+    pty_expect(p, "Live product in earshot?");
+    pty_type(p, "n");
+    pty_expect(p, "? has the brief");
+    pty_type(p, "?");
+    pty_expect(p, "Stays lit, as lead");
+    pty_expect(p, "the other. One of them matters.");
+    pty_type(p, "\033[B\033[B"); // Down
+    pty_expect(p, "was called and when.");
+    pty_destroy(p);
+}
+
 static void nobody_need_be_named(void **state) {
     pty *p = take(*state, "1", NULL);
     pty_expect(p, "First arming");
@@ -187,6 +203,7 @@ static void an_instructor_joins_from_a_second_terminal(void **state) {
 int main(void) {
 #define IN_ROOM(test) cmocka_unit_test_setup_teardown(test, enter, leave)
     const struct CMUnitTest tests[] = {IN_ROOM(a_newcomer_follows_the_line), IN_ROOM(nobody_need_be_named),
+                                       IN_ROOM(the_brief_can_be_read_on_the_smallest_screen),
                                        IN_ROOM(an_instructor_joins_from_a_second_terminal)};
     return cmocka_run_group_tests_name("drills on the console", tests, NULL, NULL);
 }

@@ -143,8 +143,12 @@ static void draw_message(sm_ui *ui, sm_area area) {
     }
     if (ui->has_message) {
         message_text(ui, &text);
-        area.rows -= draw_upwards(area, ui->message.kind == SM_OUTCOME_TOLD ? SM_LOOK_PLAIN : SM_LOOK_WARN,
-                                  sm_text_get(&text));
+        sm_look look = ui->message.kind == SM_OUTCOME_TOLD ? SM_LOOK_PLAIN : SM_LOOK_WARN;
+        if (ui->mode == SM_UI_HELP && area.rows < 10) // one row, cut: it must not cover what is read
+            sm_area_field(sm_area_part(area, 0, area.rows - 1, area.columns, 1), 1, 0, area.columns - 2, look,
+                          sm_text_get(&text));
+        else
+            area.rows -= draw_upwards(area, look, sm_text_get(&text));
     } else if (!prompt) {
         latest_action(&ui->view, &text);
         sm_area_field(sm_area_part(area, 0, area.rows - 1, area.columns, 1), 1, 0, area.columns - 2,

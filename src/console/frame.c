@@ -398,7 +398,8 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     y += draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - y), state_rows);
     y += draw_call(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
     if (ui->view.drill) {
-        int rows = sm_drill_view_rows(ui->view.drill, all.columns);
+        bool reads = ui->mode == SM_UI_HELP && all.rows < 20; // the brief needs the room
+        int rows = reads ? 1 : sm_drill_view_rows(ui->view.drill, all.columns);
         sm_drill_view_draw(ui->view.drill, ui->view.snapshot, sm_area_part(all, 0, y, all.columns, rows));
         y += rows;
     }
