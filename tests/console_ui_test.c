@@ -373,6 +373,8 @@ static void guards_send_nobody_out_while_armed(void **state) {
     assert_true(desk_shows(r, "not plugged: B"));
     assert_true(desk_shows(r, "make safe and key off first"));
     assert_false(desk_shows(r, "P plugs a rail"));
+    desk_type(r, " k"); // a wait begins: nobody is sent in before it
+    assert_true(desk_shows(r, "NEXT: all stay out, F6 says till when; then everybody out of the"));
 }
 
 static void nothing_is_drawn_outside_whatever_the_size(void **state) {

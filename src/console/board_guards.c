@@ -67,7 +67,13 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
         met += view->snapshot->guards[guard].word == SM_GUARD_MET;
     }
-    sm_text_printf(&text, "%u of %d MET. NEXT: %s", met, SM_GUARD_COUNT, next_step(view->snapshot));
+    sm_text wait = {0};
+    sm_wait_describe(view->snapshot, &wait);
+    // What follows may send somebody in: as the state line does, this keeps them out first.
+    bool out = view->snapshot->state == SM_STATE_SAFE && wait.length > 0;
+    sm_text_deinit(&wait);
+    sm_text_printf(&text, "%u of %d MET. NEXT: %s%s", met, SM_GUARD_COUNT,
+                   out ? "all stay out, F6 says till when; then " : "", next_step(view->snapshot));
     sm_area part = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     int rows = sm_area_wrap(part, y, 2, SM_LOOK_NOW, sm_text_get(&text));
     sm_text_deinit(&text);
