@@ -184,7 +184,7 @@ static void an_instructor_joins_from_a_second_terminal(void **state) {
     pty *i = pty_start(100, 30, argv, r->environment);
     pty_expect(i, "REHEARSAL drill \"Hold means hold\"");
     pty_type(i, "call J Look left\r");
-    pty_expect(p, "J: Look left");
+    pty_expect(p, "ago: Look left");
     pty_type(p, "k");
     pty_expect(i, "console: key on");
     pty_type(i, "arm\r");
