@@ -65,7 +65,7 @@ $(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(call obj,$(SUPPORT_SRC)) $(call obj,$
 	$(Q)$(CC) $(ALL_LDFLAGS) $^ $(LIBS) $(CURSES) $(TEST_LIBS) -o $@
 
 .PHONY: tests benches
-tests: $(TESTS)
+tests: $(TESTS) $(PROGRAM)
 benches: $(BENCHES)
 # Kept, although only a chain of pattern rules names them.
 .SECONDARY: $(call obj,$(TEST_SRC) $(SUPPORT_SRC) $(BENCH_SRC))

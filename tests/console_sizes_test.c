@@ -158,11 +158,17 @@ static void do_anything(pty *p, uint64_t number) {
     }
 }
 
-// Digits move by themselves.
+// Numbers move by themselves, and what stands behind them moves with them: digits are one '0', blanks one blank.
 static void blur(char *text) {
+    char *const start = text, *out = text;
     for (; *text; text++) {
-        *text = *text >= '0' && *text <= '9' ? '0' : *text;
+        char c = *text >= '0' && *text <= '9' ? '0' : *text;
+        bool again = out > start && (c == '0' || c == ' ') && out[-1] == c;
+        if (!again) {
+            *out++ = c;
+        }
     }
+    *out = '\0';
 }
 
 // Back to a board of a terminal large enough, whatever was done before.
