@@ -146,7 +146,7 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
         x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_PLAIN, "%u unread", unread);
     }
     if (live > 0) {
-        x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u did not fire, LIVE", live);
+        x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u left LIVE", live);
     }
     x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_DIM, "at %s from %d",
                             view->show->modules[rail->module].name, rail->first);

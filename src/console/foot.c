@@ -248,7 +248,8 @@ static void draw_keys(sm_ui *ui, sm_area area) {
         draw_hint(area, x, SM_KEY_ENTER, sm_action_row_of(ui->confirm.act)->name);
         return;
     case SM_UI_HELP:
-        sm_area_text(area, x, 0, SM_LOOK_PLAIN, "Up Down scroll, any other key leaves");
+        sm_area_text(area, x, 0, SM_LOOK_PLAIN,
+                     area.columns < 60 ? "Up Down scroll" : "Up Down scroll, any other key leaves");
         return;
     case SM_UI_FIRST:
     case SM_UI_INHIBIT:
