@@ -208,12 +208,34 @@ static void the_list_goes_by_what_the_engine_knows(void **state) {
     assert_int_equal(sm_rails_step_wrong(&r->ui.view, r->show->slot_count - 1, 0), at);
 }
 
+// Keys typed at once reach a board before its first frame.
+static void keys_may_come_before_the_first_frame(void **state) {
+    (void)state;
+    static const int keys[] = {SM_KEY_PAGE_DOWN, SM_KEY_PAGE_UP, SM_KEY_DOWN, SM_KEY_UP,
+                               SM_KEY_END,       SM_KEY_HOME,    'O',         SM_KEY_PAGE_DOWN};
+    desk d;
+    desk_begin(&d, &(desk_options){.folder = "demo-shows/lantern-quay"});
+    desk_press(&d, 'y');
+    for (size_t board = 0; board < SM_BOARDS; board++) {
+        for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+            desk_press(&d, sm_board_at(board)->key);
+            desk_press(&d, keys[i]);
+        }
+    }
+    desk_press(&d, RAILS_BOARD);
+    desk_press(&d, 'O');
+    desk_press(&d, SM_KEY_HOME);
+    assert_true(desk_shows(&d, "A-01 "));
+    desk_end(&d);
+}
+
 int main(void) {
     setenv("TZ", "UTC", 1);
     if (!setlocale(LC_CTYPE, "C.UTF-8")) {
         return 1;
     }
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(keys_may_come_before_the_first_frame),
         cmocka_unit_test_setup_teardown(pages_pass_over_no_rail, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_slot_is_gone_to_by_its_name, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_click_puts_the_cursor_on_a_slot, begin, desk_teardown),

@@ -100,8 +100,9 @@ static int fields_that_fit(int columns) {
     return fit < 1 ? 1 : fit;
 }
 
+// FIT is 0 until the board has been drawn once, and keys can come before that.
 static int rows_of(const sm_rail *rail, int fit) {
-    return (rail->slots + fit - 1) / fit;
+    return fit < 1 ? rail->slots : (rail->slots + fit - 1) / fit;
 }
 
 // Fields in each row of RAIL, the rows about equally long.
