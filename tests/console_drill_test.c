@@ -138,6 +138,10 @@ static void the_brief_can_be_read_on_the_smallest_screen(void **state) {
     pty_expect(p, "the other. One of them matters.");
     pty_type(p, "\033[B\033[B"); // Down
     pty_expect(p, "was called and when.");
+    pty_type(p, "qc\025J\r"); // any key leaves; then the clear
+    pty_expect(p, "call-clear J");
+    pty_type(p, "H"); // the hint stands where it wraps; in the row of the latest action it was cut
+    pty_expect(p, "hint: Next: ");
     pty_destroy(p);
 }
 

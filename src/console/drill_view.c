@@ -19,6 +19,17 @@ static void fill_mark(sm_drill_view *view, const sm_drill_run *run) {
     }
 }
 
+static void fill_asked(sm_drill_view *view, const sm_drill_run *run) {
+    for (uint32_t i = sm_drill_entry_count(run); i-- > 0;) {
+        sm_drill_entry entry = sm_drill_entry_at(run, i);
+        if (strcmp(entry.what, "hint") != 0)
+            continue;
+        snprintf(view->asked, sizeof view->asked, "%s", entry.detail);
+        view->asked_at = entry.at;
+        return;
+    }
+}
+
 void sm_drill_view_fill(sm_drill_view *view, const sm_drill_run *run) {
     *view = (sm_drill_view){0};
     if (run == NULL)
@@ -30,6 +41,8 @@ void sm_drill_view_fill(sm_drill_view *view, const sm_drill_run *run) {
     view->next = sm_drill_hint(run, view->hint);
     if (view->drill->hints != SM_HINTS_NONE)
         fill_mark(view, run);
+    if (view->drill->hints == SM_HINTS_ASKED)
+        fill_asked(view, run);
 }
 
 // The key for ACT before what is said about it: a newcomer knows no keys.
@@ -46,7 +59,8 @@ static void add_key(sm_act act, sm_text *out) {
     }
 }
 
-static void add_next(const sm_drill_view *view, sm_text *out) {
+static void add_next(const sm_drill_view *view, sm_us now_us, sm_text *out) {
+    bool asked = view->asked[0] != '\0' && now_us - view->asked_at.us < 15 * SM_US_PER_S;
     if (view->broken_off)
         sm_text_printf(out, "NO DRILL: a real emergency. This rehearsal is over.");
     else if (view->held)
@@ -54,7 +68,9 @@ static void add_next(const sm_drill_view *view, sm_text *out) {
     else if (view->drill->hints == SM_HINTS_FULL) {
         add_key(view->next, out);
         sm_text_printf(out, "%s", view->hint);
-    } else if (view->drill->hints == SM_HINTS_ASKED)
+    } else if (asked)
+        sm_text_printf(out, "hint: %s", view->asked);
+    else if (view->drill->hints == SM_HINTS_ASKED)
         sm_text_printf(out, "H asks what is next, y answers a call, ? has the brief");
     else
         sm_text_printf(out, "An assessment: no hints; y answers a call, ? has the brief");
@@ -100,7 +116,7 @@ void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, 
     }
     sm_text text = {0};
     draw_seen(view, snapshot, area);
-    add_next(view, &text);
+    add_next(view, snapshot->wall.us, &text);
     if (view->marked[0] != '\0' && view->drill->hints == SM_HINTS_FULL && !view->over &&
         snapshot->wall.us - view->marked_at.us < 6 * SM_US_PER_S) {
         sm_text_printf(&text, "  (%s)", view->marked);
