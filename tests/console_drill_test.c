@@ -187,6 +187,7 @@ static void an_instructor_joins_from_a_second_terminal(void **state) {
     const char *argv[] = {r->program, "drill", DEMO, "--instructor", NULL};
     pty *i = pty_start(100, 30, argv, r->environment);
     pty_expect(i, "REHEARSAL drill \"Hold means hold\"");
+    pty_expect(p, "Steps here, I am outside."); // the drill's own last call: the next is the instructor's
     pty_type(i, "call J Look left\r");
     pty_expect(p, "ago: Look left");
     pty_type(p, "k");
