@@ -169,6 +169,11 @@ static void blur(char *text) {
         }
     }
     *out = '\0';
+    // An age grows from "59 s" to "1 min".
+    for (char *at = strstr(start, "0 min ago"); at; at = strstr(at, "0 min ago")) {
+        memmove(at + 2, at + 4, strlen(at + 4) + 1);
+        at[2] = 's';
+    }
 }
 
 // Back to a board of a terminal large enough, whatever was done before.
