@@ -93,6 +93,9 @@ typedef struct sm_facts {
     bool link_lost;
 } sm_facts;
 sm_facts sm_rehearsal_facts(const sm_rehearsal *rehearsal);
+// The wait that the show's limits ask for before anyone goes in: the longer of the two where something misfired; those that are not set
+// do not count. SM_UNSET_US: none is set.
+sm_us sm_wait_asked_us(const sm_show_settings *settings, bool misfired);
 sm_verdict sm_rehearsal_verdict(const sm_rehearsal *rehearsal,
                                 uint32_t slot); // of its reading, as it is plugged now
 bool sm_rehearsal_plugged(const sm_rehearsal *rehearsal, uint32_t rail);

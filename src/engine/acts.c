@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What each action does. A function a row; each checks what only it knows, logs the action's row, then acts.
 #include "engine/rehearsal.h"
+#include "slowmatch/inject.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -500,9 +501,7 @@ static sm_result answer(const act_call *c) {
 
 static sm_result pass_time(const act_call *c) {
     sm_rehearsal *r = c->r;
-    const sm_show_settings *settings = &r->show->settings;
-    sm_us wait = settings->reentry_wait_us > settings->misfire_wait_us ? settings->reentry_wait_us
-                                                                       : settings->misfire_wait_us;
+    sm_us wait = sm_wait_asked_us(&r->show->settings, true); // enough for either
     if (r->state != SM_STATE_SAFE || r->burning_count > 0 || r->hung_count > 0)
         return refuse(c, "a wait runs out in safe, with nothing burning");
     if (wait == SM_UNSET_US || r->wait_since.us == SM_UNSET_US)

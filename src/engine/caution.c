@@ -2,6 +2,7 @@
 // What a careful crew would not do now. The action is done all the same, as in a real field; a drill marks it, a plain
 // rehearsal says it. Source of the rows: common practice of small crews, no source.
 #include "engine/rehearsal.h"
+#include "slowmatch/inject.h"
 
 #include <string.h>
 
@@ -24,28 +25,26 @@ static void add_people(const sm_rehearsal *r, sm_text *out) {
 }
 
 // A wait is asked for once something has gone, or should have.
+static bool anything_has_gone(const sm_rehearsal *r, const sm_facts *facts) {
+    bool gone = facts->misfired > 0;
+    for (uint32_t slot = 0; slot < r->show->slot_count && !gone; slot++)
+        gone = r->field.slots[slot].spent;
+    return gone;
+}
+
 static void add_wait(const sm_rehearsal *r, sm_text *out) {
-    uint32_t gone = 0, misfired = 0, unreported = 0;
-    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
-        const sm_field_slot *s = &r->field.slots[slot];
-        bool live = s->outcome == SM_OUTCOME_MISFIRED;
-        gone += s->spent || live;
-        misfired += live;
-        unreported += live && !s->reported;
-    }
-    const sm_show_settings *limits = &r->show->settings;
-    sm_us wait = limits->reentry_wait_us;
-    if (misfired > 0 && limits->misfire_wait_us > wait)
-        wait = limits->misfire_wait_us;
-    bool runs = gone > 0 && wait != SM_UNSET_US && r->wait_since.us != SM_UNSET_US;
-    sm_us left = runs ? r->wait_since.us + wait - r->now.us : 0;
+    sm_facts facts = sm_rehearsal_facts(r);
+    sm_us wait = sm_wait_asked_us(&r->show->settings, facts.misfired > 0);
+    bool runs = wait != SM_UNSET_US && facts.wait_since.us != SM_UNSET_US && anything_has_gone(r, &facts);
+    sm_us left = runs ? facts.wait_since.us + wait - facts.now.us : 0;
     if (left > 0) {
         char clock[24];
         sm_text_printf(out, "%s%.*s of the wait are left", out->length > 0 ? "; " : "",
                        (int)strcspn(sm_clock_format(clock, left), "."), clock);
     }
-    if (unreported > 0)
-        sm_text_printf(out, "%s%u misfired and not reported", out->length > 0 ? "; " : "", unreported);
+    if (facts.misfired_unreported > 0)
+        sm_text_printf(out, "%s%u misfired and not reported", out->length > 0 ? "; " : "",
+                       facts.misfired_unreported);
 }
 
 static void look_at_hands(const sm_rehearsal *r, const sm_action *action, sm_text *out) {

@@ -470,6 +470,11 @@ sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
     return facts;
 }
 
+sm_us sm_wait_asked_us(const sm_show_settings *settings, bool misfired) {
+    sm_us wait = settings->reentry_wait_us, longer = settings->misfire_wait_us;
+    return misfired && longer != SM_UNSET_US && (wait == SM_UNSET_US || longer > wait) ? longer : wait;
+}
+
 sm_verdict sm_rehearsal_verdict(const sm_rehearsal *r, uint32_t slot) {
     return sm_field_verdict(&r->field, slot);
 }
