@@ -58,6 +58,8 @@ static void a_stronger_stop_meets_a_weaker_one(void **state) {
             snprintf(script, sizeof script, "%sgust 1 %s\n", RUN, stops[done]);
             expect_score(*state, text, script, done >= wanted ? 100 : 0);
         }
+    // How a drill is left answers nothing, although it makes safe.
+    expect_score(*state, HOLD("linear"), RUN "gust 1 quit\n", 0);
     // A pause that finds it stopped by the lost link is a stop.
     expect_score(*state,
                  HEAD "[event gone]\nwhen = running + 10 s\ndo = link lost\n"

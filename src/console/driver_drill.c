@@ -44,10 +44,11 @@ bool sm_driver_end_drill(sm_driver *driver) {
     }
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
-    make_safe(driver, SM_SOURCE_CONSOLE, now);
+    // Ended before it is made safe: how the drill is left is no stop of the trainee's.
     if (sm_drill_finish(driver->drill_run, now) != SM_OK) {
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out");
     }
+    make_safe(driver, SM_SOURCE_CONSOLE, now);
     driver->changed = true;
     return true;
 }

@@ -97,10 +97,7 @@ static bool names_anything(const sm_show *show, const char *reason) {
 static bool wait_is_over(const sm_drill_run *run, const sm_facts *facts) {
     if (!run->armed_once)
         return true;
-    const sm_show_settings *settings = &run->drill->show->settings;
-    sm_us wait = settings->reentry_wait_us;
-    if (facts->misfired > 0 && settings->misfire_wait_us > wait)
-        wait = settings->misfire_wait_us;
+    sm_us wait = sm_wait_asked_us(&run->drill->show->settings, facts->misfired > 0);
     return wait == SM_UNSET_US || facts->wait_since.us == SM_UNSET_US ||
            facts->now.us >= facts->wait_since.us + wait;
 }
@@ -263,13 +260,12 @@ void drill_log_tried(sm_drill_run *run, bool accepted) {
 
 // ---- expectations ----------------------------------------------------------------------------------------
 
-// How strong a stop is: 0 is none.
+// How strong a stop is that somebody may be asked for: 0 is none. `quit` makes safe, but ends the drill and answers nothing.
 static int stop_strength(sm_act act) {
     switch (act) {
     case SM_ACT_PAUSE:
         return 1;
     case SM_ACT_SAFE:
-    case SM_ACT_QUIT: // makes safe first
         return 2;
     case SM_ACT_KEY_OFF:
         return 3;

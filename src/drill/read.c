@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A drill's file over its declared schema, with findings like a show's.
 #include "drill/reader.h"
+#include "drill/run.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -184,13 +185,8 @@ static void read_plain(drill_reader *reader, const sm_column *column, const dril
 
 // ---- values with a form of their own -----------------------------------------------------------------
 
-static bool is_stop(const sm_action *action) {
-    return action->act == SM_ACT_PAUSE || action->act == SM_ACT_SAFE || action->act == SM_ACT_KEY_OFF ||
-           action->act == SM_ACT_QUIT;
-}
-
 static void read_judged_action(drill_reader *reader, const drill_value *value, sm_action *out) {
-    if (drill_read_action(reader, value, out) && is_stop(out))
+    if (drill_read_action(reader, value, out) && drill_is_stop(out->act))
         drill_wrong(reader, value, 0, "drill-stop",
                     "no drill may take marks for a stop; pause, safe, key off and quit are always right");
 }
