@@ -73,7 +73,7 @@ static void what_is_due_at_one_moment_is_one_row(void **state) {
 
 static void what_comes_next_is_marked_and_named(void **state) {
     desk *r = *state;
-    int now = desk_find(r, "── now 0:00.0 ── next firing A-01 fountain +1 in 2.0 s");
+    int now = desk_find(r, "── now 0:00.0 ── next firing A-01 fountain +1 at 0:02.000");
     assert_true(now > 0);
     assert_non_null(strstr(desk_row(r, now + 1), "▸ 1.0 s  par-1"));
     assert_non_null(strstr(desk_row(r, now + 2), "▸ 2.0 s  A-01"));
@@ -163,7 +163,7 @@ static void only_what_passes_is_shown_of_a_row(void **state) {
     assert_true(desk_shows(r, "First bell")); // alone at its moment now
     assert_true(desk_find(r, "A-01  ") < 0);
     assert_false(desk_shows(r, "dusk"));
-    assert_true(desk_shows(r, "next firing A-01 fountain +1 in 2.0 s"));
+    assert_true(desk_shows(r, "next firing A-01 fountain +1 at 0:02.000"));
     // Nor is the next firing taken from the state line.
     desk_arm(r);
     desk_do(r, "start");

@@ -407,6 +407,15 @@ static uint64_t draw_number(uint64_t *seed) {
     return *seed;
 }
 
+static void a_key_that_means_nothing_says_so(void **state) {
+    desk *d = *state;
+    desk_type(d, "n");
+    desk_press(d, SM_KEY_F0 + 7); // the notes have no filter
+    desk_type(d, "\\");
+    assert_true(desk_shows(d, "no key \\ on this board"));
+    assert_int_equal(d->acts, 0);
+}
+
 static void any_keys_in_any_order(void **state) {
     desk *r = *state;
     uint64_t seed = 0x9E3779B97F4A7C15;
@@ -455,6 +464,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(guards_say_what_to_do, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(guards_send_nobody_out_while_armed, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(nothing_is_drawn_outside_whatever_the_size, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_key_that_means_nothing_says_so, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(any_keys_in_any_order, begin, desk_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -110,8 +110,13 @@ static void draw_now_line(const sm_view *view, sm_area area, int y) {
     if (now->next_firing != SM_NONE && area.columns >= 60) {
         sm_text_printf(&text, "── next firing ");
         sm_score_firing_format(view, now->next_firing, &text);
-        sm_text_printf(&text, " in %s ",
-                       sm_countdown_format(sm_snapshot_until_event(now, now->next_firing), span));
+        if (now->state == SM_STATE_RUNNING) {
+            sm_text_printf(&text, " in %s ",
+                           sm_countdown_format(sm_snapshot_until_event(now, now->next_firing), span));
+        } else { // nothing counts down while the show stands
+            sm_text_printf(&text, " at %s ",
+                           sm_clock_format(clock, sm_event_due_us(view->show, now->next_firing)));
+        }
     }
     int used = sm_text_columns(sm_text_get(&text));
     for (int x = used; x < area.columns; x++) {

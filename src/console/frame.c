@@ -137,15 +137,15 @@ static int draw_call(const sm_view *view, sm_area area) {
         return 0;
     }
     char answered[24];
-    bool open = sights->calls_open > 0;
+    bool over = view->drill && view->drill->over, open = sights->calls_open > 0 && !over;
     sm_text text = {0};
     add_call(now, &text);
     if (!open && sights->answer_at.us != SM_UNSET_US && sights->answer_at.us >= sights->call_at.us) {
         sm_text_printf(&text, " · answered %s ago: %s",
                        sm_age_format(now->wall.us - sights->answer_at.us, answered), sights->answer);
-    } else if (!open) {
+    } else if (sights->calls_open == 0) {
         sm_text_printf(&text, " · clear called since");
-    } else if (sights->calls_open > 1) {
+    } else if (open && sights->calls_open > 1) {
         sm_text_printf(&text, " · %u calls unanswered", sights->calls_open);
     }
     sm_area row = sm_area_part(area, 1, 0, area.columns - 2, 1);

@@ -403,6 +403,10 @@ static void press_board(sm_ui *ui, int key) {
         ui->has_message = false;
         ui->chose |= ui->choices.big;
         ui->choices.big = false;
+    } else if (key > SM_KEY_SAFE && key < SM_KEY_SPECIAL) {
+        char text[64], name[16];
+        snprintf(text, sizeof text, "no key %s on this board: ? lists those it has", sm_key_name(key, name));
+        sm_ui_say(ui, SM_OUTCOME_TOLD, text);
     }
 }
 
