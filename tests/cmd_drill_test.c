@@ -148,7 +148,10 @@ static void a_drill_is_replayed_step_by_step(void **state) {
     char path[128];
     snprintf(path, sizeof path, "%s/steps.db", folder);
     free(run(0, DEMO " 1 --fast --script %s/perfect --logbook %s", folder, path));
-    char *text = run_as("logbook", 0, "replay 1 --logbook %s", path);
+    char *text = run_as("logbook", 0, "list --logbook %s", path);
+    expect_says(text, "drill \"First arming\" as lead");
+    free(text);
+    text = run_as("logbook", 0, "replay 1 --logbook %s", path);
     expect_says(text, "none differs\n");
     expect_says(text, "   0:09.000 asked: call-clear within 3 min,");
     expect_says(text, "   0:13.000                                  | key on\n");

@@ -63,8 +63,10 @@ static const sm_query_column list_columns[] = {
 };
 static const sm_query list_query = {
     "SELECT r.id, r.began_us, l.title, l.content, r.mode, r.state, r.fired, r.misfired, r.passed, r.wall_us, "
-    "r.late_us, r.rows, r.ended_us, CASE WHEN r.ended_us IS NULL THEN 'not ended here' ELSE '' END FROM "
-    "rehearsal r JOIN load l ON l.id = r.load ORDER BY r.id",
+    "r.late_us, r.rows, r.ended_us, CASE WHEN r.ended_us IS NULL THEN 'not ended here' WHEN d.head IS NULL "
+    "THEN '' ELSE substr(d.head, 11, instr(d.head, char(10)) - 11) END FROM rehearsal r JOIN load l ON l.id "
+    "= "
+    "r.load LEFT JOIN debrief d ON d.rehearsal = r.id ORDER BY r.id", // after "REHEARSAL ": which drill, as whom
     list_columns, COUNT(list_columns)};
 
 sm_result sm_logbook_list(sm_logbook *logbook, bool json, sm_text *out) {
@@ -156,7 +158,7 @@ sm_result sm_logbook_crew(sm_logbook *logbook, int64_t again_days, bool json, sm
         sm_text_printf(out, "Practice on a simulator, not a licence.\n");
     sm_result result = sm_query_print(&logbook->store, &crew_query, &bind, 1, json, out, &rows);
     if (result == SM_OK && rows == 0 && !json)
-        sm_text_printf(out, "no drill is kept here\n");
+        sm_text_printf(out, "no drill is kept here under a name: take it with --crew NAME\n");
     return sm_query_done(&logbook->store, out, result);
 }
 
