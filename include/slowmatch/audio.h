@@ -142,9 +142,6 @@ typedef enum sm_audio_state {
     SM_AUDIO_STATE_COUNT
 } sm_audio_state;
 
-// "silent", "starting", "sounding", "lost"; static.
-const char *sm_audio_state_text(sm_audio_state state);
-
 typedef struct sm_audio_status {
     sm_audio_state state;
     char device[128]; // while sounding, or the one that was lost; "" before any

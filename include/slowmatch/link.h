@@ -24,8 +24,6 @@ typedef struct sm_link sm_link;
 SM_MUST_CHECK sm_result sm_link_listen(char why[SM_LINK_WHY], sm_link **out);
 // Says goodbye and takes the socket away. NULL is taken.
 void sm_link_close(sm_link *link);
-// What to wait on: at most two descriptors. Returns how many.
-int sm_link_descriptors(const sm_link *link, int out[2]);
 bool sm_link_is_joined(const sm_link *link); // an instructor is there
 
 // Lets an instructor in (and turns a second one away), does what they asked for at NOW, tells them what is new of RUN. Anything that is

@@ -33,23 +33,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const STATE_TEXT[SM_AUDIO_STATE_COUNT] = {
-    [SM_AUDIO_SILENT] = "silent",
-    [SM_AUDIO_STARTING] = "starting",
-    [SM_AUDIO_SOUNDING] = "sounding",
-    [SM_AUDIO_LOST] = "lost",
-};
-
 static const char *const EVENT_TEXT[SM_AUDIO_EVENT_COUNT] = {
     [SM_AUDIO_EVENT_DEVICE] = "device",
     [SM_AUDIO_EVENT_SILENT] = "silent",
     [SM_AUDIO_EVENT_LOST] = "lost",
     [SM_AUDIO_EVENT_BACK] = "back",
 };
-
-const char *sm_audio_state_text(sm_audio_state state) {
-    return STATE_TEXT[state];
-}
 
 const char *sm_audio_event_text(sm_audio_event_kind kind) {
     return EVENT_TEXT[kind];

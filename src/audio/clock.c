@@ -64,7 +64,3 @@ int64_t sm_clock_when(const sm_clock *clock, int64_t wall_ns) {
     line now = line_get(clock);
     return now.mono_ns + llround((double)(wall_ns - now.wall_ns) / now.rate);
 }
-
-double sm_clock_rate(const sm_clock *clock) {
-    return line_get(clock).rate;
-}

@@ -27,6 +27,5 @@ int64_t sm_clock_at(const sm_clock *clock, int64_t mono_ns);
 int64_t sm_clock_read(sm_clock *clock, int64_t mono_ns);
 // When WALL_NS comes, by the present line.
 int64_t sm_clock_when(const sm_clock *clock, int64_t wall_ns);
-double sm_clock_rate(const sm_clock *clock);
 
 #endif

@@ -126,12 +126,6 @@ void sm_link_close(sm_link *link) {
     free(link);
 }
 
-int sm_link_descriptors(const sm_link *link, int out[2]) {
-    out[0] = link->listener;
-    out[1] = link->instructor.descriptor;
-    return out[1] >= 0 ? 2 : 1;
-}
-
 bool sm_link_is_joined(const sm_link *link) {
     return link->instructor.descriptor >= 0;
 }
