@@ -113,16 +113,7 @@ static const taken course[] = {
 static void expect_score(const sm_show *show, const taken *t, const char *who, const char *script,
                          int score) {
     sm_drill *drill = drill_play_load(show, t->drill);
-    sm_drill_run *run = drill_play_plain(drill, script);
-    if (sm_drill_score(run) != score) {
-        sm_text text = {0};
-        sm_drill_debrief_text(run, &text);
-        print_message("%s", sm_text_get(&text));
-        sm_text_deinit(&text);
-        fail_msg("%s, %s: %d, not %d", t->drill, who, sm_drill_score(run), score);
-    }
-    assert_int_equal(sm_drill_passed(run), score >= drill->pass);
-    sm_drill_run_destroy(run);
+    drill_play_expect_score(drill, who, script, score);
     sm_drill_destroy(drill);
 }
 
@@ -145,20 +136,7 @@ static void the_course_is_complete(void **state) {
     for (size_t i = 0; i < COURSE; i++) {
         assert_string_equal(names[i], course[i].drill);
         sm_drill *drill = drill_play_load(show, names[i]);
-        int marks = 0;
-        for (uint32_t e = 0; e < drill->expect_count; e++) {
-            const sm_drill_expect *x = &drill->expects[e];
-            marks += x->marks;
-            bool stop = x->action.act == SM_ACT_PAUSE || x->action.act == SM_ACT_SAFE ||
-                        x->action.act == SM_ACT_KEY_OFF;
-            // Only stops carry seconds; ordered steps carry minutes, and late earns nothing.
-            assert_true(stop ? x->within_us < 60 * SM_US_PER_S : x->within_us >= 120 * SM_US_PER_S);
-            assert_int_equal(x->late_none, !stop);
-            assert_true(x->say[0] != '\0' && (drill->hints == SM_HINTS_NONE || x->hint[0] != '\0'));
-        }
-        for (uint32_t b = 0; b < drill->before_count; b++)
-            marks += drill->befores[b].marks;
-        assert_int_equal(marks, 100);
+        assert_int_equal(drill_play_marks_to_earn(drill), 100);
         sm_drill_destroy(drill);
     }
     sm_arena_destroy(arena);

@@ -219,3 +219,32 @@ bool drill_play_has_mark(const sm_drill_run *run, const char *name) {
     sm_drill_mark mark;
     return find_mark(run, name, &mark);
 }
+
+void drill_play_expect_score(const sm_drill *drill, const char *who, const char *script, int score) {
+    sm_drill_run *run = drill_play_plain(drill, script);
+    if (sm_drill_score(run) != score) {
+        sm_text text = {0};
+        sm_drill_debrief_text(run, &text);
+        print_message("%s", sm_text_get(&text));
+        sm_text_deinit(&text);
+        fail_msg("%s, %s: %d, not %d", drill->name, who, sm_drill_score(run), score);
+    }
+    assert_int_equal(sm_drill_passed(run), score >= drill->pass);
+    sm_drill_run_destroy(run);
+}
+
+int drill_play_marks_to_earn(const sm_drill *drill) {
+    int marks = 0;
+    for (uint32_t e = 0; e < drill->expect_count; e++) {
+        const sm_drill_expect *x = &drill->expects[e];
+        bool stop =
+            x->action.act == SM_ACT_PAUSE || x->action.act == SM_ACT_SAFE || x->action.act == SM_ACT_KEY_OFF;
+        marks += x->marks;
+        assert_true(stop ? x->within_us < 60 * SM_US_PER_S : x->within_us >= 120 * SM_US_PER_S);
+        assert_int_equal(x->late_none, !stop);
+        assert_true(x->say[0] != '\0' && (drill->hints == SM_HINTS_NONE || x->hint[0] != '\0'));
+    }
+    for (uint32_t b = 0; b < drill->before_count; b++)
+        marks += drill->befores[b].marks;
+    return marks;
+}

@@ -32,4 +32,10 @@ sm_drill_run *drill_play_plain(const sm_drill *drill, const char *script);
 int drill_play_got(const sm_drill_run *run, const char *name);
 bool drill_play_has_mark(const sm_drill_run *run, const char *name);
 
+// Plays SCRIPT plainly and fails the test, with the debrief printed, unless it comes to SCORE; WHO is said then.
+void drill_play_expect_score(const sm_drill *drill, const char *who, const char *script, int score);
+// What DRILL has to earn, expectations and befores together. Fails the test where an expectation is not as the course wants it: only stops
+// carry seconds; ordered steps carry minutes, and late earns nothing; each says something, and hints where there are hints.
+int drill_play_marks_to_earn(const sm_drill *drill);
+
 #endif
