@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cmd/cmd.h"
+
 #include "slowmatch/audio.h"
 
 #include <stdio.h>
@@ -23,12 +24,12 @@ static const char *name_at(const void *context, size_t index) {
 // A first word that is neither a command nor there as a folder was most likely meant as a command.
 static bool is_slip(const char *word) {
     struct stat there;
-    if (word[0] == '-' || strchr(word, '/') != NULL || stat(word, &there) == 0)
+    if (word[0] == '-' || strchr(word, '/') || stat(word, &there) == 0)
         return false;
     size_t count;
     const cmd_command *commands = cmd_commands(&count);
     const char *near = sm_nearest_name(word, count, name_at, commands);
-    if (near != NULL)
+    if (near)
         cmd_complain("there is no command and no folder '%s'; did you mean %s? --help lists the commands",
                      word, near);
     else
@@ -47,7 +48,7 @@ int main(int argc, char **argv) {
     if (strcmp(argv[1], "--help") == 0)
         return print_overview();
     const cmd_command *command = cmd_command_named(argv[1]);
-    if (command != NULL)
+    if (command)
         return command->run(argc - 1, argv + 1);
     if (is_slip(argv[1]))
         return CMD_UNUSABLE;

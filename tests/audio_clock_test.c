@@ -4,6 +4,7 @@
 #include "audio/follow.h"
 #include "audio/mono.h"
 #include "audio/transport.h"
+
 #include "slowmatch/audio.h"
 
 #include <math.h>

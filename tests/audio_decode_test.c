@@ -4,8 +4,9 @@
 #include "audio/decoder.h"
 #include "audio/downmix.h"
 #include "audio/music.h"
-#include "slowmatch/audio.h"
 #include "support/sounds.h"
+
+#include "slowmatch/audio.h"
 
 #include <dirent.h>
 #include <math.h>
@@ -334,7 +335,7 @@ static void only_file(const char *folder, char path[400]) {
     DIR *list = opendir(folder);
     assert_non_null(list);
     int count = 0;
-    for (const struct dirent *entry; (entry = readdir(list)) != NULL;)
+    for (const struct dirent *entry; (entry = readdir(list));)
         if (entry->d_name[0] != '.') {
             snprintf(path, 400, "%s/%s", folder, entry->d_name);
             count++;

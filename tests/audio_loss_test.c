@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Sound servers that die, freeze, come back or are not there: the clock goes on, and sound comes back in step.
-#include "slowmatch/audio.h"
 #include "support/take.h"
+
+#include "slowmatch/audio.h"
 
 #include <math.h>
 #include <setjmp.h>

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Music through a real (headless) sound server: what was heard against what the clock said.
-#include "slowmatch/audio.h"
 #include "support/sounds.h"
 #include "support/take.h"
+
+#include "slowmatch/audio.h"
 
 #include <math.h>
 #include <setjmp.h>

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Volume and speed through a real (headless) sound server.
-#include "slowmatch/audio.h"
 #include "support/sounds.h"
 #include "support/take.h"
+
+#include "slowmatch/audio.h"
 
 #include <math.h>
 #include <setjmp.h>

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Linear timecode, read back by a decoder.
-#include "slowmatch/audio.h"
 #include "support/take.h"
+
+#include "slowmatch/audio.h"
 
 #include <ltc.h>
 #include <math.h>

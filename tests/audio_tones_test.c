@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Tones over the music, and music put off on purpose.
 #include "audio/tones.h"
-#include "slowmatch/audio.h"
 #include "support/take.h"
+
+#include "slowmatch/audio.h"
 
 #include <math.h>
 #include <setjmp.h>

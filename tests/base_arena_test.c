@@ -6,14 +6,14 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <stdalign.h>
 #include <string.h>
 
+#include <cmocka.h>
+
 static int make(void **state) {
     *state = sm_arena_create();
-    return *state == NULL;
+    return !*state;
 }
 
 static int destroy(void **state) {
@@ -22,10 +22,9 @@ static int destroy(void **state) {
 }
 
 static bool is_zero(const unsigned char *bytes, size_t length) {
-    for (size_t i = 0; i < length; i++) {
+    for (size_t i = 0; i < length; i++)
         if (bytes[i] != 0)
             return false;
-    }
     return true;
 }
 
@@ -57,10 +56,9 @@ static void objects_do_not_overlap(void **state) {
         memset(objects[i], (int)(i % 251), i % 97 + 1);
     }
     for (size_t i = 0; i < MANY; i++) {
-        for (size_t j = 0; j < i % 97 + 1; j++) {
+        for (size_t j = 0; j < i % 97 + 1; j++)
             if (objects[i][j] != i % 251)
                 fail_msg("object %zu was overwritten", i);
-        }
     }
     assert_true(sm_arena_bytes(arena) < 4 << 20); // 20000 objects of 49 bytes in the mean, and chunks
 }
@@ -85,10 +83,9 @@ static void arrays_keep_their_bytes_while_they_grow(void **state) {
         uint32_t *const grown = sm_arena_resize(arena, arrays[which], count * sizeof *grown);
         assert_non_null(grown);
         assert_int_equal((uintptr_t)grown % alignof(max_align_t), 0);
-        for (size_t i = 0; i < counts[which]; i++) {
+        for (size_t i = 0; i < counts[which]; i++)
             if (grown[i] != i * 3 + which)
                 fail_msg("element %zu of array %zu", i, which);
-        }
         for (size_t i = counts[which]; i < count; i++)
             grown[i] = (uint32_t)(i * 3 + which);
         arrays[which] = grown;

@@ -6,15 +6,15 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
+#include <cmocka.h>
+
 static int make(void **state) {
     *state = sm_findings_create();
-    return *state == NULL;
+    return !*state;
 }
 
 static int destroy(void **state) {

@@ -8,12 +8,12 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include <cmocka.h>
 
 static double measure(sm_quantity quantity, const char *text) {
     double value = (double)NAN;
@@ -177,10 +177,9 @@ static void refuses_what_is_no_span(void **state) {
     static const char *const texts[] = {"",     "-1 s", "-0",   "5 us", "5 S",   "5 h",  "s",
                                         "5 s ", "1e3",  "+1 s", "1:00", "1,5 s", "5 sec"};
     sm_us us = 77;
-    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
         if (sm_span_read(texts[i], strlen(texts[i]), SM_US_PER_S, &us) != SM_INVALID)
             fail_msg("\"%s\" was read as a span", texts[i]);
-    }
     static const char *const large[] = {"360000000.0000005", "360000001", "6000001 min",
                                         "99999999999999999999999999999999999999"};
     for (size_t i = 0; i < sizeof large / sizeof large[0]; i++)
@@ -326,10 +325,9 @@ static void refuses_what_is_no_gauge(void **state) {
         "22 AWG            ccs21",
     };
     sm_gauge read = {.awg = 77};
-    for (size_t i = 0; i < sizeof invalid / sizeof invalid[0]; i++) {
+    for (size_t i = 0; i < sizeof invalid / sizeof invalid[0]; i++)
         if (sm_gauge_read(invalid[i], strlen(invalid[i]), &read) != SM_INVALID)
             fail_msg("\"%s\" was read as a gauge", invalid[i]);
-    }
     static const char *const outside[] = {"51 AWG", "99 AWG", "0 mm2", "0.0mm2", "22 AWG x0"};
     for (size_t i = 0; i < sizeof outside / sizeof outside[0]; i++)
         assert_int_equal(sm_gauge_read(outside[i], strlen(outside[i]), &read), SM_OUT_OF_RANGE);

@@ -8,14 +8,14 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <csv.h>
 #include <errno.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+#include <cmocka.h>
 
 static void appends_and_grows(void **state) {
     (void)state;
@@ -224,7 +224,7 @@ static void suggests_the_nearest_name(void **state) {
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         const char *const found = sm_nearest_name(rows[i][0], sizeof names / sizeof names[0], name_at, names);
-        if (rows[i][1] == NULL)
+        if (!rows[i][1])
             assert_null(found);
         else
             assert_string_equal(found, rows[i][1]);

@@ -8,11 +8,11 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <ltc.h>
 #include <stdio.h>
 #include <string.h>
+
+#include <cmocka.h>
 
 typedef struct number {
     int hours, minutes, seconds, frames;
@@ -338,7 +338,7 @@ static void formats_moments(void **state) {
     for (size_t i = 0; i < COUNT(rows); i++) {
         char buffer[24];
         assert_string_equal(sm_us_format(buffer, rows[i].us), rows[i].log);
-        if (rows[i].clock != NULL)
+        if (rows[i].clock)
             assert_string_equal(sm_clock_format(buffer, rows[i].us), rows[i].clock);
     }
 }

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What must not break a check: files changed at random, and memory that runs out at any allocation.
+#include "support/check_folder.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/check_folder.h"
 
 #define BASE "tests/data/check/base"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
@@ -62,7 +62,7 @@ static void mutate(const char *text, uint64_t *seed, sm_text *out) {
 static void changed_files_are_judged_without_harm(void **state) {
     (void)state;
     uint64_t seed = 0xBADF11E5u;
-    const int rounds = getenv("SLOWMATCH_SOAK") != NULL ? 100000 : 1500;
+    const int rounds = getenv("SLOWMATCH_SOAK") ? 100000 : 1500;
     check_folder folder;
     size_t found = 0;
     check_folder_init(&folder, BASE);
@@ -83,7 +83,7 @@ static void changed_files_are_judged_without_harm(void **state) {
         assert_false(failed);
         found += sm_findings_count(test.report->findings) > 0;
         for (size_t n = 0; n < sm_findings_count(test.report->findings); n++)
-            if (sm_check_rule_find(sm_findings_at(test.report->findings, n)->rule) == NULL)
+            if (!sm_check_rule_find(sm_findings_at(test.report->findings, n)->rule))
                 fail_msg("%s is in no table", sm_findings_at(test.report->findings, n)->rule);
         check_case_deinit(&test);
         check_folder_write(&folder, file, text);
@@ -153,7 +153,7 @@ static void memory_may_run_out_anywhere(void **state) {
             format_all(report, &failed);
         const bool reached = countdown == 0;
         countdown = 0;
-        assert_true(result == SM_OK || (result == SM_NO_MEMORY && report == NULL));
+        assert_true(result == SM_OK || (result == SM_NO_MEMORY && !report));
         if (result == SM_OK)
             assert_int_equal(sm_findings_count(report->findings), expected);
         sm_check_report_destroy(report);

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Where rules begin to find: figures on either side of a limit, against published rows, and what the caller must tell.
+#include "support/check_folder.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/check_folder.h"
 
 #define BASE "tests/data/check/base"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
@@ -28,14 +28,14 @@ static void expect_alone(const edit *change, const sm_check_options *options, co
     check_folder folder;
     check_case test;
     check_folder_init(&folder, BASE);
-    if (change->file != NULL)
+    if (change->file)
         check_folder_edit(&folder, change->file, change->from, change->to);
     check_case_init(&test, &folder, options);
     const size_t count = sm_findings_count(test.report->findings);
-    if (count != (rule != NULL ? 1u : 0u))
+    if (count != (rule ? 1u : 0u))
         check_case_print(&test);
-    assert_int_equal(count, rule != NULL ? 1 : 0);
-    if (rule != NULL) {
+    assert_int_equal(count, rule ? 1 : 0);
+    if (rule) {
         const sm_finding *finding = sm_findings_at(test.report->findings, 0);
         assert_string_equal(finding->rule, rule);
         assert_int_equal(finding->severity, severity);

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The report as text, JSON and SARIF. JSON is read back by SQLite's own JSON functions, so by other code than wrote it.
+#include "support/check_folder.h"
+
 #include <math.h>
 #include <setjmp.h>
+#include <sqlite3.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
@@ -9,9 +12,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-#include <sqlite3.h>
-
-#include "support/check_folder.h"
 
 #define BASE "tests/data/check/base"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
@@ -58,12 +58,12 @@ static char *ask(fixture *f, const char *sql, const char *json, size_t length, c
     if (sqlite3_prepare_v2(f->judge, sql, -1, &statement, NULL) != SQLITE_OK)
         fail_msg("%s: %s", sql, sqlite3_errmsg(f->judge));
     sqlite3_bind_text(statement, 1, json, (int)length, SQLITE_STATIC);
-    if (text != NULL)
+    if (text)
         sqlite3_bind_text(statement, 2, text, -1, SQLITE_STATIC);
     if (sqlite3_step(statement) != SQLITE_ROW)
         fail_msg("%s: %s", sql, sqlite3_errmsg(f->judge));
     const char *found = (const char *)sqlite3_column_text(statement, 0);
-    char *copy = strdup(found != NULL ? found : "(null)");
+    char *copy = strdup(found ? found : "(null)");
     sqlite3_finalize(statement);
     assert_non_null(copy);
     return copy;
@@ -73,7 +73,7 @@ static void expect(fixture *f, const char *sql, const char *json, size_t length,
                    const char *expected) {
     char *found = ask(f, sql, json, length, text);
     if (strcmp(found, expected) != 0)
-        print_error("%s [%s]\n", sql, text != NULL ? text : "");
+        print_error("%s [%s]\n", sql, text ? text : "");
     assert_string_equal(found, expected);
     free(found);
 }
@@ -360,7 +360,7 @@ static void every_rule_is_explained(void **state) {
     const sm_check_rule *rule;
     sm_text all = {0};
     sm_check_format_rules(&all);
-    for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++) {
+    for (size_t i = 0; (rule = sm_check_rule_at(i)); i++) {
         sm_text one = {0};
         sm_check_format_rule(&one, rule);
         assert_non_null(strstr(sm_text_get(&one), rule->id));

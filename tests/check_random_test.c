@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Random shows from a seeded generator against judges that know only the rule's words and try every pair. Each show is
 // written as files and loaded, so that the whole way is under test. 10,000 shows (SLOWMATCH_SOAK: ten times as many).
+#include "support/check_folder.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/check_folder.h"
 
 enum { SHOWS = 10000, MODULES = 3, RAILS = 5, MAX_SLOTS = 6, CUES = 14, FIXTURES = 8, EFFECTS = 3 };
 
@@ -206,7 +206,7 @@ static void judge(const plan *p, const check_case *test, uint64_t found[3]) {
 static void rules_agree_with_trying_every_pair(void **state) {
     (void)state;
     uint64_t seed = 0x51A7E5EEDu, found[3] = {0};
-    const int shows = getenv("SLOWMATCH_SOAK") != NULL ? SHOWS * 10 : SHOWS;
+    const int shows = getenv("SLOWMATCH_SOAK") ? SHOWS * 10 : SHOWS;
     check_folder folder;
     sm_text text = {0};
     check_folder_init(&folder, NULL);

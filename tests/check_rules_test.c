@@ -1,15 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One planted fault a rule: the clean base show with one thing changed gives that rule's finding and no other, with its
 // severity, at the cell that one would edit.
+#include "support/check_folder.h"
+
+#include "slowmatch/drill.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/drill.h"
-#include "support/check_folder.h"
 
 #define BASE "tests/data/check/base"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
@@ -306,11 +307,11 @@ static const fault faults[] = {
 
 static void expected_place(const check_folder *folder, const fault *f, uint32_t *line, uint32_t *column) {
     *line = *column = 0;
-    if (f->row == NULL)
+    if (!f->row)
         return;
     const bool ini = strcmp(f->file, "show.ini") == 0;
     *line = check_folder_line(folder, f->file, f->row,
-                              f->column != NULL ? check_folder_field(folder, f->file, f->column) : 0, column);
+                              f->column ? check_folder_field(folder, f->file, f->column) : 0, column);
     if (ini)
         *column = (uint32_t)strlen(f->row) + 4; // KEY = VALUE
     assert_int_not_equal(*line, 0);
@@ -324,7 +325,7 @@ static bool is_as_planted(const check_case *test, const check_folder *folder, co
     expected_place(folder, f, &line, &column);
     return strcmp(finding->rule, f->rule) == 0 && finding->severity == f->severity &&
            strcmp(finding->file, f->file) == 0 && finding->line == line && finding->column == column &&
-           finding->message[0] != '\0' && strpbrk(finding->message, "\001\002") == NULL;
+           finding->message[0] != '\0' && !strpbrk(finding->message, "\001\002");
 }
 
 static void each_fault_is_found_where_it_was_planted(void **state) {
@@ -335,7 +336,7 @@ static void each_fault_is_found_where_it_was_planted(void **state) {
         check_folder folder;
         check_case test;
         check_folder_init(&folder, BASE);
-        for (size_t e = 0; e < COUNT(f->edits) && f->edits[e].file != NULL; e++)
+        for (size_t e = 0; e < COUNT(f->edits) && f->edits[e].file; e++)
             check_folder_edit(&folder, f->edits[e].file, f->edits[e].from, f->edits[e].to);
         check_case_init(&test, &folder, &whole_audio);
         if (!is_as_planted(&test, &folder, f)) {
@@ -356,9 +357,8 @@ static void every_rule_is_planted(void **state) {
     static const char *const elsewhere[] = {"audio-missing", "audio-short", "audio-damaged", "line-loads",
                                             "allow-unused"};
     const sm_check_rule *rule;
-    for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++) {
-        bool planted =
-            rule->run == NULL && strcmp(rule->id, "allow-unused") != 0; // by the tests of the reader
+    for (size_t i = 0; (rule = sm_check_rule_at(i)); i++) {
+        bool planted = !rule->run && strcmp(rule->id, "allow-unused") != 0; // by the tests of the reader
         for (size_t f = 0; f < COUNT(faults); f++)
             planted = planted || strcmp(faults[f].rule, rule->id) == 0;
         for (size_t e = 0; e < COUNT(elsewhere); e++)
@@ -378,15 +378,15 @@ static void the_rules_of_reading_are_listed(void **state) {
     const sm_show_rule *read = sm_show_rules(&count);
     const sm_check_rule *rule;
     for (size_t i = 0; i < count; i++)
-        if (sm_check_rule_find(read[i].id) == NULL)
+        if (!sm_check_rule_find(read[i].id))
             fail_msg("%s is not listed", read[i].id);
     size_t drill_count;
     const char *const *drill = sm_drill_finding_rules(&drill_count);
     for (size_t i = 0; i < drill_count; i++)
-        if (sm_check_rule_find(drill[i]) == NULL)
+        if (!sm_check_rule_find(drill[i]))
             fail_msg("%s is not listed", drill[i]);
-    for (size_t r = 0; (rule = sm_check_rule_at(r)) != NULL; r++) {
-        bool given = rule->run != NULL || strcmp(rule->id, "allow-unused") == 0;
+    for (size_t r = 0; (rule = sm_check_rule_at(r)); r++) {
+        bool given = rule->run || strcmp(rule->id, "allow-unused") == 0;
         for (size_t i = 0; i < count; i++)
             given = given || strcmp(read[i].id, rule->id) == 0;
         for (size_t i = 0; i < drill_count; i++)

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Mains and ground against published figures. Each table says where its rows are from and how that was known.
+#include "slowmatch/site.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -8,8 +10,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/site.h"
 
 #define M_PER_FT 0.3048
 #define CIRCULAR_MIL_MM2 5.067075e-4

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A finding speaks in the units of the cell at which it stands, in its message and in its figures.
+#include "support/check_folder.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -7,8 +9,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/check_folder.h"
 
 #define BASE "tests/data/check/base"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
@@ -74,12 +74,12 @@ static void figures_are_in_the_units_of_the_cell(void **state) {
         for (size_t n = 0; n < sm_findings_count(test.report->findings); n++)
             if (strcmp(sm_findings_at(test.report->findings, n)->rule, rows[i].rule) == 0)
                 found = sm_findings_at(test.report->findings, n);
-        const char *message = found != NULL ? found->message : "nothing";
-        if (strstr(message, rows[i].says) == NULL) {
+        const char *message = found ? found->message : "nothing";
+        if (!strstr(message, rows[i].says)) {
             check_case_print(&test);
             fail_msg("\"%s\" does not say \"%s\"", message, rows[i].says);
         }
-        if (found == NULL)
+        if (!found)
             continue; // never: for the analyser, which does not know that a failed test ends here
         near_to(found->value, rows[i].value);
         near_to(found->limit, rows[i].limit);

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The one walk over the fixture events against the timeline of the DMX part, which is made another way: random cue lists,
 // judged channel by channel by trying every step, and flame by sampling the two channels' levels.
+#include "support/check_folder.h"
+
+#include "slowmatch/dmx.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -10,9 +14,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/dmx.h"
-#include "support/check_folder.h"
 
 enum { LISTS = 1500, ROWS = 12, SAMPLE_US = 250, LENGTH_S = 3 };
 

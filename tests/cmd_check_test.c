@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The command `check` as it is run: what it prints, where it puts colour, its exit status.
+#include "support/check_folder.h"
+
+#include <pty.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,11 +12,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include <pty.h>
-
 #include <cmocka.h>
-
-#include "support/check_folder.h"
 
 #define DEMO "demo-shows/lantern-quay"
 #define BASE "tests/data/check/base"
@@ -25,8 +24,7 @@ typedef struct run {
 
 static void command_of(char command[512], const char *before, const char *arguments) {
     const char *build = getenv("SLOWMATCH_BUILD");
-    snprintf(command, 512, "%s %s/slowmatch check %s 2>&1", before, build != NULL ? build : "build",
-             arguments);
+    snprintf(command, 512, "%s %s/slowmatch check %s 2>&1", before, build ? build : "build", arguments);
 }
 
 static run run_check(const char *arguments) {
@@ -64,7 +62,7 @@ static run run_on_terminal(const char *before, const char *arguments) {
 }
 
 static void expect(run r, int status, const char *part) {
-    if (r.status != status || strstr(sm_text_get(&r.said), part) == NULL)
+    if (r.status != status || !strstr(sm_text_get(&r.said), part))
         fail_msg("exit %d, not %d, or \"%s\" is not in:\n%s", r.status, status, part, sm_text_get(&r.said));
     sm_text_deinit(&r.said);
 }

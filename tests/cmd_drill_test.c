@@ -1,21 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch drill as people run it: the list, a script as the trainee, exit status, whose results.
+#include "support/folder.h"
+#include "support/kept.h"
+
+#include "slowmatch/base.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#include <cmocka.h>
-
-#include "support/folder.h"
-
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include "slowmatch/base.h"
-#include "support/kept.h"
+#include <cmocka.h>
 
 #define DEMO "demo-shows/lantern-quay"
 static char folder[] = "/tmp/slowmatch-drill-XXXXXX";
@@ -38,7 +37,7 @@ static char *run_as(const char *command_name, int expected, const char *format, 
     const char *build = getenv("SLOWMATCH_BUILD");
     snprintf(command, sizeof command,
              "XDG_DATA_HOME=%s/data XDG_CACHE_HOME=%s/cache %s/slowmatch %s %s 2>&1 </dev/null", folder,
-             folder, build != NULL ? build : "build", command_name, arguments);
+             folder, build ? build : "build", command_name, arguments);
     FILE *pipe = popen(command, "r");
     assert_non_null(pipe);
     sm_text text = {0};
@@ -48,11 +47,11 @@ static char *run_as(const char *command_name, int expected, const char *format, 
     int status = pclose(pipe);
     if (!WIFEXITED(status) || WEXITSTATUS(status) != expected)
         fail_msg("%s: status %d, not %d\n%s", arguments, WEXITSTATUS(status), expected, sm_text_get(&text));
-    return text.bytes != NULL ? text.bytes : strdup("");
+    return text.bytes ? text.bytes : strdup("");
 }
 
 static void expect_says(char *text, const char *word) {
-    if (strstr(text, word) == NULL)
+    if (!strstr(text, word))
         fail_msg("not said: %s\n%s", word, text);
 }
 

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The command `readings` as it is run: what it prints about the demo's readings files, and its exit status.
+#include "slowmatch/base.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,8 +11,6 @@
 #include <sys/wait.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/base.h"
 
 #define DEMO "demo-shows/lantern-quay"
 
@@ -22,8 +22,7 @@ typedef struct run {
 static run run_readings(const char *arguments) {
     const char *build = getenv("SLOWMATCH_BUILD");
     char command[512];
-    snprintf(command, sizeof command, "%s/slowmatch readings %s 2>&1", build != NULL ? build : "build",
-             arguments);
+    snprintf(command, sizeof command, "%s/slowmatch readings %s 2>&1", build ? build : "build", arguments);
     run r = {0};
     FILE *pipe = popen(command, "r");
     assert_non_null(pipe);
@@ -37,7 +36,7 @@ static run run_readings(const char *arguments) {
 }
 
 static void assert_says(const run *r, const char *part) {
-    if (strstr(sm_text_get(&r->said), part) == NULL)
+    if (!strstr(sm_text_get(&r->said), part))
         fail_msg("\"%s\" is not in:\n%s", part, sm_text_get(&r->said));
 }
 

@@ -1,6 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A show day with the commands as they are run: rehearse twice, take readings, walk, sign, change a cue, see the names void and only
 // the changed item asked again, play again and compare.
+#include "support/folder.h"
+#include "support/kept.h"
+
+#include "slowmatch/walk.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -10,10 +15,6 @@
 #include <sys/wait.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/walk.h"
-#include "support/folder.h"
-#include "support/kept.h"
 
 typedef struct day {
     char folder[64], show[256], book[256];
@@ -37,7 +38,7 @@ static int run(day *d, const char *arguments) {
     const char *build = getenv("SLOWMATCH_BUILD");
     sm_text command = {0};
     sm_text_printf(&command, "SHOW='%s' BOOK='%s'; %s/slowmatch %s 2>&1", d->show, d->book,
-                   build != NULL ? build : "build", arguments);
+                   build ? build : "build", arguments);
     FILE *pipe = popen(command.bytes, "r");
     assert_non_null(pipe);
     sm_text_clear(&d->said);
@@ -51,7 +52,7 @@ static int run(day *d, const char *arguments) {
 }
 
 static void assert_says(const day *d, const char *part) {
-    if (strstr(sm_text_get(&d->said), part) == NULL)
+    if (!strstr(sm_text_get(&d->said), part))
         fail_msg("\"%s\" is not in:\n%s", part, sm_text_get(&d->said));
 }
 

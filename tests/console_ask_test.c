@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Asking: offers, completion, lines before, holding back in two keys, letting go read back, a start at a clock time, the latest call,
 // the key row. Over the engine, without a terminal.
+#include "support/desk.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -11,8 +13,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/desk.h"
 
 #define S SM_US_PER_S
 #define press desk_type
@@ -81,12 +81,10 @@ static void expect_candidates(desk *r, const char *line, const char *expected) {
     sm_candidates found;
     sm_complete(&r->ui.view, line, strlen(line), &found);
     sm_text got = {0};
-    for (size_t i = 0; i < found.kept; i++) {
+    for (size_t i = 0; i < found.kept; i++)
         sm_text_printf(&got, "%s%s", i > 0 ? "," : "", found.names[i]);
-    }
-    if (strcmp(sm_text_get(&got), expected) != 0) {
+    if (strcmp(sm_text_get(&got), expected) != 0)
         fail_msg("%s: %s, not %s", line, sm_text_get(&got), expected);
-    }
     sm_text_deinit(&got);
 }
 
@@ -150,9 +148,8 @@ static void lines_before_come_back(void **state) {
         press(r, line);
     }
     press(r, ":");
-    for (int i = 0; i < SM_HISTORY + 5; i++) {
+    for (int i = 0; i < SM_HISTORY + 5; i++)
         sm_ui_press(&r->ui, SM_KEY_UP);
-    }
     assert_string_equal(r->ui.prompt.text, "note 20");
 }
 
@@ -246,9 +243,8 @@ static void the_clock_is_read(void **state) {
     sm_wall_time at;
     static const char *const wrong[] = {"",         "21",     "21:3", "24:00",  "21:60",
                                         "21:30:60", "21:30 ", "x",    "21:30:5"};
-    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
         assert_false(sm_day_find(&day, wrong[i], (sm_wall_time){0}, &at));
-    }
     assert_true(sm_day_find(&day, "21:00", (sm_wall_time){0}, &at)); // now is past: tomorrow
     assert_int_equal(at.us, 24 * 3600 * S);
     assert_true(sm_day_find(&day, "9:00:07", (sm_wall_time){0}, &at));
@@ -373,9 +369,8 @@ static void help_never_drops_out_and_no_hint_is_cut(void **state) {
                 known = known || strcmp(piece, sm_key_name(rows[i].key, name)) == 0 ||
                         (rows[i].hint && strcmp(piece, rows[i].hint) == 0);
             }
-            if (!known) {
+            if (!known)
                 fail_msg("%d columns: '%s' in %s", columns, piece, text);
-            }
         }
         sm_text_deinit(&left);
         sm_text_deinit(&row);
@@ -384,9 +379,8 @@ static void help_never_drops_out_and_no_hint_is_cut(void **state) {
 
 int main(void) {
     setenv("TZ", "UTC", 1);
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
 #define OVER(test) cmocka_unit_test_setup_teardown(test, desk_setup_short, desk_teardown)
     const struct CMUnitTest tests[] = {
         OVER(an_offer_is_only_an_offer),

@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Big figures, and what is asked and typed, in the grid and in a real terminal through libvterm.
+#include "support/console_rig.h"
+#include "support/desk.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -10,9 +13,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/console_rig.h"
-#include "support/desk.h"
 
 #define S SM_US_PER_S
 
@@ -121,9 +121,8 @@ static void at_200x60_in_ascii(void **state) {
 
 int main(void) {
     setenv("TZ", "UTC", 1);
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(big_figures_leave_what_must_be_seen, desk_setup_short, desk_teardown),
         cmocka_unit_test_setup_teardown(a_call_stays_beside_big_figures, desk_setup_short_drill,

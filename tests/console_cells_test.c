@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The grid: what text becomes in cells. Widths are held against Unicode's own data: East_Asian_Width W of U+706B
 // and U+FF21 (UAX 11), general category Mn of U+0301 and U+20DD-like marks (read in the standard's data files' terms).
+#include "console/cells.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "console/cells.h"
 
 static void expect_row(const sm_cells *cells, int row, const char *text) {
     sm_text got = {0};
@@ -128,9 +128,8 @@ static void marks_combine_with_what_they_follow(void **state) {
     assert_string_equal(sm_cells_at(cells, 1, 0)->text, "t");
     sm_text many = {0};
     sm_text_printf(&many, "a");
-    for (int i = 0; i < 100; i++) {
+    for (int i = 0; i < 100; i++)
         sm_text_printf(&many, "\xCC\x81");
-    }
     sm_cells_clear(cells);
     sm_area_text(sm_area_of(cells), 0, 0, SM_LOOK_PLAIN, sm_text_get(&many));
     assert_true(strlen(sm_cells_at(cells, 0, 0)->text) < sizeof(sm_cells_at(cells, 0, 0)->text));
@@ -155,9 +154,8 @@ static void a_field_is_cut_with_an_ellipsis(void **state) {
     (void)state;
     sm_cells *cells = make(12, 4);
     sm_area all = sm_area_of(cells);
-    for (int y = 0; y < 4; y++) {
+    for (int y = 0; y < 4; y++)
         sm_area_text(all, 0, y, SM_LOOK_PLAIN, "############");
-    }
     sm_area_field(all, 0, 0, 6, SM_LOOK_PLAIN, "fountain");
     sm_area_field(all, 0, 1, 8, SM_LOOK_PLAIN, "fountain");
     sm_area_field(all, 0, 2, 9, SM_LOOK_PLAIN, "mine");
@@ -209,9 +207,8 @@ static void copies_are_equal(void **state) {
 }
 
 int main(void) {
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(begins_blank),
         cmocka_unit_test(text_goes_where_it_is_told),

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What a person chose is kept, by the XDG base directory specification (read: $XDG_CONFIG_HOME, else $HOME/.config; a relative path is to
 // be ignored; folders made for it are for the user alone).
+#include "console/choices.h"
+#include "console/ui.h"
+#include "support/console_rig.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -12,10 +16,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "console/choices.h"
-#include "console/ui.h"
-#include "support/console_rig.h"
 
 typedef struct kept {
     short_show folder; // only its folder is of use
@@ -112,9 +112,8 @@ static void what_is_wrong_is_said_once_and_the_rest_is_used(void **state) {
         char problem[SM_CHOICES_PROBLEM];
         sm_choices_init(&read);
         sm_choices_read(k.file, &read, problem);
-        if (!strstr(problem, cases[i].problem) || strchr(problem, '\n')) {
+        if (!strstr(problem, cases[i].problem) || strchr(problem, '\n'))
             fail_msg("%zu: %s", i, problem);
-        }
         assert_false(read.mouse);
         assert_int_equal(read.colours, SM_PALETTE_PLAIN);
         assert_string_equal(read.board, "");
@@ -154,7 +153,7 @@ static void the_path_is_the_specifications(void **state) {
             cases[i].config ? setenv("XDG_CONFIG_HOME", cases[i].config, 1) : unsetenv("XDG_CONFIG_HOME"), 0);
         assert_int_equal(cases[i].home ? setenv("HOME", cases[i].home, 1) : unsetenv("HOME"), 0);
         char *path = sm_choices_path();
-        assert_true((path == NULL) == (cases[i].path == NULL));
+        assert_true((!path) == (!cases[i].path));
         assert_true(!path || strcmp(path, cases[i].path) == 0);
         free(path);
     }

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What each kind of terminal is really sent, read back through libvterm: 38;2 (ECMA-48 leaves it to ISO 8613-6), 38;5, 90 to 97, 30 to
 // 37, or nothing. Entries that the machine's terminfo database need not have are made by ncurses' own tic.
+#include "support/console_rig.h"
+#include "support/folder.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -10,9 +13,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/console_rig.h"
-#include "support/folder.h"
 
 // The keys' row, as on every board: " SPACE MAKE SAFE   c clear"; and a row with text from its second column on.
 #define KEY_COLUMN 20
@@ -85,9 +85,8 @@ static void each_depth_is_sent_what_it_can_show(void **state) {
         assert_true(pty_is_reversed(r.p, 11, TEXT_ROW)); // the state word, whatever the depth
         pty_resize(r.p, 90, 30);
         pty_expect_row(r.p, 29, "c clear");
-        for (int y = 0; y < 30; y++) {
+        for (int y = 0; y < 30; y++)
             assert_int_equal(pty_paper(r.p, 89, y), row->night_paper);
-        }
         pty_type(r.p, "V");
         pty_expect(r.p, "colours: plain");
         pty_expect_ink(r.p, KEY_COLUMN, 29, row->plain_key);

@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The debrief board on the grid: what it asks, that it shows nothing before, its steps; and what a drill plants, in words on the boards.
+#include "support/desk.h"
+#include "support/drill_play.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,9 +12,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/desk.h"
-#include "support/drill_play.h"
 
 #define DRILL                                                                                                \
     "[drill]\ntitle = Test\n[event gust]\nwhen = running + 10 s\ndo = wind 14 m/s\n"                         \
@@ -161,14 +161,12 @@ static void it_wraps_between_words_at_every_width(void **state) {
                                         "practise:",       "reached"};
     for (int columns = 40; columns <= 200; columns++) {
         char *text = draw(d, &sm_board_debrief, d->state, columns, 300);
-        for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
-            if (strstr(text, words[i]) == NULL) {
+        for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+            if (!strstr(text, words[i]))
                 fail_msg("%d columns: no whole \"%s\" in\n%s", columns, words[i], text);
-            }
-        }
         const char *cost = strstr(text, "This cost everything"), *steps = strstr(text, "key on"),
                    *well = strstr(text, "Done"), *score = strstr(text, "Score");
-        assert_true(cost != NULL && cost < steps && steps < well && well < score);
+        assert_true(cost && cost < steps && steps < well && well < score);
         free(text);
     }
 }
@@ -241,7 +239,7 @@ static void the_boards_show_what_is_planted(void **state) {
     desk_inject(&d->desk, "fire quay-left");
     desk_inject(&d->desk, "tip B-02");
     void *rails = calloc(1, sm_board_rails.state_size), *guards = calloc(1, sm_board_guards.state_size);
-    assert_true(rails != NULL && guards != NULL);
+    assert_true(rails && guards);
     char *text = draw(d, &sm_board_rails, rails, 80, 40);
     assert_non_null(strstr(text, "A plugged  FIRE HERE"));
     assert_non_null(strstr(text, "B plugged  1 TIPPED OVER"));

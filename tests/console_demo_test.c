@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The demo show on the console.
+#include "support/console_rig.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 
 #include <cmocka.h>
-
-#include "support/console_rig.h"
 
 // The demo show, entered near its end, on a wall-sized terminal and on a small one.
 static void the_demo_show(void **state) {

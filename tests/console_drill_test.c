@@ -1,18 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A drill in a real terminal: taken by a newcomer who presses the keys that the line names; and with an instructor in a second one.
+#include "support/pty.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#include <cmocka.h>
-
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include "support/pty.h"
+#include <cmocka.h>
 
 #define DEMO "demo-shows/lantern-quay"
 
@@ -27,7 +26,7 @@ static int enter(void **state) {
     const char *build = getenv("SLOWMATCH_BUILD");
     snprintf(r->folder, sizeof r->folder, "/tmp/slowmatch-room-XXXXXX");
     assert_non_null(mkdtemp(r->folder));
-    snprintf(r->program, sizeof r->program, "%s/slowmatch", build != NULL ? build : "build");
+    snprintf(r->program, sizeof r->program, "%s/slowmatch", build ? build : "build");
     snprintf(r->data, sizeof r->data, "XDG_DATA_HOME=%s", r->folder);
     snprintf(r->cache, sizeof r->cache, "XDG_CACHE_HOME=%s", r->folder);
     snprintf(r->runtime, sizeof r->runtime, "XDG_RUNTIME_DIR=%s", r->folder);
@@ -48,8 +47,7 @@ static int leave(void **state) {
 }
 
 static pty *take(const room *r, const char *drill, const char *crew) {
-    const char *argv[] = {r->program, "drill", DEMO, drill, "--silent", crew != NULL ? "--crew" : NULL,
-                          crew,       NULL};
+    const char *argv[] = {r->program, "drill", DEMO, drill, "--silent", crew ? "--crew" : NULL, crew, NULL};
     return pty_start(100, 30, argv, r->environment);
 }
 

@@ -1,5 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The driver: the engine in a thread of its own on the silent clock; the log's thread; what libraries print.
+#include "console/driver.h"
+#include "console/log_writer.h"
+#include "console/noise.h"
+#include "console/thread.h"
+#include "support/short_show.h"
+
 #include <fcntl.h>
 #include <poll.h>
 #include <setjmp.h>
@@ -12,12 +18,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "console/driver.h"
-#include "console/log_writer.h"
-#include "console/noise.h"
-#include "console/thread.h"
-#include "support/short_show.h"
 
 typedef struct rig {
     short_show files;
@@ -55,12 +55,10 @@ typedef bool (*snapshot_test)(const sm_snapshot *snapshot);
 
 // The deadline is only for what hangs.
 static void wait_for_news(rig *r, int64_t *deadline_us) {
-    if (*deadline_us == 0) {
+    if (*deadline_us == 0)
         *deadline_us = sm_monotonic_us() + 60 * SM_US_PER_S;
-    }
-    if (sm_monotonic_us() > *deadline_us) {
+    if (sm_monotonic_us() > *deadline_us)
         fail_msg("what was waited for never came");
-    }
     struct pollfd news = {sm_driver_descriptor(r->driver), POLLIN, 0};
     poll(&news, 1, 50);
 }
@@ -72,9 +70,8 @@ static const sm_snapshot *wait_until(rig *r, snapshot_test test) {
         sm_driver_want(r->driver);
         wait_for_news(r, &deadline_us);
         const sm_snapshot *snapshot = sm_driver_take(r->driver);
-        if (test(snapshot)) {
+        if (test(snapshot))
             return snapshot;
-        }
     }
 }
 
@@ -124,9 +121,8 @@ static void the_show_runs_by_itself(void **state) {
     sm_driver_recent(r->driver, recent);
     // format.md: late is what was issued less what was due; nothing is issued before it is due.
     int fired = 0;
-    for (uint64_t age = 0; sm_recent_at(recent, age); age++) {
+    for (uint64_t age = 0; sm_recent_at(recent, age); age++)
         fired += strcmp(sm_recent_at(recent, age)->what, "fire") == 0;
-    }
     assert_int_equal(fired, 3);
     free(recent);
     assert_true(sm_driver_make_safe(r->driver, 60 * SM_US_PER_S));
@@ -143,9 +139,8 @@ static void the_show_is_checked_meanwhile(void **state) {
         findings = sm_driver_findings(r->driver);
     }
     size_t too_near = 0; // both positions stand 20 m from the front
-    for (size_t i = 0; i < sm_findings_count(findings); i++) {
+    for (size_t i = 0; i < sm_findings_count(findings); i++)
         too_near += strcmp(sm_findings_at(findings, i)->rule, "distance-short") == 0;
-    }
     assert_int_equal(too_near, 2);
     sm_findings_destroy(findings);
 }
@@ -159,9 +154,8 @@ static void what_is_refused_or_wrong_is_told(void **state) {
     act(r, "read Z-01 2");
     expect_outcome(r, SM_OUTCOME_WRONG, "Z-01");
     act(r, "quit");
-    for (int i = 0; i < 600 && !sm_driver_has_quit(r->driver); i++) {
+    for (int i = 0; i < 600 && !sm_driver_has_quit(r->driver); i++)
         poll(NULL, 0, 10);
-    }
     assert_true(sm_driver_has_quit(r->driver));
 }
 
@@ -183,9 +177,8 @@ static void lines_are_done_in_order(void **state) {
     int number = 2000;
     for (uint64_t age = 0; age < SM_RECENT_ROWS; age++) {
         const sm_recent_row *row = sm_recent_at(recent, age);
-        if (strcmp(row->what, "read") == 0) { // there may be one about the sound between them
+        if (strcmp(row->what, "read") == 0) // there may be one about the sound between them
             assert_int_equal(atoi(row->detail), number--);
-        }
     }
     assert_true(number <= 2000 - SM_RECENT_ROWS + 1);
     assert_null(sm_recent_at(recent, SM_RECENT_ROWS));
@@ -295,7 +288,7 @@ static void a_log_that_does_not_flow_holds_nothing(void **state) {
     bytes[count] = '\0';
     assert_ptr_equal(strstr(bytes, SM_LOG_HEADER "\n"), bytes);
     // Read on until the writer, left alone, has written the rest and gone.
-    while (strstr(bytes, ",A-01,2000,") == NULL) {
+    while (!strstr(bytes, ",A-01,2000,")) {
         size_t kept = strlen(bytes) < 64 ? strlen(bytes) : 64;
         memmove(bytes, bytes + strlen(bytes) - kept, kept);
         count = read(reader, bytes + kept, sizeof bytes - 1 - kept);
@@ -310,9 +303,8 @@ static void a_log_that_fails_is_told(void **state) {
     sm_log_writer *writer;
     assert_int_equal(sm_log_writer_open("/dev/full", &writer), SM_OK);
     sm_log_row row = {.what = "note", .cue = "", .target = "text", .detail = ""};
-    for (int i = 0; i < 100000 && sm_log_writer_error(writer) == 0; i++) {
+    for (int i = 0; i < 100000 && sm_log_writer_error(writer) == 0; i++)
         sm_log_writer_put(writer, &row);
-    }
     assert_true(sm_log_writer_close(writer, 60 * SM_US_PER_S));
     assert_int_equal(sm_log_writer_open("/no/such/folder/log", &writer), SM_UNREADABLE);
     assert_true(sm_log_writer_close(NULL, 0));
@@ -323,15 +315,12 @@ static void what_libraries_print_is_caught_and_never_blocks(void **state) {
     sm_noise noise;
     assert_int_equal(sm_noise_catch(&noise), SM_OK);
     fprintf(stderr, "cannot open device\n");
-    for (int i = 0; i < 100000; i++) { // far more than a pipe holds, with no reader
-        if (write(STDERR_FILENO, "underrun!\n", 10) < 0) {
+    for (int i = 0; i < 100000; i++) // far more than a pipe holds, with no reader
+        if (write(STDERR_FILENO, "underrun!\n", 10) < 0)
             continue;
-        }
-    }
     int rounds = 0;
-    while (sm_noise_read(&noise)) {
+    while (sm_noise_read(&noise))
         rounds++;
-    }
     assert_true(rounds > 0);
     size_t length = noise.latest.length;
     bool whole = strncmp(sm_text_get(&noise.latest), "underrun!\n", 10) == 0;

@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What an ear is given beside the music, and short jumps: over the engine, without a terminal, a device or a clock.
+#include "support/desk.h"
+#include "support/short_show.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,9 +12,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/desk.h"
-#include "support/short_show.h"
 
 #define S SM_US_PER_S
 #define MS (SM_US_PER_S / 1000)
@@ -32,9 +32,8 @@ static bool act(void *owner, const char *line) {
     assert_int_equal(sm_action_read(d->show, line, strlen(line), &action, why, &at), SM_OK);
     d->wall.us++;
     assert_int_equal(sm_rehearsal_act(d->rehearsal, &action, SM_SOURCE_CONSOLE, d->wall), SM_OK);
-    if (!((rig *)owner)->blind) {
+    if (!((rig *)owner)->blind)
         desk_look(d);
-    }
     return true;
 }
 
@@ -60,9 +59,8 @@ static int begin(void **state) {
 
 // Without a new snapshot, unlike desk_type.
 static void press(desk *r, const char *keys) {
-    for (; *keys; keys++) {
+    for (; *keys; keys++)
         sm_ui_press(&r->ui, *keys == '\n' ? SM_KEY_ENTER : *keys);
-    }
 }
 
 // ---- tones ---------------------------------------------------------------------------------------

@@ -1,16 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What is wrong, put before people: the rig as a whole on top of the rails board, and from a finding to its cue.
+#include "support/desk.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
-
-#include <cmocka.h>
-
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "support/desk.h"
+#include <cmocka.h>
 
 #define DEMO "demo-shows/lantern-quay"
 
@@ -29,7 +28,7 @@ static bool draws(desk *s, const sm_board *board, void *state, int y, const char
     for (int row = 0; row < sm_cells_rows(s->cells); row++) {
         sm_text line = {0};
         sm_cells_row_text(s->cells, row, &line);
-        found = found || ((y < 0 || y == row) && strstr(sm_text_get(&line), text) != NULL);
+        found = found || ((y < 0 || y == row) && strstr(sm_text_get(&line), text));
         sm_text_deinit(&line);
     }
     return found;
@@ -85,9 +84,8 @@ static void a_finding_leads_to_its_cue(void **state) {
     desk s;
     begin(&s, NULL);
     uint32_t cue = s.show->cue_count / 2;
-    for (int i = 0; i < 40; i++) { // more than fit, so that it has to be scrolled to
+    for (int i = 0; i < 40; i++) // more than fit, so that it has to be scrolled to
         sm_findings_add(s.findings, "show.ini", 1, 1, SM_NOTE, "range", "about no cue, number %d", i);
-    }
     sm_findings_add(s.findings, "cues.csv", s.show->cues[cue].line, 1, SM_ERROR, "slot-reused",
                     "about a cue");
     void *notes = calloc(1, sm_board_notes.state_size), *score = calloc(1, sm_board_score.state_size);
@@ -96,9 +94,8 @@ static void a_finding_leads_to_its_cue(void **state) {
     sm_request request = {0};
     assert_false(draws(&s, &sm_board_notes, notes, -1, "about a cue"));
     assert_false(sm_board_notes.press(notes, &s.ui.view, SM_KEY_ENTER, &request) & SM_NEXT_CUE);
-    for (int i = 0; i < 60; i++) {
+    for (int i = 0; i < 60; i++)
         sm_board_notes.press(notes, &s.ui.view, SM_KEY_DOWN, &request);
-    }
     assert_true(draws(&s, &sm_board_notes, notes, -1, "about a cue"));
     assert_true(sm_board_notes.press(notes, &s.ui.view, SM_KEY_ENTER, &request) & SM_NEXT_CUE);
     assert_int_equal(request.cue, cue);
@@ -107,9 +104,8 @@ static void a_finding_leads_to_its_cue(void **state) {
     assert_false(draws(&s, &sm_board_score, score, -1, shown));
     sm_score_show_cue(score, &s.ui.view, cue);
     assert_true(draws(&s, &sm_board_score, score, -1, shown));
-    for (int i = 0; i < 60; i++) {
+    for (int i = 0; i < 60; i++)
         sm_board_notes.press(notes, &s.ui.view, SM_KEY_UP, &request);
-    }
     assert_true(draws(&s, &sm_board_notes, notes, 0, "number 0"));
     sm_board_score.forget(score);
     free(notes);
@@ -118,9 +114,8 @@ static void a_finding_leads_to_its_cue(void **state) {
 }
 
 static const char *next_slot(const desk *s, char name[48]) {
-    if (s->now->next_firing == SM_NONE) {
+    if (s->now->next_firing == SM_NONE)
         return "none";
-    }
     const sm_event *event = &s->show->events[s->now->next_firing];
     return sm_slot_format(s->show, s->show->firings[event->target].slot, name);
 }
@@ -156,9 +151,8 @@ static void letters_in_a_number_do_nothing(void **state) {
     assert_true(draws(&s, &sm_board_rails, rails, 0, "A plugged"));
     assert_true(sm_board_rails.press(rails, &s.ui.view, 'x', &request) &
                 SM_NEXT_UNUSED); // a key of the table
-    for (const char *at = "5x.-o2"; *at != '\0'; at++) {
+    for (const char *at = "5x.-o2"; *at != '\0'; at++)
         assert_int_equal(sm_board_rails.press(rails, &s.ui.view, *at, &request), SM_NEXT_REDRAW);
-    }
     assert_true(sm_board_rails.press(rails, &s.ui.view, SM_KEY_ENTER, &request) & SM_NEXT_ACT);
     assert_string_equal(request.line, "read A-01 5.2");
     free(rails);

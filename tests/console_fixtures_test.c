@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The fixtures board: paging, the switches, channels by name, flame in words, only what is wrong.
+#include "console/board_fixtures.h"
+#include "support/desk.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -10,9 +13,6 @@
 
 #include <cmocka.h>
 
-#include "console/board_fixtures.h"
-#include "support/desk.h"
-
 #define FIXTURES_BOARD (SM_KEY_F0 + 4)
 #define UNIVERSES 16
 #define EACH 20
@@ -22,11 +22,9 @@ static show_folder many_fixtures(void) {
     show_folder f = show_folder_make();
     sm_text fixtures = {0};
     sm_text_printf(&fixtures, "name,profile,universe,address,feed\n");
-    for (int u = 1; u <= UNIVERSES; u++) {
-        for (int i = 1; i <= EACH; i++) {
+    for (int u = 1; u <= UNIVERSES; u++)
+        for (int i = 1; i <= EACH; i++)
             sm_text_printf(&fixtures, "L%02d-%02d,par,%d,%d,main\n", u, i, u, 1 + 2 * (i - 1));
-        }
-    }
     sm_text_printf(&fixtures, "jet-1,jet,1,100,fuel\njet-2,jet,1,247,fuel\n");
     show_folder_put(&f, "show.ini",
                     "[show]\ntitle = Many\nlength = 9\ncountdown = 0\n[limits]\narm-time = 0.1\n");
@@ -58,11 +56,9 @@ static void pages_pass_over_no_fixture(void **state) {
         }
         desk_press(r, SM_KEY_PAGE_DOWN);
     }
-    for (uint32_t i = 0; i < r->show->fixture_count; i++) {
-        if (!seen[i]) {
+    for (uint32_t i = 0; i < r->show->fixture_count; i++)
+        if (!seen[i])
             fail_msg("%s was never seen", r->show->fixtures[i].name);
-        }
-    }
     assert_true(desk_shows(r, "fixture 322 of 322"));
 }
 
@@ -161,9 +157,8 @@ static void a_flame_that_does_not_do_as_told_is_said(void **state) {
 
 int main(void) {
     setenv("TZ", "UTC", 1);
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(pages_pass_over_no_fixture, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(one_is_found_by_a_part_of_its_name, begin, desk_teardown),

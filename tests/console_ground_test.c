@@ -1,5 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The board of the ground over the engine, without a terminal.
+#include "console/board_ground.h"
+#include "support/desk.h"
+#include "support/short_show.h"
+
+#include "slowmatch/site.h"
+
 #include <locale.h>
 #include <math.h>
 #include <setjmp.h>
@@ -11,18 +17,12 @@
 
 #include <cmocka.h>
 
-#include "console/board_ground.h"
-#include "slowmatch/site.h"
-#include "support/desk.h"
-#include "support/short_show.h"
-
 #define S SM_US_PER_S
 #define DEMO "demo-shows/lantern-quay"
 
 static void expect_near(double got, double wanted, double room) {
-    if (!(fabs(got - wanted) <= room)) {
+    if (!(fabs(got - wanted) <= room))
         fail_msg("%.12g is not %.12g", got, wanted);
-    }
 }
 
 // ---- what is asked for --------------------------------------------------------------------------
@@ -68,9 +68,8 @@ static int begin_short(void **state) {
 static int end(void **state) {
     rig *r = *state;
     close_show(r);
-    if (!r->demo) {
+    if (!r->demo)
         short_show_remove(&r->files);
-    }
     free(r);
     return 0;
 }
@@ -115,9 +114,8 @@ static char *screen(rig *r, int from_column) {
         const char *at = sm_text_get(&row);
         at += strspn(at, " ");
         size_t length = strlen(at);
-        while (length > 0 && at[length - 1] == ' ') {
+        while (length > 0 && at[length - 1] == ' ')
             length--;
-        }
         sm_text_append(&text, at, length);
         sm_text_append(&text, " ", 1);
         sm_text_deinit(&row);
@@ -221,18 +219,16 @@ static void expect_places(rig *r, int columns, int rows) {
         for (int dy = -1; dy <= 1 && !found; dy++) { // within one dot
             for (int dx = -1; dx <= 1 && !found; dx++) {
                 int at_x = (int)floor(x + 0.5) + dx, at_y = (int)floor(y + 0.5) + dy;
-                if (at_x < 0 || at_y < 0 || at_x >= across || at_y >= down) {
+                if (at_x < 0 || at_y < 0 || at_x >= across || at_y >= down)
                     continue;
-                }
                 const char *text = sm_cells_at(r->desk.cells, at_x / 2, at_y / 4)->text;
                 static const uint8_t bits[2][4] = {{0x01, 0x02, 0x04, 0x40}, {0x08, 0x10, 0x20, 0x80}};
                 unsigned dots = ((unsigned char)text[1] & 3U) << 6 | ((unsigned char)text[2] & 0x3FU);
                 found = (unsigned char)text[0] == 0xE2 && dots & bits[at_x % 2][at_y % 4];
             }
         }
-        if (!found) {
+        if (!found)
             fail_msg("%s is not on the plan of %dx%d", r->desk.show->positions[p].name, columns, rows);
-        }
     }
     sm_ground_plan_deinit(&drawn);
     sm_ground_destroy(ground);
@@ -241,9 +237,8 @@ static void expect_places(rig *r, int columns, int rows) {
 static void places_are_where_they_belong(void **state) {
     rig *r = *state;
     static const int sizes[][2] = {{19, 5}, {24, 12}, {47, 15}, {71, 31}, {120, 31}, {200, 48}};
-    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++)
         expect_places(r, sizes[i][0], sizes[i][1]);
-    }
 }
 
 static void names_and_distances_stand_on_it(void **state) {
@@ -253,9 +248,8 @@ static void names_and_distances_stand_on_it(void **state) {
         desk_size(&r->desk, sizes[i][0], sizes[i][1]);
         static const char *const names[] = {
             "A", "B", "C", "D", "jet-1", "audience front", " m  x along the front"};
-        for (size_t n = 0; n < sizeof names / sizeof names[0]; n++) {
+        for (size_t n = 0; n < sizeof names / sizeof names[0]; n++)
             assert_true(shows(r, names[n]));
-        }
     }
     desk_size(&r->desk, 40, 5);
     assert_true(shows(r, "C") && shows(r, "jet-1") && shows(r, "nothing burns"));
@@ -351,9 +345,8 @@ static void what_goes_wrong_is_seen_at_its_place(void **state) {
     assert_true(shows(r, "jet-3 FLAME"));
     desk_inject(&r->desk, "feed-lost feed-left");
     assert_true(shows(r, "par-3 par-4 x")); // no room for words there
-    for (int i = 0; i < 4; i++) {
+    for (int i = 0; i < 4; i++)
         press(r, SM_KEY_DOWN);
-    }
     assert_true(shows(r, "unit par-1"));
     assert_true(shows(r, "aims at the crane; no mains"));
     desk_size(&r->desk, 80, 15);
@@ -372,9 +365,8 @@ static void a_preview_is_only_for_safe_with_the_key_off(void **state) {
     press(r, SM_KEY_LEFT);
     press(r, SM_KEY_LEFT); // there is none before
     assert_true(shows(r, "PREVIEW  0:00.000"));
-    for (int i = 0; i < 17; i++) {
+    for (int i = 0; i < 17; i++)
         press(r, SM_KEY_RIGHT);
-    }
     assert_true(shows(r, "jet-1 FLAME"));
     assert_int_equal(r->desk.now->burning_count + r->desk.now->flying, 0);
     assert_int_equal(r->desk.now->state, SM_STATE_SAFE);
@@ -490,9 +482,8 @@ static void a_click_goes_to_a_place(void **state) {
     for (int y = 0; y < 48; y++) {
         for (int x = 30; x + 4 < 130; x++) {
             char name[6] = "";
-            for (int i = 0; i < 5; i++) {
+            for (int i = 0; i < 5; i++)
                 name[i] = sm_cells_at(r->desk.cells, x + i, y)->text[0];
-            }
             if (strcmp(name, "par-5") == 0) {
                 sm_board_ground.point(r->board, &r->desk.ui.view,
                                       (sm_mouse){x - 30 + 1, y - 3, SM_MOUSE_CLICK}, &request);
@@ -516,9 +507,8 @@ static void a_click_goes_to_a_place(void **state) {
 }
 
 int main(void) {
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(distances_are_those_of_the_figures, begin_demo, end),
         cmocka_unit_test_setup_teardown(every_unit_is_there_once, begin_demo, end),

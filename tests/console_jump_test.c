@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Pointing at the strip: a click asks, and only a second key goes there.
+#include "support/desk.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/desk.h"
 
 #define S SM_US_PER_S
 
@@ -105,9 +105,8 @@ static void the_wheel_shows_less_or_more(void **state) {
 
 int main(void) {
     setenv("TZ", "UTC", 1);
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_click_asks_and_a_second_key_goes, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(it_asks_in_the_armed_conditions, begin, desk_teardown),

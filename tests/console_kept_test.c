@@ -1,6 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The console's rehearsals in the logbook: kept and replayed with a reload in the middle; where the logbook cannot be written the
 // rehearsal goes on, the screen has the reason, and the next opening has the rows.
+#include "console/driver.h"
+#include "console/thread.h"
+#include "support/folder.h"
+#include "support/kept.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -12,11 +17,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "console/driver.h"
-#include "console/thread.h"
-#include "support/folder.h"
-#include "support/kept.h"
 
 #define PATIENCE_US (60 * SM_US_PER_S) // only for what hangs
 
@@ -48,10 +48,9 @@ static void make_safe(rig *r) {
 static void wait_for_outcome(rig *r, const char *text) {
     int64_t deadline_us = sm_monotonic_us() + PATIENCE_US;
     sm_outcome_note note = {0};
-    while (strstr(note.text, text) == NULL) {
-        if (!sm_driver_outcome(r->driver, &note)) {
+    while (!strstr(note.text, text)) {
+        if (!sm_driver_outcome(r->driver, &note))
             nanosleep(&(struct timespec){.tv_nsec = 5000000}, NULL);
-        }
         assert_true(sm_monotonic_us() < deadline_us);
     }
 }

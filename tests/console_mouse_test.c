@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The mouse in a real pseudo-terminal. The reports are those of xterm's control sequences, mode 1006 (read in xterm's
 // ctlseqs page): ESC [ < button ; column ; row M, columns and rows from 1, m when it is released, 64 and 65 for the wheel.
+#include "support/console_rig.h"
+
 #include <setjmp.h>
 #include <signal.h>
 #include <stdarg.h>
@@ -12,8 +14,6 @@
 
 #include <cmocka.h>
 
-#include "support/console_rig.h"
-
 // Where TEXT begins on the screen, from 1. Fails where it is not there.
 static void find(console_rig *r, const char *text, int *column, int *row) {
     pty_expect(r->p, text);
@@ -23,9 +23,8 @@ static void find(console_rig *r, const char *text, int *column, int *row) {
         if (found) {
             *column = 1;
             *row = y + 1;
-            for (; line < found; line++) {
+            for (; line < found; line++)
                 *column += (*line & 0xC0) != 0x80; // characters, all of one column here
-            }
             return;
         }
     }

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The plan of the ground: metres to dots against figures worked out by hand, and dots to characters.
+#include "console/plan.h"
+
 #include <locale.h>
 #include <math.h>
 #include <setjmp.h>
@@ -10,12 +12,9 @@
 
 #include <cmocka.h>
 
-#include "console/plan.h"
-
 static void expect_near(double got, double wanted, double room) {
-    if (!(fabs(got - wanted) <= room)) {
+    if (!(fabs(got - wanted) <= room))
         fail_msg("%.12g is not %.12g", got, wanted);
-    }
 }
 
 // 40 m by 60 m on 40 by 15 cells: 80 by 60 dots, 79 and 59 steps. 40/79 = 0.506 m, 60/59 = 1.017 m: the larger serves
@@ -128,15 +127,13 @@ static void a_scale_is_a_round_number(void **state) {
     (void)state;
     static const double pairs[][2] = {{0.3, 0.2}, {0.5, 0.5}, {1, 1},   {1.99, 1}, {2, 2},
                                       {9.9, 5},   {10, 10},   {49, 20}, {50, 50},  {123456, 100000}};
-    for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
+    for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++)
         expect_near(sm_plan_round_metres(pairs[i][0]), pairs[i][1], pairs[i][1] * 1e-9);
-    }
 }
 
 int main(void) {
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_scale_serves_both_directions),
         cmocka_unit_test(a_wide_site_is_scaled_by_its_width),

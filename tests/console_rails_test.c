@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The rails board: paging through many rails, going to a slot, only what is wrong.
+#include "console/board_rails.h"
+#include "support/desk.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,9 +12,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "console/board_rails.h"
-#include "support/desk.h"
 
 #define RAILS_BOARD (SM_KEY_F0 + 3)
 #define RAILS 64
@@ -50,11 +50,9 @@ static int begin(void **state) {
 static bool has_cursor(desk *r) {
     sm_ui_draw(&r->ui, r->cells);
     for (int y = 8; y < sm_cells_rows(r->cells) - 2; y++) {
-        for (int x = 0; x < sm_cells_columns(r->cells); x++) {
-            if (sm_cells_at(r->cells, x, y)->look == SM_LOOK_SELECTED) {
+        for (int x = 0; x < sm_cells_columns(r->cells); x++)
+            if (sm_cells_at(r->cells, x, y)->look == SM_LOOK_SELECTED)
                 return true;
-            }
-        }
     }
     return false;
 }
@@ -74,14 +72,12 @@ static void pages_pass_over_no_rail(void **state) {
         pages++;
         assert_true(pages < 2 * RAILS);
     } while (!seen[RAILS]);
-    for (int i = 1; i <= RAILS; i++) {
+    for (int i = 1; i <= RAILS; i++)
         assert_true(seen[i]);
-    }
     assert_true(pages < RAILS); // by pages, not by rails
     assert_true(desk_shows(r, "64 of 64"));
-    for (int i = 0; i < pages; i++) {
+    for (int i = 0; i < pages; i++)
         desk_press(r, SM_KEY_PAGE_UP);
-    }
     assert_true(desk_shows(r, "rails 1 to "));
 }
 
@@ -126,9 +122,8 @@ static void expect_wrong(desk *r, const char *const *wrong) {
     int count = 0;
     for (; wrong[count]; count++) {
         int row = desk_find(r, wrong[count]);
-        if (row < 0) {
+        if (row < 0)
             fail_msg("'%s' is not listed", wrong[count]);
-        }
     }
     snprintf(said, sizeof said, "ONLY WHAT IS WRONG: %d of %d slots", count, RAILS * SLOTS);
     assert_true(desk_shows(r, said));
@@ -231,9 +226,8 @@ static void keys_may_come_before_the_first_frame(void **state) {
 
 int main(void) {
     setenv("TZ", "UTC", 1);
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keys_may_come_before_the_first_frame),
         cmocka_unit_test_setup_teardown(pages_pass_over_no_rail, begin, desk_teardown),

@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The score board: what is due at one moment in one row, filters, search, and what went wrong.
+#include "console/fold.h"
+#include "console/search.h"
+#include "support/desk.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,10 +13,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "console/fold.h"
-#include "console/search.h"
-#include "support/desk.h"
 
 #define S SM_US_PER_S
 #define SCORE (SM_KEY_F0 + 2)
@@ -148,9 +148,8 @@ static void a_filter_says_itself_and_counts_what_it_hides(void **state) {
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         filter(r, cases[i].typed);
-        if (!desk_shows(r, cases[i].said)) {
+        if (!desk_shows(r, cases[i].said))
             fail_msg("'%s' does not say '%s'", cases[i].typed, cases[i].said);
-        }
     }
     filter(r, "");
     assert_false(desk_shows(r, "FILTER"));
@@ -233,9 +232,8 @@ static void a_search_looks_at_target_effect_note_and_id(void **state) {
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         desk_press(r, SM_KEY_HOME);
         seek(r, cases[i].typed);
-        if (!desk_shows(r, cases[i].said)) {
+        if (!desk_shows(r, cases[i].said))
             fail_msg("'%s' does not say '%s'", cases[i].typed, cases[i].said);
-        }
     }
     seek(r, "first");
     assert_true(desk_shows(r, "First bell")); // opened, as it was folded
@@ -331,9 +329,8 @@ static void compare_roll(const sm_show *show, const char *named) {
     sm_us due = SM_UNSET_US;
     for (uint32_t place = 0; place < show->event_count; place++) {
         uint32_t event = show->order[place];
-        if (!sm_filter_passes(&filter, show, event)) {
+        if (!sm_filter_passes(&filter, show, event))
             continue;
-        }
         bool later = sm_event_due_us(show, event) != due;
         instant += later;
         line += later || show->events[event].cue != cue;
@@ -369,9 +366,8 @@ static void the_roll_is_what_going_through_everything_gives(void **state) {
     show_folder f = crowd(3000, 180);
     sm_show *show = show_folder_load(&f, SM_OK);
     static const char *const named[] = {"", "pyro", "rail B", "position quay", "universe 1", "fixture jet-1"};
-    for (size_t i = 0; i < sizeof named / sizeof named[0]; i++) {
+    for (size_t i = 0; i < sizeof named / sizeof named[0]; i++)
         compare_roll(show, named[i]);
-    }
     sm_show_destroy(show);
     show_folder_remove(&f);
 }
@@ -387,9 +383,8 @@ static void opened_rows_are_walked_both_ways(void **state) {
     assert_true(sm_fold_set(&fold, 2 * S, true));
     sm_row rows[16];
     int count = 0;
-    for (sm_row row = sm_row_start(roll, 0); !sm_row_is_end(roll, row); row = sm_row_next(roll, &fold, row)) {
+    for (sm_row row = sm_row_start(roll, 0); !sm_row_is_end(roll, row); row = sm_row_next(roll, &fold, row))
         rows[count++] = row;
-    }
     assert_int_equal(count, 1 + 1 + 3 + 3); // 10; the heading and 20 21 22; 30 31 40
     sm_row back = sm_row_start(roll, roll->instant_count);
     while (count > 0) {
@@ -425,9 +420,8 @@ static void a_search_over_a_large_show_holds_no_key(void **state) {
 
 int main(void) {
     setenv("TZ", "UTC", 1);
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(what_is_due_at_one_moment_is_one_row, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(what_comes_next_is_marked_and_named, begin, desk_teardown),

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Every board in a real pseudo-terminal, at four sizes, with and without UTF-8 and colours; and random keys, clicks and resizes. What
 // stands on the terminal is held against what a repaint puts there: a cell that was left over, or fell outside, differs.
+#include "console/view.h"
+#include "support/console_rig.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -12,9 +15,6 @@
 
 #include <cmocka.h>
 
-#include "console/view.h"
-#include "support/console_rig.h"
-
 // Opens the command line: when its last row is seen, all that was typed before has been taken in, and all rows above are painted, for
 // a frame is painted from above. Returns the rows above; the caller frees.
 static char *look(pty *p) {
@@ -22,9 +22,8 @@ static char *look(pty *p) {
     pty_expect(p, "F8 MAKE SAFE");
     char *text = pty_text(p);
     char *last = text + strlen(text) - 1;
-    while (last > text && last[-1] != '\n') {
+    while (last > text && last[-1] != '\n')
         last--;
-    }
     *last = '\0';
     return text;
 }
@@ -57,30 +56,25 @@ static void fail_at(pty *p, const char *what, const char *mode, const char *boar
                     const char *other) {
     char *text = pty_text(p);
     fprintf(stderr, "%s: %s, board %s, %dx%d\n%s", what, mode, board, columns, rows, text);
-    if (other) {
+    if (other)
         fprintf(stderr, "--- before\n%s", other);
-    }
     free(text);
     fail();
 }
 
 static bool is_ascii(const char *text) {
-    for (; *text; text++) {
-        if ((unsigned char)*text >= 0x80) {
+    for (; *text; text++)
+        if ((unsigned char)*text >= 0x80)
             return false;
-        }
-    }
     return true;
 }
 
 static void look_at_board(pty *p, size_t mode, const char *board, int columns, int rows) {
     char *before = look(p);
-    if (!strstr(before, "REHEARSAL SAFE")) {
+    if (!strstr(before, "REHEARSAL SAFE"))
         fail_at(p, "no state", modes[mode].says, board, columns, rows, NULL);
-    }
-    if (!modes[mode].utf8 && !is_ascii(before)) {
+    if (!modes[mode].utf8 && !is_ascii(before))
         fail_at(p, "beyond ASCII", modes[mode].says, board, columns, rows, NULL);
-    }
     if (pty_has_colour(p) != modes[mode].colours) {
         fail_at(p, modes[mode].colours ? "no colour" : "colour", modes[mode].says, board, columns, rows,
                 NULL);
@@ -88,9 +82,8 @@ static void look_at_board(pty *p, size_t mode, const char *board, int columns, i
     go_on(p);
     pty_type(p, "\f"); // a repaint
     char *after = look(p);
-    if (strcmp(before, after) != 0) {
+    if (strcmp(before, after) != 0)
         fail_at(p, "a repaint changes it", modes[mode].says, board, columns, rows, before);
-    }
     go_on(p);
     free(before);
     free(after);
@@ -143,9 +136,8 @@ static void do_anything(pty *p, uint64_t number) {
         pty_click(p, (int)(a % 200), (int)(b % 60), (int[]){1, 1, 4, 5}[(number >> 4) % 4]);
         break;
     case 1:
-        if (a % 4 == 0) {
+        if (a % 4 == 0)
             pty_resize(p, 10 + (int)(a / 4 % 190), 3 + (int)(b % 57));
-        }
         break;
     case 2:
     case 3:
@@ -164,9 +156,8 @@ static void blur(char *text) {
     for (; *text; text++) {
         char c = *text >= '0' && *text <= '9' ? '0' : *text;
         bool again = out > start && (c == '0' || c == ' ') && out[-1] == c;
-        if (!again) {
+        if (!again)
             *out++ = c;
-        }
     }
     *out = '\0';
     // An age grows from "59 s" to "1 min".
@@ -197,9 +188,8 @@ static char *look_settled(pty *p) {
         bool same = strcmp(text, next) == 0;
         free(text);
         text = next;
-        if (same) {
+        if (same)
             break;
-        }
     }
     return text;
 }
@@ -241,9 +231,8 @@ static void any_keys_clicks_and_sizes(void **state) {
     begin_again(&r);
     for (int step = 1; step <= steps; step++) {
         do_anything(r.p, draw_number(&seed));
-        if (step % 50 != 0) {
+        if (step % 50 != 0)
             continue;
-        }
         come_back(r.p);
         if (pty_is_closed(r.p)) { // somehow it was told to quit
             assert_int_equal(pty_expect_end(r.p), 0);
@@ -258,9 +247,8 @@ static void any_keys_clicks_and_sizes(void **state) {
 }
 
 int main(void) {
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_board_at_every_size_in_every_mode),
         cmocka_unit_test(any_keys_clicks_and_sizes),

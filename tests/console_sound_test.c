@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The console and a headless sound server: tones heard as they were asked for, timecode beside them, devices listed.
+#include "support/console_rig.h"
+#include "support/sound_rig.h"
+
 #include <ltc.h>
 #include <math.h>
 #include <setjmp.h>
@@ -11,9 +14,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/console_rig.h"
-#include "support/sound_rig.h"
 
 #define RATE 48000
 // With both cores busy; idle it was seen within a frame or two.
@@ -28,9 +28,8 @@ static int begin(void **state) {
     heard *own = calloc(1, sizeof *own);
     assert_non_null(own);
     int code = sound_rig_start(&own->rig, RATE);
-    if (code == 77) {
+    if (code == 77)
         print_message("no headless sound server here (pulseaudio, pulseaudio-utils): skipped\n");
-    }
     if (code != 0) {
         free(own);
         own = NULL;
@@ -49,9 +48,8 @@ static int end(void **state) {
 }
 
 static heard *own_of(void **state) {
-    if (!*state) {
+    if (!*state)
         skip();
-    }
     return *state;
 }
 
@@ -96,12 +94,10 @@ static double pitch_hz(const sound_recording *r, size_t from) {
 static size_t find_tones(const sound_recording *r, tone *out, size_t room) {
     size_t count = 0, silent_since = 0;
     for (size_t i = 0; i < r->count && count < room; i++) {
-        if (abs(r->frames[i][0]) < 100) {
+        if (abs(r->frames[i][0]) < 100)
             continue;
-        }
-        if (i - silent_since > RATE / 20) {
+        if (i - silent_since > RATE / 20)
             out[count++] = (tone){i, pitch_hz(r, i)};
-        }
         silent_since = i;
     }
     return count;
@@ -119,9 +115,8 @@ static double timecode_at(const sound_recording *r, size_t at) {
     for (size_t i = 0; i < r->count && isnan(found_s); i += 480) {
         short block[480];
         size_t part = r->count - i < 480 ? r->count - i : 480;
-        for (size_t j = 0; j < part; j++) {
+        for (size_t j = 0; j < part; j++)
             block[j] = r->frames[i + j][1];
-        }
         ltc_decoder_write_s16(decoder, block, part, (ltc_off_t)i);
         LTCFrameExt frame;
         while (ltc_decoder_read(decoder, &frame)) {
@@ -143,9 +138,8 @@ static void assert_all_heard(const sound_recording *r) {
                             440 * pow(2, 15 / 12.0)};
     static tone tones[64];
     size_t found = find_tones(r, tones, 64), arming = 0;
-    while (arming < found && is_pitch(&tones[arming], 880)) {
+    while (arming < found && is_pitch(&tones[arming], 880))
         arming++;
-    }
     print_message("%zu pulses while arming, %zu tones after them\n", arming, found - arming);
     assert_in_range(arming, 4, 6); // three a second, one and a half seconds long; the last may be cut short
     assert_int_equal(found - arming, 8);

@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The state line, to the letter, for every state.
+#include "console/state_line.h"
+#include "support/short_show.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,9 +12,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "console/state_line.h"
-#include "support/short_show.h"
 
 #define S SM_US_PER_S
 // 2026-06-20 21:00:00 UTC: what rehearsal time 0 is.
@@ -50,9 +50,8 @@ static int begin(void **state) {
     r->now->wait_since.us = SM_UNSET_US;
     r->now->wall.us = 1440 * S; // 21:24
     r->now->rail_plugged[0] = r->now->rail_plugged[1] = true;
-    for (uint32_t i = 0; i < r->show->slot_count; i++) {
+    for (uint32_t i = 0; i < r->show->slot_count; i++)
         r->now->slots[i].phase = r->show->slot_firings[i] == SM_NONE ? SM_SLOT_SPARE : SM_SLOT_WAITING;
-    }
     *state = r;
     return 0;
 }
@@ -316,12 +315,10 @@ static void ended(void **state) {
 // Whatever stands in the show and however many it is, the line is whole and says REHEARSAL and the state first.
 static void many_of_everything(void **state) {
     rig *r = *state;
-    for (int i = 0; i < SM_PEOPLE_MAX; i++) {
+    for (int i = 0; i < SM_PEOPLE_MAX; i++)
         person(r, "Somebody with a long name indeed, written out", i * S);
-    }
-    for (uint32_t i = 0; i < r->show->slot_count; i++) {
+    for (uint32_t i = 0; i < r->show->slot_count; i++)
         r->now->slots[i].phase = SM_SLOT_MISFIRED;
-    }
     r->now->misfired = r->show->slot_count;
     sm_text line = {0};
     sm_state_line_format(r->now, &r->day, &line);

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Stops: make safe from everywhere, signals, a terminal that goes away or stalls, Ctrl-C and Ctrl-Z.
+#include "support/console_rig.h"
+
 #include <setjmp.h>
 #include <signal.h>
 #include <stdarg.h>
@@ -12,8 +14,6 @@
 #include <time.h>
 
 #include <cmocka.h>
-
-#include "support/console_rig.h"
 
 static void make_safe_is_one_key_from_everywhere(void **state) {
     (void)state;
@@ -82,9 +82,8 @@ static void wait_for_log(console_rig *r, const char *text) {
         char *log = short_show_read(&r->show, "log.out");
         bool found = strstr(log, text) != NULL;
         free(log);
-        if (found) {
+        if (found)
             return;
-        }
         rest();
     }
     fail_msg("never came into the log: %s", text);

@@ -1,5 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The strip: its stretches by hand, what stands in which column, where flame burns against the DMX timeline.
+#include "console/strip.h"
+#include "support/short_show.h"
+
+#include "slowmatch/dmx.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,10 +14,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "console/strip.h"
-#include "slowmatch/dmx.h"
-#include "support/short_show.h"
 
 #define S SM_US_PER_S
 #define MS (SM_US_PER_S / 1000)
@@ -51,11 +52,9 @@ static void a_stretch_moves_by_halves(void **state) {
 // ---- flames --------------------------------------------------------------------------------------
 
 static bool burns(const sm_strip_span *spans, size_t count, sm_us at) {
-    for (size_t i = 0; i < count; i++) {
-        if (at >= spans[i].from_us && at < spans[i].to_us) {
+    for (size_t i = 0; i < count; i++)
+        if (at >= spans[i].from_us && at < spans[i].to_us)
             return true;
-        }
-    }
     return false;
 }
 
@@ -73,9 +72,8 @@ static bool burns_by_timeline(const sm_show *show, const sm_dmx_timeline *timeli
             sm_dmx_channel fire =
                 sm_dmx_channel_at(timeline, fixture->channel_base + profile->fire, (sm_show_time){at}, true);
             if (is_within(profile->enable_range, sm_dmx_channel_level(&enable, (sm_show_time){at})) &&
-                is_within(profile->fire_range, sm_dmx_channel_level(&fire, (sm_show_time){at}))) {
+                is_within(profile->fire_range, sm_dmx_channel_level(&fire, (sm_show_time){at})))
                 return true;
-            }
         }
     }
     return false;
@@ -95,9 +93,8 @@ static unsigned compare_flames(const char *folder) {
     for (sm_us at = 500; at < show->length_us; at += MS) {
         bool drawn = burns(spans, count, at), told = burns_by_timeline(show, timeline, at);
         if (drawn != told && told == burns_by_timeline(show, timeline, at - 3) &&
-            told == burns_by_timeline(show, timeline, at + 3)) {
+            told == burns_by_timeline(show, timeline, at + 3))
             fail_msg("at %lld us flame is %s by the timeline", (long long)at, told ? "lit" : "not lit");
-        }
         lit += told;
     }
     free(spans);
@@ -220,11 +217,9 @@ static void lights_are_as_dense_as_they_change(void **state) {
     rig *r = *state;
     sm_text cues = {0};
     sm_text_printf(&cues, "time,target,do\n");
-    for (int column = 0; column < 4; column++) {
-        for (int i = 0; i < 1 << column; i++) {
+    for (int column = 0; column < 4; column++)
+        for (int i = 0; i < 1 << column; i++)
             sm_text_printf(&cues, "%d.%d,par-1,red=%d\n", column, i, i);
-        }
-    }
     reload(r, 10, sm_text_get(&cues));
     sm_text_deinit(&cues);
     draw(r, 10, 2);
@@ -267,14 +262,12 @@ static void closer_is_a_stretch_round_now(void **state) {
     draw(r, 80, 2);
     assert_string_equal(row(r, 1), "                                          !");
     assert_non_null(strstr(row(r, 0), "2x 0:20.0 to 1:00.0"));
-    for (int i = 0; i < 10; i++) {
+    for (int i = 0; i < 10; i++)
         sm_strip_zoom(r->strip, r->show, true);
-    }
     draw(r, 80, 2);
     assert_non_null(strstr(row(r, 0), "16x 0:27.5 to 0:32.5"));
-    for (int i = 0; i < 4; i++) {
+    for (int i = 0; i < 4; i++)
         sm_strip_zoom(r->strip, r->show, false); // not one for each press beyond the least
-    }
     draw(r, 80, 2);
     assert_null(strstr(row(r, 0), "x 0:"));
     sm_strip_zoom(r->strip, r->show, false);
@@ -334,9 +327,8 @@ static void it_stands_still_between_columns(void **state) {
 }
 
 int main(void) {
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_stretch_moves_by_halves),
         cmocka_unit_test(flames_are_those_of_the_timeline),

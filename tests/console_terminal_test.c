@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The console in a real pseudo-terminal, as people have it before them.
+#include "support/console_rig.h"
+
 #include <setjmp.h>
 #include <signal.h>
 #include <stdarg.h>
@@ -11,8 +13,6 @@
 #include <time.h>
 
 #include <cmocka.h>
-
-#include "support/console_rig.h"
 
 // ---- the whole way -------------------------------------------------------------------------
 
@@ -221,11 +221,9 @@ static void without_utf8_there_is_only_ascii(void **state) {
     pty_expect(r.p, "It has no way to fire anything");
     pty_type(r.p, "n");
     pty_expect(r.p, "-- now 0:00.0");
-    for (int row = 0; row < 24; row++) {
-        for (const char *at = pty_row(r.p, row); *at; at++) {
+    for (int row = 0; row < 24; row++)
+        for (const char *at = pty_row(r.p, row); *at; at++)
             assert_true((unsigned char)*at < 0x80);
-        }
-    }
     console_quit(&r);
     console_end(&r);
 }

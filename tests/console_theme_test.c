@@ -7,6 +7,10 @@
 //   sRGB to CIELAB: IEC 61966-2-1 and CIE 1976 with white D65 (from memory; checked below against red's published L*a*b*);
 //   xterm's 256 colours: levels 0, 95, 135, 175, 215, 255 and greys 8 + 10 n (from memory);
 //   xterm's first 16: its default resources (from memory).
+#include "console/state_line.h"
+#include "console/theme.h"
+#include "console/view.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -16,10 +20,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "console/state_line.h"
-#include "console/theme.h"
-#include "console/view.h"
 
 #define LEAST_CONTRAST 4.5
 // The least CIE 1976 distance between looks that stand for different things, to eyes of each kind. 2.3 is a just noticeable difference
@@ -34,9 +34,8 @@ static double linear(int eighth_bits) {
 }
 
 static void to_linear(int rgb, double out[3]) {
-    for (int i = 0; i < 3; i++) {
+    for (int i = 0; i < 3; i++)
         out[i] = linear(rgb >> (16 - 8 * i) & 0xFF);
-    }
 }
 
 static double luminance(int rgb) {
@@ -221,9 +220,8 @@ static void eyes_that_see_fewer_colours_tell_them_apart(void **state) {
                     int a = colour_at(sm_theme_ink(SM_PALETTE_COLOUR_BLIND, apart[i]), depths[d], -1);
                     int b = colour_at(sm_theme_ink(SM_PALETTE_COLOUR_BLIND, apart[j]), depths[d], -1);
                     double found = distance(a, b, eye);
-                    if (found < LEAST_DISTANCE) {
+                    if (found < LEAST_DISTANCE)
                         fail_msg("looks %d and %d, %s: %.1f", apart[i], apart[j], eyes[eye], found);
-                    }
                     least = found < least ? found : least;
                 }
             }
@@ -237,16 +235,12 @@ static void eyes_that_see_fewer_colours_tell_them_apart(void **state) {
 // The state is a word of its own in each state, the same look or not; so is what became of a slot.
 static void words_say_it_without_colours(void **state) {
     (void)state;
-    for (int i = SM_SLOT_SPARE; i <= SM_SLOT_HELD; i++) {
-        for (int j = SM_SLOT_SPARE; j < i; j++) {
+    for (int i = SM_SLOT_SPARE; i <= SM_SLOT_HELD; i++)
+        for (int j = SM_SLOT_SPARE; j < i; j++)
             assert_string_not_equal(sm_phase_word((sm_slot_phase)i), sm_phase_word((sm_slot_phase)j));
-        }
-    }
-    for (int i = SM_STATE_SAFE; i <= SM_STATE_ENDED; i++) {
-        for (int j = SM_STATE_SAFE; j < i; j++) {
+    for (int i = SM_STATE_SAFE; i <= SM_STATE_ENDED; i++)
+        for (int j = SM_STATE_SAFE; j < i; j++)
             assert_string_not_equal(sm_state_text((sm_state)i), sm_state_text((sm_state)j));
-        }
-    }
 }
 
 // With no colours the looks that a person must not miss still stand out by attributes.
@@ -269,9 +263,8 @@ static void attributes_say_it_without_colours(void **state) {
 
 static void palettes_have_names(void **state) {
     (void)state;
-    for (int i = 0; i < SM_PALETTE_COUNT; i++) {
+    for (int i = 0; i < SM_PALETTE_COUNT; i++)
         assert_int_equal(sm_palette_named(sm_palette_row_of((sm_palette)i)->name), i);
-    }
     assert_int_equal(sm_palette_named("mauve"), SM_PALETTE_COUNT);
     assert_int_equal(sm_palette_named(""), SM_PALETTE_COUNT);
 }

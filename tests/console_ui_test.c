@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What keys do, and what is drawn, without a terminal: over the engine, with time at a stand.
+#include "support/desk.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/desk.h"
 
 #define S SM_US_PER_S
 
@@ -63,9 +63,8 @@ static void every_key_is_there_once(void **state) {
     const sm_key_row *rows = sm_keymap(&count);
     for (size_t i = 0; i < count; i++) {
         assert_ptr_equal(sm_keymap_find(rows[i].key), &rows[i]);
-        for (size_t board = 0; board < SM_BOARDS; board++) {
+        for (size_t board = 0; board < SM_BOARDS; board++)
             assert_int_not_equal(sm_board_at(board)->key, rows[i].key);
-        }
     }
 }
 
@@ -78,13 +77,11 @@ static void every_action_outside_drills_has_a_key_and_help(void **state) {
     const sm_key_row *rows = sm_keymap(&count);
     for (int act_ = 0; act_ < SM_ACT_COUNT; act_++) {
         const sm_action_row *action = sm_action_row_of((sm_act)act_);
-        if (action->drill_only) {
+        if (action->drill_only)
             continue;
-        }
         bool key = act_ == SM_ACT_KEY_ON || act_ == SM_ACT_KEY_OFF || act_ == SM_ACT_START_IN_OFF;
-        for (size_t i = 0; i < count; i++) {
+        for (size_t i = 0; i < count; i++)
             key = key || rows[i].act == (sm_act)act_;
-        }
         assert_true(key);
         assert_true(act_ == SM_ACT_KEY_ON || act_ == SM_ACT_KEY_OFF || desk_shows(r, action->form));
     }
@@ -221,9 +218,8 @@ static void a_slip_stays_to_be_mended(void **state) {
     assert_int_equal(r->ui.mode, SM_UI_PROMPT);
     assert_true(r->ui.has_message);
     assert_int_equal(r->acts, 0);
-    for (int i = 0; i < 11; i++) {
+    for (int i = 0; i < 11; i++)
         sm_ui_press(&r->ui, SM_KEY_BACKSPACE);
-    }
     desk_type(r, "read A-01 2\n");
     assert_string_equal(r->acted, "read A-01 2");
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
@@ -268,9 +264,8 @@ static void a_prompt_edits_whole_characters(void **state) {
     sm_prompt_press(&prompt, SM_KEY_ERASE_LINE);
     assert_string_equal(prompt.text, "af");
     sm_prompt_press(&prompt, SM_KEY_END);
-    for (int i = 0; i < 1000; i++) {
+    for (int i = 0; i < 1000; i++)
         sm_prompt_press(&prompt, 0x1F525);
-    }
     assert_true(prompt.length < SM_PROMPT_BYTES);
     assert_int_equal(sm_utf8_count(prompt.text, prompt.length), 2 + (prompt.length - 2) / 4);
     assert_int_equal(sm_prompt_press(&prompt, SM_KEY_ENTER), SM_PROMPT_DONE);
@@ -426,12 +421,10 @@ static void any_keys_in_any_order(void **state) {
         int key = number % 4 == 0 ? SM_KEY_SPECIAL + (int)(number >> 8) % 26
                                   : letters[(number >> 8) % (sizeof letters - 1)];
         sm_ui_press(&r->ui, key == '\n' ? SM_KEY_ENTER : key);
-        if (number % 7 == 0) {
+        if (number % 7 == 0)
             desk_advance(r, (sm_us)(number >> 40) % 400000);
-        }
-        if (number % 50 == 0) {
+        if (number % 50 == 0)
             desk_size(r, 1 + (int)((number >> 16) % 210), 1 + (int)((number >> 24) % 70));
-        }
         sm_ui_draw(&r->ui, r->cells);
         assert_true(sm_cells_columns(r->cells) < 16 || desk_shows(r, "REHEARSAL"));
     }
@@ -440,9 +433,8 @@ static void any_keys_in_any_order(void **state) {
 
 int main(void) {
     setenv("TZ", "UTC", 1);
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_first_screen_says_what_this_is, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(tones_are_off_until_someone_says_no, begin, desk_teardown),

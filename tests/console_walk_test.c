@@ -1,5 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The walk board: one item at a time, holds stop it, answers come back from earlier days, previews touch nothing.
+#include "support/desk.h"
+#include "support/folder.h"
+#include "support/kept.h"
+
+#include "slowmatch/logbook.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,11 +14,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/logbook.h"
-#include "support/desk.h"
-#include "support/folder.h"
-#include "support/kept.h"
 
 // Earlier walks are in a logbook beside the show.
 typedef struct rig {
@@ -87,9 +88,8 @@ static void notes_values_and_two_names_are_typed(void **state) {
     assert_string_equal(first->tick.note, "nobody to tell");
     assert_string_equal(first->first, "K");
     assert_string_equal(first->last, "M");
-    for (int i = 0; i < 100 && !desk_shows(r, "then what was measured"); i++) {
+    for (int i = 0; i < 100 && !desk_shows(r, "then what was measured"); i++)
         desk_type(r, "1\n");
-    }
     desk_type(r, "119 m behind the wall by K\n"); // 1 is the answer yes
     const sm_walk_standing *measured = standing(r, "distance:wall");
     assert_int_equal(measured->tick.answer, SM_WALK_YES);
@@ -115,11 +115,9 @@ static void the_last_page_says_how_it_stands(void **state) {
 }
 
 static bool has_reason(desk *r, const char *text) {
-    for (size_t i = 0; i < r->ui.view.walk->reason_count; i++) {
-        if (strcmp(r->ui.view.walk->reasons[i], text) == 0) {
+    for (size_t i = 0; i < r->ui.view.walk->reason_count; i++)
+        if (strcmp(r->ui.view.walk->reasons[i], text) == 0)
             return true;
-        }
-    }
     return false;
 }
 
@@ -148,9 +146,8 @@ static void readings_of_this_rehearsal_count(void **state) {
 static void a_preview_touches_nothing(void **state) {
     desk *r = *state;
     open_board(r);
-    for (int i = 0; i < 100 && !desk_shows(r, "then what was measured"); i++) { // the first place with flame
+    for (int i = 0; i < 100 && !desk_shows(r, "then what was measured"); i++) // the first place with flame
         desk_type(r, "1\n");
-    }
     uint64_t rows = r->recent.count;
     desk_press(r, 'V');
     assert_true(desk_shows(r, "PREVIEW"));
@@ -158,9 +155,8 @@ static void a_preview_touches_nothing(void **state) {
     assert_true(desk_shows(r, "jet-1 flame=255"));
     assert_int_equal(r->recent.count, rows); // no action, no event
     assert_int_equal(r->now->state, SM_STATE_SAFE);
-    for (uint32_t i = 0; i < r->show->channel_count; i++) {
+    for (uint32_t i = 0; i < r->show->channel_count; i++)
         assert_int_equal(r->now->levels[i], 0);
-    }
     desk_type(r, "k"); // the key is on: the preview is over, and cannot be had again
     assert_false(desk_shows(r, "PREVIEW"));
     desk_press(r, 'V');

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fade levels, frame times and address switches against published and recomputed rows.
+#include "slowmatch/dmx.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/dmx.h"
 
 // A frame is 1/44 s in these rows; whole microseconds would not be, so a fade of n frames is given n times a
 // round number.

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The timeline of shows that were read from their folders: fixtures of different profiles under one cue, and the demo show.
+#include "slowmatch/dmx.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,8 +11,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/dmx.h"
 
 static const struct {
     const char *name, *text;

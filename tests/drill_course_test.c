@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The demo's course: every drill taken by trainees of whom the marks are worked out by hand. No outside source says what a drill is
 // worth: the marks are those of the files, the sum is format.md's.
+#include "support/drill_play.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/drill_play.h"
 
 #define UP "begin 3 call-clear J\nbegin 4 key on\nbegin 6 arm\n"
 #define RUN UP "armed 2 start\n"
@@ -245,9 +245,9 @@ static bool follow(sm_drill_run *run, const sm_show *show, sm_wall_time at) {
     if (act == SM_ACT_COUNT || act == SM_ACT_QUIT)
         return false;
     const char *rail = strstr(hint, "rail "), *put = strstr(hint, "Put ");
-    if (rail != NULL)
+    if (rail)
         sscanf(rail, "rail %47[A-Za-z0-9]", name);
-    if (put != NULL)
+    if (put)
         sscanf(put, "Put %47s", name);
     const char *who = act == SM_ACT_CALL_CLEAR || act == SM_ACT_ENTER || act == SM_ACT_LEAVE ? "K" : name;
     bool named = act == SM_ACT_PLUG || act == SM_ACT_UNPLUG || act == SM_ACT_REPAIR || who[0] == 'K';

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The debrief of a drill: its steps, its text at every width, the answers that come before it.
+#include "support/drill_play.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/drill_play.h"
 
 #define RUN "begin 1 call-clear J\nbegin 2 key on\nbegin 3 arm\narmed 1 start\n"
 #define HOLD                                                                                                 \
@@ -88,8 +88,7 @@ static void answers_stand_before_what_is_shown(void **state) {
     assert_int_equal(sm_debrief_create(run, &debrief), SM_OK);
     assert_int_equal(debrief->asked, 3);
     const char *answer = strstr(debrief->head, "1. What was meant to happen?\n     a hold on the gust\n");
-    assert_true(answer != NULL && strstr(answer, "(left empty)") != NULL &&
-                strstr(answer, "(not asked)") != NULL);
+    assert_true(answer && strstr(answer, "(left empty)") && strstr(answer, "(not asked)"));
     for (uint32_t i = 0; i < debrief->step_count; i++)
         assert_null(strstr(debrief->steps[i].text, "a hold on the gust"));
     assert_non_null(strstr(debrief->tail, "Score 0 of 100"));

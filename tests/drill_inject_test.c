@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What each injection does to the simulated field, and what of it can be seen. The rules are format.md's; no outside source.
+#include "support/drill_play.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/drill_play.h"
 
 #define S SM_US_PER_S
 
@@ -96,12 +96,12 @@ static const sm_slot_view *slot(bench *b, double at, const char *name) {
 }
 
 static void expect_log(const bench *b, const char *text) {
-    if (strstr(sm_text_get(&b->log), text) == NULL)
+    if (!strstr(sm_text_get(&b->log), text))
         fail_msg("not in the log: %s\n%s", text, sm_text_get(&b->log));
 }
 
 static void expect_no_log(const bench *b, const char *text) {
-    if (strstr(sm_text_get(&b->log), text) != NULL)
+    if (strstr(sm_text_get(&b->log), text))
         fail_msg("in the log: %s", text);
 }
 

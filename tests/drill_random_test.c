@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Random trainees: whatever anybody does, marks stay within 0 and 100, the same seed gives the same debrief, and nothing breaks.
+#include "support/drill_play.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/drill_play.h"
 
 static const char *const actions[] = {
     "key on",
@@ -133,7 +133,7 @@ static char *play(const field *f, uint64_t seed) {
 
 static void random_trainees(void **state) {
     const field *f = *state;
-    const uint64_t rounds = getenv("SLOWMATCH_SOAK") != NULL ? 1000000 : 10000;
+    const uint64_t rounds = getenv("SLOWMATCH_SOAK") ? 1000000 : 10000;
     for (uint64_t seed = 0; seed < rounds; seed++) {
         char *debrief = play(f, seed);
         if (seed % 20 == 0) {

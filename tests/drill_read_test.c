@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Drill files: what is wrong in one is said where it stands, all at once.
+#include "support/drill_play.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/drill_play.h"
 
 #define HEAD "[drill]\ntitle = T\n"
 

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Marks and the score, as format.md computes them; moments, chance, reaction times.
+#include "support/drill_play.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/drill_play.h"
 
 #define HEAD "[drill]\ntitle = Test\n"
 #define UP "begin 1 call-clear J\nbegin 2 key on\nbegin 3 arm\n"
@@ -449,8 +449,8 @@ static void the_debrief_puts_100_first_and_the_score_last(void **state) {
                *times = strstr(text, "median 2.00 s"), *score = strstr(text, "Score 0 of 100");
     assert_non_null(strstr(text, "not a licence, qualification or permission to handle\n    product."));
     assert_non_null(score);
-    assert_true(questions != NULL && questions < cost && cost < happened && happened < well &&
-                well < practise && practise < times && times < score);
+    assert_true(questions && questions < cost && cost < happened && happened < well && well < practise &&
+                practise < times && times < score);
     free(text);
     char *json = text_of(run, sm_drill_debrief_json);
     assert_string_equal(

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The demo's course from the spotter's seat: every drill by trainees of whom the marks are worked out by hand, and what a spotter may and
 // may not do. No outside source says what a drill is worth: the marks are those of the files, the sum is format.md's.
+#include "support/drill_play.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/drill_play.h"
 
 typedef struct taken {
     const char *drill;

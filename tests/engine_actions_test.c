@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The vocabulary: how a line is read and what is wrong with one that cannot be, undo, marks, readings, reload, and the log's records.
+#include "support/engine_run.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,8 +9,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/engine_run.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define PAIR "1,A-01,mine,,\n2,A-02,mine,,\n"

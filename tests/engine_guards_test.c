@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Guards, what lapses them, waivers, remotes, people, inhibits, readings: each case is a sentence of the format's page.
+#include "support/engine_run.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,8 +9,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/engine_run.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define PAIR "1,A-01,mine,,\n2,A-02,mine,,\n"
@@ -263,8 +263,8 @@ static void clear_lapses_on_each_of_its_causes_and_no_other(void **state) {
         engine_act(&run, 0, "call-clear J");
         engine_act(&run, 1, causes[i].action);
         const sm_snapshot *s = engine_look(&run);
-        assert_int_equal(s->clear_called, causes[i].why == NULL);
-        assert_string_equal(s->clear_lapse, causes[i].why != NULL ? causes[i].why : "");
+        assert_int_equal(s->clear_called, !causes[i].why);
+        assert_string_equal(s->clear_lapse, causes[i].why ? causes[i].why : "");
         char row[96];
         snprintf(row, sizeof row, ",engine,guard,,clear,NOT MET, lapsed: %s\n", causes[i].why);
         assert_int_equal(strstr(sm_text_get(&run.rows), row) != NULL, causes[i].why != NULL);

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Firings and what happens within one instant: the order of ends and beginnings, lead and burning, misfires, spent slots, pauses and
 // stops that meet an event. Each case is a sentence of the format's page; wall is show time + 3 s.
+#include "support/engine_run.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/engine_run.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define LOOK ENGINE_START "1 note look\n"

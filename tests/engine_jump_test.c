@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A jump restores what every fixture would be doing at that moment, as if played there without a pause: to the level, in random shows,
 // against playing there and against a player of its own that knows nothing but the cues.
+#include "support/engine_random.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/engine_random.h"
 
 #define SHOW_0_S 3.0 // wall of show time 0
 
@@ -37,7 +37,7 @@ static void same_levels(const char *what, uint64_t seed, const sm_snapshot *play
                         const bool *skip) {
     assert_int_equal(played->at.us, jumped->at.us);
     for (uint32_t c = 0; c < played->show->channel_count; c++)
-        if ((skip == NULL || !skip[c]) && played->levels[c] != jumped->levels[c])
+        if ((!skip || !skip[c]) && played->levels[c] != jumped->levels[c])
             fail_msg("seed %llu, %s, channel %u at %lld us: played %u, jumped %u", (unsigned long long)seed,
                      what, c, (long long)played->at.us, played->levels[c], jumped->levels[c]);
 }

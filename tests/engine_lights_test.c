@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fixtures under the transport: sets and returns, what closes flame and what opens it again, inhibited fixtures, places. Each case is a
 // sentence of the format's page; wall is show time + 3 s until something is paused.
+#include "support/engine_run.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/engine_run.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define LOOK ENGINE_START "1 note look\n"

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The operator: how a script is read, when its lines act, when a run is over, and the built-in sequence.
+#include "support/engine_run.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,8 +9,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/engine_run.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define LAPSED ",,engine,guard,,clear,NOT MET, lapsed: made safe\n"

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Long random rehearsals: whatever is done in whatever order, what must always hold holds after every step, and the same actions give
 // the same log to the byte. SLOWMATCH_SOAK makes it long.
+#include "support/engine_random.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,8 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/engine_random.h"
 
 #define SLOTS_MAX 16
 #define OUTS_MAX 512
@@ -97,7 +97,7 @@ static void see_rerig(watcher *w, const sm_log_row *row) {
     else if (strcmp(row->what, "repair") == 0)
         w->spent[engine_slot(w->show, row->target)] = false;
     else if (strcmp(row->what, "repeat") == 0 && row->source == SM_SOURCE_ENGINE &&
-             strstr(row->detail, "re-rig") != NULL)
+             strstr(row->detail, "re-rig"))
         memset(w->spent, 0, sizeof w->spent); // at most these
 }
 
@@ -276,7 +276,7 @@ static sm_us step(watcher *w, engine_dice *dice, engine_run *run, sm_us at_us, s
     const char *text = actions[engine_roll(dice, sizeof actions / sizeof *actions)];
     if (engine_roll(dice, 3) != 0)
         text = lead_on(engine_look(run));
-    if (text == NULL) {
+    if (!text) {
         assert_int_equal(sm_rehearsal_run(run->rehearsal, run->now), SM_OK);
         return at_us;
     }
@@ -293,7 +293,7 @@ static sm_us step(watcher *w, engine_dice *dice, engine_run *run, sm_us at_us, s
     assert_true(result == SM_OK || result == SM_REFUSED);
     w->repeat_rerigs = w->repeat_rerigs || (result == SM_OK && action.rerig);
     // `at` may be the end of arming, which comes first and changes much.
-    bool arming_ended = strstr(sm_text_get(&texts[0]), "state arming") != NULL && w->state == SM_STATE_ARMED;
+    bool arming_ended = strstr(sm_text_get(&texts[0]), "state arming") && w->state == SM_STATE_ARMED;
     if (result == SM_REFUSED && !arming_ended)
         HOLDS(w, strcmp(sm_text_get(&texts[0]), sm_text_get(&texts[1])) == 0);
     return at_us;

@@ -2,6 +2,10 @@
 // The start by itself: it comes at its moment, whatever happens in between cancels it for good, a script waits for it, a drill counts
 // it, the logbook plays it again. There is no standard for it: the rules are those of the manual (common practice, no source: a start
 // that nobody watches goes only when nothing happened since it was set).
+#include "support/drill_play.h"
+#include "support/engine_run.h"
+#include "support/kept.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,10 +13,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/drill_play.h"
-#include "support/engine_run.h"
-#include "support/kept.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define CUES "1,A-01,fountain,,\n"

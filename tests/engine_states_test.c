@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The state machine enumerated whole: every state, every action, every set of guards not met. What is allowed where, what is asked and
 // what it does is written down here a second time, from the format's page.
+#include "support/engine_run.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/engine_run.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 // Rails A and B are in use, C is not. A-01 fires at 1 s, A-02 at 5 s; F1's enable and fire are open from 1 s on.

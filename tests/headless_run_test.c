@@ -1,5 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The headless rehearsal as it is run: log, options, scripts, exit status.
+#include "audio/decoder.h"
+#include "support/engine_run.h"
+#include "support/folder.h"
+#include "support/sounds.h"
+
 #include <setjmp.h>
 #include <sndfile.h>
 #include <stdarg.h>
@@ -12,11 +17,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "audio/decoder.h"
-#include "support/engine_run.h"
-#include "support/folder.h"
-#include "support/sounds.h"
 
 #define DEMO "demo-shows/lantern-quay"
 #define COUNT(array) (sizeof(array) / sizeof *(array))
@@ -31,7 +31,7 @@ static char folder[64]; // a new one for each test
 static int begin(void **state) {
     (void)state;
     snprintf(folder, sizeof folder, "/tmp/slowmatch-headless-XXXXXX");
-    return mkdtemp(folder) != NULL ? 0 : -1;
+    return mkdtemp(folder) ? 0 : -1;
 }
 
 static int end(void **state) {
@@ -55,7 +55,7 @@ static ran run(const char *arguments) {
     char command[1024], err[96];
     snprintf(err, sizeof err, "%s/log", folder); // `log` is one of the names that the folder is rid of
     snprintf(command, sizeof command, "FOLDER=%s; %s/slowmatch %s 2>%s.err </dev/null", folder,
-             build != NULL ? build : "build", arguments, err);
+             build ? build : "build", arguments, err);
     ran r = {0};
     FILE *pipe = popen(command, "r");
     assert_non_null(pipe);
@@ -77,7 +77,7 @@ static void forget(ran *r) {
 
 static unsigned count_of(const char *text, const char *part) {
     unsigned count = 0;
-    for (const char *at = strstr(text, part); at != NULL; at = strstr(at + 1, part))
+    for (const char *at = strstr(text, part); at; at = strstr(at + 1, part))
         count++;
     return count;
 }
@@ -183,7 +183,7 @@ static void exit_status(void **state) {
     char path[96];
     snprintf(path, sizeof path, "%s/script", folder);
     for (size_t i = 0; i < COUNT(exits); i++) {
-        if (exits[i].script != NULL)
+        if (exits[i].script)
             folder_write(folder, "script", exits[i].script);
         ran r = run(exits[i].arguments);
         const char *err = sm_text_get(&r.err);
@@ -229,15 +229,14 @@ static void on_the_real_clock_rows_come_in_order_and_not_before_they_are_due(voi
     assert_int_equal(r.status, 0);
     double before = 0;
     unsigned rows = 0, due = 0;
-    for (char *line = strtok(r.out.bytes, "\n"); line != NULL; line = strtok(NULL, "\n"), rows++) {
+    for (char *line = strtok(r.out.bytes, "\n"); line; line = strtok(NULL, "\n"), rows++) {
         if (rows == 0)
             continue;
         double wall = strtod(line, NULL), show = strtod(strchr(line, ',') + 1, NULL);
         long late = strtol(strrchr(line, ',') + 1, NULL, 10);
         assert_true(wall >= before && late >= 0);
         before = wall;
-        if (strstr(line, ",engine,set,") != NULL || strstr(line, ",engine,fire,") != NULL ||
-            strstr(line, ",home,") != NULL) {
+        if (strstr(line, ",engine,set,") || strstr(line, ",engine,fire,") || strstr(line, ",home,")) {
             // Armed at 0.1 s, or later by what `start` was late: what is due is show time + 0.2 s + that.
             assert_true(wall - (double)late / 1e6 >= show + 0.2 - 1e-9);
             due++;

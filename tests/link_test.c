@@ -1,22 +1,22 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The instructor's socket: for the user alone, one instructor, garbage changes nothing, either end may die.
+#include "support/drill_play.h"
+
+#include "slowmatch/link.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#include <cmocka.h>
-
 #include <sys/socket.h>
 #include <sys/stat.h>
 #include <sys/un.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include "slowmatch/link.h"
-#include "support/drill_play.h"
+#include <cmocka.h>
 
 typedef struct table {
     sm_show *show;

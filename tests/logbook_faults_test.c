@@ -1,6 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A logbook on a disk that fails: each write in turn, once and for good, full, broken and cut short. Whatever fails, nothing crashes,
 // and the next start has every row.
+#include "logbook/keeper.h"
+#include "support/fault_vfs.h"
+#include "support/folder.h"
+#include "support/kept.h"
+
 #include <dirent.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -12,11 +17,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "logbook/keeper.h"
-#include "support/fault_vfs.h"
-#include "support/folder.h"
-#include "support/kept.h"
 
 #define BATCHES_MAX 64
 #define RECORDS_A_BATCH 8
@@ -85,7 +85,7 @@ static unsigned count_spills(const char *folder) {
     unsigned count = 0;
     DIR *listed = opendir(folder);
     assert_non_null(listed);
-    for (struct dirent *entry = readdir(listed); entry != NULL; entry = readdir(listed))
+    for (struct dirent *entry = readdir(listed); entry; entry = readdir(listed))
         count += strstr(entry->d_name, "spill") != NULL;
     closedir(listed);
     return count;

@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the logbook keeps, shows, plays again, compares, carries elsewhere and forgets; schemas of earlier programs.
+#include "logbook/store.h"
+#include "support/folder.h"
+#include "support/kept.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,10 +13,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "logbook/store.h"
-#include "support/folder.h"
-#include "support/kept.h"
 
 typedef struct book {
     char folder[64], path[256];
@@ -24,7 +24,7 @@ static void book_begin(book *b) {
 }
 
 static void assert_says(const sm_text *said, const char *part) {
-    if (strstr(sm_text_get(said), part) == NULL)
+    if (!strstr(sm_text_get(said), part))
         fail_msg("\"%s\" is not in:\n%s", part, sm_text_get(said));
 }
 
@@ -124,7 +124,7 @@ static void a_reload_is_kept_with_its_show(void **state) {
     const char *build = getenv("SLOWMATCH_BUILD");
     snprintf(command, sizeof command,
              "%s/slowmatch '%s' --fast --headless --script '%s' --logbook '%s' >/dev/null",
-             build != NULL ? build : "build", show, folder_path(script, b.folder, "script"), b.path);
+             build ? build : "build", show, folder_path(script, b.folder, "script"), b.path);
     assert_int_equal(system(command), 0);
     kept_assert_replays(b.path, 1);
     assert_int_equal(kept_number(b.path, "SELECT count(*) FROM input WHERE kind = 'load'"), 1);
@@ -176,7 +176,7 @@ static void readings_are_told_over_time(void **state) {
     sm_logbook *logbook = kept_open(b.path);
     assert_int_equal(sm_logbook_readings(logbook, "Small Show", "A-01", true, &said), SM_OK);
     const char *first = strstr(said.bytes, "\"ohms\": 2.9"), *second = strstr(said.bytes, "\"ohms\": 3.3");
-    assert_true(first != NULL && second != NULL && first < second);
+    assert_true(first && second && first < second);
     assert_says(&said, "\"before\": 2.9}\n");
     assert_int_equal(kept_number(b.path, "SELECT count(*) FROM reading"), 3);
     sm_text_clear(&said);

@@ -1,11 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Rehearsals that are killed at random moments: what the logbook had committed is there and whole, what is missing is not older than
 // a quarter of a second, and the replay of what is there agrees. 10 of them; 200 in a soak.
+#include "support/folder.h"
+#include "support/kept.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <poll.h>
 #include <setjmp.h>
 #include <signal.h>
+#include <sqlite3.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -17,10 +21,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-#include <sqlite3.h>
-
-#include "support/folder.h"
-#include "support/kept.h"
 
 #define AT_ONCE 5
 #define ROWS_MAX 2000
@@ -72,7 +72,7 @@ static void start(victim *v, const char *folder, size_t number) {
     int ends[2];
     char name[32], show[256], script[256], program[300];
     const char *build = getenv("SLOWMATCH_BUILD");
-    snprintf(program, sizeof program, "%s/slowmatch", build != NULL ? build : "build");
+    snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
     snprintf(name, sizeof name, "logbook-%zu.db", number);
     folder_path(v->path, folder, name);
     folder_path(show, folder, "show");
@@ -95,7 +95,7 @@ static void start(victim *v, const char *folder, size_t number) {
 
 // Rows are those that were whole when they came in. The header is none.
 static void split_rows(victim *v, int64_t came_us) {
-    for (char *end; v->printed.bytes != NULL && (end = strchr(v->printed.bytes + v->seen, '\n')) != NULL;) {
+    for (char *end; v->printed.bytes && (end = strchr(v->printed.bytes + v->seen, '\n'));) {
         const char *begin = v->printed.bytes + v->seen;
         v->seen = (size_t)(end - v->printed.bytes) + 1;
         if (strncmp(begin, "wall,", 5) == 0)
@@ -215,7 +215,7 @@ static void killed_rehearsals_are_kept(void **state) {
     (void)state;
     char folder[64];
     const char *soak = getenv("SLOWMATCH_SOAK");
-    size_t rounds = soak != NULL && soak[0] != '\0' && soak[0] != '0' ? 40 : 2, number = 0;
+    size_t rounds = soak && soak[0] != '\0' && soak[0] != '0' ? 40 : 2, number = 0;
     uint64_t seed = (uint64_t)now_us();
     int64_t worst = 0, held_up = 0;
     victim *victims = calloc(AT_ONCE, sizeof *victims);

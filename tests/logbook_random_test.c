@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Whatever people do, a rehearsal that was kept replays: random actions at random moments, refused ones among them.
+#include "support/folder.h"
+#include "support/kept.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,9 +12,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "support/folder.h"
-#include "support/kept.h"
 
 #define ACTIONS_EACH 40
 
@@ -93,7 +93,7 @@ static void every_rehearsal_replays(void **state) {
     (void)state;
     char folder[64], path[256];
     const char *soak = getenv("SLOWMATCH_SOAK");
-    int rounds = soak != NULL && soak[0] != '\0' && soak[0] != '0' ? 5000 : 100;
+    int rounds = soak && soak[0] != '\0' && soak[0] != '0' ? 5000 : 100;
     uint64_t seed = 20260704;
     sm_text script = {0};
     unsigned rows = 0;

@@ -5,12 +5,11 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
-
-#include <cmocka.h>
-
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include <cmocka.h>
 
 // The page without roff's escapes: "\-" is a dash, font changes are nothing.
 static char *plain_page(void) {
@@ -34,9 +33,9 @@ static char *plain_page(void) {
 // WORD stands in TEXT as a word of its own.
 static bool has_word(const char *text, const char *word) {
     size_t length = strlen(word);
-    for (const char *at = strstr(text, word); at != NULL; at = strstr(at + 1, word)) {
+    for (const char *at = strstr(text, word); at; at = strstr(at + 1, word)) {
         char before = at == text ? ' ' : at[-1], after = at[length];
-        if (strchr(" \n\",.(", before) != NULL && strchr(" \n\",.:;)[", after) != NULL)
+        if (strchr(" \n\",.(", before) && strchr(" \n\",.:;)[", after))
             return true;
     }
     return false;
@@ -58,7 +57,7 @@ static void every_action_is_in_the_manual(void **state) {
 static char *run_program(const char *arguments) {
     const char *build = getenv("SLOWMATCH_BUILD");
     char command[512];
-    snprintf(command, sizeof command, "%s/slowmatch %s", build != NULL ? build : "build", arguments);
+    snprintf(command, sizeof command, "%s/slowmatch %s", build ? build : "build", arguments);
     FILE *pipe = popen(command, "r");
     assert_non_null(pipe);
     sm_text text = {0};
@@ -75,7 +74,7 @@ static void every_option_of(const char *page, const char *command) {
     snprintf(arguments, sizeof arguments, "%s --help", command);
     char *help = run_program(arguments);
     unsigned found = 0;
-    for (char *at = strstr(help, "  --"); at != NULL; at = strstr(at + 1, "  --")) {
+    for (char *at = strstr(help, "  --"); at; at = strstr(at + 1, "  --")) {
         char option[64];
         size_t length = strcspn(at + 2, " \n");
         snprintf(option, sizeof option, "%.*s", (int)length, at + 2);
@@ -91,7 +90,7 @@ static void every_command_and_option_is_in_the_manual(void **state) {
     (void)state;
     char *page = plain_page(), *overview = run_program("--help");
     unsigned found = 0;
-    for (char *at = strstr(overview, "\n  slowmatch "); at != NULL; at = strstr(at + 1, "\n  slowmatch ")) {
+    for (char *at = strstr(overview, "\n  slowmatch "); at; at = strstr(at + 1, "\n  slowmatch ")) {
         const char *word = at + strlen("\n  slowmatch ");
         word += *word == '[';
         char command[32];

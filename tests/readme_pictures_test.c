@@ -1,5 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The pictures in the README are what the console draws of the demo show. SLOWMATCH_WRITE_README=1 writes them anew.
+#include "support/desk.h"
+#include "support/drill_play.h"
+
+#include "slowmatch/check.h"
+
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -10,10 +15,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/check.h"
-#include "support/desk.h"
-#include "support/drill_play.h"
 
 #define README "README.md"
 #define DEMO "demo-shows/lantern-quay"
@@ -175,9 +176,8 @@ static const char *place(const char *readme, const char *name, size_t *length) {
     snprintf(mark, sizeof mark, "<!-- picture: %s -->\n\n", name);
     const char *from = strstr(readme, mark);
     const char *to = from ? strstr(from, "\n<!-- end -->") : NULL;
-    if (!to) {
+    if (!to)
         return NULL;
-    }
     from += strlen(mark);
     *length = (size_t)(to - from);
     return from;
@@ -204,16 +204,14 @@ static void write_picture(const char *name, const sm_text *picture) {
 
 // PICTURE of NAME stands in the README; it is written there where that was asked for.
 static bool stands(const char *name, const sm_text *picture) {
-    if (getenv("SLOWMATCH_WRITE_README")) {
+    if (getenv("SLOWMATCH_WRITE_README"))
         write_picture(name, picture);
-    }
     char *readme = read_readme();
     size_t length = 0;
     const char *there = place(readme, name, &length);
     bool same = there && length == picture->length && memcmp(there, sm_text_get(picture), length) == 0;
-    if (!same) {
+    if (!same)
         fprintf(stderr, "README's picture of %s is not what is drawn now:\n%s", name, sm_text_get(picture));
-    }
     free(readme);
     return same;
 }
@@ -236,9 +234,8 @@ static void the_readme_shows_what_the_console_draws(void **state) {
 
 int main(void) {
     setenv("TZ", "UTC", 1);
-    if (!setlocale(LC_CTYPE, "C.UTF-8")) {
+    if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
-    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_readme_shows_what_the_console_draws),
     };

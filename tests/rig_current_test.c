@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Loops and firing currents against worked examples; the worst moment against a slow search of the same rule.
+#include "support/rig_show.h"
+
+#include "slowmatch/rig.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -7,9 +11,6 @@
 #include <stdlib.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/rig.h"
-#include "support/rig_show.h"
 
 #define FT_M 0.3048
 
@@ -122,9 +123,8 @@ static void band_of_a_default_loop(void **state) {
 static void others_sag_the_supply(void **state) {
     (void)state;
     sm_show *show = plain_show(1.6);
-    for (uint32_t slot = 1; slot <= 3; slot++) {
+    for (uint32_t slot = 1; slot <= 3; slot++)
         rig_show_fire(show, 0, slot, 1000000, SM_LOAD_ONE, 1);
-    }
     uint32_t alone =
         rig_show_fire(show, 0, 4, 1040000, SM_LOAD_ONE, 1); // one pulse later: no longer with them
     sm_rig_current current = current_of(show, 1);
@@ -158,15 +158,13 @@ static double slow_amps(const sm_show *show, uint32_t own) {
     double worst = 0.0;
     for (uint32_t i = 0; i < show->firing_count; i++) {
         sm_us now = show->firings[i].fire_us, began = show->firings[own].fire_us;
-        if (now < began || now - began >= pulse) {
+        if (now < began || now - began >= pulse)
             continue;
-        }
         double sum = 0.0;
         for (uint32_t j = 0; j < show->firing_count; j++) {
             sm_us age = now - show->firings[j].fire_us;
-            if (j != own && age >= 0 && age < pulse) {
+            if (j != own && age >= 0 && age < pulse)
                 sum += 1.0 / sm_rig_firing_loop(show, j).low_ohms;
-            }
         }
         worst = fmax(worst, sum);
     }
@@ -189,9 +187,8 @@ static void sweep_equals_slow_search(void **state) {
         }
         sm_rig_current currents[60];
         assert_int_equal(sm_rig_currents(show, currents), SM_OK);
-        for (uint32_t i = 0; i < 60; i++) {
+        for (uint32_t i = 0; i < 60; i++)
             assert_near(currents[i].amps, slow_amps(show, i), 1e-9);
-        }
         rig_show_destroy(show);
     }
 }

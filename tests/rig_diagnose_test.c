@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Planted faults named, in small rigs by hand and in random ones from seeds.
+#include "rig/diagnose.h"
+#include "support/rig_random.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -8,9 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "rig/diagnose.h"
-#include "support/rig_random.h"
 
 // The bound that random rigs are held to: of 100, how many must name what was planted.
 #define RIGS 300
@@ -145,13 +145,11 @@ static void two_pairs(void **state) {
 static void shifted_both_ways(void **state) {
     (void)state;
     rig r = good_rig();
-    for (uint32_t number = 12; number > 1; number--) {
+    for (uint32_t number = 12; number > 1; number--)
         *slot_of(&r, 1, number) = *slot_of(&r, 1, number - 1);
-    }
     slot_of(&r, 1, 1)->kind = SM_READ_OPEN;
-    for (uint32_t number = 1; number < 12; number++) {
+    for (uint32_t number = 1; number < 12; number++)
         *slot_of(&r, 2, number) = *slot_of(&r, 2, number + 1);
-    }
     slot_of(&r, 2, 12)->kind = SM_READ_OPEN;
     diagnose(&r);
     assert_int_equal(r.diagnosis->count, 2);
@@ -184,9 +182,8 @@ static void reversed(void **state) {
 static void unplugged_is_no_run(void **state) {
     (void)state;
     rig r = good_rig();
-    for (uint32_t number = 1; number <= 12; number++) {
+    for (uint32_t number = 1; number <= 12; number++)
         slot_of(&r, 3, number)->kind = SM_READ_OPEN;
-    }
     diagnose(&r);
     assert_int_equal(r.diagnosis->count, 1);
     assert_first(&r, SM_RIG_RAIL_UNPLUGGED,
@@ -202,11 +199,9 @@ static void known_unplugged_takes_no_part(void **state) {
     exchange(&r, 1, 2);
     const bool plugged[4] = {true, false, true, true};
     assert_int_equal(sm_rig_diagnose(r.show, r.values, plugged, &r.diagnosis), SM_OK);
-    for (uint32_t i = 0; i < r.diagnosis->count; i++) {
-        for (uint32_t j = 0; j < r.diagnosis->explanations[i].rail_count; j++) {
+    for (uint32_t i = 0; i < r.diagnosis->count; i++)
+        for (uint32_t j = 0; j < r.diagnosis->explanations[i].rail_count; j++)
             assert_int_not_equal(r.diagnosis->explanations[i].rails[j], 1);
-        }
-    }
     destroy(&r);
 }
 
@@ -214,9 +209,8 @@ static void known_unplugged_takes_no_part(void **state) {
 static void run_across_a_spare_slot(void **state) {
     (void)state;
     rig r = good_rig();
-    for (uint32_t number = 3; number <= 6; number++) {
+    for (uint32_t number = 3; number <= 6; number++)
         slot_of(&r, 1, number)->kind = SM_READ_OPEN;
-    }
     diagnose(&r);
     assert_int_equal(r.diagnosis->count, 1);
     assert_first(&r, SM_RIG_RUN_OPEN, "B-03 to B-06 are open together: a cut cable, or a plug half out");
@@ -237,9 +231,8 @@ static void run_across_a_spare_slot(void **state) {
 static void offset_in_ohms_and_metres(void **state) {
     (void)state;
     rig r = good_rig();
-    for (uint32_t number = 1; number <= 12; number++) {
+    for (uint32_t number = 1; number <= 12; number++)
         slot_of(&r, 2, number)->ohms += 1.558;
-    }
     diagnose(&r);
     assert_int_equal(r.diagnosis->count, 1);
     assert_first(&r, SM_RIG_RAIL_OFFSET,
@@ -256,9 +249,8 @@ static void offset_in_ohms_and_metres(void **state) {
 static void what_all_rails_share_is_no_fault(void **state) {
     (void)state;
     rig r = good_rig();
-    for (uint32_t slot = 0; slot < r.show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < r.show->slot_count; slot++)
         r.values[slot].ohms += 0.2;
-    }
     diagnose(&r);
     assert_int_equal(r.diagnosis->count, 0);
     destroy(&r);
@@ -266,9 +258,8 @@ static void what_all_rails_share_is_no_fault(void **state) {
     r = good_rig();
     for (uint32_t rail = 0; rail < 4; rail++) {
         double wire = sm_rig_wire_ohms(&r.show->rails[rail].cable, 2.0 * r.show->rails[rail].cable_m, 15.0);
-        for (uint32_t number = 1; number <= 12; number++) {
+        for (uint32_t number = 1; number <= 12; number++)
             slot_of(&r, rail, number)->ohms += wire * 0.0802; // 0.00393 x 20 K / 0.98035
-        }
     }
     diagnose(&r);
     assert_int_equal(r.diagnosis->count, 0);
@@ -281,11 +272,9 @@ static void sixty_four_rails_round(void **state) {
     rig r = {.show = rig_show_create(64, 32)};
     for (uint32_t rail = 0; rail < 64; rail++) {
         rig_show_cable(r.show, rail, 5.0 + 7 * rail % 61, 22);
-        for (uint32_t number = 1; number <= 32; number++) {
-            if ((number * 7 + rail * 5) % 11 != 0) {
+        for (uint32_t number = 1; number <= 32; number++)
+            if ((number * 7 + rail * 5) % 11 != 0)
                 rig_show_fire(r.show, rail, number, 0, SM_LOAD_ONE, 1);
-            }
-        }
     }
     for (uint32_t slot = 0; slot < r.show->slot_count; slot++) {
         uint32_t firing = r.show->slot_firings[(slot + 32) % r.show->slot_count];
@@ -297,9 +286,8 @@ static void sixty_four_rails_round(void **state) {
     const sm_rig_explanation *best = &r.diagnosis->explanations[0];
     assert_int_equal(best->fault, SM_RIG_RAILS_PERMUTED);
     assert_int_equal(best->rail_count, 64);
-    for (uint32_t i = 0; i < 64; i++) {
+    for (uint32_t i = 0; i < 64; i++)
         assert_int_equal(best->rails[i], i);
-    }
     assert_int_equal(r.diagnosis->remaining_count, 0);
     destroy(&r);
 }

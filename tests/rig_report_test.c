@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Readings over time, the report for people and for programs, and readings written back into a crew's file.
+#include "support/rig_show.h"
+
+#include "slowmatch/rig.h"
+
 #include <errno.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -12,20 +16,15 @@
 
 #include <cmocka.h>
 
-#include "slowmatch/rig.h"
-#include "support/rig_show.h"
-
 // Rails A and B of 6 slots on 10 and 25 m; A fires 1 to 4, B 2 to 6, B-06 two in series.
 static sm_show *small_show(void) {
     sm_show *show = rig_show_create(2, 6);
     rig_show_cable(show, 0, 10.0, 22);
     rig_show_cable(show, 1, 25.0, 22);
-    for (uint32_t number = 1; number <= 4; number++) {
+    for (uint32_t number = 1; number <= 4; number++)
         rig_show_fire(show, 0, number, (sm_us)number * 1000000, SM_LOAD_ONE, 1);
-    }
-    for (uint32_t number = 2; number <= 5; number++) {
+    for (uint32_t number = 2; number <= 5; number++)
         rig_show_fire(show, 1, number, (sm_us)number * 1000000, SM_LOAD_ONE, 1);
-    }
     rig_show_fire(show, 1, 6, 7000000, SM_LOAD_SERIES, 2);
     return show;
 }
@@ -43,18 +42,16 @@ static size_t good_readings(const sm_show *show, sm_reading *out) {
     for (uint32_t slot = 0; slot < show->slot_count; slot++) {
         uint32_t firing = show->slot_firings[slot];
         sm_read_value value = {.kind = SM_READ_OPEN};
-        if (firing != SM_NONE) {
+        if (firing != SM_NONE)
             value = ohms(sm_rig_firing_loop(show, firing).nominal_ohms);
-        }
         out[slot] = (sm_reading){.slot = slot, .value = value, .when = "", .by = ""};
     }
     return show->slot_count;
 }
 
 static void assert_says(const char *text, const char *part) {
-    if (strstr(text, part) == NULL) {
+    if (!strstr(text, part))
         fail_msg("\"%s\" is not in:\n%s", part, text);
-    }
 }
 
 static void newest_reading_counts(void **state) {
@@ -203,9 +200,8 @@ static void one_object_a_line(void **state) {
     sm_show *show = small_show();
     sm_reading rows[12];
     sm_rig_set set = {"now", rows, good_readings(show, rows)};
-    for (uint32_t number = 2; number <= 4; number++) {
+    for (uint32_t number = 2; number <= 4; number++)
         rows[rig_show_slot(show, 1, number)].value.kind = SM_READ_OPEN;
-    }
     rows[rig_show_slot(show, 0, 1)].value = ohms(2.9);
     rows[rig_show_slot(show, 0, 2)].value.kind = SM_READ_NOTHING;
     sm_rig_report *report;
@@ -214,9 +210,8 @@ static void one_object_a_line(void **state) {
     sm_rig_report_json(report, &json);
     const char *said = sm_text_get(&json);
     uint32_t lines = 0;
-    for (const char *at = said; *at != '\0'; at++) {
+    for (const char *at = said; *at != '\0'; at++)
         lines += *at == '\n';
-    }
     assert_int_equal(lines, 13); // 12 slots and a finding
     assert_says(said, "{\"slot\": \"A-01\", \"cue\": \"1\", \"igniters\": \"1\", \"low\": ");
     assert_says(said, ", \"reading\": 2.9000, \"verdict\": \"good\", \"amps\": ");
@@ -239,9 +234,8 @@ static char path[64];
 
 static int make_folder(void **state) {
     (void)state;
-    if (mkdtemp(folder) == NULL) {
+    if (!mkdtemp(folder))
         return -1;
-    }
     snprintf(path, sizeof path, "%s/readings.csv", folder);
     return 0;
 }

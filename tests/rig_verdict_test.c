@@ -1,14 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Verdicts at the edges of their rules, and what is said about them.
+#include "support/rig_show.h"
+
+#include "slowmatch/rig.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/rig.h"
-#include "support/rig_show.h"
 
 #define STEP_OHMS 1e-6
 

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Copper against published tables. Evidence: "read in the standard", "second-hand" (a public text that quotes
 // the source), "recomputed" (from the stated formula).
+#include "support/rig_show.h"
+
+#include "slowmatch/rig.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -8,16 +12,12 @@
 
 #include <cmocka.h>
 
-#include "slowmatch/rig.h"
-#include "support/rig_show.h"
-
 #define M_PER_1000_FT 304.8
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
 static void assert_within(double value, double expected, double relative) {
-    if (fabs(value - expected) > relative * fabs(expected)) {
+    if (fabs(value - expected) > relative * fabs(expected))
         fail_msg("%.6f is not within %.4f %% of %.6f", value, relative * 100.0, expected);
-    }
 }
 
 static double copper_ohms(double area_mm2, double factor, double length_m, double celsius) {
@@ -42,9 +42,8 @@ static void wire_table_of_nbs(void **state) {
     static const double published[] = {0.9989, 1.260, 1.588, 2.003, 2.525, 3.184, 4.016,
                                        5.064,  6.385, 8.051, 10.15, 12.80, 16.14, 20.36,
                                        25.67,  32.37, 40.81, 51.47, 64.90, 81.83, 103.2};
-    for (size_t i = 0; i < COUNT(published); i++) {
+    for (size_t i = 0; i < COUNT(published); i++)
         assert_within(awg_1000_ft(10 + (int)i, 1.0, 20.0), published[i], 0.0005);
-    }
 }
 
 // Ohm per km at 20 C, recomputed from ASTM B258's diameters and IEC 60028's resistivity in double precision.
@@ -66,9 +65,8 @@ static void temperature_of_handbook(void **state) {
     (void)state;
     static const double rows[][2] = {{-20.0, 5.3813}, {0.0, 5.8831},  {20.0, 6.3850},
                                      {40.0, 6.8869},  {60.0, 7.3887}, {75.0, 7.7651}};
-    for (size_t i = 0; i < COUNT(rows); i++) {
+    for (size_t i = 0; i < COUNT(rows); i++)
         assert_near(awg_1000_ft(18, 1.0, rows[i][0]), rows[i][1], 0.00006);
-    }
 }
 
 // NEC chapter 9 table 8, uncoated copper at 75 C, ohm per 1000 ft, second-hand: solid as printed (three

@@ -8,11 +8,11 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include <cmocka.h>
 
 // Records as "LINE|cell|cell;" with the control characters of cells made visible, findings as "LINE:COLUMN csv;".
 typedef struct seen {
@@ -21,14 +21,13 @@ typedef struct seen {
 } seen;
 
 static void append_visible(sm_text *out, const char *cell, size_t length) {
-    for (size_t i = 0; i < length; i++) {
+    for (size_t i = 0; i < length; i++)
         if (cell[i] == '\n')
             sm_text_append(out, "\\n", 2);
         else if (cell[i] == '\r')
             sm_text_append(out, "\\r", 2);
         else
             sm_text_append(out, cell + i, 1);
-    }
 }
 
 static bool take(void *context, const sm_csv_record *record) {

@@ -8,12 +8,12 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+#include <cmocka.h>
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
@@ -264,7 +264,7 @@ static bool is_told(const sm_findings *findings, const fault *expected) {
         format_place(each, place);
         if (each->severity == SM_ERROR && strcmp(place, expected->place) == 0 &&
             strcmp(each->rule, expected->rule) == 0 &&
-            (expected->says == NULL || strstr(each->message, expected->says) != NULL))
+            (!expected->says || strstr(each->message, expected->says)))
             return true;
     }
     return false;
@@ -288,12 +288,12 @@ static void judge(const fault *faults, size_t count) {
         show_folder_put(&folder, faults[i].file, faults[i].text);
         const sm_result result = sm_show_load(folder.path, NULL, findings, &show);
         const bool is_missing = strcmp(faults[i].rule, "file-missing") == 0;
-        const bool is_alone = sm_findings_count(findings) == 1 || faults[i].says == NULL;
-        if (result != (is_missing ? SM_UNREADABLE : SM_INVALID) || show != NULL || !is_alone ||
+        const bool is_alone = sm_findings_count(findings) == 1 || !faults[i].says;
+        if (result != (is_missing ? SM_UNREADABLE : SM_INVALID) || show || !is_alone ||
             !is_told(findings, &faults[i])) {
             print_findings(findings);
             fail_msg("%s, %s [%s], wrong: %s", sm_result_text(result), faults[i].place, faults[i].rule,
-                     faults[i].text != NULL ? faults[i].text : "(no file)");
+                     faults[i].text ? faults[i].text : "(no file)");
         }
         sm_findings_destroy(findings);
         show_folder_remove(&folder);
@@ -331,10 +331,9 @@ static bool is_planted(const char *rule) {
                  {fixture_faults, COUNT(fixture_faults)},
                  {setting_faults, COUNT(setting_faults)}};
     for (size_t i = 0; i < COUNT(lists); i++) {
-        for (size_t k = 0; k < lists[i].count; k++) {
+        for (size_t k = 0; k < lists[i].count; k++)
             if (strcmp(lists[i].faults[k].rule, rule) == 0)
                 return true;
-        }
     }
     return strcmp(rule, "file-unreadable") == 0; // has a test of its own
 }

@@ -8,11 +8,11 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include <cmocka.h>
 
 enum { ROUNDS = 3000, SOAK_ROUNDS = 100000, FILE_BYTES_MAX = 16384 };
 
@@ -143,10 +143,9 @@ static void judge_rows(const sm_show *show) {
     }
     for (uint32_t i = 0; i < show->feed_count; i++)
         assert_true(show->feeds[i].from == SM_NONE || show->feeds[i].from < show->feed_count);
-    for (uint32_t i = 0; i < show->line_count; i++) {
+    for (uint32_t i = 0; i < show->line_count; i++)
         for (uint32_t k = 0; k < show->lines[i].chain_count; k++)
             assert_true(show->lines[i].chain[k] < show->fixture_count);
-    }
     for (uint32_t i = 0; i < show->group_count; i++) {
         for (uint32_t k = 0; k < show->groups[i].member_count; k++) {
             const sm_target each = show->groups[i].members[k];
@@ -219,7 +218,7 @@ static sm_result round_of(const show_folder *folder, const file *files, size_t c
     size_t length = chosen->length;
     sm_show *show = NULL;
     sm_findings *const findings = sm_findings_create();
-    if (chosen->bytes == NULL)
+    if (!chosen->bytes)
         fail();
     else
         memcpy(text, chosen->bytes, length);
@@ -229,8 +228,8 @@ static sm_result round_of(const show_folder *folder, const file *files, size_t c
     const sm_result result = sm_show_load(folder->path, &options, findings, &show);
     assert_true(result == SM_OK || result == SM_INVALID || result == SM_UNREADABLE);
     assert_true((result == SM_OK) == (sm_findings_count_of(findings, SM_ERROR) == 0));
-    assert_true((show == NULL) == (result == SM_UNREADABLE));
-    if (show != NULL) {
+    assert_true((!show) == (result == SM_UNREADABLE));
+    if (show) {
         judge_rows(show);
         judge_events(show);
     }
@@ -245,7 +244,7 @@ static void survives_damaged_files(void **state) {
     file files[32] = {0};
     size_t count, good = 0;
     uint64_t seed = UINT64_C(0x510357A7);
-    const size_t rounds = getenv("SLOWMATCH_SOAK") != NULL ? SOAK_ROUNDS : ROUNDS;
+    const size_t rounds = getenv("SLOWMATCH_SOAK") ? SOAK_ROUNDS : ROUNDS;
     const show_folder folder = show_folder_make();
     const sm_table_schema *const tables = sm_show_schema(&count);
     for (size_t i = 0; i < count; i++) {

@@ -7,9 +7,9 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <string.h>
+
+#include <cmocka.h>
 
 // Entries as "LINE:COLUMN[section];" and "LINE:COLUMN key=VALUE@VALUE COLUMN;", findings as "LINE:COLUMN text".
 static void read_text(const char *text, sm_text *entries, sm_text *told) {
@@ -19,7 +19,7 @@ static void read_text(const char *text, sm_text *entries, sm_text *told) {
     assert_int_equal(sm_ini_read("a.ini", text, strlen(text), arena, findings, &ini), SM_OK);
     for (size_t i = 0; i < ini.count; i++) {
         const sm_ini_entry *const each = &ini.entries[i];
-        if (each->key == NULL)
+        if (!each->key)
             sm_text_printf(entries, "%u:%u[%s];", (unsigned)each->line, (unsigned)each->column,
                            each->section);
         else
@@ -80,7 +80,7 @@ static void judge(const sample *samples, size_t count) {
         const bool is_told =
             samples[i].told[0] == '\0'
                 ? found[0] == '\0'
-                : strncmp(found, samples[i].told, strlen(samples[i].told)) == 0 && strchr(found, ';') != NULL;
+                : strncmp(found, samples[i].told, strlen(samples[i].told)) == 0 && strchr(found, ';');
         if (strcmp(sm_text_get(&entries), samples[i].entries) != 0 || !is_told)
             fail_msg("%s: \"%s\", \"%s\"", samples[i].text, sm_text_get(&entries), found);
         sm_text_deinit(&entries);
@@ -107,9 +107,8 @@ static bool is_read(size_t length) {
     memcpy(text + 4 + length, "\nend=1\n", sizeof "\nend=1\n");
     read_text(text, &entries, &told);
     const char *const value = strstr(sm_text_get(&entries), "k=");
-    const bool is_whole = value != NULL && strspn(value + 2, "x") == length - 2 && told.length == 0;
-    const bool is_refused =
-        value == NULL && strstr(sm_text_get(&told), "2:1 a line has at most 199 bytes") != NULL;
+    const bool is_whole = value && strspn(value + 2, "x") == length - 2 && told.length == 0;
+    const bool is_refused = !value && strstr(sm_text_get(&told), "2:1 a line has at most 199 bytes");
     assert_true(is_whole != is_refused);
     assert_non_null(strstr(sm_text_get(&entries), "3:1 end=1"));
     sm_text_deinit(&entries);

@@ -8,12 +8,12 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include <cmocka.h>
 
 // ---- allocations that fail --------------------------------------------------------
 
@@ -91,7 +91,7 @@ static void says_so_among_findings_as_well(void **state) {
         n++;
         fail_in = n + 1;
         sm_findings *const findings = sm_findings_create();
-        if (findings != NULL)
+        if (findings)
             result = sm_show_load(folder.path, NULL, findings, &show);
         fail_in = 0;
         assert_null(show);

@@ -7,16 +7,15 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include <cmocka.h>
+
 static bool is_same_key(const sm_column *a, const sm_column *b) {
-    const bool is_one_section =
-        a->section == NULL || b->section == NULL || strcmp(a->section, b->section) == 0;
+    const bool is_one_section = !a->section || !b->section || strcmp(a->section, b->section) == 0;
     return is_one_section && strcmp(a->name, b->name) == 0;
 }
 
@@ -36,9 +35,8 @@ static void every_column_is_declared_whole(void **state) {
             assert_true(isnan(column->low) == isnan(column->high));
             assert_true(isnan(column->low) || column->low < column->high);
             assert_true((column->kind == SM_CELL_CHOICE) == (column->choices != NULL));
-            assert_true((column->kind == SM_CELL_REFERENCE) ==
-                        (column->refers != NULL && column->rule != NULL));
-            if (column->refers != NULL)
+            assert_true((column->kind == SM_CELL_REFERENCE) == (column->refers && column->rule));
+            if (column->refers)
                 assert_true(sm_schema_find(column->refers) < i); // it is loaded before
             if (column->kind == SM_CELL_MEASURE || column->kind == SM_CELL_SPAN)
                 assert_non_null(column->unit);
@@ -80,7 +78,7 @@ static void the_manual_page_is_fresh(void **state) {
     sm_text made = {0};
     sm_show_manual(&made);
     assert_false(made.failed);
-    if (getenv("SLOWMATCH_WRITE_MANUAL") != NULL) {
+    if (getenv("SLOWMATCH_WRITE_MANUAL")) {
         FILE *const out = fopen(path, "w");
         assert_non_null(out);
         assert_int_equal(fwrite(made.bytes, 1, made.length, out), made.length);

@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The items of a walk, the answers given, what is open, and which names stand.
+#include "support/folder.h"
+
+#include "slowmatch/walk.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,9 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/walk.h"
-#include "support/folder.h"
 
 #define NOON (INT64_C(1780000000) * SM_US_PER_S)
 #define MINUTE (60 * SM_US_PER_S)
@@ -198,7 +199,7 @@ static void all_answered_leaves_no_hold_open(void **state) {
     sm_walk_print(&text, j.walk);
     sm_walk_print_json(&text, j.walk);
     assert_non_null(strstr(text.bytes, "NO-GO"));
-    for (const char *at = text.bytes; (at = strstr(at, "GO")) != NULL; at += 2) // GO stands nowhere by itself
+    for (const char *at = text.bytes; (at = strstr(at, "GO")); at += 2) // GO stands nowhere by itself
         assert_int_equal(strncmp(at - 3, "NO-GO", 5), 0);
     assert_null(strstr(text.bytes, "is safe"));
     sm_text_deinit(&text);
@@ -490,8 +491,7 @@ static void previews_only_when_safe_with_the_key_off(void **state) {
     (void)state;
     for (int at = 0; at < SM_STATE_COUNT; at++)
         for (int key = 0; key < 2; key++)
-            assert_true((sm_walk_preview_refusal((sm_state)at, key) == NULL) ==
-                        (at == SM_STATE_SAFE && !key));
+            assert_true((!sm_walk_preview_refusal((sm_state)at, key)) == (at == SM_STATE_SAFE && !key));
     site s;
     sm_show_time begin = {-1};
     site_open(&s);

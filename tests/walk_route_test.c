@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The walking order, held against every order there is, and against points whose shortest way is plain.
+#include "slowmatch/walk.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -7,8 +9,6 @@
 #include <stdint.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/walk.h"
 
 #define POINTS_MAX 60
 

@@ -81,9 +81,8 @@ static double noise_next(struct song *song) {
 }
 
 static void song_add(struct song *song, size_t frame, double value, double pan, double send) {
-    if (frame >= song->frames) {
+    if (frame >= song->frames)
         return;
-    }
     double gain[SIDES] = {cos((pan + 1) * TWO_PI / 8), sin((pan + 1) * TWO_PI / 8)};
     for (int side = 0; side < SIDES; side++) {
         song->dry[side][frame] += value * gain[side];
@@ -100,13 +99,11 @@ static double voice_level(const struct voice *v, double t, double length) {
 
 static double voice_wave(const struct voice *v, double hz, double t) {
     double phase = TWO_PI * hz * t;
-    if (v->partials == 0) {
+    if (v->partials == 0)
         return sin(phase + v->index * exp(-t / v->index_decay) * sin(phase * v->mod_ratio));
-    }
     double sum = 0;
-    for (int n = 1; n <= v->partials; n++) {
+    for (int n = 1; n <= v->partials; n++)
         sum += sin(phase * n) / (n * n);
-    }
     return sum;
 }
 
@@ -172,9 +169,8 @@ static const struct chord *chord_of_bar(int bar) {
 
 static void play_tune(struct song *song, const struct voice *v, const struct tune_note *tune, size_t notes,
                       int beat, int up, double gain) {
-    for (size_t i = 0; i < notes; i++) {
+    for (size_t i = 0; i < notes; i++)
         play(song, v, beat + tune[i].beat, tune[i].beats * 0.92, tune[i].midi + up, gain, 0.1);
-    }
 }
 
 // Pads lie under everything; louder where there are no drums.
@@ -227,9 +223,8 @@ static void score_drums(struct song *song, int from_bar, int to_bar, double gain
         if (backbeat) {
             cymbal(song, beat + 0.25, 0.09 * gain, 0.03, -0.3);
             cymbal(song, beat + 0.75, 0.09 * gain, 0.03, -0.3);
-            if (beat % 2 == 1) {
+            if (beat % 2 == 1)
                 snare(song, beat, 0.5 * gain);
-            }
         }
     }
 }
@@ -237,9 +232,8 @@ static void score_drums(struct song *song, int from_bar, int to_bar, double gain
 // Snare strokes that double and swell up to the beat `to`.
 static void score_roll(struct song *song, int from_beat, int to_beat) {
     double length = to_beat - from_beat;
-    for (double at = 0; at < length; at += at < length / 2 ? 1.0 : at < length * 0.75 ? 0.5 : 0.25) {
+    for (double at = 0; at < length; at += at < length / 2 ? 1.0 : at < length * 0.75 ? 0.5 : 0.25)
         snare(song, from_beat + at, 0.12 + 0.3 * at / length);
-    }
 }
 
 static void score_hit_figure(struct song *song, enum score_part part, enum score_part next) {
@@ -248,9 +242,8 @@ static void score_hit_figure(struct song *song, enum score_part part, enum score
             int at = beat + score_hits[h].beat;
             const struct chord *chord = chord_of_bar(at / SCORE_BEATS_PER_BAR);
             double gain = score_hits[h].who == SCORE_HIT_ALL ? 0.17 : 0.11;
-            for (int i = 0; i < 4; i++) {
+            for (int i = 0; i < 4; i++)
                 play(song, &stab, at, 0.8, chord->tones[i], gain, 0);
-            }
         }
     }
 }
@@ -295,9 +288,8 @@ static void score_full_parts(struct song *song) {
         for (int bar = from; bar < to; bar += 4) {
             cymbal(song, bar * SCORE_BEATS_PER_BAR, 0.4, 0.7, -0.2);
             play_tune(song, &lead, chorus_tune, COUNT(chorus_tune), bar * SCORE_BEATS_PER_BAR, 0, 0.17);
-            if (full[i].part == SCORE_FINALE) {
+            if (full[i].part == SCORE_FINALE)
                 play_tune(song, &lead, chorus_tune, COUNT(chorus_tune), bar * SCORE_BEATS_PER_BAR, -12, 0.1);
-            }
         }
     }
 }
@@ -342,9 +334,8 @@ static void reverb_side(const double *in, double *out, size_t frames, size_t off
 // Reverb, a soft limit, a short fade at both ends, peak at -1 dB.
 static float *song_finish(struct song *song) {
     float *out = malloc(song->frames * SIDES * sizeof *out);
-    if (out == NULL) {
+    if (!out)
         return NULL;
-    }
     double peak = 1e-9;
     for (int side = 0; side < SIDES; side++) {
         reverb_side(song->send[side], song->dry[side], song->frames, side == RIGHT ? 23 : 0);
@@ -357,16 +348,15 @@ static float *song_finish(struct song *song) {
         }
     }
     double gain = 0.891 / peak;
-    for (size_t i = 0; i < song->frames * SIDES; i++) {
+    for (size_t i = 0; i < song->frames * SIDES; i++)
         out[i] = (float)(gain * song->dry[i % SIDES][i / SIDES]);
-    }
     return out;
 }
 
 static int write_file(const char *path, const float *samples, size_t frames) {
     SF_INFO info = {.samplerate = RATE, .channels = SIDES, .format = SF_FORMAT_OGG | SF_FORMAT_VORBIS};
     SNDFILE *file = sf_open(path, SFM_WRITE, &info);
-    if (file == NULL) {
+    if (!file) {
         fprintf(stderr, "compose: %s: %s\n", path, sf_strerror(NULL));
         return 1;
     }
@@ -378,9 +368,8 @@ static int write_file(const char *path, const float *samples, size_t frames) {
     sf_count_t left = (sf_count_t)frames, done = 0;
     while (left > 0) { // a second at a time: the Vorbis encoder takes stack in proportion
         sf_count_t part = sf_writef_float(file, samples + done * SIDES, left < RATE ? left : RATE);
-        if (part <= 0) {
+        if (part <= 0)
             break;
-        }
         done += part;
         left -= part;
     }
@@ -398,7 +387,7 @@ int main(int argc, char **argv) {
     }
     struct song song = {.frames = frame_at(seconds_of_beat(score_beat(SCORE_END, 0, 0))), .noise = 1};
     double *memory = calloc(song.frames * 4, sizeof *memory);
-    if (memory == NULL) {
+    if (!memory) {
         fprintf(stderr, "compose: out of memory\n");
         return 1;
     }
@@ -411,7 +400,7 @@ int main(int argc, char **argv) {
     score_full_parts(&song);
     score_close(&song);
     float *samples = song_finish(&song);
-    int status = samples != NULL ? write_file(argv[1], samples, song.frames) : 1;
+    int status = samples ? write_file(argv[1], samples, song.frames) : 1;
     free(samples);
     free(memory);
     return status;

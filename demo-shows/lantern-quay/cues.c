@@ -267,27 +267,24 @@ static void list_sort(struct list *list) {
     for (size_t i = 1; i < list->count; i++) {
         struct row row = list->rows[i];
         size_t at = i;
-        for (; at > 0 && row_us(&list->rows[at - 1]) > row_us(&row); at--) {
+        for (; at > 0 && row_us(&list->rows[at - 1]) > row_us(&row); at--)
             list->rows[at] = list->rows[at - 1];
-        }
         list->rows[at] = row;
     }
 }
 
 static void print_cell(const char *text) {
     int quoted = 0;
-    for (const char *c = text; *c != '\0'; c++) {
+    for (const char *c = text; *c != '\0'; c++)
         quoted |= *c == ',';
-    }
     printf(quoted ? ",\"%s\"" : ",%s", text);
 }
 
 static void print_ms(int ms) {
-    if (ms == 0) {
+    if (ms == 0)
         printf(",");
-    } else {
+    else
         printf(",%g", ms / 1000.0);
-    }
 }
 
 static void print_row(const struct row *row, int id) {
@@ -297,8 +294,8 @@ static void print_row(const struct row *row, int id) {
     print_cell(row->what);
     print_ms(row->fade_ms);
     print_ms(row->lasts_ms);
-    print_cell(row->igniters != NULL ? row->igniters : "");
-    print_cell(row->wire != NULL ? row->wire : "");
+    print_cell(row->igniters ? row->igniters : "");
+    print_cell(row->wire ? row->wire : "");
     printf(",%d", id);
     print_cell(row->note);
     printf("\n");
@@ -318,9 +315,8 @@ static void list_print(const struct list *list) {
             part++;
             within = 0;
         }
-        if (within == 0) {
+        if (within == 0)
             printf("# %s\n", title[part]);
-        }
         within++;
         print_row(row, (part + 1) * 100 + within);
     }

@@ -96,7 +96,7 @@ static void prune(const char *folder) {
     struct stat status;
     struct timespec oldest = {0};
     char name[NAME_MAX + 1] = "";
-    for (const struct dirent *entry; (entry = readdir(list)) != NULL;) {
+    for (const struct dirent *entry; (entry = readdir(list));) {
         size_t length = strlen(entry->d_name), tail = strlen(SUFFIX);
         if (length < tail || strcmp(entry->d_name + length - tail, SUFFIX) != 0 ||
             fstatat(dirfd(list), entry->d_name, &status, AT_SYMLINK_NOFOLLOW) != 0)

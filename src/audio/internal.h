@@ -6,6 +6,7 @@
 #include "audio/clock.h"
 #include "audio/music.h"
 #include "audio/transport.h"
+
 #include "slowmatch/audio.h"
 
 #include <pthread.h>

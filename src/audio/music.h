@@ -7,6 +7,7 @@
 #define SM_AUDIO_MUSIC_H
 
 #include "audio/decoder.h"
+
 #include "slowmatch/audio.h"
 
 typedef struct sm_music sm_music;

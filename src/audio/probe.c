@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "audio/cache.h"
 #include "audio/decoder.h"
+
 #include "slowmatch/audio.h"
 
 #include <stdio.h>

@@ -7,6 +7,7 @@
 // dies with the program.
 #include "audio/mono.h"
 #include "audio/shared.h"
+
 #include "slowmatch/audio.h"
 
 #include <dirent.h>

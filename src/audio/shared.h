@@ -4,6 +4,7 @@
 #define SM_AUDIO_SHARED_H
 
 #include "audio/ring.h"
+
 #include "slowmatch/audio.h"
 
 #include <sys/types.h>

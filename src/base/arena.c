@@ -37,7 +37,7 @@ struct sm_arena {
 static void link_block(sm_arena *arena, block *made) {
     made->previous = NULL;
     made->next = arena->first;
-    if (arena->first != NULL)
+    if (arena->first)
         arena->first->previous = made;
     arena->first = made;
     arena->bytes += made->bytes;
@@ -45,9 +45,9 @@ static void link_block(sm_arena *arena, block *made) {
 
 // Points the neighbours of a block that has moved to its new place.
 static void relink_block(sm_arena *arena, block *moved) {
-    if (moved->next != NULL)
+    if (moved->next)
         moved->next->previous = moved;
-    if (moved->previous != NULL)
+    if (moved->previous)
         moved->previous->next = moved;
     else
         arena->first = moved;
@@ -61,9 +61,9 @@ static void release(block *gone) {
 }
 
 static void free_block(sm_arena *arena, block *gone) {
-    if (gone->next != NULL)
+    if (gone->next)
         gone->next->previous = gone->previous;
-    if (gone->previous != NULL)
+    if (gone->previous)
         gone->previous->next = gone->next;
     else
         arena->first = gone->next;
@@ -97,12 +97,12 @@ static block *make_block(size_t size) {
     if (is_mapped) {
         bytes = round_up(bytes, HUGE_PAGE_BYTES);
         made = (block *)(void *)map_aligned(bytes, PROT_READ | PROT_WRITE);
-        if (made != NULL) // advice only: a kernel without huge pages gives small ones
+        if (made) // advice only: a kernel without huge pages gives small ones
             madvise(made, bytes, MADV_HUGEPAGE);
     } else {
         made = calloc(1, bytes);
     }
-    if (made == NULL)
+    if (!made)
         return NULL;
     made->bytes = bytes;
     made->is_mapped = is_mapped;
@@ -115,7 +115,7 @@ static block *remap(block *old, size_t bytes) {
     if (moved != MAP_FAILED)
         return moved;
     char *const place = map_aligned(bytes, PROT_NONE);
-    if (place == NULL)
+    if (!place)
         return NULL;
     moved = mremap(old, old->bytes, bytes, MREMAP_MAYMOVE | MREMAP_FIXED, place);
     if (moved == MAP_FAILED) {
@@ -138,13 +138,13 @@ static bool may_allocate(sm_arena *arena, size_t size) {
 
 sm_arena *sm_arena_create(void) {
     sm_arena *const arena = calloc(1, sizeof *arena);
-    if (arena != NULL)
+    if (arena)
         arena->next_chunk_bytes = FIRST_CHUNK_BYTES;
     return arena;
 }
 
 void sm_arena_clear(sm_arena *arena) {
-    for (block *each = arena->first; each != NULL;) {
+    for (block *each = arena->first; each;) {
         block *const next = each->next;
         release(each);
         each = next;
@@ -153,7 +153,7 @@ void sm_arena_clear(sm_arena *arena) {
 }
 
 void sm_arena_destroy(sm_arena *arena) {
-    if (arena == NULL)
+    if (!arena)
         return;
     sm_arena_clear(arena);
     free(arena);
@@ -162,7 +162,7 @@ void sm_arena_destroy(sm_arena *arena) {
 // Makes a new chunk the one that small objects are cut from.
 static bool add_chunk(sm_arena *arena) {
     block *const chunk = make_block(arena->next_chunk_bytes - sizeof(block));
-    if (chunk == NULL)
+    if (!chunk)
         return false;
     link_block(arena, chunk);
     arena->free_at = (char *)(chunk + 1);
@@ -180,7 +180,7 @@ static void *take(sm_arena *arena, size_t size, size_t alignment) {
     if (size > arena->free_bytes || padding > arena->free_bytes - size) {
         if (size > arena->next_chunk_bytes / 4) { // would waste too much of a chunk
             block *const own = make_block(size);
-            if (own == NULL)
+            if (!own)
                 return NULL;
             link_block(arena, own);
             return own + 1;
@@ -203,7 +203,7 @@ char *sm_arena_text(sm_arena *arena, const char *text, size_t length) {
     if (length == SIZE_MAX)
         return NULL;
     char *const copy = take(arena, length + 1, 1);
-    if (copy != NULL && length > 0)
+    if (copy && length > 0)
         memcpy(copy, text, length);
     return copy;
 }
@@ -219,20 +219,20 @@ static block *grow_block(sm_arena *arena, block *old, size_t size) {
         if (bytes == old_bytes)
             return old;
         grown = remap(old, bytes);
-        if (grown != NULL)
+        if (grown)
             madvise(grown, bytes, MADV_HUGEPAGE);
     } else if (bytes < HUGE_PAGE_BYTES) {
         grown = realloc(old, bytes);
     } else {
         grown = make_block(size);
-        if (grown == NULL)
+        if (!grown)
             return NULL;
         memcpy(grown + 1, old + 1, old_bytes - sizeof(block));
         link_block(arena, grown);
         free_block(arena, old);
         return grown;
     }
-    if (grown == NULL)
+    if (!grown)
         return NULL;
     grown->bytes = bytes;
     arena->bytes = arena->bytes - old_bytes + bytes;
@@ -244,20 +244,20 @@ void *sm_arena_resize(sm_arena *arena, void *old, size_t size) {
     if (!may_allocate(arena, size))
         return NULL;
     block *result;
-    if (old == NULL) {
+    if (!old) {
         result = make_block(size > 0 ? size : 1);
-        if (result != NULL)
+        if (result)
             link_block(arena, result);
     } else {
         block *const before = (block *)old - 1;
         // It only grows: a block that is large enough already stays as it is.
         result = before->bytes - sizeof(block) >= size ? before : grow_block(arena, before, size);
     }
-    return result != NULL ? result + 1 : NULL;
+    return result ? result + 1 : NULL;
 }
 
 void sm_arena_trim(sm_arena *arena, void *old, size_t size) {
-    if (old == NULL)
+    if (!old)
         return;
     block *const kept = (block *)old - 1;
     const size_t bytes = round_up(sizeof(block) + size, HUGE_PAGE_BYTES);

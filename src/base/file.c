@@ -20,7 +20,7 @@ static sm_result read_all(int descriptor, char **bytes, size_t capacity, size_t 
             }
             capacity *= 2;
             char *const grown = realloc(*bytes, capacity);
-            if (grown == NULL)
+            if (!grown)
                 return SM_NO_MEMORY;
             *bytes = grown;
         }
@@ -49,8 +49,7 @@ sm_result sm_file_read(const char *path, char **bytes, size_t *length) {
         const bool is_sized = status.st_size > 0 && (size_t)status.st_size <= FILE_BYTES_MAX;
         const size_t capacity = is_sized ? (size_t)status.st_size + 2 : 4096;
         read_bytes = malloc(capacity);
-        result =
-            read_bytes == NULL ? SM_NO_MEMORY : read_all(descriptor, &read_bytes, capacity, &read_length);
+        result = !read_bytes ? SM_NO_MEMORY : read_all(descriptor, &read_bytes, capacity, &read_length);
     }
     const int kept = errno;
     close(descriptor);

@@ -29,10 +29,10 @@ const char *sm_severity_text(sm_severity severity) {
 
 sm_findings *sm_findings_create(void) {
     sm_findings *const findings = calloc(1, sizeof *findings);
-    if (findings == NULL)
+    if (!findings)
         return NULL;
     findings->arena = sm_arena_create();
-    if (findings->arena == NULL) {
+    if (!findings->arena) {
         sm_findings_destroy(findings);
         return NULL;
     }
@@ -40,7 +40,7 @@ sm_findings *sm_findings_create(void) {
 }
 
 void sm_findings_destroy(sm_findings *findings) {
-    if (findings == NULL)
+    if (!findings)
         return;
     sm_arena_destroy(findings->arena);
     free(findings);
@@ -56,7 +56,7 @@ static bool reserve_entry(sm_findings *findings) {
         return true;
     const size_t capacity = findings->capacity > 0 ? findings->capacity * 2 : 64;
     entry *const grown = sm_arena_resize(findings->arena, findings->entries, capacity * sizeof *grown);
-    if (grown == NULL)
+    if (!grown)
         return false;
     findings->entries = grown;
     findings->capacity = capacity;
@@ -64,10 +64,10 @@ static bool reserve_entry(sm_findings *findings) {
 }
 
 static const char *keep_file(sm_findings *findings, const char *file) {
-    const char *const name = file != NULL ? file : "";
-    if (findings->last_file == NULL || strcmp(findings->last_file, name) != 0) {
+    const char *const name = file ? file : "";
+    if (!findings->last_file || strcmp(findings->last_file, name) != 0) {
         const char *const copy = sm_arena_text(findings->arena, name, strlen(name));
-        if (copy != NULL)
+        if (copy)
             findings->last_file = copy;
         return copy;
     }
@@ -78,14 +78,14 @@ static const char *keep_file(sm_findings *findings, const char *file) {
 static void keep(sm_findings *findings, const sm_finding *finding) {
     findings->counts[finding->severity]++;
     const char *const file = keep_file(findings, finding->file);
-    if (finding->message == NULL || file == NULL || !reserve_entry(findings)) {
+    if (!finding->message || !file || !reserve_entry(findings)) {
         findings->failed = true;
         return;
     }
     entry *const made = &findings->entries[findings->count];
     *made = (entry){.finding = *finding, .ordinal = findings->count};
     made->finding.file = file;
-    made->finding.unit = finding->unit != NULL ? finding->unit : "";
+    made->finding.unit = finding->unit ? finding->unit : "";
     findings->count++;
 }
 
@@ -100,7 +100,7 @@ SM_PRINTF(2, 0) static const char *format_message(sm_findings *findings, const c
         message = sm_arena_text(findings->arena, buffer, (size_t)length);
     } else if (length >= 0) {
         message = sm_arena_alloc(findings->arena, (size_t)length + 1);
-        if (message != NULL)
+        if (message)
             vsnprintf(message, (size_t)length + 1, format, again);
     }
     va_end(again);
@@ -209,7 +209,7 @@ static void append_visible(sm_text *out, const char *text) {
 }
 
 static void append_path(sm_text *out, const char *folder, const char *file) {
-    if (folder != NULL && folder[0] != '\0' && file[0] != '/') {
+    if (folder && folder[0] != '\0' && file[0] != '/') {
         append_visible(out, folder);
         if (file[0] != '\0' && folder[strlen(folder) - 1] != '/')
             sm_text_append(out, "/", 1);

@@ -109,10 +109,9 @@ sm_result sm_span_read(const char *text, size_t length, sm_us bare_us, sm_us *ou
         return SM_INVALID;
     if (unit_length == 0)
         return sm_decimal_us(&number, bare_us, out);
-    for (size_t i = 0; i < COUNT(units); i++) {
+    for (size_t i = 0; i < COUNT(units); i++)
         if (is_named(units[i].name, unit_text, unit_length))
             return sm_decimal_us(&number, units[i].us, out);
-    }
     return SM_INVALID;
 }
 

@@ -48,10 +48,9 @@ static bool read_fields(const char *text, size_t length, fields *out) {
             return false;
         const size_t begin = at;
         int64_t value = 0;
-        for (; at < length && is_digit(text[at]); at++) {
+        for (; at < length && is_digit(text[at]); at++)
             if (value <= SM_US_MAX) // larger is out of range whatever follows
                 value = value * 10 + (text[at] - '0');
-        }
         out->values[out->count] = value;
         out->digits[out->count] = at - begin;
         out->separators[out->count] = separator;
@@ -77,10 +76,9 @@ static sm_result fields_to_frames(const fields *read, sm_timecode_rate rate, boo
     if (read->count != 4 || read->is_negative || read->has_point || read->separators[1] != ':' ||
         read->separators[2] != ':')
         return SM_INVALID;
-    for (size_t i = 0; i < 4; i++) {
+    for (size_t i = 0; i < 4; i++)
         if (!is_pair(read, i, 100))
             return SM_INVALID;
-    }
     const bool is_drop = read->separators[3] == ';';
     const sm_result result = sm_timecode_to_frames(rate, is_drop, (int)read->values[0], (int)read->values[1],
                                                    (int)read->values[2], (int)read->values[3], out);

@@ -13,7 +13,7 @@ void sm_text_deinit(sm_text *text) {
 void sm_text_clear(sm_text *text) {
     text->length = 0;
     text->failed = false;
-    if (text->bytes != NULL)
+    if (text->bytes)
         text->bytes[0] = '\0';
 }
 
@@ -32,7 +32,7 @@ static bool reserve(sm_text *text, size_t length) {
     while (capacity <= text->length + length)
         capacity *= 2;
     char *const bytes = realloc(text->bytes, capacity);
-    if (bytes == NULL) {
+    if (!bytes) {
         text->failed = true;
         return false;
     }
@@ -43,7 +43,7 @@ static bool reserve(sm_text *text, size_t length) {
 
 // Undoes what was appended after START if one of several appends failed.
 static void keep_whole(sm_text *text, size_t start) {
-    if (!text->failed || text->bytes == NULL)
+    if (!text->failed || !text->bytes)
         return;
     text->length = start;
     text->bytes[start] = '\0';
@@ -85,7 +85,7 @@ void sm_text_printf(sm_text *text, const char *format, ...) {
 }
 
 const char *sm_text_get(const sm_text *text) {
-    return text->bytes != NULL ? text->bytes : "";
+    return text->bytes ? text->bytes : "";
 }
 
 static bool is_blank(char c) {

@@ -16,10 +16,9 @@ static const sequence sequences[] = {
 static bool follows(const sequence *form, const uint8_t *bytes) {
     if (form->length > 1 && (bytes[1] < form->second_low || bytes[1] > form->second_high))
         return false;
-    for (size_t i = 2; i < form->length; i++) {
+    for (size_t i = 2; i < form->length; i++)
         if ((bytes[i] & 0xC0) != 0x80)
             return false;
-    }
     return true;
 }
 

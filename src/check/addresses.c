@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // DMX addresses: within 1 to 512 with all channels, and no two fixtures on one.
+#include "check/rule.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-#include "check/rule.h"
 
 enum { LAST_ADDRESS = 512 };
 
@@ -58,7 +58,7 @@ static void judge_overlap(sm_check *check, uint32_t number, uint32_t owners[LAST
 sm_result check_addresses(sm_check *check) {
     const sm_show *show = check->show;
     patched *order = sm_arena_alloc(check->arena, ((size_t)show->fixture_count + 1) * sizeof *order);
-    if (order == NULL)
+    if (!order)
         return SM_NO_MEMORY;
     size_t count = 0;
     for (uint32_t f = 0; f < show->fixture_count; f++)

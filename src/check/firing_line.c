@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The firing line: current, test current, cable.
+#include "check/rule.h"
+
+#include "slowmatch/rig.h"
+
 #include <math.h>
 #include <stdio.h>
-
-#include "check/rule.h"
-#include "slowmatch/rig.h"
 
 #define MARGIN_ERROR 1.0
 #define MARGIN_WARNING 1.5
@@ -46,7 +47,7 @@ static void judge_currents(sm_check *check, const sm_rig_current *currents) {
 sm_result check_current(sm_check *check) {
     const size_t count = check->show->firing_count;
     sm_rig_current *currents = sm_arena_alloc(check->arena, (count + 1) * sizeof *currents);
-    if (currents == NULL)
+    if (!currents)
         return SM_NO_MEMORY;
     const sm_result result = sm_rig_currents(check->show, currents);
     if (result == SM_OK)
@@ -63,7 +64,7 @@ static void find_most_sensitive(const sm_show *show, const sm_igniter **least) {
         if (module == SM_NONE || igniter == SM_NONE)
             continue;
         const sm_igniter *row = &show->igniters[igniter];
-        if (least[module] == NULL || row->no_fire_amps < least[module]->no_fire_amps)
+        if (!least[module] || row->no_fire_amps < least[module]->no_fire_amps)
             least[module] = row;
     }
 }
@@ -71,23 +72,22 @@ static void find_most_sensitive(const sm_show *show, const sm_igniter **least) {
 sm_result check_test_current(sm_check *check) {
     const sm_show *show = check->show;
     const sm_igniter **least = sm_arena_alloc(check->arena, ((size_t)show->module_count + 1) * sizeof *least);
-    if (least == NULL)
+    if (!least)
         return SM_NO_MEMORY;
     find_most_sensitive(show, least);
     for (uint32_t m = 0; m < show->module_count; m++) {
         const sm_module *module = &show->modules[m];
-        const double part =
-            least[m] != NULL ? least[m]->no_fire_amps * TEST_PART_OF_NO_FIRE : (double)INFINITY;
+        const double part = least[m] ? least[m]->no_fire_amps * TEST_PART_OF_NO_FIRE : (double)INFINITY;
         const double most = fmin(TEST_MOST_AMPS, part);
         if (module->test_current_amps <= most * (1.0 + 1e-9))
             continue;
-        const char *igniter = least[m] != NULL && part < TEST_MOST_AMPS ? least[m]->name : NULL;
+        const char *igniter = least[m] && part < TEST_MOST_AMPS ? least[m]->name : NULL;
         check_put(check, "test-current-high", (check_place){"modules.csv", module->line, "test_current"},
                   (check_figures){FIGURE_AMPS, module->test_current_amps, most, NULL},
                   "module %s tests with %s, at most %s: %s%s", module->name, AMPS(module->test_current_amps),
                   AMPS(most),
-                  igniter != NULL ? "a tenth of the no-fire current of igniter " : "the ceiling for testers",
-                  igniter == NULL      ? ""
+                  igniter ? "a tenth of the no-fire current of igniter " : "the ceiling for testers",
+                  !igniter             ? ""
                   : igniter[0] != '\0' ? igniter
                                        : "(built in)");
     }

@@ -5,10 +5,10 @@
 // the table when one stands less than a gap away, before or after, though not at the same instant; so for each firing
 // the least row number within the gap on either side is needed: a sliding least over a queue of rising row numbers, once
 // forwards and once backwards. Firings are numbered in table order, so a firing's number serves as its row.
+#include "check/rule.h"
+
 #include <stdlib.h>
 #include <string.h>
-
-#include "check/rule.h"
 
 typedef struct shot {
     sm_us fire_us;
@@ -96,17 +96,17 @@ static void judge_crowds(sm_check *check, const shot *shots, size_t count) {
             from++;
         if (to - from + 1 <= module->at_once)
             continue;
-        if (crowd_end != NULL && from > crowd_end) {
+        if (crowd_end && from > crowd_end) {
             put_crowd(check, module, most_from, most_to);
             most_from = NULL;
         }
-        if (most_from == NULL || to - from > most_to - most_from) {
+        if (!most_from || to - from > most_to - most_from) {
             most_from = from;
             most_to = to;
         }
         crowd_end = to;
     }
-    if (most_from != NULL)
+    if (most_from)
         put_crowd(check, module, most_from, most_to);
 }
 
@@ -126,7 +126,7 @@ sm_result check_firing_times(sm_check *check) {
     shot *shots = sm_arena_alloc(check->arena, size * sizeof *shots);
     uint32_t *least = sm_arena_alloc(check->arena, size * sizeof *least);
     const shot **queue = sm_arena_alloc(check->arena, size * sizeof *queue);
-    if (shots == NULL || least == NULL || queue == NULL)
+    if (!shots || !least || !queue)
         return SM_NO_MEMORY;
     memset(least, 0xFF, size * sizeof *least);
     const size_t count = collect_shots(check->show, shots);

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Flame units. The walk over the fixture events has noted, for each, the spans in which its enable and its fire channel
 // are within their ranges; flame burns where the two overlap. All rules here are sweeps over these lists.
+#include "check/rule.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-#include "check/rule.h"
 
 #define LEFT_OPEN_US (10 * SM_US_PER_S)
 
@@ -203,7 +203,7 @@ sm_result check_flame_clear(sm_check *check) {
     for (uint32_t f = 0; f < show->fixture_count; f++) {
         const sm_fixture *fixture = &show->fixtures[f];
         const sm_profile *profile = fixture->profile != SM_NONE ? &show->profiles[fixture->profile] : NULL;
-        if (profile == NULL || isnan(profile->clear_m) || fixture->position == SM_NONE)
+        if (!profile || isnan(profile->clear_m) || fixture->position == SM_NONE)
             continue;
         const double found_m = sm_site_audience_m(show, fixture->position);
         if (found_m >= profile->clear_m * (1.0 - 1e-9))

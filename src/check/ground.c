@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The ground: what must be known of an effect and its place, and the published distances to the audience front.
+#include "check/rule.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-#include "check/rule.h"
 
 // An effect fired from a position. PLACE is a position's row, or SM_NONE.
 typedef struct fired_at {
@@ -23,7 +23,7 @@ static int compare_fired_at(const void *left, const void *right) {
 static sm_result collect_fired(sm_check *check, fired_at **out, size_t *count) {
     const sm_show *show = check->show;
     fired_at *all = sm_arena_alloc(check->arena, ((size_t)show->firing_count + 1) * sizeof *all);
-    if (all == NULL)
+    if (!all)
         return SM_NO_MEMORY;
     *count = 0;
     for (uint32_t i = 0; i < show->firing_count; i++) {
@@ -52,7 +52,7 @@ static void judge_effect(sm_check *check, const sm_effect *effect) {
 sm_result check_effect_facts(sm_check *check) {
     const sm_show *show = check->show;
     uint8_t *fired = sm_arena_alloc(check->arena, (size_t)show->effect_count + 1);
-    if (fired == NULL)
+    if (!fired)
         return SM_NO_MEMORY;
     for (uint32_t i = 0; i < show->firing_count; i++)
         if (show->firings[i].effect != SM_NONE)
@@ -100,7 +100,7 @@ static sm_result judge_rails(sm_check *check) {
     fired_at *fired;
     size_t count;
     uint8_t *told = sm_arena_alloc(check->arena, (size_t)show->rail_count + 1);
-    const sm_result result = told != NULL ? collect_fired(check, &fired, &count) : SM_NO_MEMORY;
+    const sm_result result = told ? collect_fired(check, &fired, &count) : SM_NO_MEMORY;
     for (size_t i = 0; result == SM_OK && i < count; i++) {
         if (fired[i].position != SM_NONE || told[fired[i].rail] != 0)
             continue;

@@ -2,11 +2,11 @@
 // The report as JSON, one object a line (RFC 8259).
 #include "check/json.h"
 
+#include "slowmatch/check.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-
-#include "slowmatch/check.h"
 
 void check_json_key(sm_text *out, bool *more, const char *name) {
     sm_text_printf(out, "%s\"%s\":", *more ? "," : "", name);
@@ -15,7 +15,7 @@ void check_json_key(sm_text *out, bool *more, const char *name) {
 
 void check_json_text(sm_text *out, bool *more, const char *name, const char *value) {
     check_json_key(out, more, name);
-    if (value != NULL)
+    if (value)
         sm_text_append_json(out, value);
     else
         sm_text_append(out, "null", 4);
@@ -51,9 +51,8 @@ static void append_finding(sm_text *out, const sm_finding *finding, const char *
     check_json_text(out, &more, "message", finding->message);
     check_json_number(out, &more, "value", finding->value);
     check_json_number(out, &more, "limit", finding->limit);
-    check_json_text(out, &more, "unit",
-                    finding->unit != NULL && finding->unit[0] != '\0' ? finding->unit : NULL);
-    if (reason != NULL)
+    check_json_text(out, &more, "unit", finding->unit && finding->unit[0] != '\0' ? finding->unit : NULL);
+    if (reason)
         check_json_text(out, &more, "reason", reason);
     sm_text_append(out, "}", 1);
 }
@@ -64,7 +63,7 @@ static void append_shares(sm_text *out, bool *more, const char *name, const sm_c
     for (uint32_t i = 0; i < count; i++) {
         bool inner = false;
         sm_text_append(out, i == 0 ? "[{" : ",{", 2);
-        if (shares[i].name != NULL)
+        if (shares[i].name)
             check_json_text(out, &inner, "name", shares[i].name);
         else
             check_json_integer(out, &inner, "universe", shares[i].universe);
@@ -143,7 +142,7 @@ void sm_check_format_json(sm_text *out, const sm_check_report *report) {
         append_finding(out, sm_findings_at(report->allowed, i), report->reasons[i]);
     }
     sm_text_append(out, "]", 1);
-    if (report->summary != NULL)
+    if (report->summary)
         append_totals(out, &more, report->summary);
     check_json_text(out, &more, "says",
                     "what rules found on paper; not a statement that the show may be fired");
@@ -152,7 +151,7 @@ void sm_check_format_json(sm_text *out, const sm_check_report *report) {
 
 void sm_check_format_rules_json(sm_text *out) {
     const sm_check_rule *rule;
-    for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++) {
+    for (size_t i = 0; (rule = sm_check_rule_at(i)); i++) {
         bool more = false;
         sm_text_append(out, "{", 1);
         check_json_text(out, &more, "rule", rule->id);

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The DMX lines: loads, lengths, and who is on them.
-#include <math.h>
-
 #include "check/rule.h"
+
+#include <math.h>
 
 // EIA-485, E1.11: unit loads a segment (second-hand).
 #define MOST_LOADS 32u
@@ -121,7 +121,7 @@ sm_result check_line_members(sm_check *check) {
     }
     uint32_t *first_lines =
         sm_arena_alloc(check->arena, ((size_t)show->fixture_count + 1) * sizeof *first_lines);
-    if (first_lines == NULL)
+    if (!first_lines)
         return SM_NO_MEMORY;
     for (uint32_t l = 0; l < show->line_count; l++)
         judge_twice(check, l, first_lines);

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Mains: feeds, breakers, cords.
-#include <math.h>
-
 #include "check/rule.h"
+
+#include <math.h>
 
 // NEC 210.20(A) read: a breaker carries continuous load up to 80 % of its rating.
 #define BREAKER_PART 0.8
@@ -31,7 +31,7 @@ static uint32_t last_of_loop(const sm_show *show, uint32_t feed, uint32_t *seen)
 static sm_result judge_loops(sm_check *check, const sm_site_feed *feeds) {
     const sm_show *show = check->show;
     uint32_t *seen = sm_arena_alloc(check->arena, ((size_t)show->feed_count + 1) * sizeof *seen);
-    if (seen == NULL)
+    if (!seen)
         return SM_NO_MEMORY;
     for (uint32_t f = 0; f < show->feed_count; f++) {
         const uint32_t last = feeds[f].in_loop ? last_of_loop(show, f, seen) : SM_NONE;
@@ -90,7 +90,7 @@ static void judge_heat(sm_check *check, const sm_feed *feed, const sm_site_feed 
 sm_result check_feeds(sm_check *check) {
     const sm_show *show = check->show;
     sm_site_feed *feeds = sm_arena_alloc(check->arena, ((size_t)show->feed_count + 1) * sizeof *feeds);
-    if (feeds == NULL)
+    if (!feeds)
         return SM_NO_MEMORY;
     sm_result result = sm_site_feeds(show, feeds);
     if (result == SM_OK)
@@ -113,7 +113,7 @@ sm_result check_feed_missing(sm_check *check) {
         const double watts = fixture->profile != SM_NONE ? show->profiles[fixture->profile].watts : 0.0;
         if (fixture->feed != SM_NONE)
             continue;
-        if (fixture->feed_name != NULL && fixture->feed_name[0] != '\0')
+        if (fixture->feed_name && fixture->feed_name[0] != '\0')
             check_put(check, "feed-missing", place, check_no_figures(),
                       "%s: there is no feed \"%s\" in feeds.csv", fixture->name, fixture->feed_name);
         else if (watts > 0.0)

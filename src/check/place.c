@@ -5,15 +5,16 @@
 // each cell, and for the unit that the cell is written in. Stages, for the findings of one file after another: sort by
 // record; drop those that say the same of one row (a group of forty lamps told a thing is one row to edit) to the first,
 // counting; ask the show for columns; take the units from the cells; put the messages together.
+#include "check/rule.h"
+#include "check/source.h"
+#include "check/units.h"
+
+#include "slowmatch/ini.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#include "check/rule.h"
-#include "check/source.h"
-#include "check/units.h"
-#include "slowmatch/ini.h"
 
 static int compare_numbers(size_t a, size_t b) {
     return a < b ? -1 : a > b;
@@ -27,16 +28,15 @@ static int compare_pending(const void *left, const void *right) {
     if (order == 0 && a->rule != b->rule)
         order = strcmp(a->rule, b->rule);
     if (order == 0)
-        order = strcmp(a->place.column != NULL ? a->place.column : "",
-                       b->place.column != NULL ? b->place.column : "");
+        order = strcmp(a->place.column ? a->place.column : "", b->place.column ? b->place.column : "");
     return order != 0 ? order : compare_numbers(a->ordinal, b->ordinal);
 }
 
 // Whether B says of the row of A what A says already, of another target of the same row. Only cues have several.
 static bool says_the_same(const check_pending *a, const check_pending *b) {
     return a->place.line == b->place.line && strcmp(a->rule, b->rule) == 0 && a->severity == b->severity &&
-           a->place.column != NULL && b->place.column != NULL &&
-           strcmp(a->place.column, b->place.column) == 0 && strcmp(a->place.file, "cues.csv") == 0 &&
+           a->place.column && b->place.column && strcmp(a->place.column, b->place.column) == 0 &&
+           strcmp(a->place.file, "cues.csv") == 0 &&
            (sm_check_rule_find(a->rule)->needs & CHECK_TELLS_EACH) == 0;
 }
 
@@ -48,14 +48,14 @@ static bool speaks_of_moments(const check_pending *pending) {
 static sm_result resolve_columns(const sm_show *show, const char *file, check_pending *first, size_t count,
                                  uint32_t *times) {
     sm_place *places = calloc(2 * count, sizeof *places);
-    if (places == NULL)
+    if (!places)
         return SM_NO_MEMORY;
     const bool cues = strcmp(file, "cues.csv") == 0;
     size_t used = 0;
     for (size_t i = 0; i < count; i++) {
         if (first[i].place.line == 0)
             continue;
-        if (first[i].place.column != NULL)
+        if (first[i].place.column)
             places[used++] = (sm_place){.line = first[i].place.line, .column_name = first[i].place.column};
         if (cues && speaks_of_moments(&first[i]))
             places[used++] = (sm_place){.line = first[i].place.line, .column_name = "time"};
@@ -64,7 +64,7 @@ static sm_result resolve_columns(const sm_show *show, const char *file, check_pe
     for (size_t i = 0, at = 0; result == SM_OK && i < count; i++) {
         if (first[i].place.line == 0)
             continue;
-        if (first[i].place.column != NULL)
+        if (first[i].place.column)
             first[i].column = places[at++].column;
         if (cues && speaks_of_moments(&first[i]))
             times[i] = places[at++].column;
@@ -78,19 +78,19 @@ static sm_result resolve_keys(sm_check *check, const check_source *source, check
                               size_t count) {
     sm_findings *ignored = sm_findings_create(); // they were told when the show was loaded
     sm_ini ini = {0};
-    sm_result result = ignored == NULL ? SM_NO_MEMORY : SM_OK;
-    if (result == SM_OK && source->bytes != NULL)
+    sm_result result = !ignored ? SM_NO_MEMORY : SM_OK;
+    if (result == SM_OK && source->bytes)
         result = sm_ini_read("show.ini", source->bytes, source->length, check->arena, ignored, &ini);
     for (size_t i = 0; result == SM_OK && i < count; i++) {
         char section[32];
         const char *column = first[i].place.column;
-        const size_t length = column != NULL ? strcspn(column, ".") : 0;
-        if (column == NULL || column[length] == '\0' || length >= sizeof section)
+        const size_t length = column ? strcspn(column, ".") : 0;
+        if (!column || column[length] == '\0' || length >= sizeof section)
             continue;
         snprintf(section, sizeof section, "%.*s", (int)length, column);
         const sm_ini_entry *entry = sm_ini_find(&ini, section, column + length + 1);
-        first[i].place.line = entry != NULL ? entry->line : 0;
-        first[i].column = entry != NULL ? entry->value_column : 0;
+        first[i].place.line = entry ? entry->line : 0;
+        first[i].column = entry ? entry->value_column : 0;
     }
     sm_findings_destroy(ignored);
     return result;
@@ -132,7 +132,7 @@ static sm_result place_file(sm_check *check, check_pending *first, size_t count,
     check_source source;
     sm_result result = check_source_init(&source, check->show->folder, file);
     uint32_t *times = calloc(count, sizeof *times);
-    if (times == NULL)
+    if (!times)
         result = SM_NO_MEMORY;
     if (result == SM_OK && strcmp(file, "show.ini") == 0)
         result = resolve_keys(check, &source, first, count);

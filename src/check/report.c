@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A report: what loading and the rules found, joined; what allow comments let pass, apart.
+#include "check/rule.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#include "check/rule.h"
 
 // ---- allow comments -------------------------------------------------------------------
 
@@ -34,10 +34,10 @@ static int compare_permits(const void *left, const void *right) {
 
 static bool make_permits(const sm_show *show, sm_arena *arena, permits *out) {
     *out = (permits){0};
-    if (show == NULL)
+    if (!show)
         return true;
     out->rows = sm_arena_alloc(arena, ((size_t)show->allow_count + 1) * sizeof *out->rows);
-    if (out->rows == NULL)
+    if (!out->rows)
         return false;
     for (uint32_t i = 0; i < show->allow_count; i++)
         out->rows[out->count++] = (permit){.allow = &show->allows[i]};
@@ -64,7 +64,7 @@ static const sm_allow *use_permit(const permits *all, const sm_finding *finding)
                          finding->rule) != 0)
             break;
         all->rows[low].used = true;
-        found = found != NULL ? found : allow;
+        found = found ? found : allow;
     }
     return found;
 }
@@ -75,7 +75,7 @@ static void put_unused(const permits *all, sm_findings *findings) {
         if (all->rows[i].used)
             continue;
         const sm_check_rule *rule = sm_check_rule_find(allow->rule);
-        if (rule == NULL)
+        if (!rule)
             sm_findings_add(findings, allow->file, allow->line, 1, SM_NOTE, "allow-unused",
                             "there is no rule \"%s\"", allow->rule);
         else
@@ -124,13 +124,13 @@ static sm_result find_all(const sm_show *show, const sm_findings *loaded, const 
                           sm_findings *both) {
     sm_findings *sorted = sm_findings_create();
     sm_findings *own = sm_findings_create();
-    sm_check_options known = options != NULL ? *options : (sm_check_options){.audio_end_us = SM_UNSET_US};
+    sm_check_options known = options ? *options : (sm_check_options){.audio_end_us = SM_UNSET_US};
     known.loaded = loaded;
-    sm_result result = sorted != NULL && own != NULL ? SM_OK : SM_NO_MEMORY;
-    if (result == SM_OK && show != NULL)
+    sm_result result = sorted && own ? SM_OK : SM_NO_MEMORY;
+    if (result == SM_OK && show)
         result = sm_check_run(show, &known, own);
     if (result == SM_OK) {
-        for (size_t i = 0; loaded != NULL && i < sm_findings_count(loaded); i++)
+        for (size_t i = 0; loaded && i < sm_findings_count(loaded); i++)
             sm_findings_put(sorted, sm_findings_at(loaded, i));
         sm_findings_sort(sorted);
         sm_findings_sort(own);
@@ -147,14 +147,14 @@ static sm_result part(sm_check_report *report, sm_findings *all) {
     permits permitted;
     const size_t count = sm_findings_count(all);
     report->reasons = sm_arena_alloc(report->arena, (count + 1) * sizeof *report->reasons);
-    if (report->reasons == NULL || !make_permits(report->show, report->arena, &permitted))
+    if (!report->reasons || !make_permits(report->show, report->arena, &permitted))
         return SM_NO_MEMORY;
     for (size_t i = 0; i < count; i++) {
         const sm_finding *finding = sm_findings_at(all, i);
         const sm_allow *allow = finding->severity == SM_WARNING ? use_permit(&permitted, finding) : NULL;
-        if (allow != NULL)
+        if (allow)
             report->reasons[sm_findings_count(report->allowed)] = allow->reason;
-        sm_findings_put(allow != NULL ? report->allowed : report->findings, finding);
+        sm_findings_put(allow ? report->allowed : report->findings, finding);
     }
     put_unused(&permitted, report->findings);
     sm_findings_sort(report->findings);
@@ -166,20 +166,20 @@ sm_result sm_check_report_create(const sm_show *show, const char *folder, const 
     sm_check_report *report = calloc(1, sizeof *report);
     sm_findings *all = sm_findings_create();
     sm_result result = SM_NO_MEMORY;
-    if (report != NULL) {
+    if (report) {
         *report = (sm_check_report){.folder = folder,
                                     .show = show,
                                     .arena = sm_arena_create(),
                                     .findings = sm_findings_create(),
                                     .allowed = sm_findings_create()};
-        if (all != NULL && report->arena != NULL && report->findings != NULL && report->allowed != NULL)
+        if (all && report->arena && report->findings && report->allowed)
             result = find_all(show, loaded, options, all);
     }
     if (result == SM_OK) {
         sm_findings_sort(all);
         result = part(report, all);
     }
-    if (result == SM_OK && show != NULL)
+    if (result == SM_OK && show)
         result = sm_check_summary_create(show, &report->summary);
     sm_findings_destroy(all);
     if (result != SM_OK) {
@@ -191,7 +191,7 @@ sm_result sm_check_report_create(const sm_show *show, const char *folder, const 
 }
 
 void sm_check_report_destroy(sm_check_report *report) {
-    if (report == NULL)
+    if (!report)
         return;
     sm_findings_destroy(report->findings);
     sm_findings_destroy(report->allowed);

@@ -2,9 +2,9 @@
 // The rules. A new one is a row here and a function in its family's file. Rules that one function judges together stand
 // together: it then runs once. Sources say how they are known: read (in the text itself), second-hand (in a public text
 // that quotes it), from memory, common practice, the product's own.
-#include <string.h>
-
 #include "check/rule.h"
+
+#include <string.h>
 
 #define OWN "slowmatch's own rule"
 #define CAUTION " Local law, the maker's data and the licensed operator go first."
@@ -217,7 +217,7 @@ const sm_check_rule *sm_check_rule_at(size_t index) {
 
 const sm_check_rule *sm_check_rule_find(const char *id) {
     const sm_check_rule *rule;
-    for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++)
+    for (size_t i = 0; (rule = sm_check_rule_at(i)); i++)
         if (strcmp(rule->id, id) == 0)
             return rule;
     return NULL;

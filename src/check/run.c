@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A run: every rule of the table once, then all that they put is placed.
+#include "check/rule.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#include "check/rule.h"
 
 sm_figure check_figure(figure_kind kind, double value) {
     sm_figure figure;
@@ -30,7 +30,7 @@ static bool reserve_pending(sm_check *check) {
         return true;
     const size_t capacity = check->pending_capacity > 0 ? check->pending_capacity * 2 : 64;
     check_pending *grown = sm_arena_resize(check->arena, check->pending, capacity * sizeof *grown);
-    if (grown == NULL)
+    if (!grown)
         return false;
     check->pending = grown;
     check->pending_capacity = capacity;
@@ -45,7 +45,7 @@ static void put(sm_check *check, sm_severity severity, const char *rule, check_p
     const char *kept =
         message.failed ? NULL : sm_arena_text(check->arena, sm_text_get(&message), message.length);
     sm_text_deinit(&message);
-    if (kept == NULL || !reserve_pending(check)) {
+    if (!kept || !reserve_pending(check)) {
         check->no_memory = true;
         return;
     }
@@ -78,9 +78,9 @@ void check_put_as(sm_check *check, sm_severity severity, const char *rule, check
 
 bool check_is_incomplete(const sm_check *check, const char *file) {
     const sm_findings *loaded = check->options.loaded;
-    for (size_t i = 0; loaded != NULL && i < sm_findings_count(loaded); i++) {
+    for (size_t i = 0; loaded && i < sm_findings_count(loaded); i++) {
         const sm_finding *finding = sm_findings_at(loaded, i);
-        if (finding->severity == SM_ERROR && (file == NULL || strcmp(finding->file, file) == 0))
+        if (finding->severity == SM_ERROR && (!file || strcmp(finding->file, file) == 0))
             return true;
     }
     return false;
@@ -107,9 +107,8 @@ static sm_result run_rules(sm_check *check) {
     sm_result (*last)(sm_check *) = NULL;
     sm_result result = SM_OK;
     const sm_check_rule *rule;
-    for (size_t i = 0; result == SM_OK && (rule = sm_check_rule_at(i)) != NULL; i++) {
-        if (rule->run == NULL || rule->run == last ||
-            (rule->needs & ~there & ~(unsigned)CHECK_TELLS_EACH) != 0)
+    for (size_t i = 0; result == SM_OK && (rule = sm_check_rule_at(i)); i++) {
+        if (!rule->run || rule->run == last || (rule->needs & ~there & ~(unsigned)CHECK_TELLS_EACH) != 0)
             continue;
         last = rule->run;
         result = rule->run(check);
@@ -119,9 +118,9 @@ static sm_result run_rules(sm_check *check) {
 
 sm_result sm_check_run(const sm_show *show, const sm_check_options *options, sm_findings *findings) {
     sm_check check = {.show = show, .arena = sm_arena_create()};
-    if (check.arena == NULL)
+    if (!check.arena)
         return SM_NO_MEMORY;
-    if (options != NULL)
+    if (options)
         check.options = *options;
     sm_result result = run_rules(&check);
     if (result == SM_OK)

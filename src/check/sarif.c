@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The report as SARIF 2.1.0 (OASIS Standard, 27 March 2020): one log, one run. Columns count code points, as findings do.
+#include "check/json.h"
+
+#include "slowmatch/check.h"
+
 #include <math.h>
 #include <string.h>
-
-#include "check/json.h"
-#include "slowmatch/check.h"
 
 #define SCHEMA "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 
@@ -35,12 +36,11 @@ static void append_rule(sm_text *out, const sm_check_rule *rule) {
 static void append_uri(sm_text *out, const char *file) {
     static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~/";
     sm_text_append(out, "\"", 1);
-    for (; *file != '\0'; file++) {
-        if (strchr(plain, *file) != NULL)
+    for (; *file != '\0'; file++)
+        if (strchr(plain, *file))
             sm_text_append(out, file, 1);
         else
             sm_text_printf(out, "%%%02X", (unsigned)(unsigned char)*file);
-    }
     sm_text_append(out, "\"", 1);
 }
 
@@ -57,7 +57,7 @@ static void append_location(sm_text *out, const sm_finding *finding) {
 
 static int64_t rule_index(const char *id) {
     const sm_check_rule *rule;
-    for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++)
+    for (size_t i = 0; (rule = sm_check_rule_at(i)); i++)
         if (strcmp(rule->id, id) == 0)
             return (int64_t)i;
     return -1;
@@ -74,7 +74,7 @@ static void append_result(sm_text *out, const sm_finding *finding, const char *r
     append_message(out, &more, "message", finding->message);
     check_json_key(out, &more, "locations");
     append_location(out, finding);
-    if (reason != NULL) {
+    if (reason) {
         check_json_key(out, &more, "suppressions");
         sm_text_printf(out, "[{\"kind\":\"inSource\",\"justification\":");
         sm_text_append_json(out, reason);
@@ -84,8 +84,7 @@ static void append_result(sm_text *out, const sm_finding *finding, const char *r
     sm_text_append(out, "{", 1);
     check_json_number(out, &inner, "value", finding->value);
     check_json_number(out, &inner, "limit", finding->limit);
-    check_json_text(out, &inner, "unit",
-                    finding->unit != NULL && finding->unit[0] != '\0' ? finding->unit : NULL);
+    check_json_text(out, &inner, "unit", finding->unit && finding->unit[0] != '\0' ? finding->unit : NULL);
     sm_text_printf(out, "}}");
 }
 
@@ -98,7 +97,7 @@ void sm_check_format_sarif(sm_text *out, const sm_check_report *report, const ch
     sm_text_printf(out, ",\"version\":");
     sm_text_append_json(out, version);
     sm_text_printf(out, ",\"rules\":[");
-    for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++) {
+    for (size_t i = 0; (rule = sm_check_rule_at(i)); i++) {
         sm_text_printf(out, "%s\n", i > 0 ? "," : "");
         append_rule(out, rule);
     }

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Slots, rails and the module outputs that they take.
-#include <math.h>
-
 #include "check/rule.h"
+
+#include <math.h>
 
 // More outputs than this a module has none; keeps a wrong `first` from asking for memory.
 #define MOST_OUTPUTS 65536
@@ -87,10 +87,10 @@ static uint32_t *make_owners(sm_check *check, rail_range *ranges) {
 sm_result check_rails(sm_check *check) {
     const sm_show *show = check->show;
     rail_range *ranges = sm_arena_alloc(check->arena, ((size_t)show->module_count + 1) * sizeof *ranges);
-    if (ranges == NULL)
+    if (!ranges)
         return SM_NO_MEMORY;
     uint32_t *owners = make_owners(check, ranges);
-    if (owners == NULL)
+    if (!owners)
         return SM_NO_MEMORY;
     for (uint32_t r = 0; r < show->rail_count; r++) {
         const sm_rail *rail = &show->rails[r];

@@ -23,18 +23,18 @@ void check_source_deinit(check_source *source) {
 }
 
 check_piece check_source_line(check_source *source, uint32_t line) {
-    if (source->bytes == NULL || line < source->line)
+    if (!source->bytes || line < source->line)
         return (check_piece){0};
     while (source->line < line) {
         const char *end = memchr(source->bytes + source->at, '\n', source->length - source->at);
-        if (end == NULL)
+        if (!end)
             return (check_piece){0};
         source->at = (size_t)(end - source->bytes) + 1;
         source->line++;
     }
     const char *begin = source->bytes + source->at;
     const char *end = memchr(begin, '\n', source->length - source->at);
-    size_t length = end != NULL ? (size_t)(end - begin) : source->length - source->at;
+    size_t length = end ? (size_t)(end - begin) : source->length - source->at;
     while (length > 0 && begin[length - 1] == '\r')
         length--;
     return (check_piece){begin, length};
@@ -57,7 +57,7 @@ static size_t cell_length(const char *bytes, size_t length) {
         return end < length ? end + 1 : length;
     }
     const char *comma = memchr(bytes, ',', length);
-    size_t end = comma != NULL ? (size_t)(comma - bytes) : length;
+    size_t end = comma ? (size_t)(comma - bytes) : length;
     while (end > 0 && (bytes[end - 1] == ' ' || bytes[end - 1] == '\t'))
         end--;
     return end;

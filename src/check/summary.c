@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The totals of a show.
-#include <math.h>
-#include <stdlib.h>
-
 #include "check/rule.h"
 #include "check/universes.h"
+
+#include <math.h>
+#include <stdlib.h>
 
 static bool make_arrays(const sm_show *show, sm_check_summary *s) {
     s->modules = sm_arena_alloc(s->arena, ((size_t)show->module_count + 1) * sizeof *s->modules);
@@ -13,8 +13,7 @@ static bool make_arrays(const sm_show *show, sm_check_summary *s) {
     s->universes = sm_arena_alloc(s->arena, ((size_t)show->fixture_count + 1) * sizeof *s->universes);
     s->units = sm_arena_alloc(s->arena, ((size_t)show->fixture_count + 1) * sizeof *s->units);
     s->supplies = sm_arena_alloc(s->arena, ((size_t)show->feed_count + 1) * sizeof *s->supplies);
-    return s->modules != NULL && s->rails != NULL && s->effects != NULL && s->universes != NULL &&
-           s->units != NULL && s->supplies != NULL;
+    return s->modules && s->rails && s->effects && s->universes && s->units && s->supplies;
 }
 
 static void name_shares(const sm_show *show, sm_check_summary *s) {
@@ -55,19 +54,18 @@ static sm_result count_universes(const sm_show *show, sm_check_summary *s) {
     size_t count;
     const sm_result result = check_universes(show, s->arena, &universes, &count);
     uint32_t *of_fixture = sm_arena_alloc(s->arena, ((size_t)show->fixture_count + 1) * sizeof *of_fixture);
-    if (result != SM_OK || of_fixture == NULL)
+    if (result != SM_OK || !of_fixture)
         return SM_NO_MEMORY;
     for (size_t u = 0; u < count; u++)
         s->universes[u] = (sm_check_share){.universe = universes[u].number};
     for (uint32_t f = 0; f < show->fixture_count; f++)
         of_fixture[f] = (uint32_t)check_universe_find(universes, count, show->fixtures[f].universe);
     // Firings are in the order of events: what lies between them are fixtures' events.
-    for (uint32_t i = 0, firing = 0; i < show->event_count; i++) {
+    for (uint32_t i = 0, firing = 0; i < show->event_count; i++)
         if (firing < show->firing_count && show->firings[firing].event == i)
             firing++;
         else
             s->universes[of_fixture[show->events[i].target]].events++;
-    }
     s->universe_count = (uint32_t)count;
     return SM_OK;
 }
@@ -99,7 +97,7 @@ static sm_result sum_units(const sm_show *show, sm_check_summary *s) {
 
 static sm_result sum_supplies(const sm_show *show, sm_check_summary *s) {
     sm_site_feed *feeds = sm_arena_alloc(s->arena, ((size_t)show->feed_count + 1) * sizeof *feeds);
-    if (feeds == NULL)
+    if (!feeds)
         return SM_NO_MEMORY;
     const sm_result result = sm_site_feeds(show, feeds);
     for (uint32_t f = 0; result == SM_OK && f < show->feed_count; f++)
@@ -131,11 +129,11 @@ static sm_result fill(const sm_show *show, sm_check_summary *s) {
 
 sm_result sm_check_summary_create(const sm_show *show, sm_check_summary **out) {
     sm_check_summary *summary = calloc(1, sizeof *summary);
-    if (summary == NULL)
+    if (!summary)
         return SM_NO_MEMORY;
     summary->arena = sm_arena_create();
     sm_result result = SM_NO_MEMORY;
-    if (summary->arena != NULL && make_arrays(show, summary))
+    if (summary->arena && make_arrays(show, summary))
         result = fill(show, summary);
     if (result != SM_OK) {
         sm_check_summary_destroy(summary);
@@ -146,7 +144,7 @@ sm_result sm_check_summary_create(const sm_show *show, sm_check_summary **out) {
 }
 
 void sm_check_summary_destroy(sm_check_summary *summary) {
-    if (summary == NULL)
+    if (!summary)
         return;
     sm_arena_destroy(summary->arena);
     free(summary);

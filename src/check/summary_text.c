@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The summary and the list of rules for people.
+#include "check/rule.h"
+
 #include <math.h>
 #include <string.h>
-
-#include "check/rule.h"
 
 static void append_shares(sm_text *out, const char *head, const sm_check_share *shares, uint32_t count,
                           bool only_used) {
@@ -12,7 +12,7 @@ static void append_shares(sm_text *out, const char *head, const sm_check_share *
         if (only_used && share->events == 0)
             continue;
         sm_text_printf(out, "  %-10s", head);
-        if (share->name != NULL)
+        if (share->name)
             sm_text_printf(out, "%-16s %u firing%s", share->name, share->events,
                            share->events == 1 ? "" : "s");
         else
@@ -87,7 +87,7 @@ void sm_check_format_rules(sm_text *out) {
     const sm_check_rule *rule;
     for (int family = 0; family < SM_CHECK_FAMILY_COUNT; family++) {
         sm_text_printf(out, "%s%s\n", family > 0 ? "\n" : "", sm_check_family_text((sm_check_family)family));
-        for (size_t i = 0; (rule = sm_check_rule_at(i)) != NULL; i++)
+        for (size_t i = 0; (rule = sm_check_rule_at(i)); i++)
             if ((int)rule->family == family)
                 sm_text_printf(out, "  %-20s %-8s %s\n  %-20s %-8s source: %s\n", rule->id,
                                sm_severity_text(rule->severity), rule->meaning, "", "", rule->source);
@@ -104,7 +104,7 @@ void sm_check_format_rule(sm_text *out, const sm_check_rule *rule) {
     append_wrapped(out, rule->source, "    ", 74);
     sm_text needs = {0};
     sm_check_rule_needs(rule, &needs);
-    if (rule->run == NULL)
+    if (!rule->run)
         sm_text_printf(out, "\n  judged while the show is read\n");
     else
         sm_text_printf(out, "\n  needs: %s\n", sm_text_get(&needs));

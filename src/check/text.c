@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The report for people.
-#include <math.h>
-#include <string.h>
-
 #include "check/rule.h"
 #include "check/source.h"
+
+#include <math.h>
+#include <string.h>
 
 // Characters of a line that are shown; a longer one is cut round its cell.
 enum { SHOWN_CHARACTERS = 100, SHOWN_BEFORE = 30 };
@@ -18,7 +18,7 @@ static const char *colour_of(sm_severity severity) {
 }
 
 static void append_coloured(sm_text *out, const char *colour, const char *text) {
-    if (colour != NULL)
+    if (colour)
         sm_text_printf(out, "%s%s" COLOUR_OFF, colour, text);
     else
         sm_text_append(out, text, strlen(text));
@@ -59,11 +59,11 @@ static void append_source(sm_text *out, check_source *source, const sm_finding *
     size_t marks = cell.length > 0 ? sm_utf8_count(cell.bytes, cell.length) : 1;
     const size_t room = SHOWN_CHARACTERS - (finding->column - 1 - first);
     marks = marks > room ? room : marks;
-    if (colour != NULL)
+    if (colour)
         sm_text_append(out, colour, strlen(colour));
     for (size_t i = 0; i < marks; i++)
         sm_text_append(out, "^", 1);
-    sm_text_printf(out, "%s\n", colour != NULL ? COLOUR_OFF : "");
+    sm_text_printf(out, "%s\n", colour ? COLOUR_OFF : "");
 }
 
 static void append_finding(sm_text *out, const sm_check_report *report, const sm_finding *finding,
@@ -73,7 +73,7 @@ static void append_finding(sm_text *out, const sm_check_report *report, const sm
     const char *word = sm_severity_text(finding->severity);
     const char *text = sm_text_get(&line);
     const char *found = strstr(text, word);
-    if (!colour || found == NULL) {
+    if (!colour || !found) {
         sm_text_printf(out, "%s\n", text);
     } else {
         sm_text_append(out, text, (size_t)(found - text));
@@ -168,7 +168,7 @@ static void append_verdict(sm_text *out, const sm_check_report *report) {
 void sm_check_format_text(sm_text *out, const sm_check_report *report, bool colour) {
     append_files(out, report, colour);
     append_allowed(out, report);
-    if (report->summary != NULL) {
+    if (report->summary) {
         sm_check_format_summary(out, report->summary);
         sm_text_append(out, "\n", 1);
     }

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Time, the audio, and the totals that were expected.
+#include "check/rule.h"
+
 #include <math.h>
 #include <string.h>
-
-#include "check/rule.h"
 
 static void judge_cue(sm_check *check, uint32_t number, sm_us before_us) {
     const sm_show *show = check->show;
@@ -52,15 +52,15 @@ sm_result check_audio(sm_check *check) {
     const sm_show *show = check->show;
     const check_place place = {"show.ini", 0, "show.audio"};
     const char *audio = show->settings.audio;
-    if (audio == NULL || audio[0] == '\0')
+    if (!audio || audio[0] == '\0')
         return SM_OK;
     if (!check->options.audio_exists) {
         const char *why = check->options.audio_error;
         check_put(check, "audio-missing", place, check_no_figures(), "\"%s\": %s", audio,
-                  why != NULL && why[0] != '\0' ? why : "no such file in the show's folder");
+                  why && why[0] != '\0' ? why : "no such file in the show's folder");
         return SM_OK;
     }
-    if (check->options.audio_error != NULL && check->options.audio_error[0] != '\0')
+    if (check->options.audio_error && check->options.audio_error[0] != '\0')
         check_put(check, "audio-damaged", place, check_no_figures(), "\"%s\": %s", audio,
                   check->options.audio_error);
     const sm_us end_us = check->options.audio_end_us;
@@ -106,7 +106,7 @@ sm_result check_expect(sm_check *check) {
 sm_result check_lead(sm_check *check) {
     const sm_show *show = check->show;
     uint8_t *seen = sm_arena_alloc(check->arena, show->effect_count + 1);
-    if (seen == NULL)
+    if (!seen)
         return SM_NO_MEMORY;
     for (uint32_t i = 0; i < show->firing_count; i++) {
         const uint32_t number = show->firings[i].effect;

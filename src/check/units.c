@@ -49,11 +49,11 @@ static const char *bare_unit(const check_place *place) {
     size_t count;
     const sm_table_schema *tables = sm_show_schema(&count);
     for (size_t t = 0; t < count; t++) {
-        if (strcmp(tables[t].file, place->file) != 0 || place->column == NULL)
+        if (strcmp(tables[t].file, place->file) != 0 || !place->column)
             continue;
         for (size_t c = 0; c < tables[t].column_count; c++)
             if (strcmp(tables[t].columns[c].name, place->column) == 0)
-                return tables[t].columns[c].unit != NULL ? tables[t].columns[c].unit : "";
+                return tables[t].columns[c].unit ? tables[t].columns[c].unit : "";
     }
     return "";
 }
@@ -76,9 +76,9 @@ check_units check_units_of(const sm_show *show, const check_place *place, check_
     const char *bare = bare_unit(place);
     const check_piece written = cell.length > 0 ? first_unit(cell) : (check_piece){0};
     const length_unit *length = written.length > 0 ? find_length_unit(written.bytes, written.length) : NULL;
-    if (length == NULL)
+    if (!length)
         length = find_length_unit(bare, strlen(bare));
-    if (length == NULL)
+    if (!length)
         length = &length_units[0];
     const bool milli = written.length > 0 ? written.length == 2 && memcmp(written.bytes, "mA", 2) == 0
                                           : strcmp(bare, "mA") == 0;
@@ -97,7 +97,7 @@ static void append_number(sm_text *out, double value, int decimals) {
     char digits[64];
     snprintf(digits, sizeof digits, "%.*f", decimals, value);
     size_t length = strlen(digits);
-    if (strchr(digits, '.') != NULL) {
+    if (strchr(digits, '.')) {
         while (digits[length - 1] == '0')
             length--;
         if (digits[length - 1] == '.')
@@ -184,10 +184,10 @@ static void append_figure(const check_units *units, figure_kind kind, double val
 
 void check_units_render(const check_units *units, const char *message, sm_text *out) {
     const char *mark;
-    while ((mark = strchr(message, '\001')) != NULL) {
+    while ((mark = strchr(message, '\001'))) {
         sm_text_append(out, message, (size_t)(mark - message));
         const char *end = strchr(mark, '\002');
-        if (end == NULL || mark[1] == '\0')
+        if (!end || mark[1] == '\0')
             return;
         append_figure(units, (figure_kind)mark[1], strtod(mark + 2, NULL), out);
         message = end + 1;

@@ -18,18 +18,17 @@ static int32_t highest_of(const sm_show *show, const sm_fixture *fixture) {
 
 sm_result check_universes(const sm_show *show, sm_arena *arena, check_universe **out, size_t *count) {
     check_universe *all = sm_arena_alloc(arena, ((size_t)show->fixture_count + 1) * sizeof *all);
-    if (all == NULL)
+    if (!all)
         return SM_NO_MEMORY;
     for (uint32_t f = 0; f < show->fixture_count; f++)
         all[f] = (check_universe){show->fixtures[f].universe, highest_of(show, &show->fixtures[f])};
     qsort(all, show->fixture_count, sizeof *all, compare_universes);
     size_t used = 0;
-    for (uint32_t f = 0; f < show->fixture_count; f++) {
+    for (uint32_t f = 0; f < show->fixture_count; f++)
         if (used == 0 || all[used - 1].number != all[f].number)
             all[used++] = all[f];
         else if (all[f].highest > all[used - 1].highest)
             all[used - 1].highest = all[f].highest;
-    }
     *out = all;
     *count = used;
     return SM_OK;

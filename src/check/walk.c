@@ -10,11 +10,12 @@
 // clash: a channel told something at the very moment of another cue, or while another cue's fade runs.
 // span: a stretch in which a flame unit's enable or fire channel is within its range; a fade is cut where it enters or
 //       leaves the range, to the microsecond, by the same rounding as the level itself.
-#include <stdlib.h>
-
 #include "check/rule.h"
 #include "check/universes.h"
+
 #include "slowmatch/dmx.h"
+
+#include <stdlib.h>
 
 typedef struct channel {
     sm_us told_us; // of `event`
@@ -39,7 +40,7 @@ sm_result check_spans_add(check_spans *spans, check_span span) {
     if (spans->count == spans->capacity) {
         const size_t capacity = spans->capacity > 0 ? spans->capacity * 2 : 16;
         check_span *grown = realloc(spans->spans, capacity * sizeof *grown);
-        if (grown == NULL)
+        if (!grown)
             return SM_NO_MEMORY;
         spans->spans = grown;
         spans->capacity = capacity;
@@ -255,7 +256,7 @@ static sm_result end_walk(walk *w) {
 static sm_result init_channels(walk *w) {
     const sm_show *show = w->check->show;
     w->channels = sm_arena_alloc(w->check->arena, ((size_t)show->channel_count + 1) * sizeof *w->channels);
-    if (w->channels == NULL)
+    if (!w->channels)
         return SM_NO_MEMORY;
     for (uint32_t f = 0; f < show->fixture_count; f++) {
         const sm_fixture *fixture = &show->fixtures[f];
@@ -277,7 +278,7 @@ static sm_result init_fixtures(walk *w) {
     w->frames_us = sm_arena_alloc(w->check->arena, size * sizeof *w->frames_us);
     w->flames = sm_arena_alloc(w->check->arena, size * sizeof *w->flames);
     w->check->flames = calloc(size, sizeof *w->check->flames);
-    if (w->frames_us == NULL || w->flames == NULL || w->check->flames == NULL)
+    if (!w->frames_us || !w->flames || !w->check->flames)
         return SM_NO_MEMORY;
     const sm_result result = check_universes(show, w->check->arena, &universes, &universe_count);
     for (uint32_t f = 0; result == SM_OK && f < show->fixture_count; f++) {
@@ -286,7 +287,7 @@ static sm_result init_fixtures(walk *w) {
         w->frames_us[f] = 2 * sm_dmx_frame_us(universes[at].highest);
         w->flames[f] = SM_NONE;
         const sm_profile *profile = fixture->profile != SM_NONE ? &show->profiles[fixture->profile] : NULL;
-        if (profile == NULL || !profile->flame || profile->enable == SM_NONE || profile->fire == SM_NONE)
+        if (!profile || !profile->flame || profile->enable == SM_NONE || profile->fire == SM_NONE)
             continue;
         w->flames[f] = w->check->flame_count++;
         w->check->flames[w->flames[f]] = (check_flame){.fixture = f, .two_frames_us = w->frames_us[f]};
@@ -305,7 +306,7 @@ sm_result check_walk_fixtures(sm_check *check, bool quiet) {
 }
 
 void check_free_flames(sm_check *check) {
-    for (uint32_t i = 0; check->flames != NULL && i < check->flame_count; i++) {
+    for (uint32_t i = 0; check->flames && i < check->flame_count; i++) {
         free(check->flames[i].enable.spans);
         free(check->flames[i].fire.spans);
     }

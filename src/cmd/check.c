@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch check: what the rules find in a show, on paper.
 #include "slowmatch/check.h"
+
 #include "cmd/cmd.h"
+
 #include "slowmatch/audio.h"
 #include "slowmatch/drill.h"
 
@@ -33,16 +35,15 @@ static const char *rule_name_at(const void *context, size_t index) {
 static int explain_rule(const char *id) {
     const sm_check_rule *rule = sm_check_rule_find(id);
     sm_text text = {0};
-    if (rule != NULL) {
+    if (rule) {
         sm_check_format_rule(&text, rule);
         return print_text(&text, CMD_GOOD);
     }
     size_t count = 0;
-    while (sm_check_rule_at(count) != NULL)
+    while (sm_check_rule_at(count))
         count++;
     const char *near = sm_nearest_name(id, count, rule_name_at, NULL);
-    cmd_complain("no rule %s; %s%s", id, near != NULL ? "did you mean " : "--rules lists them",
-                 near != NULL ? near : "");
+    cmd_complain("no rule %s; %s%s", id, near ? "did you mean " : "--rules lists them", near ? near : "");
     return CMD_UNUSABLE;
 }
 
@@ -58,8 +59,8 @@ static int list_rules(bool json) {
 // Looks at the audio, tells the show where it ends, and the rules what is wrong with it. WHY holds the text.
 static void ask_audio(sm_show *show, sm_check_options *options, sm_text *why) {
     options->audio_end_us = SM_UNSET_US;
-    char *path = show != NULL ? cmd_audio_path(show) : NULL;
-    if (path == NULL)
+    char *path = show ? cmd_audio_path(show) : NULL;
+    if (!path)
         return;
     sm_audio_info info = {0};
     options->audio_looked_for = true;
@@ -75,8 +76,8 @@ static void ask_audio(sm_show *show, sm_check_options *options, sm_text *why) {
 
 static bool is_coloured(void) {
     const char *no_colour = getenv("NO_COLOR"), *terminal = getenv("TERM");
-    return isatty(STDOUT_FILENO) != 0 && (no_colour == NULL || no_colour[0] == '\0') &&
-           (terminal == NULL || strcmp(terminal, "dumb") != 0);
+    return isatty(STDOUT_FILENO) != 0 && (!no_colour || no_colour[0] == '\0') &&
+           (!terminal || strcmp(terminal, "dumb") != 0);
 }
 
 static int print_report(const check_call *call, const sm_check_report *report) {
@@ -95,7 +96,7 @@ static sm_result check_drills(const sm_show *show, sm_findings *findings) {
     const char *const *names = NULL;
     size_t count = 0;
     sm_arena *arena = sm_arena_create();
-    sm_result result = arena != NULL ? sm_drill_names(show, arena, &names, &count) : SM_NO_MEMORY;
+    sm_result result = arena ? sm_drill_names(show, arena, &names, &count) : SM_NO_MEMORY;
     if (result == SM_UNREADABLE)
         sm_findings_add(findings, "drills", 0, 0, SM_ERROR, "file-unreadable", "cannot be read: %s",
                         strerror(errno));
@@ -118,7 +119,7 @@ static int check_show(const check_call *call, const char *folder) {
     sm_check_options options = {0};
     sm_text why = {0};
     const sm_show_load_options keep = {.keep_invalid = true};
-    const sm_result read = loaded != NULL ? sm_show_load(folder, &keep, loaded, &show) : SM_NO_MEMORY;
+    const sm_result read = loaded ? sm_show_load(folder, &keep, loaded, &show) : SM_NO_MEMORY;
     int status = CMD_UNUSABLE;
     ask_audio(show, &options, &why);
     // Names in a drill are only judged against a show that is whole.
@@ -149,7 +150,7 @@ int cmd_check(int argc, char **argv) {
                                         argc, argv, 0, 1, words, &count);
     if (status >= 0)
         return status;
-    if (call.explain != NULL)
+    if (call.explain)
         return explain_rule(call.explain);
     if (call.rules)
         return list_rules(call.json);

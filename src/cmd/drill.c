@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch drill SHOW [DRILL]: the course, or one drill taken.
 #include "slowmatch/drill.h"
+
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
+
 #include "slowmatch/console.h"
 #include "slowmatch/link.h"
 #include "slowmatch/logbook.h"
@@ -26,13 +28,12 @@ typedef struct drill_call {
 static sm_drill *open_drill(const sm_show *show, const char *name) {
     sm_findings *findings = sm_findings_create();
     sm_drill *drill = NULL;
-    sm_result result = findings != NULL ? sm_drill_load(show, name, findings, &drill) : SM_NO_MEMORY;
-    if (findings != NULL)
+    sm_result result = findings ? sm_drill_load(show, name, findings, &drill) : SM_NO_MEMORY;
+    if (findings)
         cmd_print_findings(STDERR_FILENO, show->folder, findings);
     if (result == SM_UNREADABLE)
         cmd_complain("%s/drills/%s.ini: %s; slowmatch drill %s lists the drills", show->folder, name,
-                     strchr(name, '/') != NULL ? "a drill is named without a folder" : strerror(errno),
-                     show->folder);
+                     strchr(name, '/') ? "a drill is named without a folder" : strerror(errno), show->folder);
     else if (result == SM_NO_MEMORY)
         cmd_complain("memory ran out");
     sm_findings_destroy(findings);
@@ -98,8 +99,7 @@ static void print_for_people(const course_row *row) {
 static void print_json(const course_row *row, sm_drill_seat seat) {
     sm_drill *drill = row->drill;
     sm_text text = {0}, brief = {0};
-    for (uint32_t i = 0;
-         i < SM_DRILL_BRIEFS && drill->told[seat][i] != NULL && drill->told[seat][i][0] != '\0'; i++)
+    for (uint32_t i = 0; i < SM_DRILL_BRIEFS && drill->told[seat][i] && drill->told[seat][i][0] != '\0'; i++)
         sm_text_printf(&brief, "%s%s", i > 0 ? " " : "", drill->told[seat][i]);
     sm_text_printf(&text, "{\"drill\": ");
     sm_text_append_json(&text, drill->name);
@@ -131,15 +131,15 @@ static void print_row(const course_row *row, bool json) {
 // The logbook to look for results in; NULL where nobody is named or none is there yet.
 static sm_logbook *open_results(const drill_call *call) {
     const char *given = call->shared.run.logbook_path;
-    char *path = call->crew != NULL ? cmd_logbook_path(given) : NULL;
-    bool there = path != NULL && (given != NULL || access(path, F_OK) == 0);
+    char *path = call->crew ? cmd_logbook_path(given) : NULL;
+    bool there = path && (given || access(path, F_OK) == 0);
     free(path);
     return there ? cmd_logbook_open(given, false) : NULL;
 }
 
 static void look_up(sm_logbook *results, const drill_call *call, const sm_show *show, course_row *row) {
     row->asked = call->crew != NULL;
-    for (int seat = 0; results != NULL && seat < SM_SEAT_COUNT; seat++)
+    for (int seat = 0; results && seat < SM_SEAT_COUNT; seat++)
         if (sm_logbook_best_of(results, show->settings.title, call->crew, row->drill->name,
                                sm_drill_seat_text((sm_drill_seat)seat), &row->best[seat]) != SM_OK)
             cmd_complain("%s", sm_logbook_problem(results));
@@ -148,7 +148,7 @@ static void look_up(sm_logbook *results, const drill_call *call, const sm_show *
 // The next to take: drill by drill, as lead and then as spotter; with --seat in that seat alone.
 static void find_next(const drill_call *call, course_row *row, bool *said) {
     for (int seat = 0; row->asked && seat < SM_SEAT_COUNT; seat++) {
-        bool wanted = call->seat == NULL || call->as == (sm_drill_seat)seat;
+        bool wanted = !call->seat || call->as == (sm_drill_seat)seat;
         row->next[seat] =
             wanted && !*said && !row->best[seat].passed && sm_drill_has_seat(row->drill, (sm_drill_seat)seat);
         *said = *said || row->next[seat];
@@ -162,7 +162,7 @@ static int list_drills(const drill_call *call, const sm_show *show, const char *
     for (size_t i = 0; i < count; i++) {
         sm_drill *drill = open_drill(show, names[i]);
         course_row row = {.drill = drill};
-        if (drill == NULL) {
+        if (!drill) {
             status = CMD_UNUSABLE;
             continue;
         }
@@ -180,7 +180,7 @@ static int list_course(const drill_call *call, const sm_show *show) {
     sm_arena *arena = sm_arena_create();
     const char *const *names = NULL;
     size_t count = 0;
-    sm_result result = arena != NULL ? sm_drill_names(show, arena, &names, &count) : SM_NO_MEMORY;
+    sm_result result = arena ? sm_drill_names(show, arena, &names, &count) : SM_NO_MEMORY;
     int status = CMD_GOOD;
     if (result != SM_OK) {
         cmd_complain("%s/drills: %s", show->folder,
@@ -193,7 +193,7 @@ static int list_course(const drill_call *call, const sm_show *show) {
         status = list_drills(call, show, names, count);
     if (count > 0 && !json) {
         putchar('\n');
-        if (call->crew == NULL)
+        if (!call->crew)
             print_wrapped("With --crew NAME: the best results of NAME, and which to take next.", 0);
         print_wrapped(sm_drill_caution(), 0);
     }
@@ -207,7 +207,7 @@ static void find_drill(const sm_show *show, const char *given, char name[128]) {
     const char *const *names = NULL;
     size_t count = 0;
     snprintf(name, 128, "%s", given);
-    if (arena != NULL && sm_drill_names(show, arena, &names, &count) == SM_OK)
+    if (arena && sm_drill_names(show, arena, &names, &count) == SM_OK)
         for (size_t i = count; i-- > 0;) {
             size_t digits = strspn(names[i], "0123456789");
             bool by_rest = digits > 0 && names[i][digits] == '-' && strcmp(names[i] + digits + 1, given) == 0;
@@ -236,7 +236,7 @@ static bool read_seed(const char *text, uint64_t *out) {
 // The drill's own, so that a course is the same for all; an assessment on the clock draws a new one, so that nobody learns its moments by
 // heart. The debrief says which it was.
 static bool choose_seed(const drill_call *call, const sm_drill *drill, uint64_t *out) {
-    if (call->seed != NULL)
+    if (call->seed)
         return read_seed(call->seed, out);
     *out = (uint64_t)drill->seed;
     struct timespec now;
@@ -267,7 +267,7 @@ static void ask_what_is_left(const sm_debrief *debrief) {
         any = true;
         printf("\n%s\n> ", sm_drill_question(i));
         fflush(stdout);
-        if (fgets(answer, sizeof answer, stdin) == NULL)
+        if (!fgets(answer, sizeof answer, stdin))
             break;
     }
     if (any)
@@ -298,10 +298,10 @@ static int take(drill_call *call, const char *name) {
     sm_drill *drill = open_drill(run->show, found);
     headless_drill taken = {.drill = drill, .crew = call->crew, .json = call->json};
     int status = CMD_UNUSABLE;
-    if (drill != NULL && take_seat(call, drill) && choose_seed(call, drill, &taken.seed)) {
+    if (drill && take_seat(call, drill) && choose_seed(call, drill, &taken.seed)) {
         run->drill = &taken;
-        bool console = !call->shared.headless && !call->json && !run->fast && run->script_path == NULL &&
-                       sm_console_possible();
+        bool console =
+            !call->shared.headless && !call->json && !run->fast && !run->script_path && sm_console_possible();
         status = console ? take_on_console(call, &taken) : headless_run(run); // either takes the show over
         run->show = NULL;
     }
@@ -335,7 +335,7 @@ static double seconds_since(const struct timespec *then) {
 // Sends what is typed, line by line. False: `leave`, or no more is typed.
 static bool send_typed(sm_link_guest *guest) {
     char line[SM_LINK_LINE];
-    if (fgets(line, sizeof line, stdin) == NULL)
+    if (!fgets(line, sizeof line, stdin))
         return false;
     line[strcspn(line, "\r\n")] = '\0';
     if (strcmp(line, "leave") == 0)
@@ -398,14 +398,14 @@ int cmd_drill(int argc, char **argv) {
         return status;
     if (!headless_call_read(&call.shared))
         return CMD_UNUSABLE;
-    if (call.seat != NULL && !sm_drill_seat_named(call.seat, &call.as)) {
+    if (call.seat && !sm_drill_seat_named(call.seat, &call.as)) {
         cmd_complain("--seat %s: there are lead and spotter", call.seat);
         return CMD_UNUSABLE;
     }
     if (call.instructor)
         return instruct();
     call.shared.run.show = cmd_show_open(words[0], call.shared.run.readings_file);
-    if (call.shared.run.show == NULL)
+    if (!call.shared.run.show)
         return CMD_UNUSABLE;
     status = count == 1 ? list_course(&call, call.shared.run.show) : take(&call, words[1]);
     sm_show_destroy(call.shared.run.show);

@@ -2,6 +2,7 @@
 #include "cmd/headless.h"
 
 #include "cmd/cmd.h"
+
 #include "slowmatch/audio.h"
 #include "slowmatch/engine.h"
 #include "slowmatch/link.h"
@@ -39,22 +40,21 @@ static void on_signal(int number) {
 
 static void keep_action(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
     run *r = context;
-    if (r->kept != NULL)
+    if (r->kept)
         sm_logbook_writer_action(r->kept, action, source, at);
 }
 
 static void write_row(void *context, const sm_log_row *row) {
     run *r = context;
-    if (r->kept != NULL)
+    if (r->kept)
         sm_logbook_writer_row(r->kept, row);
     sm_text_clear(&r->row);
     sm_log_row_format(&r->row, row);
-    FILE *const streams[] = {r->options->drill != NULL ? NULL : stdout, r->log};
+    FILE *const streams[] = {r->options->drill ? NULL : stdout, r->log};
     for (size_t i = 0; i < 2; i++) {
-        if (streams[i] == NULL)
+        if (!streams[i])
             continue;
-        bool written =
-            fputs(sm_text_get(&r->row), streams[i]) >= 0 && (r->audio == NULL || fflush(streams[i]) == 0);
+        bool written = fputs(sm_text_get(&r->row), streams[i]) >= 0 && (!r->audio || fflush(streams[i]) == 0);
         if (!written || r->row.failed)
             r->write_failed = true;
     }
@@ -66,7 +66,7 @@ static void sleep_until(run *r, const sm_wall_time *due) {
     // Woken at least ten times a second: the clock's rate is corrected, and the sound has news.
     int64_t now_ns = sm_audio_monotonic_ns(r->audio, sm_audio_now(r->audio));
     int64_t until_ns = now_ns + 100000000;
-    if (due != NULL) {
+    if (due) {
         int64_t due_ns = sm_audio_monotonic_ns(r->audio, *due);
         until_ns = due_ns < until_ns ? due_ns : until_ns;
     }
@@ -106,7 +106,7 @@ static void tell_audio(run *r) {
 
 static void send_timecode(run *r) {
     const sm_moment_base *base = &r->show->settings.timecode;
-    if (r->audio != NULL && sm_audio_timecode_send(r->audio, base, r->options->timecode_channel) != SM_OK)
+    if (r->audio && sm_audio_timecode_send(r->audio, base, r->options->timecode_channel) != SM_OK)
         cmd_complain("no timecode goes out");
 }
 
@@ -114,7 +114,7 @@ static void send_timecode(run *r) {
 
 // The script (or the built-in sequence), read against SHOW.
 static int read_script(const headless_options *o, const sm_show *show, sm_operator **out) {
-    if (o->script_path == NULL)
+    if (!o->script_path)
         return sm_operator_builtin(show, out) == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
     char *text = NULL;
     size_t length;
@@ -124,9 +124,9 @@ static int read_script(const headless_options *o, const sm_show *show, sm_operat
     }
     sm_findings *findings = sm_findings_create();
     sm_result result = SM_NO_MEMORY;
-    if (findings != NULL)
+    if (findings)
         result = sm_operator_read(show, o->script_path, text, length, findings, out);
-    if (findings != NULL)
+    if (findings)
         cmd_print_findings(2, NULL, findings);
     sm_findings_destroy(findings);
     free(text);
@@ -138,21 +138,21 @@ static void reload(run *r, sm_wall_time at) {
     sm_operator *operator_ = NULL;
     sm_show *show = cmd_show_open(r->show->folder, r->options->readings_file);
     const char *why = NULL;
-    if (show == NULL)
+    if (!show)
         why = "the folder cannot be read as a show";
     else if (read_script(r->options, show, &operator_) != CMD_GOOD)
         why = "the script does not fit the show as it is now";
     else if (sm_rehearsal_replace_show(r->rehearsal, show) != SM_OK)
         why = "memory ran out";
-    if (why != NULL) {
-        if (r->kept != NULL)
+    if (why) {
+        if (r->kept)
             sm_logbook_writer_reload_failed(r->kept, why, at);
         sm_rehearsal_reload_failed(r->rehearsal, why, at);
         sm_operator_destroy(operator_);
         sm_show_destroy(show);
         return;
     }
-    if (r->kept != NULL)
+    if (r->kept)
         cmd_logbook_load(r->kept, show, r->options->readings_file, at);
     sm_operator_follow(operator_, r->operator_);
     sm_operator_destroy(r->operator_);
@@ -165,16 +165,16 @@ static void reload(run *r, sm_wall_time at) {
 // ---- the loop ---------------------------------------------------------------------------------
 
 static sm_result act(run *r, const sm_action *action, sm_source source, sm_wall_time at) {
-    return r->drill != NULL ? sm_drill_act(r->drill, action, source, at)
-                            : sm_rehearsal_act(r->rehearsal, action, source, at);
+    return r->drill ? sm_drill_act(r->drill, action, source, at)
+                    : sm_rehearsal_act(r->rehearsal, action, source, at);
 }
 
 static sm_result run_to(run *r, sm_wall_time to) {
-    return r->drill != NULL ? sm_drill_run_to(r->drill, to) : sm_rehearsal_run(r->rehearsal, to);
+    return r->drill ? sm_drill_run_to(r->drill, to) : sm_rehearsal_run(r->rehearsal, to);
 }
 
 static bool next_due(const run *r, sm_wall_time *due) {
-    return r->drill != NULL ? sm_drill_next_due(r->drill, due) : sm_rehearsal_next_due(r->rehearsal, due);
+    return r->drill ? sm_drill_next_due(r->drill, due) : sm_rehearsal_next_due(r->rehearsal, due);
 }
 
 static sm_result act_next(run *r, sm_wall_time at) {
@@ -184,7 +184,7 @@ static sm_result act_next(run *r, sm_wall_time at) {
         reload(r, at);
     if (result != SM_REFUSED)
         return result;
-    if (r->options->script_path == NULL && arming && r->drill == NULL)
+    if (!r->options->script_path && arming && !r->drill)
         r->arming_refused = true;
     return SM_OK;
 }
@@ -207,9 +207,9 @@ static sm_result step(run *r, sm_wall_time now, stepped *how, sm_wall_time *due)
 
 static bool is_over(const run *r) {
     sm_wall_time at;
-    if (r->drill != NULL && sm_drill_is_over(r->drill))
+    if (r->drill && sm_drill_is_over(r->drill))
         return true;
-    if (r->drill != NULL && sm_drill_lead_is_busy(r->drill))
+    if (r->drill && sm_drill_lead_is_busy(r->drill))
         return r->write_failed; // nobody else has to act
     return r->write_failed || r->arming_refused ||
            sm_rehearsal_is_over(r->rehearsal, sm_operator_next(r->operator_, r->rehearsal, &at));
@@ -239,7 +239,7 @@ static sm_result loop_on_clock(run *r) {
             continue; // what is due at once goes first: news of the sound would move time past it
         result = pass_sound_news(r);
         bool did = false;
-        if (result == SM_OK && r->link != NULL)
+        if (result == SM_OK && r->link)
             result = sm_link_serve(r->link, r->drill, sm_audio_now(r->audio), &did);
         if (did)
             continue;
@@ -252,10 +252,10 @@ static sm_result loop_on_clock(run *r) {
 // ---- beginning and end ----------------------------------------------------------------------------
 
 static bool open_log(run *r) {
-    if (r->options->log_path == NULL)
+    if (!r->options->log_path)
         return true;
     r->log = fopen(r->options->log_path, "we");
-    if (r->log == NULL)
+    if (!r->log)
         cmd_complain("%s: %s", r->options->log_path, strerror(errno));
     return r->log != NULL;
 }
@@ -270,7 +270,7 @@ static bool open_audio(run *r) {
                                       .device = o->device,
                                       .silent = o->silent,
                                       .sound_offset_us = o->sound_offset_us};
-    if (path != NULL)
+    if (path)
         cmd_muffle(); // until the music is decoded
     sm_result result = sm_audio_open(&options, &r->audio);
     free(path);
@@ -286,7 +286,7 @@ static sm_result create_drill(run *r) {
     const sm_drill_options options = {.seed = d->seed,
                                       .crew = d->crew,
                                       .bare = r->options->bare,
-                                      .readings_not_judged = r->options->script_path == NULL,
+                                      .readings_not_judged = !r->options->script_path,
                                       .sink = write_row,
                                       .acted = keep_action,
                                       .sink_context = r};
@@ -301,31 +301,31 @@ static sm_result create_drill(run *r) {
 
 static bool open_logbook(run *r) {
     const headless_options *o = r->options;
-    if (o->logbook_path == NULL)
+    if (!o->logbook_path)
         return true;
     sm_logbook_start start = {.path = o->logbook_path,
-                              .mode = o->drill != NULL ? "drill" : "headless",
+                              .mode = o->drill ? "drill" : "headless",
                               .drill = o->drill != NULL,
                               .bare = o->bare,
-                              .readings_not_judged = o->script_path == NULL,
+                              .readings_not_judged = !o->script_path,
                               .fast = o->fast};
-    sm_us elapsed_us = r->audio != NULL ? sm_audio_now(r->audio).us : 0;
+    sm_us elapsed_us = r->audio ? sm_audio_now(r->audio).us : 0;
     r->kept = cmd_logbook_begin(&start, r->show, o->readings_file, elapsed_us);
     return r->kept != NULL;
 }
 
 static bool open_rehearsal(run *r) {
     const sm_rehearsal_options options = {.bare = r->options->bare,
-                                          .readings_not_judged = r->options->script_path == NULL,
+                                          .readings_not_judged = !r->options->script_path,
                                           .sink = write_row,
                                           .acted = keep_action,
                                           .sink_context = r};
-    if (r->options->drill == NULL)
+    if (!r->options->drill)
         fputs(SM_LOG_HEADER "\n", stdout);
-    if (r->log != NULL)
+    if (r->log)
         fputs(SM_LOG_HEADER "\n", r->log);
-    if ((r->options->drill != NULL ? create_drill(r)
-                                   : sm_rehearsal_create(r->show, &options, &r->rehearsal)) == SM_OK)
+    if ((r->options->drill ? create_drill(r) : sm_rehearsal_create(r->show, &options, &r->rehearsal)) ==
+        SM_OK)
         return true;
     cmd_complain("memory ran out");
     return false;
@@ -333,7 +333,7 @@ static bool open_rehearsal(run *r) {
 
 // A signal ends the rehearsal as a crew would: safe first.
 static void make_safe_on_signal(run *r) {
-    if (stop_signal == 0 || r->audio == NULL)
+    if (stop_signal == 0 || !r->audio)
         return;
     const sm_action safe = {.act = SM_ACT_SAFE, .index = SM_NONE};
     sm_wall_time now = sm_audio_now(r->audio);
@@ -366,7 +366,7 @@ static bool write_debrief(const run *r, sm_text *out) {
     sm_debrief *debrief = NULL;
     if (sm_debrief_create(r->drill, &debrief) != SM_OK)
         return false;
-    if (r->kept != NULL)
+    if (r->kept)
         sm_logbook_writer_debrief(r->kept, debrief);
     if (r->options->drill->json)
         sm_drill_debrief_json(r->drill, out);
@@ -378,14 +378,14 @@ static bool write_debrief(const run *r, sm_text *out) {
 
 // The drill's end, its debrief, and whether it was passed.
 static int debrief(run *r) {
-    sm_wall_time now = r->audio != NULL ? sm_audio_now(r->audio) : sm_rehearsal_facts(r->rehearsal).now;
+    sm_wall_time now = r->audio ? sm_audio_now(r->audio) : sm_rehearsal_facts(r->rehearsal).now;
     sm_text text = {0};
     if (sm_drill_finish(r->drill, now) != SM_OK || !write_debrief(r, &text)) {
         sm_text_deinit(&text);
         cmd_complain("memory ran out");
         return CMD_UNUSABLE;
     }
-    if (r->kept != NULL && r->options->drill->crew != NULL)
+    if (r->kept && r->options->drill->crew)
         keep_drill(r);
     bool failed = fputs(sm_text_get(&text), stdout) < 0 || fflush(stdout) != 0;
     sm_text_deinit(&text);
@@ -406,8 +406,8 @@ static int status_of(run *r, sm_result result) {
         cmd_complain("the log could not be written: %s", strerror(errno));
         return CMD_UNUSABLE;
     }
-    bool ended = sm_rehearsal_quit(r->rehearsal) || (r->drill != NULL && sm_drill_is_over(r->drill));
-    if (!ended && stop_signal == 0 && r->options->script_path != NULL &&
+    bool ended = sm_rehearsal_quit(r->rehearsal) || (r->drill && sm_drill_is_over(r->drill));
+    if (!ended && stop_signal == 0 && r->options->script_path &&
         sm_operator_next(r->operator_, r->rehearsal, &at) != SM_OPERATOR_OUT) {
         fprintf(cmd_stderr(), "%s:%u:1: error: its moment never came: the show did not reach it [script]\n",
                 r->options->script_path, sm_operator_line(r->operator_));
@@ -426,12 +426,12 @@ static int rehearse(run *r) {
         return CMD_UNUSABLE;
     sm_result result = r->options->fast ? loop_fast(r) : loop_on_clock(r);
     make_safe_on_signal(r);
-    if (fflush(stdout) != 0 || (r->log != NULL && fflush(r->log) != 0))
+    if (fflush(stdout) != 0 || (r->log && fflush(r->log) != 0))
         r->write_failed = true;
     status = status_of(r, result);
-    if (r->drill != NULL && status == CMD_GOOD)
+    if (r->drill && status == CMD_GOOD)
         status = debrief(r);
-    if (r->log != NULL && fflush(r->log) != 0)
+    if (r->log && fflush(r->log) != 0)
         status = CMD_UNUSABLE;
     return status;
 }
@@ -445,7 +445,7 @@ int headless_run(const headless_options *options) {
     signal(SIGPIPE, SIG_IGN); // a closed pipe is a write error, said as one
     int status = rehearse(&r);
     sm_link_close(r.link);
-    if (r.drill != NULL)
+    if (r.drill)
         sm_drill_run_destroy(r.drill);
     else
         sm_rehearsal_destroy(r.rehearsal);
@@ -454,7 +454,7 @@ int headless_run(const headless_options *options) {
     sm_audio_close(r.audio);
     cmd_unmuffle();
     sm_show_destroy(r.show);
-    if (r.log != NULL)
+    if (r.log)
         fclose(r.log);
     sm_text_deinit(&r.row);
     if (stop_signal != 0) {

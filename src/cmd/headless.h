@@ -4,6 +4,7 @@
 #define CMD_HEADLESS_H
 
 #include "cmd/cmd.h"
+
 #include "slowmatch/console.h"
 #include "slowmatch/drill.h"
 #include "slowmatch/show.h"

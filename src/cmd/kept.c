@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Keeping a rehearsal in the logbook, for commands that rehearse.
 #include "cmd/cmd.h"
+
 #include "slowmatch/logbook.h"
 
 #include <errno.h>
@@ -28,7 +29,7 @@ sm_logbook_writer *cmd_logbook_begin(sm_logbook_start *start, const sm_show *sho
     sm_logbook_writer *writer = NULL;
     start->launch_us = cmd_now_us() - elapsed_us;
     sm_logbook_load *load = take_load(show, readings_file);
-    if (load == NULL)
+    if (!load)
         return NULL;
     if (sm_logbook_writer_create(start, load, &writer) != SM_OK) {
         cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
@@ -42,7 +43,7 @@ sm_logbook_writer *cmd_logbook_begin(sm_logbook_start *start, const sm_show *sho
 void cmd_logbook_load(sm_logbook_writer *writer, const sm_show *show, const char *readings_file,
                       sm_wall_time at) {
     sm_logbook_load *load = take_load(show, readings_file);
-    if (load != NULL)
+    if (load)
         sm_logbook_writer_load(writer, load, at);
 }
 

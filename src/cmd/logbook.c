@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch logbook: what is kept, played again, compared, carried elsewhere.
 #include "slowmatch/logbook.h"
+
 #include "cmd/cmd.h"
+
 #include "slowmatch/show.h"
 
 #include <errno.h>
@@ -92,11 +94,10 @@ static void do_readings(call *c) {
     sm_findings *findings = sm_findings_create();
     const sm_show_load_options options = {.keep_invalid = true};
     sm_show *show = NULL;
-    sm_result loaded = findings != NULL ? sm_show_load(c->words[0], &options, findings, &show) : SM_NO_MEMORY;
-    const char *title =
-        (loaded == SM_OK || loaded == SM_INVALID) && show != NULL && show->settings.title != NULL
-            ? show->settings.title
-            : c->words[0];
+    sm_result loaded = findings ? sm_show_load(c->words[0], &options, findings, &show) : SM_NO_MEMORY;
+    const char *title = (loaded == SM_OK || loaded == SM_INVALID) && show && show->settings.title
+                            ? show->settings.title
+                            : c->words[0];
     finish(c, sm_logbook_readings(c->logbook, title, c->slot, c->json, &c->out), true);
     sm_show_destroy(show);
     sm_findings_destroy(findings);
@@ -104,7 +105,7 @@ static void do_readings(call *c) {
 
 static void do_crew(call *c) {
     int64_t days = 0;
-    if (c->again == NULL || read_days(c->again, &days))
+    if (!c->again || read_days(c->again, &days))
         finish(c, sm_logbook_crew(c->logbook, days, c->json, &c->out), true);
 }
 
@@ -182,18 +183,18 @@ static const verb *find_verb(const char *name, size_t words) {
     }
     const char *near = sm_nearest_name(name, VERBS, verb_name_at, NULL);
     cmd_complain("no logbook %s; %s%s", name,
-                 near != NULL ? "did you mean "
-                              : "there are list, show, replay, "
-                                "debrief, compare, readings, crew, export, import, prune and check",
-                 near != NULL ? near : "");
+                 near ? "did you mean "
+                      : "there are list, show, replay, "
+                        "debrief, compare, readings, crew, export, import, prune and check",
+                 near ? near : "");
     return NULL;
 }
 
 // ---- the command -----------------------------------------------------------------------------
 
 char *cmd_logbook_path(const char *given) {
-    char *path = given != NULL ? strdup(given) : sm_logbook_default_path();
-    if (path == NULL)
+    char *path = given ? strdup(given) : sm_logbook_default_path();
+    if (!path)
         cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
     return path;
 }
@@ -202,8 +203,8 @@ sm_logbook *cmd_logbook_open(const char *given, bool create) {
     char why[400];
     char *path = cmd_logbook_path(given);
     sm_logbook *logbook = NULL;
-    sm_result result = path != NULL ? sm_logbook_open(path, create, why, &logbook) : SM_NO_MEMORY;
-    if (path != NULL && (result != SM_OK || why[0] != '\0'))
+    sm_result result = path ? sm_logbook_open(path, create, why, &logbook) : SM_NO_MEMORY;
+    if (path && (result != SM_OK || why[0] != '\0'))
         cmd_complain("%s: %s", path, why[0] != '\0' ? why : sm_result_text(result));
     free(path);
     return logbook;
@@ -211,7 +212,7 @@ sm_logbook *cmd_logbook_open(const char *given, bool create) {
 
 static int run_verb(const verb *v, call *c, const char *path) {
     c->logbook = cmd_logbook_open(path, v->makes);
-    if (c->logbook == NULL)
+    if (!c->logbook)
         return CMD_UNUSABLE;
     c->status = CMD_UNUSABLE;
     v->run(c);
@@ -240,7 +241,7 @@ int cmd_logbook(int argc, char **argv) {
     if (status >= 0)
         return status;
     const verb *v = find_verb(words[0], count > 0 ? (size_t)count - 1 : 0);
-    if (v == NULL)
+    if (!v)
         return CMD_UNUSABLE;
     c.words = words + 1;
     c.count = count > 0 ? (size_t)count - 1 : 0;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Opening a show for a command that has to run it.
 #include "cmd/cmd.h"
+
 #include "slowmatch/audio.h"
 #include "slowmatch/show.h"
 
@@ -36,7 +37,7 @@ char *cmd_audio_path(const sm_show *show) {
 // The show's length depends on its music. Without it the show is rehearsed in silence, and that is said.
 static void ask_audio(sm_show *show) {
     char *path = cmd_audio_path(show);
-    if (path == NULL)
+    if (!path)
         return;
     sm_audio_info info = {0};
     if (cmd_audio_probe(path, &info) == SM_OK)
@@ -49,7 +50,7 @@ static void ask_audio(sm_show *show) {
 // Readings from elsewhere are named in full, since what stands in the show is named from its folder. False: memory ran out.
 static bool full_path(const char *file, sm_text *out) {
     char here[4096];
-    if (file[0] != '/' && getcwd(here, sizeof here) != NULL)
+    if (file[0] != '/' && getcwd(here, sizeof here))
         sm_text_printf(out, "%s/", here);
     sm_text_printf(out, "%s", file);
     return !out->failed;
@@ -59,16 +60,15 @@ static sm_show *load_show(const char *folder, const char *readings_file) {
     sm_findings *findings = sm_findings_create();
     sm_show *show = NULL;
     sm_text readings = {0};
-    bool named = readings_file == NULL || full_path(readings_file, &readings);
-    const sm_show_load_options options = {.readings_file =
-                                              readings_file != NULL ? sm_text_get(&readings) : NULL};
+    bool named = !readings_file || full_path(readings_file, &readings);
+    const sm_show_load_options options = {.readings_file = readings_file ? sm_text_get(&readings) : NULL};
     sm_result result = SM_NO_MEMORY;
-    if (findings != NULL && named)
+    if (findings && named)
         result = sm_show_load(folder, &options, findings, &show);
     sm_text_deinit(&readings);
-    if (findings != NULL)
+    if (findings)
         cmd_print_findings(STDERR_FILENO, folder, findings);
-    if (result != SM_OK && (findings == NULL || sm_findings_count(findings) == 0))
+    if (result != SM_OK && (!findings || sm_findings_count(findings) == 0))
         cmd_complain("%s: %s", folder, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
     sm_findings_destroy(findings);
     return result == SM_OK ? show : NULL;
@@ -76,14 +76,14 @@ static sm_show *load_show(const char *folder, const char *readings_file) {
 
 sm_show *cmd_show_open(const char *folder, const char *readings_file) {
     sm_show *show = load_show(folder, readings_file);
-    if (show != NULL)
+    if (show)
         ask_audio(show);
     return show;
 }
 
 sm_show *cmd_show_open_for_console(const char *folder, const char *readings_file) {
     sm_show *show = load_show(folder, readings_file);
-    if (show != NULL && show->settings.length_given_us == SM_UNSET_US)
+    if (show && show->settings.length_given_us == SM_UNSET_US)
         ask_audio(show);
     return show;
 }

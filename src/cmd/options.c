@@ -29,8 +29,8 @@ static void print_help(const cmd_command *command, const cmd_option *options, si
     printf("slowmatch %s\n  %s\n\n", command->form, command->help);
     for (size_t i = 0; i < count; i++) {
         char left[40];
-        snprintf(left, sizeof left, "--%s%s%s", options[i].name, options[i].argument != NULL ? " " : "",
-                 options[i].argument != NULL ? options[i].argument : "");
+        snprintf(left, sizeof left, "--%s%s%s", options[i].name, options[i].argument ? " " : "",
+                 options[i].argument ? options[i].argument : "");
         printf("  %-24s %s\n", left, options[i].help);
     }
     printf("  %-24s %s\n  %-24s %s\n", "--help", "this text", "--version", "the version");
@@ -48,7 +48,7 @@ static const char *option_name_at(const void *context, size_t index) {
 
 static int complain_unknown(const char *given, const option_names *names) {
     const char *near = sm_nearest_name(given, names->count + 2, option_name_at, names);
-    if (near != NULL)
+    if (near)
         cmd_complain("no option --%s; did you mean --%s?", given, near);
     else
         cmd_complain("no option --%s; --help lists them", given);
@@ -59,24 +59,24 @@ static int complain_unknown(const char *given, const option_names *names) {
 static int read_option(const option_names *names, int argc, char **argv, int *at) {
     const char *given = argv[*at] + 2;
     const char *equals = strchr(given, '=');
-    size_t length = equals != NULL ? (size_t)(equals - given) : strlen(given);
+    size_t length = equals ? (size_t)(equals - given) : strlen(given);
     for (size_t i = 0; i < names->count; i++) {
         const cmd_option *option = &names->options[i];
         if (strlen(option->name) != length || memcmp(option->name, given, length) != 0)
             continue;
-        if (option->flag != NULL && equals == NULL) {
+        if (option->flag && !equals) {
             *option->flag = true;
             return -1;
         }
-        if (option->flag != NULL) {
+        if (option->flag) {
             cmd_complain("--%s takes no value", option->name);
             return CMD_UNUSABLE;
         }
-        if (equals == NULL && *at + 1 >= argc) {
+        if (!equals && *at + 1 >= argc) {
             cmd_complain("--%s needs a value: --%s %s", option->name, option->name, option->argument);
             return CMD_UNUSABLE;
         }
-        *option->text = equals != NULL ? equals + 1 : argv[++*at];
+        *option->text = equals ? equals + 1 : argv[++*at];
         return -1;
     }
     char name[64];

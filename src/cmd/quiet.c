@@ -11,17 +11,17 @@
 static FILE *before;
 
 FILE *cmd_stderr(void) {
-    return before != NULL ? before : stderr;
+    return before ? before : stderr;
 }
 
 void cmd_muffle(void) {
-    int null = before == NULL ? open("/dev/null", O_WRONLY | O_CLOEXEC) : -1;
+    int null = !before ? open("/dev/null", O_WRONLY | O_CLOEXEC) : -1;
     if (null < 0)
         return;
     fflush(stderr);
     int kept = fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, 3);
     before = kept >= 0 ? fdopen(kept, "w") : NULL;
-    if (before != NULL) {
+    if (before) {
         setvbuf(before, NULL, _IONBF, 0);
         dup2(null, STDERR_FILENO);
     } else if (kept >= 0) {
@@ -31,7 +31,7 @@ void cmd_muffle(void) {
 }
 
 void cmd_unmuffle(void) {
-    if (before == NULL)
+    if (!before)
         return;
     dup2(fileno(before), STDERR_FILENO);
     fclose(before);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch readings SHOW [FILE...]: what the readings mean, what is wrong with the rig, what changed.
 #include "cmd/cmd.h"
+
 #include "slowmatch/rig.h"
 
 #include <errno.h>
@@ -21,7 +22,7 @@ typedef struct file_sets {
 } file_sets;
 
 static void file_sets_deinit(file_sets *files) {
-    for (size_t i = 0; files->owned != NULL && i < files->count; i++)
+    for (size_t i = 0; files->owned && i < files->count; i++)
         free(files->owned[i].rows);
     free(files->owned);
     free(files->sets);
@@ -33,13 +34,13 @@ static bool add_file(file_sets *files, const sm_show *show, const char *path) {
     sm_findings *findings = sm_findings_create();
     sm_result result = SM_NO_MEMORY;
     size_t count = 0;
-    if (findings != NULL)
+    if (findings)
         result =
             sm_readings_load(show, path, findings, &files->owned[files->count].rows, &count, files->texts);
     int why = errno;
-    if (findings != NULL)
+    if (findings)
         cmd_print_findings(STDERR_FILENO, NULL, findings);
-    if (result != SM_OK && (findings == NULL || sm_findings_count(findings) == 0))
+    if (result != SM_OK && (!findings || sm_findings_count(findings) == 0))
         cmd_complain("%s: %s", path, result == SM_UNREADABLE ? strerror(why) : sm_result_text(result));
     sm_findings_destroy(findings);
     if (result != SM_OK)
@@ -54,7 +55,7 @@ static bool file_sets_init(file_sets *files, const sm_show *show, const char *pa
     files->sets = calloc(room, sizeof *files->sets);
     files->owned = calloc(room, sizeof *files->owned);
     files->texts = sm_arena_create();
-    if (files->sets == NULL || files->owned == NULL || files->texts == NULL) {
+    if (!files->sets || !files->owned || !files->texts) {
         cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
         return false;
     }
@@ -94,7 +95,7 @@ static int print_report(const sm_show *show, const file_sets *files, bool json) 
 // WORDS: the show, then files. Files stand in place of the show's own readings.csv.
 static int report_on(const char *words[], size_t count, bool json) {
     sm_show *show = cmd_show_open(words[0], NULL);
-    if (show == NULL)
+    if (!show)
         return CMD_UNUSABLE;
     file_sets files = {0};
     int status = CMD_UNUSABLE;
@@ -110,7 +111,7 @@ int cmd_readings(int argc, char **argv) {
     const cmd_option options[] = {
         {"json", NULL, "one JSON object a line: slots, then findings", &json, NULL}};
     const char **words = calloc((size_t)argc + 1, sizeof *words);
-    if (words == NULL) {
+    if (!words) {
         cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
         return CMD_UNUSABLE;
     }

@@ -2,6 +2,7 @@
 // slowmatch [rehearse] SHOW: the console, or without a terminal the log's lines.
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
+
 #include "slowmatch/audio.h"
 #include "slowmatch/console.h"
 #include "slowmatch/show.h"
@@ -11,7 +12,7 @@
 #include <unistd.h>
 
 static bool read_offset(const char *text, sm_us *out) {
-    if (text == NULL)
+    if (!text)
         return true;
     bool negative = text[0] == '-';
     const char *span = text + (negative || text[0] == '+');
@@ -25,7 +26,7 @@ static bool read_offset(const char *text, sm_us *out) {
 }
 
 static bool read_side(const char *text, int *channel) {
-    if (text == NULL || sm_audio_side_read(text, channel) == SM_OK)
+    if (!text || sm_audio_side_read(text, channel) == SM_OK)
         return true;
     cmd_complain("--timecode-out %s is no side; write left or right (1 or 2)", text);
     return false;
@@ -33,7 +34,7 @@ static bool read_side(const char *text, int *channel) {
 
 int headless_run_console(const headless_options *h, sm_console_drill *drill) {
     char *logbook = cmd_logbook_path(h->logbook_path);
-    if (logbook == NULL) {
+    if (!logbook) {
         sm_show_destroy(h->show);
         return CMD_UNUSABLE;
     }
@@ -95,14 +96,14 @@ int cmd_rehearse(int argc, char **argv) {
     if (!headless_call_read(&call))
         return CMD_UNUSABLE;
     headless_options *h = &call.run;
-    bool console = !call.headless && !h->fast && h->script_path == NULL && sm_console_possible();
+    bool console = !call.headless && !h->fast && !h->script_path && sm_console_possible();
     h->show = console ? cmd_show_open_for_console(words[0], h->readings_file)
                       : cmd_show_open(words[0], h->readings_file);
-    if (h->show == NULL)
+    if (!h->show)
         return CMD_UNUSABLE;
     if (console)
         return headless_run_console(h, NULL); // it takes the show over
-    if (!call.headless && h->script_path == NULL && isatty(STDOUT_FILENO))
+    if (!call.headless && !h->script_path && isatty(STDOUT_FILENO))
         cmd_complain("no console: %s; the built-in sequence runs as lines of the log",
                      h->fast ? "--fast has none" : "this terminal (TERM) cannot show one");
     return headless_run(h); // likewise

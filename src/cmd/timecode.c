@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch timecode SHOW FILE.wav: the show's linear timecode as sound, for a recorder or a desk that chases it.
 #include "cmd/cmd.h"
+
 #include "slowmatch/audio.h"
 #include "slowmatch/show.h"
 
@@ -19,8 +20,8 @@ static const char *const RATE_NAMES[SM_TC_COUNT] = {
 static bool is_the_music(const sm_show *show, const char *file) {
     char *music = cmd_audio_path(show);
     struct stat one, other;
-    bool same = music != NULL && stat(music, &one) == 0 && stat(file, &other) == 0 &&
-                one.st_dev == other.st_dev && one.st_ino == other.st_ino;
+    bool same = music && stat(music, &one) == 0 && stat(file, &other) == 0 && one.st_dev == other.st_dev &&
+                one.st_ino == other.st_ino;
     free(music);
     return same;
 }
@@ -67,7 +68,7 @@ int cmd_timecode(int argc, char **argv) {
     if (status >= 0)
         return status;
     sm_show *show = cmd_show_open(words[0], NULL);
-    if (show == NULL)
+    if (!show)
         return CMD_UNUSABLE;
     status = may_write(show, words[1]) ? write_file(show, words[1]) : CMD_UNUSABLE;
     sm_show_destroy(show);

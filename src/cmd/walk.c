@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch walk SHOW: what is asked on the walk before the show, what is open.
 #include "slowmatch/walk.h"
+
 #include "cmd/cmd.h"
+
 #include "slowmatch/audio.h"
 #include "slowmatch/logbook.h"
 
@@ -38,7 +40,7 @@ static int read_answers(walk_run *r) {
     char *text;
     size_t length;
     sm_findings *findings = sm_findings_create();
-    if (findings == NULL)
+    if (!findings)
         return no_memory();
     sm_result result = sm_file_read(r->options->from, &text, &length);
     if (result == SM_OK) {
@@ -63,7 +65,7 @@ static int read_answers(walk_run *r) {
 static int check_show(walk_run *r) {
     char *path = cmd_audio_path(r->show);
     sm_audio_info info = {0};
-    bool there = path != NULL && cmd_audio_probe(path, &info) == SM_OK;
+    bool there = path && cmd_audio_probe(path, &info) == SM_OK;
     const sm_check_options options = {
         .audio_looked_for = true,
         .audio_exists = there,
@@ -84,13 +86,13 @@ static int complain_logbook(const walk_run *r) {
 // What nothing is given to need not be there.
 static int open_logbook(walk_run *r) {
     const walk_options *o = r->options;
-    bool gives = o->from != NULL || o->sign != NULL;
+    bool gives = o->from || o->sign;
     char why[400];
     char *path = cmd_logbook_path(o->logbook);
-    if (path == NULL)
+    if (!path)
         return CMD_UNUSABLE;
     sm_result result = sm_logbook_open(path, gives, why, &r->logbook);
-    bool missing = result == SM_NOT_FOUND && o->logbook == NULL;
+    bool missing = result == SM_NOT_FOUND && !o->logbook;
     if ((result != SM_OK && !missing) || (result == SM_OK && why[0] != '\0'))
         cmd_complain("%s: %s", path, why[0] != '\0' ? why : sm_result_text(result));
     free(path);
@@ -107,8 +109,7 @@ static int keep_given(walk_run *r) {
 
 static int judge(walk_run *r) {
     const sm_walk_facts facts = {.now_us = cmd_now_us(), .findings = r->report->findings};
-    if (r->logbook != NULL &&
-        sm_logbook_walk_past(r->logbook, r->show->settings.title, r->texts, &r->past) != SM_OK)
+    if (r->logbook && sm_logbook_walk_past(r->logbook, r->show->settings.title, r->texts, &r->past) != SM_OK)
         return complain_logbook(r);
     sm_walk *walk;
     if (sm_walk_create(r->list, &r->past, &facts, &walk) != SM_OK)
@@ -154,7 +155,7 @@ static int print_walk(const walk_run *r) {
 static int make_list(walk_run *r) {
     r->texts = sm_arena_create();
     r->loaded = sm_findings_create();
-    if (r->texts == NULL || r->loaded == NULL)
+    if (!r->texts || !r->loaded)
         return no_memory();
     sm_result result = sm_walk_list_create(r->show, &r->list);
     if (result == SM_UNREADABLE)
@@ -166,10 +167,10 @@ static int make_list(walk_run *r) {
 
 static int run_walk(const walk_options *options) {
     walk_run r = {.options = options, .show = cmd_show_open(options->folder, options->readings)};
-    if (r.show == NULL)
+    if (!r.show)
         return CMD_UNUSABLE;
     int status = make_list(&r);
-    if (status == CMD_GOOD && options->from != NULL)
+    if (status == CMD_GOOD && options->from)
         status = read_answers(&r);
     if (status == CMD_GOOD)
         status = open_logbook(&r);
@@ -179,7 +180,7 @@ static int run_walk(const walk_options *options) {
         status = check_show(&r);
     if (status == CMD_GOOD)
         status = judge(&r);
-    if (status == CMD_GOOD && options->sign != NULL)
+    if (status == CMD_GOOD && options->sign)
         status = sign(&r);
     if (status == CMD_GOOD)
         status = print_walk(&r);

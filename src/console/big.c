@@ -51,11 +51,9 @@ static const glyph glyphs[] = {
 };
 
 static const glyph *glyph_of(char character) {
-    for (size_t i = 0; i < sizeof glyphs / sizeof glyphs[0]; i++) {
-        if (glyphs[i].character == character) {
+    for (size_t i = 0; i < sizeof glyphs / sizeof glyphs[0]; i++)
+        if (glyphs[i].character == character)
             return &glyphs[i];
-        }
-    }
     return NULL;
 }
 
@@ -64,9 +62,8 @@ static int dots_across(const char *text) {
     int dots = 0;
     for (; *text; text++) {
         const glyph *g = glyph_of(*text);
-        if (!g) {
+        if (!g)
             return 0;
-        }
         dots += (int)strlen(g->rows[0]) + 1;
     }
     return dots > 0 ? dots - 1 : 0;
@@ -77,11 +74,9 @@ static void draw_figure(sm_area area, int scale, int width, sm_look look, const 
     for (; *text; text++) {
         const glyph *g = glyph_of(*text);
         for (int row = 0; row < DOT_ROWS * scale; row++) {
-            for (int dot = 0; g->rows[row / scale][dot]; dot++) {
-                for (int i = 0; i < width && g->rows[row / scale][dot] == '#'; i++) {
+            for (int dot = 0; g->rows[row / scale][dot]; dot++)
+                for (int i = 0; i < width && g->rows[row / scale][dot] == '#'; i++)
                     sm_area_text(area, x + dot * width + i, row, look, "█");
-                }
-            }
         }
         x += ((int)strlen(g->rows[0]) + 1) * width;
     }
@@ -169,9 +164,8 @@ static figure second_figure(const sm_snapshot *now) {
         sm_text wait = {0};
         sm_wait_describe(now, &wait);
         snprintf(out.label, sizeof out.label, "%.90s", sm_text_get(&wait));
-        if (now->wait_runs && now->wait_since.us != SM_UNSET_US) {
+        if (now->wait_runs && now->wait_since.us != SM_UNSET_US)
             put_clock(now->wall.us - now->wait_since.us, out.text);
-        }
         sm_text_deinit(&wait);
         break;
     }
@@ -214,11 +208,10 @@ void sm_big_draw(const sm_view *view, sm_area area) {
     bool whole = scale >= 1;
     scale = whole ? scale : 1;
     int above = whole ? DOT_ROWS * scale + 1 : 1;
-    if (whole) {
+    if (whole)
         draw_text(sm_area_part(area, 0, 0, area.columns, above - 1), scale, SM_LOOK_TITLE, "REHEARSAL");
-    } else {
+    else
         sm_area_text(area, 0, 0, SM_LOOK_TITLE, "R E H E A R S A L");
-    }
     draw_text(sm_area_part(area, 0, above, area.columns, DOT_ROWS * scale), scale, look, word);
     int y = above + DOT_ROWS * scale;
     draw_figures(view, sm_area_part(area, 0, y, area.columns, area.rows - y), scale);

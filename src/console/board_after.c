@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // After the show, or after a make safe: what misfired, what was passed over, the wait, and what comes next.
-#include "console/view.h"
-
 #include "console/state_line.h"
+#include "console/view.h"
 
 #include <stdio.h>
 
@@ -20,9 +19,8 @@ static int draw_slot(const sm_view *view, sm_area area, int y, uint32_t slot) {
                        sm_cue_id(view->show, view->show->events[row->event].cue, id));
     }
     uint32_t position = view->show->rails[view->show->slot_rails[slot]].position;
-    if (position != SM_NONE) {
+    if (position != SM_NONE)
         sm_area_field(area, x + 30, y, 16, SM_LOOK_DIM, view->show->positions[position].name);
-    }
     if (state->phase == SM_SLOT_MISFIRED) {
         sm_area_text(area, area.columns >= 74 ? x + 47 : x + 30, y,
                      state->reported ? SM_LOOK_PLAIN : SM_LOOK_WARN,
@@ -44,9 +42,8 @@ static int draw_slots(const sm_view *view, sm_area area, int y, sm_slot_phase ph
     rows++;
     for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
         sm_slot_phase is = view->snapshot->slots[slot].phase;
-        if (is == phase || is == or_phase) {
+        if (is == phase || is == or_phase)
             rows += draw_slot(view, area, y + rows, slot);
-        }
     }
     return rows;
 }
@@ -74,7 +71,7 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
             sm_text_deinit(&text);
         }
     }
-    if (view->drill == NULL) // a drill asks for its own order, and may take marks for a re-rig
+    if (!view->drill) // a drill asks for its own order, and may take marks for a re-rig
         rows += sm_area_wrap(
             sm_area_part(area, 1, 0, area.columns - 1, area.rows), y + rows, 3, SM_LOOK_DIM,
             "To rehearse again: SPACE, R re-rigs every slot (simulated), c clear, k key, a arm, b start.");
@@ -89,9 +86,8 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
     sm_text wait = {0};
     sm_wait_describe(now, &wait);
     sm_area text = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
-    if (wait.length > 0) {
+    if (wait.length > 0)
         sm_text_printf(&wait, ": a clock, not a release. Local code, maker and licensed operator go first.");
-    }
     y += sm_area_wrap(text, y, 2, SM_LOOK_NOW, wait.length ? sm_text_get(&wait) : "nothing has fired yet");
     sm_text_deinit(&wait);
     uint32_t spent = 0, waiting = 0;

@@ -96,9 +96,8 @@ static int draw_step(const sm_drill_step *step, sm_area area, int y, bool here) 
     rows = rows > 0 ? rows : 1;
     sm_area_printf(area, 0, y, here ? SM_LOOK_SELECTED : SM_LOOK_DIM, "%*s", TIME,
                    sm_clock_format(clock, step->at_us));
-    for (int row = 0; two && row < rows; row++) {
+    for (int row = 0; two && row < rows; row++)
         sm_area_text(area, TIME + 2 + side + 1, y + row, SM_LOOK_DIM, "│");
-    }
     return y + rows;
 }
 
@@ -139,9 +138,8 @@ static void draw_shown(debrief *self, const sm_view *view, sm_area area) {
     sm_area body = sm_area_part(area, 0, 0, area.columns, area.rows - 1);
     int at = 0, end = draw_all(self, view, sm_area_part(body, 0, 0, body.columns, 0), 0, &at);
     sm_scroller *scroller = &self->scroller;
-    if (self->stepping) {
+    if (self->stepping)
         scroller->top = sm_scroll_to(scroller->top, at, end, body.rows);
-    }
     scroller->top = sm_scroll_to(scroller->top, scroller->top, end, body.rows);
     scroller->rows = body.rows;
     scroller->needed = end;
@@ -177,9 +175,8 @@ static unsigned ask(const debrief *self, sm_request *request) {
 }
 
 static unsigned step(debrief *self, const sm_debrief *shown, int64_t to) {
-    if (shown->step_count == 0) {
+    if (shown->step_count == 0)
         return SM_NEXT_REDRAW;
-    }
     int64_t last = (int64_t)shown->step_count - 1;
     self->step = (uint32_t)(to < 0 ? 0 : to > last ? last : to);
     self->stepping = true;
@@ -189,12 +186,10 @@ static unsigned step(debrief *self, const sm_debrief *shown, int64_t to) {
 static unsigned debrief_press(void *state, const sm_view *view, int key, sm_request *request) {
     debrief *self = state;
     const sm_debrief *shown = view->debrief;
-    if (!shown) {
+    if (!shown)
         return SM_NEXT_UNUSED;
-    }
-    if (asks(self, view)) {
+    if (asks(self, view))
         return key == SM_KEY_ENTER ? ask(self, request) | SM_NEXT_REDRAW : SM_NEXT_UNUSED;
-    }
     switch (key) {
     case SM_KEY_RIGHT:
     case SM_KEY_ENTER:
@@ -221,14 +216,12 @@ static unsigned debrief_press(void *state, const sm_view *view, int key, sm_requ
 static bool debrief_answer(void *state, const sm_view *view, const char *text, sm_request *request) {
     debrief *self = state;
     (void)text;
-    if (!view->debrief || !asks(self, view)) {
+    if (!view->debrief || !asks(self, view))
         return true;
-    }
     request->question = self->question++;
     request->next = SM_NEXT_ANSWER;
-    if (self->question < SM_DRILL_QUESTIONS) {
+    if (self->question < SM_DRILL_QUESTIONS)
         request->next |= ask(self, request);
-    }
     return true;
 }
 

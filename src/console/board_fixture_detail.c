@@ -27,16 +27,14 @@ void sm_fixture_format_wrong(const sm_view *view, uint32_t f, sm_text *out) {
         sm_text_printf(out, "%sFEED LOST", between);
         between = ", ";
     }
-    if (!address_fits(view->show, &view->show->fixtures[f])) {
+    if (!address_fits(view->show, &view->show->fixtures[f]))
         sm_text_printf(out, "%sADDRESS OUTSIDE 1 TO 512", between);
-    }
 }
 
 int sm_fixture_draw_flame(const sm_view *view, sm_area area, int x, int y, uint32_t f) {
     sm_flame_view flame = sm_flame_look(view->snapshot, f);
-    if (!flame.is_flame) {
+    if (!flame.is_flame)
         return 0;
-    }
     int used = sm_area_text(area, x, y, flame.enabled ? SM_LOOK_FLAME : SM_LOOK_DIM,
                             flame.enabled ? "enable OPEN " : "enable closed ");
     if (flame.lit != flame.told) {
@@ -56,11 +54,9 @@ void sm_switches_format(int32_t address, sm_text *out) {
         return;
     }
     sm_text_printf(out, "switches");
-    for (int i = 0; i < SWITCHES; i++) {
-        if (switches[i] == '1') {
+    for (int i = 0; i < SWITCHES; i++)
+        if (switches[i] == '1')
             sm_text_printf(out, " %d", i + 1);
-        }
-    }
     sm_text_printf(out, " on");
 }
 
@@ -70,9 +66,8 @@ void sm_switches_format(int32_t address, sm_text *out) {
 // Returns the columns it takes, 0 where there is no such setting.
 static int draw_switches(sm_area area, int y, int32_t address) {
     char switches[SWITCHES + 1];
-    if (sm_dmx_switches(address, switches) != SM_OK) {
+    if (sm_dmx_switches(address, switches) != SM_OK)
         return 0;
-    }
     sm_area_text(area, 0, y, SM_LOOK_TITLE, "ON");
     sm_area_text(area, 0, y + 1, SM_LOOK_DIM, "off");
     for (int i = 0; i < SWITCHES; i++) {
@@ -91,18 +86,14 @@ static void add_name(const sm_view *view, const sm_fixture *fixture, sm_text *ou
     const sm_profile *profile = &show->profiles[fixture->profile];
     sm_text_printf(out, "%s %s, universe %d address %d", fixture->name, profile->name, fixture->universe,
                    fixture->address);
-    if (profile->channel_count > 1) {
+    if (profile->channel_count > 1)
         sm_text_printf(out, "-%lld", fixture->address + (long long)profile->channel_count - 1);
-    }
-    if (fixture->position != SM_NONE) {
+    if (fixture->position != SM_NONE)
         sm_text_printf(out, ", at %s", show->positions[fixture->position].name);
-    }
-    if (fixture->aim[0]) {
+    if (fixture->aim[0])
         sm_text_printf(out, ", aim %s", fixture->aim);
-    }
-    if (fixture->feed_name[0]) {
+    if (fixture->feed_name[0])
         sm_text_printf(out, ", feed %s", fixture->feed_name);
-    }
 }
 
 // "permit 255 (home 0) · flame 0"
@@ -111,9 +102,8 @@ static void add_channels(const sm_view *view, const sm_fixture *fixture, sm_text
     for (uint32_t c = 0; c < profile->channel_count; c++) {
         uint8_t level = view->snapshot->levels[fixture->channel_base + c];
         sm_text_printf(out, "%s%s %u", c > 0 ? " · " : "", profile->channels[c], level);
-        if (level != profile->home[c]) {
+        if (level != profile->home[c])
             sm_text_printf(out, " (home %u)", profile->home[c]);
-        }
     }
 }
 
@@ -131,9 +121,8 @@ void sm_fixture_draw_detail(const sm_view *view, sm_area area, uint32_t f) {
     if (area.rows < 5) {
         sm_text_printf(&name, ", %s", sm_text_get(&switches));
         draw_text(area, 0, area.rows > 2 ? area.rows - 1 : area.rows, SM_LOOK_PLAIN, &name);
-        if (area.rows > 2) {
+        if (area.rows > 2)
             draw_text(area, area.rows - 1, 1, SM_LOOK_PLAIN, &channels);
-        }
     } else {
         draw_text(area, 0, 1, SM_LOOK_PLAIN, &name);
         int x = draw_switches(area, 1, fixture->address);

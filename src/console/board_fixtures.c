@@ -35,9 +35,8 @@ static void fixtures_forget(void *state) {
 
 // False: memory ran out.
 static bool put_in_order(fixtures *self, const sm_show *show) {
-    if (self->show == show) {
+    if (self->show == show)
         return true;
-    }
     uint32_t *order = malloc((show->fixture_count + 1u) * sizeof *order), count = 0;
     uint32_t *shown = malloc((show->fixture_count + 1u) * sizeof *shown);
     if (!order || !shown) {
@@ -47,11 +46,9 @@ static bool put_in_order(fixtures *self, const sm_show *show) {
     }
     fixtures_forget(self);
     for (uint32_t p = 0; p < show->profile_count; p++) {
-        for (uint32_t f = 0; f < show->fixture_count; f++) {
-            if (show->fixtures[f].profile == p) {
+        for (uint32_t f = 0; f < show->fixture_count; f++)
+            if (show->fixtures[f].profile == p)
                 order[count++] = f;
-            }
-        }
     }
     self->order = order;
     self->shown = shown;
@@ -63,25 +60,20 @@ static bool put_in_order(fixtures *self, const sm_show *show) {
 // Fills `shown`. False: there is nothing to work on.
 static bool look_at(fixtures *self, const sm_view *view) {
     const sm_show *show = view->show;
-    if (!put_in_order(self, show)) {
+    if (!put_in_order(self, show))
         return false;
-    }
     self->shown_count = 0;
-    for (uint32_t i = 0; i < show->fixture_count; i++) {
-        if (!self->only_wrong || sm_fixture_is_wrong(view, self->order[i])) {
+    for (uint32_t i = 0; i < show->fixture_count; i++)
+        if (!self->only_wrong || sm_fixture_is_wrong(view, self->order[i]))
             self->shown[self->shown_count++] = self->order[i];
-        }
-    }
     return true;
 }
 
 // Place of the cursor in `shown`, 0 where it is not in it.
 static uint32_t cursor_place(const fixtures *self) {
-    for (uint32_t i = 0; i < self->shown_count; i++) {
-        if (self->shown[i] == self->cursor) {
+    for (uint32_t i = 0; i < self->shown_count; i++)
+        if (self->shown[i] == self->cursor)
             return i;
-        }
-    }
     return 0;
 }
 
@@ -120,9 +112,8 @@ static table lay_out(const fixtures *self, const sm_profile *profile, int names,
     t.first = self->first_channel < count ? self->first_channel : count - 1;
     t.end = t.first;
     int used = 0;
-    while (t.end < count && used + channel_width(profile->channels[t.end]) <= room) {
+    while (t.end < count && used + channel_width(profile->channels[t.end]) <= room)
         used += channel_width(profile->channels[t.end++]);
-    }
     t.words_at = t.channels_at + used + (used > 0 ? 2 : 0);
     return t;
 }
@@ -139,9 +130,8 @@ static void draw_heading(const table *t, sm_area area, int y) {
         sm_area_field(area, x + inset, y, width - 1 - inset, SM_LOOK_HEADING, t->profile->channels[c]);
         x += width;
     }
-    if (t->end < (int)t->profile->channel_count || t->first > 0) {
+    if (t->end < (int)t->profile->channel_count || t->first > 0)
         sm_area_printf(area, x + 1, y, SM_LOOK_DIM, "%d of %u", t->end - t->first, t->profile->channel_count);
-    }
 }
 
 // What its flame does, and what is wrong with it; where there is no room for both, what is wrong goes first.
@@ -199,14 +189,12 @@ static void draw_list(fixtures *self, const sm_view *view, sm_area area, bool fo
         if (show->fixtures[f].profile != profile) {
             profile = show->fixtures[f].profile;
             t = lay_out(self, &show->profiles[profile], names, area.columns);
-            if (y >= 0) {
+            if (y >= 0)
                 draw_heading(&t, area, y);
-            }
             y++;
         }
-        if (y >= 0) {
+        if (y >= 0)
             draw_fixture(view, &t, area, y, f, focused && f == self->cursor);
-        }
         y++;
     }
 }
@@ -242,9 +230,8 @@ static void fixtures_draw(void *state, const sm_view *view, sm_area area, bool f
     self->list_y = said;
     self->rows = room - said;
     self->top = sm_scroll_to(self->top, row_of(self, view->show, place), count, self->rows);
-    if (place == 0) {
+    if (place == 0)
         self->top = 0; // with the heading
-    }
     draw_list(self, view, sm_area_part(area, 0, said, area.columns, self->rows), focused);
     if (self->shown_count > 0) {
         int below = count + said + 1 < room ? count + said + 1 : room; // not far from what it is about
@@ -279,9 +266,8 @@ static bool find_next(fixtures *self, const sm_show *show, const char *text) {
 static bool fixtures_answer(void *state, const sm_view *view, const char *text, sm_request *request) {
     fixtures *self = state;
     uint32_t exact = sm_fixture_find(view->show, text);
-    if (text[0] == '\0' || !look_at(self, view)) {
+    if (text[0] == '\0' || !look_at(self, view))
         return true;
-    }
     snprintf(self->sought, sizeof self->sought, "%s", text);
     if (exact != SM_NONE && (!self->only_wrong || sm_fixture_is_wrong(view, exact))) {
         self->cursor = exact;
@@ -320,9 +306,8 @@ static unsigned press_other(fixtures *self, const sm_view *view, int key, sm_req
 
 static unsigned fixtures_press(void *state, const sm_view *view, int key, sm_request *request) {
     fixtures *self = state;
-    if (!look_at(self, view)) {
+    if (!look_at(self, view))
         return SM_NEXT_UNUSED;
-    }
     int64_t place = cursor_place(self), page = self->rows > 2 ? self->rows - 1 : 1;
     switch (key) {
     case SM_KEY_UP:
@@ -350,9 +335,8 @@ static int64_t place_at(const fixtures *self, const sm_show *show, int y) {
         uint32_t here = show->fixtures[self->shown[i]].profile;
         row += here != profile;
         profile = here;
-        if (row++ == y) {
+        if (row++ == y)
             return i;
-        }
     }
     return -1;
 }
@@ -361,9 +345,8 @@ static int64_t place_at(const fixtures *self, const sm_show *show, int y) {
 static unsigned fixtures_point(void *state, const sm_view *view, sm_mouse mouse, sm_request *request) {
     fixtures *self = state;
     (void)request;
-    if (!look_at(self, view)) {
+    if (!look_at(self, view))
         return SM_NEXT_NOTHING;
-    }
     if (mouse.what != SM_MOUSE_CLICK) {
         return move_to(self, (int64_t)cursor_place(self) +
                                  (mouse.what == SM_MOUSE_WHEEL_UP ? -WHEEL_ROWS : WHEEL_ROWS));
@@ -375,9 +358,8 @@ static unsigned fixtures_point(void *state, const sm_view *view, sm_mouse mouse,
 
 static void fixtures_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     fixtures *self = state;
-    if (argument == SM_ARG_TARGET && look_at(self, view) && self->shown_count > 0) {
+    if (argument == SM_ARG_TARGET && look_at(self, view) && self->shown_count > 0)
         sm_text_printf(out, "%s", view->show->fixtures[self->shown[cursor_place(self)]].name);
-    }
 }
 
 static const sm_board_key fixtures_keys[] = {

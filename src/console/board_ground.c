@@ -2,6 +2,7 @@
 // The ground: a plan of the site from positions.csv with every unit at its place, what burns and shines now, and how far
 // it is to the audience front. Beside it (or below it, where the site is wide and low) what cannot stand in a plan.
 #include "console/board_ground.h"
+
 #include "console/view.h"
 
 #include <stdlib.h>
@@ -27,22 +28,17 @@ static void ground_forget(void *state) {
 
 // False: no memory.
 static bool follow(ground_board *self, const sm_view *view) {
-    if (self->show != view->show) {
+    if (self->show != view->show)
         ground_forget(self);
-    }
-    if (!self->ground && sm_ground_create(view->show, &self->ground) == SM_OK) {
+    if (!self->ground && sm_ground_create(view->show, &self->ground) == SM_OK)
         self->show = view->show;
-    }
-    if (!self->ground) {
+    if (!self->ground)
         return false;
-    }
     self->preview = self->preview && !sm_walk_preview_refusal(view->snapshot->state, view->snapshot->key);
-    if (self->preview) {
+    if (self->preview)
         self->preview = sm_ground_preview(self->ground, self->at) == SM_OK;
-    }
-    if (!self->preview) {
+    if (!self->preview)
         sm_ground_look(self->ground, view->snapshot);
-    }
     return true;
 }
 
@@ -73,9 +69,8 @@ static void draw_told(ground_board *self, const sm_view *view, sm_area area) {
     const sm_ground_told told = {self->ground, self->cursor, self->preview, self->at};
     int y = sm_ground_tell(&told, view, area, -self->told.top);
     sm_scroller_drawn(&self->told, y, area.rows);
-    if (self->told.needed - self->told.top > area.rows && area.rows > 0) {
+    if (self->told.needed - self->told.top > area.rows && area.rows > 0)
         sm_area_text(area, area.columns - 1, area.rows - 1, SM_LOOK_DIM, "…");
-    }
 }
 
 // Without places there is no plan; what there is to tell is told all the same.
@@ -141,9 +136,8 @@ static sm_show_time first_moment(const ground_board *self, const sm_show *show) 
         const sm_event *event = &show->events[show->order[i]];
         bool fires = show->cues[event->cue].kind == SM_CUE_FIRE;
         uint32_t index = fires ? show->slot_rails[show->firings[event->target].slot] : event->target;
-        if (fires == (unit->kind == SM_UNIT_RAIL) && index == unit->index) {
+        if (fires == (unit->kind == SM_UNIT_RAIL) && index == unit->index)
             return (sm_show_time){show->cues[event->cue].time_us};
-        }
     }
     return (sm_show_time){0};
 }
@@ -151,18 +145,16 @@ static sm_show_time first_moment(const ground_board *self, const sm_show *show) 
 static unsigned toggle_preview(ground_board *self, const sm_view *view) {
     self->preview = !self->preview && !sm_walk_preview_refusal(view->snapshot->state, view->snapshot->key);
     self->told.top = 0;
-    if (self->preview) {
+    if (self->preview)
         self->at = first_moment(self, view->show);
-    }
     return SM_NEXT_REDRAW;
 }
 
 static unsigned ground_press(void *state, const sm_view *view, int key, sm_request *request) {
     ground_board *self = state;
     (void)request;
-    if (!follow(self, view)) {
+    if (!follow(self, view))
         return SM_NEXT_UNUSED;
-    }
     switch (key) {
     case SM_KEY_UP:
         return move_to(self, (int64_t)self->cursor - 1);
@@ -188,14 +180,12 @@ static unsigned ground_press(void *state, const sm_view *view, int key, sm_reque
 static unsigned ground_point(void *state, const sm_view *view, sm_mouse mouse, sm_request *request) {
     ground_board *self = state;
     (void)request;
-    if (!follow(self, view)) {
+    if (!follow(self, view))
         return SM_NEXT_NOTHING;
-    }
     if (mouse.what != SM_MOUSE_CLICK) {
         int by = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
-        for (int i = 0; i < 3; i++) {
+        for (int i = 0; i < 3; i++)
             sm_scroller_press(&self->told, by);
-        }
         return SM_NEXT_REDRAW;
     }
     int x = mouse.x + self->x - self->drawn.x, y = mouse.y + self->y - self->drawn.y;
@@ -216,13 +206,11 @@ static void ground_show_changed(void *state, const sm_view *view) {
 
 static void ground_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     ground_board *self = state;
-    if (!follow(self, view) || self->cursor >= self->ground->unit_count) {
+    if (!follow(self, view) || self->cursor >= self->ground->unit_count)
         return;
-    }
     const sm_unit *unit = &self->ground->units[self->cursor];
-    if (argument == SM_ARG_TARGET || (argument == SM_ARG_RAIL && unit->kind == SM_UNIT_RAIL)) {
+    if (argument == SM_ARG_TARGET || (argument == SM_ARG_RAIL && unit->kind == SM_UNIT_RAIL))
         sm_text_printf(out, "%s", sm_unit_name(view->show, unit));
-    }
 }
 
 static const sm_board_key ground_keys[] = {

@@ -27,9 +27,8 @@ sm_plan_bounds sm_ground_bounds(const sm_show *show) {
     sm_plan_bounds bounds = {0, 0, front, front};
     for (uint32_t p = 0; p < show->position_count; p++) {
         const sm_position *position = &show->positions[p];
-        if (p == 0) {
+        if (p == 0)
             bounds.left_m = bounds.right_m = position->x_m;
-        }
         sm_plan_bounds_add(&bounds, position->x_m, position->y_m);
     }
     return bounds;
@@ -52,9 +51,8 @@ static void set_at(sm_plan *plan, sm_plan_dot dot, int x, int y, sm_look look) {
 // A place by itself is a cross; the more is done there, the more dots it has.
 static void draw_mark(sm_plan *plan, sm_plan_dot dot, const sm_doing *doing, sm_look look) {
     int arm = plan->rows >= CROSS_ROWS ? 1 : 0;
-    if (doing->burning > doing->aerials || doing->percent >= 50) {
+    if (doing->burning > doing->aerials || doing->percent >= 50)
         arm++;
-    }
     for (int i = -arm; i <= arm; i++) {
         set_at(plan, dot, i, 0, look);
         set_at(plan, dot, 0, i, look);
@@ -64,12 +62,10 @@ static void draw_mark(sm_plan *plan, sm_plan_dot dot, const sm_doing *doing, sm_
         set_at(plan, dot, 1, -i, look);
         set_at(plan, dot, 0, -i - 1, look);
     }
-    for (int i = 1; doing->flying > 0 && i <= 3; i++) {
+    for (int i = 1; doing->flying > 0 && i <= 3; i++)
         set_at(plan, dot, 0, -i, look);
-    }
-    if (doing->aerials > 0) {
+    if (doing->aerials > 0)
         sm_plan_ring(plan, dot, plan->rows >= CROSS_ROWS ? 5 : 3, look);
-    }
     set_at(plan, dot, 0, 0, look);
 }
 
@@ -85,9 +81,8 @@ static void draw_distance(sm_plan *plan, const sm_ground *ground, uint32_t place
     sm_plan_dot dot = dot_of(plan, ground->show, place);
     sm_plan_dot front =
         sm_plan_at(plan, ground->show->positions[place].x_m, ground->show->settings.audience_m);
-    if (!isnan(need->metres)) {
+    if (!isnan(need->metres))
         sm_plan_ring(plan, dot, need->metres / plan->metres_a_dot, SM_LOOK_DIM);
-    }
     sm_plan_line(plan, dot, front, 3, SM_LOOK_DIM);
 }
 
@@ -101,9 +96,8 @@ static sm_look look_of(const sm_doing *doing, sm_look idle) {
 
 static void draw_dots(sm_plan *plan, const sm_ground *ground, uint32_t chosen) {
     draw_front(plan, ground->show);
-    if (chosen != SM_NONE) {
+    if (chosen != SM_NONE)
         draw_distance(plan, ground, chosen);
-    }
     for (uint32_t p = 0; p < ground->place_count; p++) {
         const sm_place_on_ground *place = &ground->places[p];
         sm_plan_dot dot = dot_of(plan, ground->show, p);
@@ -133,9 +127,8 @@ static bool try_label(const label_spot *spot, sm_ground_label *label, int x, int
     bool own_behind = y == spot->y && x + spot->columns >= spot->x && x < spot->x;
     bool apart = (own_before || is_gap(spot->plan, x - 1, y)) &&
                  (own_behind || is_gap(spot->plan, x + spot->columns, y));
-    if (!sm_plan_is_free(spot->plan, x, y, spot->columns) || !(apart || spot->close)) {
+    if (!sm_plan_is_free(spot->plan, x, y, spot->columns) || !(apart || spot->close))
         return false;
-    }
     *label = (sm_ground_label){x, y, spot->columns, leftward};
     sm_plan_take(spot->plan, x, y, spot->columns);
     return true;
@@ -167,9 +160,8 @@ static void name_place(const sm_ground *ground, uint32_t p, naming how, sm_text 
         const char *end = how >= NAME_END ? strrchr(name, '-') : NULL;
         sm_text_printf(out, "%s%s", i > 0 ? " " : "", end ? end : name);
     }
-    if (named < place->count) {
+    if (named < place->count)
         sm_text_printf(out, "%s+%u", how >= NAME_END ? "" : " ", place->count - named);
-    }
 }
 
 // With FORCE it gets a place even where something else stands.
@@ -196,9 +188,8 @@ static void draw_name(sm_ground_plan *drawn, const sm_ground *ground, uint32_t p
         x = x + columns > plan->columns ? plan->columns - columns : x;
         *label = (sm_ground_label){x < 0 ? 0 : x, dot.y / SM_PLAN_DOTS_DOWN, columns, false};
     }
-    if (label->columns > 0) {
+    if (label->columns > 0)
         sm_area_text(area, label->x, label->y, look, sm_text_get(&text));
-    }
     drawn->unnamed += label->columns == 0 && ground->places[p].count > 0;
     sm_text_deinit(&text);
 }
@@ -253,9 +244,8 @@ static void draw_doing(sm_ground_plan *drawn, const sm_ground *ground, uint32_t 
         sm_look look = SM_LOOK_PLAIN;
         sm_text_clear(&text);
         sm_doing_describe(&ground->places[p].doing, (sm_doing_length)length, &look, &text);
-        if (text.length == 0 || put_beside(drawn, p, dot, sm_text_get(&text), look, area)) {
+        if (text.length == 0 || put_beside(drawn, p, dot, sm_text_get(&text), look, area))
             break;
-        }
         if (length == SM_DOING_LETTER) {
             sm_area_text(area, dot.x / SM_PLAN_DOTS_ACROSS, dot.y / SM_PLAN_DOTS_DOWN, look,
                          sm_text_get(&text));
@@ -315,9 +305,8 @@ static void draw_scale(sm_ground_plan *drawn, sm_area area) {
         x += columns + 2;
     }
     const char *axes = "x along the front, y away";
-    if (x + sm_text_columns(axes) <= area.columns) {
+    if (x + sm_text_columns(axes) <= area.columns)
         sm_area_text(area, x, 0, SM_LOOK_DIM, axes);
-    }
 }
 
 sm_result sm_ground_plan_draw(sm_ground_plan *drawn, const sm_ground *ground, uint32_t cursor, bool focused,
@@ -325,14 +314,12 @@ sm_result sm_ground_plan_draw(sm_ground_plan *drawn, const sm_ground *ground, ui
     sm_plan_bounds bounds = sm_ground_bounds(ground->show);
     sm_area part = sm_area_part(area, 0, 0, area.columns, area.rows - 1);
     sm_ground_label *labels = realloc(drawn->labels, (ground->place_count + 1u) * sizeof *labels);
-    if (!labels) {
+    if (!labels)
         return SM_NO_MEMORY;
-    }
     drawn->labels = labels;
     if (sm_plan_fit(&drawn->plan, &bounds, part.columns, part.rows) != SM_OK ||
-        sm_plan_fit(&drawn->bar, &bounds, part.columns, 1) != SM_OK) {
+        sm_plan_fit(&drawn->bar, &bounds, part.columns, 1) != SM_OK)
         return SM_NO_MEMORY;
-    }
     drawn->x = area.x;
     drawn->y = area.y;
     drawn->columns = area.columns;
@@ -342,12 +329,10 @@ sm_result sm_ground_plan_draw(sm_ground_plan *drawn, const sm_ground *ground, ui
     sm_plan_draw(&drawn->plan, part);
     draw_names(drawn, ground, chosen, focused, part);
     draw_front_word(drawn, ground, part);
-    for (uint32_t p = 0; p < ground->place_count; p++) {
+    for (uint32_t p = 0; p < ground->place_count; p++)
         draw_doing(drawn, ground, p, part);
-    }
-    if (chosen != SM_NONE) {
+    if (chosen != SM_NONE)
         draw_metres(drawn, ground, chosen, part);
-    }
     draw_scale(drawn, sm_area_part(area, 0, area.rows - 1, area.columns, 1));
     return SM_OK;
 }
@@ -359,12 +344,10 @@ uint32_t sm_ground_plan_hit(const sm_ground_plan *drawn, const sm_ground *ground
     int best_distance = 3;
     for (uint32_t p = 0; p < ground->place_count; p++) {
         const sm_ground_label *label = &drawn->labels[p];
-        if (ground->places[p].count == 0) {
+        if (ground->places[p].count == 0)
             continue;
-        }
-        if (y == label->y && x >= label->x && x < label->x + label->columns) {
+        if (y == label->y && x >= label->x && x < label->x + label->columns)
             return p;
-        }
         sm_plan_dot dot = dot_of(&drawn->plan, ground->show, p);
         int across = abs(dot.x / SM_PLAN_DOTS_ACROSS - x), down = abs(dot.y / SM_PLAN_DOTS_DOWN - y);
         int distance = across > down ? across : down;

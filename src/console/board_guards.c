@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The guards as a list: what is met, why, how old that is, what to do; then what a person should know before arming.
-#include "console/view.h"
-
 #include "console/standing.h"
 #include "console/state_line.h"
+#include "console/view.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -24,16 +23,14 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state
                               "M measures all again, "
                               "a new clear; or W waives, naming each slot",
     };
-    if (word == SM_GUARD_MET || word == SM_GUARD_WAIVED) {
+    if (word == SM_GUARD_MET || word == SM_GUARD_WAIVED)
         return "";
-    }
     if (word == SM_GUARD_NOT_CHECKED) {
         return state == SM_STATE_SAFE ? "does not refuse; everybody out, then M and Enter measures all rails"
                                       : "does not refuse; make safe before measuring";
     }
-    if (state != SM_STATE_SAFE) {
+    if (state != SM_STATE_SAFE)
         return "make safe and key off first";
-    }
     return missing[guard];
 }
 
@@ -50,13 +47,10 @@ static const char *next_step(const sm_snapshot *now) {
     for (int i = 0; i < SM_GUARD_COUNT; i++) {
         sm_guard_word word = now->guards[order[i]].word;
         bool people = order[i] != SM_GUARD_RAILS && order[i] != SM_GUARD_READINGS;
-        if (now->state == SM_STATE_SAFE && (word == SM_GUARD_NOT_MET || word == SM_GUARD_NOT_CHECKED)) {
+        if (now->state == SM_STATE_SAFE && (word == SM_GUARD_NOT_MET || word == SM_GUARD_NOT_CHECKED))
             return what_to_do(order[i], word, now->state);
-        }
-        if (now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED && people &&
-            word == SM_GUARD_NOT_MET) {
+        if (now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED && people && word == SM_GUARD_NOT_MET)
             return "make safe, key off, and begin again from the clear";
-        }
     }
     return in_state[now->state];
 }
@@ -64,9 +58,8 @@ static const char *next_step(const sm_snapshot *now) {
 static int draw_next(const sm_view *view, sm_area area, int y) {
     sm_text text = {0};
     uint32_t met = 0;
-    for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
         met += view->snapshot->guards[guard].word == SM_GUARD_MET;
-    }
     sm_text wait = {0};
     sm_wait_describe(view->snapshot, &wait);
     // What follows may send somebody in: as the state line does, this keeps them out first.
@@ -106,12 +99,10 @@ static int draw_guard(const sm_view *view, sm_area area, int y, int number, sm_g
     sm_area text = sm_area_part(area, x, 0, area.columns - x, area.rows);
     int rows = sm_area_wrap(text, y + down, 0, SM_LOOK_PLAIN, status->why);
     const char *todo = what_to_do(guard, status->word, view->snapshot->state);
-    if (guard == SM_GUARD_READINGS && !met && view->rig[0]) { // one cause before many repairs
+    if (guard == SM_GUARD_READINGS && !met && view->rig[0]) // one cause before many repairs
         rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig);
-    }
-    if (todo[0]) {
+    if (todo[0])
         rows += sm_area_wrap(text, y + down + rows, 2, SM_LOOK_NOW, todo);
-    }
     return down + (rows > 0 ? rows : 1);
 }
 
@@ -196,16 +187,14 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     // Drawn upwards by what is scrolled; what lies outside is cut off.
     int y = -self->top;
     y += draw_next(view, area, y);
-    for (int i = 0; i < SM_GUARD_COUNT; i++) {
+    for (int i = 0; i < SM_GUARD_COUNT; i++)
         y += draw_guard(view, area, y, i + 1, order[i]);
-    }
     y += draw_steps(view, area, y);
     y++;
     y += draw_people(view, area, y);
     y += draw_wind(view, area, y);
-    if (view->drill) {
+    if (view->drill)
         y += draw_standing(view, area, y, "seen", sm_sights_standing, "nothing that should not be");
-    }
     y += draw_standing(view, area, y, "inhibits", sm_standing_held, "none");
     y += draw_standing(view, area, y, "stray", sm_standing_stray, "none among those read");
     y += draw_standing(view, area, y, "speed", sm_standing_speed, "1");

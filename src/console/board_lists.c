@@ -48,9 +48,8 @@ typedef struct notes {
 static unsigned notes_press(void *state, const sm_view *view, int key, sm_request *request) {
     notes *self = state;
     uint32_t count = (uint32_t)sm_findings_count(view->findings);
-    if (count == 0) {
+    if (count == 0)
         return list_press(&self->list, view, key, request);
-    }
     switch (key) {
     case SM_KEY_UP:
         self->chosen -= self->chosen > 0;
@@ -76,9 +75,8 @@ static const sm_board_key list_keys[] = {{"Up Down PageUp PageDown Home", "scrol
 // ---- notes ----------------------------------------------------------------------------------
 
 static int draw_noise(const sm_view *view, sm_area area, int y) {
-    if (view->noise->length == 0) {
+    if (view->noise->length == 0)
         return 0;
-    }
     int rows = 0;
     sm_area_text(area, 1, y + rows++, SM_LOOK_TITLE, "Messages of libraries (sound), the latest:");
     const char *at = sm_text_get(view->noise);
@@ -86,9 +84,8 @@ static int draw_noise(const sm_view *view, sm_area area, int y) {
         size_t length = strcspn(at, "\n");
         sm_text line = {0};
         sm_text_append(&line, at, length);
-        if (length > 0) {
+        if (length > 0)
             sm_area_text(area, 3, y + rows++, SM_LOOK_DIM, sm_text_get(&line));
-        }
         sm_text_deinit(&line);
         at += length + (at[length] == '\n');
     }
@@ -109,9 +106,8 @@ static int draw_finding(const sm_view *view, sm_area text, int y, size_t i, bool
 static int draw_findings(const notes *self, const sm_view *view, sm_area area, int y, bool focused) {
     sm_area text = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     size_t count = sm_findings_count(view->findings);
-    if (count == 0 && !view->checked) {
+    if (count == 0 && !view->checked)
         return sm_area_wrap(text, y, 0, SM_LOOK_DIM, "The rules are still being run over the show's files.");
-    }
     if (count == 0) {
         return sm_area_wrap(
             text, y, 0, SM_LOOK_DIM,
@@ -119,9 +115,8 @@ static int draw_findings(const notes *self, const sm_view *view, sm_area area, i
             "fired.");
     }
     int rows = 0;
-    for (size_t i = 0; i < count && y + rows < area.rows; i++) {
+    for (size_t i = 0; i < count && y + rows < area.rows; i++)
         rows += draw_finding(view, text, y + rows, i, focused && i == self->chosen);
-    }
     return rows;
 }
 
@@ -141,9 +136,8 @@ static void follow_chosen(notes *self, const sm_view *view, sm_area area, int fi
 static int draw_sound(const sm_view *view, sm_area area, int y) {
     const sm_audio_status *sound = view->sound;
     int rows = 0;
-    if (sound->problem[0]) {
+    if (sound->problem[0])
         rows += sm_area_wrap(area, y, 2, SM_LOOK_WARN, sound->problem);
-    }
     if (sound->reason[0]) {
         sm_text text = {0};
         sm_text_printf(&text, "%s: %s", sound->state == SM_AUDIO_LOST ? "sound lost" : "no sound",
@@ -167,9 +161,8 @@ static void notes_draw(void *state, const sm_view *view, sm_area area, bool focu
     sm_area inner = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     self->list.rows = area.rows;
     self->chosen = self->chosen < count ? self->chosen : 0;
-    if (self->follow) {
+    if (self->follow)
         follow_chosen(self, view, area, draw_sound(view, inner, area.rows));
-    }
     int y = -self->list.back;
     y += draw_sound(view, inner, y);
     y += draw_findings(self, view, area, y, focused);
@@ -192,23 +185,19 @@ const sm_board sm_board_notes = {
 
 static sm_look look_of_row(const sm_recent_row *row) {
     static const char *const warn[] = {"refused", "misfire", "unpaired", "passed", "inhibited", "spent"};
-    for (size_t i = 0; i < sizeof warn / sizeof warn[0]; i++) {
-        if (strcmp(row->what, warn[i]) == 0) {
+    for (size_t i = 0; i < sizeof warn / sizeof warn[0]; i++)
+        if (strcmp(row->what, warn[i]) == 0)
             return SM_LOOK_WARN;
-        }
-    }
-    if (strcmp(row->what, "fire") == 0) {
+    if (strcmp(row->what, "fire") == 0)
         return SM_LOOK_PYRO;
-    }
     return row->source == SM_SOURCE_ENGINE ? SM_LOOK_DIM : SM_LOOK_PLAIN;
 }
 
 static void draw_row(const sm_view *view, sm_area area, int y, const sm_recent_row *row) {
     char second[16], clock[24] = "";
     sm_look look = look_of_row(row);
-    if (row->has_show) {
+    if (row->has_show)
         sm_clock_format(clock, row->show.us);
-    }
     int x = 1;
     if (area.columns >= 60) {
         sm_area_text(area, x, y, SM_LOOK_DIM, sm_day_second(view->day, row->wall, second));
@@ -230,9 +219,8 @@ static void log_draw(void *state, const sm_view *view, sm_area area, bool focuse
     self->back = sm_scroll_to(self->back, self->back, (int)kept, area.rows);
     for (int y = 0; y < area.rows; y++) {
         const sm_recent_row *row = sm_recent_at(view->recent, (uint64_t)self->back + (uint64_t)y);
-        if (row) {
+        if (row)
             draw_row(view, area, y, row);
-        }
     }
 }
 

@@ -84,12 +84,10 @@ static field slot_field(const sm_snapshot *snapshot, uint32_t slot) {
     default:
         break;
     }
-    if (view->tipped) {
+    if (view->tipped)
         return (field){"TIP", SM_LOOK_WARN};
-    }
-    if (view->inhibited) {
+    if (view->inhibited)
         return (field){"INHIB", SM_LOOK_WARN};
-    }
     return reading_field(view);
 }
 
@@ -113,9 +111,8 @@ static int per_row(const sm_rail *rail, int fit) {
 
 static int rows_needed(const sm_show *show, int fit, bool numbers) {
     int rows = 0;
-    for (uint32_t r = 0; r < show->rail_count; r++) {
+    for (uint32_t r = 0; r < show->rail_count; r++)
         rows += 1 + rows_of(&show->rails[r], fit) * (numbers ? 2 : 1);
-    }
     return rows;
 }
 
@@ -136,24 +133,19 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
     x += 1 + sm_area_text(area, x + 1, y, plugged ? SM_LOOK_PLAIN : SM_LOOK_WARN,
                           plugged ? "plugged" : "UNPLUGGED");
     sm_text trouble = {0};
-    if (sm_rail_trouble(view->snapshot, r, &trouble)) {
+    if (sm_rail_trouble(view->snapshot, r, &trouble))
         x += 2 + sm_area_text(area, x + 2, y, SM_LOOK_WARN, sm_text_get(&trouble));
-    }
     sm_text_deinit(&trouble);
-    if (wrong > 0) {
+    if (wrong > 0)
         x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u wrong", wrong);
-    }
-    if (unread > 0) {
+    if (unread > 0)
         x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_PLAIN, "%u unread", unread);
-    }
-    if (live > 0) {
+    if (live > 0)
         x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u left LIVE", live);
-    }
     x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_DIM, "at %s from %d",
                             view->show->modules[rail->module].name, rail->first);
-    if (rail->position != SM_NONE) {
+    if (rail->position != SM_NONE)
         sm_area_printf(area, x, y, SM_LOOK_DIM, ", %s", view->show->positions[rail->position].name);
-    }
 }
 
 static void draw_fields(const rails *self, const sm_view *view, sm_area area, int y, const sm_rail *rail,
@@ -163,9 +155,8 @@ static void draw_fields(const rails *self, const sm_view *view, sm_area area, in
     for (int i = 0; i < count && from + i < rail->slots; i++) {
         uint32_t slot = rail->slot_base + (uint32_t)(from + i);
         int x = LABEL + i * FIELD;
-        if (numbers) {
+        if (numbers)
             sm_area_printf(area, x, y, SM_LOOK_DIM, "%02d", from + i + 1);
-        }
         field f = slot_field(view->snapshot, slot);
         bool here = focused && slot == self->cursor;
         const char *text = here && self->typed[0] ? self->typed : f.text;
@@ -176,9 +167,8 @@ static void draw_fields(const rails *self, const sm_view *view, sm_area area, in
 
 // What is under the cursor, in full.
 static void draw_detail(const rails *self, const sm_view *view, sm_area area) {
-    if (self->cursor >= view->show->slot_count) {
+    if (self->cursor >= view->show->slot_count)
         return;
-    }
     const sm_slot_view *slot = &view->snapshot->slots[self->cursor];
     uint32_t firing = view->show->slot_firings[self->cursor];
     char name[48], ohms[24];
@@ -197,24 +187,20 @@ static void draw_detail(const rails *self, const sm_view *view, sm_area area) {
     if (slot->reading.kind != SM_READ_NOTHING) {
         sm_text_printf(&text, "; read %s", sm_read_value_format(ohms, slot->reading));
         char age[24];
-        if (slot->read_at.us == SM_UNSET_US) {
+        if (slot->read_at.us == SM_UNSET_US)
             sm_text_printf(&text, " (file)");
-        } else {
+        else
             sm_text_printf(&text, " %s ago", sm_age_format(view->snapshot->wall.us - slot->read_at.us, age));
-        }
     }
     sm_text_printf(&text, ": %s", sm_verdict_text(slot->verdict));
     sm_text why = {0};
     sm_rig_explain(view->show, self->cursor, slot->verdict, slot->reading, &why);
-    if (why.length > 0) {
+    if (why.length > 0)
         sm_text_printf(&text, ", %s", sm_text_get(&why));
-    }
-    if (slot->tipped) {
+    if (slot->tipped)
         sm_text_printf(&text, "; TIPPED OVER");
-    }
-    if (slot->reported) {
+    if (slot->reported)
         sm_text_printf(&text, "; misfire reported");
-    }
     sm_text_deinit(&why);
     sm_area_wrap_cut(area, 2, SM_LOOK_PLAIN, sm_text_get(&text));
     sm_text_deinit(&text);
@@ -238,9 +224,8 @@ static void cursor_row(const rails *self, const sm_show *show, bool numbers, int
 
 // What the readings mean together comes before what each of them is. The area that is left.
 static sm_area below_rig_line(const sm_view *view, sm_area area) {
-    if (view->rig[0] == '\0' || area.rows < 6) {
+    if (view->rig[0] == '\0' || area.rows < 6)
         return area;
-    }
     int rows = sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 2, 2), 0, 2, SM_LOOK_WARN, view->rig);
     rows = rows > 2 ? 2 : rows;
     return sm_area_part(area, 0, rows, area.columns, area.rows - rows);
@@ -250,14 +235,12 @@ static sm_area below_rig_line(const sm_view *view, sm_area area) {
 static int draw_rail(const rails *self, const sm_view *view, sm_area list, int y, uint32_t r, bool focused) {
     const sm_rail *rail = &view->show->rails[r];
     int step = self->numbers ? 2 : 1;
-    if (y >= 0) {
+    if (y >= 0)
         draw_heading(view, list, y, r);
-    }
     y++;
     for (int from = 0; from < rail->slots; from += per_row(rail, self->per_row)) {
-        if (y + step > 0 && y < list.rows) {
+        if (y + step > 0 && y < list.rows)
             draw_fields(self, view, list, y, rail, from, self->numbers, focused);
-        }
         y += step;
     }
     return y;
@@ -285,9 +268,8 @@ static int draw_rails(rails *self, const sm_view *view, sm_area list, sm_area mo
         y = draw_rail(self, view, list, y, r, focused);
         in_sight = in_sight == SM_NONE && y > 0 ? r : in_sight;
     }
-    if (more.rows > 0) {
+    if (more.rows > 0)
         draw_more(show, more, in_sight, r);
-    }
     return count;
 }
 
@@ -329,9 +311,8 @@ static unsigned move_to(rails *self, const sm_show *show, int64_t slot) {
 
 // The slot in the same column one row of fields up or down.
 static unsigned move_row(rails *self, const sm_show *show, int by) {
-    if (self->cursor >= show->slot_count) {
+    if (self->cursor >= show->slot_count)
         return SM_NEXT_REDRAW;
-    }
     uint32_t r = show->slot_rails[self->cursor];
     const sm_rail *rail = &show->rails[r];
     int fit = self->per_row > 0 ? self->per_row : 1;
@@ -370,30 +351,26 @@ static unsigned move_wrong(rails *self, const sm_view *view, int key) {
     } steps[] = {{SM_KEY_UP, -1, 0},   {SM_KEY_DOWN, 1, 0},     {SM_KEY_LEFT, -1, 0},
                  {SM_KEY_RIGHT, 1, 0}, {SM_KEY_PAGE_UP, 0, -1}, {SM_KEY_PAGE_DOWN, 0, 1}};
     int page = self->rows > 2 ? self->rows - 2 : 1, by = 0;
-    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++)
         by += steps[i].key == key ? steps[i].rows + steps[i].pages * page : 0;
-    }
-    if (key == SM_KEY_HOME || key == SM_KEY_END) {
+    if (key == SM_KEY_HOME || key == SM_KEY_END)
         self->cursor = key == SM_KEY_HOME ? 0 : view->show->slot_count - 1;
-    }
     self->cursor = sm_rails_step_wrong(view, self->cursor, by);
     return SM_NEXT_REDRAW;
 }
 
 static unsigned only_wrong(rails *self, const sm_view *view) {
     self->only_wrong = !self->only_wrong;
-    if (self->only_wrong) {
+    if (self->only_wrong)
         self->cursor = sm_rails_step_wrong(view, self->cursor, 0);
-    }
     return SM_NEXT_REDRAW;
 }
 
 static bool rails_answer(void *state, const sm_view *view, const char *text, sm_request *request) {
     rails *self = state;
     uint32_t slot, rail = sm_rail_find(view->show, text);
-    if (text[0] == '\0') {
+    if (text[0] == '\0')
         return true;
-    }
     if (sm_slot_find(view->show, text, strlen(text), &slot) != SM_OK) {
         if (rail == SM_NONE) {
             snprintf(request->line, sizeof request->line,
@@ -413,11 +390,10 @@ static unsigned enter_reading(rails *self, const sm_view *view, const char *valu
     snprintf(request->line, sizeof request->line, "read %s %s",
              sm_slot_format(view->show, self->cursor, name), value);
     self->typed[0] = '\0';
-    if (self->only_wrong) {
+    if (self->only_wrong)
         self->cursor = sm_rails_step_wrong(view, self->cursor, 1);
-    } else {
+    else
         move_to(self, view->show, (int64_t)self->cursor + 1);
-    }
     return SM_NEXT_ACT | SM_NEXT_REDRAW;
 }
 
@@ -427,9 +403,8 @@ static unsigned type_reading(rails *self, const sm_view *view, int key, sm_reque
         self->typed[length - 1] = '\0';
         return SM_NEXT_REDRAW;
     }
-    if (key == SM_KEY_ENTER && length > 0) {
+    if (key == SM_KEY_ENTER && length > 0)
         return enter_reading(self, view, self->typed, request);
-    }
     if (key == SM_KEY_ESCAPE && length > 0) {
         self->typed[0] = '\0';
         return SM_NEXT_REDRAW;
@@ -449,13 +424,11 @@ static unsigned rails_move(rails *self, const sm_view *view, int key) {
     const sm_show *show = view->show;
     bool moves = key == SM_KEY_LEFT || key == SM_KEY_RIGHT || key == SM_KEY_UP || key == SM_KEY_DOWN ||
                  key == SM_KEY_HOME || key == SM_KEY_END || key == SM_KEY_PAGE_UP || key == SM_KEY_PAGE_DOWN;
-    if (!moves) {
+    if (!moves)
         return SM_NEXT_UNUSED;
-    }
     self->typed[0] = '\0'; // what was not entered is not taken
-    if (self->only_wrong) {
+    if (self->only_wrong)
         return move_wrong(self, view, key);
-    }
     switch (key) {
     case SM_KEY_LEFT:
         return move_to(self, show, (int64_t)self->cursor - 1);
@@ -478,13 +451,11 @@ static unsigned rails_move(rails *self, const sm_view *view, int key) {
 
 static unsigned rails_press(void *state, const sm_view *view, int key, sm_request *request) {
     rails *self = state;
-    if (self->cursor >= view->show->slot_count) {
+    if (self->cursor >= view->show->slot_count)
         return SM_NEXT_UNUSED;
-    }
     unsigned next = key >= 0 ? type_reading(self, view, key, request) : SM_NEXT_UNUSED;
-    if (next != SM_NEXT_UNUSED) {
+    if (next != SM_NEXT_UNUSED)
         return next;
-    }
     switch (key) {
     case 'o':
         return enter_reading(self, view, "open", request);
@@ -520,14 +491,12 @@ static uint32_t slot_at(const rails *self, const sm_show *show, int x, int y) {
 static unsigned rails_point(void *state, const sm_view *view, sm_mouse mouse, sm_request *request) {
     rails *self = state;
     (void)request;
-    if (self->cursor >= view->show->slot_count || self->per_row < 1) {
+    if (self->cursor >= view->show->slot_count || self->per_row < 1)
         return SM_NEXT_NOTHING;
-    }
     if (mouse.what != SM_MOUSE_CLICK) {
         int key = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
-        for (int i = 0; i < WHEEL_ROWS; i++) {
+        for (int i = 0; i < WHEEL_ROWS; i++)
             rails_move(self, view, key);
-        }
         return SM_NEXT_REDRAW;
     }
     int y = mouse.y - self->list_y;
@@ -544,14 +513,12 @@ static unsigned rails_point(void *state, const sm_view *view, sm_mouse mouse, sm
 static void rails_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     const rails *self = state;
     char name[48];
-    if (self->cursor >= view->show->slot_count) {
+    if (self->cursor >= view->show->slot_count)
         return;
-    }
-    if (argument == SM_ARG_SLOT || argument == SM_ARG_TARGET) {
+    if (argument == SM_ARG_SLOT || argument == SM_ARG_TARGET)
         sm_text_printf(out, "%s", sm_slot_format(view->show, self->cursor, name));
-    } else if (argument == SM_ARG_RAIL) {
+    else if (argument == SM_ARG_RAIL)
         sm_text_printf(out, "%s", view->show->rails[view->show->slot_rails[self->cursor]].name);
-    }
 }
 
 static const sm_board_key rails_keys[] = {

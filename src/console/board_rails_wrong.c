@@ -28,16 +28,14 @@ uint32_t sm_rails_step_wrong(const sm_view *view, uint32_t cursor, int by) {
     uint32_t found = cursor;
     int left = abs(by);
     bool on_one = cursor < count && sm_slot_is_wrong(view, cursor);
-    if (by == 0 && on_one) {
+    if (by == 0 && on_one)
         return cursor;
-    }
     for (int64_t slot = cursor + step; slot >= 0 && slot < count && left >= 0; slot += step) {
         if (sm_slot_is_wrong(view, (uint32_t)slot)) {
             found = (uint32_t)slot;
             on_one = true;
-            if (--left <= 0) {
+            if (--left <= 0)
                 return found;
-            }
         }
     }
     return on_one || by < 0 ? found
@@ -52,18 +50,15 @@ static void add_part(sm_text *out, size_t from, const char *text) {
 static void add_words(const sm_view *view, uint32_t slot, sm_text *out) {
     const sm_slot_view *at = &view->snapshot->slots[slot];
     size_t from = out->length;
-    if (is_first_of_unplugged(view, slot)) {
+    if (is_first_of_unplugged(view, slot))
         add_part(out, from, "the whole rail is UNPLUGGED");
-    }
     if (is_live(at)) {
         add_part(out, from, sm_phase_word(at->phase));
-        if (at->phase == SM_SLOT_MISFIRED) {
+        if (at->phase == SM_SLOT_MISFIRED)
             sm_text_printf(out, at->reported ? " (reported)" : " NOT REPORTED");
-        }
     }
-    if (at->tipped) {
+    if (at->tipped)
         add_part(out, from, "TIPPED OVER");
-    }
     if (reads_wrong(at)) {
         char ohms[24];
         const char *verdict = sm_verdict_text(at->verdict);
@@ -72,9 +67,8 @@ static void add_words(const sm_view *view, uint32_t slot, sm_text *out) {
         sm_text_printf(out, "%s%s%s", ohms, strcmp(ohms, verdict) ? ": " : "",
                        strcmp(ohms, verdict) ? verdict : "");
     }
-    if (at->inhibited) {
+    if (at->inhibited)
         add_part(out, from, "INHIBITED");
-    }
 }
 
 static void draw_slot(const sm_view *view, sm_area area, int y, uint32_t slot, bool here) {
@@ -134,9 +128,8 @@ void sm_rails_draw_wrong(const sm_view *view, sm_area area, uint32_t cursor, int
     int row = -*top;
     for (uint32_t slot = 0; slot < view->show->slot_count && row < room; slot++) {
         if (sm_slot_is_wrong(view, slot)) {
-            if (row >= 0) {
+            if (row >= 0)
                 draw_slot(view, area, 1 + row, slot, slot == cursor);
-            }
             row++;
         }
     }
@@ -144,10 +137,8 @@ void sm_rails_draw_wrong(const sm_view *view, sm_area area, uint32_t cursor, int
 
 uint32_t sm_rails_wrong_at(const sm_view *view, int top, int y) {
     int row = -top - (y - 1);
-    for (uint32_t slot = 0; slot < view->show->slot_count && y > 0; slot++) {
-        if (sm_slot_is_wrong(view, slot) && row++ == 0) {
+    for (uint32_t slot = 0; slot < view->show->slot_count && y > 0; slot++)
+        if (sm_slot_is_wrong(view, slot) && row++ == 0)
             return slot;
-        }
-    }
     return SM_NONE;
 }

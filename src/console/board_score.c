@@ -30,9 +30,8 @@ static void add_part(sm_text *out) {
 }
 
 static void add_filter(const sm_score *self, const sm_view *view, sm_text *out) {
-    if (!self->only_wrong && !sm_filter_names_any(&self->filter)) {
+    if (!self->only_wrong && !sm_filter_names_any(&self->filter))
         return;
-    }
     add_part(out);
     sm_text_printf(out, "FILTER ");
     sm_filter_format(&self->filter, view->show, out);
@@ -51,9 +50,8 @@ static int percent(uint32_t part, uint32_t whole) {
 }
 
 static void add_search(const sm_score *self, sm_text *out) {
-    if (!self->sought[0]) {
+    if (!self->sought[0])
         return;
-    }
     add_part(out);
     const sm_search *search = self->search;
     if (!search || !sm_search_is_whole(search)) {
@@ -119,9 +117,8 @@ static void draw_now_line(const sm_view *view, sm_area area, int y) {
         }
     }
     int used = sm_text_columns(sm_text_get(&text));
-    for (int x = used; x < area.columns; x++) {
+    for (int x = used; x < area.columns; x++)
         sm_text_printf(&text, "─");
-    }
     sm_area_field(area, 0, y, area.columns, SM_LOOK_NOW, sm_text_get(&text));
     sm_text_deinit(&text);
 }
@@ -144,9 +141,8 @@ static sm_row item_before(const sm_score *self, uint32_t now, sm_row item) {
 
 static sm_row item_next(const sm_score *self, uint32_t now, sm_row item) {
     sm_row start = sm_row_start(self->roll, now);
-    if (is_now_line(item)) {
+    if (is_now_line(item))
         return start;
-    }
     sm_row next = sm_row_next(self->roll, &self->fold, item);
     return sm_row_same(next, start) && !sm_row_same(item, next) ? now_line : next;
 }
@@ -180,9 +176,8 @@ static void draw_rows(sm_score *self, const sm_view *view, sm_area area, bool fo
     int y = sm_score_offset(self);
     for (int up = y; up > 0; up--) {
         sm_row before = item_before(self, now, item);
-        if (sm_row_same(before, item)) {
+        if (sm_row_same(before, item))
             break;
-        }
         item = before;
         y--;
     }
@@ -192,12 +187,10 @@ static void draw_rows(sm_score *self, const sm_view *view, sm_area area, bool fo
     for (; y < area.rows; y++) {
         bool selected = focused && self->scrolled && !is_now_line(item) && sm_row_same(item, chosen);
         draw_item(self, view, area, y, now, item, selected);
-        if (self->shown_count < SM_SCORE_ROWS_KEPT) {
+        if (self->shown_count < SM_SCORE_ROWS_KEPT)
             self->shown[self->shown_count++] = item;
-        }
-        if (!is_now_line(item) && sm_row_is_end(self->roll, item)) {
+        if (!is_now_line(item) && sm_row_is_end(self->roll, item))
             break;
-        }
         item = item_next(self, now, item);
     }
 }
@@ -205,9 +198,8 @@ static void draw_rows(sm_score *self, const sm_view *view, sm_area area, bool fo
 static void score_draw(void *state, const sm_view *view, sm_area area, bool focused) {
     sm_score *self = state;
     sm_score_refresh(self, view);
-    if (sm_score_is_busy(self)) {
+    if (sm_score_is_busy(self))
         (void)sm_score_work(self, view); // a small show is ready at once
-    }
     int burning_rows = area.rows >= 10 ? 2 : 1;
     sm_area rows = sm_area_part(area, 0, 0, area.columns, area.rows - burning_rows);
     int most = area.rows >= 9 ? area.rows / 3 : area.rows >= 5 ? 2 : 1;
@@ -215,9 +207,8 @@ static void score_draw(void *state, const sm_view *view, sm_area area, bool focu
     rows = sm_area_part(rows, 0, said, rows.columns, rows.rows - said);
     self->rows = rows.rows;
     self->list_y = said;
-    if (self->roll && rows.rows > 0) {
+    if (self->roll && rows.rows > 0)
         draw_rows(self, view, rows, focused);
-    }
     sm_score_burning_draw(view, sm_area_part(area, 0, area.rows - burning_rows, area.columns, burning_rows));
 }
 
@@ -227,9 +218,8 @@ void sm_score_show_cue(void *state, const sm_view *view, uint32_t cue) {
     sm_score *self = state;
     sm_score_refresh(self, view);
     self->cue_wanted = cue + 1;
-    if (self->roll && !self->coming) {
+    if (self->roll && !self->coming)
         sm_score_show_wanted_cue(self, view);
-    }
 }
 
 static unsigned ask(sm_score *self, sm_score_question asks, sm_request *request) {
@@ -257,15 +247,13 @@ static bool score_answer(void *state, const sm_view *view, const char *text, sm_
     sm_score *self = state;
     sm_score_refresh(self, view);
     self->notice[0] = '\0';
-    if (self->asks == SM_SCORE_ASKS_FILTER) {
+    if (self->asks == SM_SCORE_ASKS_FILTER)
         return answer_filter(self, view, text, request);
-    }
     snprintf(self->sought, sizeof self->sought, "%s", text);
     self->to_jump = self->sought[0] ? 1 : 0;
     self->wrapped = false;
-    if (self->roll) {
+    if (self->roll)
         sm_score_begin_search(self);
-    }
     return true;
 }
 
@@ -275,9 +263,8 @@ static unsigned next_match(sm_score *self, const sm_view *view) {
         return SM_NEXT_REDRAW;
     }
     self->to_jump++;
-    if (self->search && sm_search_is_whole(self->search)) {
+    if (self->search && sm_search_is_whole(self->search))
         sm_score_go_to_matches(self, view);
-    }
     return SM_NEXT_REDRAW;
 }
 
@@ -328,9 +315,8 @@ static unsigned press_moving(sm_score *self, const sm_view *view, int key) {
 static unsigned score_press(void *state, const sm_view *view, int key, sm_request *request) {
     sm_score *self = state;
     sm_score_refresh(self, view);
-    if (!self->roll) {
+    if (!self->roll)
         (void)sm_score_work(self, view); // it may not have been drawn yet
-    }
     char notice[sizeof self->notice];
     memcpy(notice, self->notice, sizeof notice);
     self->notice[0] = '\0'; // the next key has it seen
@@ -350,9 +336,8 @@ static unsigned score_press(void *state, const sm_view *view, int key, sm_reques
         break;
     }
     unsigned next = self->roll ? press_moving(self, view, key) : SM_NEXT_UNUSED;
-    if (next == SM_NEXT_UNUSED) {
+    if (next == SM_NEXT_UNUSED)
         memcpy(self->notice, notice, sizeof notice);
-    }
     return next;
 }
 
@@ -362,17 +347,15 @@ static unsigned score_point(void *state, const sm_view *view, sm_mouse mouse, sm
     (void)request;
     sm_score_refresh(self, view);
     int at = mouse.y - self->list_y - self->first_y;
-    if (!self->roll) {
+    if (!self->roll)
         return SM_NEXT_NOTHING;
-    }
     if (mouse.what != SM_MOUSE_CLICK) {
         sm_score_scroll_by(self, view, mouse.what == SM_MOUSE_WHEEL_UP ? -WHEEL_ROWS : WHEEL_ROWS);
         return SM_NEXT_REDRAW;
     }
     if (at < 0 || at >= self->shown_count || is_now_line(self->shown[at]) ||
-        self->shown[at].instant > self->roll->instant_count) {
+        self->shown[at].instant > self->roll->instant_count)
         return SM_NEXT_NOTHING;
-    }
     if (self->scrolled && sm_row_same(self->shown[at], sm_score_chosen(self, view))) {
         sm_score_open_or_close(self, view);
     } else {
@@ -384,9 +367,8 @@ static unsigned score_point(void *state, const sm_view *view, sm_mouse mouse, sm
 
 static void score_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     const sm_score *self = state;
-    if (!self->roll || !self->scrolled || sm_row_is_end(self->roll, sm_score_chosen(self, view))) {
+    if (!self->roll || !self->scrolled || sm_row_is_end(self->roll, sm_score_chosen(self, view)))
         return;
-    }
     uint32_t line = sm_row_line(self->roll, sm_score_chosen(self, view));
     if (argument == SM_ARG_MOMENT) {
         char clock[24];

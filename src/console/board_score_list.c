@@ -22,21 +22,18 @@ void sm_score_forget(sm_score *self) {
 // What is wrong now, as one number (FNV-1a): another one where it has changed.
 uint64_t sm_score_sum_wrong(const sm_snapshot *now) {
     uint64_t sum = UINT64_C(0xCBF29CE484222325);
-    for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < now->show->slot_count; slot++)
         sum = (sum ^ (sm_slot_went_wrong(&now->slots[slot]) ? 1u : 2u)) * UINT64_C(0x100000001B3);
-    }
-    for (uint32_t f = 0; f < now->show->fixture_count; f++) {
+    for (uint32_t f = 0; f < now->show->fixture_count; f++)
         sum = (sum ^ (now->fixture_inhibited[f] ? 1u : 2u)) * UINT64_C(0x100000001B3);
-    }
     return sum;
 }
 
 void sm_score_begin_roll(sm_score *self, const sm_view *view) {
     sm_roll_destroy(self->coming);
     self->coming = sm_roll_create(view->show, &self->filter, self->only_wrong ? view->snapshot : NULL);
-    if (!self->coming) {
+    if (!self->coming)
         snprintf(self->notice, sizeof self->notice, "memory ran out: shown as before");
-    }
 }
 
 // Sees to it that the right roll is there or being made.
@@ -53,9 +50,8 @@ void sm_score_refresh(sm_score *self, const sm_view *view) {
             sm_score_begin_roll(self, view);
         }
     }
-    if (!self->roll && !self->coming) {
+    if (!self->roll && !self->coming)
         sm_score_begin_roll(self, view);
-    }
 }
 
 void sm_score_begin_search(sm_score *self) {
@@ -85,9 +81,8 @@ uint32_t sm_score_instant_now(const sm_score *self, const sm_view *view) {
 }
 
 sm_row sm_score_chosen(const sm_score *self, const sm_view *view) {
-    if (!self->scrolled) {
+    if (!self->scrolled)
         return sm_row_start(self->roll, sm_score_instant_now(self, view));
-    }
     sm_row row = sm_row_of(self->roll, &self->fold, sm_roll_line_at(self->roll, self->place));
     return self->on_heading ? sm_row_start(self->roll, row.instant) : row;
 }
@@ -126,27 +121,23 @@ void sm_score_scroll_by(sm_score *self, const sm_view *view, int rows) {
 
 void sm_score_open_or_close(sm_score *self, const sm_view *view) {
     sm_row row = sm_score_chosen(self, view);
-    if (sm_row_is_end(self->roll, row)) {
+    if (sm_row_is_end(self->roll, row))
         return;
-    }
     uint32_t first = sm_roll_instant_first(self->roll, row.instant);
     sm_us due = sm_roll_due_us(self->roll, first);
     if (sm_roll_instant_end(self->roll, row.instant) - first > 1 &&
-        !sm_fold_set(&self->fold, due, !sm_fold_is_open(&self->fold, due))) {
+        !sm_fold_set(&self->fold, due, !sm_fold_is_open(&self->fold, due)))
         snprintf(self->notice, sizeof self->notice, "memory ran out: it stays closed");
-    }
-    if (self->scrolled) {
+    if (self->scrolled)
         sm_score_choose(self, view, sm_row_start(self->roll, row.instant));
-    }
 }
 
 // Puts LINE before people, opening what it is folded under.
 static void show_line(sm_score *self, const sm_view *view, uint32_t line) {
     uint32_t instant = sm_roll_instant_of(self->roll, line);
     bool folded = sm_roll_instant_end(self->roll, instant) - sm_roll_instant_first(self->roll, instant) > 1;
-    if (folded && !sm_fold_set(&self->fold, sm_roll_due_us(self->roll, line), true)) {
+    if (folded && !sm_fold_set(&self->fold, sm_roll_due_us(self->roll, line), true))
         snprintf(self->notice, sizeof self->notice, "memory ran out: it stays closed");
-    }
     sm_score_choose(self, view, sm_row_of(self->roll, &self->fold, line));
     self->offset = now_row(self) + 1;
 }
@@ -175,11 +166,9 @@ void sm_score_go_to_matches(sm_score *self, const sm_view *view) {
 static uint32_t line_of_cue(const sm_score *self, const sm_show *show, uint32_t cue) {
     sm_us due = sm_event_due_us(show, show->cues[cue].first_event);
     uint32_t line = sm_roll_line_due(self->roll, due);
-    for (; line < self->roll->line_count && sm_roll_due_us(self->roll, line) == due; line++) {
-        if (show->events[show->order[self->roll->lines[line].first]].cue == cue) {
+    for (; line < self->roll->line_count && sm_roll_due_us(self->roll, line) == due; line++)
+        if (show->events[show->order[self->roll->lines[line].first]].cue == cue)
             return line;
-        }
-    }
     return self->roll->line_count;
 }
 
@@ -207,18 +196,15 @@ bool sm_score_is_busy(const sm_score *self) {
 // Does one piece of what is under way. True: there is more.
 bool sm_score_work(sm_score *self, const sm_view *view) {
     if (self->coming) {
-        if (!sm_roll_work(self->coming, ROLL_STEPS)) {
+        if (!sm_roll_work(self->coming, ROLL_STEPS))
             return true;
-        }
         take_roll(self);
     } else if (self->search && !sm_search_is_whole(self->search)) {
         (void)sm_search_work(self->search, SEARCH_STEPS);
     }
-    if (self->roll && self->cue_wanted) {
+    if (self->roll && self->cue_wanted)
         sm_score_show_wanted_cue(self, view);
-    }
-    if (self->search && sm_search_is_whole(self->search)) {
+    if (self->search && sm_search_is_whole(self->search))
         sm_score_go_to_matches(self, view);
-    }
     return sm_score_is_busy(self);
 }

@@ -2,7 +2,6 @@
 // One row of the score. What a row says of its events is taken from the first few thousand of them at most, so that a frame
 // stays short whatever a show does at one moment; where that is not all of them, an ellipsis stands for the rest.
 #include "console/board_score.h"
-
 #include "console/state_line.h"
 
 #include <string.h>
@@ -48,9 +47,8 @@ static const sm_look kind_looks[KIND_COUNT] = {SM_LOOK_PYRO, SM_LOOK_FLAME, SM_L
 
 static kind kind_of(const sm_show *show, uint32_t place) {
     const sm_event *event = &show->events[show->order[place]];
-    if (show->cues[event->cue].kind == SM_CUE_FIRE) {
+    if (show->cues[event->cue].kind == SM_CUE_FIRE)
         return KIND_PYRO;
-    }
     return show->profiles[show->fixtures[event->target].profile].flame ? KIND_FLAME : KIND_LIGHT;
 }
 
@@ -59,9 +57,8 @@ static bool is_wanted(const sm_roll *roll, uint32_t place) {
 }
 
 static kind gravest(const sm_roll *roll, const events *e) {
-    if (e->lines == 1) {
+    if (e->lines == 1)
         return kind_of(roll->show, e->first);
-    }
     kind found = KIND_LIGHT;
     for (uint32_t place = e->first; place < e->looked_end && found != KIND_PYRO; place++) {
         kind here = is_wanted(roll, place) ? kind_of(roll->show, place) : KIND_LIGHT;
@@ -100,18 +97,14 @@ static void draw_targets(const sm_roll *roll, sm_area area, int x, int y, int wi
                          const events *e) {
     target_list list = {.width = width, .count = e->count};
     for (int k = KIND_PYRO; k < KIND_COUNT && !list.full; k++) {
-        for (uint32_t place = e->first; place < e->looked_end && !list.full; place++) {
-            if ((e->lines == 1 || kind_of(roll->show, place) == (kind)k) && is_wanted(roll, place)) {
+        for (uint32_t place = e->first; place < e->looked_end && !list.full; place++)
+            if ((e->lines == 1 || kind_of(roll->show, place) == (kind)k) && is_wanted(roll, place))
                 add_target(&list, roll->show, place);
-            }
-        }
-        if (e->lines == 1) {
+        if (e->lines == 1)
             break;
-        }
     }
-    if (list.named < list.count) {
+    if (list.named < list.count)
         sm_text_printf(&list.text, " +%u", list.count - list.named);
-    }
     sm_area_field(area, x, y, width, look, sm_text_get(&list.text));
     sm_text_deinit(&list.text);
 }
@@ -125,9 +118,8 @@ static const char *effect_name(const sm_show *show, uint32_t place) {
 
 static void add_levels(const sm_show *show, uint32_t place, sm_text *out) {
     const sm_cue *cue = &show->cues[show->events[show->order[place]].cue];
-    if (cue->fade_us > 0) {
+    if (cue->fade_us > 0)
         sm_text_printf(out, "%.6g s to ", (double)cue->fade_us / 1e6);
-    }
     sm_event_format_levels(show, show->order[place], out);
 }
 
@@ -144,9 +136,8 @@ static void add_cues(const sm_roll *roll, sm_row row, const events *e, sm_text *
             continue;
         }
         const char *name = effect_name(roll->show, place);
-        while (i < count && named[i] != name) {
+        while (i < count && named[i] != name)
             i++;
-        }
         if (i == count) {
             sm_text_printf(out, "%s%s", count > 0 ? ", " : "", name);
             named[count++] = name;
@@ -161,13 +152,12 @@ static void add_cues(const sm_roll *roll, sm_row row, const events *e, sm_text *
 static void draw_what(const sm_roll *roll, sm_area area, int x, int y, int width, sm_look look, sm_row row,
                       const events *e) {
     sm_text text = {0};
-    if (e->lines > 1) {
+    if (e->lines > 1)
         add_cues(roll, row, e, &text);
-    } else if (kind_of(roll->show, e->first) == KIND_PYRO) {
+    else if (kind_of(roll->show, e->first) == KIND_PYRO)
         sm_text_printf(&text, "%s", effect_name(roll->show, e->first));
-    } else {
+    else
         add_levels(roll->show, e->first, &text);
-    }
     sm_area_field(area, x, y, width, look, sm_text_get(&text));
     sm_text_deinit(&text);
 }
@@ -190,14 +180,12 @@ static const char *past_word(const sm_view *view, const sm_roll *roll, const eve
     const sm_show *show = roll->show;
     size_t worst = OUTCOMES;
     for (uint32_t place = e->first; place < e->looked_end && worst > 0; place++) {
-        if (kind_of(show, place) != KIND_PYRO || !is_wanted(roll, place)) {
+        if (kind_of(show, place) != KIND_PYRO || !is_wanted(roll, place))
             continue;
-        }
         const sm_event *event = &show->events[show->order[place]];
         sm_slot_phase phase = view->snapshot->slots[show->firings[event->target].slot].phase;
-        for (size_t i = 0; i < worst; i++) {
+        for (size_t i = 0; i < worst; i++)
             worst = outcomes[i].phase == phase ? i : worst;
-        }
     }
     if (worst < OUTCOMES) {
         *look = outcomes[worst].look;
@@ -216,12 +204,10 @@ static bool is_inhibited(const sm_view *view, uint32_t place) {
 
 static bool any_inhibited(const sm_view *view, const sm_roll *roll, const events *e) {
     bool any = false;
-    if (view->snapshot->inhibit_count == 0) {
+    if (view->snapshot->inhibit_count == 0)
         return any;
-    }
-    for (uint32_t place = e->first; place < e->looked_end && !any; place++) {
+    for (uint32_t place = e->first; place < e->looked_end && !any; place++)
         any = is_inhibited(view, place) && is_wanted(roll, place);
-    }
     return any;
 }
 
@@ -244,9 +230,8 @@ static void draw_when(const sm_view *view, const sm_roll *roll, sm_area area, in
     int width = sm_text_columns(sm_countdown_format(sm_snapshot_until_event(view->snapshot, event), text));
     int x = at->target - 2 - width;
     sm_area_text(area, x, y, look, text);
-    if (row->next && x > at->time) {
+    if (row->next && x > at->time)
         sm_area_text(area, x - 2, y, look, "▸");
-    }
 }
 
 static void draw_id(const sm_roll *roll, sm_area area, int y, const sm_score_row *row, const events *e,
@@ -257,9 +242,8 @@ static void draw_id(const sm_roll *roll, sm_area area, int y, const sm_score_row
         !heading && row->row.line != SM_NONE &&
         sm_roll_instant_end(roll, row->row.instant) - sm_roll_instant_first(roll, row->row.instant) > 1;
     sm_look look = row->past ? SM_LOOK_DIM : row->next ? SM_LOOK_NOW : SM_LOOK_PLAIN;
-    if (heading) {
+    if (heading)
         sm_area_text(area, 0, y, look, row->open ? "-" : "+");
-    }
     int x = at->id + (under ? 1 : 0), behind = at->clock > 0 ? at->clock : at->time;
     sm_area_field(area, x, y, behind - x - 1, look,
                   sm_cue_id(roll->show, roll->show->events[roll->show->order[e->first]].cue, id));
@@ -278,9 +262,8 @@ void sm_score_row_draw(const sm_view *view, const sm_roll *roll, sm_area area, i
     bool held = !row->past && any_inhibited(view, roll, &e);
     int note = at.note + (held ? sm_area_text(area, at.note, y, SM_LOOK_WARN, "INHIBITED ") : 0);
     sm_area_field(area, note, y, area.columns - note, SM_LOOK_DIM, sm_show_text(roll->show, cue->note));
-    if (row->selected) {
+    if (row->selected)
         sm_area_look(area, 0, y, at.what - 1, SM_LOOK_SELECTED);
-    }
 }
 
 // ---- beside the rows ---------------------------------------------------------------------------------------------
@@ -290,11 +273,10 @@ static uint32_t place_due(const sm_show *show, sm_us at) {
     uint32_t low = 0, high = show->event_count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
-        if (sm_event_due_us(show, show->order[middle]) >= at) {
+        if (sm_event_due_us(show, show->order[middle]) >= at)
             high = middle;
-        } else {
+        else
             low = middle + 1;
-        }
     }
     return low;
 }
@@ -306,14 +288,12 @@ void sm_score_firing_format(const sm_view *view, uint32_t event, sm_text *out) {
     uint32_t more = 0, place = place_due(show, firing->fire_us);
     uint32_t end =
         show->event_count - place > EVENTS_LOOKED_AT ? place + EVENTS_LOOKED_AT : show->event_count;
-    for (; place < end && sm_event_due_us(show, show->order[place]) == firing->fire_us; place++) {
+    for (; place < end && sm_event_due_us(show, show->order[place]) == firing->fire_us; place++)
         more += show->order[place] != event && kind_of(show, place) == KIND_PYRO;
-    }
     sm_text_printf(out, "%s %s", sm_slot_format(show, firing->slot, name),
                    show->effects[firing->effect].name);
-    if (more > 0) {
+    if (more > 0)
         sm_text_printf(out, " +%u", more);
-    }
 }
 
 // No more of it than ROOM bytes and one more.

@@ -31,26 +31,23 @@ static void go_to(walk_board *self, uint32_t item) {
 
 static void go_to_first_open(walk_board *self, const sm_walk *walk) {
     uint32_t item = 0;
-    while (item < walk->list->count && !walk->standings[item].open) {
+    while (item < walk->list->count && !walk->standings[item].open)
         item++;
-    }
     go_to(self, item);
 }
 
 // What has changed since the board was looked at last.
 static void follow(walk_board *self, const sm_view *view) {
     const sm_walk *walk = view->walk;
-    if (self->at > walk->list->count) {
+    if (self->at > walk->list->count)
         self->at = walk->list->count;
-    }
     if (!self->found) {
         go_to_first_open(self, walk);
         self->found = true;
     }
-    if (self->answered && self->at < walk->list->count && !walk->standings[self->at].open) {
+    if (self->answered && self->at < walk->list->count && !walk->standings[self->at].open)
         go_to(self, self->at + 1);
-    }
-    self->preview = self->preview && refusal(view) == NULL;
+    self->preview = self->preview && !refusal(view);
 }
 
 // ---- drawing -----------------------------------------------------------------------------
@@ -60,9 +57,8 @@ static int draw_where(const sm_walk *walk, uint32_t at, sm_area area, int y) {
     const sm_walk_item *item = &list->items[at];
     char holds[32];
     size_t open = 0;
-    for (uint32_t i = 0; i < list->count; i++) {
+    for (uint32_t i = 0; i < list->count; i++)
         open += stops(walk, i);
-    }
     snprintf(holds, sizeof holds, "%zu hold%s open", open, open == 1 ? "" : "s");
     sm_area_printf(area, 1, y, SM_LOOK_DIM, "item %u of %u · %s · %s · %.0f m on foot", at + 1, list->count,
                    item->position == SM_NONE ? "no place" : list->show->positions[item->position].name, holds,
@@ -79,21 +75,16 @@ static void put_standing(const sm_view *view, const sm_walk_standing *standing, 
         return;
     }
     sm_text_printf(out, "answered %s", sm_walk_answer_text(tick->answer));
-    if (tick->value[0]) {
+    if (tick->value[0])
         sm_text_printf(out, " %s", tick->value);
-    }
-    if (tick->by[0]) {
+    if (tick->by[0])
         sm_text_printf(out, " by %s", tick->by);
-    }
-    if (tick->when_us != SM_UNSET_US) {
+    if (tick->when_us != SM_UNSET_US)
         sm_text_printf(out, " at %s", sm_walk_when_format(when, tick->when_us));
-    }
-    if (tick->note[0]) {
+    if (tick->note[0])
         sm_text_printf(out, ": %s", tick->note);
-    }
-    if (standing->open) {
+    if (standing->open)
         sm_text_printf(out, "; %s", standing->why);
-    }
 }
 
 static int draw_lines(sm_area area, int y, sm_look look, const char *lines) {
@@ -117,14 +108,12 @@ static int draw_item(const sm_view *view, uint32_t at, sm_area area, int y) {
     sm_text text = {0};
     int begin = y;
     y += draw_where(walk, at, area, y) + 1;
-    if (stops(walk, at)) {
+    if (stops(walk, at))
         sm_area_text(area, 3, y++, SM_LOOK_WARN, "HOLD: the walk stops here until this is resolved");
-    }
     y += sm_area_wrap(inner, y, 0, SM_LOOK_TITLE, item->ask) + 1;
     y += draw_lines(inner, y, SM_LOOK_PLAIN, item->detail);
-    if (strcmp(item->expect, "yes") != 0) {
+    if (strcmp(item->expect, "yes") != 0)
         y += sm_area_printf(inner, 0, y, SM_LOOK_PLAIN, "expected: %s", item->expect) > 0;
-    }
     put_standing(view, standing, &text);
     y += sm_area_wrap(inner, y + 1, 2, standing->open ? SM_LOOK_NOW : SM_LOOK_DIM, sm_text_get(&text)) + 2;
     sm_text_deinit(&text);
@@ -143,9 +132,8 @@ static int draw_preview(const sm_view *view, uint32_t at, sm_area area, int y) {
                       "The cues of this place. Nothing runs, nothing is fired or lit, no tone sounds.");
     for (uint32_t i = 0; i < show->event_count; i++) {
         uint32_t event = show->order[i];
-        if (!sm_walk_item_has_event(list, at, event)) {
+        if (!sm_walk_item_has_event(list, at, event))
             continue;
-        }
         char time[24], id[12], slot[48];
         const sm_event *e = &show->events[event];
         sm_clock_format(time, sm_event_due_us(show, event));
@@ -209,29 +197,25 @@ static unsigned scroll(walk_board *self, int by) {
 }
 
 static unsigned go_on(walk_board *self, const sm_walk *walk) {
-    if (self->at < walk->list->count && !stops(walk, self->at)) {
+    if (self->at < walk->list->count && !stops(walk, self->at))
         go_to(self, self->at + 1);
-    }
     return SM_NEXT_REDRAW;
 }
 
 static unsigned walk_press(void *state, const sm_view *view, int key, sm_request *request) {
     walk_board *self = state;
-    if (!view->walk) {
+    if (!view->walk)
         return SM_NEXT_UNUSED;
-    }
     follow(self, view);
     bool at_item = self->at < view->walk->list->count;
-    if (at_item && !self->preview && key >= '1' && key <= '4') {
+    if (at_item && !self->preview && key >= '1' && key <= '4')
         return answer(self, view, key, request);
-    }
     switch (key) {
     case SM_KEY_RIGHT:
         return go_on(self, view->walk);
     case SM_KEY_LEFT:
-        if (self->at > 0) {
+        if (self->at > 0)
             go_to(self, self->at - 1);
-        }
         return SM_NEXT_REDRAW;
     case SM_KEY_HOME:
         go_to_first_open(self, view->walk);
@@ -248,7 +232,7 @@ static unsigned walk_press(void *state, const sm_view *view, int key, sm_request
     case SM_KEY_PAGE_UP:
         return scroll(self, -self->rows);
     case 'V':
-        self->preview = at_item && !self->preview && refusal(view) == NULL;
+        self->preview = at_item && !self->preview && !refusal(view);
         self->top = 0;
         return SM_NEXT_REDRAW;
     default:
@@ -263,9 +247,8 @@ static void walk_show_changed(void *state, const sm_view *view) {
 
 static void walk_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     const walk_board *self = state;
-    if (argument == SM_ARG_ITEM && view->walk && self->at < view->walk->list->count) {
+    if (argument == SM_ARG_ITEM && view->walk && self->at < view->walk->list->count)
         sm_text_printf(out, "%s", view->walk->list->items[self->at].id);
-    }
 }
 
 static const sm_board_key walk_keys[] = {

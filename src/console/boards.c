@@ -20,17 +20,15 @@ static bool within(sm_range range, uint8_t level) {
 sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture) {
     const sm_fixture *row = &snapshot->show->fixtures[fixture];
     const sm_profile *profile = &snapshot->show->profiles[row->profile];
-    if (!profile->flame) {
+    if (!profile->flame)
         return (sm_flame_view){0};
-    }
     uint8_t enable = snapshot->levels[row->channel_base + profile->enable];
     uint8_t fire = snapshot->levels[row->channel_base + profile->fire];
     bool enabled = within(profile->enable_range, enable);
     bool told = enabled && within(profile->fire_range, fire);
-    bool lit = told && !snapshot->fixture_dark[fixture];       // without its feed its valve is closed
-    if (snapshot->flame_faults[fixture] != SM_FLAME_AS_TOLD) { // a drill: it does not do what it is told
+    bool lit = told && !snapshot->fixture_dark[fixture];     // without its feed its valve is closed
+    if (snapshot->flame_faults[fixture] != SM_FLAME_AS_TOLD) // a drill: it does not do what it is told
         lit = snapshot->flame_faults[fixture] == SM_FLAME_STUCK;
-    }
     return (sm_flame_view){true, enabled, lit, told, fire};
 }
 
@@ -50,15 +48,12 @@ const char *sm_phase_word(sm_slot_phase phase) {
 }
 
 int sm_scroll_to(int top, int row, int count, int room) {
-    if (row < top) {
+    if (row < top)
         top = row;
-    }
-    if (row >= top + room) {
+    if (row >= top + room)
         top = row - room + 1;
-    }
-    if (top > count - room) {
+    if (top > count - room)
         top = count - room;
-    }
     return top < 0 ? 0 : top;
 }
 
@@ -83,9 +78,8 @@ void sm_scroller_drawn_in(sm_scroller *scroller, int y, sm_area area) {
 unsigned sm_scroller_press(sm_scroller *scroller, int key) {
     int by = key == SM_KEY_DOWN ? 1 : key == SM_KEY_UP ? -1 : 0;
     by += key == SM_KEY_PAGE_DOWN ? scroller->rows : key == SM_KEY_PAGE_UP ? -scroller->rows : 0;
-    if (by == 0) {
+    if (by == 0)
         return SM_NEXT_UNUSED;
-    }
     int top = scroller->top + by < 0 ? 0 : scroller->top + by;
     scroller->top = sm_scroll_to(top, top, scroller->needed, scroller->rows);
     return SM_NEXT_REDRAW;

@@ -22,9 +22,8 @@ sm_cells *sm_cells_create(int columns, int rows) {
     assert(columns >= 1 && columns <= 10000 && rows >= 1 && rows <= 10000);
     size_t count = (size_t)columns * (size_t)rows;
     sm_cells *cells = malloc(sizeof *cells + count * sizeof cells->at[0]);
-    if (!cells) {
+    if (!cells)
         return NULL;
-    }
     cells->columns = columns;
     cells->rows = rows;
     sm_cells_clear(cells);
@@ -45,9 +44,8 @@ int sm_cells_rows(const sm_cells *cells) {
 
 void sm_cells_clear(sm_cells *cells) {
     size_t count = (size_t)cells->columns * (size_t)cells->rows;
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++)
         cell_blank(&cells->at[i], SM_LOOK_PLAIN);
-    }
 }
 
 void sm_cells_copy(sm_cells *to, const sm_cells *from) {
@@ -69,9 +67,8 @@ void sm_cells_row_text(const sm_cells *cells, int row, sm_text *out) {
     int end = cells->columns;
     while (end > 0) {
         const sm_cell *cell = sm_cells_at(cells, end - 1, row);
-        if (cell->width != 1 || strcmp(cell->text, " ") != 0) {
+        if (cell->width != 1 || strcmp(cell->text, " ") != 0)
             break;
-        }
         end--;
     }
     for (int x = 0; x < end; x++) {
@@ -91,9 +88,8 @@ typedef struct glyph {
 static wchar_t decode(const char *bytes, size_t length) {
     static const unsigned char lead_mask[] = {0, 0x7F, 0x1F, 0x0F, 0x07};
     uint32_t code = (unsigned char)bytes[0] & lead_mask[length];
-    for (size_t i = 1; i < length; i++) {
+    for (size_t i = 1; i < length; i++)
         code = code << 6 | ((unsigned char)bytes[i] & 0x3F);
-    }
     return (wchar_t)code;
 }
 
@@ -101,18 +97,16 @@ static wchar_t decode(const char *bytes, size_t length) {
 static bool glyph_next(const char **text, glyph *out) {
     const char *at = *text;
     size_t left = strnlen(at, 4);
-    if (left == 0) {
+    if (left == 0)
         return false;
-    }
     size_t length = sm_utf8_length(at, left);
     *out = (glyph){at, length, 1};
     *text += length ? length : 1;
     if (length == 0) {
         *out = (glyph){"?", 1, 1};
     } else if (length == 1) {
-        if ((unsigned char)at[0] < 0x20 || at[0] == 0x7F) {
+        if ((unsigned char)at[0] < 0x20 || at[0] == 0x7F)
             *out = (glyph){"?", 1, 1};
-        }
     } else {
         int width = wcwidth(decode(at, length));
         // Unknown to the locale: drawn in one column; the ASCII fallback replaces it anyway.
@@ -124,9 +118,8 @@ static bool glyph_next(const char **text, glyph *out) {
 int sm_text_columns(const char *text) {
     int columns = 0;
     glyph g;
-    while (glyph_next(&text, &g)) {
+    while (glyph_next(&text, &g))
         columns += g.width;
-    }
     return columns;
 }
 
@@ -149,19 +142,17 @@ sm_area sm_area_part(sm_area area, int x, int y, int columns, int rows) {
 // Nothing may stay of a wide character of which one half is overwritten.
 static void free_cell(sm_cells *cells, int column, int row) {
     sm_cell *cell = cell_at(cells, column, row);
-    if (cell->width == 0 && column > 0) {
+    if (cell->width == 0 && column > 0)
         cell_blank(cell_at(cells, column - 1, row), (sm_look)cell->look);
-    } else if (cell->width == 2 && column + 1 < cells->columns) {
+    else if (cell->width == 2 && column + 1 < cells->columns)
         cell_blank(cell_at(cells, column + 1, row), (sm_look)cell->look);
-    }
     cell_blank(cell, (sm_look)cell->look);
 }
 
 static void combine(sm_area area, int x, int y, const glyph *g) {
     sm_cell *cell = cell_at(area.cells, area.x + x, area.y + y);
-    if (cell->width == 0 && x > 0) {
+    if (cell->width == 0 && x > 0)
         cell = cell_at(area.cells, area.x + x - 1, area.y + y);
-    }
     size_t length = strlen(cell->text);
     if (length + g->length < sizeof cell->text) {
         memcpy(cell->text + length, g->bytes, g->length);
@@ -176,9 +167,8 @@ static void put(sm_area area, int x, int y, sm_look look, const glyph *g) {
     sm_cell *cell = cell_at(cells, column, row);
     cell->look = (uint8_t)look;
     if (g->width == 2) {
-        if (x + 1 >= area.columns) {
+        if (x + 1 >= area.columns)
             return; // half of it would be cut off
-        }
         free_cell(cells, column + 1, row);
         sm_cell *right = cell_at(cells, column + 1, row);
         right->text[0] = '\0';
@@ -197,12 +187,11 @@ static int draw(sm_area area, int x, int y, int limit, sm_look look, const char 
     glyph g;
     while (glyph_next(&text, &g)) {
         if (row_inside && g.width == 0 && column > 0 && column <= limit && column - 1 < area.columns &&
-            column > x) {
+            column > x)
             combine(area, column - 1, y, &g);
-        } else if (row_inside && g.width > 0 && column >= 0 && column + g.width <= limit &&
-                   column < area.columns) {
+        else if (row_inside && g.width > 0 && column >= 0 && column + g.width <= limit &&
+                 column < area.columns)
             put(area, column, y, look, &g);
-        }
         column += g.width;
     }
     return column - x;
@@ -224,31 +213,25 @@ int sm_area_printf(sm_area area, int x, int y, sm_look look, const char *format,
 }
 
 void sm_area_field(sm_area area, int x, int y, int columns, sm_look look, const char *text) {
-    if (columns <= 0 || y < 0 || y >= area.rows) {
+    if (columns <= 0 || y < 0 || y >= area.rows)
         return;
-    }
     static const glyph blank = {" ", 1, 1}, ellipsis = {"\xE2\x80\xA6", 3, 1};
     // Only where the field itself is to be seen; underlined blanks after a word are no help.
     sm_look behind = look == SM_LOOK_SELECTED || look == SM_LOOK_HEADING ? look : SM_LOOK_PLAIN;
-    for (int i = 0; i < columns; i++) {
-        if (x + i >= 0 && x + i < area.columns) {
+    for (int i = 0; i < columns; i++)
+        if (x + i >= 0 && x + i < area.columns)
             put(area, x + i, y, behind, &blank);
-        }
-    }
     int needed = sm_text_columns(text);
     int room = needed > columns ? columns - 1 : columns;
     draw(area, x, y, clamp(x + room, 0, area.columns), look, text);
-    if (needed > columns && x + columns - 1 >= 0 && x + columns - 1 < area.columns) {
+    if (needed > columns && x + columns - 1 >= 0 && x + columns - 1 < area.columns)
         put(area, x + columns - 1, y, look, &ellipsis);
-    }
 }
 
 void sm_area_look(sm_area area, int x, int y, int columns, sm_look look) {
-    for (int i = 0; i < columns; i++) {
-        if (y >= 0 && y < area.rows && x + i >= 0 && x + i < area.columns) {
+    for (int i = 0; i < columns; i++)
+        if (y >= 0 && y < area.rows && x + i >= 0 && x + i < area.columns)
             cell_at(area.cells, area.x + x + i, area.y + y)->look = (uint8_t)look;
-        }
-    }
 }
 
 // How many bytes of TEXT go on a row of COLUMNS columns; *next is where the row after it begins.
@@ -262,18 +245,15 @@ static size_t row_break(const char *text, int columns, const char **next) {
             *next = before;
             return (size_t)(before - text);
         }
-        if (*before == ' ') {
+        if (*before == ' ')
             last_blank = before;
-        }
         if (used + g.width > columns) {
             const char *end = last_blank ? last_blank : before;
-            if (end == text) {
+            if (end == text)
                 end = at; // a single character wider than the row: it is cut off, and the text goes on
-            }
             *next = end;
-            while (**next == ' ') {
+            while (**next == ' ')
                 (*next)++;
-            }
             return (size_t)(end - text);
         }
         used += g.width;
@@ -298,9 +278,8 @@ int sm_area_wrap(sm_area area, int y, int indent, sm_look look, const char *text
 }
 
 void sm_area_wrap_cut(sm_area area, int indent, sm_look look, const char *text) {
-    if (sm_area_wrap(area, 0, indent, look, text) > area.rows && area.rows > 0) {
+    if (sm_area_wrap(area, 0, indent, look, text) > area.rows && area.rows > 0)
         sm_area_text(area, area.columns - 1, area.rows - 1, look, "…");
-    }
 }
 
 // ---- the ASCII fallback ----------------------------------------------------------
@@ -313,11 +292,9 @@ typedef struct stand_in {
 // A braille character (U+2800 and its eight dots) keeps what is in its upper and in its lower half, or a level line.
 static char ascii_for_dots(unsigned dots) {
     static const unsigned rows[] = {0x09, 0x12, 0x24, 0xC0}; // its rows of two dots, from the top
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        if (dots == rows[i]) {
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (dots == rows[i])
             return i == 3 ? '_' : '-';
-        }
-    }
     bool upper = dots & (rows[0] | rows[1]), lower = dots & (rows[2] | rows[3]);
     return upper && lower ? ':' : upper ? '\'' : lower ? '.' : ' ';
 }
@@ -328,14 +305,11 @@ static char ascii_for(const char *text) {
         {"▃", '-'}, {"▄", '-'}, {"▅", '='}, {"▆", '='}, {"▇", '#'}, {"█", '#'},  {"▸", '>'},  {"▾", 'v'},
         {"▴", '^'}, {"×", 'x'}, {"°", 'o'}, {"“", '"'}, {"”", '"'}, {"‘", '\''}, {"’", '\''}, {"Ω", 'O'},
     };
-    if ((unsigned char)text[0] == 0xE2 && ((unsigned char)text[1] & 0xFC) == 0xA0) {
+    if ((unsigned char)text[0] == 0xE2 && ((unsigned char)text[1] & 0xFC) == 0xA0)
         return ascii_for_dots(((unsigned)text[1] & 3) << 6 | ((unsigned)text[2] & 0x3F));
-    }
-    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
-        if (strcmp(table[i].utf8, text) == 0) {
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
+        if (strcmp(table[i].utf8, text) == 0)
             return table[i].ascii;
-        }
-    }
     return '?';
 }
 

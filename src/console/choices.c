@@ -2,6 +2,7 @@
 #include "console/choices.h"
 
 #include "console/thread.h"
+
 #include "slowmatch/ini.h"
 
 #include <errno.h>
@@ -23,11 +24,10 @@ char *sm_choices_path(void) {
     static const char name[] = "slowmatch/console.ini";
     const char *config = getenv("XDG_CONFIG_HOME"), *home = getenv("HOME");
     sm_text path = {0};
-    if (config && config[0] == '/') { // a relative one is to be ignored
+    if (config && config[0] == '/') // a relative one is to be ignored
         sm_text_printf(&path, "%s/%s", config, name);
-    } else if (home && home[0] == '/') {
+    else if (home && home[0] == '/')
         sm_text_printf(&path, "%s/.config/%s", home, name);
-    }
     char *copy = path.length > 0 && !path.failed ? strdup(sm_text_get(&path)) : NULL;
     sm_text_deinit(&path);
     return copy;
@@ -37,9 +37,8 @@ char *sm_choices_path(void) {
 
 static bool take_name(const char *value, char out[SM_BOARD_NAME]) {
     size_t length = strlen(value);
-    if (length == 0 || length >= SM_BOARD_NAME || strspn(value, "abcdefghijklmnopqrstuvwxyz-") != length) {
+    if (length == 0 || length >= SM_BOARD_NAME || strspn(value, "abcdefghijklmnopqrstuvwxyz-") != length)
         return false;
-    }
     memcpy(out, value, length + 1);
     return true;
 }
@@ -51,15 +50,13 @@ static bool take_board(const char *value, sm_choices *out) {
 static bool take_beside(const char *value, sm_choices *out) {
     sm_choices taken = {0};
     char copy[SM_BESIDE * SM_BOARD_NAME + 16];
-    if (strlen(value) >= sizeof copy) {
+    if (strlen(value) >= sizeof copy)
         return false;
-    }
     strcpy(copy, value);
     char *rest = copy;
     for (char *word = strtok_r(rest, " ,", &rest); word; word = strtok_r(NULL, " ,", &rest)) {
-        if (taken.beside_count == SM_BESIDE || !take_name(word, taken.beside[taken.beside_count])) {
+        if (taken.beside_count == SM_BESIDE || !take_name(word, taken.beside[taken.beside_count]))
             return false;
-        }
         taken.beside_count++;
     }
     memcpy(out->beside, taken.beside, sizeof out->beside);
@@ -69,18 +66,16 @@ static bool take_beside(const char *value, sm_choices *out) {
 
 static bool take_colours(const char *value, sm_choices *out) {
     sm_palette palette = sm_palette_named(value);
-    if (palette == SM_PALETTE_COUNT) {
+    if (palette == SM_PALETTE_COUNT)
         return false;
-    }
     out->colours = palette;
     return true;
 }
 
 static bool take_switch(const char *value, bool *out) {
     bool on = strcmp(value, "on") == 0;
-    if (!on && strcmp(value, "off") != 0) {
+    if (!on && strcmp(value, "off") != 0)
         return false;
-    }
     *out = on;
     return true;
 }
@@ -113,9 +108,8 @@ static void take_entry(const sm_ini_entry *entry, const char *path, sm_choices *
         }
         return;
     }
-    if (strcmp(entry->section, SECTION) != 0) {
+    if (strcmp(entry->section, SECTION) != 0)
         return;
-    }
     for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
         if (strcmp(keys[i].key, entry->key) == 0) {
             if (!keys[i].take(entry->value, out)) {
@@ -133,11 +127,9 @@ static void read_bytes(const char *path, char *bytes, size_t length, sm_choices 
     sm_arena *arena = sm_arena_create();
     sm_ini ini = {0};
     sm_text_clean(path, bytes, length, findings);
-    if (arena && sm_ini_read(path, bytes, length, arena, findings, &ini) == SM_OK) {
-        for (size_t i = 0; i < ini.count; i++) {
+    if (arena && sm_ini_read(path, bytes, length, arena, findings, &ini) == SM_OK)
+        for (size_t i = 0; i < ini.count; i++)
             take_entry(&ini.entries[i], path, out, findings);
-        }
-    }
     sm_arena_destroy(arena);
 }
 
@@ -176,13 +168,11 @@ static void format(const sm_choices *choices, sm_text *out) {
     sm_text_printf(
         out, "; What was chosen on the console. Written by slowmatch; it may be edited while none runs.\n"
              "[" SECTION "]\n");
-    if (choices->board[0]) {
+    if (choices->board[0])
         sm_text_printf(out, "board = %s\n", choices->board);
-    }
     sm_text_printf(out, "beside =");
-    for (size_t i = 0; i < choices->beside_count; i++) {
+    for (size_t i = 0; i < choices->beside_count; i++)
         sm_text_printf(out, " %s", choices->beside[i]);
-    }
     sm_text_printf(out, "\ncolours = %s\nbig-figures = %s\nmouse = %s\n",
                    sm_palette_row_of(choices->colours)->name, switch_word(choices->big),
                    switch_word(choices->mouse));
@@ -199,9 +189,8 @@ static void make_folders(char *path) {
 
 static bool put_bytes(const char *path, const char *bytes, size_t length) {
     int file = open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-    if (file < 0) {
+    if (file < 0)
         return false;
-    }
     bool whole = write(file, bytes, length) == (ssize_t)length && fsync(file) == 0;
     int reason = errno;
     whole = close(file) == 0 && whole;
@@ -255,12 +244,10 @@ static void *keep(void *context) {
     sm_choices_keeper *keeper = context;
     pthread_mutex_lock(&keeper->lock);
     for (;;) {
-        while (!keeper->waiting && !keeper->ending) {
+        while (!keeper->waiting && !keeper->ending)
             pthread_cond_wait(&keeper->changed, &keeper->lock);
-        }
-        if (!keeper->waiting) {
+        if (!keeper->waiting)
             break;
-        }
         sm_choices taken = keeper->latest;
         keeper->waiting = false;
         pthread_mutex_unlock(&keeper->lock);
@@ -273,17 +260,15 @@ static void *keep(void *context) {
     bool abandoned = keeper->abandoned;
     pthread_cond_broadcast(&keeper->changed);
     pthread_mutex_unlock(&keeper->lock);
-    if (abandoned) {
+    if (abandoned)
         keeper_free(keeper);
-    }
     return NULL;
 }
 
 sm_result sm_choices_keeper_start(const char *path, sm_choices_keeper **out) {
     sm_choices_keeper *keeper = calloc(1, sizeof *keeper);
-    if (!keeper) {
+    if (!keeper)
         return SM_NO_MEMORY;
-    }
     pthread_mutex_init(&keeper->lock, NULL);
     sm_condition_init(&keeper->changed);
     keeper->path = strdup(path);
@@ -296,9 +281,8 @@ sm_result sm_choices_keeper_start(const char *path, sm_choices_keeper **out) {
 }
 
 void sm_choices_keeper_put(sm_choices_keeper *keeper, const sm_choices *choices) {
-    if (!keeper) {
+    if (!keeper)
         return;
-    }
     pthread_mutex_lock(&keeper->lock);
     keeper->latest = *choices;
     keeper->waiting = true;
@@ -307,9 +291,8 @@ void sm_choices_keeper_put(sm_choices_keeper *keeper, const sm_choices *choices)
 }
 
 int sm_choices_keeper_error(sm_choices_keeper *keeper) {
-    if (!keeper) {
+    if (!keeper)
         return 0;
-    }
     pthread_mutex_lock(&keeper->lock);
     int error = keeper->error;
     pthread_mutex_unlock(&keeper->lock);
@@ -317,9 +300,8 @@ int sm_choices_keeper_error(sm_choices_keeper *keeper) {
 }
 
 void sm_choices_keeper_stop(sm_choices_keeper *keeper) {
-    if (!keeper) {
+    if (!keeper)
         return;
-    }
     struct timespec until = sm_monotonic_after(STOP_PATIENCE_US);
     pthread_mutex_lock(&keeper->lock);
     keeper->ending = true;

@@ -14,29 +14,24 @@ typedef struct finder {
 
 static void put(const finder *f, const char *name) {
     sm_candidates *out = f->out;
-    if (strncmp(name, f->word, f->length) != 0 || strlen(name) >= SM_CANDIDATE_BYTES) {
+    if (strncmp(name, f->word, f->length) != 0 || strlen(name) >= SM_CANDIDATE_BYTES)
         return;
-    }
-    if (out->count++ == 0) {
+    if (out->count++ == 0)
         snprintf(out->common, sizeof out->common, "%s", name);
-    }
     size_t same = 0;
-    while (out->common[same] != '\0' && out->common[same] == name[same]) {
+    while (out->common[same] != '\0' && out->common[same] == name[same])
         same++;
-    }
-    while (same > 0 && ((unsigned char)out->common[same] & 0xC0) == 0x80) { // in no character
+    while (same > 0 && ((unsigned char)out->common[same] & 0xC0) == 0x80) // in no character
         same--;
-    }
     out->common[same] = '\0';
-    if (out->kept < SM_CANDIDATES) {
+    if (out->kept < SM_CANDIDATES)
         snprintf(out->names[out->kept++], SM_CANDIDATE_BYTES, "%s", name);
-    }
 }
 
 // ---- actions -----------------------------------------------------------------------------------
 
 static bool has(const sm_view *view, sm_act act) {
-    return !sm_action_row_of(act)->drill_only || view->drill != NULL;
+    return !sm_action_row_of(act)->drill_only || view->drill;
 }
 
 static bool allowed(const sm_view *view, sm_act act) {
@@ -49,15 +44,12 @@ bool sm_not_now(const sm_view *view, sm_act act, sm_text *out) {
         sm_text_printf(out, "%s: only in a drill", row->name);
         return true;
     }
-    if (allowed(view, act)) {
+    if (allowed(view, act))
         return false;
-    }
     sm_text_printf(out, "%s: not while %s; allowed in:", row->name, sm_state_text(view->snapshot->state));
-    for (int state = 0; state < SM_STATE_COUNT; state++) {
-        if (row->states & 1u << state) {
+    for (int state = 0; state < SM_STATE_COUNT; state++)
+        if (row->states & 1u << state)
             sm_text_printf(out, " %s", sm_state_text((sm_state)state));
-        }
-    }
     return true;
 }
 
@@ -67,9 +59,8 @@ static void put_actions(finder *f, const char *line, size_t length, size_t start
         for (int act = 0; act < SM_ACT_COUNT; act++) {
             const char *name = sm_action_row_of((sm_act)act)->name;
             if (has(f->view, (sm_act)act) && allowed(f->view, (sm_act)act) == (pass == 0) &&
-                strncmp(name, line, length) == 0) {
+                strncmp(name, line, length) == 0)
                 put(f, name + start);
-            }
         }
     }
 }
@@ -97,67 +88,56 @@ static void put_slots(const finder *f, bool unreported) {
     char name[48];
     for (uint32_t slot = 0; slot < show->slot_count; slot++) {
         const sm_slot_view *seen = &f->view->snapshot->slots[slot];
-        if (!unreported || (seen->phase == SM_SLOT_MISFIRED && !seen->reported)) {
+        if (!unreported || (seen->phase == SM_SLOT_MISFIRED && !seen->reported))
             put(f, sm_slot_format(show, slot, name));
-        }
     }
 }
 
 static void put_rails(const finder *f, sm_act act) {
     for (uint32_t rail = 0; rail < f->view->show->rail_count; rail++) {
         bool plugged = f->view->snapshot->rail_plugged[rail];
-        if (!(act == SM_ACT_PLUG && plugged) && !(act == SM_ACT_UNPLUG && !plugged)) {
+        if (!(act == SM_ACT_PLUG && plugged) && !(act == SM_ACT_UNPLUG && !plugged))
             put(f, f->view->show->rails[rail].name);
-        }
     }
 }
 
 static void put_targets(const finder *f) {
     const sm_show *show = f->view->show;
-    for (int zone = SM_ZONE_NONE + 1; zone < SM_ZONE_COUNT; zone++) {
+    for (int zone = SM_ZONE_NONE + 1; zone < SM_ZONE_COUNT; zone++)
         put(f, sm_zone_text((sm_zone)zone));
-    }
     put_rails(f, SM_ACT_COUNT);
-    for (uint32_t i = 0; i < show->effect_count; i++) {
+    for (uint32_t i = 0; i < show->effect_count; i++)
         put(f, show->effects[i].name);
-    }
-    for (uint32_t i = 0; i < show->group_count; i++) {
+    for (uint32_t i = 0; i < show->group_count; i++)
         put(f, show->groups[i].name);
-    }
-    for (uint32_t i = 0; i < show->position_count; i++) {
+    for (uint32_t i = 0; i < show->position_count; i++)
         put(f, show->positions[i].name);
-    }
-    for (uint32_t i = 0; i < show->fixture_count; i++) {
+    for (uint32_t i = 0; i < show->fixture_count; i++)
         put(f, show->fixtures[i].name);
-    }
     put_slots(f, false);
 }
 
 static void put_items(const finder *f) {
     const sm_walk *walk = f->view->walk;
-    for (size_t i = 0; walk && i < walk->list->count; i++) {
+    for (size_t i = 0; walk && i < walk->list->count; i++)
         put(f, walk->list->items[i].id);
-    }
 }
 
 static void put_words(const finder *f, const char *const *words) {
-    for (; *words; words++) {
+    for (; *words; words++)
         put(f, *words);
-    }
 }
 
 static void put_people(const finder *f, sm_act act) {
     const sm_snapshot *now = f->view->snapshot;
-    for (uint32_t i = 0; act == SM_ACT_LEAVE && i < now->people_count; i++) {
+    for (uint32_t i = 0; act == SM_ACT_LEAVE && i < now->people_count; i++)
         put(f, now->people[i].name);
-    }
 }
 
 static void put_events(const finder *f) {
     const sm_drill_view *drill = f->view->drill;
-    for (uint32_t i = 0; drill && i < drill->drill->event_count; i++) {
+    for (uint32_t i = 0; drill && i < drill->drill->event_count; i++)
         put(f, drill->drill->events[i].name);
-    }
 }
 
 static void put_argument(const finder *f, sm_act act, sm_argument argument) {
@@ -172,9 +152,8 @@ static void put_argument(const finder *f, sm_act act, sm_argument argument) {
         put_rails(f, act);
         break;
     case SM_ARG_TARGET:
-        if (act != SM_ACT_ALLOW) {
+        if (act != SM_ACT_ALLOW)
             put_targets(f);
-        }
         break;
     case SM_ARG_WHO:
         put_people(f, act);
@@ -183,14 +162,12 @@ static void put_argument(const finder *f, sm_act act, sm_argument argument) {
         put_items(f);
         break;
     case SM_ARG_MOMENT:
-        for (uint32_t i = 0; i < f->view->snapshot->mark_count; i++) {
+        for (uint32_t i = 0; i < f->view->snapshot->mark_count; i++)
             put(f, f->view->snapshot->marks[i].name);
-        }
         break;
     case SM_ARG_GUARD:
-        for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
+        for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
             put(f, sm_guard_text((sm_guard)guard));
-        }
         break;
     case SM_ARG_ANSWER:
         put_words(f, answers);
@@ -218,13 +195,11 @@ static void put_arguments(finder *f, const char *line, size_t length, size_t res
     const sm_action_row *row = sm_action_row_of(f->out->act);
     size_t at = rest;
     for (int i = 0; i < SM_ACTION_ARGUMENTS && row->arguments[i] != SM_ARG_NONE; i++) {
-        while (at < length && line[at] == ' ') {
+        while (at < length && line[at] == ' ')
             at++;
-        }
         size_t end = at;
-        while (end < length && (line[end] != ' ' || is_whole(row->arguments[i]))) {
+        while (end < length && (line[end] != ' ' || is_whole(row->arguments[i])))
             end++;
-        }
         if (end == length) {
             f->out->start = at;
             f->out->more = i + 1 < SM_ACTION_ARGUMENTS && row->arguments[i + 1] != SM_ARG_NONE;
@@ -240,12 +215,10 @@ static void put_arguments(finder *f, const char *line, size_t length, size_t res
 // "remote 2 " in front of an action.
 static size_t after_remote(const char *line, size_t length) {
     size_t at = strlen("remote ");
-    if (length < at || strncmp(line, "remote ", at) != 0) {
+    if (length < at || strncmp(line, "remote ", at) != 0)
         return 0;
-    }
-    while (at < length && isdigit((unsigned char)line[at])) {
+    while (at < length && isdigit((unsigned char)line[at]))
         at++;
-    }
     return at < length && line[at] == ' ' ? at + 1 : 0;
 }
 
@@ -255,18 +228,16 @@ void sm_complete(const sm_view *view, const char *line, size_t length, sm_candid
     line += skipped;
     length -= skipped;
     word = length;
-    while (word > 0 && line[word - 1] != ' ') {
+    while (word > 0 && line[word - 1] != ' ')
         word--;
-    }
     finder f = {view, line + word, length - word, out};
     out->start = word;
     put_actions(&f, line, length, word);
     out->act = named_action(line, length, &rest);
     if (out->act != SM_ACT_COUNT) {
         out->more = sm_action_row_of(out->act)->arguments[0] != SM_ARG_NONE;
-        if (rest < length) {
+        if (rest < length)
             put_arguments(&f, line, length, rest);
-        }
     }
     out->start += skipped;
 }
@@ -276,19 +247,16 @@ void sm_complete(const sm_view *view, const char *line, size_t length, sm_candid
 void sm_history_keep(sm_history *history, const char *line) {
     history->back = 0;
     const char *latest = history->count > 0 ? history->lines[(history->count - 1) % SM_HISTORY] : "";
-    if (line[0] && strcmp(line, latest) != 0) {
+    if (line[0] && strcmp(line, latest) != 0)
         snprintf(history->lines[history->count++ % SM_HISTORY], SM_LINE_BYTES, "%s", line);
-    }
 }
 
 const char *sm_history_look(sm_history *history, int by, const char *typed) {
     size_t most = history->count < SM_HISTORY ? history->count : SM_HISTORY;
-    if ((by > 0 && history->back == most) || (by < 0 && history->back == 0)) {
+    if ((by > 0 && history->back == most) || (by < 0 && history->back == 0))
         return NULL;
-    }
-    if (history->back == 0) {
+    if (history->back == 0)
         snprintf(history->typed, sizeof history->typed, "%s", typed);
-    }
     history->back = by > 0 ? history->back + 1 : history->back - 1;
     return history->back == 0 ? history->typed
                               : history->lines[(history->count - history->back) % SM_HISTORY];

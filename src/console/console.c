@@ -135,9 +135,8 @@ static void look(console *c) {
         c->debrief = debrief;
     }
     c->ui.view.debrief = c->debrief;
-    if (other_show) {
+    if (other_show)
         sm_ui_show_changed(&c->ui);
-    }
 }
 
 // Said when it begins and when it changes; the message after it may cover it.
@@ -169,9 +168,8 @@ static void take_outcomes(console *c) {
 // ---- what was chosen ---------------------------------------------------------------------------------
 
 static void note(console *c, const char *line) {
-    if (line[0]) {
+    if (line[0])
         sm_text_printf(&c->noise.latest, "%s\n", line);
-    }
 }
 
 static void read_choices(console *c) {
@@ -180,9 +178,8 @@ static void read_choices(console *c) {
         sm_choices_read(path, &c->ui.choices, problem);
         note(c, problem);
         sm_ui_begin_as_chosen(&c->ui);
-        if (sm_choices_keeper_start(path, &c->keeper) != SM_OK) {
+        if (sm_choices_keeper_start(path, &c->keeper) != SM_OK)
             note(c, "memory ran out: what is chosen is not kept");
-        }
     }
     free(path);
 }
@@ -211,22 +208,18 @@ static void take_choices(console *c) {
 static bool fit_cells(console *c) {
     int columns, rows;
     sm_terminal_measure(c->terminal, &columns, &rows);
-    if (c->cells && sm_cells_columns(c->cells) == columns && sm_cells_rows(c->cells) == rows) {
+    if (c->cells && sm_cells_columns(c->cells) == columns && sm_cells_rows(c->cells) == rows)
         return true;
-    }
     sm_cells *cells = sm_cells_create(columns, rows);
-    if (!cells) {
+    if (!cells)
         return false;
-    }
     sm_cells_destroy(c->cells);
     c->cells = cells;
     c->bytes_scale = columns * rows > 80 * 24 ? columns * rows / (80.0 * 24) : 1;
     sm_terminal_forget(c->terminal);
-    for (size_t i = 0; i < SM_BOARDS; i++) {
-        if (sm_board_at(i)->resize) {
+    for (size_t i = 0; i < SM_BOARDS; i++)
+        if (sm_board_at(i)->resize)
             sm_board_at(i)->resize(c->ui.states[i], columns, rows);
-        }
-    }
     return true;
 }
 
@@ -250,15 +243,13 @@ static void draw(console *c) {
     c->drawn_us = sm_monotonic_us();
     c->redraws_us[c->redraws++ % REDRAWS_A_SECOND] = c->drawn_us;
     c->keyed = false;
-    if (!c->cells || !sm_terminal_takes(c->terminal)) {
+    if (!c->cells || !sm_terminal_takes(c->terminal))
         return; // the frame is left out
-    }
     c->dirty = false;
     take_choices(c);
     sm_ui_draw(&c->ui, c->cells);
-    if (sm_terminal_is_ascii(c->terminal)) {
+    if (sm_terminal_is_ascii(c->terminal))
         sm_cells_to_ascii(c->cells);
-    }
     if (c->ui.repaint) {
         sm_terminal_forget(c->terminal);
         c->ui.repaint = false;
@@ -325,12 +316,10 @@ static void take_keys(console *c) {
 
 // When the next redraw is due, by what is on screen now.
 static int64_t due_us(const console *c) {
-    if (c->asked) {
+    if (c->asked)
         return c->asked_us + ASK_PATIENCE_US;
-    }
-    if (!c->dirty && !moves(c->ui.view.snapshot)) {
+    if (!c->dirty && !moves(c->ui.view.snapshot))
         return c->drawn_us + IDLE_US;
-    }
     int64_t soon = c->drawn_us + (c->keyed ? KEY_US : step_us(c));
     int64_t allowed =
         c->redraws < REDRAWS_A_SECOND ? soon : c->redraws_us[c->redraws % REDRAWS_A_SECOND] + SM_US_PER_S;
@@ -346,9 +335,8 @@ static void wait_for_anything(console *c) {
                               {c->noise.descriptor, POLLIN, 0}};
     int64_t left = c->works ? 0 : due_us(c) - sm_monotonic_us();
     poll(waited, sizeof waited / sizeof waited[0], left > 0 ? (int)(left / 1000 + 1) : 0);
-    if (waited[0].revents & (POLLHUP | POLLERR)) {
+    if (waited[0].revents & (POLLHUP | POLLERR))
         raise(SIGHUP); // the terminal is gone, and nothing else may tell
-    }
     if (news >= 0 && (waited[2].revents & POLLIN)) {
         c->dirty = true;
         c->answered = true;
@@ -359,15 +347,13 @@ static void wait_for_anything(console *c) {
 
 // The terminal's bell stands in where no sound plays.
 static void sound_arming(console *c) {
-    if (!c->ui.arming_tone) {
+    if (!c->ui.arming_tone)
         return;
-    }
     c->ui.arming_tone = false;
-    if (c->sound.state == SM_AUDIO_SOUNDING && !c->ui.view.snapshot->sights.sound_lost) {
+    if (c->sound.state == SM_AUDIO_SOUNDING && !c->ui.view.snapshot->sights.sound_lost)
         sm_audio_tone(sm_driver_audio(c->driver), SM_TONE_ARMING);
-    } else {
+    else
         c->ui.bell = true;
-    }
 }
 
 static void redraw(console *c) {
@@ -406,9 +392,8 @@ static void go_round(console *c) {
 
 static sm_findings *copy_findings(const sm_findings *from) {
     sm_findings *copy = sm_findings_create();
-    for (size_t i = 0; copy && from && i < sm_findings_count(from); i++) {
+    for (size_t i = 0; copy && from && i < sm_findings_count(from); i++)
         sm_findings_put(copy, sm_findings_at(from, i));
-    }
     return copy;
 }
 
@@ -421,9 +406,8 @@ static int64_t now_of_day(void) {
 static bool begin(console *c, const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]) {
     snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
     c->findings = copy_findings(options->findings);
-    if (!c->findings || sm_walkthrough_create(options->logbook_path, &c->walkthrough) != SM_OK) {
+    if (!c->findings || sm_walkthrough_create(options->logbook_path, &c->walkthrough) != SM_OK)
         return false;
-    }
     if (sm_signals_open(&c->signals) != SM_OK || sm_noise_catch(&c->noise) != SM_OK) {
         snprintf(problem, SM_CONSOLE_PROBLEM, "signals or messages cannot be caught: %s", strerror(errno));
         return false;
@@ -441,14 +425,12 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
                                 .silent = options->silent,
                                 .bare = options->bare};
     c->to_hand_over = NULL;
-    if (sm_driver_create(&driver, problem, &c->driver) != SM_OK) {
+    if (sm_driver_create(&driver, problem, &c->driver) != SM_OK)
         return false;
-    }
     c->day.launch_us = now_of_day() - sm_driver_now(c->driver).us;
     look(c);
-    if (sm_ui_init(&c->ui) != SM_OK) {
+    if (sm_ui_init(&c->ui) != SM_OK)
         return false;
-    }
     c->ui.view.silent = options->silent;
     c->ui.view.timecode_side = sm_audio_side_text(options->timecode_channel);
     c->ui.owner = c;
@@ -456,9 +438,8 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     c->ui.answer = answer;
     c->ui.read_file = read_file;
     read_choices(c);
-    if (sm_watchdog_start(&c->watchdog, c->driver) != SM_OK) {
+    if (sm_watchdog_start(&c->watchdog, c->driver) != SM_OK)
         return false;
-    }
     sm_watchdog_writes(&c->watchdog, true);
     sm_result result = sm_terminal_open(&c->terminal);
     sm_watchdog_writes(&c->watchdog, false);
@@ -473,9 +454,8 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
 }
 
 static void end(console *c) {
-    if (c->driver && !sm_driver_has_quit(c->driver)) {
+    if (c->driver && !sm_driver_has_quit(c->driver))
         sm_driver_make_safe(c->driver, SAFE_PATIENCE_US);
-    }
     atomic_store(&c->watchdog.signal, c->signal);
     sm_watchdog_writes(&c->watchdog, true);
     sm_terminal_close(c->terminal);
@@ -505,12 +485,10 @@ int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PR
     c->signals.descriptor = c->noise.saved = c->noise.descriptor = -1;
     c->to_hand_over = options->show;
     bool begun = begin(c, options, problem);
-    if (begun) {
+    if (begun)
         problem[0] = '\0';
-    }
-    while (begun && !c->over) {
+    while (begun && !c->over)
         go_round(c);
-    }
     int signal = c->signal;
     end(c);
     if (begun) {
@@ -518,8 +496,7 @@ int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PR
                  c->unkept);
     }
     free(c);
-    if (signal) {
+    if (signal)
         sm_signals_die(signal);
-    }
     return begun ? 0 : 2;
 }

@@ -38,9 +38,8 @@ static bool read_part(const char **at, int least, int limit, int *out) {
 bool sm_day_find(const sm_day *day, const char *text, sm_wall_time now, sm_wall_time *out) {
     int hour, minute, second = 0;
     if (!read_part(&text, 1, 24, &hour) || *text++ != ':' || !read_part(&text, 2, 60, &minute) ||
-        (*text == ':' && (text++, !read_part(&text, 2, 60, &second))) || *text != '\0') {
+        (*text == ':' && (text++, !read_part(&text, 2, 60, &second))) || *text != '\0')
         return false;
-    }
     struct tm parts = time_of_day(day, now);
     for (int days = 0; days < 2; days++) {
         struct tm at = parts;
@@ -50,43 +49,39 @@ bool sm_day_find(const sm_day *day, const char *text, sm_wall_time now, sm_wall_
         at.tm_sec = second;
         at.tm_isdst = -1;
         out->us = (sm_us)mktime(&at) * SM_US_PER_S - day->launch_us;
-        if (out->us > now.us) {
+        if (out->us > now.us)
             return true;
-        }
     }
     return false;
 }
 
 char *sm_age_format(sm_us span, char buffer[24]) {
     long long seconds = span > 0 ? span / SM_US_PER_S : 0;
-    if (seconds < 60) {
+    if (seconds < 60)
         snprintf(buffer, 24, "%lld s", seconds);
-    } else if (seconds < 3600) {
+    else if (seconds < 3600)
         snprintf(buffer, 24, "%lld min", seconds / 60);
-    } else {
+    else
         snprintf(buffer, 24, "%lld h %02lld min", seconds / 3600, seconds / 60 % 60);
-    }
     return buffer;
 }
 
 char *sm_wait_format(sm_us span, char buffer[24]) {
     long long seconds = span > 0 ? span / SM_US_PER_S : 0;
-    if (seconds < 3600) {
+    if (seconds < 3600)
         snprintf(buffer, 24, "%02lld:%02lld", seconds / 60, seconds % 60);
-    } else {
+    else
         snprintf(buffer, 24, "%lld:%02lld:%02lld", seconds / 3600, seconds / 60 % 60, seconds % 60);
-    }
     return buffer;
 }
 
 char *sm_countdown_format(sm_us span, char buffer[24]) {
     long long tenths = span > 0 ? (span + 99999) / 100000 : 0;
-    if (tenths < 100) {
+    if (tenths < 100)
         snprintf(buffer, 24, "%lld.%lld s", tenths / 10, tenths % 10);
-    } else if (tenths < 36000) {
+    else if (tenths < 36000)
         snprintf(buffer, 24, "%lld s", (tenths + 9) / 10);
-    } else {
+    else
         snprintf(buffer, 24, "%lld min", tenths / 600);
-    }
     return buffer;
 }

@@ -32,7 +32,7 @@ static void fill_asked(sm_drill_view *view, const sm_drill_run *run) {
 
 void sm_drill_view_fill(sm_drill_view *view, const sm_drill_run *run) {
     *view = (sm_drill_view){0};
-    if (run == NULL)
+    if (!run)
         return;
     view->drill = sm_drill_of(run);
     view->over = sm_drill_is_over(run);
@@ -77,9 +77,8 @@ static void add_next(const sm_drill_view *view, sm_us now_us, sm_text *out) {
 }
 
 int sm_drill_view_rows(const sm_drill_view *view, int columns) {
-    if (view->over && !view->broken_off) {
+    if (view->over && !view->broken_off)
         return 1;
-    }
     return columns < 60 ? 4 : columns < 130 ? 3 : 2;
 }
 
@@ -118,9 +117,8 @@ void sm_drill_view_draw(const sm_drill_view *view, const sm_snapshot *snapshot, 
     draw_seen(view, snapshot, area);
     add_next(view, snapshot->wall.us, &text);
     if (view->marked[0] != '\0' && view->drill->hints == SM_HINTS_FULL && !view->over &&
-        snapshot->wall.us - view->marked_at.us < 6 * SM_US_PER_S) {
+        snapshot->wall.us - view->marked_at.us < 6 * SM_US_PER_S)
         sm_text_printf(&text, "  (%s)", view->marked);
-    }
     sm_area_wrap(sm_area_part(area, 1, 1, area.columns - 2, area.rows - 1), 0, 2, SM_LOOK_NOW,
                  sm_text_get(&text));
     sm_text_deinit(&text);

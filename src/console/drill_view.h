@@ -4,6 +4,7 @@
 #define SLOWMATCH_CONSOLE_DRILL_VIEW_H
 
 #include "console/cells.h"
+
 #include "slowmatch/drill.h"
 
 typedef struct sm_drill_view {

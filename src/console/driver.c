@@ -15,9 +15,8 @@
 // ---- telling the screen ---------------------------------------------------------------
 
 static void send_news(sm_driver *driver) { // under the lock
-    if (!driver->news_sent) {
+    if (!driver->news_sent)
         driver->news_sent = write(driver->news[1], "", 1) == 1;
-    }
 }
 
 void sm_driver_tell(sm_driver *driver, sm_outcome_kind kind, const char *format, ...) {
@@ -38,12 +37,10 @@ void sm_driver_tell(sm_driver *driver, sm_outcome_kind kind, const char *format,
 
 static void keep_row(void *context, const sm_log_row *row) {
     sm_driver *driver = context;
-    if (driver->log) {
+    if (driver->log)
         sm_log_writer_put(driver->log, row);
-    }
-    if (driver->kept) {
+    if (driver->kept)
         sm_logbook_writer_row(driver->kept, row);
-    }
     // What a drill plants and marks is for the debrief: the trainee sees what can be seen, the score last of all.
     bool hidden =
         row->source == SM_SOURCE_DRILL && (strcmp(row->what, "event") == 0 || strcmp(row->what, "mark") == 0);
@@ -57,20 +54,17 @@ static void keep_row(void *context, const sm_log_row *row) {
 
 static void keep_action(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
     sm_driver *driver = context;
-    if (driver->kept) {
+    if (driver->kept)
         sm_logbook_writer_action(driver->kept, action, source, at);
-    }
 }
 
 // `back` must be of the present show before it can be filled. False: no memory for it.
 static bool renew_back(sm_driver *driver) {
-    if (driver->back && driver->back->show == driver->show) {
+    if (driver->back && driver->back->show == driver->show)
         return true;
-    }
     sm_snapshot *renewed;
-    if (sm_snapshot_create(driver->show, &renewed) != SM_OK) {
+    if (sm_snapshot_create(driver->show, &renewed) != SM_OK)
         return false;
-    }
     sm_snapshot_destroy(driver->back);
     driver->back = renewed;
     return true;
@@ -84,9 +78,8 @@ static bool looks_at(const sm_snapshot *snapshot, const sm_show *show) {
 static void free_retired(sm_driver *driver) {
     for (size_t i = 0; i < SM_RETIRED; i++) {
         sm_show *show = driver->retired[i];
-        if (!show) {
+        if (!show)
             continue;
-        }
         if (looks_at(driver->back, show)) {
             sm_snapshot_destroy(driver->back);
             driver->back = NULL; // made anew for the next one
@@ -136,16 +129,14 @@ static bool same_transport(const sm_transport *a, const sm_transport *b) {
 
 static void tell_transport(sm_driver *driver, const sm_transport *transport) {
     if (sm_audio_transport(driver->audio, transport->w0, transport->s0, transport->speed_ppm,
-                           transport->playing) != SM_OK) {
+                           transport->playing) != SM_OK)
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "the music cannot be played at this speed");
-    }
 }
 
 // Where the next jump of a repeat is planned, the sound is told ahead of time, to meet it to the frame.
 static bool planned_jump(const sm_heard *heard, const sm_transport *now, sm_transport *jump) {
-    if (!heard->repeat_on || !now->playing || heard->at.us >= heard->repeat_to.us) {
+    if (!heard->repeat_on || !now->playing || heard->at.us >= heard->repeat_to.us)
         return false;
-    }
     *jump =
         (sm_transport){sm_transport_wall_at(now, heard->repeat_to), heard->repeat_from, now->speed_ppm, true};
     return true;
@@ -159,9 +150,8 @@ static void follow_sound(sm_driver *driver) {
                 (!jumps || same_transport(&jump, &driver->jump));
     if (!same) {
         tell_transport(driver, &now);
-        if (jumps) {
+        if (jumps)
             tell_transport(driver, &jump);
-        }
         driver->transport = now;
         driver->jump = jump;
         driver->jump_told = jumps;
@@ -182,9 +172,8 @@ static void follow_sound(sm_driver *driver) {
 
 void sm_driver_send_timecode(sm_driver *driver) {
     if (driver->timecode_channel && sm_audio_timecode_send(driver->audio, &driver->show->settings.timecode,
-                                                           driver->timecode_channel) != SM_OK) {
+                                                           driver->timecode_channel) != SM_OK)
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "no timecode goes out");
-    }
 }
 
 static void log_sound(sm_driver *driver) {
@@ -192,30 +181,25 @@ static void log_sound(sm_driver *driver) {
     while (sm_audio_next_event(driver->audio, &event)) {
         sm_wall_time now = sm_audio_now(driver->audio);
         sm_rehearsal_issue_at(driver->rehearsal, now);
-        if (sm_rehearsal_sound(driver->rehearsal, sm_audio_event_text(event.kind), event.text, now) !=
-            SM_OK) {
+        if (sm_rehearsal_sound(driver->rehearsal, sm_audio_event_text(event.kind), event.text, now) != SM_OK)
             sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out");
-        }
-        if (event.kind == SM_AUDIO_EVENT_LOST) {
+        if (event.kind == SM_AUDIO_EVENT_LOST)
             sm_driver_tell(driver, SM_OUTCOME_WRONG, "SOUND LOST: %s; the clock runs on", event.text);
-        } else if (event.kind == SM_AUDIO_EVENT_BACK) {
+        else if (event.kind == SM_AUDIO_EVENT_BACK)
             sm_driver_tell(driver, SM_OUTCOME_TOLD, "sound is back: %s", event.text);
-        }
     }
 }
 
 // ---- acting ------------------------------------------------------------------------------------
 
 static void act(sm_driver *driver, const sm_action *action) {
-    if (action->act == SM_ACT_QUIT && sm_driver_end_drill(driver)) {
+    if (action->act == SM_ACT_QUIT && sm_driver_end_drill(driver))
         return;
-    }
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
     sm_text caution = {0};
-    if (!driver->drill_run) { // a drill marks it, and says so afterwards
+    if (!driver->drill_run) // a drill marks it, and says so afterwards
         sm_rehearsal_caution(driver->rehearsal, action, &caution);
-    }
     sm_result result = driver->drill_run
                            ? sm_drill_act(driver->drill_run, action, SM_SOURCE_CONSOLE, now)
                            : sm_rehearsal_act(driver->rehearsal, action, SM_SOURCE_CONSOLE, now);
@@ -278,9 +262,8 @@ static void run_to_now(sm_driver *driver) {
     sm_wall_time due = {INT64_MAX};
     driver->changed |= driver->drill_run && sm_drill_next_due(driver->drill_run, &due) && due.us <= now.us;
     if ((driver->drill_run ? sm_drill_run_to(driver->drill_run, now)
-                           : sm_rehearsal_run(driver->rehearsal, now)) != SM_OK) {
+                           : sm_rehearsal_run(driver->rehearsal, now)) != SM_OK)
         sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out: tried again soon");
-    }
     driver->changed |= before != sm_rehearsal_state(driver->rehearsal);
 }
 
@@ -299,9 +282,8 @@ static struct timespec next_wake(sm_driver *driver) {
     sm_wall_time due;
     bool any = driver->drill_run ? sm_drill_next_due(driver->drill_run, &due)
                                  : sm_rehearsal_next_due(driver->rehearsal, &due);
-    if (!any) {
+    if (!any)
         return latest;
-    }
     struct timespec at = sm_monotonic_at_ns(sm_audio_monotonic_ns(driver->audio, due));
     bool sooner = at.tv_sec < latest.tv_sec || (at.tv_sec == latest.tv_sec && at.tv_nsec < latest.tv_nsec);
     return sooner ? at : latest;
@@ -311,11 +293,9 @@ static work wait_for_work(sm_driver *driver) {
     struct timespec until = next_wake(driver);
     pthread_mutex_lock(&driver->lock);
     while (driver->line_count == 0 && !driver->read_path && !driver->wanted && !driver->ending &&
-           !driver->job.done) {
-        if (pthread_cond_timedwait(&driver->wake, &driver->lock, &until) == ETIMEDOUT) {
+           !driver->job.done)
+        if (pthread_cond_timedwait(&driver->wake, &driver->lock, &until) == ETIMEDOUT)
             break;
-        }
-    }
     work taken = {driver->lines, driver->line_count, driver->read_path, driver->wanted, driver->ending};
     driver->lines = NULL;
     driver->line_count = driver->line_capacity = 0;
@@ -333,9 +313,8 @@ static void do_lines(sm_driver *driver, const work *taken) {
     pthread_mutex_lock(&driver->lock);
     driver->lines_done += taken->line_count;
     driver->has_quit = sm_rehearsal_quit(driver->rehearsal);
-    if (taken->line_count > 0) {
+    if (taken->line_count > 0)
         pthread_cond_broadcast(&driver->wake);
-    }
     pthread_mutex_unlock(&driver->lock);
 }
 
@@ -354,13 +333,11 @@ static void *drive(void *context) {
         sm_job_collect(driver);
         sm_job_begin(driver, &driver->reading_path);
         log_sound(driver);
-        if (driver->changed || taken.wanted) {
+        if (driver->changed || taken.wanted)
             publish(driver);
-        }
         follow_sound(driver);
-        if (taken.ending) {
+        if (taken.ending)
             break;
-        }
     }
     sm_job_abandon(driver);
     return NULL;
@@ -379,9 +356,8 @@ static bool open_news(sm_driver *driver) {
 static sm_result open_sound(sm_driver *driver, const sm_driver_options *options) {
     const sm_show_settings *settings = &driver->show->settings;
     sm_text path = {0}, cache = {0};
-    if (settings->audio[0]) {
+    if (settings->audio[0])
         sm_text_printf(&path, "%s/%s", driver->show->folder, settings->audio);
-    }
     bool keeps = sm_audio_cache_folder(&cache) == SM_OK;
     sm_audio_options audio = {.path = settings->audio[0] ? sm_text_get(&path) : NULL,
                               .audio_start_us = settings->audio_start_us,
@@ -393,9 +369,8 @@ static sm_result open_sound(sm_driver *driver, const sm_driver_options *options)
     sm_text_deinit(&path);
     sm_text_deinit(&cache);
     driver->timecode_channel = options->timecode_channel;
-    if (result == SM_OK) {
+    if (result == SM_OK)
         sm_driver_send_timecode(driver);
-    }
     return result;
 }
 
@@ -403,9 +378,8 @@ static sm_result make_snapshots(sm_driver *driver) {
     sm_snapshot **const all[] = {&driver->back, &driver->ready, &driver->front};
     for (size_t i = 0; i < 3; i++) {
         sm_result result = sm_snapshot_create(driver->show, all[i]);
-        if (result != SM_OK) {
+        if (result != SM_OK)
             return result;
-        }
         sm_rehearsal_snapshot(driver->rehearsal, (sm_wall_time){0}, *all[i]);
     }
     return SM_OK;
@@ -415,17 +389,15 @@ static sm_result make_snapshots(sm_driver *driver) {
 static sm_result begin_keeping(sm_driver *driver, const sm_driver_options *options, char problem[320]) {
     sm_logbook_load *load = NULL;
     struct timespec now;
-    if (!options->logbook_path) {
+    if (!options->logbook_path)
         return SM_OK;
-    }
     sm_result result = sm_logbook_load_create(driver->show, options->readings_file, &load);
     if (result == SM_UNREADABLE) {
         snprintf(problem, 320, "%.200s: cannot be kept in the logbook: %s", driver->show->folder,
                  strerror(errno));
     }
-    if (result != SM_OK) {
+    if (result != SM_OK)
         return result;
-    }
     clock_gettime(CLOCK_REALTIME, &now);
     const sm_logbook_start start = {.path = options->logbook_path,
                                     .mode = options->drill ? "drill" : "console",
@@ -455,9 +427,8 @@ static sm_result open_rehearsal(sm_driver *driver, const sm_driver_options *opti
         driver->rehearsal = sm_drill_rehearsal(driver->drill_run);
         sm_drill_view_fill(&driver->drill_view, driver->drill_run);
         char why[SM_LINK_WHY];
-        if (sm_link_listen(why, &driver->link) != SM_OK) {
+        if (sm_link_listen(why, &driver->link) != SM_OK)
             sm_driver_tell(driver, SM_OUTCOME_TOLD, "%s", why); // the drill goes on alone
-        }
     }
     return result;
 }
@@ -467,9 +438,8 @@ static sm_result begin(sm_driver *driver, const sm_driver_options *options, char
     driver->show = options->show;
     driver->folder = strdup(options->show->folder);
     driver->readings_file = options->readings_file ? strdup(options->readings_file) : NULL;
-    if (!driver->folder || (options->readings_file && !driver->readings_file)) {
+    if (!driver->folder || (options->readings_file && !driver->readings_file))
         return SM_NO_MEMORY;
-    }
     if (!open_news(driver)) {
         snprintf(problem, 320, "no pipe could be opened: %s", strerror(errno));
         return SM_UNREADABLE;
@@ -487,13 +457,11 @@ static sm_result begin(sm_driver *driver, const sm_driver_options *options, char
         return result;
     }
     result = begin_keeping(driver, options, problem);
-    if (result != SM_OK) {
+    if (result != SM_OK)
         return result;
-    }
     result = open_rehearsal(driver, options);
-    if (result == SM_OK) {
+    if (result == SM_OK)
         result = make_snapshots(driver);
-    }
     if (result == SM_OK) {
         driver->thread_runs = pthread_create(&driver->thread, NULL, drive, driver) == 0;
         result = driver->thread_runs ? SM_OK : SM_NO_MEMORY;
@@ -534,12 +502,10 @@ static void end_thread(sm_driver *driver) {
 }
 
 void sm_driver_destroy(sm_driver *driver) {
-    if (!driver) {
+    if (!driver)
         return;
-    }
-    if (driver->thread_runs) {
+    if (driver->thread_runs)
         end_thread(driver);
-    }
     sm_driver_close_rehearsal(driver); // its last rows go into the log
     sm_log_writer_close(driver->log, 2 * SM_US_PER_S);
     sm_logbook_writer_close(driver->kept, 2 * SM_US_PER_S, driver->unkept);
@@ -547,18 +513,15 @@ void sm_driver_destroy(sm_driver *driver) {
     sm_snapshot_destroy(driver->back);
     sm_snapshot_destroy(driver->ready);
     sm_snapshot_destroy(driver->front);
-    for (size_t i = 0; i < SM_RETIRED; i++) {
+    for (size_t i = 0; i < SM_RETIRED; i++)
         sm_show_destroy(driver->retired[i]);
-    }
     sm_show_destroy(driver->show);
     sm_findings_destroy(driver->findings);
-    for (size_t i = 0; i < driver->line_count; i++) {
+    for (size_t i = 0; i < driver->line_count; i++)
         free(driver->lines[i]);
-    }
     free(driver->lines);
-    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++) {
+    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++)
         free(driver->answers[i]);
-    }
     sm_debrief_destroy(driver->debrief);
     free(driver->read_path);
     free(driver->reading_path);
@@ -566,11 +529,9 @@ void sm_driver_destroy(sm_driver *driver) {
     sm_findings_destroy(driver->of_show);
     free(driver->folder);
     free(driver->readings_file);
-    for (int i = 0; i < 2; i++) {
-        if (driver->news[i] >= 0) {
+    for (int i = 0; i < 2; i++)
+        if (driver->news[i] >= 0)
             close(driver->news[i]);
-        }
-    }
     pthread_cond_destroy(&driver->wake);
     pthread_mutex_destroy(&driver->lock);
     free(driver);

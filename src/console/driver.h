@@ -7,6 +7,7 @@
 
 #include "console/drill_view.h"
 #include "console/recent.h"
+
 #include "slowmatch/audio.h"
 #include "slowmatch/console.h"
 #include "slowmatch/engine.h"

@@ -10,6 +10,7 @@
 #include "console/driver.h"
 #include "console/log_writer.h"
 #include "console/thread.h"
+
 #include "slowmatch/inject.h"
 #include "slowmatch/link.h"
 #include "slowmatch/logbook.h"

@@ -40,9 +40,8 @@ static bool queue_line(sm_driver *driver, char *line) {
     if (driver->line_count == driver->line_capacity) {
         size_t capacity = driver->line_capacity ? 2 * driver->line_capacity : 16;
         char **grown = realloc(driver->lines, capacity * sizeof *grown);
-        if (!grown) {
+        if (!grown)
             return false;
-        }
         driver->lines = grown;
         driver->line_capacity = capacity;
     }
@@ -54,15 +53,13 @@ static bool queue_line(sm_driver *driver, char *line) {
 
 bool sm_driver_act(sm_driver *driver, const char *line) {
     char *copy = strdup(line);
-    if (!copy) {
+    if (!copy)
         return false;
-    }
     pthread_mutex_lock(&driver->lock);
     bool queued = queue_line(driver, copy);
     pthread_mutex_unlock(&driver->lock);
-    if (!queued) {
+    if (!queued)
         free(copy);
-    }
     return queued;
 }
 
@@ -80,9 +77,8 @@ bool sm_driver_make_safe(sm_driver *driver, sm_us patience_us) {
     char *line = strdup("safe");
     pthread_mutex_lock(&driver->lock);
     bool done = line && queue_line(driver, line);
-    if (!done) {
+    if (!done)
         free(line);
-    }
     uint64_t number = driver->lines_given;
     while (done && driver->lines_done < number) {
         if (pthread_cond_timedwait(&driver->wake, &driver->lock, &limit) == ETIMEDOUT) {
@@ -147,9 +143,8 @@ sm_debrief *sm_driver_debrief(sm_driver *driver) {
 
 bool sm_driver_answer(sm_driver *driver, unsigned question, const char *text) {
     char *copy = strdup(text);
-    if (!copy) {
+    if (!copy)
         return false;
-    }
     pthread_mutex_lock(&driver->lock);
     free(driver->answers[question]);
     driver->answers[question] = copy;

@@ -54,58 +54,47 @@ static void put_counts(const sm_snapshot *snapshot, const char *calls, list *to)
     for (uint32_t i = 0; i < snapshot->show->event_count; i++) {
         uint32_t event = snapshot->show->order[i];
         sm_us due = sm_event_due_us(snapshot->show, event);
-        if (due == before || !is_called(snapshot, &named, pyro, event)) {
+        if (due == before || !is_called(snapshot, &named, pyro, event))
             continue;
-        }
-        for (int left = COUNT_FROM; left >= 0; left--) {
-            if (due - left * SM_US_PER_S > before) {
+        for (int left = COUNT_FROM; left >= 0; left--)
+            if (due - left * SM_US_PER_S > before)
                 put(to, due - left * SM_US_PER_S, tones[left]);
-            }
-        }
         before = due;
     }
 }
 
 static void put_ticks(const sm_show *show, list *to) {
-    for (uint32_t cue = 0; cue < show->cue_count; cue++) {
-        if (cue == 0 || show->cues[cue].time_us != show->cues[cue - 1].time_us) {
+    for (uint32_t cue = 0; cue < show->cue_count; cue++)
+        if (cue == 0 || show->cues[cue].time_us != show->cues[cue - 1].time_us)
             put(to, show->cues[cue].time_us, SM_TONE_TICK);
-        }
-    }
 }
 
 static int compare(const void *a, const void *b) {
     const sm_audio_call *left = a, *right = b;
-    if (left->show.us != right->show.us) {
+    if (left->show.us != right->show.us)
         return left->show.us < right->show.us ? -1 : 1;
-    }
     return (int)left->tone - (int)right->tone;
 }
 
 // The same tone twice at one moment would only be louder.
 static void sort(list *all) {
-    if (all->count == 0) {
+    if (all->count == 0)
         return;
-    }
     qsort(all->calls, all->count, sizeof *all->calls, compare);
     size_t kept = 1;
-    for (size_t i = 1; i < all->count; i++) {
-        if (compare(&all->calls[i], &all->calls[kept - 1]) != 0) {
+    for (size_t i = 1; i < all->count; i++)
+        if (compare(&all->calls[i], &all->calls[kept - 1]) != 0)
             all->calls[kept++] = all->calls[i];
-        }
-    }
     all->count = kept;
 }
 
 sm_result sm_ear_calls(const sm_snapshot *snapshot, const char *calls, bool ticks, sm_audio_call **out,
                        size_t *count) {
     list all = {0};
-    if (calls[0]) {
+    if (calls[0])
         put_counts(snapshot, calls, &all);
-    }
-    if (ticks) {
+    if (ticks)
         put_ticks(snapshot->show, &all);
-    }
     if (all.failed) {
         free(all.calls);
         return SM_NO_MEMORY;
@@ -127,21 +116,18 @@ static bool is_told(const sm_ear *ear, const sm_view *view) {
 }
 
 bool sm_ear_follow(sm_ear *ear, const sm_view *view) {
-    if (!view->audio || is_told(ear, view)) {
+    if (!view->audio || is_told(ear, view))
         return true;
-    }
     const sm_snapshot *now = view->snapshot;
     bool heard = view->tones && !now->sights.sound_lost;
     sm_audio_call *calls = NULL;
     size_t count = 0;
     sm_result result = sm_ear_calls(now, heard ? view->calls : "", heard && view->ticks, &calls, &count);
-    if (result == SM_OK) {
+    if (result == SM_OK)
         result = sm_audio_calls(view->audio, calls, count);
-    }
     free(calls);
-    if (result != SM_OK) {
+    if (result != SM_OK)
         return false;
-    }
     *ear = (sm_ear){.told = true,
                     .tones = view->tones,
                     .ticks = view->ticks,
@@ -163,10 +149,8 @@ void sm_ear_describe(const sm_view *view, sm_text *out) {
         sm_text_printf(out, "%sticks", between);
         between = ", ";
     }
-    if (between[0] && !view->tones) {
+    if (between[0] && !view->tones)
         sm_text_printf(out, " (tones off)");
-    }
-    if (view->timecode_side) {
+    if (view->timecode_side)
         sm_text_printf(out, "%stimecode %s", between, view->timecode_side);
-    }
 }

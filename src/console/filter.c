@@ -16,11 +16,9 @@ bool sm_filter_names_any(const sm_filter *filter) {
 // ---- reading ------------------------------------------------------------------------------------
 
 static bool has_universe(const sm_show *show, int32_t universe) {
-    for (uint32_t f = 0; f < show->fixture_count; f++) {
-        if (show->fixtures[f].universe == universe) {
+    for (uint32_t f = 0; f < show->fixture_count; f++)
+        if (show->fixtures[f].universe == universe)
             return true;
-        }
-    }
     return false;
 }
 
@@ -124,9 +122,8 @@ sm_result sm_filter_read(const sm_show *show, const char *text, sm_filter *out, 
     char word[64];
     while (next_word(&text, word)) {
         sm_result result = read_word(show, word, &text, &read, why);
-        if (result != SM_OK) {
+        if (result != SM_OK)
             return result;
-        }
     }
     *out = read;
     return SM_OK;
@@ -150,9 +147,8 @@ void sm_filter_format(const sm_filter *filter, const sm_show *show, sm_text *out
         sm_text_printf(out, "%suniverse %d", between, filter->universe);
         between = ", ";
     }
-    if (filter->fixture != SM_NONE) {
+    if (filter->fixture != SM_NONE)
         sm_text_printf(out, "%sfixture %s", between, show->fixtures[filter->fixture].name);
-    }
 }
 
 // ---- passing -------------------------------------------------------------------------------------

@@ -14,11 +14,10 @@ static size_t place_of(const sm_fold *fold, sm_us due_us) {
     size_t low = 0, high = fold->count;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
-        if (fold->opened[middle] < due_us) {
+        if (fold->opened[middle] < due_us)
             low = middle + 1;
-        } else {
+        else
             high = middle;
-        }
     }
     return low;
 }
@@ -30,9 +29,8 @@ bool sm_fold_is_open(const sm_fold *fold, sm_us due_us) {
 
 bool sm_fold_set(sm_fold *fold, sm_us due_us, bool open) {
     size_t at = place_of(fold, due_us);
-    if (sm_fold_is_open(fold, due_us) == open) {
+    if (sm_fold_is_open(fold, due_us) == open)
         return true;
-    }
     if (!open) {
         fold->count--;
         memmove(fold->opened + at, fold->opened + at + 1, (fold->count - at) * sizeof *fold->opened);
@@ -41,9 +39,8 @@ bool sm_fold_set(sm_fold *fold, sm_us due_us, bool open) {
     if (fold->count == fold->capacity) {
         size_t capacity = fold->capacity ? 2 * fold->capacity : 16;
         sm_us *grown = realloc(fold->opened, capacity * sizeof *grown);
-        if (!grown) {
+        if (!grown)
             return false;
-        }
         fold->opened = grown;
         fold->capacity = capacity;
     }
@@ -72,32 +69,28 @@ static bool is_open(const sm_roll *roll, const sm_fold *fold, uint32_t instant) 
 }
 
 sm_row sm_row_start(const sm_roll *roll, uint32_t instant) {
-    if (instant >= roll->instant_count || has_heading(roll, instant)) {
+    if (instant >= roll->instant_count || has_heading(roll, instant))
         return (sm_row){instant < roll->instant_count ? instant : roll->instant_count, SM_NONE};
-    }
     return (sm_row){instant, sm_roll_instant_first(roll, instant)};
 }
 
 sm_row sm_row_of(const sm_roll *roll, const sm_fold *fold, uint32_t line) {
     uint32_t instant = sm_roll_instant_of(roll, line);
-    if (instant < roll->instant_count && has_heading(roll, instant) && is_open(roll, fold, instant)) {
+    if (instant < roll->instant_count && has_heading(roll, instant) && is_open(roll, fold, instant))
         return (sm_row){instant, line};
-    }
     return sm_row_start(roll, instant);
 }
 
 sm_row sm_row_next(const sm_roll *roll, const sm_fold *fold, sm_row row) {
-    if (sm_row_is_end(roll, row)) {
+    if (sm_row_is_end(roll, row))
         return row;
-    }
     if (row.line == SM_NONE) {
         return is_open(roll, fold, row.instant)
                    ? (sm_row){row.instant, sm_roll_instant_first(roll, row.instant)}
                    : sm_row_start(roll, row.instant + 1);
     }
-    if (row.line + 1 < sm_roll_instant_end(roll, row.instant)) {
+    if (row.line + 1 < sm_roll_instant_end(roll, row.instant))
         return (sm_row){row.instant, row.line + 1};
-    }
     return sm_row_start(roll, row.instant + 1);
 }
 
@@ -106,13 +99,11 @@ sm_row sm_row_before(const sm_roll *roll, const sm_fold *fold, sm_row row) {
         return (sm_row){row.instant,
                         row.line > sm_roll_instant_first(roll, row.instant) ? row.line - 1 : SM_NONE};
     }
-    if (row.instant == 0) {
+    if (row.instant == 0)
         return row;
-    }
     uint32_t before = row.instant - 1;
-    if (has_heading(roll, before) && is_open(roll, fold, before)) {
+    if (has_heading(roll, before) && is_open(roll, fold, before))
         return (sm_row){before, sm_roll_instant_end(roll, before) - 1};
-    }
     return sm_row_start(roll, before);
 }
 

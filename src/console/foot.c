@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The foot of the screen: the message, what is asked and typed, what it may go on with, and the keys.
-#include "console/ui.h"
-
 #include "console/state_line.h"
+#include "console/ui.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -15,9 +14,8 @@ static int draw_upwards(sm_area area, sm_look look, const char *text) {
     int rows = sm_area_wrap(nowhere, 0, 2, look, text);
     rows = rows > area.rows ? area.rows : rows;
     sm_area part = sm_area_part(area, 0, area.rows - rows, area.columns, rows);
-    for (int y = 0; y < rows; y++) {
+    for (int y = 0; y < rows; y++)
         sm_area_field(part, 0, y, part.columns, SM_LOOK_PLAIN, "");
-    }
     sm_area_wrap_cut(sm_area_part(part, 1, 0, part.columns - 2, rows), 2, look, text);
     return rows;
 }
@@ -39,11 +37,10 @@ static void question(const sm_ui *ui, sm_text *out) {
         sm_inhibit_describe(&ui->view, out);
         return;
     }
-    if (ui->confirm.says[0]) {
+    if (ui->confirm.says[0])
         sm_text_printf(out, "%s", ui->confirm.says);
-    } else {
+    else
         sm_confirm_describe(&ui->view, ui->confirm.act, out);
-    }
     sm_text_printf(out, " Enter does it, any other key leaves it.");
 }
 
@@ -55,20 +52,17 @@ static void describe_action(const sm_view *view, sm_act act, sm_text *out) {
     sm_text_printf(out, "%s: %s", row->form, row->help);
     if (act == SM_ACT_ALLOW) {
         sm_text_printf(out, "; typed in full, what holds now:%s", now->inhibit_count == 0 ? " nothing" : "");
-        for (uint32_t i = 0; i < now->inhibit_count; i++) {
+        for (uint32_t i = 0; i < now->inhibit_count; i++)
             sm_text_printf(out, "%s %s", i > 0 ? "," : "", now->inhibits[i]);
-        }
     }
 }
 
 static void list_candidates(const sm_candidates *all, sm_text *out) {
     sm_text_printf(out, "Tab:");
-    for (size_t i = 0; i < all->kept; i++) {
+    for (size_t i = 0; i < all->kept; i++)
         sm_text_printf(out, "%s %s", i > 0 ? " " : "", all->names[i]);
-    }
-    if (all->count > all->kept) {
+    if (all->count > all->kept)
         sm_text_printf(out, "  and %zu more", all->count - all->kept);
-    }
 }
 
 // About the action that is typed, and what it may go on with; above the message.
@@ -83,9 +77,8 @@ static void draw_candidates(const sm_ui *ui, sm_area area) {
     }
     if (all->act != SM_ACT_COUNT) {
         sm_look look = sm_not_now(&ui->view, all->act, &text) ? SM_LOOK_WARN : SM_LOOK_PLAIN;
-        if (text.length == 0) {
+        if (text.length == 0)
             describe_action(&ui->view, all->act, &text);
-        }
         draw_upwards(area, look, sm_text_get(&text));
     }
     sm_text_deinit(&text);
@@ -98,9 +91,8 @@ static void message_text(const sm_ui *ui, sm_text *out) {
 }
 
 int sm_foot_rows(const sm_ui *ui, sm_area area) {
-    if (ui->mode != SM_UI_BOARD || !ui->has_message) {
+    if (ui->mode != SM_UI_BOARD || !ui->has_message)
         return 2;
-    }
     sm_text text = {0};
     message_text(ui, &text);
     sm_area nowhere = sm_area_part(area, 1, area.rows, area.columns - 2, 0);
@@ -110,9 +102,8 @@ int sm_foot_rows(const sm_ui *ui, sm_area area) {
 }
 
 static void draw_prompt(sm_ui *ui, sm_area row) {
-    for (int x = 0; x < row.columns; x++) {
+    for (int x = 0; x < row.columns; x++)
         sm_area_text(row, x, 0, SM_LOOK_PLAIN, " ");
-    }
     row = sm_area_part(row, 1, 0, row.columns - 2, 1);
     sm_prompt_draw(&ui->prompt, row, &ui->cursor_x);
     ui->cursor_x += row.x;
@@ -154,9 +145,8 @@ static void draw_message(sm_ui *ui, sm_area area) {
         sm_area_field(sm_area_part(area, 0, area.rows - 1, area.columns, 1), 1, 0, area.columns - 2,
                       SM_LOOK_DIM, sm_text_get(&text));
     }
-    if (prompt) {
+    if (prompt)
         draw_candidates(ui, area);
-    }
     sm_text_deinit(&text);
 }
 
@@ -166,9 +156,8 @@ static void draw_message(sm_ui *ui, sm_area area) {
 static int draw_hint(sm_area area, int x, int key, const char *word) {
     char name[16];
     sm_key_name(key, name);
-    if (x + sm_text_columns(name) + 1 + sm_text_columns(word) >= area.columns) {
+    if (x + sm_text_columns(name) + 1 + sm_text_columns(word) >= area.columns)
         return x;
-    }
     x += sm_area_text(area, x, 0, SM_LOOK_KEY, name) + 1;
     return x + sm_area_text(area, x, 0, SM_LOOK_PLAIN, word) + 2;
 }
@@ -184,17 +173,13 @@ static int draw_stop(sm_hits *hits, sm_area area, int key) {
 // A hint is shown where its action is allowed and has something to do.
 static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     const sm_snapshot *now = view->snapshot;
-    if (!row->hint ||
-        (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state))) {
+    if (!row->hint || (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state)))
         return false;
-    }
-    if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill) {
+    if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill)
         return false;
-    }
     sm_act act = row->how == SM_HOW_KEY ? now->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON : row->act;
-    if (act != SM_ACT_COUNT && view->drill && sm_drill_not_theirs(view->drill->drill, act)) {
+    if (act != SM_ACT_COUNT && view->drill && sm_drill_not_theirs(view->drill->drill, act))
         return false;
-    }
     switch (row->act) {
     case SM_ACT_HINT:
         return view->drill->drill->hints == SM_HINTS_ASKED;
@@ -222,19 +207,16 @@ static int draw_help(sm_area area) {
 
 static void draw_prompt_keys(sm_ui *ui, sm_area area) {
     int x = draw_stop(&ui->hits, area, SM_KEY_SAFE_TYPING);
-    if (ui->view.snapshot->state != SM_STATE_SAFE) {
+    if (ui->view.snapshot->state != SM_STATE_SAFE)
         x = draw_hint(area, x, SM_KEY_SAFE, "twice too");
-    }
     x = draw_hint(area, x, SM_KEY_ENTER, "do it");
     x = draw_hint(area, x, SM_KEY_ESCAPE, "leave it");
-    if (ui->prompt.offer[0]) {
+    if (ui->prompt.offer[0])
         x = draw_hint(area, x, SM_KEY_TAB, "take it");
-    } else if (ui->candidates.count > 0) {
+    else if (ui->candidates.count > 0)
         x = draw_hint(area, x, SM_KEY_TAB, "complete");
-    }
-    if (ui->ask == SM_ASK_COMMAND && ui->history.count > 0) {
+    if (ui->ask == SM_ASK_COMMAND && ui->history.count > 0)
         draw_hint(area, x, SM_KEY_UP, "lines before");
-    }
 }
 
 static void draw_keys(sm_ui *ui, sm_area area) {
@@ -260,11 +242,9 @@ static void draw_keys(sm_ui *ui, sm_area area) {
     sm_area left = sm_area_part(area, 0, 0, draw_help(area), 1);
     size_t count;
     const sm_key_row *rows = sm_keymap(&count);
-    for (size_t i = 0; i < count; i++) {
-        if (rows[i].how != SM_HOW_HELP && hint_helps(&ui->view, &rows[i])) {
+    for (size_t i = 0; i < count; i++)
+        if (rows[i].how != SM_HOW_HELP && hint_helps(&ui->view, &rows[i]))
             x = draw_hint(left, x, rows[i].key, rows[i].hint);
-        }
-    }
 }
 
 void sm_foot_draw(sm_ui *ui, sm_area area) {

@@ -11,10 +11,9 @@
 //   the board, or several side by side from 150 columns and 30 rows on
 //   the latest message, or what is typed    1 row, growing upwards over the board (foot.c)
 //   keys                                    1 row
-#include "console/ui.h"
-
 #include "console/big.h"
 #include "console/state_line.h"
+#include "console/ui.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -45,23 +44,19 @@ static void add_sound(const sm_view *view, sm_text *out) {
         sm_text_printf(out, "silent clock");
         break;
     }
-    if (view->snapshot->muted) {
+    if (view->snapshot->muted)
         sm_text_printf(out, " MUTED");
-    } else if (view->snapshot->volume < 100) {
+    else if (view->snapshot->volume < 100)
         sm_text_printf(out, " %.0f %%", view->snapshot->volume);
-    }
     sm_text ear = {0};
     sm_ear_describe(view, &ear);
-    if (ear.length > 0) {
+    if (ear.length > 0)
         sm_text_printf(out, ", %s", sm_text_get(&ear));
-    }
     sm_text_deinit(&ear);
-    if (sound->has_music && !sound->decoded) {
+    if (sound->has_music && !sound->decoded)
         sm_text_printf(out, " reading %d %%", sound->progress);
-    }
-    if (sound->problem[0]) {
+    if (sound->problem[0])
         sm_text_printf(out, " MUSIC: see notes");
-    }
 }
 
 static void draw_title(const sm_view *view, sm_area area) {
@@ -69,9 +64,8 @@ static void draw_title(const sm_view *view, sm_area area) {
     add_clock(&right, view->snapshot->at.us);
     sm_text_printf(&right, " of ");
     add_clock(&right, view->show->length_us);
-    if (area.columns >= 60 || view->snapshot->speed_ppm != SM_SPEED_ONE) {
+    if (area.columns >= 60 || view->snapshot->speed_ppm != SM_SPEED_ONE)
         sm_text_printf(&right, "  speed %g", view->snapshot->speed_ppm / 1e6);
-    }
     int clock = sm_text_columns(sm_text_get(&right)), width = clock;
     sm_text sound = {0};
     if (area.columns >= 60) {
@@ -119,9 +113,8 @@ static int add_call_hint(sm_text *out) {
 bool sm_call_fits(const sm_snapshot *snapshot, int columns) {
     sm_text text = {0};
     int room = columns - 2;
-    if (snapshot->sights.calls_open > 0) {
+    if (snapshot->sights.calls_open > 0)
         room -= add_call_hint(&text);
-    }
     sm_text_clear(&text);
     add_call(snapshot, &text);
     bool fits = snapshot->sights.call_at.us != SM_UNSET_US && sm_text_columns(sm_text_get(&text)) <= room;
@@ -133,9 +126,8 @@ bool sm_call_fits(const sm_snapshot *snapshot, int columns) {
 static int draw_call(const sm_view *view, sm_area area) {
     const sm_snapshot *now = view->snapshot;
     const sm_sights *sights = &now->sights;
-    if (sights->call_at.us == SM_UNSET_US) {
+    if (sights->call_at.us == SM_UNSET_US)
         return 0;
-    }
     char answered[24];
     bool over = view->drill && view->drill->over, open = sights->calls_open > 0 && !over;
     sm_text text = {0};
@@ -167,13 +159,11 @@ static void add_readings(const sm_view *view, sm_text *out) {
     uint32_t programmed = 0, read = 0, from_file = 0;
     sm_us oldest = INT64_MAX;
     for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
-        if (view->show->slot_firings[slot] == SM_NONE) {
+        if (view->show->slot_firings[slot] == SM_NONE)
             continue;
-        }
         programmed++;
-        if (now->slots[slot].reading.kind == SM_READ_NOTHING) {
+        if (now->slots[slot].reading.kind == SM_READ_NOTHING)
             continue;
-        }
         read++;
         sm_us at = now->slots[slot].read_at.us;
         from_file += at == SM_UNSET_US;
@@ -181,13 +171,12 @@ static void add_readings(const sm_view *view, sm_text *out) {
     }
     char age[24];
     sm_text_printf(out, "read %u of %u", read, programmed);
-    if (read > 0 && from_file == read) {
+    if (read > 0 && from_file == read)
         sm_text_printf(out, " (file)");
-    } else if (from_file > 0) {
+    else if (from_file > 0)
         sm_text_printf(out, " (%u file)", from_file);
-    } else if (read > 0) {
+    else if (read > 0)
         sm_text_printf(out, " %s ago", sm_age_format(now->wall.us - oldest, age));
-    }
 }
 
 static void draw_ages(const sm_view *view, sm_area area) {
@@ -220,11 +209,10 @@ static const char *findings_mark(const sm_view *view, char buffer[32]) {
     size_t findings = sm_findings_count(view->findings),
            errors = sm_findings_count_of(view->findings, SM_ERROR);
     buffer[0] = '\0';
-    if (errors > 0) {
+    if (errors > 0)
         snprintf(buffer, 32, "%zu ERROR%s", errors, errors == 1 ? "" : "S");
-    } else if (findings > 0) {
+    else if (findings > 0)
         snprintf(buffer, 32, "%zu", findings);
-    }
     return buffer;
 }
 
@@ -232,9 +220,8 @@ static const char *findings_mark(const sm_view *view, char buffer[32]) {
 static int tab_columns(const sm_ui *ui, size_t i, const char *mark) {
     const sm_board *board = sm_board_at(i);
     char name[16];
-    if (i != ui->chosen && !sm_board_is_offered(board, &ui->view)) {
+    if (i != ui->chosen && !sm_board_is_offered(board, &ui->view))
         return 0;
-    }
     int own = board == &sm_board_notes && mark[0] ? (int)strlen(mark) + 1 : 0;
     return sm_text_columns(sm_key_name(board->key, name)) + sm_text_columns(board->name) + 2 + own;
 }
@@ -246,9 +233,8 @@ static int draw_tab(sm_ui *ui, sm_area area, int x, size_t i, const char *mark) 
     x += sm_area_text(area, x, 0, SM_LOOK_DIM, sm_key_name(board->key, name)) + 1;
     x += sm_area_text(area, x, 0, i == ui->chosen ? SM_LOOK_SELECTED : SM_LOOK_PLAIN, board->name) + 1;
     sm_hits_add(&ui->hits, SM_HIT_TAB, i, sm_area_part(area, from, 0, x - 1 - from, 1));
-    if (board == &sm_board_notes && mark[0]) {
+    if (board == &sm_board_notes && mark[0])
         x += sm_area_text(area, x, 0, SM_LOOK_WARN, mark) + 1;
-    }
     return x;
 }
 
@@ -256,9 +242,8 @@ static int draw_tab(sm_ui *ui, sm_area area, int x, size_t i, const char *mark) 
 static size_t first_tab(const sm_ui *ui, int room, const char *mark) {
     size_t first = ui->chosen;
     int taken = 1 + tab_columns(ui, first, mark);
-    while (first > 0 && taken + tab_columns(ui, first - 1, mark) <= room) {
+    while (first > 0 && taken + tab_columns(ui, first - 1, mark) <= room)
         taken += tab_columns(ui, --first, mark);
-    }
     return first;
 }
 
@@ -268,9 +253,8 @@ static void draw_tabs(sm_ui *ui, sm_area area) {
     char mark[32], notes[16];
     findings_mark(&ui->view, mark);
     int needed = 1, room = area.columns - (int)sizeof others;
-    for (size_t i = 0; i < SM_BOARDS; i++) {
+    for (size_t i = 0; i < SM_BOARDS; i++)
         needed += tab_columns(ui, i, mark);
-    }
     bool all = needed <= area.columns;
     // The mark keeps its place at the end, whether or not its board is in sight.
     room -= mark[0] ? (int)strlen(mark) + 12 : 0;
@@ -343,7 +327,7 @@ static void draw_wide(sm_ui *ui, sm_area area) {
 static void draw_middle(sm_ui *ui, sm_area area) {
     if (ui->mode == SM_UI_FIRST) {
         int taken = ui->view.drill ? sm_drill_view_brief(ui->view.drill, area) : 0;
-        sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken), ui->view.drill == NULL);
+        sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken), !ui->view.drill);
     } else if (ui->mode == SM_UI_HELP) {
         ui->help_rows = area.rows;
         ui->help_needed = sm_help_draw(sm_board_at(ui->chosen), ui->view.drill, area, ui->help_top);
@@ -403,9 +387,8 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
         sm_drill_view_draw(ui->view.drill, ui->view.snapshot, sm_area_part(all, 0, y, all.columns, rows));
         y += rows;
     }
-    if (all.rows >= 16) {
+    if (all.rows >= 16)
         draw_ages(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
-    }
     if (ui->choices.big && ui->mode != SM_UI_FIRST && ui->mode != SM_UI_HELP) {
         sm_big_draw(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - 2 - y));
         sm_foot_draw(ui, sm_area_part(all, 0, y, all.columns, all.rows - y));

@@ -25,9 +25,8 @@ static void place_units(sm_ground *ground) {
             sm_place_on_ground *place = position == SM_NONE ? NULL : &ground->places[position];
             if (pass == 0) {
                 ground->placed += place != NULL;
-                if (place) {
+                if (place)
                     place->count++;
-                }
                 continue;
             }
             uint32_t at = place ? place->first + place->count++ : ground->placed + next++;
@@ -46,11 +45,10 @@ static void place_units(sm_ground *ground) {
 
 static void take_larger(sm_place_need *need, sm_place_need other) {
     const char *unfigured = need->unfigured;
-    if (isnan(other.metres)) {
+    if (isnan(other.metres))
         unfigured = unfigured ? unfigured : other.what;
-    } else if (!(need->metres >= other.metres)) {
+    else if (!(need->metres >= other.metres))
         *need = other;
-    }
     need->unfigured = unfigured;
     need->wanted = true;
 }
@@ -64,9 +62,8 @@ static void find_needs(sm_ground *ground) {
     for (uint32_t i = 0; i < show->firing_count; i++) {
         const sm_firing *firing = &show->firings[i];
         uint32_t position = show->rails[show->slot_rails[firing->slot]].position;
-        if (position == SM_NONE || firing->effect == SM_NONE) {
+        if (position == SM_NONE || firing->effect == SM_NONE)
             continue;
-        }
         const sm_effect *effect = &show->effects[firing->effect];
         sm_site_need need = sm_site_effect_need(effect);
         take_larger(&ground->places[position].need, (sm_place_need){.metres = need.metres,
@@ -103,10 +100,8 @@ static sm_result build(sm_ground *ground) {
     ground->places = calloc(ground->place_count + 1u, sizeof *ground->places);
     ground->rail_units = calloc(show->rail_count + 1u, sizeof *ground->rail_units);
     ground->fixture_units = calloc(show->fixture_count + 1u, sizeof *ground->fixture_units);
-    if (!ground->units || !ground->doing || !ground->places || !ground->rail_units ||
-        !ground->fixture_units) {
+    if (!ground->units || !ground->doing || !ground->places || !ground->rail_units || !ground->fixture_units)
         return SM_NO_MEMORY;
-    }
     place_units(ground);
     for (uint32_t p = 0; p < ground->place_count; p++) {
         const sm_position *position = &show->positions[p];
@@ -118,9 +113,8 @@ static sm_result build(sm_ground *ground) {
 
 sm_result sm_ground_create(const sm_show *show, sm_ground **out) {
     sm_ground *ground = calloc(1, sizeof *ground);
-    if (!ground) {
+    if (!ground)
         return SM_NO_MEMORY;
-    }
     ground->show = show;
     sm_result result = build(ground);
     if (result != SM_OK) {
@@ -147,11 +141,9 @@ void sm_ground_destroy(sm_ground *ground) {
 // ---- fixtures -----------------------------------------------------------------------------------
 
 static bool is_among(const char *name, const char *const *words, size_t count) {
-    for (size_t i = 0; i < count; i++) {
-        if (strcmp(name, words[i]) == 0) {
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(name, words[i]) == 0)
             return true;
-        }
-    }
     return false;
 }
 
@@ -163,21 +155,18 @@ int sm_light_percent(const sm_show *show, uint32_t fixture, const uint8_t *level
     const sm_profile *profile = &show->profiles[row->profile];
     const uint8_t *own = levels + row->channel_base;
     int dimmer = -1, colour = -1, any = 0;
-    if (profile->flame) {
+    if (profile->flame)
         return 0;
-    }
     for (uint32_t c = 0; c < profile->channel_count; c++) {
         int level = own[c];
-        if (is_among(profile->channels[c], dimmers, sizeof dimmers / sizeof dimmers[0])) {
+        if (is_among(profile->channels[c], dimmers, sizeof dimmers / sizeof dimmers[0]))
             dimmer = level > dimmer ? level : dimmer;
-        } else if (is_among(profile->channels[c], colours, sizeof colours / sizeof colours[0])) {
+        else if (is_among(profile->channels[c], colours, sizeof colours / sizeof colours[0]))
             colour = level > colour ? level : colour;
-        }
         any = level != profile->home[c] && level > any ? level : any;
     }
-    if (dimmer >= 0 || colour >= 0) {
+    if (dimmer >= 0 || colour >= 0)
         any = (dimmer >= 0 ? dimmer : 255) * (colour >= 0 ? colour : 255) / 255;
-    }
     int percent = (any * 100 + 127) / 255;
     return any > 0 && percent == 0 ? 1 : percent;
 }
@@ -203,9 +192,8 @@ static void look_at_fixture(sm_ground *ground, uint32_t fixture, const uint8_t *
 // ---- what is done -----------------------------------------------------------------------------
 
 static void begin_look(sm_ground *ground) {
-    for (uint32_t u = 0; u < ground->unit_count; u++) {
+    for (uint32_t u = 0; u < ground->unit_count; u++)
         ground->doing[u] = (sm_doing){.seen_us = INT64_MAX};
-    }
 }
 
 static void add_firing(sm_ground *ground, uint32_t event, sm_us until_seen_us, sm_us until_out_us) {
@@ -258,9 +246,8 @@ static void look_at_slots(sm_ground *ground, const sm_snapshot *now) {
         doing->tipped = doing->tipped || view->tipped;
         doing->inhibited = doing->inhibited || view->inhibited;
     }
-    for (uint32_t r = 0; r < show->rail_count; r++) {
+    for (uint32_t r = 0; r < show->rail_count; r++)
         ground->doing[ground->rail_units[r]].unplugged = !now->rail_plugged[r];
-    }
 }
 
 void sm_ground_look(sm_ground *ground, const sm_snapshot *now) {
@@ -276,9 +263,8 @@ void sm_ground_look(sm_ground *ground, const sm_snapshot *now) {
     for (uint32_t f = 0; f < ground->show->fixture_count; f++) {
         look_at_fixture(ground, f, now->levels);
         sm_doing *doing = &ground->doing[ground->fixture_units[f]];
-        if (now->flame_faults[f] != SM_FLAME_AS_TOLD) { // a drill: it does not do what it is told
+        if (now->flame_faults[f] != SM_FLAME_AS_TOLD) // a drill: it does not do what it is told
             doing->lit = now->flame_faults[f] == SM_FLAME_STUCK;
-        }
         doing->dark = now->fixture_dark[f];
         doing->percent = doing->dark ? 0 : doing->percent;
         doing->inhibited = now->fixture_inhibited[f];
@@ -287,41 +273,35 @@ void sm_ground_look(sm_ground *ground, const sm_snapshot *now) {
 }
 
 static sm_result make_timeline(sm_ground *ground) {
-    if (!ground->levels) {
+    if (!ground->levels)
         ground->levels = malloc(ground->show->channel_count + 1u);
-    }
-    if (!ground->levels) {
+    if (!ground->levels)
         return SM_NO_MEMORY;
-    }
     return ground->timeline ? SM_OK : sm_dmx_timeline_create(ground->show, &ground->timeline);
 }
 
 sm_result sm_ground_preview(sm_ground *ground, sm_show_time at) {
     const sm_show *show = ground->show;
-    if (ground->is_preview && ground->at.us == at.us) {
+    if (ground->is_preview && ground->at.us == at.us)
         return SM_OK; // nothing of it moves
-    }
     sm_result result = make_timeline(ground);
-    if (result != SM_OK) {
+    if (result != SM_OK)
         return result;
-    }
     ground->is_preview = true;
     ground->at = at;
     begin_look(ground);
     for (uint32_t i = 0; i < show->firing_count; i++) {
         const sm_firing *firing = &show->firings[i];
         sm_us seen_us = firing->fire_us + firing->lead_us, out_us = seen_us + firing->lasts_us;
-        if (firing->fire_us <= at.us && (at.us < seen_us || at.us < out_us)) {
+        if (firing->fire_us <= at.us && (at.us < seen_us || at.us < out_us))
             add_firing(ground, firing->event, seen_us - at.us, out_us - at.us);
-        }
     }
     for (uint32_t channel = 0; channel < show->channel_count; channel++) {
         sm_dmx_channel now = sm_dmx_channel_at(ground->timeline, channel, at, true);
         ground->levels[channel] = sm_dmx_channel_level(&now, at);
     }
-    for (uint32_t f = 0; f < show->fixture_count; f++) {
+    for (uint32_t f = 0; f < show->fixture_count; f++)
         look_at_fixture(ground, f, ground->levels);
-    }
     sum_places(ground, NULL);
     return SM_OK;
 }

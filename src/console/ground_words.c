@@ -31,12 +31,10 @@ static void count_piece(piece *p, uint32_t count, sm_look look, const char *word
     char number[12] = "";
     p->there = count > 0;
     p->look = look;
-    if (count == 0) {
+    if (count == 0)
         return; // most of a large site does nothing: it must not cost anything
-    }
-    if (count > 1) {
+    if (count > 1)
         snprintf(number, sizeof number, "%u", count);
-    }
     snprintf(p->texts[SM_DOING_WORDS], sizeof p->texts[0], "%s%s%s", word, number[0] ? " " : "", number);
     snprintf(p->texts[SM_DOING_LETTERS], sizeof p->texts[0], "%s%s", letter, number);
     snprintf(p->texts[SM_DOING_LETTER], sizeof p->texts[0], "%s", letter);
@@ -46,9 +44,8 @@ static void burning_piece(piece *p, const sm_doing *doing) {
     long left = whole_seconds(doing->out_us);
     p->there = doing->burning > 0;
     p->look = SM_LOOK_PYRO;
-    if (doing->burning == 0) {
+    if (doing->burning == 0)
         return;
-    }
     snprintf(p->texts[SM_DOING_LETTER], sizeof p->texts[0], "*");
     if (doing->burning > 1) {
         snprintf(p->texts[SM_DOING_WORDS], sizeof p->texts[0], "%u burn %ld s", doing->burning, left);
@@ -90,12 +87,10 @@ void sm_doing_describe(const sm_doing *doing, sm_doing_length length, sm_look *l
     make_pieces(doing, pieces);
     bool any = false;
     for (size_t i = 0; i < PIECES; i++) {
-        if (!pieces[i].there || (any && length == SM_DOING_LETTER)) {
+        if (!pieces[i].there || (any && length == SM_DOING_LETTER))
             continue;
-        }
-        if (!any) {
+        if (!any)
             *look = pieces[i].look;
-        }
         const char *between = !any ? "" : length == SM_DOING_WORDS ? ", " : " ";
         sm_text_printf(out, "%s%.*s", between, length == SM_DOING_LETTER ? 1 : 40, pieces[i].texts[length]);
         any = true;
@@ -110,19 +105,17 @@ void sm_doing_describe(const sm_doing *doing, sm_doing_length length, sm_look *l
 static void add_metres(const sm_show *show, const sm_place_on_ground *place, const char *front,
                        sm_text *out) {
     double found_m = sm_site_audience_m(show, place->position);
-    if (found_m < 0) {
+    if (found_m < 0)
         sm_text_printf(out, "%.1f m BEHIND the audience front", -found_m);
-    } else {
+    else
         sm_text_printf(out, "%.1f m%s", found_m, front);
-    }
 }
 
 void sm_place_distance(const sm_show *show, const sm_place_on_ground *place, sm_text *out) {
     const sm_place_need *need = &place->need;
     add_metres(show, place, " to the audience front", out);
-    if (!need->wanted) {
+    if (!need->wanted)
         return;
-    }
     if (isnan(need->metres)) {
         sm_text_printf(out, "; no figure used for what burns there: give zone and calibre in effects.csv, "
                             "clear in profiles.csv");
@@ -130,13 +123,11 @@ void sm_place_distance(const sm_show *show, const sm_place_on_ground *place, sm_
         bool reached = sm_need_reached(show, place->position, need);
         sm_text_printf(out, ": %s the figure used, %.1f m for %s (",
                        reached ? "not shorter than" : "SHORTER than", need->metres, need->what);
-        if (!isnan(need->feet)) {
+        if (!isnan(need->feet))
             sm_text_printf(out, "%.0f ft: ", ceil(need->feet - 1e-9));
-        }
         sm_text_printf(out, "%s; %s)", need->basis, need->source);
-        if (need->unfigured) {
+        if (need->unfigured)
             sm_text_printf(out, "; no figure for %s there", need->unfigured);
-        }
     }
     sm_text_printf(out, "; " CAUTION);
 }
@@ -180,9 +171,8 @@ static int tell_people(const sm_view *view, sm_area area, int y) {
         sm_text_printf(&text, "%s%s %s", i == 0 ? "IN FIELD " : ", ", now->people[i].name,
                        sm_day_minute(view->day, now->people[i].since, minute));
     }
-    if (now->people_count > 0) {
+    if (now->people_count > 0)
         sm_text_printf(&text, "; where they stand is not known");
-    }
     y = tell_text(area, y, SM_LOOK_WARN, &text);
     sm_text_deinit(&text);
     return y;
@@ -214,9 +204,8 @@ static void add_rail(const sm_snapshot *now, uint32_t index, sm_text *out) {
     add_slots(now, rail, SM_SLOT_MISFIRED, "; misfired, LIVE: ", out);
     add_slots(now, rail, SM_SLOT_PASSED, "; passed over, LIVE: ", out);
     add_slots(now, rail, SM_SLOT_HELD, "; held back, LIVE: ", out);
-    if (tipped > 0) {
+    if (tipped > 0)
         sm_text_printf(out, "; %u TIPPED", tipped);
-    }
 }
 
 static void add_fixture(const sm_ground_told *told, const sm_view *view, uint32_t index, sm_text *out) {
@@ -236,15 +225,12 @@ static void add_fixture(const sm_ground_told *told, const sm_view *view, uint32_
                        levels[fixture->channel_base + c]);
     }
     sm_text_printf(out, "%s", profile->channel_count > 8 ? " …" : "");
-    if (fixture->aim[0]) {
+    if (fixture->aim[0])
         sm_text_printf(out, "; aims at %s", fixture->aim);
-    }
-    if (doing->inhibited) {
+    if (doing->inhibited)
         sm_text_printf(out, "; INHIBITED");
-    }
-    if (doing->dark) {
+    if (doing->dark)
         sm_text_printf(out, "; no mains");
-    }
 }
 
 static int tell_unit(const sm_ground_told *told, const sm_view *view, sm_area area, int y) {
@@ -260,11 +246,10 @@ static int tell_unit(const sm_ground_told *told, const sm_view *view, sm_area ar
     y++;
     sm_doing_describe(doing, SM_DOING_WORDS, &look, &text);
     y = tell_text(area, y, look, &text);
-    if (unit->kind == SM_UNIT_FIXTURE) {
+    if (unit->kind == SM_UNIT_FIXTURE)
         add_fixture(told, view, unit->index, &text);
-    } else if (!told->preview) {
+    else if (!told->preview)
         add_rail(view->snapshot, unit->index, &text);
-    }
     y = tell_text(area, y, doing->live > 0 ? SM_LOOK_WARN : SM_LOOK_PLAIN, &text);
     if (unit->position == SM_NONE) {
         sm_text_printf(&text, "no position: write one of positions.csv in its column `position` of %s",
@@ -319,12 +304,10 @@ static int tell_now(const sm_ground_told *told, const sm_view *view, sm_area are
     }
     y = tell_text(area, y, SM_LOOK_PYRO, &text);
     uint32_t shining = 0;
-    for (uint32_t u = 0; u < ground->unit_count; u++) {
+    for (uint32_t u = 0; u < ground->unit_count; u++)
         shining += ground->doing[u].percent > 0;
-    }
-    if (shining > 0) {
+    if (shining > 0)
         sm_text_printf(&text, "%u light%s on", shining, shining == 1 ? "" : "s");
-    }
     y = tell_text(area, y, SM_LOOK_LIGHT, &text);
     if (y == begin) {
         sm_text_printf(&text, "nothing burns or shines");
@@ -358,9 +341,8 @@ static int tell_distances(const sm_ground *ground, sm_area area, int y) {
     sm_area_field(area, 0, y++, area.columns, SM_LOOK_HEADING, "metres to the front, the figure used");
     for (uint32_t p = 0; p < ground->place_count; p++) {
         const sm_place_on_ground *place = &ground->places[p];
-        if (place->count == 0) {
+        if (place->count == 0)
             continue;
-        }
         bool fits = !place->need.wanted || isnan(place->need.metres) ||
                     sm_need_reached(ground->show, p, &place->need);
         sm_text_printf(&text, "%s ", ground->show->positions[p].name);
@@ -374,15 +356,13 @@ static int tell_distances(const sm_ground *ground, sm_area area, int y) {
 }
 
 int sm_ground_tell(const sm_ground_told *told, const sm_view *view, sm_area area, int y) {
-    if (told->preview) {
+    if (told->preview)
         y = tell_preview(told, area, y);
-    }
     y = tell_people(view, area, y);
     y = tell_fires(told->ground, area, y);
     y = tell_now(told, view, area, y);
-    if (told->ground->unit_count > 0) {
+    if (told->ground->unit_count > 0)
         y = tell_unit(told, view, area, y);
-    }
     y = tell_unplaced(told->ground, area, y);
     y = tell_distances(told->ground, area, y);
     return y + sm_area_wrap(area, y, 2, SM_LOOK_DIM, SM_DOING_LEGEND);

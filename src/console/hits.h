@@ -29,9 +29,8 @@ typedef struct sm_hits {
 
 // What is drawn later lies above what was drawn before. More than SM_HITS: left out.
 static inline void sm_hits_add(sm_hits *hits, sm_hit_what what, size_t board, sm_area area) {
-    if (hits->count < SM_HITS) {
+    if (hits->count < SM_HITS)
         hits->at[hits->count++] = (sm_hit){what, board, area.x, area.y, area.columns, area.rows};
-    }
 }
 
 // What stands under the mouse; its x and y become those of the found area.

@@ -9,9 +9,8 @@
 #include <string.h>
 
 static void put_all(sm_findings *to, const sm_findings *from) {
-    for (size_t i = 0; from && i < sm_findings_count(from); i++) {
+    for (size_t i = 0; from && i < sm_findings_count(from); i++)
         sm_findings_put(to, sm_findings_at(from, i));
-    }
 }
 
 // What the rules say about SHOW, joined with what LOADED holds, into OUT.
@@ -30,9 +29,8 @@ static void check_show(const sm_show *show, const sm_findings *loaded, const sm_
 // Whether SHOW's music can be played, and when it ends.
 static void ask_music(const sm_show *show, sm_audio_info *info, sm_check_options *out) {
     *out = (sm_check_options){.audio_looked_for = true, .audio_end_us = SM_UNSET_US};
-    if (!show->settings.audio[0]) {
+    if (!show->settings.audio[0])
         return;
-    }
     sm_text path = {0};
     sm_text_printf(&path, "%s/%s", show->folder, show->settings.audio);
     if (!path.failed && sm_audio_probe(sm_text_get(&path), info) == SM_OK) {
@@ -55,13 +53,11 @@ static void load_show(sm_driver *driver, sm_job *job) {
         sm_audio_info info = {0};
         sm_check_options audio;
         ask_music(job->loaded, &info, &audio);
-        if (audio.audio_exists) {
+        if (audio.audio_exists)
             sm_show_set_audio_end(job->loaded, audio.audio_end_us);
-        }
         check_show(job->loaded, loaded, &audio, job->findings);
-        if (driver->kept) {
+        if (driver->kept)
             job->result = sm_logbook_load_create(job->loaded, driver->readings_file, &job->to_keep);
-        }
     } else {
         put_all(job->findings, loaded);
     }
@@ -90,13 +86,12 @@ static void load_readings(sm_job *job) {
 static void *work_on_job(void *context) {
     sm_driver *driver = context;
     sm_job *job = &driver->job;
-    if (job->kind == SM_JOB_RELOAD) {
+    if (job->kind == SM_JOB_RELOAD)
         load_show(driver, job);
-    } else if (job->kind == SM_JOB_CHECK) {
+    else if (job->kind == SM_JOB_CHECK)
         check_present_show(driver, job);
-    } else {
+    else
         load_readings(job);
-    }
     pthread_mutex_lock(&driver->lock);
     job->done = true;
     pthread_cond_broadcast(&driver->wake);
@@ -107,9 +102,8 @@ static void *work_on_job(void *context) {
 static void reload_failed(sm_driver *driver, const char *why) {
     sm_wall_time now = sm_audio_now(driver->audio);
     sm_rehearsal_issue_at(driver->rehearsal, now);
-    if (driver->kept) {
+    if (driver->kept)
         sm_logbook_writer_reload_failed(driver->kept, why, now);
-    }
     sm_rehearsal_reload_failed(driver->rehearsal, why, now);
     sm_driver_tell(driver, SM_OUTCOME_REFUSED, "reload: %s; the show stays as it was", why);
 }
@@ -128,42 +122,36 @@ static bool begin(sm_driver *driver, sm_job_kind kind, char *path) {
     sm_job *job = &driver->job;
     sm_findings *findings = sm_findings_create();
     *job = (sm_job){.kind = kind, .show = driver->show, .path = path, .findings = findings};
-    if (findings && pthread_create(&job->thread, NULL, work_on_job, driver) == 0) {
+    if (findings && pthread_create(&job->thread, NULL, work_on_job, driver) == 0)
         return true;
-    }
     job_clear(job);
     return false;
 }
 
 void sm_job_begin(sm_driver *driver, char **read_path) {
-    if (driver->job.kind != SM_JOB_NONE) {
+    if (driver->job.kind != SM_JOB_NONE)
         return;
-    }
     if (driver->check_wanted) {
         driver->check_wanted = false;
         (void)begin(driver, SM_JOB_CHECK, NULL); // without it the notes stay as loading left them
     } else if (driver->reload_wanted) {
         driver->reload_wanted = false;
-        if (!begin(driver, SM_JOB_RELOAD, NULL)) {
+        if (!begin(driver, SM_JOB_RELOAD, NULL))
             reload_failed(driver, "memory ran out");
-        }
     } else if (*read_path) {
         char *path = *read_path;
         *read_path = NULL;
-        if (!begin(driver, SM_JOB_READINGS, path)) {
+        if (!begin(driver, SM_JOB_READINGS, path))
             sm_driver_tell(driver, SM_OUTCOME_WRONG, "memory ran out: no readings were taken");
-        }
     }
 }
 
 // ---- taking the result in --------------------------------------------------------------------
 
 static sm_show **place_to_retire(sm_driver *driver) {
-    for (size_t i = 0; i < SM_RETIRED; i++) {
-        if (!driver->retired[i]) {
+    for (size_t i = 0; i < SM_RETIRED; i++)
+        if (!driver->retired[i])
             return &driver->retired[i];
-        }
-    }
     return NULL;
 }
 
@@ -223,11 +211,10 @@ static void take_readings(sm_driver *driver, sm_job *job) {
     for (size_t i = 0; i < job->reading_count; i++) {
         sm_read_value value = job->readings[i].value;
         char slot[48], word[24], line[96];
-        if (value.kind == SM_READ_OHMS) {
+        if (value.kind == SM_READ_OHMS)
             snprintf(word, sizeof word, "%.6f", value.ohms); // closer than people print it
-        } else {
+        else
             sm_read_value_format(word, value);
-        }
         snprintf(line, sizeof line, "read %s %s", sm_slot_format(driver->show, job->readings[i].slot, slot),
                  word);
         sm_driver_do(driver, line);
@@ -246,9 +233,8 @@ static void hand_over_findings(sm_driver *driver, sm_job *job) {
         put_all(job->findings, driver->of_show);
     } else {
         sm_findings *kept = sm_findings_create();
-        if (kept) {
+        if (kept)
             put_all(kept, job->findings);
-        }
         sm_findings_destroy(driver->of_show);
         driver->of_show = kept;
     }
@@ -265,9 +251,8 @@ void sm_job_collect(sm_driver *driver) {
     pthread_mutex_lock(&driver->lock);
     bool done = job->done;
     pthread_mutex_unlock(&driver->lock);
-    if (!done) {
+    if (!done)
         return;
-    }
     pthread_join(job->thread, NULL);
     hand_over_findings(driver, job);
     if (job->kind == SM_JOB_RELOAD) {
@@ -281,12 +266,10 @@ void sm_job_collect(sm_driver *driver) {
 
 void sm_job_abandon(sm_driver *driver) {
     sm_job *job = &driver->job;
-    if (job->kind == SM_JOB_NONE) {
+    if (job->kind == SM_JOB_NONE)
         return;
-    }
     pthread_join(job->thread, NULL);
-    if (job->kind == SM_JOB_RELOAD) {
+    if (job->kind == SM_JOB_RELOAD)
         reload_failed(driver, "the rehearsal ended");
-    }
     job_clear(job);
 }

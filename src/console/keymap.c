@@ -82,11 +82,9 @@ const sm_key_row *sm_keymap(size_t *count) {
 }
 
 const sm_key_row *sm_keymap_find(int key) {
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        if (rows[i].key == key) {
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (rows[i].key == key)
             return &rows[i];
-        }
-    }
     return NULL;
 }
 
@@ -104,14 +102,13 @@ char *sm_key_name(int key, char buffer[16]) {
             return buffer;
         }
     }
-    if (key > SM_KEY_F0 && key <= SM_KEY_F12) {
+    if (key > SM_KEY_F0 && key <= SM_KEY_F12)
         snprintf(buffer, 16, "F%d", key - SM_KEY_F0);
-    } else if (key >= 0 && key < 0x20) {
+    else if (key >= 0 && key < 0x20)
         snprintf(buffer, 16, "Ctrl-%c", key + '@');
-    } else if (key >= 0 && key < 0x7F) {
+    else if (key >= 0 && key < 0x7F)
         snprintf(buffer, 16, "%c", key);
-    } else {
+    else
         snprintf(buffer, 16, "key %d", key);
-    }
     return buffer;
 }

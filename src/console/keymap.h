@@ -5,6 +5,7 @@
 #define SLOWMATCH_CONSOLE_KEYMAP_H
 
 #include "console/keys.h"
+
 #include "slowmatch/engine.h"
 
 typedef enum sm_key_how {

@@ -23,9 +23,8 @@ struct sm_log_writer {
 };
 
 static void writer_free(sm_log_writer *writer) {
-    if (writer->file >= 0) {
+    if (writer->file >= 0)
         close(writer->file);
-    }
     sm_text_deinit(&writer->waiting);
     pthread_cond_destroy(&writer->changed);
     pthread_mutex_destroy(&writer->lock);
@@ -36,9 +35,8 @@ static void writer_free(sm_log_writer *writer) {
 static int write_all(int file, const char *bytes, size_t length) {
     while (length > 0) {
         ssize_t written = write(file, bytes, length);
-        if (written < 0 && errno != EINTR) {
+        if (written < 0 && errno != EINTR)
             return errno;
-        }
         if (written > 0) {
             bytes += written;
             length -= (size_t)written;
@@ -51,12 +49,10 @@ static void *write_rows(void *context) {
     sm_log_writer *writer = context;
     pthread_mutex_lock(&writer->lock);
     for (;;) {
-        while (writer->waiting.length == 0 && !writer->ending) {
+        while (writer->waiting.length == 0 && !writer->ending)
             pthread_cond_wait(&writer->changed, &writer->lock);
-        }
-        if (writer->waiting.length == 0) {
+        if (writer->waiting.length == 0)
             break;
-        }
         sm_text taken = writer->waiting;
         writer->waiting = (sm_text){0};
         writer->writing = true;
@@ -72,17 +68,15 @@ static void *write_rows(void *context) {
     bool abandoned = writer->abandoned;
     pthread_cond_broadcast(&writer->changed);
     pthread_mutex_unlock(&writer->lock);
-    if (abandoned) {
+    if (abandoned)
         writer_free(writer);
-    }
     return NULL;
 }
 
 sm_result sm_log_writer_open(const char *path, sm_log_writer **out) {
     sm_log_writer *writer = calloc(1, sizeof *writer);
-    if (!writer) {
+    if (!writer)
         return SM_NO_MEMORY;
-    }
     pthread_mutex_init(&writer->lock, NULL);
     sm_condition_init(&writer->changed);
     writer->file = open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
@@ -131,9 +125,8 @@ bool sm_log_writer_flush(sm_log_writer *writer, sm_us patience_us) {
 }
 
 bool sm_log_writer_close(sm_log_writer *writer, sm_us patience_us) {
-    if (!writer) {
+    if (!writer)
         return true;
-    }
     struct timespec limit = sm_monotonic_after(patience_us);
     pthread_mutex_lock(&writer->lock);
     writer->ending = true;

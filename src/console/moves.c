@@ -22,29 +22,26 @@ static uint32_t first_due(const sm_show *show, sm_us us) {
     uint32_t low = 0, high = show->event_count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
-        if (sm_event_due_us(show, show->order[middle]) < us) {
+        if (sm_event_due_us(show, show->order[middle]) < us)
             low = middle + 1;
-        } else {
+        else
             high = middle;
-        }
     }
     return low;
 }
 
 static bool cue_before(const sm_show *show, sm_us from, sm_us *to) {
     uint32_t at = first_due(show, from);
-    if (at == 0) {
+    if (at == 0)
         return false;
-    }
     *to = sm_event_due_us(show, show->order[at - 1]);
     return *to >= 0;
 }
 
 static bool cue_after(const sm_show *show, sm_us from, sm_us *to) {
     uint32_t at = first_due(show, from + 1 > 0 ? from + 1 : 0);
-    if (at == show->event_count) {
+    if (at == show->event_count)
         return false;
-    }
     *to = sm_event_due_us(show, show->order[at]);
     return *to <= show->length_us;
 }
@@ -95,9 +92,8 @@ bool sm_moves_to(sm_moves *moves, const sm_snapshot *snapshot, sm_wall_time now,
                  sm_show_time *to) {
     bool pending = is_pending(moves->moved, moves->moved_at, snapshot);
     sm_us from = pending ? moves->to.us : snapshot->at.us;
-    if (!find(snapshot, from, how, &to->us)) {
+    if (!find(snapshot, from, how, &to->us))
         return false;
-    }
     moves->moved = true;
     moves->moved_at = now;
     moves->to = *to;

@@ -31,9 +31,8 @@ double sm_plan_scale(const sm_plan_bounds *bounds, int columns, int rows) {
 }
 
 static bool make_room(sm_plan *plan, size_t cells) {
-    if (plan->room >= cells) {
+    if (plan->room >= cells)
         return true;
-    }
     sm_plan_deinit(plan);
     plan->dots = malloc(cells);
     plan->looks = malloc(cells);
@@ -48,9 +47,8 @@ static bool make_room(sm_plan *plan, size_t cells) {
 
 sm_result sm_plan_fit(sm_plan *plan, const sm_plan_bounds *bounds, int columns, int rows) {
     size_t cells = (size_t)columns * (size_t)rows;
-    if (!make_room(plan, cells)) {
+    if (!make_room(plan, cells))
         return SM_NO_MEMORY;
-    }
     memset(plan->dots, 0, cells);
     memset(plan->looks, SM_LOOK_PLAIN, cells);
     memset(plan->taken, 0, cells);
@@ -78,9 +76,8 @@ void sm_plan_set(sm_plan *plan, sm_plan_dot dot, sm_look look) {
     static const uint8_t bits[SM_PLAN_DOTS_ACROSS][SM_PLAN_DOTS_DOWN] = {{0x01, 0x02, 0x04, 0x40},
                                                                          {0x08, 0x10, 0x20, 0x80}};
     if (dot.x < 0 || dot.y < 0 || dot.x >= plan->columns * SM_PLAN_DOTS_ACROSS ||
-        dot.y >= plan->rows * SM_PLAN_DOTS_DOWN) {
+        dot.y >= plan->rows * SM_PLAN_DOTS_DOWN)
         return;
-    }
     size_t cell =
         (size_t)(dot.y / SM_PLAN_DOTS_DOWN) * (size_t)plan->columns + (size_t)(dot.x / SM_PLAN_DOTS_ACROSS);
     plan->dots[cell] |= bits[dot.x % SM_PLAN_DOTS_ACROSS][dot.y % SM_PLAN_DOTS_DOWN];
@@ -95,15 +92,12 @@ void sm_plan_line(sm_plan *plan, sm_plan_dot from, sm_plan_dot to, int step, sm_
     int right = plan->columns * SM_PLAN_DOTS_ACROSS, bottom = plan->rows * SM_PLAN_DOTS_DOWN;
     int x0 = between(from.x, 0, right), x1 = between(to.x, 0, right);
     int y0 = between(from.y, 0, bottom), y1 = between(to.y, 0, bottom);
-    if (from.y == to.y) {
-        for (int x = x0 < x1 ? x0 : x1; x <= (x0 < x1 ? x1 : x0); x += step) {
+    if (from.y == to.y)
+        for (int x = x0 < x1 ? x0 : x1; x <= (x0 < x1 ? x1 : x0); x += step)
             sm_plan_set(plan, (sm_plan_dot){x, from.y}, look);
-        }
-    } else {
-        for (int y = y0 < y1 ? y0 : y1; y <= (y0 < y1 ? y1 : y0); y += step) {
+    else
+        for (int y = y0 < y1 ? y0 : y1; y <= (y0 < y1 ? y1 : y0); y += step)
             sm_plan_set(plan, (sm_plan_dot){from.x, y}, look);
-        }
-    }
 }
 
 void sm_plan_ring(sm_plan *plan, sm_plan_dot centre, double radius, sm_look look) {
@@ -142,24 +136,19 @@ void sm_plan_draw(const sm_plan *plan, sm_area area) {
 }
 
 bool sm_plan_is_free(const sm_plan *plan, int x, int y, int columns) {
-    if (x < 0 || y < 0 || y >= plan->rows || columns > plan->columns - x) {
+    if (x < 0 || y < 0 || y >= plan->rows || columns > plan->columns - x)
         return false;
-    }
     const uint8_t *row = plan->taken + (size_t)y * (size_t)plan->columns;
-    for (int i = 0; i < columns; i++) {
-        if (row[x + i]) {
+    for (int i = 0; i < columns; i++)
+        if (row[x + i])
             return false;
-        }
-    }
     return true;
 }
 
 void sm_plan_take(sm_plan *plan, int x, int y, int columns) {
-    for (int i = 0; i < columns; i++) {
-        if (x + i >= 0 && x + i < plan->columns && y >= 0 && y < plan->rows) {
+    for (int i = 0; i < columns; i++)
+        if (x + i >= 0 && x + i < plan->columns && y >= 0 && y < plan->rows)
             plan->taken[(size_t)y * (size_t)plan->columns + (size_t)(x + i)] = 1;
-        }
-    }
 }
 
 double sm_plan_round_metres(double metres) {

@@ -21,9 +21,8 @@ static bool goes_on(const sm_prompt *prompt) {
 }
 
 bool sm_prompt_take(sm_prompt *prompt) {
-    if (!goes_on(prompt)) {
+    if (!goes_on(prompt))
         return false;
-    }
     memcpy(prompt->text, prompt->offer, sizeof prompt->text);
     prompt->length = prompt->cursor = strlen(prompt->text);
     return true;
@@ -31,9 +30,8 @@ bool sm_prompt_take(sm_prompt *prompt) {
 
 bool sm_prompt_replace(sm_prompt *prompt, size_t from, const char *text) {
     size_t length = strlen(text), taken = prompt->cursor - from;
-    if (prompt->length - taken + length >= sizeof prompt->text) {
+    if (prompt->length - taken + length >= sizeof prompt->text)
         return false;
-    }
     memmove(prompt->text + from + length, prompt->text + prompt->cursor, prompt->length - prompt->cursor + 1);
     memcpy(prompt->text + from, text, length);
     prompt->length += length - taken;
@@ -44,9 +42,8 @@ bool sm_prompt_replace(sm_prompt *prompt, size_t from, const char *text) {
 static size_t before(const sm_prompt *prompt, size_t at) {
     if (at > 0) {
         at--;
-        while (at > 0 && ((unsigned char)prompt->text[at] & 0xC0) == 0x80) {
+        while (at > 0 && ((unsigned char)prompt->text[at] & 0xC0) == 0x80)
             at--;
-        }
     }
     return at;
 }
@@ -54,9 +51,8 @@ static size_t before(const sm_prompt *prompt, size_t at) {
 static size_t after(const sm_prompt *prompt, size_t at) {
     if (at < prompt->length) {
         at++;
-        while (at < prompt->length && ((unsigned char)prompt->text[at] & 0xC0) == 0x80) {
+        while (at < prompt->length && ((unsigned char)prompt->text[at] & 0xC0) == 0x80)
             at++;
-        }
     }
     return at;
 }
@@ -86,9 +82,8 @@ static size_t encode(int key, char out[4]) {
 static void insert(sm_prompt *prompt, int key) {
     char bytes[4];
     size_t length = encode(key, bytes);
-    if (prompt->length + length >= sizeof prompt->text) {
+    if (prompt->length + length >= sizeof prompt->text)
         return;
-    }
     memmove(prompt->text + prompt->cursor + length, prompt->text + prompt->cursor,
             prompt->length - prompt->cursor + 1);
     memcpy(prompt->text + prompt->cursor, bytes, length);
@@ -124,9 +119,8 @@ sm_prompt_word sm_prompt_press(sm_prompt *prompt, int key) {
         prompt->cursor = prompt->length;
         break;
     default:
-        if (key >= 0x20 && key < SM_KEY_SPECIAL && key != 0x7F) {
+        if (key >= 0x20 && key < SM_KEY_SPECIAL && key != 0x7F)
             insert(prompt, key);
-        }
         break;
     }
     return SM_PROMPT_GOES_ON;
@@ -142,9 +136,8 @@ void sm_prompt_draw(const sm_prompt *prompt, sm_area area, int *cursor_x) {
     sm_text_deinit(&left);
     sm_area part = sm_area_part(area, x, 0, area.columns - x, 1);
     int end = -skipped + sm_area_text(part, -skipped, 0, SM_LOOK_PLAIN, prompt->text);
-    if (goes_on(prompt)) {
+    if (goes_on(prompt))
         sm_area_field(part, end, 0, part.columns - end, SM_LOOK_DIM, prompt->offer + prompt->length);
-    }
     int at = x + columns - skipped;
     *cursor_x = at < 0 ? 0 : at >= area.columns ? area.columns - 1 : at;
 }

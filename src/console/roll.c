@@ -8,21 +8,18 @@ static bool copy_wrong(sm_roll *roll, const sm_snapshot *now) {
     const sm_show *show = roll->show;
     roll->wrong_slots = malloc(show->slot_count + 1u);
     roll->wrong_fixtures = malloc(show->fixture_count + 1u);
-    if (!roll->wrong_slots || !roll->wrong_fixtures) {
+    if (!roll->wrong_slots || !roll->wrong_fixtures)
         return false;
-    }
-    for (uint32_t slot = 0; slot < show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < show->slot_count; slot++)
         roll->wrong_slots[slot] = sm_slot_went_wrong(&now->slots[slot]);
-    }
     memcpy(roll->wrong_fixtures, now->fixture_inhibited, show->fixture_count);
     return true;
 }
 
 sm_roll *sm_roll_create(const sm_show *show, const sm_filter *filter, const sm_snapshot *wrong) {
     sm_roll *roll = calloc(1, sizeof *roll);
-    if (!roll) {
+    if (!roll)
         return NULL;
-    }
     roll->show = show;
     roll->filter = *filter;
     // Room for the most there can be: pages that are never written cost nothing.
@@ -99,11 +96,10 @@ uint32_t sm_roll_line_at(const sm_roll *roll, uint32_t place) {
     uint32_t low = 0, high = roll->line_count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
-        if (roll->lines[middle].end > place) {
+        if (roll->lines[middle].end > place)
             high = middle;
-        } else {
+        else
             low = middle + 1;
-        }
     }
     return low;
 }
@@ -124,27 +120,24 @@ uint32_t sm_roll_line_due(const sm_roll *roll, sm_us at) {
     uint32_t low = 0, high = roll->line_count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
-        if (sm_roll_due_us(roll, middle) >= at) {
+        if (sm_roll_due_us(roll, middle) >= at)
             high = middle;
-        } else {
+        else
             low = middle + 1;
-        }
     }
     return low;
 }
 
 uint32_t sm_roll_instant_of(const sm_roll *roll, uint32_t line) {
-    if (line >= roll->line_count) {
+    if (line >= roll->line_count)
         return roll->instant_count;
-    }
     uint32_t low = 0, high = roll->instant_count; // the last one that begins at or before LINE
     while (high - low > 1) {
         uint32_t middle = low + (high - low) / 2;
-        if (roll->instants[middle] <= line) {
+        if (roll->instants[middle] <= line)
             low = middle;
-        } else {
+        else
             high = middle;
-        }
     }
     return low;
 }

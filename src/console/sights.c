@@ -28,46 +28,35 @@ static void add(pieces *p, const char *format, ...) {
 static void add_field(pieces *p, const sm_snapshot *now) {
     const sm_show *show = now->show;
     char name[48];
-    for (uint32_t i = 0; i < show->position_count; i++) {
-        if (now->fire_at[i]) {
+    for (uint32_t i = 0; i < show->position_count; i++)
+        if (now->fire_at[i])
             add(p, "FIRE at %s", show->positions[i].name);
-        }
-    }
-    for (uint32_t i = 0; i < show->slot_count; i++) {
-        if (now->slots[i].tipped) {
+    for (uint32_t i = 0; i < show->slot_count; i++)
+        if (now->slots[i].tipped)
             add(p, "%s has tipped over", sm_slot_format(show, i, name));
-        }
-    }
     for (uint32_t i = 0; i < show->fixture_count; i++) {
         if (now->flame_faults[i] != SM_FLAME_AS_TOLD) {
             add(p, now->flame_faults[i] == SM_FLAME_STUCK ? "%s burns on" : "%s does not light",
                 show->fixtures[i].name);
         }
     }
-    for (uint32_t i = 0; i < show->feed_count; i++) {
-        if (now->feed_lost[i]) {
+    for (uint32_t i = 0; i < show->feed_count; i++)
+        if (now->feed_lost[i])
             add(p, "feed %s is dead", show->feeds[i].name);
-        }
-    }
 }
 
 static void add_module(pieces *p, const sm_snapshot *now) {
     const sm_sights *sights = &now->sights;
-    if (sights->link_lost) {
+    if (sights->link_lost)
         add(p, "link lost: treat as armed");
-    }
-    for (uint32_t i = 0; i < now->show->module_count; i++) {
-        if (now->module_refuses[i]) {
+    for (uint32_t i = 0; i < now->show->module_count; i++)
+        if (now->module_refuses[i])
             add(p, "module %s says not ready", now->show->modules[i].name);
-        }
-    }
     for (uint32_t i = 0; i < sights->remote_count; i++) {
-        if (sights->remotes[i].unpaired_heard) {
+        if (sights->remotes[i].unpaired_heard)
             add(p, "remote %d heard, not paired", sights->remotes[i].number);
-        }
-        if (sights->remotes[i].weak) {
+        if (sights->remotes[i].weak)
             add(p, "remote %d battery low", sights->remotes[i].number);
-        }
     }
 }
 
@@ -75,12 +64,10 @@ static bool describe(const sm_snapshot *now, const char *but, sm_text *out) {
     pieces p = {.out = out, .but = but};
     add_field(&p, now);
     add_module(&p, now);
-    if (now->sights.storm) {
+    if (now->sights.storm)
         add(&p, "thunder");
-    }
-    if (now->sights.sound_lost) {
+    if (now->sights.sound_lost)
         add(&p, "the music has stopped");
-    }
     return p.any;
 }
 
@@ -95,15 +82,12 @@ bool sm_sights_older(const sm_snapshot *snapshot, sm_text *out) {
 bool sm_rail_trouble(const sm_snapshot *snapshot, uint32_t rail, sm_text *out) {
     const sm_rail *row = &snapshot->show->rails[rail];
     unsigned tipped = 0;
-    for (int32_t n = 0; n < row->slots; n++) {
+    for (int32_t n = 0; n < row->slots; n++)
         tipped += snapshot->slots[row->slot_base + (uint32_t)n].tipped;
-    }
     bool fire = row->position != SM_NONE && snapshot->fire_at[row->position];
-    if (fire) {
+    if (fire)
         sm_text_printf(out, "FIRE HERE");
-    }
-    if (tipped > 0) {
+    if (tipped > 0)
         sm_text_printf(out, "%s%u TIPPED OVER", fire ? ", " : "", tipped);
-    }
     return fire || tipped > 0;
 }

@@ -8,19 +8,16 @@
 static const int ending[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
 
 bool sm_signal_ends(int signal) {
-    for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++) {
-        if (ending[i] == signal) {
+    for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++)
+        if (ending[i] == signal)
             return true;
-        }
-    }
     return false;
 }
 
 sm_result sm_signals_open(sm_signals *signals) {
     sigemptyset(&signals->taken);
-    for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++) {
+    for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++)
         sigaddset(&signals->taken, ending[i]);
-    }
     sigaddset(&signals->taken, SIGTSTP);
     sigaddset(&signals->taken, SIGWINCH);
     sigaddset(&signals->taken, SIGPIPE); // a terminal or a sound process that goes away is no reason to die
@@ -43,9 +40,8 @@ void sm_signals_close(sm_signals *signals) {
 
 int sm_signals_next(const sm_signals *signals) {
     struct signalfd_siginfo info;
-    if (read(signals->descriptor, &info, sizeof info) == (ssize_t)sizeof info) {
+    if (read(signals->descriptor, &info, sizeof info) == (ssize_t)sizeof info)
         return (int)info.ssi_signo;
-    }
     return 0;
 }
 

@@ -11,12 +11,10 @@
 sm_us sm_snapshot_until_event(const sm_snapshot *snapshot, uint32_t event) {
     sm_us due_us = sm_event_due_us(snapshot->show, event), show_us = due_us - snapshot->at.us;
     // The next firing lies behind: it comes when the repeat has begun again.
-    if (event == snapshot->next_firing && snapshot->repeat_on && due_us < snapshot->at.us) {
+    if (event == snapshot->next_firing && snapshot->repeat_on && due_us < snapshot->at.us)
         show_us = snapshot->repeat_to.us - snapshot->at.us + due_us - snapshot->repeat_from.us;
-    }
-    if (snapshot->speed_ppm <= 0) {
+    if (snapshot->speed_ppm <= 0)
         return show_us;
-    }
     // Spans of the show are at most 2 SM_US_MAX; in millionths they would not fit.
     return (sm_us)((double)show_us * 1e6 / (double)snapshot->speed_ppm);
 }
@@ -34,9 +32,8 @@ static bool is_live(sm_slot_phase phase) {
 
 uint32_t sm_snapshot_live(const sm_snapshot *snapshot) {
     uint32_t count = 0;
-    for (uint32_t slot = 0; slot < snapshot->show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < snapshot->show->slot_count; slot++)
         count += is_live(snapshot->slots[slot].phase);
-    }
     return count;
 }
 
@@ -56,9 +53,8 @@ static bool is_unreported(const sm_slot_view *slot) {
 
 uint32_t sm_snapshot_unreported(const sm_snapshot *snapshot) {
     uint32_t count = 0;
-    for (uint32_t slot = 0; slot < snapshot->show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < snapshot->show->slot_count; slot++)
         count += is_unreported(&snapshot->slots[slot]);
-    }
     return count;
 }
 
@@ -77,16 +73,14 @@ void sm_wait_describe(const sm_snapshot *snapshot, sm_text *out) {
     sm_us limit = sm_snapshot_wait_limit(snapshot, &name);
     char gone[24], full[24];
     if (snapshot->state == SM_STATE_ENDED) {
-        if (limit == SM_UNSET_US) {
+        if (limit == SM_UNSET_US)
             sm_text_printf(out, "wait not begun, %s NOT SET", name);
-        } else {
+        else
             sm_text_printf(out, "wait of %s (your setting) not begun", sm_wait_format(limit, full));
-        }
         return;
     }
-    if (!snapshot->wait_runs || snapshot->wait_since.us == SM_UNSET_US) {
+    if (!snapshot->wait_runs || snapshot->wait_since.us == SM_UNSET_US)
         return;
-    }
     sm_us span = snapshot->wall.us - snapshot->wait_since.us;
     if (limit == SM_UNSET_US) {
         sm_text_printf(out, "wait %s, %s NOT SET", sm_wait_format(span, gone), name);
@@ -117,9 +111,8 @@ static void add_people(const sm_snapshot *snapshot, const sm_day *day, sm_text *
 
 // True when clear has been called and has lapsed since.
 static bool add_lapse(const sm_snapshot *snapshot, const sm_day *day, const char *before, sm_text *out) {
-    if (snapshot->clear_called || snapshot->clear_lapse[0] == '\0') {
+    if (snapshot->clear_called || snapshot->clear_lapse[0] == '\0')
         return false;
-    }
     char minute[16];
     sm_text_printf(out, "%sCLEAR LAPSED: %s %s", before, snapshot->clear_lapse,
                    sm_day_minute(day, snapshot->clear_at, minute));
@@ -129,20 +122,17 @@ static bool add_lapse(const sm_snapshot *snapshot, const sm_day *day, const char
 // Somebody may be out there: said before anything that is to come.
 static void add_stop_first(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
     bool people = snapshot->people_count > 0;
-    if (people) {
+    if (people)
         add_people(snapshot, day, out);
-    }
     bool lapsed = add_lapse(snapshot, day, people ? ", " : " ", out);
-    if (people || lapsed) {
+    if (people || lapsed)
         sm_text_printf(out, ", make safe, key off;");
-    }
 }
 
 // What misfired and is live, while the show goes on.
 static void add_misfired(const sm_snapshot *snapshot, sm_text *out) {
-    if (snapshot->misfired == 0) {
+    if (snapshot->misfired == 0)
         return;
-    }
     uint32_t named = 0;
     sm_text_printf(out, ", MISFIRED");
     for (uint32_t slot = 0; slot < snapshot->show->slot_count && named < 2; slot++) {
@@ -151,17 +141,15 @@ static void add_misfired(const sm_snapshot *snapshot, sm_text *out) {
             named++;
         }
     }
-    if (snapshot->misfired > named) {
+    if (snapshot->misfired > named)
         sm_text_printf(out, " and %u more", snapshot->misfired - named);
-    }
     sm_text_printf(out, " LIVE");
 }
 
 static void add_repeat(const sm_snapshot *snapshot, sm_text *out) {
     sm_text repeat = {0};
-    if (sm_standing_repeat(snapshot, &repeat)) {
+    if (sm_standing_repeat(snapshot, &repeat))
         sm_text_printf(out, ", %s", sm_text_get(&repeat));
-    }
     sm_text_deinit(&repeat);
 }
 
@@ -169,9 +157,8 @@ static void add_repeat(const sm_snapshot *snapshot, sm_text *out) {
 static void add_burning_count(const sm_snapshot *snapshot, sm_text *out) {
     uint32_t flames = sm_flames_lit(snapshot);
     sm_text_printf(out, "burning %u", snapshot->burning_count + flames);
-    if (flames > 0) {
+    if (flames > 0)
         sm_text_printf(out, " (flames %u)", flames);
-    }
 }
 
 // Flames that burn where none should: told to close, they did not.
@@ -184,9 +171,8 @@ static void add_stuck_flames(const sm_snapshot *snapshot, sm_text *out) {
                            snapshot->show->fixtures[fixture].name);
         }
     }
-    if (lit > named) {
+    if (lit > named)
         sm_text_printf(out, " and %u more", lit - named);
-    }
     sm_text_printf(out, "%s", lit > 0 ? "," : "");
 }
 
@@ -203,18 +189,16 @@ static void add_burning_names(const sm_snapshot *snapshot, sm_text *out) {
     uint32_t named = 0;
     for (uint32_t i = 0; i < snapshot->flying + snapshot->burning_count && named < 2; i++) {
         const sm_burning *burning = &snapshot->burning[i];
-        if (burning->seen_at.us > snapshot->wall.us) {
+        if (burning->seen_at.us > snapshot->wall.us)
             continue;
-        }
         char span[24];
         sm_text_printf(out, "%s", named > 0 ? "," : "");
         add_slot(snapshot, burning->slot, out);
         sm_text_printf(out, " %s", sm_countdown_format(burning->out_at.us - snapshot->wall.us, span));
         named++;
     }
-    if (snapshot->burning_count > named) {
+    if (snapshot->burning_count > named)
         sm_text_printf(out, " and %u more", snapshot->burning_count - named);
-    }
 }
 
 // ---- the states ---------------------------------------------------------------------------
@@ -228,9 +212,8 @@ static void add_unreported(const sm_snapshot *snapshot, sm_text *out) {
             named++;
         }
     }
-    if (left > named) {
+    if (left > named)
         sm_text_printf(out, " and %u more", left - named);
-    }
 }
 
 static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
@@ -240,19 +223,16 @@ static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *ou
         add_burning_names(snapshot, out);
     }
     add_stuck_flames(snapshot, out);
-    if (sm_snapshot_unreported(snapshot) > 0) {
+    if (sm_snapshot_unreported(snapshot) > 0)
         add_unreported(snapshot, out);
-    }
     sm_text wait = {0};
     sm_wait_describe(snapshot, &wait);
-    if (wait.length > 0) {
+    if (wait.length > 0)
         sm_text_printf(out, " %s, all stay out", sm_text_get(&wait));
-    }
     sm_text_deinit(&wait);
     sm_text_printf(out, " LIVE %u", sm_snapshot_live(snapshot));
-    if (live_unplugged(snapshot) > 0) {
+    if (live_unplugged(snapshot) > 0)
         sm_text_printf(out, " (%u on rails out)", live_unplugged(snapshot));
-    }
     add_people(snapshot, day, out);
     if (snapshot->made_safe_at[0]) {
         char place[24];
@@ -263,9 +243,8 @@ static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *ou
         sm_text_printf(out, ", START WILL BEGIN AT %s", sm_clock_format(place, snapshot->at.us));
     }
     sm_text speed = {0};
-    if (sm_standing_speed(snapshot, &speed)) {
+    if (sm_standing_speed(snapshot, &speed))
         sm_text_printf(out, ", %s", sm_text_get(&speed));
-    }
     sm_text_deinit(&speed);
     add_repeat(snapshot, out);
     add_cancelled_start(snapshot, day, out);

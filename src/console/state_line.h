@@ -4,6 +4,7 @@
 #define SLOWMATCH_CONSOLE_STATE_LINE_H
 
 #include "console/day.h"
+
 #include "slowmatch/engine.h"
 
 #define SM_STATE_LINE_PREFIX "REHEARSAL "

@@ -62,17 +62,15 @@ static sm_us length_of(const sm_show *show) {
 
 static sm_us span_of(sm_us length_us, int closer) {
     sm_us span = length_us;
-    for (; closer > 0 && span > SM_STRIP_LEAST_US; closer--) {
+    for (; closer > 0 && span > SM_STRIP_LEAST_US; closer--)
         span = span / 2 > SM_STRIP_LEAST_US ? span / 2 : SM_STRIP_LEAST_US;
-    }
     return span;
 }
 
 sm_strip_window sm_strip_window_at(sm_us length_us, sm_us now_us, int closer) {
     sm_us span = span_of(length_us, closer);
-    if (span >= length_us) {
+    if (span >= length_us)
         return (sm_strip_window){0, length_us};
-    }
     sm_us half = span / 2, before = now_us - span / 4;
     sm_us from = before > 0 ? before / half * half : 0;
     from = from > length_us - span ? length_us - span : from;
@@ -80,19 +78,17 @@ sm_strip_window sm_strip_window_at(sm_us length_us, sm_us now_us, int closer) {
 }
 
 void sm_strip_zoom(sm_strip *strip, const sm_show *show, bool closer) {
-    if (!closer) {
+    if (!closer)
         strip->closer -= strip->closer > 0;
-    } else if (span_of(length_of(show), strip->closer) > SM_STRIP_LEAST_US) {
+    else if (span_of(length_of(show), strip->closer) > SM_STRIP_LEAST_US)
         strip->closer++;
-    }
 }
 
 // The column of AT; -1 before, COLUMNS behind the stretch. The end of the show is in the last column.
 static int column_at(const sm_strip *strip, sm_us at_us) {
     const sm_strip_window *window = &strip->window;
-    if (at_us < window->from_us) {
+    if (at_us < window->from_us)
         return -1;
-    }
     if (at_us >= window->to_us) {
         bool last = at_us == window->to_us && window->to_us >= length_of(strip->show);
         return last ? strip->columns - 1 : strip->columns;
@@ -108,11 +104,10 @@ static uint32_t first_due(const sm_show *show, sm_us at_us) {
     uint32_t low = 0, high = show->event_count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
-        if (sm_event_due_us(show, show->order[middle]) < at_us) {
+        if (sm_event_due_us(show, show->order[middle]) < at_us)
             low = middle + 1;
-        } else {
+        else
             high = middle;
-        }
     }
     return low;
 }
@@ -124,37 +119,31 @@ static void count_events(sm_strip *strip) {
          place < show->event_count; place++) {
         const sm_event *event = &show->events[show->order[place]];
         const sm_cue *cue = &show->cues[event->cue];
-        if (sm_event_due_us(show, show->order[place]) > strip->window.to_us) {
+        if (sm_event_due_us(show, show->order[place]) > strip->window.to_us)
             break;
-        }
         int at = column_at(strip, cue->time_us);
-        if (at < 0 || at >= strip->columns) {
+        if (at < 0 || at >= strip->columns)
             continue;
-        }
-        if (cue->kind == SM_CUE_FIRE) {
+        if (cue->kind == SM_CUE_FIRE)
             strip->counts[at].pyro = true;
-        } else if (!show->profiles[show->fixtures[event->target].profile].flame) {
+        else if (!show->profiles[show->fixtures[event->target].profile].flame)
             strip->counts[at].lights++;
-        }
     }
     for (size_t i = 0; i < strip->flame_count; i++) {
         const sm_strip_span *span = &strip->flames[i];
-        if (span->to_us <= strip->window.from_us || span->from_us >= strip->window.to_us) {
+        if (span->to_us <= strip->window.from_us || span->from_us >= strip->window.to_us)
             continue;
-        }
         int from = column_at(strip, span->from_us), to = column_at(strip, span->to_us - 1);
-        for (int x = from < 0 ? 0 : from; x <= to && x < strip->columns; x++) {
+        for (int x = from < 0 ? 0 : from; x <= to && x < strip->columns; x++)
             strip->counts[x].flame = true;
-        }
     }
 }
 
 // False: no memory.
 static bool take_show(sm_strip *strip, const sm_show *show) {
     sm_strip_forget(strip);
-    if (sm_strip_flames(show, &strip->flames, &strip->flame_count) != SM_OK) {
+    if (sm_strip_flames(show, &strip->flames, &strip->flame_count) != SM_OK)
         return false;
-    }
     strip->show = show;
     strip->longest_lead_us = 0;
     for (uint32_t i = 0; i < show->firing_count; i++) {
@@ -181,16 +170,14 @@ static bool make_columns(sm_strip *strip, int columns) {
 }
 
 static bool prepare(sm_strip *strip, const sm_view *view, int columns) {
-    if (strip->show != view->show && !take_show(strip, view->show)) {
+    if (strip->show != view->show && !take_show(strip, view->show))
         return false;
-    }
     sm_strip_window window = sm_strip_window_at(length_of(view->show), view->snapshot->at.us, strip->closer);
     bool same = strip->columns == columns && window.from_us == strip->window.from_us &&
                 window.to_us == strip->window.to_us;
     if (!same) {
-        if (!make_columns(strip, columns)) {
+        if (!make_columns(strip, columns))
             return false;
-        }
         strip->window = window;
         strip->peaks_final = false;
         count_events(strip);
@@ -222,13 +209,11 @@ static void draw_music(const sm_strip *strip, sm_area area, int playhead) {
 }
 
 static void draw_fire(const sm_strip *strip, sm_area area, int row) {
-    for (int x = 0; x < area.columns; x++) {
-        if (strip->counts[x].pyro) {
+    for (int x = 0; x < area.columns; x++)
+        if (strip->counts[x].pyro)
             sm_area_text(area, x, row, SM_LOOK_PYRO, "!");
-        } else if (strip->counts[x].flame) {
+        else if (strip->counts[x].flame)
             sm_area_text(area, x, row, SM_LOOK_FLAME, "^");
-        }
-    }
 }
 
 // A dot for one change, another for each doubling.
@@ -236,12 +221,10 @@ static void draw_lights(const sm_strip *strip, sm_area area, int row) {
     static const char *const dots[] = {"⡀", "⣀", "⣄", "⣤", "⣦", "⣶", "⣷", "⣿"};
     for (int x = 0; x < area.columns; x++) {
         int level = -1;
-        for (uint32_t count = strip->counts[x].lights; count > 0 && level < 7; count >>= 1) {
+        for (uint32_t count = strip->counts[x].lights; count > 0 && level < 7; count >>= 1)
             level++;
-        }
-        if (level >= 0) {
+        if (level >= 0)
             sm_area_text(area, x, row, SM_LOOK_LIGHT, dots[level]);
-        }
     }
 }
 
@@ -249,9 +232,8 @@ static void draw_lights(const sm_strip *strip, sm_area area, int row) {
 static void draw_marks(const sm_strip *strip, const sm_snapshot *now, sm_area area) {
     for (uint32_t i = 0; i < now->mark_count; i++) {
         int from = column_at(strip, now->marks[i].at.us), end = area.columns;
-        if (from < 0 || from >= area.columns) {
+        if (from < 0 || from >= area.columns)
             continue;
-        }
         for (uint32_t other = 0; other < now->mark_count; other++) {
             int at = column_at(strip, now->marks[other].at.us);
             end = at > from && at < end ? at : end;
@@ -268,13 +250,11 @@ static void draw_marks(const sm_strip *strip, const sm_snapshot *now, sm_area ar
 // Its brackets in ROWS rows from TOP on; a line between them in the first row where LINED.
 static void draw_repeat(const sm_strip *strip, const sm_snapshot *now, sm_area area, int top, int rows,
                         bool lined) {
-    if (!now->repeat_on) {
+    if (!now->repeat_on)
         return;
-    }
     int from = column_at(strip, now->repeat_from.us), to = column_at(strip, now->repeat_to.us - 1);
-    for (int x = from < 0 ? 0 : from; lined && x <= to && x < area.columns; x++) {
+    for (int x = from < 0 ? 0 : from; lined && x <= to && x < area.columns; x++)
         sm_area_text(area, x, 0, SM_LOOK_DIM, "─");
-    }
     for (int row = top; row < top + rows; row++) {
         sm_area_text(area, from, row, SM_LOOK_NOW, "[");
         sm_area_text(area, to, row, SM_LOOK_NOW, "]");
@@ -284,9 +264,8 @@ static void draw_repeat(const sm_strip *strip, const sm_snapshot *now, sm_area a
 static bool any_mark_within(const sm_strip *strip, const sm_snapshot *now, int from, int to) {
     for (uint32_t i = 0; i < now->mark_count; i++) {
         int at = column_at(strip, now->marks[i].at.us);
-        if (at >= from && at < to) {
+        if (at >= from && at < to)
             return true;
-        }
     }
     return false;
 }
@@ -304,9 +283,8 @@ static void draw_stretch(const sm_strip *strip, const sm_snapshot *now, sm_area 
     int other = right ? 0 : area.columns - columns, x = right ? area.columns - columns : 0;
     bool other_free = (playhead < other || playhead >= other + columns) &&
                       !any_mark_within(strip, now, other, other + columns);
-    if (other_free && any_mark_within(strip, now, x, x + columns)) {
+    if (other_free && any_mark_within(strip, now, x, x + columns))
         x = other;
-    }
     sm_area_text(area, x, 0, SM_LOOK_DIM, text);
 }
 
@@ -314,9 +292,8 @@ static void draw_stretch(const sm_strip *strip, const sm_snapshot *now, sm_area 
 // rows names stand over the music, and lights where nothing burns.
 void sm_strip_draw(sm_strip *strip, const sm_view *view, sm_area area) {
     strip->drawn = 0;
-    if (area.columns < 1 || area.rows < 2 || !prepare(strip, view, area.columns)) {
+    if (area.columns < 1 || area.rows < 2 || !prepare(strip, view, area.columns))
         return;
-    }
     const sm_snapshot *now = view->snapshot;
     bool whole = strip->window.from_us == 0 && strip->window.to_us >= length_of(view->show);
     bool tall = area.rows >= 4, named = !whole || now->mark_count > 0 || now->repeat_on;
@@ -324,28 +301,24 @@ void sm_strip_draw(sm_strip *strip, const sm_view *view, sm_area area) {
     int playhead = column_at(strip, now->at.us < 0 ? 0 : now->at.us);
     strip->drawn = area.columns;
     sm_area music = sm_area_part(area, 0, top, area.columns, area.rows - top - below);
-    if (view->sound->has_music) {
+    if (view->sound->has_music)
         draw_music(strip, music, playhead);
-    }
     draw_lights(strip, area, area.rows - 1);
     draw_fire(strip, area, area.rows - below);
     draw_repeat(strip, now, area, tall ? 0 : area.rows - 1, tall ? area.rows - below : 1, tall);
     draw_marks(strip, now, area);
-    if (!whole) {
+    if (!whole)
         draw_stretch(strip, now, area, playhead);
-    }
-    for (int row = top; row < area.rows - 1; row++) {
+    for (int row = top; row < area.rows - 1; row++)
         sm_area_text(area, playhead, row, SM_LOOK_NOW, "│");
-    }
     sm_area_look(area, playhead, area.rows - 1, 1, SM_LOOK_SELECTED);
 }
 
 // ---- pointing at it --------------------------------------------------------------------------------------
 
 bool sm_strip_moment(const sm_strip *strip, const sm_view *view, int x, sm_show_time *out) {
-    if (strip->drawn == 0 || strip->show != view->show || x < 0 || x >= strip->drawn) {
+    if (strip->drawn == 0 || strip->show != view->show || x < 0 || x >= strip->drawn)
         return false;
-    }
     for (uint32_t i = 0; i < view->snapshot->mark_count; i++) {
         if (column_at(strip, view->snapshot->marks[i].at.us) == x) {
             *out = view->snapshot->marks[i].at;

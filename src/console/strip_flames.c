@@ -28,9 +28,8 @@ typedef struct spans {
 } spans;
 
 static void add_span(spans *all, sm_us from_us, sm_us to_us) {
-    if (to_us <= from_us || all->failed) {
+    if (to_us <= from_us || all->failed)
         return;
-    }
     if (all->count > 0 && all->at[all->count - 1].to_us == from_us) { // goes on
         all->at[all->count - 1].to_us = to_us;
         return;
@@ -49,9 +48,8 @@ static void add_span(spans *all, sm_us from_us, sm_us to_us) {
 }
 
 static double level_at(const channel *c, sm_us at_us) {
-    if (c->fade_us <= 0 || at_us >= c->began_us + c->fade_us) {
+    if (c->fade_us <= 0 || at_us >= c->began_us + c->fade_us)
         return c->to;
-    }
     return c->from + (c->to - c->from) * (double)(at_us - c->began_us) / (double)c->fade_us;
 }
 
@@ -89,9 +87,8 @@ static void go_to(flame *unit, const sm_profile *profile, sm_us to_us, spans *al
     const sm_range ranges[CHANNELS] = {profile->enable_range, profile->fire_range};
     while (unit->done_us < to_us) {
         sm_us from = unit->done_us, end = next_bend(unit, from, to_us), upto = end;
-        for (int i = 0; i < CHANNELS && from < upto; i++) {
+        for (int i = 0; i < CHANNELS && from < upto; i++)
             cut(&unit->channels[i], ranges[i], &from, &upto);
-        }
         add_span(all, from, upto);
         unit->done_us = end;
         for (int i = 0; i < CHANNELS; i++) {
@@ -128,9 +125,8 @@ static void follow_all(const sm_show *show, flame *units, spans *all) {
     for (uint32_t i = 0; i < show->event_count; i++) {
         uint32_t event = show->order[i];
         const sm_event *row = &show->events[event];
-        if (show->cues[row->cue].kind != SM_CUE_SET) {
+        if (show->cues[row->cue].kind != SM_CUE_SET)
             continue;
-        }
         const sm_profile *profile = &show->profiles[show->fixtures[row->target].profile];
         if (profile->flame) {
             go_to(&units[row->target], profile, show->cues[row->cue].time_us, all);
@@ -139,18 +135,16 @@ static void follow_all(const sm_show *show, flame *units, spans *all) {
     }
     for (uint32_t f = 0; f < show->fixture_count; f++) {
         const sm_profile *profile = &show->profiles[show->fixtures[f].profile];
-        if (profile->flame) {
+        if (profile->flame)
             go_to(&units[f], profile, show->length_us, all);
-        }
     }
 }
 
 sm_result sm_strip_flames(const sm_show *show, sm_strip_span **out, size_t *count) {
     flame *units = calloc(show->fixture_count + 1u, sizeof *units);
     spans all = {0};
-    if (!units) {
+    if (!units)
         return SM_NO_MEMORY;
-    }
     for (uint32_t f = 0; f < show->fixture_count; f++) {
         const sm_profile *profile = &show->profiles[show->fixtures[f].profile];
         units[f].done_us = -SM_US_MAX;

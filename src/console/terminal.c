@@ -42,12 +42,10 @@ static attr_t attributes_of(uint8_t bits) {
 
 // The number of INK's colour on this terminal, -1 for the terminal's own.
 static int colour_of(const sm_ink *ink) {
-    if (COLORS >= TRUE_COLOURS) {
+    if (COLORS >= TRUE_COLOURS)
         return ink->rgb;
-    }
-    if (COLORS >= 256) {
+    if (COLORS >= 256)
         return ink->of256;
-    }
     return COLORS >= 16 ? ink->of16 : ink->of16 >= 8 ? ink->of16 - 8 : ink->of16;
 }
 
@@ -58,9 +56,8 @@ static void use_look(const sm_terminal *terminal, sm_look look) {
 // Everything that is erased gets the palette's paper.
 static void spread_paper(const sm_terminal *terminal) {
     cchar_t blank;
-    if (setcchar(&blank, L" ", A_NORMAL, terminal->colour ? SM_LOOK_PLAIN + 1 : 0, NULL) == OK) {
+    if (setcchar(&blank, L" ", A_NORMAL, terminal->colour ? SM_LOOK_PLAIN + 1 : 0, NULL) == OK)
         bkgrndset(&blank);
-    }
 }
 
 void sm_terminal_colours(sm_terminal *terminal, sm_palette palette) {
@@ -95,18 +92,15 @@ static void start_colours(sm_terminal *terminal) {
 // ("xterm-256color" has "xterm-direct") and the terminfo database has one. NULL: as TERM says.
 static const char *direct_entry(char *buffer, size_t room) {
     const char *claimed = getenv("COLORTERM"), *name = getenv("TERM");
-    if (!claimed || !name || (strcmp(claimed, "truecolor") != 0 && strcmp(claimed, "24bit") != 0)) {
+    if (!claimed || !name || (strcmp(claimed, "truecolor") != 0 && strcmp(claimed, "24bit") != 0))
         return NULL;
-    }
     const char *dash = strstr(name, "-256color");
     size_t stem = dash ? (size_t)(dash - name) : strlen(name);
-    if (snprintf(buffer, room, "%.*s-direct", (int)stem, name) >= (int)room) {
+    if (snprintf(buffer, room, "%.*s-direct", (int)stem, name) >= (int)room)
         return NULL;
-    }
     int found;
-    if (setupterm(buffer, STDOUT_FILENO, &found) == ERR) {
+    if (setupterm(buffer, STDOUT_FILENO, &found) == ERR)
         return NULL;
-    }
     bool direct = tigetflag("RGB") > 0 && tigetnum("colors") >= TRUE_COLOURS;
     del_curterm(cur_term);
     return direct ? buffer : NULL;
@@ -118,9 +112,8 @@ bool sm_terminal_possible(void) {
     int found;
     const char *name = getenv("TERM");
     if (!name || !*name || !isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO) ||
-        setupterm(name, STDOUT_FILENO, &found) == ERR) {
+        setupterm(name, STDOUT_FILENO, &found) == ERR)
         return false;
-    }
     const char *move = tigetstr("cup");
     bool possible = move && move != (const char *)-1 && !tigetflag("hc");
     del_curterm(cur_term);
@@ -142,11 +135,9 @@ static void add_keys(void) {
         {"\033OC", KEY_RIGHT}, {"\033OD", KEY_LEFT}, {"\033[1~", KEY_HOME}, {"\033[4~", KEY_END},
         {"\033[Z", KEY_BTAB},
     };
-    for (size_t i = 0; i < sizeof more / sizeof more[0]; i++) {
-        if (key_defined(more[i].sequence) == 0) {
+    for (size_t i = 0; i < sizeof more / sizeof more[0]; i++)
+        if (key_defined(more[i].sequence) == 0)
             define_key(more[i].sequence, more[i].key);
-        }
-    }
     define_key("\033[<", KEY_SGR_MOUSE);
     define_key("\033[M", KEY_OLD_MOUSE);
 }
@@ -174,9 +165,8 @@ static void set_modes(void) {
 
 sm_result sm_terminal_open(sm_terminal **out) {
     sm_terminal *terminal = calloc(1, sizeof *terminal);
-    if (!terminal) {
+    if (!terminal)
         return SM_NO_MEMORY;
-    }
     char name[128];
     const char *direct = direct_entry(name, sizeof name);
     terminal->screen = newterm(direct, stdout, stdin);
@@ -207,9 +197,8 @@ static void give_back(sm_terminal *terminal) {
 }
 
 void sm_terminal_close(sm_terminal *terminal) {
-    if (!terminal) {
+    if (!terminal)
         return;
-    }
     give_back(terminal);
     delscreen(terminal->screen);
     sm_cells_destroy(terminal->painted);
@@ -223,9 +212,8 @@ void sm_terminal_leave(sm_terminal *terminal) {
 void sm_terminal_return(sm_terminal *terminal) {
     set_modes();
     tell_mouse(terminal, terminal->listens);
-    if (terminal->cursor_x >= 0) {
+    if (terminal->cursor_x >= 0)
         curs_set(1);
-    }
     sm_terminal_forget(terminal);
 }
 
@@ -233,9 +221,8 @@ void sm_terminal_measure(sm_terminal *terminal, int *columns, int *rows) {
     (void)terminal;
     struct winsize size;
     if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 && size.ws_row > 0 &&
-        (size.ws_col != COLS || size.ws_row != LINES)) {
+        (size.ws_col != COLS || size.ws_row != LINES))
         resizeterm(size.ws_row, size.ws_col);
-    }
     *columns = COLS;
     *rows = LINES;
 }
@@ -305,9 +292,8 @@ static void remember(sm_terminal *terminal, const sm_cells *cells) {
         sm_cells_destroy(terminal->painted);
         terminal->painted = sm_cells_create(columns, rows);
     }
-    if (terminal->painted) {
+    if (terminal->painted)
         sm_cells_copy(terminal->painted, cells);
-    }
 }
 
 size_t sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int cursor_x, int cursor_y) {
@@ -318,13 +304,11 @@ size_t sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int curso
     }
     size_t bytes = paint_cells(terminal, cells);
     remember(terminal, cells);
-    if ((cursor_x >= 0) != (terminal->cursor_x >= 0)) {
+    if ((cursor_x >= 0) != (terminal->cursor_x >= 0))
         curs_set(cursor_x >= 0 ? 1 : 0);
-    }
     // A hidden cursor stays put, so that nothing is sent for it.
-    if (cursor_x >= 0) {
+    if (cursor_x >= 0)
         move(cursor_y, cursor_x);
-    }
     leaveok(stdscr, cursor_x < 0);
     terminal->cursor_x = cursor_x;
     terminal->cursor_y = cursor_y;
@@ -356,14 +340,11 @@ static int special_key(wint_t code) {
         {KEY_HOME, SM_KEY_HOME},           {KEY_END, SM_KEY_END},     {KEY_PPAGE, SM_KEY_PAGE_UP},
         {KEY_NPAGE, SM_KEY_PAGE_DOWN},     {KEY_ENTER, SM_KEY_ENTER}, {KEY_BTAB, SM_KEY_BACK_TAB},
     };
-    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
-        if (table[i].curses == code) {
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
+        if (table[i].curses == code)
             return table[i].key;
-        }
-    }
-    if (code > KEY_F0 && code <= KEY_F(12)) {
+    if (code > KEY_F0 && code <= KEY_F(12))
         return SM_KEY_F0 + (int)(code - KEY_F0);
-    }
     return SM_KEY_SPECIAL; // a key that means nothing here
 }
 
@@ -403,9 +384,8 @@ static bool read_sgr(int numbers[3], bool *pressed) {
 static bool read_old(int numbers[3]) {
     for (int i = 0; i < 3; i++) {
         wint_t code;
-        if (!next_code(&code)) {
+        if (!next_code(&code))
             return false;
-        }
         numbers[i] = (int)code - 32;
     }
     return true;
@@ -415,9 +395,8 @@ static int take_mouse(sm_terminal *terminal, bool old) {
     enum { LEFT = 0, WHEEL_UP = 64, WHEEL_DOWN = 65, WITH_KEYS = 4 | 8 | 16 };
     int numbers[3] = {0};
     bool pressed = true;
-    if (!(old ? read_old(numbers) : read_sgr(numbers, &pressed)) || !pressed) {
+    if (!(old ? read_old(numbers) : read_sgr(numbers, &pressed)) || !pressed)
         return SM_KEY_SPECIAL;
-    }
     terminal->mouse.x = numbers[1] - 1;
     terminal->mouse.y = numbers[2] - 1;
     switch (numbers[0] & ~WITH_KEYS) {
@@ -448,44 +427,36 @@ void sm_terminal_listen(sm_terminal *terminal, bool listen) {
 static int after_escape(void) {
     wint_t code;
     int kind = get_wch(&code);
-    if (kind == ERR) {
+    if (kind == ERR)
         return SM_KEY_ESCAPE;
-    }
     if (kind == KEY_CODE_YES || (code != '[' && code != 'O')) {
-        if (kind != KEY_CODE_YES) {
+        if (kind != KEY_CODE_YES)
             unget_wch((wchar_t)code);
-        }
         return SM_KEY_ESCAPE;
     }
     do {
         kind = get_wch(&code);
     } while (kind == OK && code > 0x20 && code < 0x40);
-    if (kind == OK && code == SM_KEY_SAFE) {
+    if (kind == OK && code == SM_KEY_SAFE)
         unget_wch((wchar_t)code); // whatever came before it, this key is never swallowed
-    }
     return SM_KEY_SPECIAL;
 }
 
 int sm_terminal_key(sm_terminal *terminal) {
     wint_t code;
     int kind = get_wch(&code);
-    if (kind == ERR) {
+    if (kind == ERR)
         return SM_KEY_NONE;
-    }
     if (kind == KEY_CODE_YES) {
-        if (code == KEY_SGR_MOUSE || code == KEY_OLD_MOUSE) {
+        if (code == KEY_SGR_MOUSE || code == KEY_OLD_MOUSE)
             return take_mouse(terminal, code == KEY_OLD_MOUSE);
-        }
         return code == KEY_RESIZE ? SM_KEY_SPECIAL : special_key(code);
     }
-    if (code == SM_KEY_ESCAPE) {
+    if (code == SM_KEY_ESCAPE)
         return after_escape();
-    }
-    if (code == '\n') {
+    if (code == '\n')
         return SM_KEY_ENTER;
-    }
-    if (code == 0x7F || code == 0x08) {
+    if (code == 0x7F || code == 0x08)
         return SM_KEY_BACKSPACE;
-    }
     return (int)code;
 }

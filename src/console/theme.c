@@ -123,9 +123,8 @@ const sm_palette_row *sm_palette_row_of(sm_palette palette) {
 
 sm_palette sm_palette_named(const char *name) {
     size_t i = 0;
-    while (i < SM_PALETTE_COUNT && strcmp(rows[i].name, name) != 0) {
+    while (i < SM_PALETTE_COUNT && strcmp(rows[i].name, name) != 0)
         i++;
-    }
     return (sm_palette)i;
 }
 

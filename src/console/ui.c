@@ -29,9 +29,8 @@ sm_result sm_ui_init(sm_ui *ui) {
 void sm_ui_deinit(sm_ui *ui) {
     sm_strip_destroy(ui->strip);
     for (size_t i = 0; i < SM_BOARDS; i++) {
-        if (ui->states[i] && sm_board_at(i)->forget) {
+        if (ui->states[i] && sm_board_at(i)->forget)
             sm_board_at(i)->forget(ui->states[i]);
-        }
         free(ui->states[i]);
     }
 }
@@ -43,9 +42,8 @@ void sm_ui_show_changed(sm_ui *ui) {
         if (board->show_changed) {
             board->show_changed(ui->states[i], &ui->view);
         } else {
-            if (board->forget) {
+            if (board->forget)
                 board->forget(ui->states[i]);
-            }
             memset(ui->states[i], 0, board->state_size);
         }
     }
@@ -62,9 +60,8 @@ bool sm_ui_work(sm_ui *ui) {
 
 static size_t board_named(const char *name) {
     size_t i = 0;
-    while (i < SM_BOARDS && strcmp(sm_board_at(i)->name, name) != 0) {
+    while (i < SM_BOARDS && strcmp(sm_board_at(i)->name, name) != 0)
         i++;
-    }
     return i;
 }
 
@@ -72,9 +69,8 @@ size_t sm_ui_beside(const sm_ui *ui, size_t boards[SM_BESIDE]) {
     size_t count = 0;
     for (size_t i = 0; i < ui->choices.beside_count; i++) {
         size_t board = board_named(ui->choices.beside[i]);
-        if (board < SM_BOARDS && sm_board_is_offered(sm_board_at(board), &ui->view)) {
+        if (board < SM_BOARDS && sm_board_is_offered(sm_board_at(board), &ui->view))
             boards[count++] = board;
-        }
     }
     return count;
 }
@@ -84,9 +80,8 @@ static void go_to(sm_ui *ui, size_t board) {
     size_t beside[SM_BESIDE], count = sm_ui_beside(ui, beside);
     ui->chosen = board;
     bool stands = false;
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++)
         stands = stands || beside[i] == board;
-    }
     ui->left = stands ? ui->left : board;
 }
 
@@ -99,9 +94,8 @@ static void choose(sm_ui *ui, size_t board) {
 
 void sm_ui_begin_as_chosen(sm_ui *ui) {
     size_t board = board_named(ui->choices.board);
-    if (board < SM_BOARDS && sm_board_is_offered(sm_board_at(board), &ui->view)) {
+    if (board < SM_BOARDS && sm_board_is_offered(sm_board_at(board), &ui->view))
         go_to(ui, board);
-    }
 }
 
 bool sm_board_is_offered(const sm_board *board, const sm_view *view) {
@@ -119,9 +113,8 @@ static void choose_next(sm_ui *ui, size_t step) {
 
 static size_t board_number(const sm_board *board) {
     size_t i = 0;
-    while (sm_board_at(i) != board) {
+    while (sm_board_at(i) != board)
         i++;
-    }
     return i;
 }
 
@@ -136,22 +129,19 @@ static void follow_state(sm_ui *ui, sm_state from, sm_state to) {
         go_to(ui, ui->before_after);
     }
     // A question put in one state is not answered in another.
-    if (ui->mode == SM_UI_CONFIRM && ui->confirm.act != SM_ACT_QUIT) {
+    if (ui->mode == SM_UI_CONFIRM && ui->confirm.act != SM_ACT_QUIT)
         ui->mode = SM_UI_BOARD;
-    }
 }
 
 // The debrief comes up by itself, once, but not in a real emergency. A text under way is typed to its end.
 static void follow_drill(sm_ui *ui) {
     const sm_drill_view *drill = ui->view.drill;
-    if (ui->drill_ended || !drill || !drill->over || drill->broken_off || !ui->view.debrief) {
+    if (ui->drill_ended || !drill || !drill->over || drill->broken_off || !ui->view.debrief)
         return;
-    }
     ui->drill_ended = true;
     go_to(ui, board_number(&sm_board_debrief));
-    if (ui->mode != SM_UI_PROMPT) {
+    if (ui->mode != SM_UI_PROMPT)
         ui->mode = SM_UI_BOARD;
-    }
 }
 
 void sm_ui_look(sm_ui *ui) {
@@ -168,9 +158,8 @@ void sm_ui_look(sm_ui *ui) {
         ui->arming_tone |= ui->view.tones;
         ui->bell_at += SM_US_PER_S;
     }
-    if (!sm_ear_follow(&ui->ear, &ui->view)) {
+    if (!sm_ear_follow(&ui->ear, &ui->view))
         sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: the call tones are as they were");
-    }
 }
 
 // ---- saying something --------------------------------------------------------------------------
@@ -184,16 +173,14 @@ void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text) {
 
 void sm_ui_do(sm_ui *ui, const char *line) {
     ui->has_message = false;
-    if (!ui->act(ui->owner, line)) {
+    if (!ui->act(ui->owner, line))
         sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: nothing was done");
-    }
 }
 
 static void make_safe(sm_ui *ui) {
     sm_ui_do(ui, "safe");
-    if (ui->mode == SM_UI_CONFIRM || ui->mode == SM_UI_PROMPT || ui->mode == SM_UI_INHIBIT) {
+    if (ui->mode == SM_UI_CONFIRM || ui->mode == SM_UI_PROMPT || ui->mode == SM_UI_INHIBIT)
         ui->mode = SM_UI_BOARD;
-    }
 }
 
 // ---- the first screen ----------------------------------------------------------------------------
@@ -221,18 +208,14 @@ static void press_first(sm_ui *ui, int key) {
 // The next step of a scale above or below VALUE.
 static double step(const double *scale, size_t count, double value, bool up) {
     if (up) {
-        for (size_t i = 0; i < count; i++) {
-            if (scale[i] > value + 1e-9) {
+        for (size_t i = 0; i < count; i++)
+            if (scale[i] > value + 1e-9)
                 return scale[i];
-            }
-        }
         return scale[count - 1];
     }
-    for (size_t i = count; i > 0; i--) {
-        if (scale[i - 1] < value - 1e-9) {
+    for (size_t i = count; i > 0; i--)
+        if (scale[i - 1] < value - 1e-9)
             return scale[i - 1];
-        }
-    }
     return scale[0];
 }
 
@@ -266,9 +249,8 @@ static void step_beside(sm_ui *ui) {
     sm_choices *choices = &ui->choices;
     const char *name = sm_board_at(ui->chosen)->name;
     size_t at = 0;
-    while (at < choices->beside_count && strcmp(choices->beside[at], name) != 0) {
+    while (at < choices->beside_count && strcmp(choices->beside[at], name) != 0)
         at++;
-    }
     bool stood = at < choices->beside_count, full = choices->beside_count == SM_BESIDE;
     if (stood || full) {
         size_t out = stood ? at : 0;
@@ -276,9 +258,8 @@ static void step_beside(sm_ui *ui) {
         memmove(choices->beside[out], choices->beside[out + 1],
                 (choices->beside_count - out) * sizeof choices->beside[0]);
     }
-    if (!stood) {
+    if (!stood)
         snprintf(choices->beside[choices->beside_count++], SM_BOARD_NAME, "%s", name);
-    }
     ui->left = ui->chosen;
     ui->chose = true;
     char text[96];
@@ -288,9 +269,8 @@ static void step_beside(sm_ui *ui) {
 }
 
 static void do_row(sm_ui *ui, const sm_key_row *row) {
-    if (sm_ui_sound_row(ui, row)) {
+    if (sm_ui_sound_row(ui, row))
         return;
-    }
     switch (row->how) {
     case SM_HOW_ACT:
         sm_ui_do(ui, sm_action_row_of(row->act)->name);
@@ -371,20 +351,17 @@ static bool choose_by_key(sm_ui *ui, int key) {
 
 // What a board, or the strip, asks for after a key or the mouse.
 static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
-    if (next & SM_NEXT_ACT) {
+    if (next & SM_NEXT_ACT)
         sm_ui_do(ui, request->line);
-    }
     if (next & SM_NEXT_CUE) {
         size_t score = board_number(&sm_board_score);
         sm_score_show_cue(ui->states[score], &ui->view, request->cue);
         choose(ui, score);
     }
-    if (next & SM_NEXT_PROMPT) {
+    if (next & SM_NEXT_PROMPT)
         sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", request->line);
-    }
-    if (next & SM_NEXT_ASK) {
+    if (next & SM_NEXT_ASK)
         sm_ui_ask_board(ui, ui->chosen, request->line);
-    }
 }
 
 static void press_board(sm_ui *ui, int key) {
@@ -393,9 +370,8 @@ static void press_board(sm_ui *ui, int key) {
     bool shown = board->press && !ui->choices.big; // a board that is not seen takes no keys
     unsigned next = shown ? board->press(ui->states[ui->chosen], &ui->view, key, &request) : SM_NEXT_UNUSED;
     grant(ui, next, &request);
-    if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key)) {
+    if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key))
         return;
-    }
     const sm_key_row *row = sm_keymap_find(key);
     if (row) {
         do_row(ui, row);
@@ -430,9 +406,8 @@ static bool blank_stops(const sm_ui *ui) {
 }
 
 bool sm_ui_press(sm_ui *ui, int key) {
-    if (key == SM_KEY_SPECIAL || key == SM_KEY_NONE) {
+    if (key == SM_KEY_SPECIAL || key == SM_KEY_NONE)
         return false;
-    }
     // First of all, from everywhere: make safe.
     if (key == SM_KEY_SAFE_TYPING ||
         (key == SM_KEY_SAFE && (ui->mode != SM_UI_PROMPT || ui->too_small || blank_stops(ui)))) {
@@ -440,9 +415,8 @@ bool sm_ui_press(sm_ui *ui, int key) {
         return true;
     }
     if (ui->too_small) { // what cannot be seen is neither asked nor answered
-        if (key == 'p') {
+        if (key == 'p')
             sm_ui_do(ui, "pause");
-        }
         return true;
     }
     if (key == SM_KEY_REDRAW) {
@@ -480,16 +454,14 @@ static void point_board(sm_ui *ui, size_t number, sm_mouse mouse) {
     const sm_board *board = sm_board_at(number);
     sm_request request = {0};
     unsigned next = SM_NEXT_NOTHING;
-    if (mouse.what == SM_MOUSE_CLICK) {
+    if (mouse.what == SM_MOUSE_CLICK)
         choose(ui, number);
-    }
     if (board->point) {
         next = board->point(ui->states[number], &ui->view, mouse, &request);
     } else if (mouse.what != SM_MOUSE_CLICK && board->press) {
         int key = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
-        for (int i = 0; i < WHEEL_STEPS; i++) {
+        for (int i = 0; i < WHEEL_STEPS; i++)
             next |= board->press(ui->states[number], &ui->view, key, &request);
-        }
     }
     grant(ui, next & ~(unsigned)SM_NEXT_ACT, &request);
 }
@@ -516,9 +488,8 @@ static void point_strip(sm_ui *ui, sm_mouse mouse) {
 static void point_at(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
     switch (hit.what) {
     case SM_HIT_TAB:
-        if (mouse.what == SM_MOUSE_CLICK) {
+        if (mouse.what == SM_MOUSE_CLICK)
             choose(ui, hit.board);
-        }
         break;
     case SM_HIT_BOARD:
         point_board(ui, hit.board, mouse);
@@ -535,16 +506,14 @@ bool sm_ui_point(sm_ui *ui, sm_mouse mouse) {
     sm_hit hit = sm_hits_find(&ui->hits, &mouse);
     bool click = mouse.what == SM_MOUSE_CLICK;
     if (hit.what == SM_HIT_SAFE) {
-        if (click) {
+        if (click)
             make_safe(ui);
-        }
         return click;
     }
     if (ui->mode == SM_UI_HELP && !click) {
         int key = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
-        for (int i = 0; i < WHEEL_STEPS; i++) {
+        for (int i = 0; i < WHEEL_STEPS; i++)
             press_help(ui, key);
-        }
         return true;
     }
     if (ui->mode == SM_UI_HELP) {
@@ -556,9 +525,8 @@ bool sm_ui_point(sm_ui *ui, sm_mouse mouse) {
         sm_ui_press_inhibit(ui, SM_KEY_NONE); // likewise
         return true;
     }
-    if (ui->mode != SM_UI_BOARD || ui->too_small) {
+    if (ui->mode != SM_UI_BOARD || ui->too_small)
         return false;
-    }
     point_at(ui, hit, mouse);
     return true;
 }

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Asking: lines of text with what they may go on with, and the second of two keys.
-#include "console/ui.h"
-
 #include "console/standing.h"
 #include "console/state_line.h"
+#include "console/ui.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -13,9 +12,8 @@
 
 // The line of the action vocabulary as far as the cursor; *before: bytes of it that are not in the prompt.
 static void line_so_far(const sm_ui *ui, sm_text *out, size_t *before) {
-    if (ui->ask == SM_ASK_ARGUMENTS) {
+    if (ui->ask == SM_ASK_ARGUMENTS)
         sm_text_printf(out, "%s ", sm_action_row_of(ui->asking)->name);
-    }
     *before = out->length;
     sm_text_append(out, ui->prompt.text, ui->prompt.cursor);
 }
@@ -27,9 +25,8 @@ static bool completes(const sm_ui *ui) {
 void sm_ui_ask_look(sm_ui *ui) {
     ui->cycle = 0;
     ui->candidates = (sm_candidates){.act = SM_ACT_COUNT};
-    if (ui->mode != SM_UI_PROMPT || !completes(ui)) {
+    if (ui->mode != SM_UI_PROMPT || !completes(ui))
         return;
-    }
     sm_text line = {0};
     size_t before;
     line_so_far(ui, &line, &before);
@@ -45,9 +42,8 @@ static void add_blank(sm_ui *ui) {
     bool at_end = ui->prompt.cursor == ui->prompt.length && ui->prompt.length > 0;
     if (at_end && next->act != SM_ACT_COUNT && next->more && next->count <= 1 &&
         ui->prompt.text[ui->prompt.length - 1] != ' ' &&
-        sm_prompt_replace(&ui->prompt, ui->prompt.cursor, " ")) {
+        sm_prompt_replace(&ui->prompt, ui->prompt.cursor, " "))
         sm_ui_ask_look(ui);
-    }
 }
 
 static void cycle(sm_ui *ui, bool forward) {
@@ -55,9 +51,8 @@ static void cycle(sm_ui *ui, bool forward) {
     size_t at = ui->cycle == 0 ? (forward ? 0 : all->kept - 1)
                 : forward      ? ui->cycle % all->kept
                                : (ui->cycle + all->kept - 2) % all->kept;
-    if (sm_prompt_replace(&ui->prompt, all->start, all->names[at])) {
+    if (sm_prompt_replace(&ui->prompt, all->start, all->names[at]))
         ui->cycle = at + 1;
-    }
 }
 
 static void complete(sm_ui *ui, bool forward) {
@@ -67,9 +62,8 @@ static void complete(sm_ui *ui, bool forward) {
         return;
     }
     size_t typed = ui->prompt.cursor - all->start;
-    if (all->count == 0) {
+    if (all->count == 0)
         return;
-    }
     if (all->count == 1) {
         (void)sm_prompt_replace(&ui->prompt, all->start, all->names[0]);
         add_blank(ui);
@@ -101,9 +95,8 @@ void sm_ui_ask_arguments(sm_ui *ui, sm_act act) {
     if (board->suggest && row->arguments[0] != SM_ARG_NONE && act != SM_ACT_ALLOW) { // that is typed in full
         sm_text offer = {0};
         board->suggest(ui->states[ui->chosen], &ui->view, row->arguments[0], &offer);
-        if (offer.length > 0 && row->needed > 1) {
+        if (offer.length > 0 && row->needed > 1)
             sm_text_printf(&offer, " ");
-        }
         sm_prompt_offer(&ui->prompt, sm_text_get(&offer));
         sm_text_deinit(&offer);
     }
@@ -112,9 +105,8 @@ void sm_ui_ask_arguments(sm_ui *ui, sm_act act) {
 static void line_typed(const sm_ui *ui, sm_text *out) {
     if (ui->ask == SM_ASK_ARGUMENTS) {
         sm_text_printf(out, "%s", sm_action_row_of(ui->asking)->name);
-        if (ui->prompt.length > 0) {
+        if (ui->prompt.length > 0)
             sm_text_printf(out, " %s", ui->prompt.text);
-        }
     } else {
         sm_text_printf(out, "%s", ui->prompt.text);
     }
@@ -123,9 +115,8 @@ static void line_typed(const sm_ui *ui, sm_text *out) {
 // A signature while a reason for NO-GO stands would only be shown as void: the command refuses it, and so does this.
 static bool may_sign(sm_ui *ui) {
     const sm_walk *walk = ui->view.walk;
-    if (!walk || walk->reason_count == 0) {
+    if (!walk || walk->reason_count == 0)
         return true;
-    }
     char text[160];
     snprintf(text, sizeof text, "not signed: NO-GO stands for %zu reason%s (on the walk board, End)",
              walk->reason_count, walk->reason_count == 1 ? "" : "s");
@@ -145,12 +136,10 @@ static void answer_board(sm_ui *ui) {
         return;
     }
     ui->mode = SM_UI_BOARD;
-    if ((request.next & SM_NEXT_ANSWER) && !ui->answer(ui->owner, request.question, ui->prompt.text)) {
+    if ((request.next & SM_NEXT_ANSWER) && !ui->answer(ui->owner, request.question, ui->prompt.text))
         sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: the answer is not kept");
-    }
-    if (request.next & SM_NEXT_ASK) {
+    if (request.next & SM_NEXT_ASK)
         sm_ui_ask_board(ui, ui->asker, request.line);
-    }
 }
 
 static void action_typed(sm_ui *ui) {
@@ -166,13 +155,11 @@ static void action_typed(sm_ui *ui) {
         sm_ui_read_back_allow(ui, action.target);
     } else {
         ui->mode = SM_UI_BOARD;
-        if (action.act != SM_ACT_SIGN || may_sign(ui)) {
+        if (action.act != SM_ACT_SIGN || may_sign(ui))
             sm_ui_do(ui, sm_text_get(&line));
-        }
     }
-    if (ui->ask == SM_ASK_COMMAND) {
+    if (ui->ask == SM_ASK_COMMAND)
         sm_history_keep(&ui->history, sm_text_get(&line));
-    }
     sm_text_deinit(&line);
 }
 
@@ -190,15 +177,13 @@ static void prompt_done(sm_ui *ui) {
         return;
     case SM_ASK_READINGS:
         ui->mode = SM_UI_BOARD;
-        if (ui->prompt.length > 0) {
+        if (ui->prompt.length > 0)
             ui->read_file(ui->owner, ui->prompt.text);
-        }
         return;
     case SM_ASK_CALLS:
     case SM_ASK_DEVICE:
-        if (sm_ui_sound_typed(ui, ui->prompt.text)) {
+        if (sm_ui_sound_typed(ui, ui->prompt.text))
             ui->mode = SM_UI_BOARD;
-        }
         return;
     case SM_ASK_START_AT:
         sm_ui_start_at_typed(ui);
@@ -206,11 +191,10 @@ static void prompt_done(sm_ui *ui) {
     default:
         break;
     }
-    if (ui->ask == SM_ASK_COMMAND && ui->prompt.length == 0) {
+    if (ui->ask == SM_ASK_COMMAND && ui->prompt.length == 0)
         ui->mode = SM_UI_BOARD;
-    } else if (!only_takes_offer(ui)) {
+    else if (!only_takes_offer(ui))
         action_typed(ui);
-    }
 }
 
 static void look_back(sm_ui *ui, int by) {
@@ -254,11 +238,10 @@ void sm_ui_confirm(sm_ui *ui, sm_act act, const char *line, const char *says) {
 
 void sm_ui_confirm_key(sm_ui *ui, sm_act act) {
     const sm_action_row *action = sm_action_row_of(act);
-    if (action->states & 1u << ui->view.snapshot->state) {
+    if (action->states & 1u << ui->view.snapshot->state)
         sm_ui_confirm(ui, act, action->name, "");
-    } else {
+    else
         sm_ui_do(ui, action->name); // refused, and the engine says why
-    }
 }
 
 void sm_ui_press_confirm(sm_ui *ui, int key) {
@@ -283,13 +266,12 @@ void sm_ui_press_confirm(sm_ui *ui, int key) {
 
 void sm_ui_ask_start_at(sm_ui *ui) {
     sm_text why = {0};
-    if (ui->view.snapshot->starts_at.us != SM_UNSET_US) {
+    if (ui->view.snapshot->starts_at.us != SM_UNSET_US)
         sm_ui_do(ui, sm_action_row_of(SM_ACT_START_IN_OFF)->name);
-    } else if (sm_not_now(&ui->view, SM_ACT_START_IN, &why)) {
+    else if (sm_not_now(&ui->view, SM_ACT_START_IN, &why))
         sm_ui_say(ui, SM_OUTCOME_REFUSED, sm_text_get(&why));
-    } else {
+    else
         sm_ui_ask_line(ui, SM_ASK_START_AT, "start by itself at (21:30, 21:30:05, in 5 min):", "");
-    }
     sm_text_deinit(&why);
 }
 

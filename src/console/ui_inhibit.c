@@ -35,15 +35,13 @@ static const char *next_name(const sm_show *show, const pick *p, uint32_t *at) {
     }
     while (p->rails && *at < show->rail_count) {
         uint32_t rail = (*at)++;
-        if (sm_rail_in_use(show, rail)) {
+        if (sm_rail_in_use(show, rail))
             return show->rails[rail].name;
-        }
     }
     while (p->flames && *at < show->fixture_count) {
         const sm_fixture *fixture = &show->fixtures[(*at)++];
-        if (show->profiles[fixture->profile].flame) {
+        if (show->profiles[fixture->profile].flame)
             return fixture->name;
-        }
     }
     return NULL;
 }
@@ -65,20 +63,17 @@ void sm_ui_ask_inhibit(sm_ui *ui) {
 
 void sm_inhibit_describe(const sm_view *view, sm_text *out) {
     sm_text_printf(out, "HOLD BACK which?");
-    for (size_t i = 0; i < PICKS; i++) {
-        if (is_there(view->show, &picks[i])) {
+    for (size_t i = 0; i < PICKS; i++)
+        if (is_there(view->show, &picks[i]))
             sm_text_printf(out, "  %c %s", picks[i].key, picks[i].says);
-        }
-    }
     sm_text_printf(out, "  (any other key leaves it; i names one thing)");
 }
 
 void sm_ui_press_inhibit(sm_ui *ui, int key) {
     ui->mode = SM_UI_BOARD;
     for (size_t i = 0; i < PICKS; i++) {
-        if (picks[i].key != key || !is_there(ui->view.show, &picks[i])) {
+        if (picks[i].key != key || !is_there(ui->view.show, &picks[i]))
             continue;
-        }
         uint32_t at = 0;
         for (const char *name = next_name(ui->view.show, &picks[i], &at); name;
              name = next_name(ui->view.show, &picks[i], &at)) {
@@ -94,11 +89,9 @@ void sm_ui_press_inhibit(sm_ui *ui, int key) {
 // ---- letting go ----------------------------------------------------------------------------------------
 
 static bool is_held_by(const sm_snapshot *now, const char *name) {
-    for (uint32_t i = 0; i < now->inhibit_count; i++) {
-        if (strcmp(now->inhibits[i], name) == 0) {
+    for (uint32_t i = 0; i < now->inhibit_count; i++)
+        if (strcmp(now->inhibits[i], name) == 0)
             return true;
-        }
-    }
     return false;
 }
 
@@ -118,9 +111,8 @@ static void marks_deinit(marks *m) {
 }
 
 static void add_name(sm_text *out, uint32_t *count, const char *name) {
-    if (*count < 4) {
+    if (*count < 4)
         sm_text_printf(out, "%s%s", *count > 0 ? ", " : "", name);
-    }
     (*count)++;
 }
 
@@ -134,16 +126,14 @@ static void describe_let(const sm_snapshot *now, const marks *let, const marks *
         sm_slot_phase phase = now->slots[slot].phase;
         if (let->slots[slot] && phase != SM_SLOT_SPARE && phase != SM_SLOT_SPENT) {
             stay += kept->slots[slot];
-            if (!kept->slots[slot]) {
+            if (!kept->slots[slot])
                 add_name(out, &slots, sm_slot_format(show, slot, name));
-            }
         }
     }
     for (uint32_t fixture = 0; fixture < show->fixture_count; fixture++) {
         stay += let->fixtures[fixture] && kept->fixtures[fixture];
-        if (let->fixtures[fixture] && !kept->fixtures[fixture]) {
+        if (let->fixtures[fixture] && !kept->fixtures[fixture])
             add_name(&units, &fixtures, show->fixtures[fixture].name);
-        }
     }
     sm_text_printf(out, "%s (%u slot%s) FIRE AGAIN",
                    slots > 4    ? ", ..."
@@ -154,9 +144,8 @@ static void describe_let(const sm_snapshot *now, const marks *let, const marks *
         sm_text_printf(out, "; %s%s (%u fixture%s) move and burn again", sm_text_get(&units),
                        fixtures > 4 ? ", ..." : "", fixtures, fixtures == 1 ? "" : "s");
     }
-    if (stay > 0) {
+    if (stay > 0)
         sm_text_printf(out, "; %u stay held back by another name", stay);
-    }
     sm_text_printf(out, ".");
     sm_text_deinit(&units);
 }
@@ -165,9 +154,8 @@ static void say_not_held(sm_ui *ui, const char *name) {
     const sm_snapshot *now = ui->view.snapshot;
     sm_text text = {0};
     sm_text_printf(&text, "%s holds nothing back; what does:", name);
-    for (uint32_t i = 0; i < now->inhibit_count; i++) {
+    for (uint32_t i = 0; i < now->inhibit_count; i++)
         sm_text_printf(&text, "%s %s", i > 0 ? "," : "", now->inhibits[i]);
-    }
     sm_text_printf(&text, "%s", now->inhibit_count == 0 ? " nothing" : "");
     sm_ui_say(ui, SM_OUTCOME_WRONG, sm_text_get(&text));
     sm_text_deinit(&text);
@@ -187,11 +175,9 @@ void sm_ui_read_back_allow(sm_ui *ui, const char *name) {
         sm_text_printf(&says, "ALLOW %s: ", name);
         if (marks_init(&let, now->show) && marks_init(&kept, now->show)) {
             sm_inhibit_mark(now->show, name, let.slots, let.fixtures);
-            for (uint32_t i = 0; i < now->inhibit_count; i++) {
-                if (strcmp(now->inhibits[i], name) != 0) {
+            for (uint32_t i = 0; i < now->inhibit_count; i++)
+                if (strcmp(now->inhibits[i], name) != 0)
                     sm_inhibit_mark(now->show, now->inhibits[i], kept.slots, kept.fixtures);
-                }
-            }
             describe_let(now, &let, &kept, &says);
             sm_ui_confirm(ui, SM_ACT_ALLOW, sm_text_get(&line), sm_text_get(&says));
         } else {

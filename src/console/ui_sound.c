@@ -47,11 +47,10 @@ static void say_tones(sm_ui *ui, const char *what) {
 
 static void toggle_ticks(sm_ui *ui) {
     ui->view.ticks = !ui->view.ticks;
-    if (ui->view.ticks) {
+    if (ui->view.ticks)
         say_tones(ui, "a tick at each cue, at the moment when the audience should see it");
-    } else {
+    else
         sm_ui_say(ui, SM_OUTCOME_TOLD, "no tick at the cues");
-    }
 }
 
 static bool calls_typed(sm_ui *ui, const char *text) {
@@ -117,9 +116,8 @@ static bool device_typed(sm_ui *ui, const char *text) {
         return false;
     }
     const char *name = numbered ? devices[number - 1].name : text[0] ? text : NULL;
-    if (ui->view.audio) {
+    if (ui->view.audio)
         sm_audio_choose(ui->view.audio, name);
-    }
     snprintf(what, sizeof what, "going over to %.120s", name ? name : "the default device");
     sm_ui_say(ui, SM_OUTCOME_TOLD, what);
     return true;

@@ -10,6 +10,7 @@
 #include "console/drill_view.h"
 #include "console/keys.h"
 #include "console/recent.h"
+
 #include "slowmatch/audio.h"
 #include "slowmatch/engine.h"
 #include "slowmatch/walk.h"

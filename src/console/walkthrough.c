@@ -37,9 +37,8 @@ struct sm_walkthrough {
 
 sm_result sm_walkthrough_create(const char *logbook_path, sm_walkthrough **out) {
     sm_walkthrough *w = calloc(1, sizeof *w);
-    if (!w) {
+    if (!w)
         return SM_NO_MEMORY;
-    }
     w->texts = sm_arena_create();
     w->logbook_path = logbook_path ? strdup(logbook_path) : NULL;
     if (!w->texts || (logbook_path && !w->logbook_path)) {
@@ -51,9 +50,8 @@ sm_result sm_walkthrough_create(const char *logbook_path, sm_walkthrough **out) 
 }
 
 void sm_walkthrough_destroy(sm_walkthrough *w) {
-    if (!w) {
+    if (!w)
         return;
-    }
     sm_walk_destroy(w->walk);
     sm_walk_list_destroy(w->list);
     sm_arena_destroy(w->texts);
@@ -70,9 +68,8 @@ static bool add(sm_walkthrough *w, said_rows *to, const void *row, size_t size) 
     if (to->count == to->room) {
         size_t room = to->room ? to->room * 2 : 64;
         void *grown = sm_arena_resize(w->texts, to->rows, room * size);
-        if (!grown) {
+        if (!grown)
             return false;
-        }
         to->rows = grown;
         to->room = room;
     }
@@ -87,15 +84,12 @@ static void read_earlier(sm_walkthrough *w, const char *title) {
     w->ticks = w->signs = w->changes = (said_rows){0};
     if (w->logbook_path && sm_logbook_open(w->logbook_path, false, why, &logbook) == SM_OK &&
         sm_logbook_walk_past(logbook, title, w->texts, &past) == SM_OK) {
-        for (size_t i = 0; i < past.tick_count; i++) {
+        for (size_t i = 0; i < past.tick_count; i++)
             add(w, &w->ticks, &past.ticks[i], sizeof past.ticks[i]);
-        }
-        for (size_t i = 0; i < past.sign_count; i++) {
+        for (size_t i = 0; i < past.sign_count; i++)
             add(w, &w->signs, &past.signs[i], sizeof past.signs[i]);
-        }
-        for (size_t i = 0; i < past.change_count; i++) {
+        for (size_t i = 0; i < past.change_count; i++)
             add(w, &w->changes, &past.changes[i], sizeof past.changes[i]);
-        }
     }
     w->earlier = w->ticks.count;
     sm_logbook_close(logbook);
@@ -105,9 +99,8 @@ static void take_row(sm_walkthrough *w, const sm_view *view, const sm_recent_row
     sm_walk_said said;
     if (row->source == SM_SOURCE_ENGINE ||
         sm_walk_row_read(w->list, w->show->settings.wind_limit_m_s, row->what, row->target, row->detail,
-                         view->day->launch_us + row->wall.us, w->texts, &said) != SM_OK) {
+                         view->day->launch_us + row->wall.us, w->texts, &said) != SM_OK)
         return;
-    }
     w->stale |= said.kind != SM_WALK_SAID_NOTHING;
     switch (said.kind) {
     case SM_WALK_SAID_NOTHING:
@@ -132,9 +125,8 @@ static void take_rows(sm_walkthrough *w, const sm_view *view) {
     fresh = fresh < SM_RECENT_ROWS ? fresh : SM_RECENT_ROWS;
     for (; fresh > 0; fresh--) {
         const sm_recent_row *row = sm_recent_at(view->recent, fresh - 1);
-        if (row) {
+        if (row)
             take_row(w, view, row);
-        }
     }
     w->seen = view->recent->count;
 }
@@ -143,7 +135,7 @@ static void take_rows(sm_walkthrough *w, const sm_view *view) {
 
 // Answers given before stay; what changed since is seen by its hash.
 static void take_show(sm_walkthrough *w, const sm_view *view) {
-    bool first = w->show == NULL;
+    bool first = !w->show;
     sm_walk_destroy(w->walk);
     sm_walk_list_destroy(w->list);
     w->walk = NULL;
@@ -154,9 +146,8 @@ static void take_show(sm_walkthrough *w, const sm_view *view) {
     free(w->read_us);
     w->verdicts = calloc(view->show->slot_count + 1u, sizeof *w->verdicts);
     w->read_us = calloc(view->show->slot_count + 1u, sizeof *w->read_us);
-    if (w->verdicts && w->read_us && sm_walk_list_create(view->show, &w->list) == SM_OK && first) {
+    if (w->verdicts && w->read_us && sm_walk_list_create(view->show, &w->list) == SM_OK && first)
         read_earlier(w, view->show->settings.title);
-    }
 }
 
 // Readings and waivers of this rehearsal. True: they are others than before.
@@ -172,9 +163,8 @@ static bool take_field(sm_walkthrough *w, const sm_snapshot *now, sm_unix_us lau
     }
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
         char text[200] = "";
-        if (now->guards[guard].word == SM_GUARD_WAIVED) {
+        if (now->guards[guard].word == SM_GUARD_WAIVED)
             snprintf(text, sizeof text, "%s, %s", sm_guard_text((sm_guard)guard), now->guards[guard].why);
-        }
         others |= strcmp(text, w->waivers[guard]) != 0;
         memcpy(w->waivers[guard], text, sizeof text);
     }
@@ -185,11 +175,9 @@ static void judge(sm_walkthrough *w, const sm_view *view) {
     const sm_snapshot *now = view->snapshot;
     const char *waivers[SM_GUARD_COUNT];
     size_t waiver_count = 0;
-    for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
-        if (w->waivers[guard][0]) {
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
+        if (w->waivers[guard][0])
             waivers[waiver_count++] = w->waivers[guard];
-        }
-    }
     const sm_walk_past past = {w->ticks.rows,  w->ticks.count,  w->signs.rows,
                                w->signs.count, w->changes.rows, w->changes.count};
     const sm_walk_facts facts = {.now_us = view->day->launch_us + now->wall.us,
@@ -215,18 +203,15 @@ static void judge(sm_walkthrough *w, const sm_view *view) {
 
 const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_view *view) {
     const sm_snapshot *now = view->snapshot;
-    if (w->show != view->show) {
+    if (w->show != view->show)
         take_show(w, view);
-    }
-    if (!w->list) {
+    if (!w->list)
         return NULL;
-    }
     take_rows(w, view);
     w->stale |= take_field(w, now, view->day->launch_us);
     bool same_wind = w->wind_known == now->wind_known && (!now->wind_known || w->wind_m_s == now->wind_m_s);
     if (w->stale || !w->walk || w->findings != view->findings || w->checked != view->checked || !same_wind ||
-        now->wall.us - w->judged_us >= JUDGE_AGAIN_US) {
+        now->wall.us - w->judged_us >= JUDGE_AGAIN_US)
         judge(w, view);
-    }
     return w->walk;
 }

@@ -19,16 +19,13 @@
 // A signal that ends the program and has come or is being obeyed; 0: none.
 static int ending_signal(sm_watchdog *watchdog) {
     int obeyed = atomic_load(&watchdog->signal);
-    if (obeyed) {
+    if (obeyed)
         return obeyed;
-    }
     sigset_t pending;
     sigpending(&pending);
-    for (int signal = 1; signal < 32; signal++) {
-        if (sm_signal_ends(signal) && sigismember(&pending, signal) == 1) {
+    for (int signal = 1; signal < 32; signal++)
+        if (sm_signal_ends(signal) && sigismember(&pending, signal) == 1)
             return signal;
-        }
-    }
     return 0;
 }
 
@@ -42,18 +39,15 @@ static sm_us writing_for(sm_watchdog *watchdog) {
 static void take_stop_keys(sm_watchdog *watchdog) {
     struct pollfd in = {STDIN_FILENO, POLLIN, 0};
     char bytes[256];
-    if (poll(&in, 1, 0) <= 0 || !(in.revents & POLLIN)) {
+    if (poll(&in, 1, 0) <= 0 || !(in.revents & POLLIN))
         return;
-    }
     ssize_t count = read(STDIN_FILENO, bytes, sizeof bytes - 1);
-    if (count <= 0) {
+    if (count <= 0)
         return;
-    }
     static const char f8[] = "\033[19~";
     if (memchr(bytes, ' ', (size_t)count) || memchr(bytes, SM_KEY_INTERRUPT, (size_t)count) ||
-        memmem(bytes, (size_t)count, f8, sizeof f8 - 1)) {
+        memmem(bytes, (size_t)count, f8, sizeof f8 - 1))
         (void)sm_driver_act(watchdog->driver, "safe");
-    }
 }
 
 // The screen's thread cannot do it: safe, the log, the terminal's modes, and death by the signal.
@@ -72,13 +66,11 @@ static void *watch(void *context) {
         struct timespec until = sm_monotonic_after(LOOK_US);
         pthread_cond_timedwait(&watchdog->changed, &watchdog->lock, &until);
         sm_us span = writing_for(watchdog);
-        if (span > STALLED_US) {
+        if (span > STALLED_US)
             take_stop_keys(watchdog);
-        }
         int signal = span > STUCK_US ? ending_signal(watchdog) : 0;
-        if (signal && !watchdog->ending) {
+        if (signal && !watchdog->ending)
             end_without_screen(watchdog, signal);
-        }
     }
     pthread_mutex_unlock(&watchdog->lock);
     return NULL;
@@ -94,9 +86,8 @@ sm_result sm_watchdog_start(sm_watchdog *watchdog, sm_driver *driver) {
 }
 
 void sm_watchdog_stop(sm_watchdog *watchdog) {
-    if (!watchdog->runs) {
+    if (!watchdog->runs)
         return;
-    }
     pthread_mutex_lock(&watchdog->lock);
     watchdog->ending = true;
     pthread_cond_broadcast(&watchdog->changed);

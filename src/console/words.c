@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the console says at length: the first screen, the questions before two-step actions, the help.
-#include "console/ui.h"
-
 #include "console/standing.h"
 #include "console/state_line.h"
+#include "console/ui.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -11,23 +10,19 @@
 void sm_confirm_add_unmet(const sm_snapshot *now, sm_act act, sm_text *out) {
     static const unsigned people = 1u << SM_GUARD_KEY | 1u << SM_GUARD_FIELD | 1u << SM_GUARD_CLEAR;
     unsigned asked = act == SM_ACT_ARM ? (1u << SM_GUARD_COUNT) - 1 : people;
-    for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
-        if (asked & 1u << guard && now->guards[guard].word == SM_GUARD_NOT_MET) {
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
+        if (asked & 1u << guard && now->guards[guard].word == SM_GUARD_NOT_MET)
             sm_text_printf(out, " %s NOT MET: %s.", sm_guard_text((sm_guard)guard), now->guards[guard].why);
-        }
-    }
 }
 
 void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
     sm_text text = {0};
     sm_standing_add(now, &text);
-    if (text.length > 2) {
+    if (text.length > 2)
         sm_text_printf(out, " %s.", sm_text_get(&text) + 2); // without the comma before the first
-    }
     sm_text_clear(&text);
-    if (sm_standing_stray(now, &text)) {
+    if (sm_standing_stray(now, &text))
         sm_text_printf(out, " %s.", sm_text_get(&text));
-    }
     sm_text_deinit(&text);
 }
 
@@ -38,12 +33,10 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
     case SM_ACT_ARM:
         sm_text_printf(out, "ARM the rehearsed module, armed after %s.",
                        sm_age_format(view->show->settings.arm_time_us, span));
-        if (now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_CHECKED) {
+        if (now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_CHECKED)
             sm_text_printf(out, " Readings NOT CHECKED: %s.", now->guards[SM_GUARD_READINGS].why);
-        }
-        if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s) {
+        if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s)
             sm_text_printf(out, " WIND OVER YOUR LIMIT: no aerials.");
-        }
         sm_confirm_add_unmet(now, act, out);
         sm_confirm_add_standing(now, out);
         break;
@@ -114,13 +107,11 @@ typedef struct paragraph {
 
 static int draw_paragraphs(const paragraph *paragraphs, size_t count, sm_area area, int y, bool gaps) {
     sm_area text = sm_area_part(area, 1, 0, area.columns > 92 ? 90 : area.columns - 2, area.rows);
-    for (size_t i = 0; i < count; i++) {
-        if (paragraphs[i].text[0]) {
+    for (size_t i = 0; i < count; i++)
+        if (paragraphs[i].text[0])
             y += sm_area_wrap(text, y, 0, paragraphs[i].look, paragraphs[i].text);
-        } else if (gaps) {
+        else if (gaps)
             y++;
-        }
-    }
     return y;
 }
 
@@ -146,20 +137,18 @@ void sm_first_draw(sm_area area, bool asks) {
         {SM_LOOK_NOW, "Live product within earshot? y yes, n no"},
     };
     bool small = area.rows < 12 || area.columns < 60;
-    if (small || !asks) { // its last paragraph asks
+    if (small || !asks) // its last paragraph asks
         draw_paragraphs(brief, sizeof brief / sizeof brief[0] - !asks, area, 0, false);
-    } else {
+    else
         draw_paragraphs(whole, sizeof whole / sizeof whole[0], area, 0, true);
-    }
 }
 
 // ---- help ----------------------------------------------------------------------------------------
 
 static int draw_key(sm_area area, int y, const char *keys, const char *form, const char *help) {
     int width = area.columns >= 60 ? 12 : 10;
-    if (sm_text_columns(keys) > width - 2) {
+    if (sm_text_columns(keys) > width - 2)
         width = area.columns >= 60 ? 28 : area.columns / 2;
-    }
     sm_area_field(area, 1, y, width - 2, SM_LOOK_KEY, keys);
     sm_text text = {0};
     sm_text_printf(&text, "%s%s%s", form, form[0] && help[0] ? ": " : "", help);
@@ -179,9 +168,8 @@ static int draw_board_help(const sm_board *board, sm_area area, int y) {
     sm_text_printf(&title, "%s: %s", board->name, board->about);
     y += draw_title(area, y, sm_text_get(&title));
     sm_text_deinit(&title);
-    for (size_t i = 0; i < board->key_count; i++) {
+    for (size_t i = 0; i < board->key_count; i++)
         y += draw_key(area, y, board->keys[i].keys, "", board->keys[i].help);
-    }
     return y - begin;
 }
 
@@ -201,12 +189,10 @@ static int draw_key_rows(sm_area area, int y) {
 static bool has_key(sm_act act) {
     size_t count;
     const sm_key_row *rows = sm_keymap(&count);
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++)
         if (rows[i].act == act ||
-            (rows[i].how == SM_HOW_KEY && (act == SM_ACT_KEY_ON || act == SM_ACT_KEY_OFF))) {
+            (rows[i].how == SM_HOW_KEY && (act == SM_ACT_KEY_ON || act == SM_ACT_KEY_OFF)))
             return true;
-        }
-    }
     return false;
 }
 
@@ -214,18 +200,16 @@ static int draw_other_actions(sm_area area, int y) {
     int begin = y;
     for (int act = 0; act < SM_ACT_COUNT; act++) {
         const sm_action_row *row = sm_action_row_of((sm_act)act);
-        if (!has_key((sm_act)act) && !row->drill_only) {
+        if (!has_key((sm_act)act) && !row->drill_only)
             y += draw_key(area, y, ":", row->form, row->help);
-        }
     }
     return y - begin;
 }
 
 int sm_help_draw(const sm_board *board, const sm_drill_view *drill, sm_area area, int top) {
     int y = -top;
-    if (drill != NULL) {
+    if (drill)
         y += sm_drill_view_help(drill, area, y) + 1;
-    }
     y += draw_title(
         area, y,
         "SAFE means that the rehearsed module is not armed; it says nothing about slots, flames, heat, fuel "

@@ -10,9 +10,9 @@
 // due at that very moment (ends come before beginnings) and after any earlier step of that moment. So a step
 // together with its cue tells everything about its channel until the next step, and the state at any moment
 // needs one binary search and nothing else.
-#include <stdlib.h>
-
 #include "slowmatch/dmx.h"
+
+#include <stdlib.h>
 
 struct sm_dmx_timeline {
     const sm_show *show;
@@ -106,17 +106,17 @@ sm_result sm_dmx_timeline_create(const sm_show *show, sm_dmx_timeline **out) {
     size_t channels = show->channel_count;
     sm_dmx_timeline *timeline = calloc(1, sizeof *timeline);
     size_t *next = calloc(channels + 1, sizeof *next);
-    if (timeline == NULL || next == NULL)
+    if (!timeline || !next)
         goto failed;
     timeline->show = show;
     timeline->homes = calloc(channels + 1, sizeof *timeline->homes);
     timeline->first = calloc(channels + 1, sizeof *timeline->first);
-    if (timeline->homes == NULL || timeline->first == NULL)
+    if (!timeline->homes || !timeline->first)
         goto failed;
     fill_homes(show, timeline->homes);
     count_steps(show, timeline->first);
     timeline->steps = calloc(timeline->first[channels] + 1, sizeof *timeline->steps);
-    if (timeline->steps == NULL)
+    if (!timeline->steps)
         goto failed;
     for (size_t c = 0; c < channels; c++)
         next[c] = timeline->first[c];
@@ -131,7 +131,7 @@ failed:
 }
 
 void sm_dmx_timeline_destroy(sm_dmx_timeline *timeline) {
-    if (timeline == NULL)
+    if (!timeline)
         return;
     free(timeline->homes);
     free(timeline->first);

@@ -25,7 +25,7 @@ sm_result sm_drill_answer(sm_drill_run *run, unsigned index, const char *text, s
     assert(index < SM_DRILL_QUESTIONS && run->over);
     sm_result result = sm_rehearsal_bring(run->rehearsal, at);
     const char *kept = sm_arena_text(run->texts, text, strlen(text));
-    if (result != SM_OK || kept == NULL)
+    if (result != SM_OK || !kept)
         return SM_NO_MEMORY;
     run->answers[index] = kept;
     if (text[0] != '\0')
@@ -101,11 +101,11 @@ static void write_lessons(const sm_drill_run *run, sm_text *out) {
             most_lost = lost;
         }
     }
-    if (best.name != NULL)
+    if (best.name)
         sm_text_printf(out, "\nDone well:   %s. %s\n", best.name, best.say);
     else
         sm_text_printf(out, "\nDone well:   you took the drill to its end and read this.\n");
-    if (worst.name != NULL)
+    if (worst.name)
         sm_text_printf(out, "To practise: %s. %s\n", worst.name, worst.say);
     else
         sm_text_printf(out, "To practise: the same again, aloud, with another crew.\n");
@@ -115,7 +115,7 @@ static void write_reactions(const sm_drill_run *run, sm_text *out) {
     uint32_t room = run->drill->expect_count;
     sm_us *times = calloc(room + 1u, sizeof *times);
     double *values = calloc(room + 1u, sizeof *values);
-    uint32_t count = times != NULL && values != NULL ? sm_drill_reactions(run, times, room) : 0;
+    uint32_t count = times && values ? sm_drill_reactions(run, times, room) : 0;
     for (uint32_t i = 0; i < count; i++)
         values[i] = (double)times[i] / 1e6;
     uint32_t before = 0;
@@ -152,7 +152,7 @@ static void write_unjudged(const sm_drill_run *run, sm_text *out) {
 static void write_answers(const sm_drill_run *run, sm_text *out) {
     bool any = false;
     for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++)
-        any = any || run->answers[i] != NULL;
+        any = any || run->answers[i];
     if (run->broken_off && !any)
         return;
     sm_text_printf(out, any ? "\nAsked before the debrief showed anything:\n"
@@ -161,7 +161,7 @@ static void write_answers(const sm_drill_run *run, sm_text *out) {
         sm_text_printf(out, "  %u. %s\n", i + 1, sm_drill_question(i));
         if (any)
             sm_text_printf(out, "     %s\n",
-                           run->answers[i] == NULL      ? "(not asked)"
+                           !run->answers[i]             ? "(not asked)"
                            : run->answers[i][0] == '\0' ? "(left empty)"
                                                         : run->answers[i]);
     }
@@ -204,16 +204,16 @@ static const char *kept_text(sm_arena *arena, void (*write)(const sm_drill_run *
 
 sm_result sm_debrief_create(const sm_drill_run *run, sm_debrief **out) {
     sm_arena *arena = sm_arena_create();
-    sm_debrief *made = arena != NULL ? sm_arena_alloc(arena, sizeof *made) : NULL;
-    if (made != NULL) {
+    sm_debrief *made = arena ? sm_arena_alloc(arena, sizeof *made) : NULL;
+    if (made) {
         *made = (sm_debrief){.arena = arena, .broken_off = run->broken_off};
         for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++)
-            made->asked |= (uint8_t)(run->answers[i] != NULL ? 1u << i : 0);
+            made->asked |= (uint8_t)(run->answers[i] ? 1u << i : 0);
         made->head = kept_text(arena, write_head, run);
         made->tail = kept_text(arena, write_tail, run);
         made->steps = drill_steps(run, arena, &made->step_count);
     }
-    if (made == NULL || made->head == NULL || made->tail == NULL || made->steps == NULL) {
+    if (!made || !made->head || !made->tail || !made->steps) {
         sm_arena_destroy(arena);
         return SM_NO_MEMORY;
     }
@@ -222,7 +222,7 @@ sm_result sm_debrief_create(const sm_drill_run *run, sm_debrief **out) {
 }
 
 void sm_debrief_destroy(sm_debrief *debrief) {
-    if (debrief != NULL)
+    if (debrief)
         sm_arena_destroy(debrief->arena);
 }
 

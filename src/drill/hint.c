@@ -9,7 +9,7 @@
 
 static void say_action(const char *intro, const sm_action *action, char text[ROOM]) {
     const char *name = sm_action_row_of(action->act)->name;
-    bool has_target = action->target[0] != '\0' && strchr(name, ' ') == NULL;
+    bool has_target = action->target[0] != '\0' && !strchr(name, ' ');
     snprintf(text, ROOM, "%s%s%s%.90s.", intro, name, has_target ? " " : "",
              has_target ? action->target : "");
 }
@@ -21,7 +21,7 @@ static const sm_drill_expect *most_urgent(const sm_drill_run *run) {
     for (uint32_t i = 0; i < run->drill->expect_count; i++) {
         const trigger *t = drill_trigger_of(run, TRIGGER_EXPECT, i);
         sm_us deadline = t->at.us + run->drill->expects[i].within_us;
-        if (!t->done || run->expects[i].decided || (found != NULL && deadline >= soonest))
+        if (!t->done || run->expects[i].decided || (found && deadline >= soonest))
             continue;
         found = &run->drill->expects[i];
         soonest = deadline;
@@ -217,12 +217,12 @@ sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
     const sm_drill_expect *open = most_urgent(run);
     bool spotter = run->drill->seat == SM_SEAT_SPOTTER;
     sm_act act = SM_ACT_COUNT;
-    if (!spotter && open != NULL && open->action.act == SM_ACT_REPAIR)
+    if (!spotter && open && open->action.act == SM_ACT_REPAIR)
         act = repair_step(run, &facts, &open->action, text);
-    if (!spotter && act == SM_ACT_COUNT && (open == NULL || open->action.act == SM_ACT_CALL_CLEAR) &&
+    if (!spotter && act == SM_ACT_COUNT && (!open || open->action.act == SM_ACT_CALL_CLEAR) &&
         !all_is_done(run))
         act = tidy_step(run, &facts, text);
-    if (act == SM_ACT_COUNT && open != NULL) {
+    if (act == SM_ACT_COUNT && open) {
         act = open->action.act;
         if (open->hint[0] != '\0')
             snprintf(text, ROOM, "%s", open->hint);

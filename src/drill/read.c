@@ -90,13 +90,12 @@ static void add_section(drill_reader *reader, const sm_ini_entry *entry, uint32_
     }
     const char *near = sm_nearest_name(first, SECTION_COUNT, kind_at, NULL);
     refuse_section(reader, entry, "section-unknown", "there is no section [%s]%s%s%s", entry->section,
-                   near != NULL ? "; did you mean [" : "", near != NULL ? near : "",
-                   near != NULL ? "]?" : "");
+                   near ? "; did you mean [" : "", near ? near : "", near ? "]?" : "");
 }
 
 static void *make_rows(drill_reader *reader, uint32_t count, size_t size) {
     void *rows = sm_arena_alloc(reader->drill->arena, (count + 1) * size);
-    reader->no_memory = reader->no_memory || rows == NULL;
+    reader->no_memory = reader->no_memory || !rows;
     return rows;
 }
 
@@ -104,7 +103,7 @@ static void find_sections(drill_reader *reader) {
     uint32_t counts[SECTION_COUNT] = {0};
     reader->sections = make_rows(reader, (uint32_t)reader->ini.count, sizeof *reader->sections);
     for (size_t i = 0; i < reader->ini.count && !reader->no_memory; i++)
-        if (reader->ini.entries[i].key == NULL)
+        if (!reader->ini.entries[i].key)
             add_section(reader, &reader->ini.entries[i], counts);
     sm_drill *d = reader->drill;
     d->events = make_rows(reader, d->event_count = counts[SECTION_EVENT], sizeof *d->events);
@@ -123,7 +122,7 @@ static void find_sections(drill_reader *reader) {
 static bool in_range(drill_reader *reader, const sm_column *column, const drill_value *value, double number) {
     if ((isnan(column->low) || number >= column->low) && (isnan(column->high) || number <= column->high))
         return true;
-    const char *unit = column->unit != NULL ? column->unit : "";
+    const char *unit = column->unit ? column->unit : "";
     drill_wrong(reader, value, 0, "range", "%s is %.12g%s%s; it can be %.12g to %.12g%s%s", column->name,
                 number, *unit ? " " : "", unit, column->low, column->high, *unit ? " " : "", unit);
     return false;
@@ -303,9 +302,9 @@ static void name_row(const drill_reader *reader, const section *s) {
 
 static void read_key(drill_reader *reader, const section *s, sm_drill_key key, const sm_column *column) {
     const sm_ini_entry *entry = sm_ini_find(&reader->ini, s->whole, column->name);
-    bool given = entry != NULL && entry->value[0] != '\0';
+    bool given = entry && entry->value[0] != '\0';
     if (!given && column->required) {
-        sm_findings_add(reader->findings, reader->file, entry != NULL ? entry->line : s->line, 0, SM_ERROR,
+        sm_findings_add(reader->findings, reader->file, entry ? entry->line : s->line, 0, SM_ERROR,
                         "value-missing", "[%s] %s is needed: %s", s->whole, column->name, column->help);
         return;
     }
@@ -329,7 +328,7 @@ static const char *key_at(const void *context, size_t index) {
 static void judge_keys(drill_reader *reader, const section *s, const sm_column *first, size_t count) {
     for (size_t i = 0; i < reader->ini.count; i++) {
         const sm_ini_entry *entry = &reader->ini.entries[i];
-        if (entry->key == NULL || strcmp(entry->section, s->whole) != 0)
+        if (!entry->key || strcmp(entry->section, s->whole) != 0)
             continue;
         bool known = false;
         for (size_t k = 0; k < count && !known; k++)
@@ -339,8 +338,7 @@ static void judge_keys(drill_reader *reader, const section *s, const sm_column *
         const key_names names = {first};
         const char *near = sm_nearest_name(entry->key, count, key_at, &names);
         refuse_section(reader, entry, "key-unknown", "[%s] has no key \"%s\"%s%s%s", s->whole, entry->key,
-                       near != NULL ? "; did you mean " : "", near != NULL ? near : "",
-                       near != NULL ? "?" : "");
+                       near ? "; did you mean " : "", near ? near : "", near ? "?" : "");
     }
 }
 
@@ -367,13 +365,13 @@ static void read_sections(drill_reader *reader) {
 
 static sm_drill *create(const sm_show *show, const char *file) {
     sm_arena *arena = sm_arena_create();
-    sm_drill *drill = arena != NULL ? sm_arena_alloc(arena, sizeof *drill) : NULL;
-    const char *slash = strrchr(file, '/'), *base = slash != NULL ? slash + 1 : file;
+    sm_drill *drill = arena ? sm_arena_alloc(arena, sizeof *drill) : NULL;
+    const char *slash = strrchr(file, '/'), *base = slash ? slash + 1 : file;
     size_t length = strlen(base);
     if (length > 4 && strcmp(base + length - 4, ".ini") == 0)
         length -= 4;
-    const char *name = drill != NULL ? sm_arena_text(arena, base, length) : NULL;
-    if (name == NULL) {
+    const char *name = drill ? sm_arena_text(arena, base, length) : NULL;
+    if (!name) {
         sm_arena_destroy(arena);
         return NULL;
     }
@@ -384,7 +382,7 @@ static sm_drill *create(const sm_show *show, const char *file) {
 }
 
 void sm_drill_destroy(sm_drill *drill) {
-    if (drill != NULL)
+    if (drill)
         sm_arena_destroy(drill->arena);
 }
 
@@ -392,7 +390,7 @@ sm_result sm_drill_read(const sm_show *show, const char *file, char *bytes, size
                         sm_findings *findings, sm_drill **out) {
     size_t errors_before = sm_findings_count_of(findings, SM_ERROR);
     sm_drill *drill = create(show, file);
-    if (drill == NULL)
+    if (!drill)
         return SM_NO_MEMORY;
     drill_reader reader = {.show = show, .drill = drill, .file = file, .findings = findings};
     sm_text_clean(file, bytes, length, findings);
@@ -426,8 +424,7 @@ sm_result sm_drill_load(const sm_show *show, const char *name, sm_findings *find
     size_t length;
     sm_result result = path.failed || file.failed ? SM_NO_MEMORY : SM_OK;
     if (result == SM_OK)
-        result =
-            strchr(name, '/') != NULL ? SM_UNREADABLE : sm_file_read(sm_text_get(&path), &bytes, &length);
+        result = strchr(name, '/') ? SM_UNREADABLE : sm_file_read(sm_text_get(&path), &bytes, &length);
     if (result == SM_OK)
         result = sm_drill_read(show, sm_text_get(&file), bytes, length, findings, out);
     free(bytes);
@@ -442,19 +439,19 @@ static int by_name(const void *a, const void *b) {
 
 static sm_result read_names(DIR *folder, sm_arena *arena, const char ***names, size_t *count) {
     size_t capacity = 0;
-    for (const struct dirent *entry; (entry = readdir(folder)) != NULL;) {
+    for (const struct dirent *entry; (entry = readdir(folder));) {
         size_t length = strlen(entry->d_name);
         if (length <= 4 || strcmp(entry->d_name + length - 4, ".ini") != 0 || entry->d_name[0] == '.')
             continue;
         if (*count == capacity) {
             capacity = capacity == 0 ? 32 : capacity * 2;
             const char **grown = sm_arena_resize(arena, *names, capacity * sizeof *grown);
-            if (grown == NULL)
+            if (!grown)
                 return SM_NO_MEMORY;
             *names = grown;
         }
         const char *name = sm_arena_text(arena, entry->d_name, length - 4);
-        if (name == NULL)
+        if (!name)
             return SM_NO_MEMORY;
         (*names)[(*count)++] = name;
     }
@@ -469,10 +466,10 @@ sm_result sm_drill_names(const sm_show *show, sm_arena *arena, const char *const
     sm_text_deinit(&path);
     const char **names = NULL;
     size_t found = 0;
-    if (folder == NULL && failed != SM_OK)
+    if (!folder && failed != SM_OK)
         return failed;
-    sm_result result = folder != NULL ? read_names(folder, arena, &names, &found) : SM_OK;
-    if (folder != NULL)
+    sm_result result = folder ? read_names(folder, arena, &names, &found) : SM_OK;
+    if (folder)
         closedir(folder);
     if (result != SM_OK)
         return result;

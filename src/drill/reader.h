@@ -4,6 +4,7 @@
 #define DRILL_READER_H
 
 #include "drill/schema.h"
+
 #include "slowmatch/ini.h"
 
 typedef enum section_kind {

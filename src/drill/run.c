@@ -18,7 +18,7 @@ static bool is_kept(const sm_log_row *row) {
     if (row->source != SM_SOURCE_ENGINE)
         return true;
     if (strcmp(row->what, "fire") == 0 && row->cue[0] != '\0' &&
-        (strstr(row->detail, " late") != NULL || strstr(row->detail, " by itself") != NULL))
+        (strstr(row->detail, " late") || strstr(row->detail, " by itself")))
         return true;
     for (size_t i = 0; i < sizeof left_out / sizeof left_out[0]; i++)
         if (strcmp(row->what, left_out[i]) == 0)
@@ -28,7 +28,7 @@ static bool is_kept(const sm_log_row *row) {
 
 static const char *keep(sm_drill_run *run, const char *text) {
     const char *kept = text[0] == '\0' ? "" : sm_arena_text(run->texts, text, strlen(text));
-    run->no_memory = run->no_memory || kept == NULL;
+    run->no_memory = run->no_memory || !kept;
     return kept;
 }
 
@@ -36,7 +36,7 @@ static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
     if (run->entry_count == run->entry_capacity) {
         uint32_t capacity = run->entry_capacity == 0 ? 64 : run->entry_capacity * 2;
         sm_drill_entry *grown = sm_arena_resize(run->texts, run->entries, capacity * sizeof *grown);
-        if (grown == NULL) {
+        if (!grown) {
             run->no_memory = true;
             return;
         }
@@ -54,7 +54,7 @@ static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
 
 static void hear_row(void *context, const sm_log_row *row) {
     sm_drill_run *run = context;
-    if (run->options.sink != NULL)
+    if (run->options.sink)
         run->options.sink(run->options.sink_context, row);
     if (row->source == SM_SOURCE_ENGINE && strcmp(row->what, "state") == 0)
         for (int state = 0; state < SM_STATE_COUNT; state++)
@@ -68,7 +68,7 @@ static void hear_row(void *context, const sm_log_row *row) {
 
 static void hear_action(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
     sm_drill_run *run = context;
-    if (run->options.acted != NULL)
+    if (run->options.acted)
         run->options.acted(run->options.sink_context, action, source, at);
 }
 
@@ -116,17 +116,17 @@ static bool make_arrays(sm_drill_run *run) {
     run->spokens = calloc(d->spoken_count + 1u, sizeof *run->spokens);
     run->need_came = calloc(needs, sizeof *run->need_came);
     run->texts = sm_arena_create();
-    return run->triggers != NULL && run->expects != NULL && run->befores != NULL && run->nevers != NULL &&
-           run->spokens != NULL && run->need_came != NULL && run->answered != NULL && run->texts != NULL;
+    return run->triggers && run->expects && run->befores && run->nevers && run->spokens && run->need_came &&
+           run->answered && run->texts;
 }
 
 sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *options, sm_drill_run **out) {
     sm_drill_run *run = calloc(1, sizeof *run);
-    if (run == NULL)
+    if (!run)
         return SM_NO_MEMORY;
     run->drill = drill;
     run->options = *options;
-    snprintf(run->crew, sizeof run->crew, "%s", options->crew != NULL ? options->crew : "");
+    snprintf(run->crew, sizeof run->crew, "%s", options->crew ? options->crew : "");
     const sm_rehearsal_options inner = {.bare = options->bare,
                                         .readings_not_judged = options->readings_not_judged,
                                         .drill = true,
@@ -144,7 +144,7 @@ sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *opt
 }
 
 void sm_drill_run_destroy(sm_drill_run *run) {
-    if (run == NULL)
+    if (!run)
         return;
     sm_rehearsal_destroy(run->rehearsal);
     free(run->triggers);
@@ -219,7 +219,7 @@ static trigger *next_trigger(const sm_drill_run *run, sm_wall_time *at) {
     trigger *next = NULL;
     for (uint32_t i = 0; i < run->trigger_count && !run->over && !run->held; i++) {
         sm_wall_time wanted;
-        if (!wants(run, &run->triggers[i], &wanted) || (next != NULL && wanted.us >= at->us))
+        if (!wants(run, &run->triggers[i], &wanted) || (next && wanted.us >= at->us))
             continue;
         next = &run->triggers[i];
         *at = wanted;
@@ -314,16 +314,15 @@ static sm_result run_until(sm_drill_run *run, sm_wall_time to, bool including) {
         sm_wall_time wanted, runs;
         trigger *t = next_trigger(run, &wanted);
         bool runs_any = sm_rehearsal_next_due(run->rehearsal, &runs);
-        bool triggers = t != NULL && wanted.us <= to.us && (!runs_any || wanted.us <= runs.us);
+        bool triggers = t && wanted.us <= to.us && (!runs_any || wanted.us <= runs.us);
         bool engine = runs_any && (runs.us < to.us || (including && runs.us == to.us));
         sm_result result = SM_OK;
-        if (triggers) {
+        if (triggers)
             result = step(run, t, wanted);
-        } else if (engine) {
+        else if (engine)
             result = run_engine(run, runs);
-        } else {
+        else
             return run->no_memory ? SM_NO_MEMORY : SM_OK;
-        }
         if (result != SM_OK)
             return result;
     }
@@ -443,9 +442,8 @@ static sm_result act_judged(sm_drill_run *run, const sm_action *given, sm_source
     const sm_action said = spotter ? drill_as_said(run, given) : *given, *action = &said;
     if (judged)
         drill_judge_try(run, action);
-    sm_result result = not_theirs != NULL
-                           ? sm_rehearsal_refuse(run->rehearsal, action, source, not_theirs, at)
-                           : sm_rehearsal_act(run->rehearsal, action, source, at);
+    sm_result result = not_theirs ? sm_rehearsal_refuse(run->rehearsal, action, source, not_theirs, at)
+                                  : sm_rehearsal_act(run->rehearsal, action, source, at);
     if (result != SM_OK && result != SM_REFUSED)
         return result;
     if (result == SM_OK && obeyed)

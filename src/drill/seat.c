@@ -40,13 +40,13 @@ static void *pick(picker *p, const void *rows, uint32_t all, size_t size, size_t
                   uint32_t *count) {
     char *picked = sm_arena_alloc(p->arena, (all + 1u) * size);
     *count = 0;
-    p->no_memory = p->no_memory || picked == NULL;
-    for (uint32_t i = 0; i < all && picked != NULL; i++) {
+    p->no_memory = p->no_memory || !picked;
+    for (uint32_t i = 0; i < all && picked; i++) {
         const char *row = (const char *)rows + i * size;
         sm_drill_for held;
         memcpy(&held, row + seat_at, sizeof held);
         bool holds = held == SM_FOR_BOTH || (unsigned)held == (unsigned)p->seat;
-        if (map != NULL)
+        if (map)
             map[i] = holds ? *count : SM_NONE;
         if (holds)
             memcpy(picked + (*count)++ * size, row, size);
@@ -75,7 +75,7 @@ static void pick_all(picker *p, const sm_drill *all, uint32_t *events, uint32_t 
     PICK(spokens, spoken_count, sm_drill_spoken, NULL);
     out->lead_count = p->seat == SM_SEAT_SPOTTER ? all->lead_count : 0;
     out->leads = sm_arena_alloc(p->arena, (all->lead_count + 1u) * sizeof *out->leads);
-    p->no_memory = p->no_memory || out->leads == NULL;
+    p->no_memory = p->no_memory || !out->leads;
     if (p->no_memory)
         return;
     memcpy(out->leads, all->leads, out->lead_count * sizeof *out->leads);
@@ -102,7 +102,7 @@ sm_result sm_drill_sit(sm_drill *drill, sm_drill_seat seat) {
     picker p = {.arena = drill->arena, .seat = seat};
     uint32_t *events = sm_arena_alloc(p.arena, (all->event_count + 1u) * sizeof *events);
     uint32_t *expects = sm_arena_alloc(p.arena, (all->expect_count + 1u) * sizeof *expects);
-    if (events == NULL || expects == NULL)
+    if (!events || !expects)
         return SM_NO_MEMORY;
     sm_drill taken = *drill;
     pick_all(&p, all, events, expects, &taken);
@@ -112,7 +112,7 @@ sm_result sm_drill_sit(sm_drill *drill, sm_drill_seat seat) {
     *drill = taken;
     drill->briefs = drill->told[seat];
     drill->brief_count = 0;
-    while (drill->brief_count < SM_DRILL_BRIEFS && drill->briefs[drill->brief_count] != NULL &&
+    while (drill->brief_count < SM_DRILL_BRIEFS && drill->briefs[drill->brief_count] &&
            drill->briefs[drill->brief_count][0] != '\0')
         drill->brief_count++;
     return SM_OK;
@@ -135,7 +135,7 @@ static bool says_anything(const sm_drill *d) {
 
 bool drill_keep_whole(sm_drill *drill) {
     sm_drill_whole *whole = sm_arena_alloc(drill->arena, sizeof *whole);
-    if (whole == NULL)
+    if (!whole)
         return false;
     whole->all = *drill;
     whole->spotter = says_anything(drill);

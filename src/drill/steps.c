@@ -70,7 +70,7 @@ static void put_hidden(const sm_show *show, const sm_injection *in, sm_text *out
 }
 
 static void put_event(const sm_drill *drill, const sm_drill_entry *e, sm_text *out) {
-    for (uint32_t i = 0; drill != NULL && i < drill->event_count; i++) {
+    for (uint32_t i = 0; drill && i < drill->event_count; i++) {
         const sm_injection *in = &drill->events[i].injection;
         if (strcmp(drill->events[i].name, e->target) != 0)
             continue;
@@ -147,7 +147,7 @@ static uint32_t expect_named(const sm_drill *drill, const char *name) {
 
 // "key-out: 12 of 20, after 18.0 s, 6.0 s LATE"
 static void put_mark(const sm_drill_run *run, const sm_drill_entry *e, sm_drill_step *step, sm_text *out) {
-    uint32_t i = run != NULL ? expect_named(run->drill, e->target) : SM_NONE;
+    uint32_t i = run ? expect_named(run->drill, e->target) : SM_NONE;
     sm_drill_mark mark = i != SM_NONE ? sm_drill_mark_at(run, i) : (sm_drill_mark){.took_us = SM_UNSET_US};
     if (mark.took_us == SM_UNSET_US) {
         sm_text_printf(out, "%s: %s", e->target, e->detail);
@@ -182,7 +182,7 @@ static void add(maker *m, sm_wall_time at, sm_step_kind kind, const char *name, 
     step.text = sm_arena_text(m->arena, sm_text_get(text), text->length);
     step.state = m->state;
     step.key = m->key;
-    m->failed = m->failed || text->failed || step.name == NULL || step.text == NULL;
+    m->failed = m->failed || text->failed || !step.name || !step.text;
     m->steps[m->count++] = step;
 }
 
@@ -200,7 +200,7 @@ static void add_entry(maker *m, const sm_drill_entry *e) {
     sm_text text = {0};
     follow(m, e);
     if (kind == SM_STEP_EVENT)
-        put_event(m->run != NULL ? m->run->drill : NULL, e, &text);
+        put_event(m->run ? m->run->drill : NULL, e, &text);
     else if (kind == SM_STEP_MARK)
         put_mark(m->run, e, &step, &text);
     else if (kind == SM_STEP_SAID)
@@ -219,7 +219,7 @@ static void add_asked(maker *m, uint32_t i) {
     const sm_wall_time at = drill_trigger_of(m->run, TRIGGER_EXPECT, i)->at;
     sm_drill_step step = {.within_us = expect->within_us, .took_us = SM_UNSET_US};
     const sm_action_row *row = sm_action_row_of(expect->action.act);
-    bool has_target = expect->action.target[0] != '\0' && strchr(row->name, ' ') == NULL;
+    bool has_target = expect->action.target[0] != '\0' && !strchr(row->name, ' ');
     char by[24];
     sm_text text = {0};
     sm_text_printf(&text, "asked: %s%s%s within ", row->name, has_target ? " " : "",
@@ -244,7 +244,7 @@ static uint32_t next_asked(const maker *m, const bool *is_in, const sm_drill_ent
     uint32_t next = SM_NONE;
     for (uint32_t i = 0; i < m->run->drill->expect_count; i++) {
         const trigger *t = drill_trigger_of(m->run, TRIGGER_EXPECT, i);
-        if (is_in[i] || !t->done || (e != NULL && comes_first(e, t->at.us)))
+        if (is_in[i] || !t->done || (e && comes_first(e, t->at.us)))
             continue;
         if (next == SM_NONE || t->at.us < drill_trigger_of(m->run, TRIGGER_EXPECT, next)->at.us)
             next = i;
@@ -277,7 +277,7 @@ sm_drill_step *drill_steps(const sm_drill_run *run, sm_arena *arena, uint32_t *c
     maker m = {.run = run, .began_at = run->began_at, .arena = arena};
     bool *is_in = sm_arena_alloc(arena, (run->drill->expect_count + 1u) * sizeof *is_in);
     m.steps = sm_arena_alloc(arena, most * sizeof *m.steps);
-    if (is_in == NULL || m.steps == NULL)
+    if (!is_in || !m.steps)
         return NULL;
     memset(is_in, 0, (run->drill->expect_count + 1u) * sizeof *is_in);
     for (uint32_t i = 0; i < run->entry_count; i++) {
@@ -295,7 +295,7 @@ sm_result sm_drill_steps_of(const sm_drill_entry *entries, uint32_t count, sm_ar
                             const sm_drill_step **out, uint32_t *step_count) {
     maker m = {.arena = arena, .steps = sm_arena_alloc(arena, (count + 1u) * sizeof *m.steps)};
     bool began = false;
-    if (m.steps == NULL)
+    if (!m.steps)
         return SM_NO_MEMORY;
     for (uint32_t i = 0; i < count && !began; i++)
         if (strcmp(entries[i].what, "go-drill") == 0) {

@@ -103,7 +103,7 @@ bool drill_read_needs(drill_reader *reader, const drill_value *value, sm_drill_b
     for (size_t i = 0; i < value->length; i++)
         count += value->text[i] == ',';
     sm_action *needs = sm_arena_alloc(reader->drill->arena, count * sizeof *needs);
-    if (needs == NULL) {
+    if (!needs) {
         reader->no_memory = true;
         return false;
     }
@@ -124,15 +124,15 @@ bool drill_read_names(drill_reader *reader, const drill_value *value, sm_drill *
     const char **names = sm_arena_alloc(drill->arena, count * sizeof *names);
     size_t at = 0;
     drill_value item;
-    for (uint32_t i = 0; names != NULL && next_item(value, &at, &item); i++) {
+    for (uint32_t i = 0; names && next_item(value, &at, &item); i++) {
         names[i] = sm_arena_text(drill->arena, item.text, item.length);
-        reader->no_memory = reader->no_memory || names[i] == NULL;
+        reader->no_memory = reader->no_memory || !names[i];
         if (item.length == 0)
             drill_wrong(reader, &item, 0, "value", "a name is missing between two commas");
     }
-    reader->no_memory = reader->no_memory || names == NULL;
+    reader->no_memory = reader->no_memory || !names;
     drill->answers = names;
-    drill->answer_count = names != NULL ? count : 0;
+    drill->answer_count = names ? count : 0;
     return !reader->no_memory;
 }
 
@@ -206,18 +206,18 @@ static bool read_name(drill_reader *reader, const drill_value *value, sm_drill_w
     snprintf(name, sizeof name, "%.*s", (int)(value->length > 63 ? 63 : value->length), value->text);
     const section *found = drill_find_section(reader, SECTION_EVENT, name);
     out->on = SM_ON_EVENT;
-    if (found == NULL) {
+    if (!found) {
         found = drill_find_section(reader, SECTION_EXPECT, name);
         out->on = SM_ON_EXPECT;
     }
-    if (found != NULL) {
+    if (found) {
         out->index = found->row;
         return true;
     }
     const names context = {reader};
     const char *near = sm_nearest_name(name, SM_STATE_COUNT + 1 + reader->section_count, name_at, &context);
     drill_wrong(reader, value, 0, "drill-when", "no state, event or expectation is called \"%s\"%s%s%s", name,
-                near != NULL ? "; did you mean " : "", near != NULL ? near : "", near != NULL ? "?" : "");
+                near ? "; did you mean " : "", near ? near : "", near ? "?" : "");
     return false;
 }
 
@@ -305,7 +305,7 @@ void drill_refuse_absent(drill_reader *reader) {
                                     : s->kind == SECTION_SPOKEN ? &drill->spokens[s->row].after
                                     : s->kind == SECTION_LEAD   ? &drill->leads[s->row].after
                                                                 : NULL;
-        if (when == NULL || (when->on != SM_ON_EVENT && when->on != SM_ON_EXPECT))
+        if (!when || (when->on != SM_ON_EVENT && when->on != SM_ON_EXPECT))
             continue;
         sm_drill_for own = s->kind == SECTION_EVENT    ? drill->events[s->row].seat
                            : s->kind == SECTION_EXPECT ? drill->expects[s->row].seat

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Reads one line of the action vocabulary and resolves its names against the show.
 #include "engine/words_read.h"
-#include "slowmatch/inject.h"
 
+#include "slowmatch/inject.h"
 #include "slowmatch/targets.h"
 
 #include <ctype.h>
@@ -33,7 +33,7 @@ static sm_result unknown(reader *r, sm_word w, const char *what, size_t count, s
     char name[64];
     snprintf(name, sizeof name, "%.*s", SM_SHOWN(w));
     const char *near = sm_nearest_name(name, count, name_at, context);
-    if (near != NULL)
+    if (near)
         return sm_words_wrong(&r->words, w, "no %s '%s'; did you mean %s?", what, name, near);
     return sm_words_wrong(&r->words, w, "no %s '%s'", what, name);
 }
@@ -44,7 +44,7 @@ static sm_result read_moment(reader *r, sm_word w, sm_us *out) {
     if (sm_moment_read(w.text, w.length, &r->show->settings.timecode, out) == SM_OK)
         return SM_OK;
     for (size_t i = 0; i < w.length; i++)
-        if (!isalnum((unsigned char)w.text[i]) && strchr("-_ ", w.text[i]) == NULL)
+        if (!isalnum((unsigned char)w.text[i]) && !strchr("-_ ", w.text[i]))
             return sm_words_wrong(
                 &r->words, w, "'%.*s' is no moment; write 0:20.000, 20.5, a timecode or the name of a mark",
                 SM_SHOWN(w));
@@ -254,7 +254,7 @@ static sm_result find_row(reader *r, sm_act *act) {
     for (int i = 0; i < SM_ACT_COUNT; i++) {
         const char *name = sm_action_row_of((sm_act)i)->name;
         const char *blank = strchr(name, ' ');
-        if (blank != NULL && second.length > 0 && (size_t)(blank - name) == first.length &&
+        if (blank && second.length > 0 && (size_t)(blank - name) == first.length &&
             memcmp(name, first.text, first.length) == 0 && sm_word_is(second, blank + 1)) {
             *act = (sm_act)i;
             snprintf(r->out->target, sizeof r->out->target, "%s", blank + 1);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What each action does. A function a row; each checks what only it knows, logs the action's row, then acts.
 #include "engine/rehearsal.h"
+
 #include "slowmatch/inject.h"
 
 #include <stdio.h>
@@ -93,7 +94,7 @@ static sm_result arm(const act_call *c) {
     sm_rehearsal *r = c->r;
     if (guards_refuse(c, ASKS_PEOPLE | ASKS(RAILS) | ASKS(READINGS), ""))
         return SM_REFUSED;
-    if (sm_refusing_module(r) != NULL)
+    if (sm_refusing_module(r))
         return refuse(c, "module %s refuses to arm and does not say why", sm_refusing_module(r));
     log_it(c);
     r->made_safe_at[0] = r->start_cancelled[0] = '\0';

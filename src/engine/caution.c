@@ -2,6 +2,7 @@
 // What a careful crew would not do now. The action is done all the same, as in a real field; a drill marks it, a plain
 // rehearsal says it. Source of the rows: common practice of small crews, no source.
 #include "engine/rehearsal.h"
+
 #include "slowmatch/inject.h"
 
 #include <string.h>

@@ -13,7 +13,7 @@ sm_result sm_field_init(sm_field *field, const sm_show *show, bool bare) {
     field->slots = calloc(show->slot_count + 1u, sizeof *field->slots);
     field->plugged = calloc(show->rail_count + 1u, sizeof *field->plugged);
     field->rail_waived = calloc(show->rail_count + 1u, sizeof *field->rail_waived);
-    if (field->slots == NULL || field->plugged == NULL || field->rail_waived == NULL) {
+    if (!field->slots || !field->plugged || !field->rail_waived) {
         sm_field_deinit(field);
         return SM_NO_MEMORY;
     }

@@ -190,7 +190,7 @@ void sm_lapse_waivers(sm_rehearsal *r) {
 // REASON has NAME as a word of its own.
 static bool names(const char *reason, const char *name) {
     size_t length = strlen(name);
-    for (const char *at = strstr(reason, name); at != NULL; at = strstr(at + 1, name)) {
+    for (const char *at = strstr(reason, name); at; at = strstr(at + 1, name)) {
         bool begins = at == reason || !(isalnum((unsigned char)at[-1]) || at[-1] == '-' || at[-1] == '_');
         char after = at[length];
         if (begins && !(isalnum((unsigned char)after) || after == '-' || after == '_'))
@@ -276,10 +276,10 @@ bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_sour
         return false;
     r->waived_at[guard] = r->now;
     const char *by = NULL; // the last " by NAME" of the reason
-    for (const char *at = strstr(reason, " by "); at != NULL; at = strstr(at + 1, " by "))
+    for (const char *at = strstr(reason, " by "); at; at = strstr(at + 1, " by "))
         by = at + 4;
     sm_text record = {0};
-    sm_text_printf(&record, "by %s: %s", by != NULL ? by : sm_source_text(source), reason);
+    sm_text_printf(&record, "by %s: %s", by ? by : sm_source_text(source), reason);
     sm_copy_cut(r->waived_by[guard], sizeof r->waived_by[guard], sm_text_get(&record));
     sm_text_deinit(&record);
     return true;

@@ -18,7 +18,7 @@ bool sm_injected_init(sm_rehearsal *r, const sm_show *show) {
     r->flame_faults = calloc(show->fixture_count + 1u, sizeof *r->flame_faults);
     r->sights.link_at.us = r->sights.call_at.us = r->sights.latest_at.us = r->sights.answer_at.us =
         SM_UNSET_US;
-    return r->fire_at != NULL && r->feed_lost != NULL && r->module_refuses != NULL && r->flame_faults != NULL;
+    return r->fire_at && r->feed_lost && r->module_refuses && r->flame_faults;
 }
 
 void sm_injected_forget(sm_rehearsal *r) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Reads one injection and resolves its names against the show.
 #include "engine/words_read.h"
+
 #include "slowmatch/inject.h"
 
 #include <assert.h>
@@ -114,7 +115,7 @@ static sm_result find(reader *r, sm_word w, const char *what, size_t count, sm_n
             return SM_OK;
         }
     const char *near = sm_nearest_name(name, count, name_at, r->show);
-    if (near != NULL)
+    if (near)
         return sm_words_wrong(&r->words, w, "no %s '%s'; did you mean %s?", what, name, near);
     return sm_words_wrong(&r->words, w, "no %s '%s' in the show", what, name);
 }
@@ -237,10 +238,9 @@ static sm_result find_form(reader *r, const form **found) {
     const char *near = sm_nearest_name(shown, SM_INJECT_COUNT, name_at, NULL);
     if (first.length == 0)
         return sm_words_wrong(&r->words, first, "what happens is missing");
-    return near != NULL
-               ? sm_words_wrong(&r->words, first, "nothing that can happen is called '%s'; did you mean %s?",
-                                shown, near)
-               : sm_words_wrong(&r->words, first, "nothing that can happen is called '%s'", shown);
+    return near ? sm_words_wrong(&r->words, first, "nothing that can happen is called '%s'; did you mean %s?",
+                                 shown, near)
+                : sm_words_wrong(&r->words, first, "nothing that can happen is called '%s'", shown);
 }
 
 static sm_result read_parts(reader *r, const form *f) {

@@ -17,7 +17,7 @@ sm_result sm_burning_reserve(sm_rehearsal *r) {
         return SM_OK;
     uint32_t capacity = r->burning_capacity == 0 ? 64 : r->burning_capacity * 2;
     sm_burning *grown = realloc(r->burning, capacity * sizeof *grown);
-    if (grown == NULL)
+    if (!grown)
         return SM_NO_MEMORY;
     r->burning = grown;
     r->burning_capacity = capacity;
@@ -91,7 +91,7 @@ static void begin_firing(sm_rehearsal *r, uint32_t event) {
         r->progress[f] = SM_PROGRESS_PASSED;
         if (slot->outcome != SM_OUTCOME_MISFIRED)
             slot->outcome = SM_OUTCOME_PASSED;
-    } else if (why != NULL) {
+    } else if (why) {
         misfire(r, event, firing, name, effect, why);
     } else if (slot->late_us > 0 && sm_hang_fire(r, event, slot->late_us)) {
         misfire(r, event, firing, name, effect, "nothing seen");

@@ -22,13 +22,13 @@ struct sm_lights {
 
 sm_lights *sm_lights_create(const sm_show *show, const sm_dmx_timeline *timeline) {
     sm_lights *lights = calloc(1, sizeof *lights);
-    if (lights == NULL)
+    if (!lights)
         return NULL;
     lights->show = show;
     lights->timeline = timeline;
     lights->channels = calloc(show->channel_count + 1u, sizeof *lights->channels);
     lights->heap = calloc(show->channel_count + 1u, sizeof *lights->heap);
-    if (lights->channels == NULL || lights->heap == NULL) {
+    if (!lights->channels || !lights->heap) {
         sm_lights_destroy(lights);
         return NULL;
     }
@@ -43,7 +43,7 @@ sm_lights *sm_lights_create(const sm_show *show, const sm_dmx_timeline *timeline
 }
 
 void sm_lights_destroy(sm_lights *lights) {
-    if (lights == NULL)
+    if (!lights)
         return;
     free(lights->channels);
     free(lights->heap);

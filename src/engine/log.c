@@ -30,13 +30,13 @@ void sm_log_row_format(sm_text *out, const sm_log_row *row) {
 }
 
 static void put(sm_rehearsal *r, sm_log_row row) {
-    if (r->options.sink == NULL)
+    if (!r->options.sink)
         return;
     row.wall.us = r->now.us > r->issued.us ? r->now.us : r->issued.us;
     row.late_us = row.wall.us - r->now.us;
-    row.cue = row.cue != NULL ? row.cue : "";
-    row.target = row.target != NULL ? row.target : "";
-    row.detail = row.detail != NULL ? row.detail : "";
+    row.cue = row.cue ? row.cue : "";
+    row.target = row.target ? row.target : "";
+    row.detail = row.detail ? row.detail : "";
     r->options.sink(r->options.sink_context, &row);
 }
 
@@ -51,7 +51,7 @@ void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_sh
     char id[12];
     sm_log_row row = row_now(r, SM_SOURCE_ENGINE, what);
     row.cue = sm_cue_id(r->show, r->show->events[event].cue, id);
-    if (show != NULL) {
+    if (show) {
         row.has_show = true;
         row.show = *show;
     }
@@ -85,7 +85,7 @@ void sm_log_action(sm_rehearsal *r, const sm_action *action, sm_source source, c
     first_word(sm_action_row_of(action->act)->name, what);
     sm_log_row row = row_now(r, source, what);
     row.target = action->target;
-    row.detail = detail != NULL ? detail : action->detail;
+    row.detail = detail ? detail : action->detail;
     put(r, row);
 }
 

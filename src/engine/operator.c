@@ -25,7 +25,7 @@ static bool add(sm_operator *o, line l) {
     if (o->count == o->capacity) {
         size_t capacity = o->capacity == 0 ? 16 : o->capacity * 2;
         line *grown = realloc(o->lines, capacity * sizeof *grown);
-        if (grown == NULL)
+        if (!grown)
             return false;
         o->lines = grown;
         o->capacity = capacity;
@@ -35,7 +35,7 @@ static bool add(sm_operator *o, line l) {
 }
 
 void sm_operator_destroy(sm_operator *o) {
-    if (o == NULL)
+    if (!o)
         return;
     free(o->lines);
     free(o);
@@ -118,7 +118,7 @@ static sm_result read_lines(script_reader *reader, sm_operator *o, const char *t
         at += 3;
     while (at < end) {
         const char *stop = memchr(at, '\n', (size_t)(end - at));
-        stop = stop != NULL ? stop : end;
+        stop = stop ? stop : end;
         const char *last = stop > at && stop[-1] == '\r' ? stop - 1 : stop;
         reader->number++;
         if (!read_line(reader, o, at, last))
@@ -131,7 +131,7 @@ static sm_result read_lines(script_reader *reader, sm_operator *o, const char *t
 sm_result sm_operator_read(const sm_show *show, const char *file, const char *text, size_t length,
                            sm_findings *findings, sm_operator **out) {
     sm_operator *o = calloc(1, sizeof *o);
-    if (o == NULL)
+    if (!o)
         return SM_NO_MEMORY;
     script_reader reader = {show, file, findings, 0};
     sm_result result = read_lines(&reader, o, text, length);
@@ -149,7 +149,7 @@ sm_result sm_operator_builtin(const sm_show *show, sm_operator **out) {
     } sequence[] = {
         {WHEN_WALL, "call-clear"}, {WHEN_WALL, "key on"}, {WHEN_WALL, "arm"}, {WHEN_ARMED, "start"}};
     sm_operator *o = calloc(1, sizeof *o);
-    if (o == NULL)
+    if (!o)
         return SM_NO_MEMORY;
     for (size_t i = 0; i < sizeof sequence / sizeof sequence[0]; i++) {
         line l = {.kind = sequence[i].kind};

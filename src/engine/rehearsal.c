@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "engine/rehearsal.h"
+
 #include "slowmatch/inject.h"
 
 #include <stdio.h>
@@ -14,8 +15,8 @@ static bool make_arrays(sm_rehearsal *r, const sm_show *show) {
     r->firing_places = calloc(show->firing_count + 1u, sizeof *r->firing_places);
     r->undo_room = SM_UNDO_MAX + show->slot_count;
     r->undos = calloc(r->undo_room, sizeof *r->undos);
-    return r->progress != NULL && r->firing_inhibited != NULL && r->fixture_inhibited != NULL &&
-           r->firing_places != NULL && r->undos != NULL && sm_injected_init(r, show);
+    return r->progress && r->firing_inhibited && r->fixture_inhibited && r->firing_places && r->undos &&
+           sm_injected_init(r, show);
 }
 
 static void find_firings(sm_rehearsal *r, const sm_show *show) {
@@ -33,7 +34,7 @@ static sm_result attach_show(sm_rehearsal *r, const sm_show *show) {
         return SM_NO_MEMORY;
     find_firings(r, show);
     r->lights = sm_lights_create(show, r->timeline);
-    return r->lights != NULL ? SM_OK : SM_NO_MEMORY;
+    return r->lights ? SM_OK : SM_NO_MEMORY;
 }
 
 static void detach_show(sm_rehearsal *r) {
@@ -50,7 +51,7 @@ static void detach_show(sm_rehearsal *r) {
 
 sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *options, sm_rehearsal **out) {
     sm_rehearsal *r = calloc(1, sizeof *r);
-    if (r == NULL)
+    if (!r)
         return SM_NO_MEMORY;
     r->options = *options;
     r->transport.speed_ppm = 1000000;
@@ -70,7 +71,7 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
 }
 
 void sm_rehearsal_destroy(sm_rehearsal *r) {
-    if (r == NULL)
+    if (!r)
         return;
     detach_show(r);
     free(r->burning);
@@ -113,7 +114,7 @@ sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source s
     if (result != SM_OK)
         return result;
     r->refusal[0] = '\0';
-    if (r->options.acted != NULL)
+    if (r->options.acted)
         r->options.acted(r->options.sink_context, action, source, at);
     if (action->remote == 0)
         return sm_act_do(r, action, source);

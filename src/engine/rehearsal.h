@@ -11,6 +11,7 @@
 
 #include "engine/field.h"
 #include "engine/lights.h"
+
 #include "slowmatch/engine.h"
 #include "slowmatch/targets.h"
 

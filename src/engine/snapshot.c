@@ -6,7 +6,7 @@
 
 sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out) {
     sm_snapshot *s = calloc(1, sizeof *s);
-    if (s == NULL)
+    if (!s)
         return SM_NO_MEMORY;
     s->show = show;
     s->starts_at.us = s->sights.call_at.us = s->sights.latest_at.us = SM_UNSET_US;
@@ -21,9 +21,8 @@ sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out) {
     s->module_refuses = calloc(show->module_count + 1u, sizeof *s->module_refuses);
     s->burning_room = show->firing_count + 64u;
     s->burning = calloc(s->burning_room, sizeof *s->burning);
-    if (s->slots == NULL || s->rail_plugged == NULL || s->levels == NULL || s->fixture_inhibited == NULL ||
-        s->burning == NULL || s->fire_at == NULL || s->feed_lost == NULL || s->fixture_dark == NULL ||
-        s->flame_faults == NULL || s->module_refuses == NULL) {
+    if (!s->slots || !s->rail_plugged || !s->levels || !s->fixture_inhibited || !s->burning || !s->fire_at ||
+        !s->feed_lost || !s->fixture_dark || !s->flame_faults || !s->module_refuses) {
         sm_snapshot_destroy(s);
         return SM_NO_MEMORY;
     }
@@ -32,7 +31,7 @@ sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out) {
 }
 
 void sm_snapshot_destroy(sm_snapshot *s) {
-    if (s == NULL)
+    if (!s)
         return;
     free(s->slots);
     free(s->rail_plugged);

@@ -35,7 +35,7 @@ sm_result sm_link_join(char why[SM_LINK_WHY], sm_link_guest **out) {
         return failed(why, SM_UNREADABLE, address.sun_path, error);
     }
     sm_link_guest *guest = malloc(sizeof *guest);
-    if (guest == NULL) {
+    if (!guest) {
         close(descriptor);
         return failed(why, SM_NO_MEMORY, "memory ran out", 0);
     }
@@ -45,7 +45,7 @@ sm_result sm_link_join(char why[SM_LINK_WHY], sm_link_guest **out) {
 }
 
 void sm_link_leave(sm_link_guest *guest) {
-    if (guest == NULL)
+    if (!guest)
         return;
     link_pipe_close(&guest->pipe);
     free(guest);

@@ -26,7 +26,7 @@ struct sm_link {
 // "DIR/slowmatch" into FOLDER. False: no runtime folder, or too long.
 static bool find_folder(char folder[96]) {
     const char *runtime = getenv("XDG_RUNTIME_DIR");
-    if (runtime == NULL || runtime[0] != '/')
+    if (!runtime || runtime[0] != '/')
         return false;
     int length = snprintf(folder, 96, "%s/slowmatch", runtime);
     return length > 0 && length < 96;
@@ -100,7 +100,7 @@ sm_result sm_link_listen(char why[SM_LINK_WHY], sm_link **out) {
         return SM_UNREADABLE;
     }
     sm_link *link = calloc(1, sizeof *link);
-    if (link == NULL) {
+    if (!link) {
         snprintf(why, SM_LINK_WHY, "memory ran out");
         return SM_NO_MEMORY;
     }
@@ -116,7 +116,7 @@ sm_result sm_link_listen(char why[SM_LINK_WHY], sm_link **out) {
 }
 
 void sm_link_close(sm_link *link) {
-    if (link == NULL)
+    if (!link)
         return;
     if (link->instructor.descriptor >= 0)
         (void)link_pipe_put(&link->instructor, "the trainee's program has ended");

@@ -55,11 +55,11 @@ bool link_pipe_put(link_pipe *pipe, const char *line) {
 // Takes a line off what has come. A line that does not fit is given as far as it goes, and its rest dropped.
 static bool take_line(link_pipe *pipe, char line[SM_LINK_LINE]) {
     char *end = memchr(pipe->in, '\n', pipe->in_length);
-    if (end == NULL && pipe->in_length < SM_LINK_LINE - 1)
+    if (!end && pipe->in_length < SM_LINK_LINE - 1)
         return false;
-    size_t length = end != NULL ? (size_t)(end - pipe->in) : pipe->in_length;
+    size_t length = end ? (size_t)(end - pipe->in) : pipe->in_length;
     size_t kept = length < SM_LINK_LINE - 1 ? length : SM_LINK_LINE - 1;
-    size_t used = end != NULL ? length + 1 : length;
+    size_t used = end ? length + 1 : length;
     bool rest = pipe->in_cut;
     memcpy(line, pipe->in, kept);
     line[kept] = '\0';
@@ -68,7 +68,7 @@ static bool take_line(link_pipe *pipe, char line[SM_LINK_LINE]) {
             line[i] = ' ';
     memmove(pipe->in, pipe->in + used, pipe->in_length - used);
     pipe->in_length -= used;
-    pipe->in_cut = end == NULL;
+    pipe->in_cut = !end;
     return !rest || take_line(pipe, line);
 }
 

@@ -65,7 +65,7 @@ static void print_line(sm_text *out, bool json, const aspect *of, sqlite3_stmt *
 static sm_result compare_aspect(sm_store *store, const aspect *of, const sm_bind binds[2], bool json,
                                 sm_text *out, bool *same) {
     sqlite3_stmt *row = sm_query_prepare(store, of->sql, binds, 2);
-    if (row == NULL)
+    if (!row)
         return SM_UNREADABLE;
     sm_result result;
     for (size_t count = 0; sm_store_step(store, row, &result); count++) {

@@ -98,7 +98,7 @@ static sm_result read_debrief(reader *r, sm_debrief *out) {
     const sm_bind bind = {.number = r->number};
     sqlite3_stmt *statement = sm_query_prepare(
         r->all.store, "SELECT head, tail, broken_off FROM debrief WHERE rehearsal = ?1", &bind, 1);
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     sm_result result;
     bool there = sm_store_step(r->all.store, statement, &result);
@@ -133,7 +133,7 @@ static sm_result end(reader *r, const sm_text *out, sm_result result) {
 sm_result sm_logbook_debrief(sm_logbook *logbook, int64_t number, size_t columns, bool json, sm_text *out) {
     reader r = {.all = {.store = &logbook->store, .arena = sm_arena_create()}, .number = number};
     sm_debrief debrief = {0};
-    sm_result result = r.all.arena != NULL ? sm_query_has(r.all.store, number) : SM_NO_MEMORY;
+    sm_result result = r.all.arena ? sm_query_has(r.all.store, number) : SM_NO_MEMORY;
     if (result == SM_OK)
         result = read_debrief(&r, &debrief);
     if (result == SM_OK)
@@ -155,7 +155,7 @@ sm_result sm_logbook_steps(sm_logbook *logbook, int64_t number, size_t columns, 
     reader r = {.all = {.store = &logbook->store, .arena = sm_arena_create()}, .number = number};
     const sm_drill_step *steps = NULL;
     uint32_t count = 0;
-    sm_result result = r.all.arena != NULL ? sm_query_has(r.all.store, number) : SM_NO_MEMORY;
+    sm_result result = r.all.arena ? sm_query_has(r.all.store, number) : SM_NO_MEMORY;
     if (result == SM_OK)
         result = read_steps(&r, &steps, &count);
     if (result == SM_OK && count == 0)

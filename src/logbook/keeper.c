@@ -7,7 +7,7 @@
 #include <string.h>
 
 static bool has_spilled(const sm_keeper *keeper) {
-    return keeper->spill.path != NULL || keeper->held.length > 0;
+    return keeper->spill.path || keeper->held.length > 0;
 }
 
 static void note_problem(sm_keeper *keeper, int spill_errno) {
@@ -26,7 +26,7 @@ static void open_logbook(sm_keeper *keeper, int64_t now_us) {
 
 sm_result sm_keeper_init(sm_keeper *keeper, const char *path, int64_t now_us) {
     *keeper = (sm_keeper){.path = strdup(path), .spill = {.file = -1}};
-    if (keeper->path == NULL)
+    if (!keeper->path)
         return SM_NO_MEMORY;
     open_logbook(keeper, now_us);
     if (!keeper->open)
@@ -57,7 +57,7 @@ static void put_aside(sm_keeper *keeper, const char *bytes, size_t length) {
 
 // Puts into the logbook what was put aside, oldest first.
 static bool catch_up(sm_keeper *keeper) {
-    if (keeper->spill.path != NULL) {
+    if (keeper->spill.path) {
         if (sm_spill_take(&keeper->store, keeper->spill.path) != SM_OK)
             return false;
         sm_spill_end(&keeper->spill, true);

@@ -21,8 +21,7 @@ typedef struct loader {
 static sm_result deflate_bytes(const char *bytes, size_t length, char **out, size_t *out_length) {
     uLongf room = compressBound(length);
     char *packed = malloc(room);
-    if (packed == NULL ||
-        compress2((Bytef *)packed, &room, (const Bytef *)bytes, length, Z_BEST_SPEED) != Z_OK) {
+    if (!packed || compress2((Bytef *)packed, &room, (const Bytef *)bytes, length, Z_BEST_SPEED) != Z_OK) {
         free(packed);
         return SM_NO_MEMORY;
     }
@@ -62,7 +61,7 @@ static sm_result read_and_put(loader *l, const char *path, sm_walk_hash *hash) {
 static sm_result take_file(loader *l, const char *name, bool keep) {
     sm_text path = {0};
     sm_walk_hash hash;
-    bool elsewhere = l->readings_file != NULL && strcmp(name, "readings.csv") == 0;
+    bool elsewhere = l->readings_file && strcmp(name, "readings.csv") == 0;
     if (elsewhere)
         sm_text_printf(&path, "%s", l->readings_file);
     else
@@ -147,12 +146,12 @@ static sm_result fill(loader *l, sm_logbook_load *load) {
 
 sm_result sm_logbook_load_create(const sm_show *show, const char *readings_file, sm_logbook_load **out) {
     sm_logbook_load *load = calloc(1, sizeof *load);
-    if (load == NULL)
+    if (!load)
         return SM_NO_MEMORY;
     loader l = {.show = show, .readings_file = readings_file, .records = &load->records};
     load->wind_limit_m_s = show->settings.wind_limit_m_s;
     load->title = strdup(show->settings.title);
-    sm_result result = load->title != NULL ? fill(&l, load) : SM_NO_MEMORY;
+    sm_result result = load->title ? fill(&l, load) : SM_NO_MEMORY;
     int why = errno;
     sm_text_deinit(&l.members);
     sm_text_deinit(&l.names);
@@ -165,7 +164,7 @@ sm_result sm_logbook_load_create(const sm_show *show, const char *readings_file,
 }
 
 void sm_logbook_load_destroy(sm_logbook_load *load) {
-    if (load == NULL)
+    if (!load)
         return;
     sm_walk_list_destroy(load->list);
     sm_text_deinit(&load->records);

@@ -11,10 +11,10 @@
 char *sm_logbook_default_path(void) {
     const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
     sm_text path = {0};
-    if (data != NULL && data[0] == '/') // the XDG base directory specification: a relative one is ignored
+    if (data && data[0] == '/') // the XDG base directory specification: a relative one is ignored
         sm_text_printf(&path, "%s/slowmatch/logbook.db", data);
     else
-        sm_text_printf(&path, "%s/.local/share/slowmatch/logbook.db", home != NULL ? home : "");
+        sm_text_printf(&path, "%s/.local/share/slowmatch/logbook.db", home ? home : "");
     if (path.failed)
         sm_text_deinit(&path);
     return path.bytes;
@@ -23,7 +23,7 @@ char *sm_logbook_default_path(void) {
 sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbook **out) {
     sm_logbook *logbook = calloc(1, sizeof *logbook);
     why[0] = '\0';
-    if (logbook == NULL)
+    if (!logbook)
         return SM_NO_MEMORY;
     sm_result result = sm_store_open(&logbook->store, path, create);
     if (result != SM_OK) {
@@ -38,7 +38,7 @@ sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbo
 }
 
 void sm_logbook_close(sm_logbook *logbook) {
-    if (logbook == NULL)
+    if (!logbook)
         return;
     sm_store_close(&logbook->store);
     free(logbook);
@@ -123,7 +123,7 @@ static const sm_query reading_query = {
 
 sm_result sm_logbook_readings(sm_logbook *logbook, const char *title, const char *slot, bool json,
                               sm_text *out) {
-    const sm_bind binds[] = {{.text = title}, {.text = slot != NULL ? slot : ""}};
+    const sm_bind binds[] = {{.text = title}, {.text = slot ? slot : ""}};
     size_t rows;
     sm_result result = sm_query_print(&logbook->store, &reading_query, binds, 2, json, out, &rows);
     if (result == SM_OK && rows == 0 && !json)

@@ -7,8 +7,8 @@
 
 sqlite3_stmt *sm_query_prepare(sm_store *store, const char *sql, const sm_bind *binds, size_t count) {
     sqlite3_stmt *statement = sm_store_prepare(store, sql);
-    for (size_t i = 0; statement != NULL && i < count; i++) {
-        int code = binds[i].text != NULL
+    for (size_t i = 0; statement && i < count; i++) {
+        int code = binds[i].text
                        ? sqlite3_bind_text(statement, (int)i + 1, binds[i].text, -1, SQLITE_TRANSIENT)
                        : sqlite3_bind_int64(statement, (int)i + 1, binds[i].number);
         if (code != SQLITE_OK) {
@@ -22,20 +22,20 @@ sqlite3_stmt *sm_query_prepare(sm_store *store, const char *sql, const sm_bind *
 
 const char *sm_query_text(sqlite3_stmt *statement, int column) {
     const unsigned char *text = sqlite3_column_text(statement, column);
-    return text != NULL ? (const char *)text : "";
+    return text ? (const char *)text : "";
 }
 
 const char *sm_query_keep(sm_query_reader *reader, sqlite3_stmt *statement, int column) {
     const char *text = sm_query_text(statement, column);
     const char *kept = sm_arena_text(reader->arena, text, strlen(text));
-    reader->no_memory = reader->no_memory || kept == NULL;
+    reader->no_memory = reader->no_memory || !kept;
     return kept;
 }
 
 sm_result sm_query_read(sm_query_reader *reader, const char *sql, sm_bind bind, size_t size,
                         void (*read_row)(sm_query_reader *, sqlite3_stmt *, void *row)) {
     sqlite3_stmt *statement = sm_query_prepare(reader->store, sql, &bind, 1);
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     sm_result result = SM_OK;
     size_t room = 0;
@@ -45,8 +45,8 @@ sm_result sm_query_read(sm_query_reader *reader, const char *sql, sm_bind bind, 
         if (reader->count == room) {
             room = room > 0 ? room * 2 : 64;
             void *grown = sm_arena_resize(reader->arena, reader->rows, room * size);
-            reader->no_memory = grown == NULL;
-            reader->rows = grown != NULL ? grown : reader->rows;
+            reader->no_memory = !grown;
+            reader->rows = grown ? grown : reader->rows;
         }
         if (!reader->no_memory)
             read_row(reader, statement, (char *)reader->rows + reader->count++ * size);
@@ -87,7 +87,7 @@ static void json_value(sm_text *out, sqlite3_stmt *statement, int i, sm_column_k
 static void print_json_row(sm_text *out, const sm_query *query, sqlite3_stmt *statement) {
     const char *between = "{";
     for (size_t i = 0; i < query->column_count; i++) {
-        if (query->columns[i].name == NULL)
+        if (!query->columns[i].name)
             continue;
         sm_text_printf(out, "%s\"%s\": ", between, query->columns[i].name);
         json_value(out, statement, (int)i, query->columns[i].kind);
@@ -140,10 +140,10 @@ static void print_row(sm_text *out, const sm_query *query, sqlite3_stmt *stateme
     for (size_t i = 0; i < query->column_count; i++) {
         char buffer[40];
         const sm_query_column *column = &query->columns[i];
-        if (column->head == NULL)
+        if (!column->head)
             continue;
         sm_text_printf(out, "%s", between);
-        put_cell(out, statement != NULL ? shown_value(buffer, statement, (int)i, column->kind) : column->head,
+        put_cell(out, statement ? shown_value(buffer, statement, (int)i, column->kind) : column->head,
                  column->width);
         between = "  ";
     }
@@ -162,7 +162,7 @@ sm_result sm_query_done(sm_store *store, const sm_text *out, sm_result result) {
 sm_result sm_query_print(sm_store *store, const sm_query *query, const sm_bind *binds, size_t bind_count,
                          bool json, sm_text *out, size_t *rows) {
     sqlite3_stmt *statement = sm_query_prepare(store, query->sql, binds, bind_count);
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     sm_result result;
     size_t count = 0;
@@ -175,7 +175,7 @@ sm_result sm_query_print(sm_store *store, const sm_query *query, const sm_bind *
             print_row(out, query, statement);
     }
     sqlite3_finalize(statement);
-    if (rows != NULL)
+    if (rows)
         *rows = count;
     return sm_query_done(store, out, result);
 }
@@ -183,7 +183,7 @@ sm_result sm_query_print(sm_store *store, const sm_query *query, const sm_bind *
 sm_result sm_query_has(sm_store *store, int64_t number) {
     const sm_bind bind = {.number = number};
     sqlite3_stmt *statement = sm_query_prepare(store, "SELECT 1 FROM rehearsal WHERE id = ?1", &bind, 1);
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     sm_result result;
     bool there = sm_store_step(store, statement, &result);

@@ -4,6 +4,7 @@
 #define SLOWMATCH_LOGBOOK_QUERY_H
 
 #include "logbook/store.h"
+
 #include "slowmatch/logbook.h"
 
 struct sm_logbook {

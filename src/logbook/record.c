@@ -133,7 +133,7 @@ bool sm_record_put(sm_text *out, const sm_record *record) {
     if (!out->failed || failed)
         return !out->failed;
     out->length = before;
-    if (out->bytes != NULL)
+    if (out->bytes)
         out->bytes[before] = '\0';
     out->failed = false;
     return false;

@@ -6,6 +6,7 @@
 // a virtual clock, so when a row was due is compared, not how late it was. A rehearsal that was cut off has a last row; what the
 // replay makes beyond that was not kept and is not compared.
 #include "logbook/unpack.h"
+
 #include "slowmatch/inject.h"
 
 #include <stdio.h>
@@ -202,7 +203,7 @@ static sm_result open_rehearsal(replay *p) {
                                          "late_us) FROM row WHERE rehearsal = ?1) "
                                          "FROM rehearsal WHERE id = ?1",
                                          &bind, 1);
-    if (row == NULL)
+    if (!row)
         return SM_UNREADABLE;
     sm_result result;
     sm_rehearsal_options options = {.sink = compare_row, .sink_context = p};
@@ -232,7 +233,7 @@ static sm_result run(replay *p) {
     p->inputs = sm_query_prepare(
         p->store, "SELECT kind, at_us, source, line, detail, load FROM input WHERE rehearsal = ?1 ORDER BY n",
         &bind, 1);
-    if (p->rows == NULL || p->inputs == NULL)
+    if (!p->rows || !p->inputs)
         return SM_UNREADABLE;
     next_row(p);
     sm_result result = p->result == SM_OK ? open_rehearsal(p) : p->result;

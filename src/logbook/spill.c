@@ -19,11 +19,11 @@
 // The place of PATH in full, whether or not the file is there. The caller frees it; NULL when memory runs out.
 static char *full_path(const char *path) {
     char *real = realpath(path, NULL);
-    if (real != NULL)
+    if (real)
         return real;
     sm_text out = {0};
     char *here = path[0] != '/' ? getcwd(NULL, 0) : NULL;
-    sm_text_printf(&out, "%s%s%s", here != NULL ? here : "", here != NULL ? "/" : "", path);
+    sm_text_printf(&out, "%s%s%s", here ? here : "", here ? "/" : "", path);
     free(here);
     return out.bytes;
 }
@@ -34,21 +34,20 @@ static void put_folder(sm_text *out, const char *logbook, int i) {
     const char *state = getenv("XDG_STATE_HOME"), *home = getenv("HOME"), *passing = getenv("TMPDIR");
     const char *slash = strrchr(logbook, '/');
     if (i == 0)
-        sm_text_printf(out, "%.*s", slash != NULL ? (int)(slash - logbook) : 1,
-                       slash != NULL ? logbook : ".");
-    else if (i == 1 && state != NULL && state[0] == '/')
+        sm_text_printf(out, "%.*s", slash ? (int)(slash - logbook) : 1, slash ? logbook : ".");
+    else if (i == 1 && state && state[0] == '/')
         sm_text_printf(out, "%s/slowmatch", state);
-    else if (i == 1 && home != NULL)
+    else if (i == 1 && home)
         sm_text_printf(out, "%s/.local/state/slowmatch", home);
     else
-        sm_text_printf(out, "%s/slowmatch-%u", passing != NULL && passing[0] == '/' ? passing : "/tmp",
+        sm_text_printf(out, "%s/slowmatch-%u", passing && passing[0] == '/' ? passing : "/tmp",
                        (unsigned)getuid());
 }
 
 // A folder that others may write to is no place for what this program reads back.
 static bool make_folder(const char *path) {
     sm_text above = {0};
-    for (const char *at = strchr(path + 1, '/'); at != NULL; at = strchr(at + 1, '/')) {
+    for (const char *at = strchr(path + 1, '/'); at; at = strchr(at + 1, '/')) {
         sm_text_clear(&above);
         sm_text_append(&above, path, (size_t)(at - path));
         mkdir(sm_text_get(&above), 0700);
@@ -101,7 +100,7 @@ static bool begin_in(sm_spill *spill, const char *folder, const char *logbook) {
         }
     }
     int why = errno;
-    if (spill->path == NULL && spill->file >= 0) {
+    if (!spill->path && spill->file >= 0) {
         unlink(path.bytes);
         close(spill->file);
         spill->file = -1;
@@ -114,7 +113,7 @@ static bool begin_in(sm_spill *spill, const char *folder, const char *logbook) {
 
 static bool begin(sm_spill *spill, const char *logbook) {
     char *full = full_path(logbook);
-    for (int i = 0; full != NULL && i < FOLDERS && spill->path == NULL; i++) {
+    for (int i = 0; full && i < FOLDERS && !spill->path; i++) {
         sm_text folder = {0};
         put_folder(&folder, full, i);
         if (!folder.failed && make_folder(folder.bytes))
@@ -130,11 +129,11 @@ static bool begin(sm_spill *spill, const char *logbook) {
 }
 
 bool sm_spill_write(sm_spill *spill, const char *logbook, const char *bytes, size_t length) {
-    return (spill->path != NULL || begin(spill, logbook)) && append(spill->file, bytes, length);
+    return (spill->path || begin(spill, logbook)) && append(spill->file, bytes, length);
 }
 
 void sm_spill_end(sm_spill *spill, bool done) {
-    if (spill->path != NULL && done)
+    if (spill->path && done)
         unlink(spill->path);
     if (spill->file >= 0)
         close(spill->file);
@@ -150,8 +149,8 @@ static const char *records_of(const char *bytes, size_t length, const char *logb
     if (length < head || memcmp(bytes, SM_RECORD_HEADER, head) != 0)
         return NULL;
     const char *line = bytes + head, *end = memchr(line, '\n', length - head);
-    if (end == NULL || (logbook != NULL && (strlen(logbook) != (size_t)(end - line) ||
-                                            memcmp(line, logbook, (size_t)(end - line)) != 0)))
+    if (!end || (logbook && (strlen(logbook) != (size_t)(end - line) ||
+                             memcmp(line, logbook, (size_t)(end - line)) != 0)))
         return NULL;
     return end + 1;
 }
@@ -166,7 +165,7 @@ static sm_result take(sm_store *store, const char *path, const char *logbook, bo
         return result;
     }
     const char *records = records_of(bytes, length, logbook);
-    if (records != NULL) {
+    if (records) {
         result = sm_store_put(store, records, length - (size_t)(records - bytes), true);
         *taken = result == SM_OK;
     }
@@ -205,20 +204,19 @@ static bool is_spill(const char *name) {
 static sm_result take_folder(sm_store *store, const char *folder, const char *logbook) {
     sm_result result = SM_OK;
     DIR *listed = opendir(folder);
-    for (struct dirent *entry = listed != NULL ? readdir(listed) : NULL; entry != NULL;
-         entry = readdir(listed)) {
+    for (struct dirent *entry = listed ? readdir(listed) : NULL; entry; entry = readdir(listed)) {
         sm_result one = is_spill(entry->d_name) ? take_one(store, folder, entry->d_name, logbook) : SM_OK;
         result = one != SM_OK ? one : result;
     }
-    if (listed != NULL)
+    if (listed)
         closedir(listed);
     return result;
 }
 
 sm_result sm_spills_take(sm_store *store, const char *logbook) {
     char *full = full_path(logbook);
-    sm_result result = full != NULL ? SM_OK : SM_NO_MEMORY;
-    for (int i = 0; i < FOLDERS && full != NULL; i++) {
+    sm_result result = full ? SM_OK : SM_NO_MEMORY;
+    for (int i = 0; i < FOLDERS && full; i++) {
         sm_text folder = {0};
         put_folder(&folder, full, i);
         sm_result one = folder.failed ? SM_NO_MEMORY : take_folder(store, folder.bytes, full);

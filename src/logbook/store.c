@@ -12,11 +12,11 @@
 #define BUSY_MS 2000
 
 sm_result sm_store_failed(sm_store *store) {
-    int code = store->db != NULL ? sqlite3_errcode(store->db) : SQLITE_NOMEM;
-    int why = store->db != NULL ? sqlite3_system_errno(store->db) : 0;
+    int code = store->db ? sqlite3_errcode(store->db) : SQLITE_NOMEM;
+    int why = store->db ? sqlite3_system_errno(store->db) : 0;
     bool system = (code & 0xFF) == SQLITE_IOERR || (code & 0xFF) == SQLITE_CANTOPEN;
     snprintf(store->why, sizeof store->why, "%s%s%s",
-             store->db != NULL ? sqlite3_errmsg(store->db) : "memory ran out", system && why != 0 ? ": " : "",
+             store->db ? sqlite3_errmsg(store->db) : "memory ran out", system && why != 0 ? ": " : "",
              system && why != 0 ? strerror(why) : "");
     return (code & 0xFF) == SQLITE_NOMEM ? SM_NO_MEMORY : SM_UNREADABLE;
 }
@@ -44,7 +44,7 @@ bool sm_store_step(sm_store *store, sqlite3_stmt *statement, sm_result *result) 
 // The folders above PATH, for this user alone.
 static void make_folders(const char *path) {
     char *copy = strdup(path);
-    for (char *at = copy != NULL ? strchr(copy + 1, '/') : NULL; at != NULL; at = strchr(at + 1, '/')) {
+    for (char *at = copy ? strchr(copy + 1, '/') : NULL; at; at = strchr(at + 1, '/')) {
         *at = '\0';
         mkdir(copy, 0700); // what is there is there; what cannot be made fails the opening
         *at = '/';
@@ -55,7 +55,7 @@ static void make_folders(const char *path) {
 static sm_result read_version(sm_store *store, size_t *out) {
     sm_result result;
     sqlite3_stmt *statement = sm_store_prepare(store, "PRAGMA user_version");
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     bool there = sm_store_step(store, statement, &result);
     *out = there ? (size_t)sqlite3_column_int64(statement, 0) : 0;
@@ -134,9 +134,9 @@ void sm_store_close(sm_store *store) {
 
 static sm_result put_record(sm_store *store, const sm_record *record) {
     sqlite3_stmt **statement = &store->inserts[record->kind];
-    if (*statement == NULL)
+    if (!*statement)
         *statement = sm_store_prepare(store, sm_record_row_of(record->kind)->insert);
-    if (*statement == NULL)
+    if (!*statement)
         return SM_UNREADABLE;
     for (size_t i = 0; i < record->count; i++) {
         const sm_field *field = &record->fields[i];

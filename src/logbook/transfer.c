@@ -18,7 +18,7 @@ static sm_result say_errno(sm_store *store, const char *path) {
 
 static sm_result count_of(sm_store *store, const char *sql, int64_t *out) {
     sqlite3_stmt *statement = sm_store_prepare(store, sql);
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     sm_result result;
     if (sm_store_step(store, statement, &result))
@@ -39,9 +39,9 @@ static bool flush(FILE *file, sm_text *block) {
 
 static sm_result export_kind(sm_store *store, sm_record_kind kind, FILE *file, const char *path) {
     const sm_record_row *row = sm_record_row_of(kind);
-    sqlite3_stmt *statement = row->select != NULL ? sm_store_prepare(store, row->select) : NULL;
-    if (statement == NULL)
-        return row->select == NULL ? SM_OK : SM_UNREADABLE;
+    sqlite3_stmt *statement = row->select ? sm_store_prepare(store, row->select) : NULL;
+    if (!statement)
+        return !row->select ? SM_OK : SM_UNREADABLE;
     sm_text block = {0};
     sm_result result;
     bool written = true;
@@ -50,7 +50,7 @@ static sm_result export_kind(sm_store *store, sm_record_kind kind, FILE *file, c
         for (size_t i = 0; i < record.count; i++) { // the pointer first, then its length, as SQLite asks
             const char *bytes = sqlite3_column_blob(statement, (int)i);
             record.fields[i] =
-                (sm_field){bytes != NULL ? bytes : "", (size_t)sqlite3_column_bytes(statement, (int)i)};
+                (sm_field){bytes ? bytes : "", (size_t)sqlite3_column_bytes(statement, (int)i)};
         }
         written = sm_record_put(&block, &record) && (block.length < BLOCK || flush(file, &block));
     }
@@ -71,7 +71,7 @@ static sm_result choose(sm_store *store, int64_t number) {
             ? sm_query_prepare(store, "INSERT INTO chosen SELECT id FROM rehearsal WHERE ?1 IN (0, id)",
                                &bind, 1)
             : NULL;
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     sm_store_step(store, statement, &result);
     sqlite3_finalize(statement);
@@ -99,7 +99,7 @@ sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *pat
     int descriptor =
         open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600); // nobody's file is written over
     FILE *file = descriptor >= 0 ? fdopen(descriptor, "w") : NULL;
-    if (file == NULL)
+    if (!file)
         return say_errno(store, path);
     result = export_all(store, file, path);
     if (fclose(file) != 0 && result == SM_OK)
@@ -149,7 +149,7 @@ sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *coun
 static sm_result forget(sm_store *store, sm_unix_us before_us, int64_t *count) {
     const sm_bind bind = {.number = before_us};
     sqlite3_stmt *statement = sm_query_prepare(store, "DELETE FROM rehearsal WHERE began_us < ?1", &bind, 1);
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     sm_result result;
     sm_store_step(store, statement, &result);

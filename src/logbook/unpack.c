@@ -18,22 +18,21 @@ static sm_result say(sm_store *store, sm_result result, const char *what, const 
 
 static bool write_file(const char *path, const char *bytes, size_t length) {
     FILE *file = fopen(path, "wxe");
-    bool written = file != NULL && fwrite(bytes, 1, length, file) == length;
-    return file != NULL && fclose(file) == 0 && written;
+    bool written = file && fwrite(bytes, 1, length, file) == length;
+    return file && fclose(file) == 0 && written;
 }
 
 // The row's file into FOLDER. Its name comes from a database: only a plain name is taken.
 static sm_result unpack_row(sm_store *store, sqlite3_stmt *row, const char *folder) {
     const char *name = sm_query_text(row, 0);
     sqlite3_int64 size = sqlite3_column_int64(row, 1);
-    if (strchr(name, '/') != NULL || name[0] == '.' || size < 0 || size > FILE_BYTES_MAX)
+    if (strchr(name, '/') || name[0] == '.' || size < 0 || size > FILE_BYTES_MAX)
         return say(store, SM_INVALID, "no plain file name or size", name);
     uLongf length = (uLongf)size;
     char *bytes = malloc(length + 1);
     sm_text path = {0};
     sm_text_printf(&path, "%s/%s", folder, name);
-    sm_result result =
-        bytes != NULL && !path.failed ? SM_OK : say(store, SM_NO_MEMORY, "memory ran out", name);
+    sm_result result = bytes && !path.failed ? SM_OK : say(store, SM_NO_MEMORY, "memory ran out", name);
     const Bytef *packed = sqlite3_column_blob(row, 2);
     if (result == SM_OK &&
         uncompress((Bytef *)bytes, &length, packed, (uLong)sqlite3_column_bytes(row, 2)) != Z_OK)
@@ -51,7 +50,7 @@ static sm_result unpack_files(sm_store *store, int64_t load, const char *folder)
         store,
         "SELECT m.name, f.size, f.bytes FROM member m JOIN file f ON f.hash = m.file WHERE m.load = ?1",
         &bind, 1);
-    if (row == NULL)
+    if (!row)
         return SM_UNREADABLE;
     sm_result result, unpacked = SM_OK;
     while (unpacked == SM_OK && sm_store_step(store, row, &result))
@@ -75,8 +74,8 @@ static void remove_folder(const char *folder) {
 
 static sm_result load_folder(sm_store *store, const char *folder, sm_show **out) {
     sm_findings *findings = sm_findings_create();
-    sm_result result = findings != NULL ? sm_show_load(folder, NULL, findings, out) : SM_NO_MEMORY;
-    if (result != SM_OK && findings != NULL && sm_findings_count(findings) > 0)
+    sm_result result = findings ? sm_show_load(folder, NULL, findings, out) : SM_NO_MEMORY;
+    if (result != SM_OK && findings && sm_findings_count(findings) > 0)
         say(store, result, sm_findings_at(findings, 0)->message, sm_findings_at(findings, 0)->file);
     else if (result != SM_OK)
         say(store, result, sm_result_text(result), folder);
@@ -87,7 +86,7 @@ static sm_result load_folder(sm_store *store, const char *folder, sm_show **out)
 static sm_result set_length(sm_store *store, int64_t load, sm_show *show) {
     const sm_bind bind = {.number = load};
     sqlite3_stmt *row = sm_query_prepare(store, "SELECT length_us FROM load WHERE id = ?1", &bind, 1);
-    if (row == NULL)
+    if (!row)
         return SM_UNREADABLE;
     sm_result result;
     if (sm_store_step(store, row, &result))
@@ -99,9 +98,8 @@ static sm_result set_length(sm_store *store, int64_t load, sm_show *show) {
 sm_result sm_unpack_show(sm_store *store, int64_t load, sm_show **out) {
     const char *passing = getenv("TMPDIR");
     sm_text folder = {0};
-    sm_text_printf(&folder, "%s/slowmatch-kept-XXXXXX",
-                   passing != NULL && passing[0] == '/' ? passing : "/tmp");
-    if (folder.failed || mkdtemp(folder.bytes) == NULL) {
+    sm_text_printf(&folder, "%s/slowmatch-kept-XXXXXX", passing && passing[0] == '/' ? passing : "/tmp");
+    if (folder.failed || !mkdtemp(folder.bytes)) {
         sm_result result = say(store, SM_UNREADABLE, strerror(errno), sm_text_get(&folder));
         sm_text_deinit(&folder);
         return result;

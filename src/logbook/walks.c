@@ -75,7 +75,7 @@ bool sm_drill_record_put(sm_text *out, const char *token, const sm_logbook_drill
                            sm_field_text(drill->title), sm_field_integer(when, drill->when_us),
                            sm_field_integer(score, drill->score), sm_field_text(drill->passed ? "1" : "0"),
                            sm_field_text(drill->with_hints ? "1" : "0"), sm_field_text(drill->marks),
-                           sm_field_text(drill->seat != NULL ? drill->seat : "lead")}});
+                           sm_field_text(drill->seat ? drill->seat : "lead")}});
 }
 
 sm_result sm_logbook_keep_drill(sm_logbook *logbook, const sm_logbook_drill *drill) {
@@ -94,7 +94,7 @@ sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char 
         "SELECT count(*), coalesce(max(score), 0), coalesce(max(passed), 0) FROM drill WHERE title = "
         "?1 AND person = ?2 AND drill = ?3 AND seat = ?4",
         binds, sizeof binds / sizeof binds[0]);
-    if (statement == NULL)
+    if (!statement)
         return SM_UNREADABLE;
     sm_result result;
     sm_logbook_best best = {0};

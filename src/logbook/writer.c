@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The writer: rows and actions become records in a queue; a thread of its own hands them to the keeper.
-#include "slowmatch/logbook.h"
-
 #include "logbook/keeper.h"
 #include "logbook/load.h"
+
+#include "slowmatch/logbook.h"
 
 #include <errno.h>
 #include <pthread.h>
@@ -126,11 +126,10 @@ static void note_loss(sm_logbook_writer *w) {
 
 static void put(sm_logbook_writer *w, const sm_record *record, bool at_once) {
     sm_text bytes = {0};
-    if (sm_record_put(&bytes, record)) {
+    if (sm_record_put(&bytes, record))
         put_bytes(w, bytes.bytes, bytes.length, at_once);
-    } else {
+    else
         note_loss(w);
-    }
     sm_text_deinit(&bytes);
 }
 
@@ -239,7 +238,7 @@ static void put_told_row(sm_logbook_writer *w, const sm_log_row *row, bool is_ow
         kind = "refuse";
     else if (!is_own && row->source == SM_SOURCE_DRILL)
         kind = row->what;
-    if (kind != NULL)
+    if (kind)
         put_input(w, kind, at, row->source, row->target, row->detail, "");
 }
 
@@ -337,7 +336,7 @@ static void init_lock(sm_logbook_writer *w) {
 sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_load *load,
                                    sm_logbook_writer **out) {
     sm_logbook_writer *w = calloc(1, sizeof *w);
-    if (w == NULL) {
+    if (!w) {
         sm_logbook_load_destroy(load);
         return SM_NO_MEMORY;
     }
@@ -347,7 +346,7 @@ sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_loa
     w->is_drill = start->drill;
     w->load = load;
     w->texts = sm_arena_create();
-    bool made = sm_keeper_init(&w->keeper, start->path, monotonic_us()) == SM_OK && w->texts != NULL;
+    bool made = sm_keeper_init(&w->keeper, start->path, monotonic_us()) == SM_OK && w->texts;
     if (made) {
         memcpy(w->problem, w->keeper.problem, sizeof w->problem);
         put_begin(w, start);
@@ -394,9 +393,9 @@ static bool wait_for_end(sm_logbook_writer *w, sm_us patience_us) {
 bool sm_logbook_writer_close(sm_logbook_writer *w, sm_us patience_us, char *problem) {
     char buffer[SM_STORE_WHY] = "the disk did not answer in time", ended[24];
     bool kept = false;
-    if (problem != NULL)
+    if (problem)
         problem[0] = '\0';
-    if (w == NULL)
+    if (!w)
         return true;
     put(w, &(sm_record){SM_RECORD_END, 2, {sm_field_text(w->token), sm_field_integer(ended, now_us())}},
         true);
@@ -409,7 +408,7 @@ bool sm_logbook_writer_close(sm_logbook_writer *w, sm_us patience_us, char *prob
     } else {
         pthread_detach(thread);
     }
-    if (problem != NULL)
+    if (problem)
         memcpy(problem, buffer, sizeof buffer);
     return kept;
 }

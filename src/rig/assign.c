@@ -3,9 +3,9 @@
 // above 0, and at 0 on assigned pairs; a new row looks for the shortest path of reduced costs to a free
 // column, and the assignments along that path are turned over. Index 0 of rows and columns stands for "none",
 // so everything counts from 1.
-#include <math.h>
-
 #include "rig/assign.h"
+
+#include <math.h>
 
 typedef struct assignment {
     const double *costs;
@@ -37,9 +37,8 @@ static uint32_t reach_next(assignment *a, uint32_t column) {
     uint32_t row = a->row_of[column], next = 0;
     double step = INFINITY;
     for (uint32_t j = 1; j <= a->n; j++) {
-        if (a->reached[j]) {
+        if (a->reached[j])
             continue;
-        }
         double reduced = a->costs[(size_t)(row - 1) * a->n + (j - 1)] - a->u[row] - a->v[j];
         if (reduced < a->least[j]) {
             a->least[j] = reduced;
@@ -80,14 +79,11 @@ static void add_row(assignment *a, uint32_t row) {
 
 sm_result rig_assign(const double *costs, uint32_t n, sm_arena *arena, uint32_t *column_of) {
     assignment a;
-    if (!assignment_init(&a, costs, n, arena)) {
+    if (!assignment_init(&a, costs, n, arena))
         return SM_NO_MEMORY;
-    }
-    for (uint32_t row = 1; row <= n; row++) {
+    for (uint32_t row = 1; row <= n; row++)
         add_row(&a, row);
-    }
-    for (uint32_t column = 1; column <= n; column++) {
+    for (uint32_t column = 1; column <= n; column++)
         column_of[a.row_of[column] - 1] = column - 1;
-    }
     return SM_OK;
 }

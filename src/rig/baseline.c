@@ -2,10 +2,10 @@
 // What all rails have in common is no rail's fault: one meter measures them all and reads a little off, one
 // sun warms their copper. With three rails or more that have readings, the common part is taken out of the
 // predictions, so that it neither looks like an offset of each rail nor blurs which rail is which.
+#include "rig/evidence.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-#include "rig/evidence.h"
 
 #define LEAST_RAILS 3
 #define LEAST_READINGS 3
@@ -39,9 +39,8 @@ double rig_rail_residual(const rig_evidence *evidence, uint32_t rail, const rig_
     *count = 0;
     for (uint32_t i = 0; i < (uint32_t)row->slots; i++) {
         const rig_prediction *there = behind(evidence, row->slot_base + i, claims[i]);
-        if (there != NULL) {
+        if (there)
             scratch[(*count)++] = evidence->seen[row->slot_base + i].ohms - there->nominal_ohms;
-        }
     }
     return *count > 0 ? median(scratch, *count) : 0.0;
 }
@@ -53,7 +52,7 @@ static rail_residual residual_of(const rig_evidence *evidence, uint32_t rail, co
     double wire = 0.0, seen = 0.0;
     for (uint32_t i = 0; i < (uint32_t)row->slots; i++) {
         const rig_prediction *there = behind(evidence, row->slot_base + i, claims[i]);
-        if (there != NULL) {
+        if (there) {
             wire += there->loop.wire_ohms;
             seen += evidence->seen[row->slot_base + i].ohms;
         }
@@ -77,13 +76,11 @@ static double misfit(const rail_residual *rails, uint32_t count, double offset, 
 }
 
 static double common_offset(const rail_residual *rails, uint32_t count, double *scratch) {
-    for (uint32_t i = 0; i < count; i++) {
+    for (uint32_t i = 0; i < count; i++)
         scratch[i] = rails[i].ohms;
-    }
     double offset = median(scratch, count);
-    for (uint32_t i = 0; i < count; i++) {
+    for (uint32_t i = 0; i < count; i++)
         scratch[i] = rails[i].error_ohms;
-    }
     double error = median(scratch, count);
     return fmax(-error, fmin(error, offset));
 }
@@ -95,9 +92,8 @@ static double common_factor(const sm_show *show, const rail_residual *rails, uin
     double air = sm_rig_wire_ohms(&copper, 1.0, show->settings.air_c);
     double least = sm_rig_wire_ohms(&copper, 1.0, show->settings.copper_cold_c) / air - 1.0;
     double most = sm_rig_wire_ohms(&copper, 1.0, show->settings.copper_hot_c) / air - 1.0;
-    for (uint32_t i = 0; i < count; i++) {
+    for (uint32_t i = 0; i < count; i++)
         scratch[i] = rails[i].wire_ohms > 0.0 ? rails[i].ohms / rails[i].wire_ohms : 0.0;
-    }
     return fmax(least, fmin(most, median(scratch, count)));
 }
 
@@ -113,29 +109,25 @@ sm_result rig_baseline_apply(rig_evidence *evidence, const rig_claim *claims) {
     uint32_t room = show->slot_count > show->rail_count ? show->slot_count : show->rail_count;
     double *scratch = sm_arena_alloc(evidence->arena, (room + 1) * sizeof *scratch);
     rail_residual *rails = sm_arena_alloc(evidence->arena, (show->rail_count + 1) * sizeof *rails);
-    if (scratch == NULL || rails == NULL) {
+    if (!scratch || !rails)
         return SM_NO_MEMORY;
-    }
     shift_predictions(evidence, 0.0, 0.0);
     uint32_t count = 0;
-    for (uint32_t rail = 0; claims != NULL && rail < show->rail_count; rail++) {
+    for (uint32_t rail = 0; claims && rail < show->rail_count; rail++) {
         uint32_t readings;
         rail_residual residual =
             residual_of(evidence, rail, &claims[show->rails[rail].slot_base], scratch, &readings);
-        if (readings >= LEAST_READINGS) {
+        if (readings >= LEAST_READINGS)
             rails[count++] = residual;
-        }
     }
-    if (count < LEAST_RAILS) {
+    if (count < LEAST_RAILS)
         return SM_OK;
-    }
     double offset = common_offset(rails, count, scratch), factor = common_factor(show, rails, count, scratch);
     double plain = misfit(rails, count, 0.0, 0.0);
     double with_offset = misfit(rails, count, offset, 0.0), with_factor = misfit(rails, count, 0.0, factor);
-    if (with_offset < plain && with_offset <= with_factor) {
+    if (with_offset < plain && with_offset <= with_factor)
         shift_predictions(evidence, offset, 0.0);
-    } else if (with_factor < plain) {
+    else if (with_factor < plain)
         shift_predictions(evidence, 0.0, factor);
-    }
     return SM_OK;
 }

@@ -4,10 +4,10 @@
 // fire time, and it is enough to look at windows that end at a fire time. Firings of a module are taken in
 // order of time; `load_sum` holds running sums of 1/low, so a window's sum is one difference, and a queue of
 // falling sums gives the heaviest window of each firing in one sweep.
+#include "rig/loop.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-#include "rig/loop.h"
 
 // Keeps a loop without any resistance (a tolerance as large as the igniter) finite.
 #define LEAST_OHMS 1e-6
@@ -25,12 +25,10 @@ typedef struct window {
 
 static int draw_compare(const void *left, const void *right) {
     const draw *a = left, *b = right;
-    if (a->module != b->module) {
+    if (a->module != b->module)
         return a->module < b->module ? -1 : 1;
-    }
-    if (a->fire_us != b->fire_us) {
+    if (a->fire_us != b->fire_us)
         return a->fire_us < b->fire_us ? -1 : 1;
-    }
     return a->firing < b->firing ? -1 : a->firing > b->firing;
 }
 
@@ -66,22 +64,18 @@ static void module_currents(const sm_show *show, const draw *draws, uint32_t fir
     for (uint32_t i = first; i < end; i++) {
         while (next < end && (next == i || draws[next].fire_us - draws[i].fire_us < pulse_us)) {
             sum += draws[next].low_siemens;
-            while (start < next && draws[next].fire_us - draws[start].fire_us >= pulse_us) {
+            while (start < next && draws[next].fire_us - draws[start].fire_us >= pulse_us)
                 sum -= draws[start++].low_siemens;
-            }
-            if (start == next) {
+            if (start == next)
                 sum = draws[next].low_siemens; // sheds the rounding of what came before
-            }
             window here = {.first = start, .last = next, .siemens = sum};
-            while (tail > head && queue[tail - 1].siemens <= here.siemens) {
+            while (tail > head && queue[tail - 1].siemens <= here.siemens)
                 tail--;
-            }
             queue[tail++] = here;
             next++;
         }
-        while (queue[head].last < i) {
+        while (queue[head].last < i)
             head++;
-        }
         out[draws[i].firing] = current_of(show, &draws[i], &queue[head]);
     }
 }
@@ -106,12 +100,11 @@ static uint32_t collect_draws(const sm_show *show, draw *draws, sm_rig_current *
 }
 
 sm_result sm_rig_currents(const sm_show *show, sm_rig_current *out) {
-    if (show->firing_count == 0) {
+    if (show->firing_count == 0)
         return SM_OK;
-    }
     draw *draws = malloc(show->firing_count * sizeof *draws);
     window *queue = malloc(show->firing_count * sizeof *queue);
-    if (draws == NULL || queue == NULL) {
+    if (!draws || !queue) {
         free(draws);
         free(queue);
         return SM_NO_MEMORY;
@@ -119,9 +112,8 @@ sm_result sm_rig_currents(const sm_show *show, sm_rig_current *out) {
     uint32_t count = collect_draws(show, draws, out);
     qsort(draws, count, sizeof *draws, draw_compare);
     for (uint32_t first = 0, end = 0; first < count; first = end) {
-        while (end < count && draws[end].module == draws[first].module) {
+        while (end < count && draws[end].module == draws[first].module)
             end++;
-        }
         module_currents(show, draws, first, end, queue, out);
     }
     free(draws);

@@ -11,10 +11,10 @@
 // Cycles of that permutation, then the explanations of the rails outside cycles. Each is kept when its odds
 // are SM_RIG_ODDS_SAID or better and it explains as many readings as its row asks. They concern different
 // slots, so all of them hold together; what is still off then remains: independent faults.
+#include "rig/diagnose.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-#include "rig/diagnose.h"
 
 typedef struct search {
     rig_evidence evidence;
@@ -39,9 +39,8 @@ static const sm_rail *rail_of(const search *s, uint32_t rail) {
 
 static void tally_slot(const search *s, uint32_t slot, rig_claim claim, tally *sum) {
     const rig_evidence *evidence = &s->evidence;
-    if (evidence->seen[slot].kind == SM_READ_NOTHING) {
+    if (evidence->seen[slot].kind == SM_READ_NOTHING)
         return;
-    }
     sum->log_likelihood += rig_evidence_log(evidence, slot, claim) -
                            rig_evidence_log(evidence, slot, rig_claim_declared(evidence, slot));
     bool was_off = rig_evidence_is_off(evidence, slot), fits = rig_evidence_fits(evidence, slot, claim);
@@ -52,9 +51,8 @@ static void tally_slot(const search *s, uint32_t slot, rig_claim claim, tally *s
 
 static tally tally_rail(const search *s, uint32_t rail, const rig_claim *claims) {
     tally sum = {0};
-    for (uint32_t i = 0; i < (uint32_t)rail_of(s, rail)->slots; i++) {
+    for (uint32_t i = 0; i < (uint32_t)rail_of(s, rail)->slots; i++)
         tally_slot(s, rail_of(s, rail)->slot_base + i, claims[i], &sum);
-    }
     return sum;
 }
 
@@ -63,15 +61,13 @@ static bool is_said(const rig_hypothesis *row, double log_odds, uint32_t explain
 }
 
 static void declare_claims(const search *s, uint32_t rail, rig_claim *claims) {
-    for (uint32_t i = 0; i < (uint32_t)rail_of(s, rail)->slots; i++) {
+    for (uint32_t i = 0; i < (uint32_t)rail_of(s, rail)->slots; i++)
         claims[i] = rig_claim_declared(&s->evidence, rail_of(s, rail)->slot_base + i);
-    }
 }
 
 static void declare_all(const search *s, rig_claim *claims) {
-    for (uint32_t slot = 0; slot < s->evidence.show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < s->evidence.show->slot_count; slot++)
         claims[slot] = rig_claim_declared(&s->evidence, slot);
-    }
 }
 
 // The NTH proposal of ROW for RAIL and its worth. False when there are no more.
@@ -80,9 +76,8 @@ static bool try_proposal(search *s, const rig_hypothesis *row, uint32_t rail, ui
     *proposal =
         (rig_proposal){.claims = s->trial, .rail = rail, .log_prior = log(row->prior), .whole_rail = true};
     declare_claims(s, rail, s->trial);
-    if (!row->propose(&s->evidence, nth, s->scratch, proposal)) {
+    if (!row->propose(&s->evidence, nth, s->scratch, proposal))
         return false;
-    }
     tally sum = tally_rail(s, rail, s->trial);
     double metre = 2.0 * sm_rig_wire_ohms(&rail_of(s, rail)->cable, 1.0, s->evidence.show->settings.air_c);
     bool offset = row->fault == SM_RIG_RAIL_OFFSET;
@@ -101,14 +96,12 @@ static bool try_proposal(search *s, const rig_hypothesis *row, uint32_t rail, ui
 static bool keep_slots(search *s, const rig_proposal *proposal, sm_rig_explanation *explanation) {
     uint32_t *slots =
         sm_arena_alloc(s->evidence.arena, (proposal->last - proposal->first + 1) * sizeof *slots);
-    if (slots == NULL) {
+    if (!slots)
         return false;
-    }
     for (uint32_t i = proposal->first; i <= proposal->last; i++) {
         uint32_t slot = rail_of(s, proposal->rail)->slot_base + i;
-        if (s->evidence.predictions[slot].loaded) {
+        if (s->evidence.predictions[slot].loaded)
             slots[explanation->slot_count++] = slot;
-        }
     }
     explanation->slots = slots;
     return true;
@@ -116,12 +109,10 @@ static bool keep_slots(search *s, const rig_proposal *proposal, sm_rig_explanati
 
 static sm_result keep(search *s, const uint32_t *rails, uint32_t count, rig_found found) {
     uint32_t *copy = sm_arena_alloc(s->evidence.arena, count * sizeof *copy);
-    if (copy == NULL) {
+    if (!copy)
         return SM_NO_MEMORY;
-    }
-    for (uint32_t i = 0; i < count; i++) {
+    for (uint32_t i = 0; i < count; i++)
         copy[i] = rails[i];
-    }
     found.explanation.rails = copy;
     found.explanation.rail_count = count;
     found.explanation.odds = fmin(exp(found.log_odds), SM_RIG_ODDS_MAX);
@@ -130,15 +121,13 @@ static sm_result keep(search *s, const uint32_t *rails, uint32_t count, rig_foun
 }
 
 static sm_result keep_proposal(search *s, const rig_proposal *proposal, rig_found found) {
-    if (!proposal->whole_rail && !keep_slots(s, proposal, &found.explanation)) {
+    if (!proposal->whole_rail && !keep_slots(s, proposal, &found.explanation))
         return SM_NO_MEMORY;
-    }
     rig_claim *claims = &s->claims[rail_of(s, proposal->rail)->slot_base];
     uint32_t first = proposal->whole_rail ? 0 : proposal->first;
     uint32_t end = proposal->whole_rail ? (uint32_t)rail_of(s, proposal->rail)->slots : proposal->last + 1;
-    for (uint32_t i = first; i < end; i++) {
+    for (uint32_t i = first; i < end; i++)
         claims[i] = proposal->claims[i];
-    }
     return keep(s, &proposal->rail, 1, found);
 }
 
@@ -152,11 +141,9 @@ static double best_alone(search *s, uint32_t rail, const rig_hypothesis **row, u
         rig_proposal proposal;
         rig_found found;
         double together = 0.0;
-        for (uint32_t n = 0; tried->propose != NULL && try_proposal(s, tried, rail, n, &proposal, &found);
-             n++) {
-            if (!is_said(tried, found.log_odds, found.explanation.explains)) {
+        for (uint32_t n = 0; tried->propose && try_proposal(s, tried, rail, n, &proposal, &found); n++) {
+            if (!is_said(tried, found.log_odds, found.explanation.explains))
                 continue;
-            }
             together = proposal.whole_rail ? found.log_odds : together + found.log_odds;
             if (together > best) {
                 best = together;
@@ -175,13 +162,10 @@ static sm_result explain_alone(search *s, uint32_t rail) {
     rig_found found;
     best_alone(s, rail, &row, &nth);
     sm_result result = SM_OK;
-    bool runs = row != NULL && row->fault == SM_RIG_RUN_OPEN;
-    for (uint32_t n = 0; row != NULL && result == SM_OK && try_proposal(s, row, rail, n, &proposal, &found);
-         n++) {
-        if ((runs || n == nth) && is_said(row, found.log_odds, found.explanation.explains)) {
+    bool runs = row && row->fault == SM_RIG_RUN_OPEN;
+    for (uint32_t n = 0; row && result == SM_OK && try_proposal(s, row, rail, n, &proposal, &found); n++)
+        if ((runs || n == nth) && is_said(row, found.log_odds, found.explanation.explains))
             result = keep_proposal(s, &proposal, found);
-        }
-    }
     return result;
 }
 
@@ -204,23 +188,20 @@ static sm_result explain_cycle(search *s, const uint32_t *rails, uint32_t length
         const sm_rail *rail = rail_of(s, rails[i]);
         uint32_t strip = rails[(i + 1) % length];
         log_prior += rig_permutation_log_prior(&s->evidence, rails[i], strip);
-        for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++) {
+        for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++)
             tally_slot(s, slot, rig_claim_exchanged(&s->evidence, slot, rails[i], strip), &sum);
-        }
     }
     rig_found found = {.log_odds = log_prior + sum.log_likelihood,
                        .explanation = {.fault = fault,
                                        .explains = sum.explains,
                                        .remains = s->off - sum.explains + sum.spoils}};
     *kept = is_said(&rig_hypotheses[fault], found.log_odds, sum.explains);
-    if (!*kept) {
+    if (!*kept)
         return SM_OK;
-    }
     for (uint32_t i = 0; i < length; i++) {
         const sm_rail *rail = rail_of(s, rails[i]);
-        for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++) {
+        for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++)
             s->claims[slot] = rig_claim_exchanged(&s->evidence, slot, rails[i], rails[(i + 1) % length]);
-        }
     }
     return keep(s, rails, length, found);
 }
@@ -230,24 +211,20 @@ static sm_result explain_rails(search *s) {
     uint32_t *strip_of = sm_arena_alloc(s->evidence.arena, (n + 1) * sizeof *strip_of);
     uint32_t *rails = sm_arena_alloc(s->evidence.arena, (n + 1) * sizeof *rails);
     bool *done = sm_arena_alloc(s->evidence.arena, n + 1);
-    if (strip_of == NULL || rails == NULL || done == NULL) {
+    if (!strip_of || !rails || !done)
         return SM_NO_MEMORY;
-    }
     sm_result result = rig_permutation_find(&s->evidence, s->own_log, strip_of);
     for (uint32_t first = 0; first < n && result == SM_OK; first++) {
-        if (done[first]) {
+        if (done[first])
             continue;
-        }
         uint32_t length = cycle_from(strip_of, first, rails);
         bool kept = false;
-        if (length > 1) {
+        if (length > 1)
             result = explain_cycle(s, rails, length, &kept);
-        }
         for (uint32_t i = 0; i < length; i++) {
             done[rails[i]] = true;
-            if (!kept && result == SM_OK) {
+            if (!kept && result == SM_OK)
                 result = explain_alone(s, rails[i]);
-            }
         }
     }
     return result;
@@ -264,16 +241,13 @@ static sm_result search_init(search *s, const sm_show *show, const sm_read_value
         .own_log = sm_arena_alloc(arena, rails * sizeof *s->own_log),
         .found = sm_arena_alloc(arena, (slots + rails) * sizeof *s->found),
     };
-    if (!s->claims || !s->declared || !s->trial || !s->scratch || !s->own_log || !s->found) {
+    if (!s->claims || !s->declared || !s->trial || !s->scratch || !s->own_log || !s->found)
         return SM_NO_MEMORY;
-    }
     sm_result result = rig_evidence_make(show, values, plugged, arena, &s->evidence);
-    if (result != SM_OK) {
+    if (result != SM_OK)
         return result;
-    }
-    for (uint32_t slot = 0; slot < show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < show->slot_count; slot++)
         s->off += rig_evidence_is_off(&s->evidence, slot);
-    }
     return SM_OK;
 }
 
@@ -283,9 +257,8 @@ static void find_own_logs(search *s) {
         uint32_t nth;
         double log_likelihood = best_alone(s, rail, &row, &nth);
         uint32_t base = rail_of(s, rail)->slot_base;
-        for (uint32_t slot = base; slot < base + (uint32_t)rail_of(s, rail)->slots; slot++) {
+        for (uint32_t slot = base; slot < base + (uint32_t)rail_of(s, rail)->slots; slot++)
             log_likelihood += rig_evidence_log(&s->evidence, slot, rig_claim_declared(&s->evidence, slot));
-        }
         s->own_log[rail] = log_likelihood;
     }
 }
@@ -293,9 +266,8 @@ static void find_own_logs(search *s) {
 // One search. BASELINE: the claims that say what all rails have in common, NULL for nothing; may be s->claims.
 static sm_result search_from(search *s, const rig_claim *baseline) {
     sm_result result = rig_baseline_apply(&s->evidence, baseline);
-    if (result != SM_OK) {
+    if (result != SM_OK)
         return result;
-    }
     declare_all(s, s->claims);
     s->found_count = 0;
     find_own_logs(s);
@@ -305,21 +277,17 @@ static sm_result search_from(search *s, const rig_claim *baseline) {
 // Log likelihood of all readings as explained, priors included.
 static double total_log(const search *s) {
     double sum = 0.0;
-    for (uint32_t slot = 0; slot < s->evidence.show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < s->evidence.show->slot_count; slot++)
         sum += rig_evidence_log(&s->evidence, slot, rig_claim_declared(&s->evidence, slot));
-    }
-    for (uint32_t i = 0; i < s->found_count; i++) {
+    for (uint32_t i = 0; i < s->found_count; i++)
         sum += s->found[i].log_odds;
-    }
     return sum;
 }
 
 static bool has_exchange(const search *s) {
-    for (uint32_t i = 0; i < s->found_count; i++) {
-        if (rig_hypotheses[s->found[i].explanation.fault].propose == NULL) {
+    for (uint32_t i = 0; i < s->found_count; i++)
+        if (!rig_hypotheses[s->found[i].explanation.fault].propose)
             return true;
-        }
-    }
     return false;
 }
 
@@ -331,20 +299,17 @@ static sm_result search_all(search *s) {
     declare_all(s, s->declared);
     sm_result result = search_from(s, NULL);
     double without = result == SM_OK ? total_log(s) : 0.0;
-    if (result == SM_OK) {
+    if (result == SM_OK)
         result = search_from(s, s->declared);
-    }
-    if (result == SM_OK && total_log(s) < without) {
+    if (result == SM_OK && total_log(s) < without)
         result = search_from(s, NULL);
-    }
     return result == SM_OK && has_exchange(s) ? search_from(s, s->claims) : result;
 }
 
 static int compare_found(const void *left, const void *right) {
     const rig_found *a = left, *b = right;
-    if (a->log_odds != b->log_odds) {
+    if (a->log_odds != b->log_odds)
         return a->log_odds > b->log_odds ? -1 : 1;
-    }
     uint32_t first = a->explanation.rails[0], second = b->explanation.rails[0];
     return first < second ? -1 : first > second;
 }
@@ -352,15 +317,13 @@ static int compare_found(const void *left, const void *right) {
 static sm_result write_explanations(search *s, sm_rig_diagnosis *out) {
     qsort(s->found, s->found_count, sizeof *s->found, compare_found);
     sm_rig_explanation *list = sm_arena_alloc(s->evidence.arena, (s->found_count + 1) * sizeof *list);
-    if (list == NULL) {
+    if (!list)
         return SM_NO_MEMORY;
-    }
     for (uint32_t i = 0; i < s->found_count; i++) {
         list[i] = s->found[i].explanation;
         list[i].says = rig_explanation_says(&s->evidence, &list[i]);
-        if (list[i].says == NULL) {
+        if (!list[i].says)
             return SM_NO_MEMORY;
-        }
     }
     out->explanations = list;
     out->count = s->found_count;
@@ -372,9 +335,8 @@ static sm_result write_remaining(const search *s, sm_rig_diagnosis *out) {
     uint32_t *list = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *list);
     uint32_t *strips = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *strips);
     sm_verdict *verdicts = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *verdicts);
-    if (list == NULL || strips == NULL || verdicts == NULL) {
+    if (!list || !strips || !verdicts)
         return SM_NO_MEMORY;
-    }
     for (uint32_t slot = 0; slot < slots; slot++) {
         rig_claim claim = s->claims[slot];
         if (!rig_evidence_fits(&s->evidence, slot, claim)) {
@@ -393,22 +355,20 @@ sm_result rig_diagnose_into(const sm_show *show, const sm_read_value *values, co
                             sm_rig_diagnosis *out) {
     search s;
     sm_result result = search_init(&s, show, values, plugged, out->arena);
-    if (result != SM_OK) {
+    if (result != SM_OK)
         return result;
-    }
     out->off = s.off;
     result = search_all(&s);
-    if (result == SM_OK) {
+    if (result == SM_OK)
         result = write_explanations(&s, out);
-    }
     return result == SM_OK ? write_remaining(&s, out) : result;
 }
 
 sm_result sm_rig_diagnose(const sm_show *show, const sm_read_value *values, const bool *plugged,
                           sm_rig_diagnosis **out) {
     sm_arena *arena = sm_arena_create();
-    sm_rig_diagnosis *diagnosis = arena != NULL ? sm_arena_alloc(arena, sizeof *diagnosis) : NULL;
-    if (diagnosis == NULL) {
+    sm_rig_diagnosis *diagnosis = arena ? sm_arena_alloc(arena, sizeof *diagnosis) : NULL;
+    if (!diagnosis) {
         sm_arena_destroy(arena);
         return SM_NO_MEMORY;
     }
@@ -423,7 +383,6 @@ sm_result sm_rig_diagnose(const sm_show *show, const sm_read_value *values, cons
 }
 
 void sm_rig_diagnosis_destroy(sm_rig_diagnosis *diagnosis) {
-    if (diagnosis != NULL) {
+    if (diagnosis)
         sm_arena_destroy(diagnosis->arena);
-    }
 }

@@ -3,11 +3,12 @@
 // seldom open, short, or any other ohms. A reading of an empty slot is open, seldom anything else. The rates
 // are common practice without a source: they only weigh hypotheses against each other, and no verdict rests
 // on them.
+#include "rig/evidence.h"
+
+#include "rig/loop.h"
+
 #include <math.h>
 #include <string.h>
-
-#include "rig/evidence.h"
-#include "rig/loop.h"
 
 #define RATE_OPEN 0.010
 #define RATE_SHORT 0.004
@@ -70,12 +71,10 @@ static double loaded_likelihood(const rig_evidence *evidence, sm_read_value seen
 
 double rig_evidence_log(const rig_evidence *evidence, uint32_t slot, rig_claim claim) {
     sm_read_value seen = evidence->seen[slot];
-    if (seen.kind == SM_READ_NOTHING) {
+    if (seen.kind == SM_READ_NOTHING)
         return 0.0;
-    }
-    if (claim.strip_slot == SM_NONE || !evidence->predictions[claim.strip_slot].loaded) {
+    if (claim.strip_slot == SM_NONE || !evidence->predictions[claim.strip_slot].loaded)
         return log(empty_likelihood(seen));
-    }
     return log(loaded_likelihood(evidence, seen, &evidence->predictions[claim.strip_slot], claim.extra_ohms));
 }
 
@@ -119,9 +118,8 @@ static double load_spread(const sm_show *show, const sm_firing *firing) {
 static void predict(const sm_show *show, rig_prediction *predictions) {
     for (uint32_t slot = 0; slot < show->slot_count; slot++) {
         uint32_t firing = show->slot_firings[slot];
-        if (firing == SM_NONE) {
+        if (firing == SM_NONE)
             continue;
-        }
         sm_rig_loop loop = sm_rig_firing_loop(show, firing);
         predictions[slot] = (rig_prediction){.loaded = true,
                                              .loop = loop,
@@ -135,17 +133,13 @@ sm_result rig_evidence_make(const sm_show *show, const sm_read_value *values, co
     sm_read_value *seen = sm_arena_alloc(arena, (show->slot_count + 1) * sizeof *seen);
     rig_prediction *predictions = sm_arena_alloc(arena, (show->slot_count + 1) * sizeof *predictions);
     bool *is_plugged = sm_arena_alloc(arena, (show->rail_count + 1) * sizeof *is_plugged);
-    if (seen == NULL || predictions == NULL || is_plugged == NULL) {
+    if (!seen || !predictions || !is_plugged)
         return SM_NO_MEMORY;
-    }
-    for (uint32_t rail = 0; rail < show->rail_count; rail++) {
-        is_plugged[rail] = plugged == NULL || plugged[rail];
-    }
-    for (uint32_t slot = 0; slot < show->slot_count; slot++) {
-        if (is_plugged[show->slot_rails[slot]]) {
+    for (uint32_t rail = 0; rail < show->rail_count; rail++)
+        is_plugged[rail] = !plugged || plugged[rail];
+    for (uint32_t slot = 0; slot < show->slot_count; slot++)
+        if (is_plugged[show->slot_rails[slot]])
             seen[slot] = rig_reads_open(values[slot]) ? (sm_read_value){.kind = SM_READ_OPEN} : values[slot];
-        }
-    }
     predict(show, predictions);
     *out = (rig_evidence){
         .show = show, .seen = seen, .predictions = predictions, .plugged = is_plugged, .arena = arena};

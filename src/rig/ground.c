@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <math.h>
-
 #include "slowmatch/site.h"
+
+#include <math.h>
 
 #define M_PER_FT 0.3048
 #define MM_PER_INCH 25.4

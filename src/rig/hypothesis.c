@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <math.h>
-
 #include "rig/hypothesis.h"
+
+#include <math.h>
 
 #define LEAST_RUN 3
 #define LEAST_OFFSET_READINGS 3
@@ -28,9 +28,8 @@ static bool is_loaded(const rig_evidence *evidence, uint32_t slot) {
 // nth 0: slot n reads as slot n + 1; nth 1: the other way.
 static bool propose_shifted(const rig_evidence *evidence, uint32_t nth, double *scratch, rig_proposal *out) {
     (void)scratch;
-    if (nth > 1) {
+    if (nth > 1)
         return false;
-    }
     uint32_t base = rail_base(evidence, out->rail), slots = rail_slots(evidence, out->rail);
     out->shift = nth == 0 ? 1 : -1;
     for (uint32_t i = 0; i < slots; i++) {
@@ -43,9 +42,8 @@ static bool propose_shifted(const rig_evidence *evidence, uint32_t nth, double *
 static bool propose_reversed(const rig_evidence *evidence, uint32_t nth, double *scratch, rig_proposal *out) {
     (void)scratch;
     uint32_t base = rail_base(evidence, out->rail), slots = rail_slots(evidence, out->rail);
-    for (uint32_t i = 0; i < slots; i++) {
+    for (uint32_t i = 0; i < slots; i++)
         out->claims[i].strip_slot = base + slots - 1 - i;
-    }
     return nth == 0;
 }
 
@@ -53,9 +51,8 @@ static bool propose_unplugged(const rig_evidence *evidence, uint32_t nth, double
                               rig_proposal *out) {
     (void)scratch;
     uint32_t slots = rail_slots(evidence, out->rail);
-    for (uint32_t i = 0; i < slots; i++) {
+    for (uint32_t i = 0; i < slots; i++)
         out->claims[i].strip_slot = SM_NONE;
-    }
     return nth == 0;
 }
 
@@ -67,9 +64,8 @@ static bool all_programmed_open(const rig_evidence *evidence, uint32_t rail) {
     uint32_t base = rail_base(evidence, rail);
     for (uint32_t slot = base; slot < base + rail_slots(evidence, rail); slot++) {
         bool read = evidence->seen[slot].kind != SM_READ_NOTHING;
-        if (is_loaded(evidence, slot) && read && !reads_open(evidence, slot)) {
+        if (is_loaded(evidence, slot) && read && !reads_open(evidence, slot))
             return false;
-        }
     }
     return true;
 }
@@ -83,9 +79,8 @@ static uint32_t next_run(const rig_evidence *evidence, uint32_t rail, uint32_t *
         uint32_t slot = base + *at;
         bool read = evidence->seen[slot].kind != SM_READ_NOTHING;
         if (read && !reads_open(evidence, slot)) {
-            if (opens > 0) {
+            if (opens > 0)
                 return opens;
-            }
         } else if (read && is_loaded(evidence, slot)) {
             *first = opens == 0 ? *at : *first;
             *last = *at;
@@ -97,18 +92,15 @@ static uint32_t next_run(const rig_evidence *evidence, uint32_t rail, uint32_t *
 
 static bool propose_run(const rig_evidence *evidence, uint32_t nth, double *scratch, rig_proposal *out) {
     (void)scratch;
-    if (all_programmed_open(evidence, out->rail)) {
+    if (all_programmed_open(evidence, out->rail))
         return false;
-    }
     uint32_t slots = rail_slots(evidence, out->rail);
     for (uint32_t at = 0, found = 0; at < slots;) {
         uint32_t first = 0, last = 0;
-        if (next_run(evidence, out->rail, &at, &first, &last) < LEAST_RUN || found++ < nth) {
+        if (next_run(evidence, out->rail, &at, &first, &last) < LEAST_RUN || found++ < nth)
             continue;
-        }
-        for (uint32_t i = first; i <= last; i++) {
+        for (uint32_t i = first; i <= last; i++)
             out->claims[i].strip_slot = SM_NONE;
-        }
         out->first = first;
         out->last = last;
         out->whole_rail = false;
@@ -130,9 +122,8 @@ static double copper_extent(const rig_evidence *evidence, uint32_t rail, double 
 static bool propose_offset(const rig_evidence *evidence, uint32_t nth, double *scratch, rig_proposal *out) {
     uint32_t base = rail_base(evidence, out->rail), slots = rail_slots(evidence, out->rail), count;
     double ohms = rig_rail_residual(evidence, out->rail, out->claims, scratch, &count);
-    if (nth > 0 || count < LEAST_OFFSET_READINGS) {
+    if (nth > 0 || count < LEAST_OFFSET_READINGS)
         return false;
-    }
     double error = 0.0, spread = 0.0;
     for (uint32_t i = 0; i < slots; i++) {
         sm_read_value seen = evidence->seen[base + i];

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the loop of a firing should read. One conductor pair a slot; the load sits at the end of cable and
 // extra wire.
-#include <math.h>
-
 #include "rig/loop.h"
+
+#include <math.h>
 
 // IEC 60028: annealed copper at 20 C, ohm mm2/m, and its temperature coefficient at constant mass, 1/K.
 #define COPPER_OHM_MM2_M (1.0 / 58.0)

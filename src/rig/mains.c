@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "slowmatch/site.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-#include "slowmatch/site.h"
 
 // IEC 60364-5-52 Annex G: 1.25 times copper at 20 C, ohm mm2/m (from memory).
 #define CORD_OHM_MM2_M 0.0225
@@ -105,7 +105,7 @@ static void fill_chain(const sm_show *show, const uint32_t *order, uint32_t coun
 sm_result sm_site_feeds(const sm_show *show, sm_site_feed *out) {
     const uint32_t count = show->feed_count;
     uint32_t *state = calloc((size_t)count + 1, 2 * sizeof *state);
-    if (state == NULL)
+    if (!state)
         return SM_NO_MEMORY;
     uint32_t *order = state + count + 1;
     for (uint32_t f = 0; f < count; f++)

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Rails exchanged with each other. Each pair (place, strip) has a log likelihood of its own, so the likeliest
 // permutation is an assignment; whatever it moves comes in cycles, and each cycle stands or falls by itself.
-#include <math.h>
-
 #include "rig/assign.h"
 #include "rig/diagnose.h"
+
+#include <math.h>
 
 // A strip of another size seldom fits the plug.
 #define OTHER_SIZE_LOG_PRIOR (-2.302585092994046) // ln 0.1
@@ -28,28 +28,25 @@ double rig_permutation_log_prior(const rig_evidence *evidence, uint32_t place, u
 static double exchanged_log(const rig_evidence *evidence, uint32_t place, uint32_t strip) {
     const sm_rail *here = &evidence->show->rails[place];
     double sum = rig_permutation_log_prior(evidence, place, strip);
-    for (uint32_t slot = here->slot_base; slot < here->slot_base + (uint32_t)here->slots; slot++) {
+    for (uint32_t slot = here->slot_base; slot < here->slot_base + (uint32_t)here->slots; slot++)
         sum += rig_evidence_log(evidence, slot, rig_claim_exchanged(evidence, slot, place, strip));
-    }
     return sum;
 }
 
 sm_result rig_permutation_find(const rig_evidence *evidence, const double *own_log, uint32_t *out) {
     uint32_t n = evidence->show->rail_count;
     double *costs = sm_arena_alloc(evidence->arena, ((size_t)n * n + 1) * sizeof *costs);
-    if (costs == NULL) {
+    if (!costs)
         return SM_NO_MEMORY;
-    }
     for (uint32_t place = 0; place < n; place++) {
         for (uint32_t strip = 0; strip < n; strip++) {
             double *cost = &costs[(size_t)place * n + strip];
-            if (place == strip) {
+            if (place == strip)
                 *cost = -own_log[place];
-            } else if (evidence->plugged[place] && evidence->plugged[strip]) {
+            else if (evidence->plugged[place] && evidence->plugged[strip])
                 *cost = -exchanged_log(evidence, place, strip);
-            } else {
+            else
                 *cost = NEVER;
-            }
         }
     }
     return rig_assign(costs, n, evidence->arena, out);

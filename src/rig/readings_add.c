@@ -2,6 +2,8 @@
 // Readings go back into a file that a crew keeps by hand: their rows, comments, column order and line ends stay as they
 // are, new rows come behind. The whole file is written beside the old one and renamed over it, so that at any moment
 // either the old or the new one is there; a lock on the old one keeps two programs from losing each other's rows.
+#include "slowmatch/rig.h"
+
 #include <csv.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -11,8 +13,6 @@
 #include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
-
-#include "slowmatch/rig.h"
 
 #define LOCK_TRIES 100
 #define LOCK_WAIT_NS 10000000
@@ -29,25 +29,21 @@ typedef struct header {
 } header;
 
 static int column_of(const char *name, size_t length) {
-    for (int i = 0; i < SM_RIG_COLUMN_COUNT; i++) {
-        if (strlen(column_names[i]) == length && memcmp(column_names[i], name, length) == 0) {
+    for (int i = 0; i < SM_RIG_COLUMN_COUNT; i++)
+        if (strlen(column_names[i]) == length && memcmp(column_names[i], name, length) == 0)
             return i;
-        }
-    }
     return OTHER_COLUMN;
 }
 
 static void on_field(void *bytes, size_t length, void *context) {
     header *h = context;
     const char *name = bytes;
-    if (h->field++ == 0) {
+    if (h->field++ == 0)
         h->comment = length > 0 && name[0] == '#';
-    }
-    if (h->done || h->comment || h->no_memory) {
+    if (h->done || h->comment || h->no_memory)
         return;
-    }
     int *grown = realloc(h->columns, (h->count + 1) * sizeof *grown);
-    if (grown == NULL) {
+    if (!grown) {
         h->no_memory = true;
         return;
     }
@@ -65,27 +61,23 @@ static void on_record(int end, void *context) {
 // The whole text is parsed as strictly as a show is loaded, so that rows are never added behind a quote that was left open.
 static sm_result header_read(header *h, const char *bytes, size_t length) {
     struct csv_parser parser;
-    if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0) {
+    if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
         return SM_NO_MEMORY;
-    }
     size_t mark = strlen(BYTE_ORDER_MARK);
     size_t skip = length >= mark && memcmp(bytes, BYTE_ORDER_MARK, mark) == 0 ? mark : 0;
     bool whole = csv_parse(&parser, bytes + skip, length - skip, on_field, on_record, h) == length - skip &&
                  csv_fini(&parser, on_field, on_record, h) == 0;
     bool out_of_memory = h->no_memory || csv_error(&parser) == CSV_ENOMEM;
     csv_free(&parser);
-    if (out_of_memory) {
+    if (out_of_memory)
         return SM_NO_MEMORY;
-    }
     return whole ? SM_OK : SM_INVALID;
 }
 
 static bool header_has(const header *h, int column) {
-    for (size_t i = 0; i < h->count; i++) {
-        if (h->columns[i] == column) {
+    for (size_t i = 0; i < h->count; i++)
+        if (h->columns[i] == column)
             return true;
-        }
-    }
     return false;
 }
 
@@ -120,19 +112,16 @@ static sm_result text_with_rows(const sm_show *show, const char *old, size_t len
     sm_result result = header_read(&h, old, length);
     bool fresh = h.count == 0;
     if (result == SM_OK && !fresh &&
-        !(header_has(&h, COLUMN_RAIL) && header_has(&h, COLUMN_SLOT) && header_has(&h, COLUMN_READING))) {
+        !(header_has(&h, COLUMN_RAIL) && header_has(&h, COLUMN_SLOT) && header_has(&h, COLUMN_READING)))
         result = SM_INVALID;
-    }
-    const char *line_end = memmem(old, length, "\r\n", 2) != NULL ? "\r\n" : "\n";
+    const char *line_end = memmem(old, length, "\r\n", 2) ? "\r\n" : "\n";
     const int *columns = fresh ? new_columns : h.columns;
     size_t column_count = fresh ? SM_RIG_COLUMN_COUNT : h.count;
     sm_text_append(out, old, length);
-    if (length > 0 && old[length - 1] != '\n') {
+    if (length > 0 && old[length - 1] != '\n')
         sm_text_printf(out, "%s", line_end);
-    }
-    if (fresh) {
+    if (fresh)
         sm_text_printf(out, "rail,slot,reading,when,by%s", line_end);
-    }
     for (size_t i = 0; i < count && result == SM_OK; i++) {
         for (size_t c = 0; c < column_count && rows[i].value.kind != SM_READ_NOTHING; c++) {
             sm_text_printf(out, "%s", c > 0 ? "," : "");
@@ -148,14 +137,12 @@ static sm_result text_with_rows(const sm_show *show, const char *old, size_t len
 static int open_locked(const char *path) {
     for (int i = 0; i < LOCK_TRIES; i++) {
         int file = open(path, O_RDONLY | O_CLOEXEC);
-        if (file < 0) {
+        if (file < 0)
             return -1;
-        }
         struct stat held, there;
         if (flock(file, LOCK_EX | LOCK_NB) == 0 && fstat(file, &held) == 0 && stat(path, &there) == 0 &&
-            held.st_ino == there.st_ino && held.st_dev == there.st_dev) {
+            held.st_ino == there.st_ino && held.st_dev == there.st_dev)
             return file;
-        }
         close(file);
         nanosleep(&(struct timespec){.tv_nsec = LOCK_WAIT_NS}, NULL);
     }
@@ -166,9 +153,8 @@ static int open_locked(const char *path) {
 static bool write_all(int file, const char *bytes, size_t length) {
     while (length > 0) {
         ssize_t wrote = write(file, bytes, length);
-        if (wrote < 0 && errno != EINTR) {
+        if (wrote < 0 && errno != EINTR)
             return false;
-        }
         if (wrote > 0) {
             bytes += wrote;
             length -= (size_t)wrote;
@@ -179,14 +165,12 @@ static bool write_all(int file, const char *bytes, size_t length) {
 
 static void flush_folder(const char *path) {
     char *folder = strdup(path);
-    if (folder == NULL) {
+    if (!folder)
         return;
-    }
     char *slash = strrchr(folder, '/');
-    if (slash != NULL) {
+    if (slash)
         slash[slash == folder ? 1 : 0] = '\0';
-    }
-    int file = open(slash != NULL ? folder : ".", O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    int file = open(slash ? folder : ".", O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (file >= 0) {
         fsync(file);
         close(file);
@@ -203,9 +187,8 @@ static int open_beside(const char *path, sm_text *beside) {
     }
     int flags = O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC;
     int file = open(beside->bytes, flags, 0666);
-    if (file < 0 && errno == EEXIST && unlink(beside->bytes) == 0) {
+    if (file < 0 && errno == EEXIST && unlink(beside->bytes) == 0)
         file = open(beside->bytes, flags, 0666);
-    }
     return file;
 }
 
@@ -224,11 +207,10 @@ static sm_result replace(const char *path, int old, const sm_text *text) {
     written = close(file) == 0 && written;
     written = written && rename(beside.bytes, path) == 0;
     int why = errno;
-    if (written) {
+    if (written)
         flush_folder(path);
-    } else {
+    else
         unlink(beside.bytes);
-    }
     sm_text_deinit(&beside);
     errno = why;
     return written ? SM_OK : SM_UNREADABLE;
@@ -236,7 +218,7 @@ static sm_result replace(const char *path, int old, const sm_text *text) {
 
 sm_result sm_rig_readings_add(const sm_show *show, const char *path, const sm_reading *rows, size_t count) {
     char *real = realpath(path, NULL); // a link stays a link
-    const char *target = real != NULL ? real : path;
+    const char *target = real ? real : path;
     int file = open_locked(target);
     if (file < 0 && errno != ENOENT) {
         free(real);
@@ -246,16 +228,13 @@ sm_result sm_rig_readings_add(const sm_show *show, const char *path, const sm_re
     size_t length = 0;
     sm_result result = file >= 0 ? sm_file_read(target, &old, &length) : SM_OK;
     sm_text text = {0};
-    if (result == SM_OK) {
-        result = text_with_rows(show, old != NULL ? old : "", length, rows, count, &text);
-    }
-    if (result == SM_OK) {
+    if (result == SM_OK)
+        result = text_with_rows(show, old ? old : "", length, rows, count, &text);
+    if (result == SM_OK)
         result = replace(target, file, &text);
-    }
     int why = errno;
-    if (file >= 0) {
+    if (file >= 0)
         close(file);
-    }
     sm_text_deinit(&text);
     free(old);
     free(real);

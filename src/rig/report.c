@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <stdlib.h>
-
 #include "slowmatch/rig.h"
+
+#include <stdlib.h>
 
 static void judge_all(sm_rig_report *report) {
     const sm_show *show = report->show;
@@ -11,9 +11,8 @@ static void judge_all(sm_rig_report *report) {
         sm_verdict verdict = sm_rig_judge(show, slot, true, report->values[slot]);
         report->verdicts[slot] = verdict;
         report->counts[verdict]++;
-        if (show->slot_firings[slot] != SM_NONE && verdict != SM_VERDICT_GOOD) {
+        if (show->slot_firings[slot] != SM_NONE && verdict != SM_VERDICT_GOOD)
             report->all_good = false;
-        }
     }
 }
 
@@ -24,9 +23,8 @@ static sm_result report_fill(sm_rig_report *report) {
     report->values = calloc(slots, sizeof *report->values);
     report->verdicts = calloc(slots, sizeof *report->verdicts);
     report->currents = calloc((size_t)show->firing_count + 1, sizeof *report->currents);
-    if (!report->past || !report->values || !report->verdicts || !report->currents) {
+    if (!report->past || !report->values || !report->verdicts || !report->currents)
         return SM_NO_MEMORY;
-    }
     sm_rig_past_fill(show, report->sets, report->set_count, report->past);
     judge_all(report);
     sm_result result = sm_rig_currents(show, report->currents);
@@ -36,9 +34,8 @@ static sm_result report_fill(sm_rig_report *report) {
 sm_result sm_rig_report_create(const sm_show *show, const sm_rig_set *sets, size_t count,
                                sm_rig_report **out) {
     sm_rig_report *report = calloc(1, sizeof *report);
-    if (report == NULL) {
+    if (!report)
         return SM_NO_MEMORY;
-    }
     report->show = show;
     report->sets = sets;
     report->set_count = count;
@@ -52,9 +49,8 @@ sm_result sm_rig_report_create(const sm_show *show, const sm_rig_set *sets, size
 }
 
 void sm_rig_report_destroy(sm_rig_report *report) {
-    if (report == NULL) {
+    if (!report)
         return;
-    }
     free(report->past);
     free(report->values);
     free(report->verdicts);

@@ -1,15 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <math.h>
-
 #include "slowmatch/rig.h"
+
+#include <math.h>
 
 // NAME and VALUE with four decimals; null where there is none.
 static void put_number(sm_text *out, const char *name, double value) {
-    if (isfinite(value)) {
+    if (isfinite(value))
         sm_text_printf(out, ", \"%s\": %.4f", name, value);
-    } else {
+    else
         sm_text_printf(out, ", \"%s\": null", name);
-    }
 }
 
 static void put_text(sm_text *out, const char *name, const char *value) {
@@ -19,11 +18,10 @@ static void put_text(sm_text *out, const char *name, const char *value) {
 
 static void put_reading(sm_text *out, const char *name, sm_read_value value) {
     char word[24];
-    if (value.kind == SM_READ_OPEN || value.kind == SM_READ_SHORT) {
+    if (value.kind == SM_READ_OPEN || value.kind == SM_READ_SHORT)
         put_text(out, name, sm_read_value_format(word, value));
-    } else {
+    else
         put_number(out, name, value.kind == SM_READ_OHMS ? value.ohms : NAN);
-    }
 }
 
 // As in cues.csv: 1, 2s, 3p.
@@ -59,11 +57,10 @@ static void put_slot(const sm_rig_report *report, uint32_t slot, sm_text *out) {
     put_number(out, "margin", current.margin);
     put_reading(out, "was", report->past[slot].before);
     sm_text change = {0};
-    if (sm_rig_past_explain(show, slot, &report->past[slot], &change)) {
+    if (sm_rig_past_explain(show, slot, &report->past[slot], &change))
         put_text(out, "change", sm_text_get(&change));
-    } else {
+    else
         sm_text_printf(out, ", \"change\": null");
-    }
     sm_text_deinit(&change);
     sm_text_printf(out, "}\n");
 }
@@ -86,10 +83,8 @@ static void put_finding(const sm_rig_report *report, const sm_rig_explanation *e
 }
 
 void sm_rig_report_json(const sm_rig_report *report, sm_text *out) {
-    for (uint32_t slot = 0; slot < report->show->slot_count; slot++) {
+    for (uint32_t slot = 0; slot < report->show->slot_count; slot++)
         put_slot(report, slot, out);
-    }
-    for (uint32_t i = 0; i < report->diagnosis->count; i++) {
+    for (uint32_t i = 0; i < report->diagnosis->count; i++)
         put_finding(report, &report->diagnosis->explanations[i], out);
-    }
 }

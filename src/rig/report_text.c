@@ -1,20 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The report for people: words that can be read aloud over a radio, one slot a line.
+#include "slowmatch/rig.h"
+
 #include <math.h>
 #include <string.h>
-
-#include "slowmatch/rig.h"
 
 static const char *plural(uint32_t count, const char *one, const char *many) {
     return count == 1 ? one : many;
 }
 
 static void say_odds(double odds, sm_text *out) {
-    if (odds >= 1e6) {
+    if (odds >= 1e6)
         sm_text_printf(out, "over a million to 1");
-    } else {
+    else
         sm_text_printf(out, "%.0f to 1", odds);
-    }
 }
 
 static void put_remaining(const sm_rig_report *report, sm_text *out) {
@@ -25,9 +24,8 @@ static void put_remaining(const sm_rig_report *report, sm_text *out) {
         uint32_t slot = diagnosis->remaining[i], strip = diagnosis->remaining_strips[i];
         sm_text_printf(out, "%s %s %s", i > 0 ? "," : "", sm_slot_format(report->show, slot, word),
                        sm_verdict_text(diagnosis->remaining_verdicts[i]));
-        if (strip != SM_NONE && strip != slot) {
+        if (strip != SM_NONE && strip != slot)
             sm_text_printf(out, " (in truth at %s)", sm_slot_format(report->show, strip, word));
-        }
     }
     sm_text_printf(out, "\n");
 }
@@ -51,11 +49,9 @@ static void put_explanations(const sm_rig_report *report, sm_text *out) {
 
 // SLOT is off as declared, and not any more under the explanations said.
 static bool is_explained(const sm_rig_report *report, uint32_t slot) {
-    for (uint32_t i = 0; i < report->diagnosis->remaining_count; i++) {
-        if (report->diagnosis->remaining[i] == slot) {
+    for (uint32_t i = 0; i < report->diagnosis->remaining_count; i++)
+        if (report->diagnosis->remaining[i] == slot)
             return false;
-        }
-    }
     return report->verdicts[slot] != SM_VERDICT_UNSURE;
 }
 
@@ -74,11 +70,10 @@ static void put_slot(const sm_rig_report *report, uint32_t slot, sm_text *out) {
                        show->effects[firing->effect].name);
     }
     sm_text_printf(out, "  ");
-    if (is_explained(report, slot)) {
+    if (is_explained(report, slot))
         sm_text_printf(out, "see above");
-    } else {
+    else
         sm_rig_explain(show, slot, verdict, report->values[slot], out);
-    }
     sm_text_printf(out, "\n");
 }
 
@@ -88,9 +83,8 @@ static bool is_listed(sm_verdict verdict) {
 
 static uint32_t count_in_rail(const sm_rig_report *report, const sm_rail *rail, bool (*wanted)(sm_verdict)) {
     uint32_t count = 0;
-    for (uint32_t i = 0; i < (uint32_t)rail->slots; i++) {
+    for (uint32_t i = 0; i < (uint32_t)rail->slots; i++)
         count += wanted(report->verdicts[rail->slot_base + i]);
-    }
     return count;
 }
 
@@ -104,17 +98,14 @@ static void put_unread(const sm_rig_report *report, const sm_rail *rail, sm_text
     const char *before = "  not read: ";
     for (uint32_t slot = rail->slot_base; slot < end; slot++) {
         uint32_t first = slot;
-        while (slot < end && report->verdicts[slot] == SM_VERDICT_UNREAD) {
+        while (slot < end && report->verdicts[slot] == SM_VERDICT_UNREAD)
             slot++;
-        }
-        if (slot == first) {
+        if (slot == first)
             continue;
-        }
         char from[48], to[48];
         sm_text_printf(out, "%s%s", before, sm_slot_format(report->show, first, from));
-        if (slot - first > 1) {
+        if (slot - first > 1)
             sm_text_printf(out, " to %s", sm_slot_format(report->show, slot - 1, to));
-        }
         before = ", ";
     }
     sm_text_printf(out, "\n");
@@ -126,25 +117,21 @@ static void put_rails(const sm_rig_report *report, sm_text *out) {
         const sm_rail *rail = &show->rails[i];
         uint32_t listed = count_in_rail(report, rail, is_listed),
                  unread = count_in_rail(report, rail, is_unread);
-        if (listed + unread == 0) {
+        if (listed + unread == 0)
             continue;
-        }
         sm_text_printf(out, "rail %s%s%s\n", rail->name, rail->position != SM_NONE ? ", " : "",
                        rail->position != SM_NONE ? show->positions[rail->position].name : "");
-        for (uint32_t n = 0; n < (uint32_t)rail->slots; n++) {
-            if (is_listed(report->verdicts[rail->slot_base + n])) {
+        for (uint32_t n = 0; n < (uint32_t)rail->slots; n++)
+            if (is_listed(report->verdicts[rail->slot_base + n]))
                 put_slot(report, rail->slot_base + n, out);
-            }
-        }
-        if (unread > 0) {
+        if (unread > 0)
             put_unread(report, rail, out);
-        }
     }
 }
 
 static const char *file_of(const sm_rig_report *report, uint32_t set) {
     const char *name = report->sets[set].name, *slash = strrchr(name, '/');
-    return slash != NULL ? slash + 1 : name;
+    return slash ? slash + 1 : name;
 }
 
 static void put_changes(const sm_rig_report *report, sm_text *out) {
@@ -153,18 +140,16 @@ static void put_changes(const sm_rig_report *report, sm_text *out) {
     for (uint32_t slot = 0; slot < report->show->slot_count; slot++) {
         sm_text_clear(&change);
         const sm_rig_past *past = &report->past[slot];
-        if (!sm_rig_past_explain(report->show, slot, past, &change)) {
+        if (!sm_rig_past_explain(report->show, slot, past, &change))
             continue;
-        }
         char word[48];
         sm_text_printf(out, "%s  %-6s %s (%s, then %s)\n", changed ? "" : "changed\n",
                        sm_slot_format(report->show, slot, word), sm_text_get(&change),
                        file_of(report, past->before_set), file_of(report, past->now_set));
         changed = true;
     }
-    if (report->set_count > 1 && !changed) {
+    if (report->set_count > 1 && !changed)
         sm_text_printf(out, "nothing changed between the files\n");
-    }
     out->failed = out->failed || change.failed;
     sm_text_deinit(&change);
 }
@@ -205,13 +190,11 @@ static void put_weakest(const sm_rig_report *report, sm_text *out) {
     uint32_t weakest = SM_NONE;
     for (uint32_t i = 0; i < show->firing_count; i++) {
         double margin = report->currents[i].margin;
-        if (isfinite(margin) && (weakest == SM_NONE || margin < report->currents[weakest].margin)) {
+        if (isfinite(margin) && (weakest == SM_NONE || margin < report->currents[weakest].margin))
             weakest = i;
-        }
     }
-    if (weakest == SM_NONE) {
+    if (weakest == SM_NONE)
         return;
-    }
     char word[48];
     const sm_rig_current *current = &report->currents[weakest];
     sm_text_printf(out, "least firing current predicted: %s %.2f A, %.2f A asked for, %.1f times that\n",

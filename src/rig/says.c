@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The sentences of the diagnosis.
-#include <math.h>
-
 #include "rig/diagnose.h"
+
+#include <math.h>
 
 static const char *const fault_texts[SM_RIG_FAULT_COUNT] = {
     [SM_RIG_RAILS_SWAPPED] = "rails-swapped",   [SM_RIG_RAILS_PERMUTED] = "rails-permuted",

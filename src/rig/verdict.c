@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What one reading means at its slot. The bounds are those of the format's own page: e = accuracy x reading +
 // offset.
-#include <math.h>
-
 #include "rig/loop.h"
+
+#include <math.h>
 
 #define OPEN_FROM_OHMS 1000.0
 #define SHORT_ABOVE_WIRE_OHMS 0.05
@@ -34,31 +34,25 @@ bool rig_reads_open(sm_read_value value) {
 }
 
 sm_verdict rig_judge_loop(const sm_show *show, const sm_rig_loop *loop, sm_read_value value) {
-    if (value.kind == SM_READ_NOTHING) {
+    if (value.kind == SM_READ_NOTHING)
         return SM_VERDICT_UNREAD;
-    }
-    if (rig_reads_open(value)) {
+    if (rig_reads_open(value))
         return SM_VERDICT_OPEN;
-    }
-    if (value.kind == SM_READ_SHORT) {
+    if (value.kind == SM_READ_SHORT)
         return SM_VERDICT_SHORT;
-    }
     double error = sm_rig_meter_error(show, value.ohms);
     bool is_short = value.ohms - error <= loop->wire_ohms + SHORT_ABOVE_WIRE_OHMS;
     bool is_good = loop->low_ohms - error <= value.ohms && value.ohms <= loop->high_ohms + error;
-    if (is_short) {
+    if (is_short)
         return is_good ? SM_VERDICT_UNSURE : SM_VERDICT_SHORT;
-    }
-    if (is_good) {
+    if (is_good)
         return SM_VERDICT_GOOD;
-    }
     return value.ohms < loop->low_ohms ? SM_VERDICT_LOW : SM_VERDICT_HIGH;
 }
 
 sm_verdict sm_rig_judge(const sm_show *show, uint32_t slot, bool plugged, sm_read_value value) {
-    if (!plugged) {
+    if (!plugged)
         return SM_VERDICT_UNPLUGGED;
-    }
     uint32_t firing = show->slot_firings[slot];
     if (firing == SM_NONE) {
         bool nothing = value.kind == SM_READ_NOTHING || rig_reads_open(value);
@@ -85,9 +79,8 @@ static sm_rig_loop partial_loop(const sm_show *show, const sm_firing *firing, in
 int sm_rig_reads_like(const sm_show *show, uint32_t slot, sm_read_value value) {
     uint32_t row = show->slot_firings[slot];
     sm_verdict verdict = sm_rig_judge(show, slot, true, value);
-    if (row == SM_NONE || (verdict != SM_VERDICT_LOW && verdict != SM_VERDICT_HIGH)) {
+    if (row == SM_NONE || (verdict != SM_VERDICT_LOW && verdict != SM_VERDICT_HIGH))
         return 0;
-    }
     const sm_firing *firing = &show->firings[row];
     double error = sm_rig_meter_error(show, value.ohms), nearest = INFINITY;
     int count = 0;

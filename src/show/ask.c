@@ -76,7 +76,7 @@ sm_result sm_slot_find(const sm_show *show, const char *text, size_t length, uin
     if (!sm_target_split(text, length, &rail_length, &number))
         return SM_NOT_FOUND;
     const sm_name_entry *const rail = sm_names_find(&show->index->names[SM_SCHEMA_RAILS], text, rail_length);
-    if (rail == NULL || rail->value == SM_NONE || number < 1 || number > show->rails[rail->value].slots)
+    if (!rail || rail->value == SM_NONE || number < 1 || number > show->rails[rail->value].slots)
         return SM_NOT_FOUND;
     *out = show->rails[rail->value].slot_base + (uint32_t)number - 1;
     return SM_OK;
@@ -84,7 +84,7 @@ sm_result sm_slot_find(const sm_show *show, const char *text, size_t length, uin
 
 static uint32_t find_row(const sm_show *show, sm_table_id table, const char *name) {
     const sm_name_entry *const entry = sm_names_find(&show->index->names[table], name, strlen(name));
-    return entry != NULL ? entry->value : SM_NONE;
+    return entry ? entry->value : SM_NONE;
 }
 
 uint32_t sm_rail_find(const sm_show *show, const char *name) {
@@ -113,10 +113,9 @@ uint32_t sm_module_find(const sm_show *show, const char *name) {
 
 bool sm_rail_in_use(const sm_show *show, uint32_t rail) {
     const sm_rail *const row = &show->rails[rail];
-    for (uint32_t i = 0; i < (uint32_t)row->slots; i++) {
+    for (uint32_t i = 0; i < (uint32_t)row->slots; i++)
         if (show->slot_firings[row->slot_base + i] != SM_NONE)
             return true;
-    }
     return false;
 }
 

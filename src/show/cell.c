@@ -29,7 +29,7 @@ bool sm_cell_in_range(sm_loader *loader, const sm_spot *spot, const sm_column *c
     const bool is_high = !isnan(column->high) && value > column->high;
     if (!is_low && !is_high)
         return true;
-    const char *const unit = column->unit != NULL ? column->unit : "";
+    const char *const unit = column->unit ? column->unit : "";
     const bool is_span = column->kind == SM_CELL_SPAN || column->kind == SM_CELL_MOMENT;
     const char *const shown = is_span ? "s" : unit;
     sm_load_error_figures(loader, spot, "range", value, is_low ? column->low : column->high, shown,
@@ -52,7 +52,7 @@ bool sm_cell_is_name(const char *text, size_t length) {
 
 static bool keep_text(const cell *from, void *into) {
     const char *const kept = sm_load_keep(from->loader, from->text, from->length);
-    if (kept != NULL)
+    if (kept)
         *(const char **)into = kept;
     return kept != NULL;
 }
@@ -83,12 +83,11 @@ static void split_choices(const char *choices, words *out) {
     assert(length < sizeof out->text);
     memcpy(out->text, choices, length + 1);
     out->count = 0;
-    for (const char *word; (word = sm_load_next_word(out->text, length, &at, &word_length)) != NULL;)
+    for (const char *word; (word = sm_load_next_word(out->text, length, &at, &word_length));)
         out->names[out->count++] = word;
-    for (size_t i = 0; i < length; i++) {
+    for (size_t i = 0; i < length; i++)
         if (out->text[i] == ' ')
             out->text[i] = '\0';
-    }
 }
 
 static const char *word_at(const void *context, size_t index) {
@@ -112,8 +111,8 @@ static bool read_choice(const cell *from, void *into) {
     sm_load_clip(shown, from->text, from->length);
     const char *const nearest = sm_nearest_name(shown, choices.count, word_at, &choices);
     sm_load_error(from->loader, from->spot, "value", "\"%s\" is not one of these words: %s%s%s%s", shown,
-                  from->column->choices, nearest != NULL ? "; did you mean " : "",
-                  nearest != NULL ? nearest : "", nearest != NULL ? "?" : "");
+                  from->column->choices, nearest ? "; did you mean " : "", nearest ? nearest : "",
+                  nearest ? "?" : "");
     return false;
 }
 
@@ -123,7 +122,7 @@ static bool read_integer(const cell *from, void *into) {
         return refuse(from, "value", "a whole number");
     if (!sm_cell_in_range(from->loader, from->spot, from->column, value))
         return false;
-    if (into != NULL)
+    if (into)
         *(int32_t *)into = value;
     return true;
 }
@@ -199,7 +198,7 @@ static const cell_reader readers[] = {
 bool sm_cell_read(sm_loader *loader, const sm_spot *spot, const sm_column *column, const char *text,
                   size_t length, void *row) {
     const cell from = {.loader = loader, .spot = spot, .column = column, .text = text, .length = length};
-    if (column->size == 0 || readers[column->kind] == NULL)
+    if (column->size == 0 || !readers[column->kind])
         return true;
     return readers[column->kind](&from, (char *)row + column->offset);
 }
@@ -235,10 +234,9 @@ bool sm_cell_default(sm_loader *loader, const sm_column *column, void *row) {
 }
 
 static bool is_digits(const char *text, size_t length) {
-    for (size_t i = 0; i < length; i++) {
+    for (size_t i = 0; i < length; i++)
         if (text[i] < '0' || text[i] > '9')
             return false;
-    }
     return true;
 }
 

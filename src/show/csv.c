@@ -3,6 +3,7 @@
 // beyond a line inside a quoted cell, and after an error reading goes on with a fresh parser at the next
 // line.
 #include "show/csv.h"
+
 #include "show/text.h"
 
 #include <csv.h>
@@ -98,12 +99,11 @@ static sm_result refuse(reader *r, const char *line, size_t length, size_t at) {
 // Place of the first CR in the line that neither ends it nor stands in a quoted cell; LENGTH where there is
 // none.
 static size_t find_bare_cr(const char *line, size_t length, bool in_quotes) {
-    for (size_t at = 0; at < length; at++) {
+    for (size_t at = 0; at < length; at++)
         if (line[at] == '"')
             in_quotes = !in_quotes;
         else if (line[at] == '\r' && !in_quotes && (at + 1 == length || line[at + 1] != '\n'))
             return at;
-    }
     return length;
 }
 
@@ -119,7 +119,7 @@ static bool reserve(reader *r) {
     if (needed <= r->capacity)
         return true;
     char *const grown = sm_arena_resize(r->scratch, r->bytes, needed * 2);
-    if (grown == NULL)
+    if (!grown)
         return false;
     r->bytes = grown;
     r->capacity = needed * 2;
@@ -138,7 +138,7 @@ static sm_result feed_line(reader *r, char *line, size_t length, sm_csv_handler 
         sm_text_clean_line(r->file, r->line, line, length, r->findings);
     if (!r->has_begun)
         r->record_line = r->line;
-    if (memchr(line, '\r', length) != NULL) {
+    if (memchr(line, '\r', length)) {
         const size_t at = find_bare_cr(line, length, r->has_begun);
         if (at < length)
             return refuse_bare_cr(r, line, at);
@@ -242,7 +242,7 @@ static size_t cell_end(const char *raw, size_t length, size_t at) {
 // Column of the byte AT on its own line.
 static uint32_t column_of(const char *raw, size_t at) {
     const char *const before = at > 0 ? memrchr(raw, '\n', at) : NULL;
-    const char *const line = before != NULL ? before + 1 : raw;
+    const char *const line = before ? before + 1 : raw;
     return (uint32_t)sm_utf8_count(line, (size_t)(raw + at - line)) + 1;
 }
 

@@ -32,7 +32,7 @@ bool sm_cues_reserve(sm_loader *loader, void *rows, uint32_t used, uint32_t coun
     void **const place = rows;
     void *const grown =
         capacity < UINT32_MAX ? sm_arena_resize(loader->show->arena, *place, capacity * row_size) : NULL;
-    if (grown == NULL) {
+    if (!grown) {
         loader->no_memory = true;
         return false;
     }
@@ -71,8 +71,8 @@ static bool start(sm_loader *loader) {
     cues->profile_marks = sm_arena_alloc(loader->scratch, profiles);
     cues->profile_runs = sm_arena_alloc(loader->scratch, profiles);
     cues->last_due_us = INT64_MIN;
-    cues->is_ready = cues->known_texts != NULL && cues->profile_marks != NULL && cues->profile_runs != NULL &&
-                     sm_levels_start(loader);
+    cues->is_ready =
+        cues->known_texts && cues->profile_marks && cues->profile_runs && sm_levels_start(loader);
     if (!cues->is_ready)
         loader->no_memory = true;
     return cues->is_ready;
@@ -148,7 +148,7 @@ static bool read_targets(const row *from) {
     const sm_target_rules rules = {
         .unknown = "target-unknown",
         .repeated = "target-repeated",
-        .wants_slots = memchr(from->texts[SM_CUES_DO], '=', from->lengths[SM_CUES_DO]) == NULL,
+        .wants_slots = !memchr(from->texts[SM_CUES_DO], '=', from->lengths[SM_CUES_DO]),
         .is_cue = true,
     };
     loader->targets.count = 0;
@@ -324,7 +324,7 @@ static bool add_fire(const row *from, bool is_good) {
 // What is wrong with the cells of a firing does not hang on its target: said also where that is unknown.
 static void tell_firing_cells(const row *from) {
     sm_firing_cells unused = {0};
-    if (memchr(from->texts[SM_CUES_DO], '=', from->lengths[SM_CUES_DO]) == NULL)
+    if (!memchr(from->texts[SM_CUES_DO], '=', from->lengths[SM_CUES_DO]))
         (void)sm_firing_read(from->from, from->times.lasts_us, &unused);
 }
 

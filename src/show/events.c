@@ -18,7 +18,7 @@ static int compare_due(const void *left, const void *right) {
 
 sm_result sm_events_finish(sm_show *show, sm_arena *scratch, bool is_in_order) {
     show->order = sm_arena_alloc(show->arena, show->event_count * sizeof *show->order);
-    if (show->order == NULL)
+    if (!show->order)
         return SM_NO_MEMORY;
     if (is_in_order) {
         for (uint32_t i = 0; i < show->event_count; i++)
@@ -26,7 +26,7 @@ sm_result sm_events_finish(sm_show *show, sm_arena *scratch, bool is_in_order) {
         return SM_OK;
     }
     due *const list = sm_arena_alloc(scratch, show->event_count * sizeof *list);
-    if (list == NULL)
+    if (!list)
         return SM_NO_MEMORY;
     for (uint32_t i = 0; i < show->event_count; i++)
         list[i] = (due){.us = sm_event_due_us(show, i), .event = i};

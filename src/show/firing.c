@@ -9,7 +9,7 @@ static bool read_effect(const sm_table_record *from, uint32_t *out) {
     char shown[SM_CLIP_BYTES];
     const char *const text = sm_table_cell(from, SM_CUES_DO, &length, NULL);
     const sm_spot spot = sm_table_spot(from, SM_CUES_DO);
-    if (memchr(text, '=', length) != NULL) {
+    if (memchr(text, '=', length)) {
         sm_load_error(from->loader, &spot, "effect-unknown",
                       "\"%s\" is what a fixture does; a slot does an effect of effects.csv",
                       sm_load_clip(shown, text, length));

@@ -3,6 +3,7 @@
 // '=', cuts long lines and joins repeated sections, all without a word. So each line is judged here first,
 // and inih is handed only lines that it reads as they stand; the others it sees as empty lines.
 #include "slowmatch/ini.h"
+
 #include "show/text.h"
 
 #include <ini.h>
@@ -47,18 +48,16 @@ static bool refuse(reader *r, size_t at, const char *what) {
 // Place of a ';' that has a blank before it, which inih takes for a comment; the line's length where there is
 // none.
 static size_t find_inline_comment(const char *line, size_t length) {
-    for (size_t at = 1; at < length; at++) {
+    for (size_t at = 1; at < length; at++)
         if (line[at] == ';' && is_blank(line[at - 1]))
             return at;
-    }
     return length;
 }
 
 static const sm_ini_entry *find_section(const sm_ini *ini, const char *name, size_t length) {
     for (size_t i = 0; i < ini->count; i++) {
         const sm_ini_entry *const entry = &ini->entries[i];
-        if (entry->key == NULL && strlen(entry->section) == length &&
-            memcmp(entry->section, name, length) == 0)
+        if (!entry->key && strlen(entry->section) == length && memcmp(entry->section, name, length) == 0)
             return entry;
     }
     return NULL;
@@ -68,7 +67,7 @@ static bool add_entry(reader *r, sm_ini_entry entry) {
     if (r->ini.count == r->capacity) {
         const size_t capacity = r->capacity > 0 ? r->capacity * 2 : 64;
         sm_ini_entry *const grown = sm_arena_resize(r->arena, r->ini.entries, capacity * sizeof *grown);
-        if (grown == NULL) {
+        if (!grown) {
             r->no_memory = true;
             return false;
         }
@@ -81,7 +80,7 @@ static bool add_entry(reader *r, sm_ini_entry entry) {
 
 static const char *keep(reader *r, const char *text, size_t length) {
     const char *const kept = sm_arena_text(r->arena, text, length);
-    if (kept == NULL)
+    if (!kept)
         r->no_memory = true;
     return kept;
 }
@@ -90,7 +89,7 @@ static const char *keep(reader *r, const char *text, size_t length) {
 static bool judge_section(reader *r, const char *line, size_t length) {
     const char *const close = memchr(line, ']', length);
     r->is_skipping = true;
-    if (close == NULL)
+    if (!close)
         return refuse(r, length, "a section's name ends with \"]\"");
     const size_t after = (size_t)(close - line) + 1;
     if (skip_blanks(line, length, after) < length)
@@ -98,7 +97,7 @@ static bool judge_section(reader *r, const char *line, size_t length) {
     if (after - 2 == 0 || after - 2 > NAME_MAX_BYTES)
         return refuse(r, 1, "a section's name has 1 to 49 characters");
     const sm_ini_entry *const before = find_section(&r->ini, line + 1, after - 2);
-    if (before != NULL) {
+    if (before) {
         sm_findings_add(r->findings, r->ini.file, r->line, 2, SM_ERROR, "ini",
                         "section [%s] is here a second time; put its keys under line %u", before->section,
                         (unsigned)before->line);
@@ -107,8 +106,7 @@ static bool judge_section(reader *r, const char *line, size_t length) {
     }
     r->section = keep(r, line + 1, after - 2);
     r->is_skipping = false;
-    return r->section != NULL &&
-           add_entry(r, (sm_ini_entry){.section = r->section, .line = r->line, .column = 2});
+    return r->section && add_entry(r, (sm_ini_entry){.section = r->section, .line = r->line, .column = 2});
 }
 
 static size_t trimmed_end(const char *line, size_t begin, size_t end) {
@@ -131,9 +129,9 @@ static bool judge_key(reader *r, const char *line, size_t length) {
         return refuse(r, 0, "a key has 1 to 49 characters before its \"=\"");
     if (r->is_skipping)
         return false;
-    if (r->section == NULL)
+    if (!r->section)
         return refuse(r, 0, "a key stands under a [section]; this one stands before any");
-    for (size_t i = r->ini.count; i-- > 0 && r->ini.entries[i].key != NULL;) {
+    for (size_t i = r->ini.count; i-- > 0 && r->ini.entries[i].key;) {
         const sm_ini_entry *const entry = &r->ini.entries[i];
         if (strlen(entry->key) != key_length || memcmp(entry->key, line, key_length) != 0)
             continue;
@@ -157,7 +155,7 @@ static bool judge_line(reader *r) {
         return refuse(r, 0, "a line may not begin with a blank; there are no continuation lines");
     if (length > LINE_MAX_BYTES)
         return refuse(r, 0, "a line has at most 199 bytes");
-    if (memchr(line, '\r', length) != NULL)
+    if (memchr(line, '\r', length))
         return refuse(r, (size_t)((const char *)memchr(line, '\r', length) - line),
                       "a carriage return that is not followed by a line feed; end lines with LF or CRLF");
     const size_t comment = find_inline_comment(line, length);
@@ -171,12 +169,12 @@ static bool next_line(reader *r) {
     if (r->at >= r->end)
         return false;
     const char *const stop = memchr(r->at, '\n', (size_t)(r->end - r->at));
-    const char *const line_end = stop != NULL ? stop : r->end;
+    const char *const line_end = stop ? stop : r->end;
     r->line_bytes = r->at;
     r->line_length = (size_t)(line_end - r->at);
-    if (stop != NULL && r->line_length > 0 && line_end[-1] == '\r')
+    if (stop && r->line_length > 0 && line_end[-1] == '\r')
         r->line_length--;
-    r->at = stop != NULL ? stop + 1 : r->end;
+    r->at = stop ? stop + 1 : r->end;
     r->line++;
     return true;
 }
@@ -226,16 +224,15 @@ sm_result sm_ini_read(const char *file, const char *bytes, size_t length, sm_are
 const sm_ini_entry *sm_ini_find(const sm_ini *ini, const char *section, const char *key) {
     for (size_t i = 0; i < ini->count; i++) {
         const sm_ini_entry *const entry = &ini->entries[i];
-        if (entry->key != NULL && strcmp(entry->key, key) == 0 && strcmp(entry->section, section) == 0)
+        if (entry->key && strcmp(entry->key, key) == 0 && strcmp(entry->section, section) == 0)
             return entry;
     }
     return NULL;
 }
 
 uint32_t sm_ini_next_line(const sm_ini *ini, uint32_t line) {
-    for (size_t i = 0; i < ini->count; i++) {
+    for (size_t i = 0; i < ini->count; i++)
         if (ini->entries[i].line > line)
             return ini->entries[i].line;
-    }
     return 0;
 }

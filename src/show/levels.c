@@ -64,7 +64,7 @@ static uint32_t read_plain(const sm_names *channels, const char *text, size_t le
             continue;
         levels[count].channel = (uint8_t)i;
         at = read_plain_level(at + name->length + 1, end, &levels[count].level);
-        if (at == NULL)
+        if (!at)
             return 0;
         count++;
         if (at++ == end)
@@ -79,7 +79,7 @@ static bool read_pair(sm_loader *loader, const sm_spot *spot, const char *word, 
                       sm_do_pair *out) {
     const char *const equals = memchr(word, '=', length);
     char shown[SM_CLIP_BYTES];
-    if (equals == NULL || equals == word) {
+    if (!equals || equals == word) {
         sm_load_error(loader, spot, "value", "\"%s\" is not channel=level, which is what a fixture does",
                       sm_load_clip(shown, word, length));
         return false;
@@ -94,7 +94,7 @@ static bool add_pair(sm_loader *loader, sm_do_pair pair) {
     if (cues->pair_count == cues->pair_capacity) {
         const uint32_t capacity = cues->pair_capacity > 0 ? cues->pair_capacity * 2 : 64;
         sm_do_pair *const grown = sm_arena_resize(loader->scratch, cues->pairs, capacity * sizeof *grown);
-        if (grown == NULL) {
+        if (!grown) {
             loader->no_memory = true;
             return false;
         }
@@ -113,7 +113,7 @@ static bool read_pairs(sm_loader *loader, const sm_spot *spot, const char *text,
         return cues->are_pairs_good;
     cues->are_pairs_read = cues->are_pairs_good = true;
     cues->pair_count = 0;
-    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length)) != NULL;) {
+    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length));) {
         sm_do_pair pair;
         const bool is_good = read_pair(loader, spot, word, word_length, &pair) && add_pair(loader, pair);
         cues->are_pairs_good = is_good && cues->are_pairs_good;
@@ -148,9 +148,9 @@ static uint32_t find_channel(sm_loader *loader, const sm_spot *spot, const sm_na
                              const sm_profile *profile, const sm_do_pair *pair, uint32_t guess) {
     sm_cue_reader *const cues = loader->cues;
     const sm_name_entry *found = guess < channels->count ? &channels->entries[guess] : NULL;
-    if (found == NULL || found->length != pair->length || memcmp(found->text, pair->name, pair->length) != 0)
+    if (!found || found->length != pair->length || memcmp(found->text, pair->name, pair->length) != 0)
         found = sm_names_find(channels, pair->name, pair->length);
-    if (found == NULL)
+    if (!found)
         return refuse_channel(loader, spot, channels, profile, pair);
     if (cues->channel_marks[found->value] == cues->channel_mark) {
         sm_load_error(loader, spot, "channel-repeated", "channel %s is told two levels in one cell",
@@ -204,8 +204,8 @@ static uint32_t read_cell(sm_loader *loader, const sm_spot *spot, const char *te
     sm_cue_reader *const cues = loader->cues;
     sm_show *const show = loader->show;
     const sm_names *const channels = channels_of(loader, profile);
-    if (channels == NULL || !sm_cues_reserve(loader, &show->levels, show->level_count, channels->count,
-                                             sizeof *show->levels, &cues->levels))
+    if (!channels || !sm_cues_reserve(loader, &show->levels, show->level_count, channels->count,
+                                      sizeof *show->levels, &cues->levels))
         return SM_NONE;
     const uint32_t begin = show->level_count;
     const uint32_t plain = read_plain(channels, text, length, show->levels + begin);
@@ -226,9 +226,9 @@ uint32_t sm_levels_read(sm_loader *loader, const sm_spot *spot, const char *text
     uint32_t tag;
     const uint32_t number = find_slot(text, length, profile, &tag);
     const sm_do_slot *known = recall(cues, number, tag, profile, text, length);
-    if (known == NULL)
+    if (!known)
         known = recall(cues, number ^ 1, tag, profile, text, length);
-    if (known != NULL) {
+    if (known) {
         *count = known->count;
         return known->levels;
     }
@@ -250,5 +250,5 @@ bool sm_levels_start(sm_loader *loader) {
     cues->known_dos = sm_arena_alloc(loader->scratch, SLOTS * sizeof *cues->known_dos);
     cues->do_tags = sm_arena_alloc(loader->scratch, SLOTS * sizeof *cues->do_tags);
     cues->channels = sm_arena_alloc(loader->scratch, profiles * sizeof *cues->channels);
-    return cues->known_dos != NULL && cues->do_tags != NULL && cues->channels != NULL;
+    return cues->known_dos && cues->do_tags && cues->channels;
 }

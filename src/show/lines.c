@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "show/lines.h"
+
 #include "show/text.h"
 
 #include <errno.h>
@@ -66,7 +67,7 @@ static sm_result make_room(sm_lines *lines) {
         return SM_OUT_OF_RANGE;
     const size_t capacity = lines->capacity > 0 ? lines->capacity * 2 : CHUNK_BYTES;
     char *const grown = sm_arena_resize(lines->arena, lines->bytes, capacity);
-    if (grown == NULL)
+    if (!grown)
         return SM_NO_MEMORY;
     lines->bytes = grown;
     lines->capacity = capacity;
@@ -98,7 +99,7 @@ sm_result sm_lines_next(sm_lines *lines, char **line, size_t *length) {
         const size_t left = lines->end - lines->at;
         char *const stop =
             left > looked_through ? memchr(begin + looked_through, '\n', left - looked_through) : NULL;
-        if (stop == NULL && !lines->is_at_end) {
+        if (!stop && !lines->is_at_end) {
             looked_through = left;
             const sm_result result = read_more(lines);
             if (result != SM_OK)
@@ -108,7 +109,7 @@ sm_result sm_lines_next(sm_lines *lines, char **line, size_t *length) {
         if (left == 0)
             return SM_NOT_FOUND;
         *line = begin;
-        *length = stop != NULL ? (size_t)(stop - begin) + 1 : left;
+        *length = stop ? (size_t)(stop - begin) + 1 : left;
         lines->at += *length;
         return SM_OK;
     }

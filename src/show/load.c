@@ -48,7 +48,7 @@ static sm_result read_rows(sm_loader *loader, sm_table_id id, const char *path, 
     sm_result result = sm_lines_open(&lines, path, loader->scratch);
     if (result != SM_OK)
         return result;
-    if (loader->cues != NULL)
+    if (loader->cues)
         loader->cues->file_size = lines.size;
     result = sm_table_read(loader, id, file, &lines);
     const int why = errno;
@@ -80,7 +80,7 @@ static void read_table(sm_loader *loader, sm_table_id id, const char *readings_f
     size_t count;
     sm_text path = {0};
     const sm_table_schema *const schema = &sm_show_schema(&count)[id];
-    const bool is_elsewhere = id == SM_SCHEMA_READINGS && readings_file != NULL;
+    const bool is_elsewhere = id == SM_SCHEMA_READINGS && readings_file;
     if (is_elsewhere)
         sm_text_printf(&path, "%s", readings_file);
     else
@@ -122,8 +122,8 @@ sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_opti
     sm_cue_reader cues = {0};
     struct sm_show_index *const index = sm_arena_alloc(show->arena, sizeof *index);
     sm_loader loader = {.show = show, .index = index, .scratch = scratch, .findings = findings};
-    const char *const readings_file = options != NULL ? options->readings_file : NULL;
-    if (index == NULL)
+    const char *const readings_file = options ? options->readings_file : NULL;
+    if (!index)
         return SM_NO_MEMORY;
     show->index = index;
     if (!is_folder(&loader))
@@ -145,11 +145,11 @@ sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_opti
 
 static sm_show *create_show(const char *folder) {
     sm_arena *const arena = sm_arena_create();
-    if (arena == NULL)
+    if (!arena)
         return NULL;
     sm_show *const show = sm_arena_alloc(arena, sizeof *show);
-    char *const kept = show != NULL ? sm_arena_text(arena, folder, strlen(folder)) : NULL;
-    if (kept == NULL) {
+    char *const kept = show ? sm_arena_text(arena, folder, strlen(folder)) : NULL;
+    if (!kept) {
         sm_arena_destroy(arena);
         return NULL;
     }
@@ -161,11 +161,11 @@ static sm_show *create_show(const char *folder) {
 sm_result sm_show_load(const char *folder, const sm_show_load_options *options, sm_findings *findings,
                        sm_show **out) {
     const size_t errors_before = sm_findings_count_of(findings, SM_ERROR);
-    const bool keeps_invalid = options != NULL && options->keep_invalid;
+    const bool keeps_invalid = options && options->keep_invalid;
     sm_show *const show = create_show(folder);
     sm_arena *const scratch = sm_arena_create();
     sm_result result = SM_NO_MEMORY;
-    if (show != NULL && scratch != NULL)
+    if (show && scratch)
         result = sm_load_show(show, scratch, options, findings);
     sm_arena_destroy(scratch);
     sm_findings_sort(findings);
@@ -179,7 +179,7 @@ sm_result sm_show_load(const char *folder, const sm_show_load_options *options, 
 }
 
 void sm_show_destroy(sm_show *show) {
-    if (show != NULL)
+    if (show)
         sm_arena_destroy(show->arena);
 }
 
@@ -187,7 +187,7 @@ sm_result sm_readings_load(const sm_show *show, const char *path, sm_findings *f
                            size_t *count, sm_arena *texts) {
     const size_t errors_before = sm_findings_count_of(findings, SM_ERROR);
     sm_arena *const scratch = sm_arena_create();
-    if (scratch == NULL)
+    if (!scratch)
         return SM_NO_MEMORY;
     // The rows go into a copy of the show that has no readings yet, and whose arena is the caller's.
     sm_show copy = *show;
@@ -209,7 +209,7 @@ sm_result sm_readings_load(const sm_show *show, const char *path, sm_findings *f
         return SM_INVALID;
     const size_t bytes = copy.reading_count * sizeof **out;
     sm_reading *const rows = malloc(bytes > 0 ? bytes : 1);
-    if (rows == NULL)
+    if (!rows)
         return SM_NO_MEMORY;
     if (bytes > 0)
         memcpy(rows, copy.readings, bytes);

@@ -9,14 +9,13 @@
 static void append_roff(sm_text *out, const char *text) {
     if (text[0] == '.' || text[0] == '\'')
         sm_text_append(out, "\\&", 2);
-    for (; *text != '\0'; text++) {
+    for (; *text != '\0'; text++)
         if (*text == '-')
             sm_text_append(out, "\\-", 2);
         else if (*text == '\\')
             sm_text_append(out, "\\e", 2);
         else
             sm_text_append(out, text, 1);
-    }
 }
 
 static void append_line(sm_text *out, const char *before, const char *text) {
@@ -46,19 +45,18 @@ static void append_kind(sm_text *out, const sm_column *column) {
         sm_text_printf(&details, " with %s", sm_quantity_units(column->quantity));
     if (column->kind == SM_CELL_SPAN)
         sm_text_printf(&details, " with s, ms or min");
-    if ((column->kind == SM_CELL_MEASURE || column->kind == SM_CELL_SPAN) && column->unit != NULL)
+    if ((column->kind == SM_CELL_MEASURE || column->kind == SM_CELL_SPAN) && column->unit)
         sm_text_printf(&details, ", a bare number in %s", column->unit);
     if (!isnan(column->low)) {
         const bool is_time = column->kind == SM_CELL_SPAN || column->kind == SM_CELL_MOMENT;
-        const char *const unit = is_time ? "s" : column->unit != NULL ? column->unit : "";
+        const char *const unit = is_time ? "s" : column->unit ? column->unit : "";
         sm_text_printf(&details, "%s%.12g to %.12g%s%s", details.length > 0 ? "; " : "", column->low,
                        column->high, unit[0] != '\0' ? " " : "", unit);
     }
     if (column->fallback[0] != '\0')
         sm_text_printf(&details, "%sdefault %s", details.length > 0 ? "; " : "", column->fallback);
-    if (details.length > 0) {
+    if (details.length > 0)
         append_line(out, ".br\n", sm_text_get(&details));
-    }
     out->failed = out->failed || details.failed;
     sm_text_deinit(&details);
 }
@@ -81,7 +79,7 @@ static void append_table(sm_text *out, const sm_table_schema *table) {
     const char *section = NULL;
     for (size_t i = 0; i < table->column_count; i++) {
         const sm_column *const column = &table->columns[i];
-        if (column->section != NULL && (section == NULL || strcmp(section, column->section) != 0))
+        if (column->section && (!section || strcmp(section, column->section) != 0))
             sm_text_printf(out, ".SS [%s]\n", column->section);
         section = column->section;
         append_column(out, column);

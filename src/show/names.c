@@ -65,11 +65,11 @@ static sm_result reserve(sm_names *names, sm_arena *arena) {
     const uint32_t capacity = names->capacity > 0 ? names->capacity * 2 : 16;
     const uint32_t bucket_count = capacity * 2;
     sm_name_entry *const entries = sm_arena_resize(arena, names->entries, capacity * sizeof *entries);
-    if (entries == NULL)
+    if (!entries)
         return SM_NO_MEMORY;
     names->entries = entries;
     uint32_t *const buckets = sm_arena_resize(arena, names->buckets, bucket_count * sizeof *buckets);
-    if (buckets == NULL)
+    if (!buckets)
         return SM_NO_MEMORY;
     names->buckets = buckets;
     names->capacity = capacity;

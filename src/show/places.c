@@ -2,6 +2,7 @@
 // Where cells stand, found by reading their file once more.
 #include "show/load.h"
 #include "show/text.h"
+
 #include "slowmatch/ini.h"
 
 #include <errno.h>
@@ -20,20 +21,19 @@ typedef struct search {
 static void keep_header(search *in, const sm_csv_record *record) {
     const size_t count = record->cell_count < SM_CSV_CELLS_MAX ? record->cell_count : SM_CSV_CELLS_MAX;
     in->header = sm_arena_alloc(in->scratch, count * sizeof *in->header);
-    in->no_memory = in->header == NULL;
+    in->no_memory = !in->header;
     for (size_t i = 0; i < count && !in->no_memory; i++) {
         in->header[i] =
             sm_arena_text(in->scratch, record->bytes + record->cells[i].at, record->cells[i].length);
-        in->no_memory = in->header[i] == NULL;
+        in->no_memory = !in->header[i];
     }
     in->header_count = count;
 }
 
 static uint32_t column_in(const search *in, const sm_csv_record *record, const char *name) {
-    for (size_t i = 0; i < in->header_count; i++) {
+    for (size_t i = 0; i < in->header_count; i++)
         if (strcmp(in->header[i], name) == 0)
             return sm_csv_column(record, i);
-    }
     return 0;
 }
 
@@ -41,7 +41,7 @@ static bool visit_record(void *context, const sm_csv_record *record) {
     search *const in = context;
     if (sm_csv_is_comment(record))
         return true;
-    if (in->header == NULL)
+    if (!in->header)
         keep_header(in, record);
     while (in->next < in->count && in->places[in->next].line < record->line)
         in->next++;
@@ -75,7 +75,7 @@ static sm_result search_settings(search *in, const char *path, const char *file,
     for (size_t i = 0; i < in->count; i++) {
         for (size_t k = 0; k < ini.count; k++) {
             const sm_ini_entry *const entry = &ini.entries[k];
-            if (entry->key != NULL && entry->line == in->places[i].line &&
+            if (entry->key && entry->line == in->places[i].line &&
                 strcmp(entry->key, in->places[i].column_name) == 0)
                 in->places[i].column = entry->value_column;
         }
@@ -93,10 +93,9 @@ static sm_result search_file(const sm_show *show, const char *file, search *in, 
         result = id == SM_SCHEMA_SETTINGS ? search_settings(in, sm_text_get(&path), file, ignored)
                                           : search_table(in, sm_text_get(&path), file, ignored);
         if (result == SM_OK && id < SM_SCHEMA_COUNT &&
-            !sm_stamp_is_same(sm_text_get(&path), &show->index->stamps[id])) {
+            !sm_stamp_is_same(sm_text_get(&path), &show->index->stamps[id]))
             for (size_t i = 0; i < in->count; i++)
                 in->places[i].column = 0;
-        }
     }
     const int why = errno;
     sm_text_deinit(&path);
@@ -111,7 +110,7 @@ sm_result sm_places_resolve(const sm_show *show, const char *file, sm_place *pla
     sm_result result = SM_NO_MEMORY;
     for (size_t i = 0; i < count; i++)
         places[i].column = 0;
-    if (scratch != NULL && ignored != NULL)
+    if (scratch && ignored)
         result = search_file(show, file, &in, ignored);
     const int why = errno;
     sm_findings_destroy(ignored);

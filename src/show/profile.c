@@ -7,10 +7,9 @@
 enum { CHANNELS_MAX = 256 };
 
 static uint32_t find_channel(const sm_profile *profile, const char *name, size_t length) {
-    for (uint32_t i = 0; i < profile->channel_count; i++) {
+    for (uint32_t i = 0; i < profile->channel_count; i++)
         if (strlen(profile->channels[i]) == length && memcmp(profile->channels[i], name, length) == 0)
             return i;
-    }
     return SM_NONE;
 }
 
@@ -33,7 +32,7 @@ static bool add_channel(sm_loader *loader, const sm_spot *spot, sm_profile *prof
         return false;
     }
     const char *const kept = sm_load_keep(loader, name, length);
-    if (kept != NULL)
+    if (kept)
         profile->channels[profile->channel_count++] = kept;
     return kept != NULL;
 }
@@ -41,7 +40,7 @@ static bool add_channel(sm_loader *loader, const sm_spot *spot, sm_profile *prof
 static uint32_t count_words(const char *text, size_t length) {
     uint32_t count = 0;
     size_t at = 0, word_length;
-    while (sm_load_next_word(text, length, &at, &word_length) != NULL)
+    while (sm_load_next_word(text, length, &at, &word_length))
         count++;
     return count;
 }
@@ -55,14 +54,13 @@ static bool read_channels(const sm_table_record *from, sm_profile *profile) {
         room = CHANNELS_MAX;
     profile->channels = sm_arena_alloc(from->loader->show->arena, room * sizeof *profile->channels);
     profile->home = sm_arena_alloc(from->loader->show->arena, CHANNELS_MAX);
-    if (profile->channels == NULL || profile->home == NULL) {
+    if (!profile->channels || !profile->home) {
         from->loader->no_memory = true;
         return false;
     }
-    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length)) != NULL;) {
+    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length));)
         if (!add_channel(from->loader, &spot, profile, word, word_length))
             return false;
-    }
     return profile->channel_count > 0;
 }
 
@@ -92,12 +90,12 @@ static bool read_home(const sm_table_record *from, sm_profile *profile) {
 static bool read_range(sm_loader *loader, const sm_spot *spot, const char *text, size_t length,
                        sm_range *out) {
     const char *const dash = memchr(text, '-', length);
-    const size_t low_length = dash != NULL ? (size_t)(dash - text) : length;
+    const size_t low_length = dash ? (size_t)(dash - text) : length;
     char shown[SM_CLIP_BYTES];
     if (!sm_cell_read_level(loader, spot, text, low_length, &out->low))
         return false;
     out->high = out->low;
-    if (dash != NULL && !sm_cell_read_level(loader, spot, dash + 1, length - low_length - 1, &out->high))
+    if (dash && !sm_cell_read_level(loader, spot, dash + 1, length - low_length - 1, &out->high))
         return false;
     if (out->low <= out->high)
         return true;
@@ -117,7 +115,7 @@ static bool read_channel_range(const sm_table_record *from, const char *column, 
         return true;
     const char *const name = sm_load_next_word(text, length, &at, &name_length);
     const char *const levels = sm_load_next_word(text, length, &at, &range_length);
-    if (levels == NULL || sm_load_next_word(text, length, &at, &rest) != NULL) {
+    if (!levels || sm_load_next_word(text, length, &at, &rest)) {
         sm_load_error(from->loader, &spot, "value",
                       "\"%s\" is not a channel and its range, such as \"permit 128-255\"",
                       sm_load_clip(shown, text, length));

@@ -11,7 +11,7 @@ static void put(sm_loader *loader, const sm_spot *spot, const char *rule, const 
     const sm_finding finding = {
         .file = spot->file,
         .line = spot->line,
-        .column = spot->record != NULL ? sm_csv_column(spot->record, spot->cell) : spot->column,
+        .column = spot->record ? sm_csv_column(spot->record, spot->cell) : spot->column,
         .severity = SM_ERROR,
         .rule = rule,
         .message = sm_text_get(message),
@@ -70,7 +70,7 @@ char *sm_load_hint(sm_loader *loader, char buffer[SM_HINT_BYTES], const char *wo
         if (loader->suggestions > SUGGESTIONS_MAX)
             break;
         const char *const found = sm_nearest_name(text, lists[i]->count, sm_names_at, lists[i]);
-        if (found != NULL)
+        if (found)
             snprintf(buffer, SM_HINT_BYTES, "; did you mean %s?", found);
     }
     return buffer;
@@ -78,7 +78,7 @@ char *sm_load_hint(sm_loader *loader, char buffer[SM_HINT_BYTES], const char *wo
 
 const char *sm_load_keep(sm_loader *loader, const char *text, size_t length) {
     const char *const kept = sm_arena_text(loader->show->arena, text, length);
-    if (kept == NULL)
+    if (!kept)
         loader->no_memory = true;
     return kept;
 }
@@ -88,7 +88,7 @@ bool sm_load_reserve(sm_loader *loader, void **rows, uint32_t count, uint32_t *c
         return true;
     const uint32_t wanted = *capacity > 0 ? *capacity * 2 : 16;
     void *const grown = sm_arena_resize(loader->show->arena, *rows, wanted * row_size);
-    if (grown == NULL) {
+    if (!grown) {
         loader->no_memory = true;
         return false;
     }
@@ -152,7 +152,7 @@ uint32_t sm_load_refer(sm_loader *loader, const sm_spot *spot, sm_table_id table
     size_t count;
     const sm_names *const names = &loader->index->names[table];
     const sm_name_entry *const entry = sm_names_find(names, name, length);
-    if (entry != NULL)
+    if (entry)
         return entry->value;
     if (sm_load_tell_missing(loader, spot, table) || loader->tables[table].is_incomplete)
         return SM_NONE;

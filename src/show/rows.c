@@ -16,7 +16,7 @@ void sm_igniters_finish(sm_loader *loader) {
     if (show->igniter_count > 0)
         return;
     show->igniters = sm_arena_alloc(show->arena, sizeof *show->igniters);
-    if (show->igniters == NULL) {
+    if (!show->igniters) {
         loader->no_memory = true;
         return;
     }
@@ -57,15 +57,14 @@ void sm_rails_finish(sm_loader *loader) {
     show->slot_rails = sm_arena_alloc(show->arena, bytes);
     show->slot_firings = sm_arena_alloc(show->arena, bytes);
     loader->slot_marks = sm_arena_alloc(loader->scratch, bytes);
-    if (show->slot_rails == NULL || show->slot_firings == NULL || loader->slot_marks == NULL) {
+    if (!show->slot_rails || !show->slot_firings || !loader->slot_marks) {
         loader->no_memory = true;
         return;
     }
     memset(show->slot_firings, 0xFF, bytes); // SM_NONE
-    for (uint32_t i = 0; i < show->rail_count; i++) {
+    for (uint32_t i = 0; i < show->rail_count; i++)
         for (uint32_t slot = 0; slot < (uint32_t)show->rails[i].slots; slot++)
             show->slot_rails[show->rails[i].slot_base + slot] = i;
-    }
 }
 
 // ---- feeds --------------------------------------------------------------------
@@ -85,7 +84,7 @@ bool sm_feed_row(const sm_table_record *from, void *row) {
         const uint32_t capacity = loader->feed_from_capacity > 0 ? loader->feed_from_capacity * 2 : 16;
         sm_feed_from *const grown =
             sm_arena_resize(loader->scratch, loader->feed_froms, capacity * sizeof *loader->feed_froms);
-        if (grown == NULL) {
+        if (!grown) {
             loader->no_memory = true;
             return false;
         }
@@ -93,7 +92,7 @@ bool sm_feed_row(const sm_table_record *from, void *row) {
         loader->feed_from_capacity = capacity;
     }
     const char *const kept = sm_arena_text(loader->scratch, name, length);
-    if (kept == NULL)
+    if (!kept)
         loader->no_memory = true;
     else
         loader->feed_froms[loader->feed_from_count++] =
@@ -112,7 +111,7 @@ void sm_feeds_finish(sm_loader *loader) {
             sm_load_refer(loader, &spot, SM_SCHEMA_FEEDS, "feed-missing", each->from, strlen(each->from));
         const sm_name_entry *const feed =
             sm_names_find(&loader->index->names[SM_SCHEMA_FEEDS], each->feed, strlen(each->feed));
-        if (feed != NULL && feed->value != SM_NONE)
+        if (feed && feed->value != SM_NONE)
             loader->show->feeds[feed->value].from = from;
     }
 }
@@ -124,7 +123,7 @@ bool sm_rows_reads_as_slot(const sm_table_record *from, const char *name) {
     size_t rail_length;
     int32_t number;
     if (!sm_target_split(name, strlen(name), &rail_length, &number) ||
-        sm_names_find(&from->loader->index->names[SM_SCHEMA_RAILS], name, rail_length) == NULL)
+        !sm_names_find(&from->loader->index->names[SM_SCHEMA_RAILS], name, rail_length))
         return false;
     const sm_spot spot = sm_table_spot(from, 0);
     sm_load_error(from->loader, &spot, "name-clash",
@@ -138,7 +137,7 @@ bool sm_fixture_row(const sm_table_record *from, void *row) {
     sm_fixture *const fixture = row;
     const sm_name_entry *const feed =
         sm_names_find(&loader->index->names[SM_SCHEMA_FEEDS], fixture->feed_name, strlen(fixture->feed_name));
-    fixture->feed = feed != NULL ? feed->value : SM_NONE;
+    fixture->feed = feed ? feed->value : SM_NONE;
     return !sm_rows_reads_as_slot(from, fixture->name);
 }
 
@@ -150,7 +149,7 @@ void sm_fixtures_finish(sm_loader *loader) {
     }
     loader->fixture_marks =
         sm_arena_alloc(loader->scratch, show->fixture_count * sizeof *loader->fixture_marks);
-    if (loader->fixture_marks == NULL)
+    if (!loader->fixture_marks)
         loader->no_memory = true;
 }
 
@@ -160,12 +159,11 @@ void sm_fixtures_finish(sm_loader *loader) {
 // here.
 static bool is_iso_8601(const char *text, size_t length) {
     size_t digits = 0;
-    for (size_t i = 0; i < length; i++) {
+    for (size_t i = 0; i < length; i++)
         if (text[i] >= '0' && text[i] <= '9')
             digits++;
-        else if (memchr("-:.+TZ ", text[i], 7) == NULL)
+        else if (!memchr("-:.+TZ ", text[i], 7))
             return false;
-    }
     return digits >= 4;
 }
 

@@ -2,6 +2,7 @@
 // show.ini into the show's settings.
 #include "show/load.h"
 #include "show/text.h"
+
 #include "slowmatch/ini.h"
 
 #include <string.h>
@@ -22,7 +23,7 @@ static const char *section_at(const void *context, size_t index) {
 static const sm_column *find_column(const char *section, const char *key) {
     for (size_t i = 0; i < SM_SETTINGS_COLUMNS; i++) {
         const sm_column *const column = &sm_settings_columns[i];
-        if (strcmp(column->section, section) == 0 && (key == NULL || strcmp(column->name, key) == 0))
+        if (strcmp(column->section, section) == 0 && (!key || strcmp(column->name, key) == 0))
             return column;
     }
     return NULL;
@@ -39,23 +40,21 @@ static void refuse_key(sm_loader *loader, const sm_ini_entry *entry) {
     }
     const char *const nearest = sm_nearest_name(entry->key, SM_SETTINGS_COLUMNS, key_at, NULL);
     sm_load_error(loader, &spot, "key-unknown", "[%s] has no key \"%s\"%s%s%s", entry->section, entry->key,
-                  nearest != NULL ? "; did you mean " : "", nearest != NULL ? nearest : "",
-                  nearest != NULL ? "?" : "");
+                  nearest ? "; did you mean " : "", nearest ? nearest : "", nearest ? "?" : "");
 }
 
 static void judge_names(sm_loader *loader, const sm_ini *ini) {
     for (size_t i = 0; i < ini->count; i++) {
         const sm_ini_entry *const entry = &ini->entries[i];
         const bool is_section_known = find_column(entry->section, NULL) != NULL;
-        if (entry->key != NULL && is_section_known && find_column(entry->section, entry->key) == NULL)
+        if (entry->key && is_section_known && !find_column(entry->section, entry->key))
             refuse_key(loader, entry);
-        if (entry->key != NULL || is_section_known)
+        if (entry->key || is_section_known)
             continue;
         const sm_spot spot = {.file = file_name, .line = entry->line, .column = entry->column};
         const char *const nearest = sm_nearest_name(entry->section, SM_SETTINGS_COLUMNS, section_at, NULL);
         sm_load_error(loader, &spot, "section-unknown", "there is no section [%s]%s%s%s", entry->section,
-                      nearest != NULL ? "; did you mean [" : "", nearest != NULL ? nearest : "",
-                      nearest != NULL ? "]?" : "");
+                      nearest ? "; did you mean [" : "", nearest ? nearest : "", nearest ? "]?" : "");
     }
 }
 
@@ -80,12 +79,12 @@ static void read_paired(sm_loader *loader, const sm_spot *spot, const sm_column 
     size_t at = 0, word_length;
     char shown[SM_CLIP_BYTES];
     int32_t *const numbers = sm_arena_alloc(loader->show->arena, (length / 2 + 1) * sizeof *numbers);
-    if (numbers == NULL) {
+    if (!numbers) {
         loader->no_memory = true;
         return;
     }
     settings->paired = numbers;
-    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length)) != NULL;) {
+    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length));) {
         int32_t number;
         if (sm_integer_read(word, word_length, &number) != SM_OK)
             sm_load_error(loader, spot, "value", "\"%s\" is not the number of a remote",
@@ -97,11 +96,11 @@ static void read_paired(sm_loader *loader, const sm_spot *spot, const sm_column 
 
 static void read_key(sm_loader *loader, const sm_ini *ini, const sm_column *column) {
     const sm_ini_entry *const entry = sm_ini_find(ini, column->section, column->name);
-    const bool is_given = entry != NULL && entry->value[0] != '\0';
+    const bool is_given = entry && entry->value[0] != '\0';
     sm_spot spot = {.file = file_name};
-    if (entry != NULL)
+    if (entry)
         spot = value_spot(entry);
-    if (!is_given && column->required && (entry != NULL || ini->dropped == 0))
+    if (!is_given && column->required && (entry || ini->dropped == 0))
         sm_load_error(loader, &spot, "value-missing", "[%s] %s is needed: %s", column->section, column->name,
                       column->help);
     const char *const text = is_given ? entry->value : column->fallback;
@@ -121,7 +120,7 @@ static void read_comments(sm_loader *loader, const sm_ini *ini, char *bytes, siz
     uint32_t line = 1;
     for (char *at = bytes; at < bytes + length; line++) {
         char *const found = memchr(at, '\n', (size_t)(bytes + length - at));
-        char *const end = found != NULL ? found : bytes + length;
+        char *const end = found ? found : bytes + length;
         char *const stop = end > at && end[-1] == '\r' ? end - 1 : end;
         const size_t blanks = (size_t)(stop - at) > 0 ? strspn(at, " \t") : 0;
         if (at + blanks < stop && (at[blanks] == '#' || at[blanks] == ';')) {

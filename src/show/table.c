@@ -62,7 +62,7 @@ sm_spot sm_table_spot(const sm_table_record *from, size_t column) {
 const char *sm_table_cell(const sm_table_record *from, size_t column, size_t *length, bool *is_given) {
     const uint8_t at = from->cell_of[column];
     const bool found = at < SM_CSV_CELLS_MAX && !sm_csv_is_blank(from->record, at);
-    if (is_given != NULL)
+    if (is_given)
         *is_given = found;
     if (found) {
         *length = from->record->cells[at].length;
@@ -135,8 +135,7 @@ static void refuse_column(reader *r, const sm_csv_record *record, size_t cell, c
         sm_load_error(r->loader, &spot, "column-unknown", "a column without a name");
     else
         sm_load_error(r->loader, &spot, "column-unknown", "%s has no column \"%s\"%s%s%s", r->schema->file,
-                      shown, nearest != NULL ? "; did you mean " : "", nearest != NULL ? nearest : "",
-                      nearest != NULL ? "?" : "");
+                      shown, nearest ? "; did you mean " : "", nearest ? nearest : "", nearest ? "?" : "");
 }
 
 static void assign_column(reader *r, const sm_csv_record *record, size_t cell) {
@@ -222,11 +221,11 @@ static bool enter_name(const sm_table_record *from, const sm_table_schema *schem
         return true;
     const char *const name = *(const char *const *)row; // the first member of every row that has a name
     sm_names *const names = &loader->index->names[from->table];
-    if (name == NULL || name[0] == '\0')
+    if (!name || name[0] == '\0')
         return false;
     const size_t length = strlen(name);
     const sm_spot spot = sm_table_spot(from, 0);
-    if (sm_names_find(names, name, length) != NULL) {
+    if (sm_names_find(names, name, length)) {
         sm_load_error(loader, &spot, "name-clash", "\"%s\" is in %s already; names differ within a table",
                       name, schema->file);
         return false;
@@ -251,7 +250,7 @@ static void read_row(const sm_table_record *from, const table *kind, const sm_ta
     memset(&row, 0, sizeof row);
     const bool is_whole = read_columns(from, schema, &row);
     *(uint32_t *)(void *)(row.bytes + kind->line_at) = from->record->line;
-    const bool is_kept = (kind->row == NULL || kind->row(from, &row)) && is_whole;
+    const bool is_kept = (!kind->row || kind->row(from, &row)) && is_whole;
     uint32_t *const count = (uint32_t *)(void *)((char *)loader->show + kind->count_at);
     void **const rows = (void **)(void *)((char *)loader->show + kind->rows_at);
     if (!enter_name(from, schema, &row, is_kept ? *count : SM_NONE) || !is_kept)
@@ -275,7 +274,7 @@ static bool take_record(void *context, const sm_csv_record *record) {
             .loader = r->loader, .table = r->id, .record = record, .cell_of = r->cell_of};
         if (!has_right_count(r, record) || !r->is_usable)
             return !r->loader->no_memory;
-        if (r->table->record != NULL)
+        if (r->table->record)
             r->table->record(&from);
         else
             read_row(&from, r->table, r->schema);
@@ -303,6 +302,6 @@ sm_result sm_table_read(sm_loader *loader, sm_table_id id, const char *file, sm_
 }
 
 void sm_table_finish(sm_loader *loader, sm_table_id id) {
-    if (tables[id].finish != NULL && !loader->no_memory)
+    if (tables[id].finish && !loader->no_memory)
         tables[id].finish(loader);
 }

@@ -6,13 +6,12 @@
 
 bool sm_target_split(const char *text, size_t length, size_t *rail_length, int32_t *number) {
     const char *const dash = memrchr(text, '-', length);
-    if (dash == NULL || dash == text || dash + 1 == text + length)
+    if (!dash || dash == text || dash + 1 == text + length)
         return false;
     const size_t digits = (size_t)(text + length - dash - 1);
-    for (size_t i = 0; i < digits; i++) {
+    for (size_t i = 0; i < digits; i++)
         if (dash[1 + i] < '0' || dash[1 + i] > '9')
             return false;
-    }
     *rail_length = (size_t)(dash - text);
     return sm_integer_read(dash + 1, digits, number) == SM_OK;
 }
@@ -46,7 +45,7 @@ static bool add_target(const list *to, sm_target target) {
     if (out->count == out->capacity) {
         const uint32_t capacity = out->capacity > 0 ? out->capacity * 2 : 64;
         sm_target *const grown = sm_arena_resize(loader->scratch, out->items, capacity * sizeof *grown);
-        if (grown == NULL) {
+        if (!grown) {
             loader->no_memory = true;
             return false;
         }
@@ -88,7 +87,7 @@ static bool refuse_rail(const list *to, const char *word, size_t length, size_t 
 
 static bool refuse_word(const list *to, const char *word, size_t length) {
     sm_loader *const loader = to->loader;
-    if (sm_names_find(&loader->index->names[SM_SCHEMA_RAILS], word, length) != NULL) {
+    if (sm_names_find(&loader->index->names[SM_SCHEMA_RAILS], word, length)) {
         sm_load_error(loader, to->spot, to->rules->unknown,
                       "%.*s is a whole rail; name its slots, such as %.*s-01", (int)length, word, (int)length,
                       word);
@@ -112,28 +111,27 @@ static bool add_group(const list *to, uint32_t row) {
     if (row == SM_NONE)
         return false;
     const sm_group *const group = &to->loader->show->groups[row];
-    for (uint32_t i = 0; i < group->member_count; i++) {
+    for (uint32_t i = 0; i < group->member_count; i++)
         if (!add_target(to, group->members[i]))
             return false;
-    }
     return true;
 }
 
 static bool add_word(const list *to, const char *word, size_t length) {
     const struct sm_show_index *const index = to->loader->index;
     const sm_name_entry *entry = sm_names_find(&index->names[SM_SCHEMA_FIXTURES], word, length);
-    if (entry != NULL)
+    if (entry)
         return entry->value != SM_NONE &&
                add_target(to, (sm_target){.kind = SM_TARGET_FIXTURE, .index = entry->value});
     entry = sm_names_find(&index->names[SM_SCHEMA_GROUPS], word, length);
-    if (entry != NULL)
+    if (entry)
         return add_group(to, entry->value);
     size_t rail_length;
     int32_t number;
     if (!sm_target_split(word, length, &rail_length, &number))
         return refuse_word(to, word, length);
     const sm_name_entry *const rail = sm_names_find(&index->names[SM_SCHEMA_RAILS], word, rail_length);
-    if (rail != NULL)
+    if (rail)
         return add_slot(to, word, length, rail, number);
     return to->rules->wants_slots ? refuse_rail(to, word, length, rail_length)
                                   : refuse_word(to, word, length);
@@ -145,7 +143,7 @@ bool sm_targets_read(sm_loader *loader, const sm_spot *spot, const sm_target_rul
     size_t at = 0, word_length;
     bool is_good = true;
     loader->mark++;
-    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length)) != NULL;)
+    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length));)
         is_good = add_word(&to, word, word_length) && is_good;
     return is_good;
 }
@@ -162,7 +160,7 @@ bool sm_group_row(const sm_table_record *from, void *row) {
     found->count = 0;
     bool is_good = is_given && sm_targets_read(loader, &spot, &rules, members, length, found);
     const sm_spot name_spot = sm_table_spot(from, 0);
-    if (sm_names_find(&loader->index->names[SM_SCHEMA_FIXTURES], group->name, strlen(group->name)) != NULL) {
+    if (sm_names_find(&loader->index->names[SM_SCHEMA_FIXTURES], group->name, strlen(group->name))) {
         sm_load_error(loader, &name_spot, "name-clash",
                       "\"%s\" is a fixture already; give the group another name", group->name);
         is_good = false;
@@ -172,7 +170,7 @@ bool sm_group_row(const sm_table_record *from, void *row) {
     if (!sm_load_within(loader, &spot, SM_LIMIT_MEMBERS, &loader->member_total, found->count))
         return false;
     sm_target *const kept = sm_arena_alloc(loader->show->arena, found->count * sizeof *kept);
-    if (kept == NULL) {
+    if (!kept) {
         loader->no_memory = true;
         return false;
     }
@@ -191,12 +189,12 @@ static bool read_chain(const sm_table_record *from, sm_line *line, uint32_t room
     bool is_good = true;
     const char *const text = sm_table_cell_named(from, "chain", &length, NULL, &spot);
     uint32_t *const chain = sm_arena_alloc(loader->show->arena, room * sizeof *chain);
-    if (chain == NULL) {
+    if (!chain) {
         loader->no_memory = true;
         return false;
     }
     loader->mark++;
-    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length)) != NULL;) {
+    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length));) {
         const uint32_t fixture =
             sm_load_refer(loader, &spot, SM_SCHEMA_FIXTURES, "fixture-unknown", word, word_length);
         if (fixture == SM_NONE) {
@@ -235,11 +233,11 @@ static bool read_cables(const sm_table_record *from, sm_line *line, uint32_t roo
     while (strcmp(column->name, "cables") != 0)
         column++;
     double *const cables = sm_arena_alloc(loader->show->arena, room * sizeof *cables);
-    if (cables == NULL) {
+    if (!cables) {
         loader->no_memory = true;
         return false;
     }
-    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length)) != NULL;) {
+    for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length));) {
         if (!read_cable(loader, &spot, column, word, word_length, &cables[line->cable_count]))
             return false;
         line->cable_count++;
@@ -253,7 +251,7 @@ static uint32_t count_words(const sm_table_record *from, const char *column) {
     sm_spot spot;
     uint32_t count = 0;
     const char *const text = sm_table_cell_named(from, column, &length, NULL, &spot);
-    while (sm_load_next_word(text, length, &at, &word_length) != NULL)
+    while (sm_load_next_word(text, length, &at, &word_length))
         count++;
     return count;
 }

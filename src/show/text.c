@@ -79,7 +79,7 @@ void sm_text_clean(const char *file, char *bytes, size_t length, sm_findings *fi
     uint32_t line = 1;
     for (size_t at = sm_text_bom(bytes, length); at < length; line++) {
         const char *const end = memchr(bytes + at, '\n', length - at);
-        const size_t line_length = end != NULL ? (size_t)(end - bytes) - at : length - at;
+        const size_t line_length = end ? (size_t)(end - bytes) - at : length - at;
         sm_text_clean_line(file, line, bytes + at, line_length, findings);
         at += line_length + 1;
     }

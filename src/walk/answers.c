@@ -68,8 +68,8 @@ static void read_header(reader *r) {
         }
         const char *near = sm_nearest_name(r->cells[i].text, COLUMN_COUNT, column_name_at, NULL);
         complain(r, &r->cells[i], "no column \"%.40s\"; %s%s", r->cells[i].text,
-                 near != NULL ? "did you mean " : "there are item, answer, value, note, by and when",
-                 near != NULL ? near : "");
+                 near ? "did you mean " : "there are item, answer, value, note, by and when",
+                 near ? near : "");
     }
     for (int column = COLUMN_ITEM; column <= COLUMN_ANSWER; column++)
         if (!there[column])
@@ -91,8 +91,8 @@ static bool read_item(reader *r, const cell *c, sm_walk_tick *tick) {
         return true;
     }
     const char *near = sm_nearest_name(c->text, r->list->count, item_id_at, r->list);
-    complain(r, c, "no item \"%.40s\" on this walk%s%s", c->text, near != NULL ? "; did you mean " : "",
-             near != NULL ? near : "");
+    complain(r, c, "no item \"%.40s\" on this walk%s%s", c->text, near ? "; did you mean " : "",
+             near ? near : "");
     return false;
 }
 
@@ -111,7 +111,7 @@ static bool read_cells(reader *r, const cell *by_column[COLUMN_COUNT], sm_walk_t
     static const cell empty = {"", 0, 0};
     const cell *c[COLUMN_COUNT];
     for (int i = 0; i < COLUMN_COUNT; i++)
-        c[i] = by_column[i] != NULL ? by_column[i] : &empty;
+        c[i] = by_column[i] ? by_column[i] : &empty;
     const cell whole = {"", r->cells[0].line, 0};
     bool good = true;
     for (int i = COLUMN_ITEM; i <= COLUMN_ANSWER; i++)
@@ -148,7 +148,7 @@ static void read_row(reader *r) {
     if (r->count == r->capacity) {
         size_t capacity = r->capacity > 0 ? r->capacity * 2 : 32;
         sm_walk_tick *grown = sm_arena_resize(r->arena, r->ticks, capacity * sizeof *grown);
-        if (grown == NULL) {
+        if (!grown) {
             r->no_memory = true;
             return;
         }
@@ -170,14 +170,14 @@ static void move_to(reader *r, size_t to) {
 
 static void on_cell(void *text, size_t length, void *context) {
     reader *r = context;
-    while (r->begin < r->at && strchr(" \t\r\n", r->bytes[r->begin]) != NULL)
+    while (r->begin < r->at && strchr(" \t\r\n", r->bytes[r->begin]))
         r->begin++;
     move_to(r, r->begin);
     if (r->cell_count < CELLS_MAX) {
-        char *kept = sm_arena_text(r->arena, text != NULL ? text : "", length);
-        r->no_memory = r->no_memory || kept == NULL;
+        char *kept = sm_arena_text(r->arena, text ? text : "", length);
+        r->no_memory = r->no_memory || !kept;
         r->cells[r->cell_count] =
-            (cell){kept != NULL ? kept : "", r->line,
+            (cell){kept ? kept : "", r->line,
                    1 + (uint32_t)sm_utf8_count(r->bytes + r->line_begin, r->begin - r->line_begin)};
     }
     r->cell_count++;

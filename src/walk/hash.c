@@ -31,7 +31,7 @@ sm_result sm_walk_hash_file(const char *path, sm_walk_hash *out) {
     struct sha256_ctx context;
     uint8_t piece[65536];
     FILE *file = fopen(path, "re");
-    if (file == NULL)
+    if (!file)
         return SM_UNREADABLE;
     sha256_init(&context);
     for (size_t got; (got = fread(piece, 1, sizeof piece, file)) > 0;)

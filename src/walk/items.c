@@ -29,7 +29,7 @@ static bool hash_item(sm_walk_item *item) {
 
 static const char *keep(sm_walk_maker *maker, sm_text *text) {
     char *kept = sm_arena_text(maker->list->arena, sm_text_get(text), text->length);
-    maker->no_memory = maker->no_memory || text->failed || kept == NULL;
+    maker->no_memory = maker->no_memory || text->failed || !kept;
     sm_text_clear(text);
     return kept;
 }
@@ -39,13 +39,13 @@ void sm_walk_add(sm_walk_maker *maker, sm_walk_item item) {
     item.id = keep(maker, &maker->id);
     item.ask = keep(maker, &maker->ask);
     item.detail = keep(maker, &maker->detail);
-    item.expect = item.expect != NULL ? item.expect : "yes";
+    item.expect = item.expect ? item.expect : "yes";
     if (maker->no_memory)
         return;
     if (list->count == maker->capacity) {
         uint32_t capacity = maker->capacity > 0 ? maker->capacity * 2 : 64;
         sm_walk_item *grown = sm_arena_resize(list->arena, list->items, capacity * sizeof *grown);
-        if (grown == NULL) {
+        if (!grown) {
             maker->no_memory = true;
             return;
         }
@@ -67,7 +67,7 @@ static void put_id(sm_text *out, const char *name) {
 static bool own_row_is(const sm_walk_row *row, const char *id) {
     const char *item = row->item;
     for (; *item != '\0' && *id != '\0'; item++, id++)
-        if (*item != *id && !(*id == '-' && strchr(" \t\n\r", *item) != NULL))
+        if (*item != *id && !(*id == '-' && strchr(" \t\n\r", *item)))
             return false;
     return *item == *id;
 }
@@ -162,7 +162,7 @@ static bool lay_route(sm_walk_maker *maker) {
     uint32_t *places = calloc(room, sizeof *places);
     uint32_t *order = calloc(room, sizeof *order);
     list->route = sm_arena_alloc(list->arena, room * sizeof *list->route);
-    bool made = points != NULL && places != NULL && order != NULL && list->route != NULL;
+    bool made = points && places && order && list->route;
     uint32_t count = 0, first = first_place(show);
     for (uint32_t i = 0; made && i < show->position_count; i++)
         if (i == first || is_walked(show, i)) {
@@ -210,7 +210,7 @@ static bool keep_verdicts(sm_walk_maker *maker) {
     sm_walk_list *list = maker->list;
     size_t bytes = list->show->slot_count * sizeof *list->verdicts;
     list->verdicts = sm_arena_alloc(list->arena, bytes > 0 ? bytes : 1);
-    if (list->verdicts != NULL && bytes > 0)
+    if (list->verdicts && bytes > 0)
         memcpy(list->verdicts, maker->rig->verdicts, bytes);
     return list->verdicts != NULL;
 }
@@ -238,7 +238,7 @@ static sm_result fill(sm_walk_maker *maker, const sm_rig_set *set, sm_rig_report
 
 sm_result sm_walk_list_create(const sm_show *show, sm_walk_list **out) {
     sm_walk_list *list = calloc(1, sizeof *list);
-    if (list == NULL)
+    if (!list)
         return SM_NO_MEMORY;
     list->show = show;
     list->arena = sm_arena_create();
@@ -246,7 +246,7 @@ sm_result sm_walk_list_create(const sm_show *show, sm_walk_list **out) {
     const sm_rig_set set = {"readings.csv", show->readings, show->reading_count};
     sm_rig_report *rig = NULL;
     sm_check_summary *summary = NULL;
-    sm_result result = list->arena != NULL ? sm_walk_content(show, &list->content) : SM_NO_MEMORY;
+    sm_result result = list->arena ? sm_walk_content(show, &list->content) : SM_NO_MEMORY;
     if (result == SM_OK)
         result = fill(&maker, &set, &rig, &summary);
     sm_rig_report_destroy(rig);
@@ -262,7 +262,7 @@ sm_result sm_walk_list_create(const sm_show *show, sm_walk_list **out) {
 }
 
 void sm_walk_list_destroy(sm_walk_list *list) {
-    if (list == NULL)
+    if (!list)
         return;
     sm_arena_destroy(list->arena);
     free(list);

@@ -28,15 +28,15 @@ static const char *say(judge *j, const char *format, ...) {
     va_end(args);
     const char *kept = text.failed ? NULL : sm_arena_text(j->walk->arena, sm_text_get(&text), text.length);
     sm_text_deinit(&text);
-    j->no_memory = j->no_memory || kept == NULL;
-    return kept != NULL ? kept : "";
+    j->no_memory = j->no_memory || !kept;
+    return kept ? kept : "";
 }
 
 static void put(judge *j, const char ***list, size_t *count, size_t *room, const char *text) {
     if (*count == *room) {
         size_t grown_room = *room > 0 ? *room * 2 : 16;
         const char **grown = sm_arena_resize(j->walk->arena, *list, grown_room * sizeof *grown);
-        if (grown == NULL) {
+        if (!grown) {
             j->no_memory = true;
             return;
         }
@@ -62,7 +62,7 @@ static void two_names(judge *j, const char *by, const char **first, const char *
     *first = *last = "";
     for (size_t i = 0; i < sizeof between / sizeof between[0]; i++) {
         const char *at = strstr(by, between[i]);
-        if (at == NULL)
+        if (!at)
             continue;
         size_t length = (size_t)(at - by);
         const char *second = at + strlen(between[i]);
@@ -123,7 +123,7 @@ static const char *why_open(judge *j, const sm_walk_item *item, sm_walk_standing
 
 // A slot of the rail that ITEM is about was read after WHEN_US.
 static bool read_since(const judge *j, const sm_walk_item *item, sm_unix_us when_us) {
-    if (item->kind != SM_WALK_READINGS || j->facts->read_us == NULL)
+    if (item->kind != SM_WALK_READINGS || !j->facts->read_us)
         return false;
     const sm_rail *rail = &j->walk->list->show->rails[item->index];
     for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++)
@@ -172,7 +172,7 @@ static void judge_items(judge *j) {
 
 static bool names_slot(const char *text, const char *slot) {
     size_t length = strlen(slot);
-    for (const char *at = text; (at = strstr(at, slot)) != NULL; at += length)
+    for (const char *at = text; (at = strstr(at, slot)); at += length)
         if ((at == text || !isalnum((unsigned char)at[-1])) && !isalnum((unsigned char)at[length]))
             return true;
     return false;
@@ -187,7 +187,7 @@ static bool is_waived(const judge *j, const char *slot) {
 
 static void judge_readings(judge *j) {
     const sm_walk_list *list = j->walk->list;
-    const sm_verdict *verdicts = j->facts->verdicts != NULL ? j->facts->verdicts : list->verdicts;
+    const sm_verdict *verdicts = j->facts->verdicts ? j->facts->verdicts : list->verdicts;
     unsigned unread = 0, listed = 0, more = 0;
     for (uint32_t slot = 0; slot < list->show->slot_count; slot++) {
         char name[48];
@@ -212,10 +212,10 @@ static void judge_readings(judge *j) {
 
 static void judge_check(judge *j) {
     const sm_findings *findings = j->facts->findings;
-    size_t listed = 0, errors = findings != NULL ? sm_findings_count_of(findings, SM_ERROR) : 0;
-    if (findings == NULL)
+    size_t listed = 0, errors = findings ? sm_findings_count_of(findings, SM_ERROR) : 0;
+    if (!findings)
         note(j, "the show was not checked here");
-    for (size_t i = 0; findings != NULL && i < sm_findings_count(findings) && listed < LISTED_MAX; i++) {
+    for (size_t i = 0; findings && i < sm_findings_count(findings) && listed < LISTED_MAX; i++) {
         const sm_finding *finding = sm_findings_at(findings, i);
         if (finding->severity != SM_ERROR)
             continue;
@@ -271,7 +271,7 @@ static const char *void_by(judge *j, const sm_walk_sign *sign) {
     if (!sm_walk_hash_equal(&sign->content, &list->content))
         return "the show changed";
     const char *change = void_by_change(j, sign);
-    if (change != NULL)
+    if (change)
         return change;
     if (!sm_walk_hash_equal(&sign->items, &list->hash))
         return "an item or a reading changed";
@@ -284,7 +284,7 @@ static const char *void_by(judge *j, const sm_walk_sign *sign) {
 
 static bool counted_before(const sm_walk *walk, size_t index) {
     for (size_t i = 0; i < index; i++)
-        if (walk->names[i].void_by == NULL && same_name(walk->names[i].sign.who, walk->names[index].sign.who))
+        if (!walk->names[i].void_by && same_name(walk->names[i].sign.who, walk->names[index].sign.who))
             return true;
     return false;
 }
@@ -293,14 +293,14 @@ static void judge_names(judge *j) {
     sm_walk *walk = j->walk;
     size_t count = j->past->sign_count;
     walk->names = sm_arena_alloc(walk->arena, (count > 0 ? count : 1) * sizeof *walk->names);
-    if (walk->names == NULL) {
+    if (!walk->names) {
         j->no_memory = true;
         return;
     }
     for (size_t i = 0; i < count; i++) {
         walk->names[i] = (sm_walk_name){j->past->signs[i], void_by(j, &j->past->signs[i])};
         walk->name_count = i + 1;
-        walk->signed_by += walk->names[i].void_by == NULL && !counted_before(walk, i);
+        walk->signed_by += !walk->names[i].void_by && !counted_before(walk, i);
     }
 }
 
@@ -319,14 +319,14 @@ static void judge_all(judge *j) {
 sm_result sm_walk_create(const sm_walk_list *list, const sm_walk_past *past, const sm_walk_facts *facts,
                          sm_walk **out) {
     sm_walk *walk = calloc(1, sizeof *walk);
-    if (walk == NULL)
+    if (!walk)
         return SM_NO_MEMORY;
     walk->list = list;
     walk->arena = sm_arena_create();
-    if (walk->arena != NULL)
+    if (walk->arena)
         walk->standings =
             sm_arena_alloc(walk->arena, (list->count > 0 ? list->count : 1) * sizeof *walk->standings);
-    judge j = {.walk = walk, .past = past, .facts = facts, .no_memory = walk->standings == NULL};
+    judge j = {.walk = walk, .past = past, .facts = facts, .no_memory = !walk->standings};
     if (!j.no_memory)
         judge_all(&j);
     if (j.no_memory) {
@@ -338,7 +338,7 @@ sm_result sm_walk_create(const sm_walk_list *list, const sm_walk_past *past, con
 }
 
 void sm_walk_destroy(sm_walk *walk) {
-    if (walk == NULL)
+    if (!walk)
         return;
     sm_arena_destroy(walk->arena);
     free(walk);

@@ -149,7 +149,7 @@ static void add_fuel(sm_walk_maker *maker, uint32_t index, sm_walk_item item) {
     item.kind = SM_WALK_FUEL;
     item.measured = true;
     item.quantity = SM_QUANTITY_VOLUME;
-    item.least = unit != NULL ? unit->used_ml : NAN;
+    item.least = unit ? unit->used_ml : NAN;
     sm_text_printf(&maker->id, "fuel:%s", fixture->name);
     sm_text_printf(&maker->ask, "%s: fuel fitted, amount measured and written down", fixture->name);
     if (isfinite(fixture->fuel_ml))

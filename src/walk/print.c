@@ -98,8 +98,8 @@ static void print_names(sm_text *out, const sm_walk *walk) {
         char when[24];
         const sm_walk_name *name = &walk->names[i];
         sm_text_printf(out, "signed by %s at %s%s%s\n", name->sign.who,
-                       sm_walk_when_format(when, name->sign.when_us), name->void_by != NULL ? ", VOID: " : "",
-                       name->void_by != NULL ? name->void_by : "");
+                       sm_walk_when_format(when, name->sign.when_us), name->void_by ? ", VOID: " : "",
+                       name->void_by ? name->void_by : "");
     }
     sm_text_printf(out, "%u of %d names stand\n", walk->signed_by, SM_WALK_NAMES_NEEDED);
 }
@@ -121,7 +121,7 @@ void sm_walk_print_state(sm_text *out, const sm_walk *walk) {
 
 static void json_text(sm_text *out, const char *name, const char *value) {
     sm_text_printf(out, ", \"%s\": ", name);
-    if (value == NULL || value[0] == '\0')
+    if (!value || value[0] == '\0')
         sm_text_printf(out, "null");
     else
         sm_text_append_json(out, value);

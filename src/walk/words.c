@@ -39,7 +39,7 @@ static bool digits(const char **at, const char *end, int count, int low, int hig
 }
 
 static bool skip(const char **at, const char *end, const char *any) {
-    bool there = *at < end && strchr(any, **at) != NULL;
+    bool there = *at < end && strchr(any, **at);
     *at += there;
     return there;
 }
@@ -91,7 +91,7 @@ char *sm_walk_when_format(char buffer[24], sm_unix_us when_us) {
     buffer[0] = '\0';
     time_t seconds = (time_t)(when_us / SM_US_PER_S);
     struct tm tm;
-    if (when_us != SM_UNSET_US && localtime_r(&seconds, &tm) != NULL)
+    if (when_us != SM_UNSET_US && localtime_r(&seconds, &tm))
         strftime(buffer, 24, "%Y-%m-%d %H:%M", &tm);
     return buffer;
 }
@@ -122,7 +122,7 @@ static size_t value_length(const sm_walk_item *item, const char *text) {
 // Who stands behind the last "by" of NOTE; NULL where none does.
 static const char *find_by(const char *note) {
     const char *found = NULL;
-    for (const char *at = note; (at = strstr(at, "by ")) != NULL; at++)
+    for (const char *at = note; (at = strstr(at, "by ")); at++)
         if (at == note || at[-1] == ' ' || at[-1] == '\t')
             found = at;
     return found;
@@ -138,14 +138,14 @@ sm_result sm_walk_tick_read(const sm_walk_item *item, const char *text, sm_arena
     size_t value_bytes = value_length(item, value);
     const char *note = skip_blanks(value + value_bytes);
     const char *by = find_by(note);
-    size_t note_bytes = by != NULL ? (size_t)(by - note) : strlen(note);
-    while (note_bytes > 0 && strchr(" \t,;", note[note_bytes - 1]) != NULL)
+    size_t note_bytes = by ? (size_t)(by - note) : strlen(note);
+    while (note_bytes > 0 && strchr(" \t,;", note[note_bytes - 1]))
         note_bytes--;
-    const char *who = by != NULL ? skip_blanks(by + 3) : "";
+    const char *who = by ? skip_blanks(by + 3) : "";
     tick.value = sm_arena_text(arena, value, value_bytes);
     tick.note = sm_arena_text(arena, note, note_bytes);
     tick.by = sm_arena_text(arena, who, strlen(who));
-    if (tick.value == NULL || tick.note == NULL || tick.by == NULL)
+    if (!tick.value || !tick.note || !tick.by)
         return SM_NO_MEMORY;
     *out = tick;
     return SM_OK;

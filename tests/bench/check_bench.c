@@ -24,7 +24,7 @@ static FILE *open_in(const char *folder, const char *file) {
     char path[512];
     snprintf(path, sizeof path, "%s/%s", folder, file);
     FILE *out = fopen(path, "wb");
-    if (out == NULL)
+    if (!out)
         exit(2);
     return out;
 }
@@ -110,7 +110,7 @@ static cost median(const cost runs[RUNS]) {
 static int measure(const char *folder, long size) {
     char program[512], import[512];
     const char *build = getenv("SLOWMATCH_BUILD");
-    snprintf(program, sizeof program, "%s/slowmatch", build != NULL ? build : "build");
+    snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
     snprintf(import, sizeof import, ".import --csv %s/cues.csv cues", folder);
     char *const check[] = {program, (char[]){"check"}, strdup(folder), NULL};
     char *const sqlite[] = {(char[]){"sqlite3"}, (char[]){":memory:"}, import, NULL};
@@ -136,7 +136,7 @@ static int measure(const char *folder, long size) {
 
 int main(void) {
     char folder[] = "/tmp/slowmatch-bench-XXXXXX";
-    if (mkdtemp(folder) == NULL)
+    if (!mkdtemp(folder))
         return 2;
     write_tables(folder);
     const int status = measure(folder, write_cues(folder));

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Bytes that the console sends to a terminal of 80x24 a second: while the demo show plays, on each board, and while nothing moves.
+#include "../support/pty.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <stdlib.h>
 
 #include <cmocka.h>
-
-#include "../support/pty.h"
 
 enum { PLAYED_S = 10, STOOD_S = 3 };
 

@@ -1,15 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The console's share of a core while it plays the demo at 1.0 in 120x40, beside two players (mpv, cmus) that play the same
 // file to the same sink at the same time. The console is at or under mpv's, or this fails.
+#include "../support/pty.h"
+#include "../support/sound_rig.h"
+
 #include <dirent.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
-
-#include "../support/pty.h"
-#include "../support/sound_rig.h"
 
 #define FOLDER "demo-shows/lantern-quay"
 #define SPAN_S 20
@@ -26,17 +26,15 @@ static bool look(int pid, int *parent, double *cpu_s) {
     char path[64], line[1024];
     snprintf(path, sizeof path, "/proc/%d/stat", pid);
     FILE *file = fopen(path, "r");
-    if (!file) {
+    if (!file)
         return false;
-    }
     bool got = fgets(line, sizeof line, file) != NULL;
     fclose(file);
     const char *rest = got ? strrchr(line, ')') : NULL;
     unsigned long user, kernel;
     if (!rest ||
-        sscanf(rest, ") %*c %d %*d %*d %*d %*d %*u %*u %*u %*u %*u %lu %lu", parent, &user, &kernel) != 3) {
+        sscanf(rest, ") %*c %d %*d %*d %*d %*d %*u %*u %*u %*u %*u %lu %lu", parent, &user, &kernel) != 3)
         return false;
-    }
     *cpu_s = (double)(user + kernel) / (double)sysconf(_SC_CLK_TCK);
     return true;
 }
@@ -46,9 +44,8 @@ static double cpu_with_children(int pid, int *children) {
     double all_s = 0, own_s;
     int parent;
     *children = 0;
-    if (look(pid, &parent, &own_s)) {
+    if (look(pid, &parent, &own_s))
         all_s = own_s;
-    }
     DIR *folder = opendir("/proc");
     for (struct dirent *entry; folder && (entry = readdir(folder));) {
         int other = atoi(entry->d_name);
@@ -57,9 +54,8 @@ static double cpu_with_children(int pid, int *children) {
             ++*children;
         }
     }
-    if (folder) {
+    if (folder)
         closedir(folder);
-    }
     return all_s;
 }
 
@@ -114,14 +110,12 @@ typedef struct player {
 static void measure(player *players, size_t count) {
     double begin_s = mono_s();
     unsigned redraws = 0;
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++)
         players[i].begun_s = cpu_with_children(pty_pid(players[i].p), &players[i].children);
-    }
     while (mono_s() - begin_s < SPAN_S) {
         size_t before = pty_bytes(players[0].p);
-        for (size_t i = 0; i < count; i++) {
+        for (size_t i = 0; i < count; i++)
             pty_listen(players[i].p, SLICE_MS);
-        }
         redraws += pty_bytes(players[0].p) > before;
     }
     double span_s = mono_s() - begin_s;
@@ -171,16 +165,13 @@ int main(void) {
     player players[] = {{"slowmatch", start_console(environment), 0, 0, 0},
                         {"mpv", start_mpv(file), 0, 0, 0},
                         {"cmus", start_cmus(file, environment), 0, 0, 0}};
-    for (int i = 0; i < 3; i++) { // past the countdown and the beginnings
-        for (size_t j = 0; j < 3; j++) {
+    for (int i = 0; i < 3; i++) // past the countdown and the beginnings
+        for (size_t j = 0; j < 3; j++)
             pty_listen(players[j].p, 2000);
-        }
-    }
     measure(players, 3);
     code = judge(players);
-    for (size_t i = 0; i < 3; i++) {
+    for (size_t i = 0; i < 3; i++)
         pty_destroy(players[i].p);
-    }
     sound_rig_stop(&rig);
     return code;
 }

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A frame as sm_ui_draw makes it, every board, in the middle of a show of 1,000,000 events that runs, against one of 100: processor time,
 // the median of many frames with the clock a frame further each time. Two milliseconds at most are wanted.
+#include "../support/desk.h"
+
 #include <locale.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
-
-#include "../support/desk.h"
 
 enum { FRAMES = 101, SMALL = 100, BIG = 1000000, SIZES = 2 };
 #define FRAME_US (SM_US_PER_S / 25)
@@ -58,9 +58,8 @@ static void write_show(rig *r, uint32_t count) {
     put(r, "profiles.csv", "name,channels\npar,dim red green blue\n");
     FILE *fixtures = file_in(r, "fixtures.csv"), *cues = file_in(r, "cues.csv");
     fputs("name,profile,address,position\n", fixtures);
-    for (int i = 0; i < 100; i++) {
+    for (int i = 0; i < 100; i++)
         fprintf(fixtures, "par-%d,par,%d,%s\n", i, 1 + 4 * i, i % 2 ? "left" : "right");
-    }
     fputs("time,target,do\n", cues);
     for (uint32_t i = 0; i < count; i++) {
         double at_s = 3600.0 * i / count;
@@ -83,9 +82,8 @@ static void begin(rig *r, uint32_t count) {
     desk_press(d, 'y');
     (void)desk_work(d);
     static const char *const lines[] = {"seek 29:59", "call-clear K", "key on", "arm"};
-    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
         need(desk_act(d, lines[i], SM_SOURCE_CONSOLE) == SM_OK, lines[i]);
-    }
     desk_advance(d, 20 * SM_US_PER_S);
     need(desk_act(d, "start", SM_SOURCE_CONSOLE) == SM_OK, "start");
     desk_advance(d, 30 * SM_US_PER_S);
@@ -125,9 +123,8 @@ int main(void) {
     begin(&big, BIG);
     double most_ms = 0;
     for (size_t board = 0; board < SM_BOARDS; board++) {
-        if (!sm_board_is_offered(sm_board_at(board), &big.desk.ui.view)) {
+        if (!sm_board_is_offered(sm_board_at(board), &big.desk.ui.view))
             continue;
-        }
         for (size_t i = 0; i < SIZES; i++) {
             double of_small = frame_ms(&small.desk, board, sizes[i]),
                    of_big = frame_ms(&big.desk, board, sizes[i]);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // From a key to the changed screen: the console with the demo show while it plays and while it stands, against cat's echo of a line, in
 // the same pseudo-terminal. Keys come at uneven moments, as people's do. One frame is 33 ms.
+#include "../support/pty.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -10,8 +12,6 @@
 #include <time.h>
 
 #include <cmocka.h>
-
-#include "../support/pty.h"
 
 enum { KEYS = 200 };
 

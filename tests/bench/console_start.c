@@ -2,6 +2,8 @@
 // Exec to the first full screen: the console with the demo show against htop, in turn in the same pseudo-terminal of 80x24, both warm: the first run of each
 // does not count. That first one, of the console, finds nothing in its cache.
 // A screen counts as full when what its program paints last, its last row, is there to read: MAKE SAFE, and htop's F10.
+#include "../support/pty.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -12,8 +14,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "../support/pty.h"
 
 enum { RUNS = 31 };
 
@@ -51,9 +51,8 @@ int main(void) {
         printf("not measured: there is no /usr/bin/htop\n");
         return 0;
     }
-    if (!mkdtemp(data)) {
+    if (!mkdtemp(data))
         return 2;
-    }
     snprintf(kept, sizeof kept, "XDG_DATA_HOME=%s", data);
     snprintf(cached, sizeof cached, "XDG_CACHE_HOME=%s", data);
     const char *environment[] = {kept, cached, NULL}; // the same for all runs

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What a thousand times longer show costs: building the timeline a step, and asking for a channel's state at a moment.
+#include "slowmatch/dmx.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>
-
-#include "slowmatch/dmx.h"
 
 enum { SHORT = 1000, LONG = 1000000, ASKED = 1000000, BUILT = LONG };
 
@@ -29,7 +29,7 @@ static sm_show *make_show(uint32_t count) {
     sm_cue *cues = calloc(count, sizeof *cues);
     sm_event *events = calloc(count, sizeof *events);
     uint32_t *order = calloc(count, sizeof *order);
-    if (show == NULL || cues == NULL || events == NULL || order == NULL)
+    if (!show || !cues || !events || !order)
         exit(2);
     for (uint32_t i = 0; i < count; i++) {
         cues[i] = (sm_cue){.time_us = (sm_us)i * 1000, .fade_us = 500, .level_count = 1, .kind = SM_CUE_SET};

@@ -2,6 +2,8 @@
 // How late the log's rows are: the 99th percentile of late_us over 10,000 events a millisecond apart, beside that of a bare
 // 1 ms timer in the same run; idle, and with a busy loop for each core. Best of three. At most twice the bare timer's, or
 // 2 ms if that is more, or this fails.
+#include "slowmatch/base.h"
+
 #include <pthread.h>
 #include <signal.h>
 #include <stdatomic.h>
@@ -12,8 +14,6 @@
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
-
-#include "slowmatch/base.h"
 
 #define EVENTS 10000
 #define TICKS_MOST 60000
@@ -60,9 +60,8 @@ static void put(const char *folder, const char *name, const char *head, int even
         exit(1);
     }
     fputs(head, file);
-    for (int i = 0; i < events; i++) {
+    for (int i = 0; i < events; i++)
         fprintf(file, "%d.%03d,L1,dim=%d\n", i / 1000, i % 1000, i % 256);
-    }
     fclose(file);
 }
 
@@ -73,11 +72,9 @@ static size_t run_show(const char *folder, int64_t *late_us) {
     snprintf(command, sizeof command, "%s/slowmatch %s --headless --silent", build ? build : "build", folder);
     FILE *rows = popen(command, "r");
     size_t count = 0;
-    while (rows && fgets(line, sizeof line, rows)) {
-        if (strstr(line, ",engine,set,") && count < EVENTS) {
+    while (rows && fgets(line, sizeof line, rows))
+        if (strstr(line, ",engine,set,") && count < EVENTS)
             late_us[count++] = strtoll(strrchr(line, ',') + 1, NULL, 10);
-        }
-    }
     return rows && pclose(rows) == 0 ? count : 0;
 }
 
@@ -86,9 +83,8 @@ static bool measure(const char *folder) {
     static int64_t rows[EVENTS], ticks[TICKS_MOST];
     timer bare = {.late_us = ticks};
     pthread_t thread;
-    if (pthread_create(&thread, NULL, run_timer, &bare) != 0) {
+    if (pthread_create(&thread, NULL, run_timer, &bare) != 0)
         return false;
-    }
     size_t count = run_show(folder, rows);
     atomic_store(&bare.over, true);
     pthread_join(thread, NULL);
@@ -112,9 +108,8 @@ static bool best_of_three(const char *folder, const char *how, long loops) {
         }
     }
     bool met = false;
-    for (int i = 0; i < TRIES; i++) {
+    for (int i = 0; i < TRIES; i++)
         met = measure(folder) || met;
-    }
     for (long i = 0; i < loops; i++) {
         if (busy[i] > 0) {
             kill(busy[i], SIGKILL);

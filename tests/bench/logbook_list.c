@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How long a logbook of 10,000 rehearsals takes to list, beside one of 1,000 and beside the bare query.
+#include "slowmatch/logbook.h"
+
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>
 #include <unistd.h>
-
-#include "slowmatch/logbook.h"
 
 #define TRIES 5
 

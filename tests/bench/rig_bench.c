@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How often the diagnosis names what was planted in random rigs, as a confusion table, and what a large rig costs.
+#include "../support/rig_random.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>
-
-#include "../support/rig_random.h"
 
 enum { RIGS = 1000, ROUNDS = 20, NOTHING = SM_RIG_FAULT_COUNT };
 
@@ -59,7 +59,7 @@ static void confusion_table(void) {
 static double round_ms(uint32_t n) {
     sm_show *show = rig_show_create(n, n / 2);
     sm_read_value *values = calloc(show->slot_count, sizeof *values);
-    if (values == NULL)
+    if (!values)
         exit(2);
     for (uint32_t rail = 0; rail < n; rail++) {
         rig_show_cable(show, rail, 5.0 + 7 * rail % 61, 22);

@@ -2,14 +2,14 @@
 // The score board over a show of about 1,000,000 events: a frame, a key and what is done between keys, under every filter,
 // beside the same over a show of 100. Median and worst of many, as processor time of this thread; and how long a search takes
 // in all.
+#include "console/board_score.h"
+
 #include <locale.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
-
-#include "console/board_score.h"
 
 enum { FRAMES = 300, SLOTS = 1024, MILLION = 1000000, HUNDRED = 100 };
 
@@ -36,9 +36,8 @@ static void put(const char *folder, const char *file, const char *text) {
     char path[128];
     snprintf(path, sizeof path, "%s/%s", folder, file);
     FILE *out = fopen(path, "w");
-    if (!out || fputs(text, out) == EOF || fclose(out) != 0) {
+    if (!out || fputs(text, out) == EOF || fclose(out) != 0)
         exit(2);
-    }
 }
 
 // About COUNT events: every 40 ms a lamp, every tenth time eight lamps at once and a second cue, now and then a firing.
@@ -46,9 +45,8 @@ static void write_cues(const char *folder, uint32_t count) {
     char path[128];
     snprintf(path, sizeof path, "%s/cues.csv", folder);
     FILE *out = fopen(path, "w");
-    if (!out) {
+    if (!out)
         exit(2);
-    }
     fputs("time,target,do,note\n", out);
     uint32_t events = 0, fired = 0, each = count / SLOTS + 1;
     for (uint32_t i = 0; events < count; i++) {
@@ -67,9 +65,8 @@ static void write_cues(const char *folder, uint32_t count) {
             fired++;
         }
     }
-    if (fclose(out) != 0) {
+    if (fclose(out) != 0)
         exit(2);
-    }
 }
 
 static void write_show(const char *folder, uint32_t count) {
@@ -88,9 +85,8 @@ static void write_show(const char *folder, uint32_t count) {
     }
     for (int i = 0; i < 8; i++) {
         sm_text_printf(&groups, "row-%d,", i + 1);
-        for (int j = 0; j < 8; j++) {
+        for (int j = 0; j < 8; j++)
             sm_text_printf(&groups, "%spar-%d", j > 0 ? " " : "", 8 * i + j + 1);
-        }
         sm_text_printf(&groups, "\n");
     }
     put(folder, "show.ini", "[show]\ntitle = Bench\n");
@@ -124,9 +120,8 @@ static rig make(uint32_t count) {
     char folder[] = "/tmp/slowmatch-bench-XXXXXX";
     rig r = {0};
     sm_findings *findings = sm_findings_create();
-    if (!mkdtemp(folder) || !findings) {
+    if (!mkdtemp(folder) || !findings)
         exit(2);
-    }
     write_show(folder, count);
     sm_rehearsal *rehearsal = NULL;
     sm_rehearsal_options options = {0};
@@ -146,9 +141,8 @@ static rig make(uint32_t count) {
     r.view = (sm_view){.snapshot = r.now, .show = r.show, .rig = ""};
     r.state = calloc(1, sm_board_score.state_size);
     r.cells = sm_cells_create(80, 24);
-    if (!r.state || !r.cells) {
+    if (!r.state || !r.cells)
         exit(2);
-    }
     return r;
 }
 

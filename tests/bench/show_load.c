@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Loading 1,000,000 fixture events against what sqlite3 takes to import the same CSV into memory: a process each, in turn,
 // medians of 7 of processor and wall time. Once with hardly two cells alike, once with a few hundred said over and over.
+#include "slowmatch/show.h"
+
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -9,8 +11,6 @@
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
-
-#include "slowmatch/show.h"
 
 enum { EVENTS = 1000000, RUNS = 7 };
 
@@ -37,7 +37,7 @@ static void put(const char *folder, const char *file, const char *text) {
     char path[128];
     snprintf(path, sizeof path, "%s/%s", folder, file);
     FILE *const out = fopen(path, "w");
-    if (out == NULL || fputs(text, out) == EOF || fclose(out) != 0)
+    if (!out || fputs(text, out) == EOF || fclose(out) != 0)
         exit(2);
 }
 
@@ -47,7 +47,7 @@ static void write_cues(const char *folder, uint32_t cells) {
     uint32_t seed = 1;
     snprintf(path, sizeof path, "%s/cues.csv", folder);
     FILE *const out = fopen(path, "w");
-    if (out == NULL)
+    if (!out)
         exit(2);
     fputs("time,target,do,fade,lasts,note\n", out);
     for (uint32_t i = 0; i < EVENTS; i++) {
@@ -66,8 +66,7 @@ static void work(const char *folder, bool is_ours) {
     if (is_ours) {
         sm_show *show = NULL;
         sm_findings *const findings = sm_findings_create();
-        const sm_result result =
-            findings != NULL ? sm_show_load(folder, NULL, findings, &show) : SM_NO_MEMORY;
+        const sm_result result = findings ? sm_show_load(folder, NULL, findings, &show) : SM_NO_MEMORY;
         _exit(result == SM_OK && show->event_count == EVENTS ? 0 : 1);
     }
     char import[256];
@@ -123,7 +122,7 @@ static void measure(const char *folder, const char *what) {
 int main(void) {
     static const char *const files[] = {"show.ini", "profiles.csv", "fixtures.csv", "cues.csv"};
     char folder[] = "/tmp/slowmatch-bench-XXXXXX";
-    if (mkdtemp(folder) == NULL)
+    if (!mkdtemp(folder))
         return 2;
     put(folder, "show.ini", "[show]\ntitle = Bench\n");
     put(folder, "profiles.csv", "name,channels\npar,dim red green blue\n");

@@ -38,7 +38,7 @@ static void each_file(const char *path, const check_folder *folder,
     DIR *listing = opendir(path);
     assert_non_null(listing);
     const struct dirent *entry;
-    while ((entry = readdir(listing)) != NULL)
+    while ((entry = readdir(listing)))
         if (entry->d_name[0] != '.')
             do_it(path, entry->d_name, folder);
     closedir(listing);
@@ -60,7 +60,7 @@ void check_folder_init(check_folder *folder, const char *base) {
     const char *place = access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
     snprintf(folder->path, sizeof folder->path, "%s/slowmatch-check-XXXXXX", place);
     assert_non_null(mkdtemp(folder->path));
-    if (base != NULL)
+    if (base)
         each_file(base, folder, copy_file);
 }
 
@@ -78,8 +78,8 @@ void check_folder_remove(const check_folder *folder, const char *file) {
 void check_folder_edit(const check_folder *folder, const char *file, const char *from, const char *to) {
     char *text = read_whole(folder->path, file);
     char *at = strstr(text, from);
-    if (at == NULL || strstr(at + 1, from) != NULL)
-        fail_msg("\"%s\" is %s in %s", from, at == NULL ? "not" : "twice", file);
+    if (!at || strstr(at + 1, from))
+        fail_msg("\"%s\" is %s in %s", from, !at ? "not" : "twice", file);
     sm_text changed = {0};
     sm_text_printf(&changed, "%.*s%s%s", (int)(at - text), text, to, at + strlen(from));
     check_folder_write(folder, file, sm_text_get(&changed));
@@ -139,21 +139,21 @@ uint32_t check_folder_line(const check_folder *folder, const char *file, const c
     char *text = read_whole(folder->path, file);
     uint32_t number = 1;
     const char *line = text;
-    while (line != NULL && strncmp(line, start, strlen(start)) != 0) {
+    while (line && strncmp(line, start, strlen(start)) != 0) {
         line = strchr(line, '\n');
-        line = line != NULL ? line + 1 : NULL;
+        line = line ? line + 1 : NULL;
         number++;
     }
-    *column = line != NULL ? column_of(line, field) : 0;
+    *column = line ? column_of(line, field) : 0;
     free(text);
-    return line != NULL ? number : 0;
+    return line ? number : 0;
 }
 
 uint32_t check_folder_field(const check_folder *folder, const char *file, const char *name) {
     char *text = read_whole(folder->path, file);
     const char *at = text;
     uint32_t field = 0;
-    while (strncmp(at, name, strlen(name)) != 0 || strchr(",\r\n", at[strlen(name)]) == NULL) {
+    while (strncmp(at, name, strlen(name)) != 0 || !strchr(",\r\n", at[strlen(name)])) {
         at += strcspn(at, ",\n") + 1;
         assert_true(*at != '\0');
         field++;

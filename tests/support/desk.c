@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desk.h"
 
+#include "short_show.h"
+
+#include "slowmatch/inject.h"
+
 #include <poll.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -10,9 +14,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "short_show.h"
-#include "slowmatch/inject.h"
 
 static void keep_row(void *context, const sm_log_row *row) {
     sm_recent_put(&((desk *)context)->recent, row);
@@ -31,9 +32,8 @@ sm_result desk_act(desk *d, const char *line, sm_source source) {
     sm_action action;
     char why[200];
     size_t at;
-    if (sm_action_read(d->show, line, strlen(line), &action, why, &at) != SM_OK) {
+    if (sm_action_read(d->show, line, strlen(line), &action, why, &at) != SM_OK)
         fail_msg("%s: %s", line, why);
-    }
     sm_result result = sm_rehearsal_act(d->rehearsal, &action, source, d->wall);
     desk_look(d);
     return result;
@@ -46,9 +46,8 @@ void desk_do(desk *d, const char *line) {
 
 static bool act(void *owner, const char *line) {
     desk *d = owner;
-    if (d->no_memory) {
+    if (d->no_memory)
         return false;
-    }
     snprintf(d->acted, sizeof d->acted, "%s", line);
     d->acts++;
     desk_do(d, line);
@@ -57,9 +56,8 @@ static bool act(void *owner, const char *line) {
 
 static void read_file(void *owner, const char *path) {
     desk *d = owner;
-    if (!d->takes_files) {
+    if (!d->takes_files)
         fail_msg("nothing asks for the file %s", path);
-    }
     snprintf(d->file, sizeof d->file, "%s", path);
 }
 
@@ -85,9 +83,8 @@ void desk_begin(desk *d, const desk_options *options) {
     d->findings = sm_findings_create();
     const sm_show_load_options load = {.readings_file = options->readings};
     assert_int_equal(sm_show_load(options->folder, &load, d->findings, &d->show), SM_OK);
-    if (options->music) {
+    if (options->music)
         open_music(d, options->folder);
-    }
     const sm_rehearsal_options rehearse = {.drill = options->drill, .sink = keep_row, .sink_context = d};
     assert_int_equal(sm_rehearsal_create(d->show, &rehearse, &d->rehearsal), SM_OK);
     assert_int_equal(sm_snapshot_create(d->show, &d->now), SM_OK);
@@ -121,9 +118,8 @@ void desk_end(desk *d) {
     sm_audio_close(d->audio);
     sm_show_destroy(d->show);
     sm_findings_destroy(d->findings);
-    if (*d->own.path) {
+    if (*d->own.path)
         show_folder_remove(&d->own);
-    }
 }
 
 desk *desk_create(show_folder files, bool drill) {
@@ -189,9 +185,8 @@ void desk_press(desk *d, int key) {
 }
 
 void desk_type(desk *d, const char *keys) {
-    for (; *keys; keys++) {
+    for (; *keys; keys++)
         desk_press(d, *keys == '\n' ? SM_KEY_ENTER : (unsigned char)*keys);
-    }
 }
 
 void desk_inject(desk *d, const char *line) {
@@ -251,11 +246,9 @@ const char *desk_row(desk *d, int y) {
 
 int desk_find(desk *d, const char *text) {
     sm_ui_draw(&d->ui, d->cells);
-    for (int y = 0; y < sm_cells_rows(d->cells); y++) {
-        if (strstr(row_text(d, y), text)) {
+    for (int y = 0; y < sm_cells_rows(d->cells); y++)
+        if (strstr(row_text(d, y), text))
             return y;
-        }
-    }
     return -1;
 }
 
@@ -268,9 +261,8 @@ bool desk_says(desk *d, const char *text) {
     desk_picture(d, &screen);
     for (const char *at = sm_text_get(&screen); *at; at++) {
         const bool blank = *at == ' ' || *at == '\n', next = at[1] == ' ' || at[1] == '\n';
-        if (!blank || !next) {
+        if (!blank || !next)
             sm_text_append(&flat, blank ? " " : at, 1);
-        }
     }
     bool found = strstr(sm_text_get(&flat), text) != NULL;
     sm_text_deinit(&screen);

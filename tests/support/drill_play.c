@@ -107,7 +107,7 @@ static void hear(void *context, const sm_log_row *row) {
             p->entered[state] = true;
             p->entered_at[state] = row->wall;
         }
-    if (p->options != NULL && p->options->sink != NULL)
+    if (p->options && p->options->sink)
         p->options->sink(p->options->sink_context, row);
 }
 
@@ -160,7 +160,7 @@ static line *next_line(player *p) {
             l->based = true;
             l->due.us = at.us + (sm_us)(l->seconds * 1e6 + 0.5);
         }
-        if (l->based && !l->done && (next == NULL || l->due.us < next->due.us))
+        if (l->based && !l->done && (!next || l->due.us < next->due.us))
             next = l;
     }
     return next;
@@ -169,8 +169,8 @@ static line *next_line(player *p) {
 sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_play_options *options) {
     player p = {.drill = drill, .options = options};
     read_script(&p, script);
-    const sm_drill_options run_options = {.seed = options != NULL ? options->seed : (uint64_t)drill->seed,
-                                          .bare = options != NULL && options->bare,
+    const sm_drill_options run_options = {.seed = options ? options->seed : (uint64_t)drill->seed,
+                                          .bare = options && options->bare,
                                           .sink = hear,
                                           .sink_context = &p};
     assert_int_equal(sm_drill_run_create(drill, &run_options, &p.run), SM_OK);
@@ -178,7 +178,7 @@ sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_
         sm_wall_time due;
         line *l = next_line(&p);
         bool runs = sm_drill_next_due(p.run, &due);
-        if (l != NULL && (!runs || l->due.us <= due.us)) {
+        if (l && (!runs || l->due.us <= due.us)) {
             l->done = true;
             sm_result result = sm_drill_act(p.run, &l->action,
                                             l->instructor ? SM_SOURCE_INSTRUCTOR : SM_SOURCE_SCRIPT, l->due);

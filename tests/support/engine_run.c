@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "engine_run.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -8,8 +10,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "engine_run.h"
 
 static const engine_file shared[] = {
     {"show.ini", "[show]\ntitle = Trial\ncountdown = 2 s\nlength = 60\n[limits]\narm-time = 1 s\n"},
@@ -28,7 +28,7 @@ static const engine_file shared[] = {
 // ---- shows ----------------------------------------------------------------------------------
 
 static const engine_file *find_file(const engine_file *files, const char *name) {
-    for (; files != NULL && files->name != NULL; files++)
+    for (; files && files->name; files++)
         if (strcmp(files->name, name) == 0)
             return files;
     return NULL;
@@ -45,9 +45,9 @@ static void write_file(const char *folder, const engine_file *file) {
 
 void engine_folder_write(const char *folder, const char *cues, const engine_file *changes) {
     for (size_t i = 0; i < sizeof shared / sizeof *shared; i++)
-        if (find_file(changes, shared[i].name) == NULL)
+        if (!find_file(changes, shared[i].name))
             write_file(folder, &shared[i]);
-    for (const engine_file *file = changes; file != NULL && file->name != NULL; file++)
+    for (const engine_file *file = changes; file && file->name; file++)
         write_file(folder, file);
     sm_text table = {0};
     bool has_header = strncmp(cues, "time,", 5) == 0;
@@ -136,11 +136,10 @@ static void take_row(void *context, const sm_log_row *row) {
 
 void engine_expect_at(engine_run *run, const char *expected, const char *file, int line) {
     const char *rows = sm_text_get(&run->rows);
-    for (const char *look = strstr(rows, ",note,,look,\n"); look != NULL;
-         look = strstr(rows, ",note,,look,\n"))
+    for (const char *look = strstr(rows, ",note,,look,\n"); look; look = strstr(rows, ",note,,look,\n"))
         rows = strchr(look, '\n') + 1;
     if (strcmp(rows, expected) != 0) {
-        print_error("%s\nexpected:\n%s\nlogged:\n%s\n", run->says != NULL ? run->says : "", expected, rows);
+        print_error("%s\nexpected:\n%s\nlogged:\n%s\n", run->says ? run->says : "", expected, rows);
         _fail(file, line);
     }
     sm_text_clear(&run->rows);
@@ -150,7 +149,7 @@ void engine_expect_at(engine_run *run, const char *expected, const char *file, i
 
 void engine_run_init(engine_run *run, const sm_show *show, const sm_rehearsal_options *options) {
     *run = (engine_run){.show = show};
-    sm_rehearsal_options own = options != NULL ? *options : (sm_rehearsal_options){0};
+    sm_rehearsal_options own = options ? *options : (sm_rehearsal_options){0};
     own.sink = take_row;
     own.sink_context = run;
     assert_int_equal(sm_rehearsal_create(show, &own, &run->rehearsal), SM_OK);
@@ -196,7 +195,7 @@ const sm_snapshot *engine_look(engine_run *run) {
 static void read_script(engine_run *run, const char *script) {
     sm_operator_destroy(run->operator_);
     run->operator_ = NULL;
-    if (script == NULL) {
+    if (!script) {
         assert_int_equal(sm_operator_builtin(run->show, &run->operator_), SM_OK);
         return;
     }

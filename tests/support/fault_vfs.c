@@ -123,7 +123,7 @@ static int open_file(sqlite3_vfs *vfs, const char *name, sqlite3_file *f, int fl
     opened->real = (sqlite3_file *)(opened + 1);
     memset(opened->real, 0, (size_t)the_faults.real->szOsFile);
     int code = the_faults.real->xOpen(the_faults.real, name, opened->real, flags, out_flags);
-    opened->base.pMethods = opened->real->pMethods != NULL ? &methods : NULL;
+    opened->base.pMethods = opened->real->pMethods ? &methods : NULL;
     return code;
 }
 

@@ -48,7 +48,7 @@ static sm_operator *open_operator(const sm_show *show, const char *script) {
     sm_operator *operator_ = NULL;
     sm_findings *findings = sm_findings_create();
     assert_non_null(findings);
-    if (script == NULL)
+    if (!script)
         assert_int_equal(sm_operator_builtin(show, &operator_), SM_OK);
     else
         assert_int_equal(sm_operator_read(show, "script", script, strlen(script), findings, &operator_),
@@ -79,12 +79,12 @@ unsigned kept_rehearse(const char *folder, const char *path, const char *script,
     run r = {0};
     const sm_logbook_start start = {.path = path,
                                     .mode = "headless",
-                                    .readings_not_judged = script == NULL,
+                                    .readings_not_judged = !script,
                                     .fast = true,
                                     .launch_us = INT64_C(1780000000) * SM_US_PER_S};
     assert_int_equal(sm_logbook_writer_create(&start, load, &r.writer), SM_OK);
     const sm_rehearsal_options options = {
-        .readings_not_judged = script == NULL, .sink = on_row, .acted = on_action, .sink_context = &r};
+        .readings_not_judged = !script, .sink = on_row, .acted = on_action, .sink_context = &r};
     sm_rehearsal *rehearsal = NULL;
     assert_int_equal(sm_rehearsal_create(show, &options, &rehearsal), SM_OK);
     sm_operator *operator_ = open_operator(show, script);
@@ -92,8 +92,8 @@ unsigned kept_rehearse(const char *folder, const char *path, const char *script,
     sm_operator_destroy(operator_);
     sm_rehearsal_destroy(rehearsal);
     char said[400];
-    bool kept = sm_logbook_writer_close(r.writer, -1, problem != NULL ? problem : said);
-    assert_true(kept == ((problem != NULL ? problem : said)[0] == '\0'));
+    bool kept = sm_logbook_writer_close(r.writer, -1, problem ? problem : said);
+    assert_true(kept == ((problem ? problem : said)[0] == '\0'));
     sm_show_destroy(show);
     return r.rows;
 }

@@ -17,9 +17,9 @@
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
+#include <vterm.h>
 
 #include <cmocka.h>
-#include <vterm.h>
 
 #define DEADLINE_MS 60000
 
@@ -37,13 +37,12 @@ struct pty {
 
 static int take_property(VTermProp property, VTermValue *value, void *user) {
     pty *p = user;
-    if (property == VTERM_PROP_ALTSCREEN) {
+    if (property == VTERM_PROP_ALTSCREEN)
         p->alternate = value->boolean;
-    } else if (property == VTERM_PROP_CURSORVISIBLE) {
+    else if (property == VTERM_PROP_CURSORVISIBLE)
         p->cursor_visible = value->boolean;
-    } else if (property == VTERM_PROP_MOUSE) {
+    else if (property == VTERM_PROP_MOUSE)
         p->tells_mouse = value->number != VTERM_PROP_MOUSE_NONE;
-    }
     return 1;
 }
 
@@ -52,9 +51,8 @@ static const VTermScreenCallbacks callbacks = {.settermprop = take_property};
 static void set_home(const char *home) {
     static const char *const names[] = {"XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME",
                                         "XDG_STATE_HOME"};
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
         setenv(names[i], home, 1);
-    }
 }
 
 static void become(const char *const *argv, const char *const *environment) {
@@ -68,14 +66,12 @@ static void become(const char *const *argv, const char *const *environment) {
     unsetenv("COLUMNS");
     for (; environment && *environment; environment++) {
         char *copy = strdup(*environment);
-        if (copy) {
+        if (copy)
             putenv(copy);
-        }
     }
     char *words[16] = {0};
-    for (size_t i = 0; i < 15 && argv[i]; i++) {
+    for (size_t i = 0; i < 15 && argv[i]; i++)
         words[i] = strdup(argv[i]);
-    }
     execv(words[0], words);
     _exit(127);
 }
@@ -107,9 +103,8 @@ void pty_destroy(pty *p) {
         kill(p->pid, SIGKILL);
         waitpid(p->pid, NULL, 0);
     }
-    if (p->master >= 0) {
+    if (p->master >= 0)
         close(p->master);
-    }
     vterm_free(p->terminal);
     folder_remove(p->home);
     free(p);
@@ -128,9 +123,8 @@ static void send_answers(pty *p) {
 // Reads what is there after at most MILLISECONDS. False: nothing came.
 static bool read_some(pty *p, int milliseconds) {
     struct pollfd waited = {p->master, POLLIN, 0};
-    if (p->closed || poll(&waited, 1, milliseconds) <= 0) {
+    if (p->closed || poll(&waited, 1, milliseconds) <= 0)
         return false;
-    }
     char bytes[4096];
     ssize_t count = read(p->master, bytes, sizeof bytes);
     if (count <= 0) {
@@ -151,9 +145,8 @@ static int64_t now_ms(void) {
 
 void pty_listen(pty *p, int milliseconds) {
     int64_t end = now_ms() + milliseconds;
-    for (int64_t left = milliseconds; left > 0 && !p->closed; left = end - now_ms()) {
+    for (int64_t left = milliseconds; left > 0 && !p->closed; left = end - now_ms())
         read_some(p, (int)left);
-    }
 }
 
 void pty_type(pty *p, const char *bytes) {
@@ -178,9 +171,8 @@ void pty_resize(pty *p, int columns, int rows) {
     }
     int old_rows, old_columns;
     vterm_get_size(p->terminal, &old_rows, &old_columns);
-    if (old_rows == rows && old_columns == columns) {
+    if (old_rows == rows && old_columns == columns)
         return; // the program would not hear of it
-    }
     // Rows below the cursor that go away make libvterm 0.1.4 count it to a negative row, so it goes to the last one before.
     vterm_input_write(p->terminal, "\033[999H", 6);
     vterm_set_size(p->terminal, rows, columns);
@@ -196,9 +188,8 @@ const char *pty_row(pty *p, int row) {
     vterm_get_size(p->terminal, &rows, &columns);
     VTermRect rect = {row, row + 1, 0, columns};
     size_t length = vterm_screen_get_text(p->screen, p->row, sizeof p->row - 1, rect);
-    while (length > 0 && p->row[length - 1] == ' ') {
+    while (length > 0 && p->row[length - 1] == ' ')
         length--;
-    }
     p->row[length] = '\0';
     return p->row;
 }
@@ -206,11 +197,9 @@ const char *pty_row(pty *p, int row) {
 bool pty_shows(pty *p, const char *text) {
     int rows, columns;
     vterm_get_size(p->terminal, &rows, &columns);
-    for (int row = 0; row < rows; row++) {
-        if (strstr(pty_row(p, row), text)) {
+    for (int row = 0; row < rows; row++)
+        if (strstr(pty_row(p, row), text))
             return true;
-        }
-    }
     return false;
 }
 
@@ -218,9 +207,8 @@ static void fail_with_screen(pty *p, const char *what, const char *text, const c
     int rows, columns;
     vterm_get_size(p->terminal, &rows, &columns);
     fprintf(stderr, "%s:%d: %s: %s\n", file, line, what, text);
-    for (int row = 0; row < rows; row++) {
+    for (int row = 0; row < rows; row++)
         fprintf(stderr, "|%s\n", pty_row(p, row));
-    }
     _fail(file, line);
 }
 
@@ -228,42 +216,37 @@ static bool wait_for(pty *p, const char *text, bool there) {
     int64_t end = now_ms() + DEADLINE_MS;
     while (pty_shows(p, text) != there) {
         int64_t left = end - now_ms();
-        if (left <= 0 || p->closed) {
+        if (left <= 0 || p->closed)
             return false;
-        }
         read_some(p, (int)left);
     }
     return true;
 }
 
 void pty_expect_at(pty *p, const char *text, const char *file, int line) {
-    if (!wait_for(p, text, true)) {
+    if (!wait_for(p, text, true))
         fail_with_screen(p, "never came", text, file, line);
-    }
 }
 
 void pty_expect_gone_at(pty *p, const char *text, const char *file, int line) {
-    if (!wait_for(p, text, false)) {
+    if (!wait_for(p, text, false))
         fail_with_screen(p, "never went", text, file, line);
-    }
 }
 
 void pty_expect_row_at(pty *p, int row, const char *text, const char *file, int line) {
     int64_t end = now_ms() + DEADLINE_MS;
     while (!strstr(pty_row(p, row), text)) {
         int64_t left = end - now_ms();
-        if (left <= 0 || p->closed) {
+        if (left <= 0 || p->closed)
             fail_with_screen(p, "never came in its row", text, file, line);
-        }
         read_some(p, (int)left);
     }
 }
 
 int pty_expect_end(pty *p) {
     int64_t end = now_ms() + DEADLINE_MS;
-    while (!p->closed && now_ms() < end) {
+    while (!p->closed && now_ms() < end)
         read_some(p, 1000);
-    }
     assert_true(p->closed);
     int status;
     assert_int_equal(waitpid(p->pid, &status, 0), p->pid);
@@ -297,9 +280,8 @@ char *pty_text(pty *p) {
     char *text = calloc((size_t)rows, sizeof p->row + 1);
     assert_non_null(text);
     size_t length = 0;
-    for (int row = 0; row < rows; row++) {
+    for (int row = 0; row < rows; row++)
         length += (size_t)sprintf(text + length, "%s\n", pty_row(p, row));
-    }
     return text;
 }
 
@@ -310,9 +292,8 @@ bool pty_has_colour(pty *p) {
         for (at.col = 0; at.col < columns; at.col++) {
             VTermScreenCell cell;
             assert_int_equal(vterm_screen_get_cell(p->screen, at, &cell), 1);
-            if (!VTERM_COLOR_IS_DEFAULT_FG(&cell.fg) || !VTERM_COLOR_IS_DEFAULT_BG(&cell.bg)) {
+            if (!VTERM_COLOR_IS_DEFAULT_FG(&cell.fg) || !VTERM_COLOR_IS_DEFAULT_BG(&cell.bg))
                 return true;
-            }
         }
     }
     return false;
@@ -343,12 +324,10 @@ static VTermScreenCell cell_at(pty *p, int column, int row) {
 }
 
 static int colour_number(const VTermColor *colour) {
-    if (VTERM_COLOR_IS_DEFAULT_FG(colour) || VTERM_COLOR_IS_DEFAULT_BG(colour)) {
+    if (VTERM_COLOR_IS_DEFAULT_FG(colour) || VTERM_COLOR_IS_DEFAULT_BG(colour))
         return -1;
-    }
-    if (VTERM_COLOR_IS_INDEXED(colour)) {
+    if (VTERM_COLOR_IS_INDEXED(colour))
         return colour->indexed.idx;
-    }
     return 0x1000000 | colour->rgb.red << 16 | colour->rgb.green << 8 | colour->rgb.blue;
 }
 

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "rig_random.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdlib.h>
 
 #include <cmocka.h>
-
-#include "rig_random.h"
 
 #define TELLING_SLOTS 3
 #define FAULT_RATE 0.02
@@ -48,9 +48,8 @@ static void program_slot(dice *d, sm_show *show, uint32_t rail, uint32_t number)
     uint32_t pick = below(d, 20);
     sm_load_kind load = pick == 0 ? SM_LOAD_SERIES : pick == 1 ? SM_LOAD_PARALLEL : SM_LOAD_ONE;
     uint32_t row = rig_show_fire(show, rail, number, 0, load, load == SM_LOAD_ONE ? 1 : 2 + (int)below(d, 2));
-    if (happens(d, 0.05)) {
+    if (happens(d, 0.05))
         show->firings[row].wire_m = between(d, 3.0, 20.0);
-    }
 }
 
 // A rail filled from its first slot on, as crews do, or here and there; lengths in whole drums of 5 m.
@@ -58,20 +57,17 @@ static void program_rail(dice *d, sm_show *show, uint32_t rail, uint32_t slots) 
     rig_show_cable(show, rail, 5.0 * (1 + below(d, 12)), happens(d, 0.3) ? 20 : 22);
     bool in_order = happens(d, 0.4);
     double fill = between(d, 0.3, 1.0);
-    for (uint32_t number = 1; number <= slots; number++) {
-        if (in_order ? number <= (uint32_t)(fill * slots) : happens(d, fill)) {
+    for (uint32_t number = 1; number <= slots; number++)
+        if (in_order ? number <= (uint32_t)(fill * slots) : happens(d, fill))
             program_slot(d, show, rail, number);
-        }
-    }
 }
 
 static sm_show *random_show(dice *d) {
     static const uint32_t sizes[] = {8, 12, 16, 24, 32};
     uint32_t rails = 2 + below(d, 15), slots = sizes[below(d, 5)];
     sm_show *show = rig_show_create(rails, slots);
-    for (uint32_t rail = 0; rail < rails; rail++) {
+    for (uint32_t rail = 0; rail < rails; rail++)
         program_rail(d, show, rail, slots);
-    }
     return show;
 }
 
@@ -90,15 +86,13 @@ static void hang_igniters(dice *d, const sm_show *show, double copper_c, truth *
     for (uint32_t slot = 0; slot < show->slot_count; slot++) {
         there->strip_slot[slot] = SM_NONE;
         uint32_t row = show->slot_firings[slot];
-        if (row == SM_NONE) {
+        if (row == SM_NONE)
             continue;
-        }
         const sm_firing *firing = &show->firings[row];
         const sm_rail *rail = &show->rails[show->slot_rails[slot]];
         double bridges[4];
-        for (int i = 0; i < 4; i++) {
+        for (int i = 0; i < 4; i++)
             bridges[i] = igniter->ohms + between(d, -igniter->tolerance_ohms, igniter->tolerance_ohms);
-        }
         there->strip_slot[slot] = slot;
         there->nominal[slot] = sm_rig_firing_loop(show, row).nominal_ohms;
         there->ohms[slot] = 2.0 * sm_rig_wire_ohms(&rail->cable, rail->cable_m, copper_c) +
@@ -117,15 +111,13 @@ static void shuffle(dice *d, uint32_t *list, uint32_t count) {
 
 static void pick_rails(dice *d, rig_case *test) {
     uint32_t order[RIG_SHOW_RAILS];
-    for (uint32_t i = 0; i < test->show->rail_count; i++) {
+    for (uint32_t i = 0; i < test->show->rail_count; i++)
         order[i] = i;
-    }
     shuffle(d, order, test->show->rail_count);
     bool swapped = test->planted == SM_RIG_RAILS_SWAPPED, permuted = test->planted == SM_RIG_RAILS_PERMUTED;
     test->rail_count = permuted ? 3 + below(d, 2) : swapped ? 2 : 1;
-    for (uint32_t i = 0; i < test->rail_count && i < test->show->rail_count; i++) {
+    for (uint32_t i = 0; i < test->rail_count && i < test->show->rail_count; i++)
         test->rails[i] = order[i];
-    }
 }
 
 static void plant_exchange(rig_case *test, truth *there) {
@@ -159,9 +151,8 @@ static void plant_open(dice *d, rig_case *test, truth *there) {
     }
     test->first = rail->slot_base + begin;
     test->last = rail->slot_base + end - 1;
-    for (uint32_t slot = test->first; slot <= test->last; slot++) {
+    for (uint32_t slot = test->first; slot <= test->last; slot++)
         there->strip_slot[slot] = SM_NONE;
-    }
 }
 
 static void plant(dice *d, rig_case *test, truth *there) {
@@ -195,9 +186,8 @@ static bool tells(const rig_case *test, const truth *there, uint32_t slot, uint3
                   bool spares_read) {
     bool declared = test->show->slot_firings[slot] != SM_NONE;
     bool conducts = strip_slot != SM_NONE && test->show->slot_firings[strip_slot] != SM_NONE;
-    if (!declared || !conducts) {
+    if (!declared || !conducts)
         return declared != conducts && (declared || spares_read);
-    }
     double change = fabs(there->nominal[slot] - there->nominal[strip_slot]);
     return change > 3.0 * sm_rig_meter_error(test->show, there->nominal[strip_slot]);
 }
@@ -214,20 +204,17 @@ static bool rails_differ(const rig_case *test, const truth *there, uint32_t plac
 
 static bool exchange_can_be_told(const rig_case *test, const truth *there, bool spares_read) {
     for (uint32_t i = 0; i < test->rail_count; i++) {
-        for (uint32_t j = 0; j < test->rail_count; j++) {
-            if (i != j && !rails_differ(test, there, test->rails[i], test->rails[j], spares_read)) {
+        for (uint32_t j = 0; j < test->rail_count; j++)
+            if (i != j && !rails_differ(test, there, test->rails[i], test->rails[j], spares_read))
                 return false;
-            }
-        }
     }
     return test->rail_count <= test->show->rail_count;
 }
 
 static uint32_t programmed(const sm_show *show, uint32_t first, uint32_t last) {
     uint32_t count = 0;
-    for (uint32_t slot = first; slot <= last; slot++) {
+    for (uint32_t slot = first; slot <= last; slot++)
         count += show->slot_firings[slot] != SM_NONE;
-    }
     return count;
 }
 
@@ -236,9 +223,8 @@ static bool looks_unplugged(const rig_case *test, const truth *there, bool spare
     const sm_rail *rail = &test->show->rails[test->rails[0]];
     for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++) {
         bool read = spares_read || test->show->slot_firings[slot] != SM_NONE;
-        if (read && there->strip_slot[slot] != SM_NONE) {
+        if (read && there->strip_slot[slot] != SM_NONE)
             return false;
-        }
     }
     return true;
 }
@@ -266,14 +252,12 @@ static bool can_be_told(const rig_case *test, const truth *there, bool spares_re
         return count >= TELLING_SLOTS && fabs(test->ohms) > 3.0 * greatest && least + test->ohms > 1.0;
     case SM_RIG_RAIL_SHIFTED:
     case SM_RIG_RAIL_REVERSED:
-        if (looks_unplugged(test, there, spares_read)) {
+        if (looks_unplugged(test, there, spares_read))
             return false;
-        }
         __attribute__((fallthrough));
     case SM_RIG_RAIL_UNPLUGGED:
-        for (uint32_t slot = first; slot <= last; slot++) {
+        for (uint32_t slot = first; slot <= last; slot++)
             count += tells(test, there, slot, there->strip_slot[slot], spares_read);
-        }
         return count >= TELLING_SLOTS;
     case SM_RIG_FAULT_COUNT:
         break;
@@ -308,9 +292,8 @@ static void measure(dice *d, rig_case *test, const truth *there, bool spares_rea
     for (uint32_t slot = 0; slot < test->show->slot_count; slot++) {
         bool spare = test->show->slot_firings[slot] == SM_NONE;
         uint32_t strip_slot = there->strip_slot[slot];
-        if (spare && !spares_read) {
+        if (spare && !spares_read)
             continue;
-        }
         if (strip_slot == SM_NONE) {
             bool cut = test->first <= slot && slot <= test->last;
             bool stray = spare && !cut && happens(d, STRAY_RATE);
@@ -348,46 +331,37 @@ rig_case *rig_case_create(uint64_t seed, sm_rig_fault planted) {
 }
 
 void rig_case_destroy(rig_case *test) {
-    if (test != NULL) {
+    if (test) {
         rig_show_destroy(test->show);
         free(test);
     }
 }
 
 static bool lists(const uint32_t *list, uint32_t count, uint32_t value) {
-    for (uint32_t i = 0; i < count; i++) {
-        if (list[i] == value) {
+    for (uint32_t i = 0; i < count; i++)
+        if (list[i] == value)
             return true;
-        }
-    }
     return false;
 }
 
 // The cycle of EXPLANATION has STRIP in place of PLACE.
 static bool has_in_place(const sm_rig_explanation *explanation, uint32_t place, uint32_t strip) {
-    for (uint32_t i = 0; i < explanation->rail_count; i++) {
-        if (explanation->rails[i] == place) {
+    for (uint32_t i = 0; i < explanation->rail_count; i++)
+        if (explanation->rails[i] == place)
             return explanation->rails[(i + 1) % explanation->rail_count] == strip;
-        }
-    }
     return false;
 }
 
 bool rig_case_is_named(const rig_case *test, const sm_rig_explanation *explanation) {
     if (explanation->fault != test->planted || explanation->rail_count != test->rail_count ||
-        explanation->shift != test->shift) {
+        explanation->shift != test->shift)
         return false;
-    }
-    for (uint32_t i = 0; i < test->rail_count; i++) {
-        if (!has_in_place(explanation, test->rails[i], test->rails[(i + 1) % test->rail_count])) {
+    for (uint32_t i = 0; i < test->rail_count; i++)
+        if (!has_in_place(explanation, test->rails[i], test->rails[(i + 1) % test->rail_count]))
             return false;
-        }
-    }
-    for (uint32_t slot = test->first; test->planted == SM_RIG_RUN_OPEN && slot <= test->last; slot++) {
+    for (uint32_t slot = test->first; test->planted == SM_RIG_RUN_OPEN && slot <= test->last; slot++)
         if (test->show->slot_firings[slot] != SM_NONE &&
-            !lists(explanation->slots, explanation->slot_count, slot)) {
+            !lists(explanation->slots, explanation->slot_count, slot))
             return false;
-        }
-    }
     return test->planted != SM_RIG_RAIL_OFFSET || (explanation->ohms > 0.0) == (test->ohms > 0.0);
 }

@@ -5,6 +5,7 @@
 #define SLOWMATCH_TESTS_RIG_RANDOM_H
 
 #include "rig_show.h"
+
 #include "slowmatch/rig.h"
 
 typedef struct rig_case {

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "rig_show.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -7,8 +9,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include "rig_show.h"
 
 static void *checked(void *block) {
     assert_non_null(block);
@@ -29,11 +29,10 @@ sm_gauge rig_show_awg(int awg) {
 }
 
 static void rail_name(char name[4], uint32_t rail) {
-    if (rail < 26) {
+    if (rail < 26)
         snprintf(name, 4, "%c", (char)('A' + rail));
-    } else {
+    else
         snprintf(name, 4, "%c%c", (char)('A' + rail / 26 - 1), (char)('A' + rail % 26));
-    }
 }
 
 static void fill_rails(sm_show *show, uint32_t rails, uint32_t slots) {
@@ -101,9 +100,8 @@ sm_show *rig_show_create(uint32_t rails, uint32_t slots) {
 }
 
 void rig_show_destroy(sm_show *show) {
-    if (show == NULL) {
+    if (!show)
         return;
-    }
     for (uint32_t rail = 0; rail < show->rail_count; rail++) {
         char *name;
         memcpy(&name, &show->rails[rail].name, sizeof name);
@@ -146,8 +144,7 @@ uint32_t rig_show_fire(sm_show *show, uint32_t rail, uint32_t number, sm_us fire
         .igniters = igniters,
         .wire = rig_show_awg(22),
     };
-    if (show->slot_firings[slot] == SM_NONE) {
+    if (show->slot_firings[slot] == SM_NONE)
         show->slot_firings[slot] = row;
-    }
     return row;
 }

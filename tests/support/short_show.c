@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "short_show.h"
 
+#include "slowmatch/base.h"
+
 #include <dirent.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -12,8 +14,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#include "slowmatch/base.h"
 
 const char *short_show_path(short_show *show, const char *name) {
     snprintf(show->path, sizeof show->path, "%s/%s", show->folder, name);
@@ -62,11 +62,9 @@ void short_show_make(short_show *show, const char *lasts) {
 void short_show_remove(short_show *show) {
     DIR *folder = opendir(show->folder);
     assert_non_null(folder);
-    for (struct dirent *entry = readdir(folder); entry; entry = readdir(folder)) {
-        if (entry->d_name[0] != '.') {
+    for (struct dirent *entry = readdir(folder); entry; entry = readdir(folder))
+        if (entry->d_name[0] != '.')
             unlink(short_show_path(show, entry->d_name));
-        }
-    }
     closedir(folder);
     rmdir(show->folder);
 }

@@ -6,8 +6,6 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
-#include <cmocka.h>
-
 #include <dirent.h>
 #include <errno.h>
 #include <limits.h>
@@ -15,6 +13,8 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+#include <cmocka.h>
 
 static const struct {
     const char *file, *text;
@@ -57,7 +57,7 @@ void show_folder_remove(const show_folder *folder) {
     char path[PATH_MAX];
     DIR *const listing = opendir(folder->path);
     assert_non_null(listing);
-    for (const struct dirent *entry; (entry = readdir(listing)) != NULL;) {
+    for (const struct dirent *entry; (entry = readdir(listing));) {
         if (strcmp(entry->d_name, ".") == 0 || strcmp(entry->d_name, "..") == 0)
             continue;
         path_of(folder, entry->d_name, path);
@@ -79,7 +79,7 @@ void show_folder_put_bytes(const show_folder *folder, const char *file, const ch
 void show_folder_put(const show_folder *folder, const char *file, const char *text) {
     char path[PATH_MAX];
     path_of(folder, file, path);
-    if (text != NULL)
+    if (text)
         show_folder_put_bytes(folder, file, text, strlen(text));
     else
         assert_true(unlink(path) == 0 || errno == ENOENT);

@@ -4,8 +4,9 @@
 #ifndef TAKE_H
 #define TAKE_H
 
-#include "slowmatch/audio.h"
 #include "sound_rig.h"
+
+#include "slowmatch/audio.h"
 
 #define TAKE_RATE 48000
 #define TAKE_NUMBERS 30000 // the right channel counts frames from 1 to this, over and over
