@@ -24,16 +24,16 @@ CURSES = -lncursesw -ltinfo
 TEST_LIBS = -lcmocka -lvterm -lutil
 
 # ---- what there is --------------------------------------------------------------------------------------------
-LIB_PARTS = base show rig dmx check engine drill walk link logbook audio paper
-LIB_SRC := $(foreach part,$(LIB_PARTS),$(wildcard src/$(part)/*.c))
-CONSOLE_SRC := $(wildcard src/console/*.c)
+LIB_PARTS = base show rig dmx check engine drill walk link logbook audio session paper
+LIB_SRC := $(foreach part,$(LIB_PARTS),$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
+CONSOLE_SRC := $(foreach part,screen boards console,$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 APP_SRC := $(CONSOLE_SRC) $(wildcard src/cmd/*.c src/main.c)
 TEST_SRC := $(filter-out $(LEAVE_OUT:%=tests/%_test.c),$(wildcard tests/*_test.c))
 SUPPORT_SRC := $(wildcard tests/support/*.c)
 BENCH_SRC := $(wildcard tests/bench/*.c)
 BENCH_SH := $(wildcard tests/bench/*.sh)
 ALL_SRC := $(LIB_SRC) $(APP_SRC) $(TEST_SRC) $(SUPPORT_SRC) $(BENCH_SRC)
-FORMATTED = $(ALL_SRC) $(wildcard demo-shows/*/*.[ch] include/slowmatch/*.h src/*/*.h tests/*.h tests/support/*.h tests/bench/*.h)
+FORMATTED = $(ALL_SRC) $(wildcard demo-shows/*/*.[ch] include/slowmatch/*.h src/*/*.h src/*/*/*.h tests/*.h tests/support/*.h tests/bench/*.h)
 obj = $(patsubst %.c,$(BUILD)/obj/%.o,$(1))
 LIB := $(BUILD)/libslowmatch.a
 PROGRAM := $(if $(wildcard src/main.c src/cmd/main.c),$(BUILD)/slowmatch)

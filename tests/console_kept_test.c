@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The console's rehearsals in the logbook: kept and replayed with a reload in the middle; where the logbook cannot be written the
 // rehearsal goes on, the screen has the reason, and the next opening has the rows.
-#include "console/driver.h"
-#include "console/thread.h"
 #include "support/folder.h"
 #include "support/kept.h"
+
+#include "slowmatch/clock.h"
+#include "slowmatch/session.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -22,7 +23,7 @@
 
 typedef struct rig {
     char folder[64], show[256], path[256], unkept[400];
-    sm_driver *driver;
+    sm_session *driver;
 } rig;
 
 static void begin(rig *r, const char *logbook) {
@@ -31,17 +32,17 @@ static void begin(rig *r, const char *logbook) {
     folder_path(r->show, r->folder, "show");
     folder_path(r->path, r->folder, logbook);
     snprintf(r->unkept, sizeof r->unkept, "not told");
-    const sm_driver_options options = {
+    const sm_session_options options = {
         .show = folder_load(r->show), .logbook_path = r->path, .unkept = r->unkept, .silent = true};
-    assert_int_equal(sm_driver_create(&options, problem, &r->driver), SM_OK);
+    assert_int_equal(sm_session_create(&options, problem, &r->driver), SM_OK);
 }
 
 static void act(rig *r, const char *line) {
-    assert_true(sm_driver_act(r->driver, line));
+    assert_true(sm_session_act(r->driver, line));
 }
 
 static void make_safe(rig *r) {
-    assert_true(sm_driver_make_safe(r->driver, PATIENCE_US));
+    assert_true(sm_session_make_safe(r->driver, PATIENCE_US));
 }
 
 // The latest outcome that has TEXT in it.
@@ -49,14 +50,14 @@ static void wait_for_outcome(rig *r, const char *text) {
     int64_t deadline_us = sm_monotonic_us() + PATIENCE_US;
     sm_outcome_note note = {0};
     while (!strstr(note.text, text)) {
-        if (!sm_driver_outcome(r->driver, &note))
+        if (!sm_session_outcome(r->driver, &note))
             nanosleep(&(struct timespec){.tv_nsec = 5000000}, NULL);
         assert_true(sm_monotonic_us() < deadline_us);
     }
 }
 
 static void end(rig *r) {
-    sm_driver_destroy(r->driver);
+    sm_session_destroy(r->driver);
     r->driver = NULL;
 }
 
@@ -97,12 +98,12 @@ static void a_logbook_that_cannot_be_written_stops_nothing(void **state) {
     end(&r);
     folder_write(r.folder, "place", ""); // a file where the logbook's folder should be
     folder_path(r.path, r.folder, "place/logbook.db");
-    const sm_driver_options options = {
+    const sm_session_options options = {
         .show = folder_load(r.show), .logbook_path = r.path, .unkept = r.unkept, .silent = true};
-    assert_int_equal(sm_driver_create(&options, problem, &r.driver), SM_OK);
+    assert_int_equal(sm_session_create(&options, problem, &r.driver), SM_OK);
     act(&r, "note kept aside");
     make_safe(&r);
-    sm_driver_logbook_problem(r.driver, problem);
+    sm_session_logbook_problem(r.driver, problem);
     assert_non_null(strstr(problem, "place/logbook.db: "));
     end(&r);
     assert_non_null(strstr(r.unkept, "kept aside in "));

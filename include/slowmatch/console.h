@@ -3,26 +3,15 @@
 #ifndef SLOWMATCH_CONSOLE_H
 #define SLOWMATCH_CONSOLE_H
 
-#include "slowmatch/drill.h"
+#include "slowmatch/session.h"
 #include "slowmatch/show.h"
-
-// A drill to be taken, and what came of it: set when the console has ended.
-typedef struct sm_console_drill {
-    const sm_drill *drill; // of the show; outlives the console
-    uint64_t seed;
-    const char *crew; // NULL: nobody named
-    bool taken;       // the rest is set
-    bool passed;
-    sm_debrief *debrief; // the caller's to destroy
-    sm_text json;        // its marks; the caller's to deinit
-} sm_console_drill;
 
 typedef struct sm_console_options {
     sm_show *show;               // loaded, its audio's end told; the console takes it over and destroys it
     const sm_findings *findings; // of loading and checking it, to be read on screen; NULL: none. Copied
     const char *
         readings_file; // as given to sm_show_load: read again by `reload` when it has no rows of its own; NULL
-    sm_console_drill *drill;  // NULL: a plain rehearsal
+    sm_drill_taken *drill;    // NULL: a plain rehearsal
     const char *log_path;     // where the log goes; NULL: nowhere
     const char *logbook_path; // the logbook that keeps it; NULL: it is not kept
     const char *device;       // part of the name of the sound device; NULL: the default

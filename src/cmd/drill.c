@@ -276,7 +276,7 @@ static void ask_what_is_left(const sm_debrief *debrief) {
 
 // On the console; then, on the plain terminal, the questions come before what there is to read.
 static int take_on_console(const drill_call *call, const headless_drill *taken) {
-    sm_console_drill drill = {.drill = taken->drill, .seed = taken->seed, .crew = taken->crew};
+    sm_drill_taken drill = {.drill = taken->drill, .seed = taken->seed, .crew = taken->crew};
     int status = headless_run_console(&call->shared.run, &drill);
     if (status == CMD_GOOD && drill.taken) {
         sm_text text = {0};

@@ -32,7 +32,7 @@ static bool read_side(const char *text, int *channel) {
     return false;
 }
 
-int headless_run_console(const headless_options *h, sm_console_drill *drill) {
+int headless_run_console(const headless_options *h, sm_drill_taken *drill) {
     char *logbook = cmd_logbook_path(h->logbook_path);
     if (!logbook) {
         sm_show_destroy(h->show);

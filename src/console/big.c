@@ -3,7 +3,7 @@
 // only for the last seconds before something: they are what costs bytes.
 #include "console/big.h"
 
-#include "console/state_line.h"
+#include "boards/words/state_line.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -3,7 +3,7 @@
 #ifndef SLOWMATCH_CONSOLE_BIG_H
 #define SLOWMATCH_CONSOLE_BIG_H
 
-#include "console/view.h"
+#include "boards/view.h"
 
 // Draws them as large as AREA lets them be; where it is small, REHEARSAL or all of it is plain text.
 void sm_big_draw(const sm_view *view, sm_area area);

@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/choices.h"
 
-#include "console/thread.h"
-
+#include "slowmatch/clock.h"
 #include "slowmatch/ini.h"
 
 #include <errno.h>

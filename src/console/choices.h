@@ -3,7 +3,7 @@
 #ifndef SLOWMATCH_CONSOLE_CHOICES_H
 #define SLOWMATCH_CONSOLE_CHOICES_H
 
-#include "console/theme.h"
+#include "screen/theme.h"
 
 #define SM_BESIDE 3 // boards at most that stand beside another on a wide terminal
 #define SM_BOARD_NAME 16

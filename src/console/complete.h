@@ -4,7 +4,7 @@
 #ifndef SLOWMATCH_CONSOLE_COMPLETE_H
 #define SLOWMATCH_CONSOLE_COMPLETE_H
 
-#include "console/view.h"
+#include "boards/view.h"
 
 #define SM_CANDIDATES 64
 #define SM_CANDIDATE_BYTES 48

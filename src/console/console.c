@@ -2,15 +2,16 @@
 // The screen's thread: waits for keys, signals and news, draws when something has changed.
 #include "slowmatch/console.h"
 
-#include "console/driver.h"
-#include "console/noise.h"
-#include "console/rig_line.h"
+#include "boards/words/rig_explanation.h"
 #include "console/signals.h"
-#include "console/terminal.h"
-#include "console/thread.h"
 #include "console/ui.h"
-#include "console/walkthrough.h"
+#include "console/walk_answers.h"
 #include "console/watchdog.h"
+#include "screen/stray_output.h"
+#include "screen/terminal.h"
+
+#include "slowmatch/clock.h"
+#include "slowmatch/session.h"
 
 #include <errno.h>
 #include <locale.h>
@@ -38,7 +39,7 @@
 #define SAFE_PATIENCE_US (SM_US_PER_S / 2)
 
 typedef struct console {
-    sm_driver *driver;
+    sm_session *session;
     sm_terminal *terminal;
     sm_cells *cells;
     sm_ui ui;
@@ -55,7 +56,7 @@ typedef struct console {
     sm_audio_status sound;
     sm_drill_view drill;
     sm_debrief *debrief;
-    sm_show *to_hand_over;                // until the driver has it
+    sm_show *to_hand_over;                // until the session has it
     int64_t drawn_us;                     // monotonic, of the latest redraw
     int64_t redraws_us[REDRAWS_A_SECOND]; // of the latest ones, in a ring
     size_t redraws;
@@ -84,15 +85,15 @@ bool sm_console_possible(void) {
 static bool act(void *owner, const char *line) {
     console *c = owner;
     c->acted = true;
-    return sm_driver_act(c->driver, line);
+    return sm_session_act(c->session, line);
 }
 
 static void read_file(void *owner, const char *path) {
-    sm_driver_read_file(((console *)owner)->driver, path);
+    sm_session_read_file(((console *)owner)->session, path);
 }
 
 static bool answer(void *owner, unsigned question, const char *text) {
-    return sm_driver_answer(((console *)owner)->driver, question, text);
+    return sm_session_answer(((console *)owner)->session, question, text);
 }
 
 // ---- looking at the rehearsal ------------------------------------------------------------------
@@ -103,7 +104,7 @@ static bool moves(const sm_snapshot *snapshot) {
 }
 
 static void take_findings(console *c) {
-    sm_findings *findings = sm_driver_findings(c->driver);
+    sm_findings *findings = sm_session_findings(c->session);
     if (findings) {
         sm_findings_destroy(c->findings);
         c->findings = findings;
@@ -112,24 +113,24 @@ static void take_findings(console *c) {
 }
 
 static void look(console *c) {
-    const sm_snapshot *snapshot = sm_driver_take(c->driver);
+    const sm_snapshot *snapshot = sm_session_take(c->session);
     bool other_show = c->ui.view.show && c->ui.view.show != snapshot->show;
     take_findings(c);
-    sm_driver_recent(c->driver, &c->recent);
-    sm_audio_status_get(sm_driver_audio(c->driver), &c->sound);
+    sm_session_recent(c->session, &c->recent);
+    sm_audio_status_get(sm_session_audio(c->session), &c->sound);
     c->ui.view.snapshot = snapshot;
     c->ui.view.show = snapshot->show;
     c->ui.view.day = &c->day;
     c->ui.view.recent = &c->recent;
     c->ui.view.findings = c->findings;
     c->ui.view.noise = &c->noise.latest;
-    c->ui.view.audio = sm_driver_audio(c->driver);
+    c->ui.view.audio = sm_session_audio(c->session);
     c->ui.view.sound = &c->sound;
     c->ui.view.rig = sm_rig_line_look(&c->rig_line, snapshot);
     c->ui.view.walk = sm_walkthrough_look(c->walkthrough, &c->ui.view);
-    sm_driver_drill(c->driver, &c->drill);
+    sm_session_drill(c->session, &c->drill);
     c->ui.view.drill = c->drill.drill ? &c->drill : NULL;
-    sm_debrief *debrief = sm_driver_debrief(c->driver);
+    sm_debrief *debrief = sm_session_debrief(c->session);
     if (debrief) {
         sm_debrief_destroy(c->debrief);
         c->debrief = debrief;
@@ -142,7 +143,7 @@ static void look(console *c) {
 // Said when it begins and when it changes; the message after it may cover it.
 static void take_logbook_problem(console *c) {
     char problem[400];
-    sm_driver_logbook_problem(c->driver, problem);
+    sm_session_logbook_problem(c->session, problem);
     if (problem[0] && (strcmp(problem, c->logbook_problem) != 0 || !c->ui.has_message)) {
         c->ui.has_message = true;
         c->ui.message.kind = SM_OUTCOME_WRONG;
@@ -152,11 +153,11 @@ static void take_logbook_problem(console *c) {
 }
 
 static void take_outcomes(console *c) {
-    while (sm_driver_outcome(c->driver, &c->ui.message)) {
+    while (sm_session_outcome(c->session, &c->ui.message)) {
         c->ui.has_message = true;
         c->ui.bell |= c->ui.view.tones && c->ui.message.kind != SM_OUTCOME_TOLD;
     }
-    int error = sm_driver_log_error(c->driver);
+    int error = sm_session_log_error(c->session);
     if (error) {
         c->ui.has_message = true;
         c->ui.message.kind = SM_OUTCOME_WRONG;
@@ -267,7 +268,7 @@ static void draw(console *c) {
 // ---- keys and signals ----------------------------------------------------------------------------------
 
 static void suspend(console *c) {
-    sm_driver_make_safe(c->driver, SAFE_PATIENCE_US);
+    sm_session_make_safe(c->session, SAFE_PATIENCE_US);
     sm_terminal_leave(c->terminal);
     sm_signals_stop(&c->signals);
     sm_terminal_return(c->terminal);
@@ -328,7 +329,7 @@ static int64_t due_us(const console *c) {
 
 static void wait_for_anything(console *c) {
     // News that are known of already would only wake it again and again until the redraw.
-    int news = c->dirty && !c->asked ? -1 : sm_driver_descriptor(c->driver);
+    int news = c->dirty && !c->asked ? -1 : sm_session_descriptor(c->session);
     struct pollfd waited[] = {{STDIN_FILENO, POLLIN, 0},
                               {c->signals.descriptor, POLLIN, 0},
                               {news, POLLIN, 0},
@@ -351,7 +352,7 @@ static void sound_arming(console *c) {
         return;
     c->ui.arming_tone = false;
     if (c->sound.state == SM_AUDIO_SOUNDING && !c->ui.view.snapshot->sights.sound_lost)
-        sm_audio_tone(sm_driver_audio(c->driver), SM_TONE_ARMING);
+        sm_audio_tone(sm_session_audio(c->session), SM_TONE_ARMING);
     else
         c->ui.bell = true;
 }
@@ -364,7 +365,7 @@ static void redraw(console *c) {
     sm_ui_look(&c->ui);
     sound_arming(c);
     draw(c);
-    c->over |= sm_driver_has_quit(c->driver);
+    c->over |= sm_session_has_quit(c->session);
 }
 
 // One round: whatever has come is taken. A redraw is in two steps: a snapshot as of now is asked for, and drawn as soon
@@ -384,7 +385,7 @@ static void go_round(console *c) {
     } else if (!c->asked && due) {
         c->asked = true;
         c->asked_us = sm_monotonic_us();
-        sm_driver_want(c->driver);
+        sm_session_want(c->session);
     }
 }
 
@@ -412,22 +413,22 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
         snprintf(problem, SM_CONSOLE_PROBLEM, "signals or messages cannot be caught: %s", strerror(errno));
         return false;
     }
-    sm_driver_options driver = {.show = options->show,
-                                .loaded = copy_findings(options->findings),
-                                .readings_file = options->readings_file,
-                                .drill = options->drill,
-                                .log_path = options->log_path,
-                                .logbook_path = options->logbook_path,
-                                .unkept = c->unkept,
-                                .device = options->device,
-                                .sound_offset_us = options->sound_offset_us,
-                                .timecode_channel = options->timecode_channel,
-                                .silent = options->silent,
-                                .bare = options->bare};
+    sm_session_options session = {.show = options->show,
+                                  .loaded = copy_findings(options->findings),
+                                  .readings_file = options->readings_file,
+                                  .drill = options->drill,
+                                  .log_path = options->log_path,
+                                  .logbook_path = options->logbook_path,
+                                  .unkept = c->unkept,
+                                  .device = options->device,
+                                  .sound_offset_us = options->sound_offset_us,
+                                  .timecode_channel = options->timecode_channel,
+                                  .silent = options->silent,
+                                  .bare = options->bare};
     c->to_hand_over = NULL;
-    if (sm_driver_create(&driver, problem, &c->driver) != SM_OK)
+    if (sm_session_create(&session, problem, &c->session) != SM_OK)
         return false;
-    c->day.launch_us = now_of_day() - sm_driver_now(c->driver).us;
+    c->day.launch_us = now_of_day() - sm_session_now(c->session).us;
     look(c);
     if (sm_ui_init(&c->ui) != SM_OK)
         return false;
@@ -438,7 +439,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     c->ui.answer = answer;
     c->ui.read_file = read_file;
     read_choices(c);
-    if (sm_watchdog_start(&c->watchdog, c->driver) != SM_OK)
+    if (sm_watchdog_start(&c->watchdog, c->session) != SM_OK)
         return false;
     sm_watchdog_writes(&c->watchdog, true);
     sm_result result = sm_terminal_open(&c->terminal);
@@ -454,14 +455,14 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
 }
 
 static void end(console *c) {
-    if (c->driver && !sm_driver_has_quit(c->driver))
-        sm_driver_make_safe(c->driver, SAFE_PATIENCE_US);
+    if (c->session && !sm_session_has_quit(c->session))
+        sm_session_make_safe(c->session, SAFE_PATIENCE_US);
     atomic_store(&c->watchdog.signal, c->signal);
     sm_watchdog_writes(&c->watchdog, true);
     sm_terminal_close(c->terminal);
     sm_watchdog_writes(&c->watchdog, false);
     sm_watchdog_stop(&c->watchdog);
-    sm_driver_destroy(c->driver);
+    sm_session_destroy(c->session);
     sm_choices_keeper_stop(c->keeper);
     sm_noise_release(&c->noise);
     sm_ui_deinit(&c->ui);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The foot of the screen: the message, what is asked and typed, what it may go on with, and the keys.
-#include "console/state_line.h"
+#include "boards/words/state_line.h"
 #include "console/ui.h"
 
 #include <stdio.h>

@@ -11,8 +11,9 @@
 //   the board, or several side by side from 150 columns and 30 rows on
 //   the latest message, or what is typed    1 row, growing upwards over the board (foot.c)
 //   keys                                    1 row
+#include "boards/words/state_line.h"
 #include "console/big.h"
-#include "console/state_line.h"
+#include "console/drill_rows.h"
 #include "console/ui.h"
 
 #include <stdio.h>
@@ -49,7 +50,7 @@ static void add_sound(const sm_view *view, sm_text *out) {
     else if (view->snapshot->volume < 100)
         sm_text_printf(out, " %.0f %%", view->snapshot->volume);
     sm_text ear = {0};
-    sm_ear_describe(view, &ear);
+    sm_tones_describe(view, &ear);
     if (ear.length > 0)
         sm_text_printf(out, ", %s", sm_text_get(&ear));
     sm_text_deinit(&ear);
@@ -326,7 +327,7 @@ static void draw_wide(sm_ui *ui, sm_area area) {
 
 static void draw_middle(sm_ui *ui, sm_area area) {
     if (ui->mode == SM_UI_FIRST) {
-        int taken = ui->view.drill ? sm_drill_view_brief(ui->view.drill, area) : 0;
+        int taken = ui->view.drill ? sm_drill_rows_brief(ui->view.drill, area) : 0;
         sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken), !ui->view.drill);
     } else if (ui->mode == SM_UI_HELP) {
         ui->help_rows = area.rows;
@@ -383,8 +384,8 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     y += draw_call(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
     if (ui->view.drill) {
         bool reads = ui->mode == SM_UI_HELP && all.rows < 20; // the brief needs the room
-        int rows = reads ? 1 : sm_drill_view_rows(ui->view.drill, all.columns);
-        sm_drill_view_draw(ui->view.drill, ui->view.snapshot, sm_area_part(all, 0, y, all.columns, rows));
+        int rows = reads ? 1 : sm_drill_rows_count(ui->view.drill, all.columns);
+        sm_drill_rows_draw(ui->view.drill, ui->view.snapshot, sm_area_part(all, 0, y, all.columns, rows));
         y += rows;
     }
     if (all.rows >= 16)

@@ -3,8 +3,8 @@
 #ifndef SLOWMATCH_CONSOLE_HITS_H
 #define SLOWMATCH_CONSOLE_HITS_H
 
-#include "console/cells.h"
-#include "console/keys.h"
+#include "screen/cells.h"
+#include "screen/keys.h"
 
 typedef enum sm_hit_what {
     SM_HIT_NOTHING,

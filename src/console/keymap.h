@@ -4,7 +4,7 @@
 #ifndef SLOWMATCH_CONSOLE_KEYMAP_H
 #define SLOWMATCH_CONSOLE_KEYMAP_H
 
-#include "console/keys.h"
+#include "screen/keys.h"
 
 #include "slowmatch/engine.h"
 
@@ -56,11 +56,5 @@ typedef struct sm_key_row {
 const sm_key_row *sm_keymap(size_t *count);
 // Row of KEY; NULL.
 const sm_key_row *sm_keymap_find(int key);
-// "SPACE", "F8", "Ctrl-L", "a". Returns BUFFER.
-char *sm_key_name(int key, char buffer[16]);
-
-// The keys that make safe: the first on boards and in dialogs, the second also where text is typed.
-#define SM_KEY_SAFE ' '
-#define SM_KEY_SAFE_TYPING (SM_KEY_F0 + 8)
 
 #endif

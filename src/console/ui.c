@@ -2,7 +2,7 @@
 // What keys do.
 #include "console/ui.h"
 
-#include "console/state_line.h"
+#include "boards/words/state_line.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -16,7 +16,6 @@ sm_result sm_ui_init(sm_ui *ui) {
     ui->cursor_x = -1;
     ui->state = ui->view.snapshot->state;
     sm_choices_init(&ui->choices);
-    ui->view.choices = &ui->choices;
     ui->strip = sm_strip_create();
     bool made = ui->strip != NULL;
     for (size_t i = 0; i < SM_BOARDS; i++) {

@@ -3,15 +3,17 @@
 #ifndef SLOWMATCH_CONSOLE_UI_H
 #define SLOWMATCH_CONSOLE_UI_H
 
+#include "boards/strip.h"
+#include "boards/view.h"
+#include "console/call_tones.h"
+#include "console/choices.h"
 #include "console/complete.h"
-#include "console/driver.h"
-#include "console/ear.h"
 #include "console/hits.h"
+#include "console/jumps.h"
 #include "console/keymap.h"
-#include "console/moves.h"
-#include "console/prompt.h"
-#include "console/strip.h"
-#include "console/view.h"
+#include "screen/prompt.h"
+
+#include "slowmatch/session.h"
 
 // The smallest terminal on which the boards are shown.
 #define SM_UI_COLUMNS 40

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/watchdog.h"
 
-#include "console/keys.h"
 #include "console/signals.h"
-#include "console/thread.h"
+#include "screen/keys.h"
+
+#include "slowmatch/clock.h"
 
 #include <poll.h>
 #include <string.h>
@@ -47,13 +48,13 @@ static void take_stop_keys(sm_watchdog *watchdog) {
     static const char f8[] = "\033[19~";
     if (memchr(bytes, ' ', (size_t)count) || memchr(bytes, SM_KEY_INTERRUPT, (size_t)count) ||
         memmem(bytes, (size_t)count, f8, sizeof f8 - 1))
-        (void)sm_driver_act(watchdog->driver, "safe");
+        (void)sm_session_act(watchdog->session, "safe");
 }
 
 // The screen's thread cannot do it: safe, the log, the terminal's modes, and death by the signal.
 static void end_without_screen(sm_watchdog *watchdog, int signal) {
-    sm_driver_make_safe(watchdog->driver, PATIENCE_US);
-    sm_driver_flush_log(watchdog->driver, PATIENCE_US);
+    sm_session_make_safe(watchdog->session, PATIENCE_US);
+    sm_session_flush_log(watchdog->session, PATIENCE_US);
     tcflush(STDOUT_FILENO, TCOFLUSH);
     tcsetattr(STDIN_FILENO, TCSANOW, &watchdog->modes);
     sm_signals_die(signal);
@@ -76,8 +77,8 @@ static void *watch(void *context) {
     return NULL;
 }
 
-sm_result sm_watchdog_start(sm_watchdog *watchdog, sm_driver *driver) {
-    watchdog->driver = driver;
+sm_result sm_watchdog_start(sm_watchdog *watchdog, sm_session *session) {
+    watchdog->session = session;
     tcgetattr(STDIN_FILENO, &watchdog->modes);
     pthread_mutex_init(&watchdog->lock, NULL);
     sm_condition_init(&watchdog->changed);

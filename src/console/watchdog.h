@@ -4,14 +4,14 @@
 #ifndef SLOWMATCH_CONSOLE_WATCHDOG_H
 #define SLOWMATCH_CONSOLE_WATCHDOG_H
 
-#include "console/driver.h"
+#include "slowmatch/session.h"
 
 #include <pthread.h>
 #include <stdatomic.h>
 #include <termios.h>
 
 typedef struct sm_watchdog {
-    sm_driver *driver;
+    sm_session *session;
     pthread_t thread;
     bool runs;
     pthread_mutex_t lock;
@@ -23,8 +23,8 @@ typedef struct sm_watchdog {
 } sm_watchdog;
 
 // Before the terminal is taken over. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_watchdog_start(sm_watchdog *watchdog, sm_driver *driver);
-// A zeroed one is taken too. Before the driver is destroyed.
+SM_MUST_CHECK sm_result sm_watchdog_start(sm_watchdog *watchdog, sm_session *session);
+// A zeroed one is taken too. Before the session is destroyed.
 void sm_watchdog_stop(sm_watchdog *watchdog);
 // Round everything that writes to the terminal.
 void sm_watchdog_writes(sm_watchdog *watchdog, bool writes);

@@ -2,7 +2,7 @@
 // The score board over a show of about 1,000,000 events: a frame, a key and what is done between keys, under every filter,
 // beside the same over a show of 100. Median and worst of many, as processor time of this thread; and how long a search takes
 // in all.
-#include "console/board_score.h"
+#include "boards/score/score.h"
 
 #include <locale.h>
 #include <stdio.h>

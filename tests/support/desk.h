@@ -4,9 +4,9 @@
 #ifndef SLOWMATCH_TESTS_DESK_H
 #define SLOWMATCH_TESTS_DESK_H
 
-#include "console/rig_line.h"
+#include "boards/words/rig_explanation.h"
 #include "console/ui.h"
-#include "console/walkthrough.h"
+#include "console/walk_answers.h"
 #include "show_folder.h"
 
 typedef struct desk_options {

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # layers.sh: holds the tree against its own rules. Silent when all hold; otherwise one line a breach, exit 1.
 #   - a part includes only itself and public headers of parts that it may use, and of libraries those named for these;
-#   - only src/console/terminal.c includes curses;
+#   - only src/screen/terminal.c includes curses;
 #   - the library prints nothing;
 #   - no source file is longer than 600 lines, and each begins with its licence.
 cd "$(dirname "$0")/../.." || exit 2
@@ -10,6 +10,7 @@ cd "$(dirname "$0")/../.." || exit 2
 # part | parts it may use directly (and all that those may use) | headers of libraries for it and those that may use it
 awk_table='
 base    -                              -
+os      base                           -
 show    base                           csv.h ini.h
 rig     show                           -
 dmx     show                           -
@@ -17,17 +18,20 @@ check   show,rig,dmx                   -
 engine  show,rig,dmx                   -
 drill   engine                         -
 walk    engine,rig,dmx,check           nettle/sha2.h
-link    engine,drill                   -
-logbook engine,walk,drill              sqlite3.h zlib.h
-audio   base                           sndfile.h portaudio.h rubberband/rubberband-c.h ltc.h
-paper   show,rig,dmx,check,walk        -
-console base,show,rig,dmx,check,engine,drill,walk,link,logbook,audio       -
-cmd     base,show,rig,dmx,check,engine,drill,walk,link,logbook,audio,console,paper -
+link    engine,drill,os                -
+logbook engine,walk,drill,os           sqlite3.h zlib.h
+audio   base,os                        sndfile.h portaudio.h rubberband/rubberband-c.h ltc.h
+session engine,drill,walk,link,logbook,audio,check -
+paper   show,rig,dmx,check,walk,logbook -
+screen  base,os                        -
+boards  screen,session                 -
+console boards                         -
+cmd     console,paper                  -
 '
 # Public headers beside include/slowmatch/PART.h: "HEADER PART".
-more_headers='site rig ini show inject engine targets engine'
-# Of a part outside the library, the header by which parts above it use it.
-entry_headers='console/console.h'
+more_headers='site rig ini show inject engine targets engine clock os time_of_day base'
+# Parts outside the library: what may use them takes their own headers.
+open_parts='screen boards'
 # Parts that must know no thread: all of them are pure.
 unthreaded='base show rig dmx check engine drill walk paper'
 
@@ -47,6 +51,7 @@ part_of() { # the name of a public header
 includes() {
     find src include -name '*.[ch]' | while read -r file; do
         case $file in
+            src/base/os/*) part=os ;;
             include/slowmatch/*.h) part=$(part_of "$(basename "$file" .h)") ;;
             src/main.c) part=cmd ;;
             *) part=${file#src/}; part=${part%%/*} ;;
@@ -61,7 +66,7 @@ includes() {
 
 breaches() {
     includes | awk -F '\t' -v table="$awk_table" -v unthreaded="$unthreaded" \
-        -v more="$more_headers" -v entries="$entry_headers" '
+        -v more="$more_headers" -v open="$open_parts" '
         function allow(part, used, list, n, i) { # PART may use USED and what that may use
             if (may[part, used]) return
             may[part, used] = 1
@@ -79,8 +84,8 @@ breaches() {
             for (part in uses) allow(part, part)
             n = split(more, list, " ")
             for (i = 1; i < n; i += 2) stands_in[list[i]] = list[i + 1]
-            n = split(entries, list, " ")
-            for (i = 1; i <= n; i++) is_entry[list[i]] = 1
+            n = split(open, list, " ")
+            for (i = 1; i <= n; i++) is_open[list[i]] = 1
             n = split(unthreaded, list, " ")
             for (i = 1; i <= n; i++) pure[list[i]] = 1
         }
@@ -91,12 +96,12 @@ breaches() {
             if (header ~ /^slowmatch\//) { other = header; sub(/^slowmatch\//, "", other); sub(/\.h$/, "", other); if (other in stands_in) other = stands_in[other] }
             else if (header ~ /\// && (substr(header, 1, index(header, "/") - 1) in uses)) {
                 other = substr(header, 1, index(header, "/") - 1)
-                if (other != part && !(header in is_entry)) { print at part " includes a private header of " other ": " header; next }
+                if (other != part && !(other in is_open)) { print at part " includes a private header of " other ": " header; next }
             }
             if (other != "" && !((part, other) in may)) print at part " may not use " other
             if (header in owner && !((part, owner[header]) in may)) print at header " belongs to " owner[header]
-            if (header ~ /^(ncursesw?\/)?(n?curses|term)\.h$/ && file != "src/console/terminal.c")
-                print at "only src/console/terminal.c may include curses"
+            if (header ~ /^(ncursesw?\/)?(n?curses|term)\.h$/ && file != "src/screen/terminal.c")
+                print at "only src/screen/terminal.c may include curses"
             if (header ~ /^(pthread|threads)\.h$/ && part in pure) print at part " must know no thread"
         }'
     # Everything but the command part and the terminal hands its texts on instead of printing them.

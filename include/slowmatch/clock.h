@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the console's threads share: conditions on the monotonic clock.
+#ifndef SLOWMATCH_CLOCK_H
+#define SLOWMATCH_CLOCK_H
+
+#include "slowmatch/base.h"
+
+#include <pthread.h>
+#include <time.h>
+
+static inline void sm_condition_init(pthread_cond_t *condition) {
+    pthread_condattr_t attributes;
+    pthread_condattr_init(&attributes);
+    pthread_condattr_setclock(&attributes, CLOCK_MONOTONIC);
+    pthread_cond_init(condition, &attributes);
+    pthread_condattr_destroy(&attributes);
+}
+
+static inline int64_t sm_monotonic_us(void) {
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
+}
+
+static inline struct timespec sm_monotonic_at_ns(int64_t ns) {
+    return (struct timespec){.tv_sec = (time_t)(ns / 1000000000), .tv_nsec = (long)(ns % 1000000000)};
+}
+
+// The moment SPAN_US from now.
+static inline struct timespec sm_monotonic_after(sm_us span_us) {
+    return sm_monotonic_at_ns((sm_monotonic_us() + span_us) * 1000);
+}
+
+#endif

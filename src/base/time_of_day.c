@@ -1,0 +1,87 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "slowmatch/time_of_day.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <time.h>
+
+static struct tm time_of_day(const sm_day *day, sm_wall_time wall) {
+    time_t seconds = (time_t)((day->launch_us + wall.us) / SM_US_PER_S);
+    struct tm parts = {0};
+    localtime_r(&seconds, &parts);
+    return parts;
+}
+
+char *sm_day_minute(const sm_day *day, sm_wall_time wall, char buffer[16]) {
+    struct tm parts = time_of_day(day, wall);
+    snprintf(buffer, 16, "%02d:%02d", parts.tm_hour % 24, parts.tm_min % 60);
+    return buffer;
+}
+
+char *sm_day_second(const sm_day *day, sm_wall_time wall, char buffer[16]) {
+    struct tm parts = time_of_day(day, wall);
+    snprintf(buffer, 16, "%02d:%02d:%02d", parts.tm_hour % 24, parts.tm_min % 60, parts.tm_sec % 61);
+    return buffer;
+}
+
+// One or two digits, below LIMIT; *at goes behind them.
+static bool read_part(const char **at, int least, int limit, int *out) {
+    int digits = 0;
+    *out = 0;
+    while (isdigit((unsigned char)**at) && digits < 2) {
+        *out = *out * 10 + *(*at)++ - '0';
+        digits++;
+    }
+    return digits >= least && *out < limit;
+}
+
+bool sm_day_find(const sm_day *day, const char *text, sm_wall_time now, sm_wall_time *out) {
+    int hour, minute, second = 0;
+    if (!read_part(&text, 1, 24, &hour) || *text++ != ':' || !read_part(&text, 2, 60, &minute) ||
+        (*text == ':' && (text++, !read_part(&text, 2, 60, &second))) || *text != '\0')
+        return false;
+    struct tm parts = time_of_day(day, now);
+    for (int days = 0; days < 2; days++) {
+        struct tm at = parts;
+        at.tm_mday += days;
+        at.tm_hour = hour;
+        at.tm_min = minute;
+        at.tm_sec = second;
+        at.tm_isdst = -1;
+        out->us = (sm_us)mktime(&at) * SM_US_PER_S - day->launch_us;
+        if (out->us > now.us)
+            return true;
+    }
+    return false;
+}
+
+char *sm_age_format(sm_us span, char buffer[24]) {
+    long long seconds = span > 0 ? span / SM_US_PER_S : 0;
+    if (seconds < 60)
+        snprintf(buffer, 24, "%lld s", seconds);
+    else if (seconds < 3600)
+        snprintf(buffer, 24, "%lld min", seconds / 60);
+    else
+        snprintf(buffer, 24, "%lld h %02lld min", seconds / 3600, seconds / 60 % 60);
+    return buffer;
+}
+
+char *sm_wait_format(sm_us span, char buffer[24]) {
+    long long seconds = span > 0 ? span / SM_US_PER_S : 0;
+    if (seconds < 3600)
+        snprintf(buffer, 24, "%02lld:%02lld", seconds / 60, seconds % 60);
+    else
+        snprintf(buffer, 24, "%lld:%02lld:%02lld", seconds / 3600, seconds / 60 % 60, seconds % 60);
+    return buffer;
+}
+
+char *sm_countdown_format(sm_us span, char buffer[24]) {
+    long long tenths = span > 0 ? (span + 99999) / 100000 : 0;
+    if (tenths < 100)
+        snprintf(buffer, 24, "%lld.%lld s", tenths / 10, tenths % 10);
+    else if (tenths < 36000)
+        snprintf(buffer, 24, "%lld s", (tenths + 9) / 10);
+    else
+        snprintf(buffer, 24, "%lld min", tenths / 600);
+    return buffer;
+}

@@ -1,0 +1,223 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The guards as a list: what is met, why, how old that is, what to do; then what a person should know before arming.
+#include "boards/view.h"
+#include "boards/words/standing_conditions.h"
+#include "boards/words/state_line.h"
+
+#include <stdio.h>
+#include <string.h>
+
+// The guards in the order in which a crew works: rails are last of the rig, then everybody out and counted, only then measured.
+static const sm_guard order[SM_GUARD_COUNT] = {SM_GUARD_RAILS, SM_GUARD_FIELD, SM_GUARD_READINGS,
+                                               SM_GUARD_CLEAR, SM_GUARD_KEY};
+
+// Advice is given for the state one is in: nobody is sent into the field, or to measure, past a module that is not safe.
+static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state) {
+    static const char *const missing[SM_GUARD_COUNT] = {
+        [SM_GUARD_KEY] = "k turns the key",
+        [SM_GUARD_FIELD] = "everybody out and counted: l reports who left",
+        [SM_GUARD_CLEAR] = "c calls clear, when the field was checked and is empty",
+        [SM_GUARD_RAILS] =
+            "everybody out of the field, then P plugs a rail at the module; or W waives, naming each rail",
+        [SM_GUARD_READINGS] = "key off, U unplugs the rail, one in by name (e), F repairs, out (l), P plugs, "
+                              "M measures all again, "
+                              "a new clear; or W waives, naming each slot",
+    };
+    if (word == SM_GUARD_MET || word == SM_GUARD_WAIVED)
+        return "";
+    if (word == SM_GUARD_NOT_CHECKED) {
+        return state == SM_STATE_SAFE ? "does not refuse; everybody out, then M and Enter measures all rails"
+                                      : "does not refuse; make safe before measuring";
+    }
+    if (state != SM_STATE_SAFE)
+        return "make safe and key off first";
+    return missing[guard];
+}
+
+// The one thing to do now.
+static const char *next_step(const sm_snapshot *now) {
+    static const char *const in_state[SM_STATE_COUNT] = {
+        [SM_STATE_SAFE] = "a, then Enter: arm",
+        [SM_STATE_ARMING] = "wait out the tone",
+        [SM_STATE_ARMED] = "b, then Enter: start; or S: by itself at a clock time",
+        [SM_STATE_RUNNING] = "watch the field, not the screen; p pauses",
+        [SM_STATE_PAUSED] = "only whoever called the hold lifts it, and the lead: r, then Enter resumes",
+        [SM_STATE_ENDED] = "make safe, key off, report misfires by slot (x)",
+    };
+    for (int i = 0; i < SM_GUARD_COUNT; i++) {
+        sm_guard_word word = now->guards[order[i]].word;
+        bool people = order[i] != SM_GUARD_RAILS && order[i] != SM_GUARD_READINGS;
+        if (now->state == SM_STATE_SAFE && (word == SM_GUARD_NOT_MET || word == SM_GUARD_NOT_CHECKED))
+            return what_to_do(order[i], word, now->state);
+        if (now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED && people && word == SM_GUARD_NOT_MET)
+            return "make safe, key off, and begin again from the clear";
+    }
+    return in_state[now->state];
+}
+
+static int draw_next(const sm_view *view, sm_area area, int y) {
+    sm_text text = {0};
+    uint32_t met = 0;
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
+        met += view->snapshot->guards[guard].word == SM_GUARD_MET;
+    sm_text wait = {0};
+    sm_wait_describe(view->snapshot, &wait);
+    // What follows may send somebody in: as the state line does, this keeps them out first.
+    bool out = view->snapshot->state == SM_STATE_SAFE && wait.length > 0;
+    sm_text_deinit(&wait);
+    sm_text_printf(&text, "%u of %d MET. NEXT: %s%s", met, SM_GUARD_COUNT,
+                   out ? "all stay out, F6 says till when; then " : "", next_step(view->snapshot));
+    sm_area part = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
+    int rows = sm_area_wrap(part, y, 2, SM_LOOK_NOW, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return rows;
+}
+
+// Where the columns are; on narrow terminals what is said goes below.
+#define AT_NAME 3
+#define AT_WORD 13
+#define AT_AGE 26
+#define AT_WHY 35
+
+static void draw_head(sm_area area, int y, int number, const char *name, sm_look look, const char *word) {
+    sm_area_printf(area, 1, y, SM_LOOK_DIM, "%d", number);
+    sm_area_text(area, AT_NAME, y, SM_LOOK_TITLE, name);
+    sm_area_text(area, AT_WORD, y, look, word);
+}
+
+static int draw_guard(const sm_view *view, sm_area area, int y, int number, sm_guard guard) {
+    const sm_guard_status *status = &view->snapshot->guards[guard];
+    bool met = status->word == SM_GUARD_MET, wide = area.columns >= 60;
+    char age[24];
+    draw_head(area, y, number, sm_guard_text(guard), met ? SM_LOOK_PLAIN : SM_LOOK_WARN,
+              sm_guard_word_text(status->word));
+    if (status->since.us != SM_UNSET_US) {
+        sm_area_text(area, AT_AGE, y, SM_LOOK_DIM,
+                     sm_age_format(view->snapshot->wall.us - status->since.us, age));
+    }
+    int x = wide ? AT_WHY : AT_NAME, down = wide ? 0 : 1;
+    sm_area text = sm_area_part(area, x, 0, area.columns - x, area.rows);
+    int rows = sm_area_wrap(text, y + down, 0, SM_LOOK_PLAIN, status->why);
+    const char *todo = what_to_do(guard, status->word, view->snapshot->state);
+    if (guard == SM_GUARD_READINGS && !met && view->rig[0]) // one cause before many repairs
+        rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig);
+    if (todo[0])
+        rows += sm_area_wrap(text, y + down + rows, 2, SM_LOOK_NOW, todo);
+    return down + (rows > 0 ? rows : 1);
+}
+
+// After the guards: the two steps that ask for them.
+static int draw_steps(const sm_view *view, sm_area area, int y) {
+    sm_state state = view->snapshot->state;
+    bool armed = state != SM_STATE_SAFE && state != SM_STATE_ARMING;
+    bool started = armed && state != SM_STATE_ARMED;
+    draw_head(area, y, SM_GUARD_COUNT + 1, "arm", SM_LOOK_PLAIN,
+              armed                      ? "done"
+              : state == SM_STATE_ARMING ? "under way"
+                                         : "to do");
+    draw_head(area, y + 1, SM_GUARD_COUNT + 2, "start", SM_LOOK_PLAIN, started ? "done" : "to do");
+    if (area.columns >= 60) {
+        sm_area_text(area, AT_WHY, y, SM_LOOK_DIM, "a, then Enter; asks for all of these");
+        sm_area_text(area, AT_WHY, y + 1, SM_LOOK_DIM, "b, then Enter; asks for field, clear and key");
+    }
+    return 2;
+}
+
+static int draw_fact(sm_area area, int y, const char *name, sm_look look, const char *text) {
+    sm_area_text(area, 1, y, SM_LOOK_TITLE, name);
+    sm_area part = sm_area_part(area, 11, 0, area.columns - 11, area.rows);
+    int rows = sm_area_wrap(part, y, 0, look, text);
+    return rows > 0 ? rows : 1;
+}
+
+static int draw_people(const sm_view *view, sm_area area, int y) {
+    sm_text text = {0};
+    const sm_snapshot *now = view->snapshot;
+    sm_text_printf(&text, "%u %s reported in the field", now->people_count,
+                   now->people_count == 1 ? "person" : "people");
+    for (uint32_t i = 0; i < now->people_count; i++) {
+        char age[24];
+        sm_text_printf(&text, "%s %s for %s", i == 0 ? ":" : ",", now->people[i].name,
+                       sm_age_format(now->wall.us - now->people[i].since.us, age));
+    }
+    int rows =
+        draw_fact(area, y, "people", now->people_count ? SM_LOOK_WARN : SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return rows;
+}
+
+static int draw_wind(const sm_view *view, sm_area area, int y) {
+    const sm_snapshot *now = view->snapshot;
+    double limit = view->show->settings.wind_limit_m_s;
+    sm_text text = {0};
+    bool over = false;
+    if (now->wind_known) {
+        char minute[16], age[24];
+        over = now->wind_m_s > limit; // false where the limit is not set
+        sm_text_printf(&text, "%.1f m/s at %s, %s ago", now->wind_m_s,
+                       sm_day_minute(view->day, now->wind_at, minute),
+                       sm_age_format(now->wall.us - now->wind_at.us, age));
+    } else {
+        sm_text_printf(&text, "not measured");
+    }
+    if (limit == limit) {
+        sm_text_printf(&text, "; limit %.1f m/s (your setting)%s", limit,
+                       over ? ": OVER IT, no aerials" : "");
+    } else {
+        sm_text_printf(&text, "; limit NOT SET");
+    }
+    int rows = draw_fact(area, y, "wind", over ? SM_LOOK_WARN : SM_LOOK_PLAIN, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return rows;
+}
+
+// What is held back, waived, stray, slowed or repeated; where there is nothing, NONE.
+static int draw_standing(const sm_view *view, sm_area area, int y, const char *name,
+                         bool (*standing)(const sm_snapshot *snapshot, sm_text *out), const char *none) {
+    sm_text text = {0};
+    bool any = standing(view->snapshot, &text);
+    int rows = draw_fact(area, y, name, any ? SM_LOOK_WARN : SM_LOOK_DIM, any ? sm_text_get(&text) : none);
+    sm_text_deinit(&text);
+    return rows;
+}
+
+static void guards_draw(void *state, const sm_view *view, sm_area area, bool focused) {
+    sm_scroller *self = state;
+    (void)focused;
+    // Drawn upwards by what is scrolled; what lies outside is cut off.
+    int y = -self->top;
+    y += draw_next(view, area, y);
+    for (int i = 0; i < SM_GUARD_COUNT; i++)
+        y += draw_guard(view, area, y, i + 1, order[i]);
+    y += draw_steps(view, area, y);
+    y++;
+    y += draw_people(view, area, y);
+    y += draw_wind(view, area, y);
+    if (view->drill)
+        y += draw_standing(view, area, y, "seen", sm_sights_standing, "nothing that should not be");
+    y += draw_standing(view, area, y, "inhibits", sm_standing_held, "none");
+    y += draw_standing(view, area, y, "stray", sm_standing_stray, "none among those read");
+    y += draw_standing(view, area, y, "speed", sm_standing_speed, "1");
+    y += draw_standing(view, area, y, "repeat", sm_standing_repeat, "none");
+    sm_text wait = {0};
+    sm_wait_describe(view->snapshot, &wait);
+    y += draw_fact(area, y, "after", SM_LOOK_PLAIN,
+                   wait.length ? sm_text_get(&wait) : "nothing has fired yet");
+    sm_text_deinit(&wait);
+    sm_scroller_drawn_in(self, y, area);
+}
+
+static unsigned guards_press(void *state, const sm_view *view, int key, sm_request *request) {
+    (void)view;
+    (void)request;
+    return sm_scroller_press(state, key);
+}
+
+const sm_board sm_board_guards = {
+    .name = "guards",
+    .key = SM_KEY_F0 + 5,
+    .about = "what stands in the way of arming, and what to do",
+    .state_size = sizeof(sm_scroller),
+    .draw = guards_draw,
+    .press = guards_press,
+};

@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The list of what is wrong on the rails.
+#ifndef SLOWMATCH_BOARDS_RAILS_RAILS_H
+#define SLOWMATCH_BOARDS_RAILS_RAILS_H
+
+#include "boards/view.h"
+
+// Something about SLOT wants looking after: a reading that refuses or strays, a firing that did not go or will not, something
+// tipped over, or that its rail, of which it is the first slot, is unplugged.
+bool sm_slot_is_wrong(const sm_view *view, uint32_t slot);
+// The slot that is wrong BY places after CURSOR, or before it; for 0 CURSOR itself or the nearest one. CURSOR where none is.
+uint32_t sm_rails_step_wrong(const sm_view *view, uint32_t cursor, int by);
+// Draws the list from row *TOP on, which is scrolled so that CURSOR (SM_NONE: no cursor) is in sight.
+void sm_rails_draw_wrong(const sm_view *view, sm_area area, uint32_t cursor, int *top);
+// The slot in row Y of the list as drawn from row TOP on; SM_NONE.
+uint32_t sm_rails_wrong_at(const sm_view *view, int top, int y);
+
+#endif

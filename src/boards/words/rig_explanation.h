@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The one line that turns a screen of readings into what is wrong with the rig, made anew when a reading changes.
+#ifndef SLOWMATCH_BOARDS_WORDS_RIG_EXPLANATION_H
+#define SLOWMATCH_BOARDS_WORDS_RIG_EXPLANATION_H
+
+#include "slowmatch/engine.h"
+
+// {0} is a valid one. deinit frees what it keeps.
+typedef struct sm_rig_line {
+    sm_read_value *values; // that the line was made from
+    uint32_t slot_count;
+    sm_text text;
+} sm_rig_line;
+
+void sm_rig_line_deinit(sm_rig_line *line);
+// The best explanation of what SNAPSHOT's readings show, one sentence, "" where there is none (or memory ran out). Owned by LINE, good
+// until the next look. Diagnosing takes some 20 ms at 64 rails of 32 slots, nothing while the readings stay.
+const char *sm_rig_line_look(sm_rig_line *line, const sm_snapshot *snapshot);
+
+#endif

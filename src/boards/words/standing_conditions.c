@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "boards/words/standing_conditions.h"
+
+#include "boards/view.h"
+
+// So many names are said; then how many more there are.
+#define NAMED 4
+
+static void count_held(const sm_snapshot *now, uint32_t *slots, uint32_t *fixtures) {
+    *slots = *fixtures = 0;
+    for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
+        sm_slot_phase phase = now->slots[slot].phase;
+        *slots += now->slots[slot].inhibited && phase != SM_SLOT_SPARE && phase != SM_SLOT_SPENT;
+    }
+    for (uint32_t fixture = 0; fixture < now->show->fixture_count; fixture++)
+        *fixtures += now->fixture_inhibited[fixture];
+}
+
+bool sm_standing_held(const sm_snapshot *now, sm_text *out) {
+    if (now->inhibit_count == 0)
+        return false;
+    uint32_t slots, fixtures;
+    count_held(now, &slots, &fixtures);
+    sm_text_printf(out, "HELD BACK %u slot%s", slots, slots == 1 ? "" : "s");
+    if (fixtures > 0)
+        sm_text_printf(out, ", %u fixture%s", fixtures, fixtures == 1 ? "" : "s");
+    for (uint32_t i = 0; i < now->inhibit_count && i < NAMED; i++)
+        sm_text_printf(out, "%s %s", i == 0 ? ":" : ",", now->inhibits[i]);
+    if (now->inhibit_count > NAMED)
+        sm_text_printf(out, " and %u more", now->inhibit_count - NAMED);
+    return true;
+}
+
+bool sm_standing_waived(const sm_snapshot *now, sm_text *out) {
+    bool any = false;
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
+        if (now->guards[guard].word == SM_GUARD_WAIVED) {
+            sm_text_printf(out, "%s%s", any ? ", " : "WAIVED ", sm_guard_text((sm_guard)guard));
+            any = true;
+        }
+    }
+    return any;
+}
+
+bool sm_standing_stray(const sm_snapshot *now, sm_text *out) {
+    uint32_t count = 0;
+    char name[48];
+    for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
+        if (now->slots[slot].verdict != SM_VERDICT_STRAY)
+            continue;
+        if (count < NAMED)
+            sm_text_printf(out, "%s%s", count == 0 ? "STRAY " : ", ", sm_slot_format(now->show, slot, name));
+        count++;
+    }
+    if (count > NAMED)
+        sm_text_printf(out, " and %u more", count - NAMED);
+    if (count > 0)
+        sm_text_printf(out, ": something there that no cue fires");
+    return count > 0;
+}
+
+bool sm_standing_speed(const sm_snapshot *now, sm_text *out) {
+    if (now->speed_ppm == 1000000)
+        return false;
+    sm_text_printf(out, "SPEED %g", now->speed_ppm / 1e6);
+    return true;
+}
+
+bool sm_standing_repeat(const sm_snapshot *now, sm_text *out) {
+    if (!now->repeat_on)
+        return false;
+    char from[24], to[24];
+    sm_text_printf(out, "repeats %s to %s%s", sm_clock_format(from, now->repeat_from.us),
+                   sm_clock_format(to, now->repeat_to.us), now->repeat_rerig ? " SIMULATED RE-RIG" : "");
+    return true;
+}
+
+void sm_standing_add(const sm_snapshot *now, sm_text *out) {
+    static bool (*const pieces[])(const sm_snapshot *snapshot, sm_text *out) = {
+        sm_standing_held, sm_standing_waived, sm_standing_speed, sm_standing_repeat};
+    sm_text piece = {0};
+    for (size_t i = 0; i < sizeof pieces / sizeof pieces[0]; i++) {
+        sm_text_clear(&piece);
+        if (pieces[i](now, &piece))
+            sm_text_printf(out, ", %s", sm_text_get(&piece));
+    }
+    sm_text_deinit(&piece);
+}
+
+uint32_t sm_flames_lit(const sm_snapshot *now) {
+    uint32_t lit = 0;
+    for (uint32_t fixture = 0; fixture < now->show->fixture_count; fixture++)
+        lit += sm_flame_look(now, fixture).lit;
+    return lit;
+}

@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The state of the rehearsal in words: what it is, what comes next, what to do. Always there, on every board.
+#ifndef SLOWMATCH_BOARDS_WORDS_STATE_LINE_H
+#define SLOWMATCH_BOARDS_WORDS_STATE_LINE_H
+
+#include "slowmatch/engine.h"
+#include "slowmatch/time_of_day.h"
+
+#define SM_STATE_LINE_PREFIX "REHEARSAL "
+
+typedef struct sm_state_line {
+    size_t word_at, word_length; // the state word, in columns (ASCII): shown in reverse video
+    bool armed;                  // one of the armed conditions: armed, running, paused, ended
+} sm_state_line;
+
+// Appends the line for SNAPSHOT to OUT ("REHEARSAL SAFE key OFF ...").
+sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_day *day, sm_text *out);
+
+// Wall time from now until the event EVENT is due, as the show goes now; while paused, from the end of the count.
+sm_us sm_snapshot_until_event(const sm_snapshot *snapshot, uint32_t event);
+// How long a count takes on the wall at the speed set now ("5 s", "2.5 s"): slow motion stretches it. Returns BUFFER.
+const char *sm_snapshot_count(const sm_snapshot *snapshot, char buffer[24]);
+// Programmed slots in which something is left to fire, whether or not their rail is plugged.
+uint32_t sm_snapshot_live(const sm_snapshot *snapshot);
+// Slots whose misfire nobody has reported yet.
+uint32_t sm_snapshot_unreported(const sm_snapshot *snapshot);
+// The wait that counts now: `misfire-wait` while a misfire is live and it is set, else `reentry-wait`.
+// SM_UNSET_US: NOT SET. NAME gets the setting's name.
+sm_us sm_snapshot_wait_limit(const sm_snapshot *snapshot, const char **name);
+// "wait 04:10 of 30:00 (your setting)" and its variants, appended to OUT; nothing where there is nothing to wait for.
+void sm_wait_describe(const sm_snapshot *snapshot, sm_text *out);
+
+#endif

@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/call_tones.h"
+
+#include "slowmatch/targets.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define COUNT_FROM 3
+
+bool sm_ear_knows(const sm_show *show, const char *name) {
+    sm_named named = sm_named_look(show, name);
+    return strcmp(name, "pyro") == 0 || sm_named_known(&named);
+}
+
+// ---- the tones of a show -------------------------------------------------------------------
+
+typedef struct list {
+    sm_audio_call *calls;
+    size_t count, room;
+    bool failed;
+} list;
+
+static void put(list *to, sm_us show_us, sm_tone tone) {
+    if (to->count == to->room) {
+        size_t room = to->room ? to->room * 2 : 64;
+        sm_audio_call *more = realloc(to->calls, room * sizeof *more);
+        if (!more) {
+            to->failed = true;
+            return;
+        }
+        to->calls = more;
+        to->room = room;
+    }
+    to->calls[to->count++] = (sm_audio_call){{show_us}, tone};
+}
+
+static bool is_called(const sm_snapshot *snapshot, const sm_named *named, bool pyro, uint32_t event) {
+    const sm_show *show = snapshot->show;
+    const sm_event *e = &show->events[event];
+    if (show->cues[e->cue].kind == SM_CUE_FIRE) {
+        return (pyro || sm_named_has_firing(show, named, e->target)) &&
+               !snapshot->slots[show->firings[e->target].slot].inhibited;
+    }
+    return !pyro && sm_named_has_fixture(show, named, e->target) && !snapshot->fixture_inhibited[e->target];
+}
+
+// Events come in order of what the module does, so what is called comes in order too.
+static void put_counts(const sm_snapshot *snapshot, const char *calls, list *to) {
+    static const sm_tone tones[COUNT_FROM + 1] = {SM_TONE_GO, SM_TONE_ONE, SM_TONE_TWO, SM_TONE_THREE};
+    sm_named named = sm_named_look(snapshot->show, calls);
+    bool pyro = strcmp(calls, "pyro") == 0;
+    sm_us before = INT64_MIN;
+    for (uint32_t i = 0; i < snapshot->show->event_count; i++) {
+        uint32_t event = snapshot->show->order[i];
+        sm_us due = sm_event_due_us(snapshot->show, event);
+        if (due == before || !is_called(snapshot, &named, pyro, event))
+            continue;
+        for (int left = COUNT_FROM; left >= 0; left--)
+            if (due - left * SM_US_PER_S > before)
+                put(to, due - left * SM_US_PER_S, tones[left]);
+        before = due;
+    }
+}
+
+static void put_ticks(const sm_show *show, list *to) {
+    for (uint32_t cue = 0; cue < show->cue_count; cue++)
+        if (cue == 0 || show->cues[cue].time_us != show->cues[cue - 1].time_us)
+            put(to, show->cues[cue].time_us, SM_TONE_TICK);
+}
+
+static int compare(const void *a, const void *b) {
+    const sm_audio_call *left = a, *right = b;
+    if (left->show.us != right->show.us)
+        return left->show.us < right->show.us ? -1 : 1;
+    return (int)left->tone - (int)right->tone;
+}
+
+// The same tone twice at one moment would only be louder.
+static void sort(list *all) {
+    if (all->count == 0)
+        return;
+    qsort(all->calls, all->count, sizeof *all->calls, compare);
+    size_t kept = 1;
+    for (size_t i = 1; i < all->count; i++)
+        if (compare(&all->calls[i], &all->calls[kept - 1]) != 0)
+            all->calls[kept++] = all->calls[i];
+    all->count = kept;
+}
+
+sm_result sm_ear_calls(const sm_snapshot *snapshot, const char *calls, bool ticks, sm_audio_call **out,
+                       size_t *count) {
+    list all = {0};
+    if (calls[0])
+        put_counts(snapshot, calls, &all);
+    if (ticks)
+        put_ticks(snapshot->show, &all);
+    if (all.failed) {
+        free(all.calls);
+        return SM_NO_MEMORY;
+    }
+    sort(&all);
+    *out = all.calls;
+    *count = all.count;
+    return SM_OK;
+}
+
+// ---- telling the sound part ------------------------------------------------------------------
+
+static bool is_told(const sm_ear *ear, const sm_view *view) {
+    const sm_snapshot *now = view->snapshot;
+    return ear->told && ear->tones == view->tones && ear->ticks == view->ticks &&
+           ear->lost == now->sights.sound_lost && ear->show == view->show &&
+           strcmp(ear->calls, view->calls) == 0 && ear->inhibit_count == now->inhibit_count &&
+           memcmp(ear->inhibits, now->inhibits, now->inhibit_count * sizeof now->inhibits[0]) == 0;
+}
+
+bool sm_ear_follow(sm_ear *ear, const sm_view *view) {
+    if (!view->audio || is_told(ear, view))
+        return true;
+    const sm_snapshot *now = view->snapshot;
+    bool heard = view->tones && !now->sights.sound_lost;
+    sm_audio_call *calls = NULL;
+    size_t count = 0;
+    sm_result result = sm_ear_calls(now, heard ? view->calls : "", heard && view->ticks, &calls, &count);
+    if (result == SM_OK)
+        result = sm_audio_calls(view->audio, calls, count);
+    free(calls);
+    if (result != SM_OK)
+        return false;
+    *ear = (sm_ear){.told = true,
+                    .tones = view->tones,
+                    .ticks = view->ticks,
+                    .lost = now->sights.sound_lost,
+                    .show = view->show,
+                    .inhibit_count = now->inhibit_count};
+    memcpy(ear->calls, view->calls, sizeof ear->calls);
+    memcpy(ear->inhibits, now->inhibits, sizeof ear->inhibits);
+    return true;
+}

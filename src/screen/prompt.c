@@ -1,0 +1,143 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "screen/prompt.h"
+
+#include <stdio.h>
+#include <string.h>
+
+void sm_prompt_begin(sm_prompt *prompt, const char *label, const char *initial) {
+    snprintf(prompt->label, sizeof prompt->label, "%s", label);
+    snprintf(prompt->text, sizeof prompt->text, "%s", initial);
+    prompt->length = prompt->cursor = strlen(prompt->text);
+    prompt->offer[0] = '\0';
+}
+
+void sm_prompt_offer(sm_prompt *prompt, const char *text) {
+    snprintf(prompt->offer, sizeof prompt->offer, "%s", text);
+}
+
+static bool goes_on(const sm_prompt *prompt) {
+    return prompt->cursor == prompt->length && strlen(prompt->offer) > prompt->length &&
+           strncmp(prompt->offer, prompt->text, prompt->length) == 0;
+}
+
+bool sm_prompt_take(sm_prompt *prompt) {
+    if (!goes_on(prompt))
+        return false;
+    memcpy(prompt->text, prompt->offer, sizeof prompt->text);
+    prompt->length = prompt->cursor = strlen(prompt->text);
+    return true;
+}
+
+bool sm_prompt_replace(sm_prompt *prompt, size_t from, const char *text) {
+    size_t length = strlen(text), taken = prompt->cursor - from;
+    if (prompt->length - taken + length >= sizeof prompt->text)
+        return false;
+    memmove(prompt->text + from + length, prompt->text + prompt->cursor, prompt->length - prompt->cursor + 1);
+    memcpy(prompt->text + from, text, length);
+    prompt->length += length - taken;
+    prompt->cursor = from + length;
+    return true;
+}
+
+static size_t before(const sm_prompt *prompt, size_t at) {
+    if (at > 0) {
+        at--;
+        while (at > 0 && ((unsigned char)prompt->text[at] & 0xC0) == 0x80)
+            at--;
+    }
+    return at;
+}
+
+static size_t after(const sm_prompt *prompt, size_t at) {
+    if (at < prompt->length) {
+        at++;
+        while (at < prompt->length && ((unsigned char)prompt->text[at] & 0xC0) == 0x80)
+            at++;
+    }
+    return at;
+}
+
+static void cut(sm_prompt *prompt, size_t from, size_t to) {
+    memmove(prompt->text + from, prompt->text + to, prompt->length - to + 1);
+    prompt->length -= to - from;
+    prompt->cursor = from;
+}
+
+static size_t encode(int key, char out[4]) {
+    unsigned code = (unsigned)key;
+    if (code < 0x80) {
+        out[0] = (char)code;
+        return 1;
+    }
+    size_t length = code < 0x800 ? 2 : code < 0x10000 ? 3 : 4;
+    static const unsigned char lead[] = {0, 0, 0xC0, 0xE0, 0xF0};
+    for (size_t i = length - 1; i > 0; i--) {
+        out[i] = (char)(0x80 | (code & 0x3F));
+        code >>= 6;
+    }
+    out[0] = (char)(lead[length] | code);
+    return length;
+}
+
+static void insert(sm_prompt *prompt, int key) {
+    char bytes[4];
+    size_t length = encode(key, bytes);
+    if (prompt->length + length >= sizeof prompt->text)
+        return;
+    memmove(prompt->text + prompt->cursor + length, prompt->text + prompt->cursor,
+            prompt->length - prompt->cursor + 1);
+    memcpy(prompt->text + prompt->cursor, bytes, length);
+    prompt->length += length;
+    prompt->cursor += length;
+}
+
+sm_prompt_word sm_prompt_press(sm_prompt *prompt, int key) {
+    switch (key) {
+    case SM_KEY_ENTER:
+        return SM_PROMPT_DONE;
+    case SM_KEY_ESCAPE:
+        return SM_PROMPT_LEFT;
+    case SM_KEY_BACKSPACE:
+        cut(prompt, before(prompt, prompt->cursor), prompt->cursor);
+        break;
+    case SM_KEY_DELETE:
+        cut(prompt, prompt->cursor, after(prompt, prompt->cursor));
+        break;
+    case SM_KEY_ERASE_LINE:
+        cut(prompt, 0, prompt->cursor);
+        break;
+    case SM_KEY_LEFT:
+        prompt->cursor = before(prompt, prompt->cursor);
+        break;
+    case SM_KEY_RIGHT:
+        prompt->cursor = after(prompt, prompt->cursor);
+        break;
+    case SM_KEY_HOME:
+        prompt->cursor = 0;
+        break;
+    case SM_KEY_END:
+        prompt->cursor = prompt->length;
+        break;
+    default:
+        if (key >= 0x20 && key < SM_KEY_SPECIAL && key != 0x7F)
+            insert(prompt, key);
+        break;
+    }
+    return SM_PROMPT_GOES_ON;
+}
+
+void sm_prompt_draw(const sm_prompt *prompt, sm_area area, int *cursor_x) {
+    int x = sm_area_text(area, 0, 0, SM_LOOK_NOW, prompt->label);
+    x += sm_area_text(area, x, 0, SM_LOOK_NOW, " ");
+    sm_text left = {0};
+    sm_text_append(&left, prompt->text, prompt->cursor);
+    int columns = sm_text_columns(sm_text_get(&left)), room = area.columns - x - 1;
+    int skipped = columns > room ? columns - room : 0;
+    sm_text_deinit(&left);
+    sm_area part = sm_area_part(area, x, 0, area.columns - x, 1);
+    int end = -skipped + sm_area_text(part, -skipped, 0, SM_LOOK_PLAIN, prompt->text);
+    if (goes_on(prompt))
+        sm_area_field(part, end, 0, part.columns - end, SM_LOOK_DIM, prompt->offer + prompt->length);
+    int at = x + columns - skipped;
+    *cursor_x = at < 0 ? 0 : at >= area.columns ? area.columns - 1 : at;
+}

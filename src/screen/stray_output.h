@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Descriptor 2 while the screen is up: libraries print to it at any time, from any thread, by the million lines where a
+// sound server dies. It becomes a pipe that never blocks the writer, and is read by the screen's loop.
+#ifndef SLOWMATCH_SCREEN_STRAY_OUTPUT_H
+#define SLOWMATCH_SCREEN_STRAY_OUTPUT_H
+
+#include "slowmatch/base.h"
+
+typedef struct sm_noise {
+    int saved;      // descriptor 2 as it was; -1: not caught
+    int descriptor; // to read from
+    sm_text latest; // whole lines, the latest few kilobytes
+} sm_noise;
+
+// SM_UNREADABLE (errno): nothing changed.
+SM_MUST_CHECK sm_result sm_noise_catch(sm_noise *noise);
+// Gives descriptor 2 back.
+void sm_noise_release(sm_noise *noise);
+// Reads some of what has come; never waits. True: there was something.
+bool sm_noise_read(sm_noise *noise);
+
+#endif

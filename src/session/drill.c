@@ -1,0 +1,128 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The drill on the console: its instructor, its end.
+#include "session/inside.h"
+
+#include <stdlib.h>
+#include <time.h>
+
+void sm_session_serve_instructor(sm_session *session) {
+    bool did = false;
+    if (session->link &&
+        sm_link_serve(session->link, session->drill_run, sm_audio_now(session->audio), &did) != SM_OK)
+        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
+    session->changed |= did;
+}
+
+// ---- its end ------------------------------------------------------------------------------
+
+// Written down as it stands now. False: memory ran out.
+static bool write_debrief(sm_session *session) {
+    sm_debrief *debrief = NULL;
+    if (sm_debrief_create(session->drill_run, &debrief) != SM_OK) {
+        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: no debrief");
+        return false;
+    }
+    pthread_mutex_lock(&session->lock);
+    sm_debrief_destroy(session->debrief);
+    session->debrief = debrief;
+    pthread_mutex_unlock(&session->lock);
+    session->changed = true;
+    return true;
+}
+
+static void make_safe(sm_session *session, sm_source source, sm_wall_time now) {
+    const sm_action safe = {.act = SM_ACT_SAFE, .index = SM_NONE};
+    if (sm_drill_act(session->drill_run, &safe, source, now) != SM_OK)
+        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
+}
+
+bool sm_session_end_drill(sm_session *session) {
+    if (!session->drill_run || sm_drill_is_over(session->drill_run))
+        return false;
+    sm_wall_time now = sm_audio_now(session->audio);
+    sm_rehearsal_issue_at(session->rehearsal, now);
+    // Ended before it is made safe: how the drill is left is no stop of the trainee's.
+    if (sm_drill_finish(session->drill_run, now) != SM_OK)
+        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
+    make_safe(session, SM_SOURCE_CONSOLE, now);
+    session->changed = true;
+    return true;
+}
+
+// The answers given since the last round. False: none.
+static bool take_answers(sm_session *session) {
+    char *answers[SM_DRILL_QUESTIONS];
+    bool any = false;
+    pthread_mutex_lock(&session->lock);
+    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++) {
+        answers[i] = session->answers[i];
+        session->answers[i] = NULL;
+    }
+    pthread_mutex_unlock(&session->lock);
+    for (unsigned i = 0; i < SM_DRILL_QUESTIONS; i++) {
+        if (!answers[i])
+            continue;
+        any = true;
+        sm_wall_time now = sm_audio_now(session->audio);
+        sm_rehearsal_issue_at(session->rehearsal, now);
+        if (sm_drill_answer(session->drill_run, i, answers[i], now) != SM_OK)
+            sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: this answer is not kept");
+        free(answers[i]);
+    }
+    return any;
+}
+
+void sm_session_follow_drill(sm_session *session) {
+    if (!session->drill_run || !sm_drill_is_over(session->drill_run))
+        return;
+    if (!session->debriefed) {
+        // Nothing may run on while somebody types: whoever ended it, it is made safe.
+        if (sm_rehearsal_state(session->rehearsal) != SM_STATE_SAFE) {
+            sm_wall_time now = sm_audio_now(session->audio);
+            sm_rehearsal_issue_at(session->rehearsal, now);
+            make_safe(session, SM_SOURCE_DRILL, now);
+        }
+        session->debriefed = write_debrief(session);
+    }
+    if (take_answers(session))
+        write_debrief(session);
+}
+
+static void keep_drill(sm_session *session) {
+    const sm_drill_taken *drill = session->drill;
+    struct timespec now;
+    if (!session->kept || !drill->crew || sm_drill_was_broken_off(session->drill_run))
+        return;
+    clock_gettime(CLOCK_REALTIME, &now);
+    const sm_logbook_drill taken = {.person = drill->crew,
+                                    .drill = drill->drill->name,
+                                    .seat = sm_drill_seat_text(drill->drill->seat),
+                                    .title = session->show->settings.title,
+                                    .when_us = (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000,
+                                    .score = sm_drill_score(session->drill_run),
+                                    .passed = drill->passed,
+                                    .with_hints = sm_drill_hints_asked(session->drill_run) > 0,
+                                    .marks = sm_text_get(&drill->json)};
+    sm_logbook_writer_drill(session->kept, &taken);
+}
+
+// The drill ends with the rehearsal, and its debrief is written down.
+void sm_session_close_rehearsal(sm_session *session) {
+    if (!session->drill_run) {
+        sm_rehearsal_destroy(session->rehearsal);
+        return;
+    }
+    sm_drill_taken *drill = session->drill;
+    if (session->audio && sm_drill_finish(session->drill_run, sm_audio_now(session->audio)) == SM_OK) {
+        take_answers(session);
+        sm_drill_debrief_json(session->drill_run, &drill->json);
+        drill->passed = sm_drill_passed(session->drill_run);
+        drill->taken = sm_debrief_create(session->drill_run, &drill->debrief) == SM_OK && !drill->json.failed;
+        keep_drill(session);
+        if (session->kept && drill->debrief)
+            sm_logbook_writer_debrief(session->kept, drill->debrief);
+        sm_session_serve_instructor(session);
+    }
+    sm_link_close(session->link);
+    sm_drill_run_destroy(session->drill_run);
+}

@@ -1,0 +1,275 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Files read while the rehearsal goes on: the show again, or readings.
+#include "session/inside.h"
+
+#include "slowmatch/check.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void put_all(sm_findings *to, const sm_findings *from) {
+    for (size_t i = 0; from && i < sm_findings_count(from); i++)
+        sm_findings_put(to, sm_findings_at(from, i));
+}
+
+// What the rules say about SHOW, joined with what LOADED holds, into OUT.
+static void check_show(const sm_show *show, const sm_findings *loaded, const sm_check_options *audio,
+                       sm_findings *out) {
+    sm_check_report *report;
+    if (sm_check_report_create(show, show->folder, loaded, audio, &report) != SM_OK) {
+        sm_findings_add(out, "show.ini", 0, 0, SM_WARNING, "not-checked",
+                        "memory ran out before the rules had been run");
+        return;
+    }
+    put_all(out, report->findings);
+    sm_check_report_destroy(report);
+}
+
+// Whether SHOW's music can be played, and when it ends.
+static void ask_music(const sm_show *show, sm_audio_info *info, sm_check_options *out) {
+    *out = (sm_check_options){.audio_looked_for = true, .audio_end_us = SM_UNSET_US};
+    if (!show->settings.audio[0])
+        return;
+    sm_text path = {0};
+    sm_text_printf(&path, "%s/%s", show->folder, show->settings.audio);
+    if (!path.failed && sm_audio_probe(sm_text_get(&path), info) == SM_OK) {
+        out->audio_exists = true;
+        out->audio_end_us = show->settings.audio_start_us + info->length_us;
+    }
+    out->audio_error = info->problem;
+    sm_text_deinit(&path);
+}
+
+static void load_show(sm_session *session, sm_job *job) {
+    sm_show_load_options options = {.readings_file = session->readings_file};
+    sm_findings *loaded = sm_findings_create();
+    if (!loaded) {
+        job->result = SM_NO_MEMORY;
+        return;
+    }
+    job->result = sm_show_load(session->folder, &options, loaded, &job->loaded);
+    if (job->result == SM_OK) {
+        sm_audio_info info = {0};
+        sm_check_options audio;
+        ask_music(job->loaded, &info, &audio);
+        if (audio.audio_exists)
+            sm_show_set_audio_end(job->loaded, audio.audio_end_us);
+        check_show(job->loaded, loaded, &audio, job->findings);
+        if (session->kept)
+            job->result = sm_logbook_load_create(job->loaded, session->readings_file, &job->to_keep);
+    } else {
+        put_all(job->findings, loaded);
+    }
+    sm_findings_destroy(loaded);
+}
+
+// The show that is being rehearsed: it is only read.
+static void check_present_show(const sm_session *session, sm_job *job) {
+    sm_audio_info info = {0};
+    sm_check_options audio;
+    ask_music(job->show, &info, &audio);
+    check_show(job->show, session->loaded, &audio, job->findings);
+    job->result = SM_OK;
+}
+
+static void load_readings(sm_job *job) {
+    sm_arena *texts = sm_arena_create(); // when and by are not kept: `read` takes them from the rehearsal
+    job->result = SM_NO_MEMORY;
+    if (texts) {
+        job->result =
+            sm_readings_load(job->show, job->path, job->findings, &job->readings, &job->reading_count, texts);
+    }
+    sm_arena_destroy(texts);
+}
+
+static void *work_on_job(void *context) {
+    sm_session *session = context;
+    sm_job *job = &session->job;
+    if (job->kind == SM_JOB_RELOAD)
+        load_show(session, job);
+    else if (job->kind == SM_JOB_CHECK)
+        check_present_show(session, job);
+    else
+        load_readings(job);
+    pthread_mutex_lock(&session->lock);
+    job->done = true;
+    pthread_cond_broadcast(&session->wake);
+    pthread_mutex_unlock(&session->lock);
+    return NULL;
+}
+
+static void reload_failed(sm_session *session, const char *why) {
+    sm_wall_time now = sm_audio_now(session->audio);
+    sm_rehearsal_issue_at(session->rehearsal, now);
+    if (session->kept)
+        sm_logbook_writer_reload_failed(session->kept, why, now);
+    sm_rehearsal_reload_failed(session->rehearsal, why, now);
+    sm_session_tell(session, SM_OUTCOME_REFUSED, "reload: %s; the show stays as it was", why);
+}
+
+static void job_clear(sm_job *job) {
+    sm_show_destroy(job->loaded);
+    sm_logbook_load_destroy(job->to_keep);
+    free(job->readings);
+    free(job->path);
+    sm_findings_destroy(job->findings);
+    *job = (sm_job){0};
+}
+
+// Takes over PATH. False: no memory, or no thread.
+static bool begin(sm_session *session, sm_job_kind kind, char *path) {
+    sm_job *job = &session->job;
+    sm_findings *findings = sm_findings_create();
+    *job = (sm_job){.kind = kind, .show = session->show, .path = path, .findings = findings};
+    if (findings && pthread_create(&job->thread, NULL, work_on_job, session) == 0)
+        return true;
+    job_clear(job);
+    return false;
+}
+
+void sm_job_begin(sm_session *session, char **read_path) {
+    if (session->job.kind != SM_JOB_NONE)
+        return;
+    if (session->check_wanted) {
+        session->check_wanted = false;
+        (void)begin(session, SM_JOB_CHECK, NULL); // without it the notes stay as loading left them
+    } else if (session->reload_wanted) {
+        session->reload_wanted = false;
+        if (!begin(session, SM_JOB_RELOAD, NULL))
+            reload_failed(session, "memory ran out");
+    } else if (*read_path) {
+        char *path = *read_path;
+        *read_path = NULL;
+        if (!begin(session, SM_JOB_READINGS, path))
+            sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: no readings were taken");
+    }
+}
+
+// ---- taking the result in --------------------------------------------------------------------
+
+static sm_show **place_to_retire(sm_session *session) {
+    for (size_t i = 0; i < SM_RETIRED; i++)
+        if (!session->retired[i])
+            return &session->retired[i];
+    return NULL;
+}
+
+// A show that loads is rehearsed whatever the rules find in it; that they found errors is said. Returns BUFFER.
+static const char *errors_found(size_t errors, char buffer[128]) {
+    buffer[0] = '\0';
+    if (errors > 0) {
+        snprintf(buffer, 128,
+                 "; the rules found %zu error%s in it: F7 says what, mend the folder and reload (L)", errors,
+                 errors == 1 ? "" : "s");
+    }
+    return buffer;
+}
+
+static void replace_show(sm_session *session, sm_job *job) {
+    sm_show **place = place_to_retire(session);
+    if (job->result != SM_OK) {
+        size_t errors = job->errors;
+        char why[96];
+        snprintf(why, sizeof why, "%zu error%s in the folder, see notes", errors, errors == 1 ? "" : "s");
+        reload_failed(session, errors > 0 ? why : sm_result_text(job->result));
+    } else if (sm_rehearsal_state(session->rehearsal) != SM_STATE_SAFE) {
+        reload_failed(session, "no longer safe when the folder had been read");
+    } else if (!place) {
+        reload_failed(session, "the show before is still on screen, try again");
+    } else if (sm_rehearsal_replace_show(session->rehearsal, job->loaded) != SM_OK) {
+        reload_failed(session, "memory ran out");
+    } else {
+        const char *before = session->show->settings.audio, *after = job->loaded->settings.audio;
+        bool other_music = strcmp(before, after) != 0;
+        *place = session->show;
+        session->show = job->loaded;
+        job->loaded = NULL;
+        sm_session_send_timecode(session);
+        if (session->kept) {
+            sm_logbook_writer_load(session->kept, job->to_keep, sm_rehearsal_facts(session->rehearsal).now);
+            job->to_keep = NULL;
+        }
+        char errors[128];
+        sm_session_tell(session, job->errors > 0 ? SM_OUTCOME_WRONG : SM_OUTCOME_TOLD,
+                        "the show was read again, readings are kept%s%s",
+                        other_music ? "; the other music sounds after a new launch" : "",
+                        errors_found(job->errors, errors));
+    }
+}
+
+static void take_readings(sm_session *session, sm_job *job) {
+    if (job->result != SM_OK) {
+        size_t errors = job->errors;
+        sm_session_tell(session, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes", job->path,
+                        job->result == SM_UNREADABLE
+                            ? "cannot be opened (paths begin where the program was started)"
+                        : errors > 0 ? "there are errors in it"
+                                     : sm_result_text(job->result));
+        return;
+    }
+    for (size_t i = 0; i < job->reading_count; i++) {
+        sm_read_value value = job->readings[i].value;
+        char slot[48], word[24], line[96];
+        if (value.kind == SM_READ_OHMS)
+            snprintf(word, sizeof word, "%.6f", value.ohms); // closer than people print it
+        else
+            sm_read_value_format(word, value);
+        snprintf(line, sizeof line, "read %s %s", sm_slot_format(session->show, job->readings[i].slot, slot),
+                 word);
+        sm_session_do(session, line);
+    }
+    session->file_reads = job->reading_count <= INT32_MAX ? (int32_t)job->reading_count : 0;
+    sm_session_tell(session, SM_OUTCOME_TOLD, "%zu readings taken from %s; u takes them all back",
+                    job->reading_count, job->path);
+}
+
+// Before anything is said about them. Those of a readings file come before those of the show, which stay; those of a
+// folder that could not be read stand alone.
+static void hand_over_findings(sm_session *session, sm_job *job) {
+    sm_findings_sort(job->findings);
+    job->errors = sm_findings_count_of(job->findings, SM_ERROR);
+    if (job->kind == SM_JOB_READINGS) {
+        put_all(job->findings, session->of_show);
+    } else {
+        sm_findings *kept = sm_findings_create();
+        if (kept)
+            put_all(kept, job->findings);
+        sm_findings_destroy(session->of_show);
+        session->of_show = kept;
+    }
+    pthread_mutex_lock(&session->lock);
+    sm_findings_destroy(session->findings);
+    session->findings = job->findings;
+    job->done = false;
+    pthread_mutex_unlock(&session->lock);
+    job->findings = NULL;
+}
+
+void sm_job_collect(sm_session *session) {
+    sm_job *job = &session->job;
+    pthread_mutex_lock(&session->lock);
+    bool done = job->done;
+    pthread_mutex_unlock(&session->lock);
+    if (!done)
+        return;
+    pthread_join(job->thread, NULL);
+    hand_over_findings(session, job);
+    if (job->kind == SM_JOB_RELOAD) {
+        replace_show(session, job);
+    } else if (job->kind == SM_JOB_READINGS) {
+        take_readings(session, job);
+    } // errors of the show at launch stand beside the notes' name: a message would cover the answer to a key
+    session->changed = true;
+    job_clear(job);
+}
+
+void sm_job_abandon(sm_session *session) {
+    sm_job *job = &session->job;
+    if (job->kind == SM_JOB_NONE)
+        return;
+    pthread_join(job->thread, NULL);
+    if (job->kind == SM_JOB_RELOAD)
+        reload_failed(session, "the rehearsal ended");
+    job_clear(job);
+}
