@@ -73,7 +73,7 @@ typedef struct check_pending {
     size_t ordinal;
 } check_pending;
 
-// ---- flame, as the walk over the fixture events finds it -----------------------------
+// ---- flame, as fixture_times.c finds it -----------------------------
 
 // A channel of a flame unit within its range, without a break of level's doing; EVENT told it so.
 typedef struct check_span {
@@ -98,7 +98,7 @@ typedef struct sm_check {
     check_pending *pending;
     size_t pending_count, pending_capacity;
     bool no_memory;
-    check_flame *flames; // made by check_walk_fixtures, one a flame fixture
+    check_flame *flames; // made by check_follow_fixtures, one a flame fixture
     uint32_t flame_count;
     bool enables_judged;        // cues.csv was read whole: what opens and closes an enable is known
     uint32_t enables_held_back; // findings that are none for that
@@ -121,8 +121,8 @@ SM_MUST_CHECK sm_result check_place_pending(sm_check *check, sm_findings *findin
 
 // Walks all fixture events once, in order of due time: puts `two-at-once` and `too-brief`, and notes the spans of
 // flame (check->flames). With QUIET only the spans.
-SM_MUST_CHECK sm_result check_walk_fixtures(sm_check *check, bool quiet);
-// Frees what the walk made.
+SM_MUST_CHECK sm_result check_follow_fixtures(sm_check *check, bool quiet);
+// Frees what that made.
 void check_free_flames(sm_check *check);
 // Spans of fire that are within spans of enable: what really burns. Touching spans are joined. Allocates OUT.
 SM_MUST_CHECK sm_result check_burning(const check_flame *flame, check_spans *out);

@@ -131,7 +131,7 @@ static const sm_check_rule rules[] = {
      "a fixture is on two lines, or twice on one", OWN,
      "A fixture has one input. One of the two is a mistake."},
 
-    // ---- flame. Judged from the walk of the DMX rules above.
+    // ---- flame. Judged from the spans that the DMX rules above found.
     {"flame-not-enabled", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES,
      check_flame_times, "flame is told while the enable channel is out of its range",
      "the profile's ranges: the maker's data",

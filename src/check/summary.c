@@ -72,7 +72,7 @@ static sm_result count_universes(const sm_show *show, sm_check_summary *s) {
 
 static sm_result sum_units(const sm_show *show, sm_check_summary *s) {
     sm_check check = {.show = show, .arena = s->arena};
-    sm_result result = check_walk_fixtures(&check, true);
+    sm_result result = check_follow_fixtures(&check, true);
     for (uint32_t i = 0; result == SM_OK && i < check.flame_count; i++) {
         const check_flame *flame = &check.flames[i];
         const sm_fixture *fixture = &show->fixtures[flame->fixture];

@@ -295,7 +295,7 @@ static sm_result init_fixtures(walk *w) {
     return result;
 }
 
-sm_result check_walk_fixtures(sm_check *check, bool quiet) {
+sm_result check_follow_fixtures(sm_check *check, bool quiet) {
     walk w = {.check = check, .quiet = quiet};
     sm_result result = init_channels(&w);
     if (result == SM_OK)
@@ -316,5 +316,5 @@ void check_free_flames(sm_check *check) {
 }
 
 sm_result check_fixture_times(sm_check *check) {
-    return check_walk_fixtures(check, false);
+    return check_follow_fixtures(check, false);
 }
