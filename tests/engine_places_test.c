@@ -279,6 +279,16 @@ static const engine_case repeats[] = {
      "64" LAPSED},
     {"only forward and within the show", "",
      LOOK "1 repeat 3 3\n1 repeat 4 3\n1 repeat -1 3\n1 repeat 1 61\n1 safe\n2 note look\n", ""},
+    {"at least 100 ms long", "",
+     LOOK "1 repeat 0.5 0.500001 rerig\n1 repeat 0.5 0.599999\n1 repeat 0.5 0.6\n3.65 repeat off\n4 safe\n",
+     "1,-2,script,refused,,repeat,a repeat is at least 0.1 s long\n"
+     "1,-2,script,refused,,repeat,a repeat is at least 0.1 s long\n"
+     "1,-2,script,repeat,,0.5,0.6\n"
+     "3.6,0.5,engine,repeat,,0.500000,again\n"
+     "3.65,0.55,script,repeat,,off,\n"
+     "4,0.9,script,safe,,,\n"
+     "4,,engine,state,,safe,running\n"
+     "4" LAPSED},
 };
 
 static const engine_case speeds[] = {

@@ -389,6 +389,33 @@ static void ticks_are_taken_apart(void **state) {
     site_close(&s);
 }
 
+// A reload takes the list away, and with it every item; what was answered is then judged against the list made anew.
+static void answers_outlive_the_list(void **state) {
+    (void)state;
+    site s;
+    sm_findings *findings = sm_findings_create();
+    sm_walk_tick read[2], *table = NULL;
+    size_t count = 0;
+    static const char text[] = "item,answer,by\nbriefing,yes,K\n";
+    site_open(&s);
+    assert_non_null(findings);
+    assert_int_equal(sm_walk_tick_read(item_named(&s, "told"), "yes by K", s.texts, &read[0]), SM_OK);
+    assert_int_equal(
+        sm_walk_ticks_read(s.list, "a.csv", text, sizeof text - 1, findings, s.texts, &table, &count), SM_OK);
+    assert_int_equal(count, 1);
+    read[1] = table[0];
+    const sm_walk_past past = {.ticks = read, .tick_count = 2};
+    const sm_walk_facts facts = {.now_us = NOON};
+    site_load(&s);
+    sm_walk *walk = NULL;
+    assert_int_equal(sm_walk_create(s.list, &past, &facts, &walk), SM_OK);
+    assert_int_equal(walk->standings[sm_walk_item_find(s.list, "told")].tick.answer, SM_WALK_YES);
+    assert_int_equal(walk->standings[sm_walk_item_find(s.list, "briefing")].tick.answer, SM_WALK_YES);
+    sm_walk_destroy(walk);
+    sm_findings_destroy(findings);
+    site_close(&s);
+}
+
 static void dates_are_read(void **state) {
     (void)state;
     static const struct {
@@ -514,6 +541,7 @@ int main(void) {
         cmocka_unit_test(two_different_people_sign),
         cmocka_unit_test(signatures_become_void),
         cmocka_unit_test(ticks_are_taken_apart),
+        cmocka_unit_test(answers_outlive_the_list),
         cmocka_unit_test(dates_are_read),
         cmocka_unit_test(answers_come_back_from_a_table),
         cmocka_unit_test(wrong_tables_are_told_line_by_line),

@@ -197,6 +197,9 @@ static sm_result speed(const act_call *c) {
     return SM_OK;
 }
 
+// A shorter one would be little but jumps; nobody can follow it by ear or eye.
+#define SHORTEST_REPEAT_US (SM_US_PER_S / 10)
+
 static sm_result repeat(const act_call *c) {
     sm_rehearsal *r = c->r;
     char second[96];
@@ -209,6 +212,8 @@ static sm_result repeat(const act_call *c) {
         return refuse(c, "no mark %s", second);
     if (from.us < 0 || to.us > r->show->length_us || from.us >= to.us)
         return refuse(c, "repeat goes from an earlier to a later moment within the show");
+    if (to.us - from.us < SHORTEST_REPEAT_US)
+        return refuse(c, "a repeat is at least 0.1 s long");
     log_it(c);
     sm_start_cancel(r, "a repeat was set");
     r->repeat_on = true;

@@ -86,7 +86,7 @@ static const char *item_id_at(const void *context, size_t index) {
 static bool read_item(reader *r, const cell *c, sm_walk_tick *tick) {
     uint32_t item = sm_walk_item_find(r->list, c->text);
     if (item != SM_NONE) {
-        tick->item = r->list->items[item].id;
+        tick->item = c->text;
         tick->hash = r->list->items[item].hash;
         return true;
     }

@@ -130,7 +130,7 @@ static const char *find_by(const char *note) {
 
 sm_result sm_walk_tick_read(const sm_walk_item *item, const char *text, sm_arena *arena, sm_walk_tick *out) {
     text = skip_blanks(text);
-    sm_walk_tick tick = {.item = item->id, .when_us = SM_UNSET_US, .hash = item->hash};
+    sm_walk_tick tick = {.when_us = SM_UNSET_US, .hash = item->hash};
     size_t length = word_length(text);
     if (sm_walk_answer_read(text, length, &tick.answer) != SM_OK)
         return SM_INVALID;
@@ -142,10 +142,11 @@ sm_result sm_walk_tick_read(const sm_walk_item *item, const char *text, sm_arena
     while (note_bytes > 0 && strchr(" \t,;", note[note_bytes - 1]))
         note_bytes--;
     const char *who = by ? skip_blanks(by + 3) : "";
+    tick.item = sm_arena_text(arena, item->id, strlen(item->id)); // the list may go before the answer
     tick.value = sm_arena_text(arena, value, value_bytes);
     tick.note = sm_arena_text(arena, note, note_bytes);
     tick.by = sm_arena_text(arena, who, strlen(who));
-    if (!tick.value || !tick.note || !tick.by)
+    if (!tick.item || !tick.value || !tick.note || !tick.by)
         return SM_NO_MEMORY;
     *out = tick;
     return SM_OK;
