@@ -172,6 +172,11 @@ static const fault fixture_faults[] = {
      "profiles.csv:3:18", "hazard-home",
      "the home level of permit is 128, within the range of enable (128 to 255)"},
     {"profiles.csv",
+     "name,channels,home,hazard,enable,fire\npar,dim red,,,,\njet,permit flame,128 0,flame,permit "
+     "100-128,flame 1-255\n",
+     "profiles.csv:3:18", "hazard-home",
+     "the home level of permit is 128, within the range of enable (100 to 128)"},
+    {"profiles.csv",
      "name,channels,hazard,enable,fire\npar,dim red,,,\njet,permit flame,flame,permit 255,flame 0-255\n",
      "profiles.csv:3:35", "hazard-home", "the home level of flame is 0, within the range of fire"},
     {"profiles.csv",
