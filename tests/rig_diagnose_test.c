@@ -245,6 +245,51 @@ static void offset_in_ohms_and_metres(void **state) {
     destroy(&r);
 }
 
+// 100 m of 0.5 mm2 at 20 C: 6.90 ohm of ideal copper, 7.80 ohm at the class 5 maximum of IEC 60228 (second-hand): within
+// its standard, so neither its slots nor its rail are off. 1 ohm beyond what the same cable may have when hot, it is.
+static void a_cable_within_its_standard_is_no_bad_joint(void **state) {
+    (void)state;
+    rig r = good_rig();
+    r.show->settings.air_c = 20.0;
+    for (uint32_t rail = 0; rail < 4; rail++) {
+        r.show->rails[rail].cable_m = 100.0;
+        assert_int_equal(sm_gauge_read("0.5 mm2", 7, &r.show->rails[rail].cable), SM_OK);
+    }
+    for (uint32_t slot = 0; slot < r.show->slot_count; slot++) {
+        const uint32_t row = r.show->slot_firings[slot];
+        if (row != SM_NONE)
+            r.values[slot].ohms = sm_rig_firing_loop(r.show, row).nominal_ohms;
+    }
+    for (uint32_t number = 1; number <= 12; number++)
+        slot_of(&r, 2, number)->ohms += 7.80 - 6.90;
+    diagnose(&r);
+    assert_int_equal(r.diagnosis->count, 0);
+    assert_int_equal(r.diagnosis->off, 0);
+    sm_rig_diagnosis_destroy(r.diagnosis);
+    for (uint32_t number = 1; number <= 12; number++)
+        slot_of(&r, 2, number)->ohms += 7.80 * 1.0786 - 7.80 + 1.0;
+    diagnose(&r);
+    assert_int_equal(r.diagnosis->count, 1);
+    assert_int_equal(r.diagnosis->explanations[0].fault, SM_RIG_RAIL_OFFSET);
+    destroy(&r);
+}
+
+// A swap whose rails read 0.55 ohm more than either predicts is still a swap, but no figure for its odds is to be had.
+static void no_odds_where_the_model_does_not_hold(void **state) {
+    (void)state;
+    rig r = good_rig();
+    exchange(&r, 1, 2);
+    for (uint32_t number = 1; number <= 12; number++) {
+        slot_of(&r, 1, number)->ohms += 0.55;
+        slot_of(&r, 2, number)->ohms += 0.55;
+    }
+    diagnose(&r);
+    assert_int_equal(r.diagnosis->count, 1);
+    assert_int_equal(r.diagnosis->explanations[0].fault, SM_RIG_RAILS_SWAPPED);
+    assert_true(isnan(r.diagnosis->explanations[0].odds));
+    destroy(&r);
+}
+
 // A meter that reads 0.2 ohm high everywhere, or copper at 35 C, is no rail's fault.
 static void what_all_rails_share_is_no_fault(void **state) {
     (void)state;
@@ -374,6 +419,8 @@ int main(void) {
         cmocka_unit_test(known_unplugged_takes_no_part),
         cmocka_unit_test(run_across_a_spare_slot),
         cmocka_unit_test(offset_in_ohms_and_metres),
+        cmocka_unit_test(a_cable_within_its_standard_is_no_bad_joint),
+        cmocka_unit_test(no_odds_where_the_model_does_not_hold),
         cmocka_unit_test(what_all_rails_share_is_no_fault),
         cmocka_unit_test(sixty_four_rails_round),
         cmocka_unit_test(nothing_read_nothing_said),

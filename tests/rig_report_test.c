@@ -169,7 +169,7 @@ static void best_explanation_on_the_first_line(void **state) {
     assert_memory_equal(said, "rails A and B are swapped: ", 27);
     assert_says(said, "then still off: none\n");
     assert_says(said, "  A-01   was good, now open (before, then after)\n");
-    assert_says(said, "  A-01   open    open  expected 2.59 to 3.41 ohm  cue 1 comet  see above\n");
+    assert_says(said, "  A-01   open    open  expected 2.59 to 3.48 ohm  cue 1 comet  see above\n");
     sm_rig_report_destroy(report);
     sm_text_deinit(&text);
     rig_show_destroy(show);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Copper against published tables. Evidence: "read in the standard", "second-hand" (a public text that quotes
 // the source), "recomputed" (from the stated formula).
+#include "support/published.h"
 #include "support/rig_show.h"
 
 #include "slowmatch/rig.h"
@@ -9,6 +10,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
+#include <string.h>
 
 #include <cmocka.h>
 
@@ -19,6 +21,13 @@ static void assert_within(double value, double expected, double relative) {
     if (fabs(value - expected) > relative * fabs(expected))
         fail_msg("%.6f is not within %.4f %% of %.6f", value, relative * 100.0, expected);
 }
+
+static published copper = {.family = "copper wire",
+                           .source =
+                               "NBS-style wire table (second-hand), ASTM B258 and IEC 60028 (recomputed)"};
+static published limits = {
+    .family = "the most of real conductors",
+    .source = "IEC 60228:2004 class 5 (second-hand), NEC ch. 9 table 8 stranded (second-hand)"};
 
 static double copper_ohms(double area_mm2, double factor, double length_m, double celsius) {
     sm_gauge gauge = {.area_mm2 = area_mm2, .factor = factor};
@@ -39,11 +48,11 @@ static double round_area_mm2(double diameter_in) {
 // agrees).
 static void wire_table_of_nbs(void **state) {
     (void)state;
-    static const double published[] = {0.9989, 1.260, 1.588, 2.003, 2.525, 3.184, 4.016,
-                                       5.064,  6.385, 8.051, 10.15, 12.80, 16.14, 20.36,
-                                       25.67,  32.37, 40.81, 51.47, 64.90, 81.83, 103.2};
-    for (size_t i = 0; i < COUNT(published); i++)
-        assert_within(awg_1000_ft(10 + (int)i, 1.0, 20.0), published[i], 0.0005);
+    static const double rows[] = {0.9989, 1.260, 1.588, 2.003, 2.525, 3.184, 4.016,
+                                  5.064,  6.385, 8.051, 10.15, 12.80, 16.14, 20.36,
+                                  25.67,  32.37, 40.81, 51.47, 64.90, 81.83, 103.2};
+    for (size_t i = 0; i < COUNT(rows); i++)
+        published_hold(&copper, awg_1000_ft(10 + (int)i, 1.0, 20.0), rows[i], 0.0005);
 }
 
 // Ohm per km at 20 C, recomputed from ASTM B258's diameters and IEC 60028's resistivity in double precision.
@@ -56,7 +65,7 @@ static void wire_table_recomputed(void **state) {
                 {22, 52.963}, {24, 84.215}, {26, 133.907}, {28, 212.921}, {30, 338.557}};
     for (size_t i = 0; i < COUNT(rows); i++) {
         double ohms = copper_ohms(sm_awg_area_mm2(rows[i].awg), 1.0, 1000.0, 20.0);
-        assert_near(ohms, rows[i].ohms_km, 0.0006);
+        published_hold(&copper, ohms, rows[i].ohms_km, 0.0001);
     }
 }
 
@@ -66,7 +75,8 @@ static void temperature_of_handbook(void **state) {
     static const double rows[][2] = {{-20.0, 5.3813}, {0.0, 5.8831},  {20.0, 6.3850},
                                      {40.0, 6.8869},  {60.0, 7.3887}, {75.0, 7.7651}};
     for (size_t i = 0; i < COUNT(rows); i++)
-        assert_near(awg_1000_ft(18, 1.0, rows[i][0]), rows[i][1], 0.00006);
+        published_hold(&copper, awg_1000_ft(18, 1.0, rows[i][0]), rows[i][1], 0.00002);
+    published_print(&copper);
 }
 
 // NEC chapter 9 table 8, uncoated copper at 75 C, ohm per 1000 ft, second-hand: solid as printed (three
@@ -96,6 +106,37 @@ static void areas_below_iec_60228(void **state) {
         assert_true(ohms < rows[i].class_1_2 && ohms > 0.93 * rows[i].class_1_2);
         assert_true(ohms < rows[i].class_5 && ohms > 0.86 * rows[i].class_5);
     }
+}
+
+// The most that a real conductor may have: the class 5 column itself, in the notation of a show's files; of AWG the
+// stranded column of NEC chapter 9 table 8 at 75 C; of an area that IEC 60228 does not list, class 5's worst share.
+static void most_of_real_conductors(void **state) {
+    (void)state;
+    static const struct {
+        const char *gauge;
+        double ohms_km;
+    } class_5[] = {{"0.5 mm2", 39.0}, {"0.75 mm2", 26.0}, {"1 mm2", 19.5},
+                   {"1.5 mm2", 13.3}, {"2.5 mm2", 7.98},  {"4 mm2", 4.95},
+                   {"6 mm2", 3.30},   {"10 mm2", 1.91},   {"16 mm2", 1.21}};
+    static const struct {
+        const char *gauge;
+        double ohms_1000_ft;
+    } stranded[] = {{"14 AWG", 3.14}, {"12 AWG", 1.98}, {"10 AWG", 1.24}};
+    sm_gauge gauge;
+    for (size_t i = 0; i < COUNT(class_5); i++) {
+        assert_int_equal(sm_gauge_read(class_5[i].gauge, strlen(class_5[i].gauge), &gauge), SM_OK);
+        published_hold(&limits, sm_rig_wire_most_ohms(&gauge, 1000.0, 20.0), class_5[i].ohms_km, 1e-9);
+    }
+    for (size_t i = 0; i < COUNT(stranded); i++) {
+        assert_int_equal(sm_gauge_read(stranded[i].gauge, strlen(stranded[i].gauge), &gauge), SM_OK);
+        published_hold(&limits, sm_rig_wire_most_ohms(&gauge, M_PER_1000_FT, 75.0), stranded[i].ohms_1000_ft,
+                       0.006);
+    }
+    assert_int_equal(sm_gauge_read("0.6 mm2", 7, &gauge), SM_OK);
+    published_hold(&limits, sm_rig_wire_most_ohms(&gauge, 1000.0, 20.0), 17.241 / 0.6 * 1.13, 1e-4);
+    assert_int_equal(sm_gauge_read("0.5 mm2 ccs40", 13, &gauge), SM_OK);
+    published_hold(&limits, sm_rig_wire_most_ohms(&gauge, 1000.0, 20.0), 39.0 / 0.40, 1e-9);
+    published_print(&limits);
 }
 
 // IEC 60228's correction k to 20 C (second-hand) is made from 0.004 / K: R20 = k R(T) within 0.35 %.
@@ -141,10 +182,11 @@ static void gauges_as_written(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(wire_table_of_nbs),         cmocka_unit_test(wire_table_recomputed),
-        cmocka_unit_test(temperature_of_handbook),   cmocka_unit_test(hot_wire_of_nec),
-        cmocka_unit_test(areas_below_iec_60228),     cmocka_unit_test(temperature_near_iec_60228),
-        cmocka_unit_test(copper_clad_steel_of_astm), cmocka_unit_test(gauges_as_written),
+        cmocka_unit_test(wire_table_of_nbs),       cmocka_unit_test(wire_table_recomputed),
+        cmocka_unit_test(temperature_of_handbook), cmocka_unit_test(hot_wire_of_nec),
+        cmocka_unit_test(areas_below_iec_60228),   cmocka_unit_test(temperature_near_iec_60228),
+        cmocka_unit_test(most_of_real_conductors), cmocka_unit_test(copper_clad_steel_of_astm),
+        cmocka_unit_test(gauges_as_written),
     };
     return cmocka_run_group_tests_name("rig wire", tests, NULL, NULL);
 }

@@ -10,15 +10,24 @@
 // r(T) = r20 (1 + 0.00393 (T - 20)).
 double sm_rig_wire_ohms(const sm_gauge *gauge, double length_m, double celsius);
 
+// The most that LENGTH_M of one real conductor may have at CELSIUS: mm2 by the IEC 60228 class 5 maximum (areas that it
+// does not list 1.13 times ideal copper), AWG 1.02 times ideal copper for stranding (ASTM B496), times factor.
+double sm_rig_wire_most_ohms(const sm_gauge *gauge, double length_m, double celsius);
+// A joint or terminal, at most: 5 to 20 mohm (common practice, no source).
+#define SM_RIG_JOINT_OHMS 0.020
+
 // What a firing's loop should read.
 typedef struct sm_rig_loop {
-    double nominal_ohms, low_ohms, high_ohms; // at air; lower tolerance and copper-cold; upper and copper-hot
+    // Nominal: ideal copper at air. Low: ideal copper at copper-cold, bridges at the lower tolerance. High: the most of
+    // real conductors at copper-hot, bridges at the upper tolerance, and the rail's joints.
+    double nominal_ohms, low_ohms, high_ohms;
     double wire_ohms; // W: cable + extra wire + one pair of leads at air, without any bridge
 } sm_rig_loop;
 // Of FIRING (row of show->firings), as it is plugged on its own rail.
 sm_rig_loop sm_rig_firing_loop(const sm_show *show, uint32_t firing);
 
-// Firing current, worst case. Filled by sm_rig_currents for every firing of the show at once (n log n).
+// Firing current, worst case: volts_low behind the source into wire and joints of High; in series all bridges high, in
+// parallel the igniter's own bridge high and its siblings low; all that fires in the same pulse at Low. Filled by sm_rig_currents for every firing of the show at once (n log n).
 typedef struct sm_rig_current {
     double amps; // per igniter
     double needed_amps;
@@ -82,7 +91,9 @@ const char *sm_rig_fault_text(sm_rig_fault fault);
 // One cause for many readings.
 typedef struct sm_rig_explanation {
     sm_rig_fault fault;
-    double odds;       // to 1 against independent faults, SM_RIG_ODDS_SAID to SM_RIG_ODDS_MAX
+    double
+        odds; // to 1 against independent faults, SM_RIG_ODDS_SAID to SM_RIG_ODDS_MAX; NAN where the model that
+              // gives them does not hold: what is explained reads further off than a meter may be
     uint32_t explains; // readings that are off as declared and as predicted under this explanation; of a rail
                        // offset, all readings of the rail that agree with it
     uint32_t remains;  // readings of the whole rig that are off under this explanation alone

@@ -48,6 +48,7 @@ typedef struct sm_rail {
     double cable_m;
     sm_gauge cable;
     uint32_t position;  // SM_NONE where none
+    int32_t joints;     // joints and terminals in the way of each slot
     uint32_t slot_base; // show-wide number of its slot 1; its slot n is slot_base + n - 1
     uint32_t line;
 } sm_rail;

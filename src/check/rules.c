@@ -77,10 +77,15 @@ static const sm_check_rule rules[] = {
     // ---- firing line
     {"current-low", SM_CHECK_FIRING_LINE, SM_ERROR, CHECK_NEEDS_FIRINGS, check_current,
      "an igniter gets too little current at worst: error under what it needs, warning under 1.5 times",
-     "Ohm's law; copper by IEC 60028 (second-hand), AWG by ASTM B258 (second-hand); 1.5 is common practice",
-     "Worst case: volts_low, hot copper, the upper tolerance, all that fires in the same pulse at its lower. "
-     "Thicker or "
-     "shorter cable, fewer at once, fewer in series." CAUTION},
+     "Ohm's law at each node; copper by IEC 60028 (second-hand), AWG by ASTM B258 (second-hand), stranded by "
+     "ASTM "
+     "B496 (read), mm2 by the IEC 60228 class 5 maximum (second-hand); 20 mohm a joint and 1.5 are common "
+     "practice",
+     "Worst case: volts_low, hot copper as poor as its standard allows, every joint, the upper tolerance, "
+     "and in "
+     "parallel the others at their lower, as is all that fires in the same pulse. Thicker or shorter cable, "
+     "fewer "
+     "at once, fewer in series or parallel." CAUTION},
     {"test-current-high", SM_CHECK_FIRING_LINE, SM_ERROR, CHECK_NEEDS_MODULES, check_test_current,
      "a module's test current is above the lesser of 50 mA and a tenth of no_fire",
      "common practice; NASA-STD-8719.24 annex 13.8.1.1.1 (read) gives 50 mA or a tenth of the no-fire energy",

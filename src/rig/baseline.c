@@ -85,13 +85,19 @@ static double common_offset(const rail_residual *rails, uint32_t count, double *
     return fmax(-error, fmin(error, offset));
 }
 
-// As a share of the wire's resistance, within what the show allows its copper.
+// As a share of the wire's resistance, within what the show allows its copper and a standard its cables.
 static double common_factor(const sm_show *show, const rail_residual *rails, uint32_t count,
                             double *scratch) {
-    const sm_gauge copper = {.area_mm2 = 1.0, .factor = 1.0};
+    const sm_gauge copper = {.area_mm2 = 1.0, .factor = 1.0, .is_awg = true};
     double air = sm_rig_wire_ohms(&copper, 1.0, show->settings.air_c);
     double least = sm_rig_wire_ohms(&copper, 1.0, show->settings.copper_cold_c) / air - 1.0;
-    double most = sm_rig_wire_ohms(&copper, 1.0, show->settings.copper_hot_c) / air - 1.0;
+    double most = sm_rig_wire_most_ohms(&copper, 1.0, show->settings.copper_hot_c) / air - 1.0;
+    for (uint32_t i = 0; i < show->rail_count; i++) {
+        const sm_gauge *cable = &show->rails[i].cable;
+        most = fmax(most, sm_rig_wire_most_ohms(cable, 1.0, show->settings.copper_hot_c) /
+                                  sm_rig_wire_ohms(cable, 1.0, show->settings.air_c) -
+                              1.0);
+    }
     for (uint32_t i = 0; i < count; i++)
         scratch[i] = rails[i].wire_ohms > 0.0 ? rails[i].ohms / rails[i].wire_ohms : 0.0;
     return fmax(least, fmin(most, median(scratch, count)));

@@ -9,9 +9,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-// Keeps a loop without any resistance (a tolerance as large as the igniter) finite.
-#define LEAST_OHMS 1e-6
-
 typedef struct draw {
     sm_us fire_us;
     uint32_t module, firing;
@@ -40,14 +37,13 @@ static double needed_amps(const sm_igniter *igniter, const sm_firing *firing) {
 static sm_rig_current current_of(const sm_show *show, const draw *own, const window *worst) {
     const sm_firing *firing = &show->firings[own->firing];
     const sm_module *module = &show->modules[own->module];
-    sm_rig_loop loop = sm_rig_firing_loop(show, own->firing);
+    const rig_worst circuit = rig_firing_worst(show, own->firing);
     uint32_t others = worst->last - worst->first;
     double others_siemens = others > 0 ? fmax(0.0, worst->siemens - own->low_siemens) : 0.0;
     double bus_volts =
-        module->volts_low / (1.0 + module->source_ohms * (1.0 / loop.high_ohms + others_siemens));
-    double parallel = firing->load == SM_LOAD_PARALLEL ? firing->igniters : 1.0;
+        module->volts_low / (1.0 + module->source_ohms * (1.0 / circuit.ohms + others_siemens));
     sm_rig_current current = {
-        .amps = bus_volts / loop.high_ohms / parallel,
+        .amps = bus_volts / circuit.ohms * circuit.share,
         .needed_amps = needed_amps(rig_firing_igniter(show, firing), firing),
         .others = others,
     };
@@ -93,7 +89,7 @@ static uint32_t collect_draws(const sm_show *show, draw *draws, sm_rig_current *
             .fire_us = firing->fire_us,
             .module = module,
             .firing = i,
-            .low_siemens = 1.0 / fmax(sm_rig_firing_loop(show, i).low_ohms, LEAST_OHMS),
+            .low_siemens = 1.0 / fmax(sm_rig_firing_loop(show, i).low_ohms, RIG_LEAST_OHMS),
         };
     }
     return count;

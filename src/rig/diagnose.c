@@ -314,6 +314,33 @@ static int compare_found(const void *left, const void *right) {
     return first < second ? -1 : first > second;
 }
 
+static double mean_meter_error(const search *s, const sm_rail *rail) {
+    double sum = 0.0;
+    uint32_t count = 0;
+    for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++) {
+        const sm_read_value seen = s->evidence.seen[slot];
+        if (seen.kind == SM_READ_OHMS) {
+            sum += sm_rig_meter_error(s->evidence.show, seen.ohms);
+            count++;
+        }
+    }
+    return count > 0 ? sum / count : 0.0;
+}
+
+// The likelihoods rest on ideal copper and on this meter. Where the rails concerned still read further off than the meter
+// may be, their copper is not as taken, and a figure for the odds would be made up.
+static bool model_holds(const search *s, const sm_rig_explanation *explanation) {
+    for (uint32_t i = 0; i < explanation->rail_count; i++) {
+        const sm_rail *rail = rail_of(s, explanation->rails[i]);
+        uint32_t count;
+        const double off = rig_rail_residual(&s->evidence, explanation->rails[i], &s->claims[rail->slot_base],
+                                             s->scratch, &count);
+        if (count > 0 && fabs(off - explanation->ohms) > mean_meter_error(s, rail))
+            return false;
+    }
+    return true;
+}
+
 static sm_result write_explanations(search *s, sm_rig_diagnosis *out) {
     qsort(s->found, s->found_count, sizeof *s->found, compare_found);
     sm_rig_explanation *list = sm_arena_alloc(s->evidence.arena, (s->found_count + 1) * sizeof *list);
@@ -321,6 +348,8 @@ static sm_result write_explanations(search *s, sm_rig_diagnosis *out) {
         return SM_NO_MEMORY;
     for (uint32_t i = 0; i < s->found_count; i++) {
         list[i] = s->found[i].explanation;
+        if (!model_holds(s, &list[i]))
+            list[i].odds = (double)NAN;
         list[i].says = rig_explanation_says(&s->evidence, &list[i]);
         if (!list[i].says)
             return SM_NO_MEMORY;

@@ -1,16 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "rig/hypothesis.h"
 
+#include "rig/loop.h"
+
 #include <math.h>
 
 #define LEAST_RUN 3
 #define LEAST_OFFSET_READINGS 3
 // Before any reading, an offset may be anything over so many ohms.
 #define OFFSET_RANGE_OHMS 20.0
-// An offset is beyond the meter's error by this factor, or beyond what hot or cold copper does by this share
+// An offset is beyond the meter's error by this factor, or beyond what its cable may have by this share
 // of it.
 #define OFFSET_OVER_ERROR 1.8
-#define OFFSET_OVER_COPPER 0.75
+#define OFFSET_OVER_CABLE 0.75
 #define ROOT_TWO_PI 2.5066282746310002
 
 static uint32_t rail_slots(const rig_evidence *evidence, uint32_t rail) {
@@ -110,13 +112,11 @@ static bool propose_run(const rig_evidence *evidence, uint32_t nth, double *scra
     return false;
 }
 
-// How far the copper of the show's own bounds moves a loop of the rail, to the side of OHMS.
-static double copper_extent(const rig_evidence *evidence, uint32_t rail, double ohms) {
-    const sm_show_settings *set = &evidence->show->settings;
+// How far the rail's cable may lie from its prediction, to the side of OHMS, and still be within its standard.
+static double cable_extent(const rig_evidence *evidence, uint32_t rail, double ohms) {
     const sm_rail *row = &evidence->show->rails[rail];
-    double bound_c = ohms > 0.0 ? set->copper_hot_c : set->copper_cold_c;
-    double there = 2.0 * sm_rig_wire_ohms(&row->cable, row->cable_m, bound_c);
-    return fabs(there - 2.0 * sm_rig_wire_ohms(&row->cable, row->cable_m, set->air_c));
+    return fabs(rig_cable_ohms(evidence->show, ohms > 0.0 ? RIG_HIGH : RIG_LOW, row) -
+                rig_cable_ohms(evidence->show, RIG_NOMINAL, row));
 }
 
 static bool propose_offset(const rig_evidence *evidence, uint32_t nth, double *scratch, rig_proposal *out) {
@@ -133,8 +133,8 @@ static bool propose_offset(const rig_evidence *evidence, uint32_t nth, double *s
         }
         out->claims[i].extra_ohms = ohms;
     }
-    double least = fmax(OFFSET_OVER_ERROR * error,
-                        copper_extent(evidence, out->rail, ohms) + OFFSET_OVER_COPPER * error);
+    double least =
+        fmax(OFFSET_OVER_ERROR * error, cable_extent(evidence, out->rail, ohms) + OFFSET_OVER_CABLE * error);
     out->ohms = ohms;
     // An estimate fits better than a guess: it pays for the share of the range that the readings leave it.
     double known_to = ROOT_TWO_PI * hypot(spread, error / 2.0) / sqrt(count);

@@ -5,28 +5,46 @@
 
 #include <math.h>
 
-// IEC 60028: annealed copper at 20 C, ohm mm2/m, and its temperature coefficient at constant mass, 1/K.
-#define COPPER_OHM_MM2_M (1.0 / 58.0)
-#define COPPER_ALPHA 0.00393
-#define COPPER_REFERENCE_C 20.0
-
-double sm_rig_wire_ohms(const sm_gauge *gauge, double length_m, double celsius) {
-    double r20 = COPPER_OHM_MM2_M / gauge->area_mm2 * gauge->factor;
-    return length_m * r20 * (1.0 + COPPER_ALPHA * (celsius - COPPER_REFERENCE_C));
-}
-
-// Out and back.
-static double pair_ohms(const sm_gauge *gauge, double length_m, double celsius) {
-    return length_m > 0.0 ? 2.0 * sm_rig_wire_ohms(gauge, length_m, celsius) : 0.0;
-}
-
 const sm_igniter *rig_firing_igniter(const sm_show *show, const sm_firing *firing) {
     return &show->igniters[show->effects[firing->effect].igniter];
 }
 
-static double run_ohms(const sm_rail *rail, const sm_firing *firing, double celsius) {
-    return pair_ohms(&rail->cable, rail->cable_m, celsius) +
-           pair_ohms(&firing->wire, firing->wire_m, celsius);
+// Out and back.
+static double pair_ohms(const sm_show_settings *set, rig_bound bound, const sm_gauge *gauge,
+                        double length_m) {
+    if (length_m <= 0.0)
+        return 0.0;
+    switch (bound) {
+    case RIG_LOW:
+        return 2.0 * sm_rig_wire_ohms(gauge, length_m, set->copper_cold_c);
+    case RIG_HIGH:
+        return 2.0 * sm_rig_wire_most_ohms(gauge, length_m, set->copper_hot_c);
+    case RIG_NOMINAL:
+        break;
+    }
+    return 2.0 * sm_rig_wire_ohms(gauge, length_m, set->air_c);
+}
+
+double rig_cable_ohms(const sm_show *show, rig_bound bound, const sm_rail *rail) {
+    const double joints = bound == RIG_HIGH ? rail->joints * SM_RIG_JOINT_OHMS : 0.0;
+    return pair_ohms(&show->settings, bound, &rail->cable, rail->cable_m) + joints;
+}
+
+static double run_ohms(const sm_show *show, rig_bound bound, const sm_rail *rail, const sm_firing *firing) {
+    return rig_cable_ohms(show, bound, rail) +
+           pair_ohms(&show->settings, bound, &firing->wire, firing->wire_m);
+}
+
+static double bridge_ohms(const sm_igniter *igniter, rig_bound bound) {
+    switch (bound) {
+    case RIG_LOW:
+        return fmax(0.0, igniter->ohms - igniter->tolerance_ohms);
+    case RIG_HIGH:
+        return igniter->ohms + igniter->tolerance_ohms;
+    case RIG_NOMINAL:
+        break;
+    }
+    return igniter->ohms;
 }
 
 static double load_ohms(const rig_load *load, double bridge, double leads) {
@@ -41,22 +59,19 @@ static double load_ohms(const rig_load *load, double bridge, double leads) {
     return bridge + leads;
 }
 
-sm_rig_loop rig_loop_on(const sm_show *show, uint32_t rail_index, const sm_firing *firing, rig_load load) {
-    const sm_show_settings *set = &show->settings;
-    const sm_rail *rail = &show->rails[rail_index];
+sm_rig_loop rig_loop_on(const sm_show *show, uint32_t rail, const sm_firing *firing, rig_load load) {
     const sm_igniter *igniter = rig_firing_igniter(show, firing);
-    double air_leads = pair_ohms(&igniter->lead, igniter->lead_m, set->air_c);
-    double cold_leads = pair_ohms(&igniter->lead, igniter->lead_m, set->copper_cold_c);
-    double hot_leads = pair_ohms(&igniter->lead, igniter->lead_m, set->copper_hot_c);
-    double least = fmax(0.0, igniter->ohms - igniter->tolerance_ohms);
-    double most = igniter->ohms + igniter->tolerance_ohms;
-    double air_run = run_ohms(rail, firing, set->air_c);
-    return (sm_rig_loop){
-        .nominal_ohms = air_run + load_ohms(&load, igniter->ohms, air_leads),
-        .low_ohms = run_ohms(rail, firing, set->copper_cold_c) + load_ohms(&load, least, cold_leads),
-        .high_ohms = run_ohms(rail, firing, set->copper_hot_c) + load_ohms(&load, most, hot_leads),
-        .wire_ohms = air_run + air_leads,
-    };
+    double ohms[RIG_HIGH + 1], wire = 0.0;
+    for (rig_bound bound = RIG_NOMINAL; bound <= RIG_HIGH; bound++) {
+        const double run = run_ohms(show, bound, &show->rails[rail], firing);
+        const double leads = pair_ohms(&show->settings, bound, &igniter->lead, igniter->lead_m);
+        ohms[bound] = run + load_ohms(&load, bridge_ohms(igniter, bound), leads);
+        wire = bound == RIG_NOMINAL ? run + leads : wire;
+    }
+    return (sm_rig_loop){.nominal_ohms = ohms[RIG_NOMINAL],
+                         .low_ohms = ohms[RIG_LOW],
+                         .high_ohms = ohms[RIG_HIGH],
+                         .wire_ohms = wire};
 }
 
 rig_load rig_firing_load(const sm_firing *firing) {
@@ -67,4 +82,19 @@ rig_load rig_firing_load(const sm_firing *firing) {
 sm_rig_loop sm_rig_firing_loop(const sm_show *show, uint32_t firing) {
     const sm_firing *row = &show->firings[firing];
     return rig_loop_on(show, show->slot_rails[row->slot], row, rig_firing_load(row));
+}
+
+// In parallel an igniter gets least when its own bridge is high and all others on its node are low.
+rig_worst rig_firing_worst(const sm_show *show, uint32_t firing) {
+    const sm_firing *row = &show->firings[firing];
+    const sm_igniter *igniter = rig_firing_igniter(show, row);
+    const rig_load load = rig_firing_load(row);
+    if (load.kind != SM_LOAD_PARALLEL)
+        return (rig_worst){.ohms = sm_rig_firing_loop(show, firing).high_ohms, .share = 1.0};
+    const double leads = pair_ohms(&show->settings, RIG_HIGH, &igniter->lead, igniter->lead_m);
+    const double own = 1.0 / (bridge_ohms(igniter, RIG_HIGH) + leads);
+    const double sibling = 1.0 / fmax(bridge_ohms(igniter, RIG_LOW) + leads, RIG_LEAST_OHMS);
+    const double all = own + (load.bridges - 1) * sibling;
+    const double run = run_ohms(show, RIG_HIGH, &show->rails[show->slot_rails[row->slot]], row);
+    return (rig_worst){.ohms = run + 1.0 / all, .share = own / all};
 }

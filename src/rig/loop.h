@@ -6,6 +6,12 @@
 
 #include "slowmatch/rig.h"
 
+// Keeps a loop without any resistance (a tolerance as large as the igniter) finite.
+#define RIG_LEAST_OHMS 1e-6
+
+// What is taken of copper, bridges and joints: see sm_rig_loop.
+typedef enum rig_bound { RIG_NOMINAL, RIG_LOW, RIG_HIGH } rig_bound;
+
 // What hangs at the end of the wires. In series, the leads of a shunted bridge stay in the loop: lead_pairs
 // >= bridges.
 typedef struct rig_load {
@@ -18,6 +24,16 @@ rig_load rig_firing_load(const sm_firing *firing);
 const sm_igniter *rig_firing_igniter(const sm_show *show, const sm_firing *firing);
 // The loop of FIRING with LOAD in place of its own, at the end of the cable of RAIL (row of show->rails).
 sm_rig_loop rig_loop_on(const sm_show *show, uint32_t rail, const sm_firing *firing, rig_load load);
+
+// The cable of RAIL out and back, with its joints.
+double rig_cable_ohms(const sm_show *show, rig_bound bound, const sm_rail *rail);
+
+// The circuit of a firing at its worst for one of its igniters.
+typedef struct rig_worst {
+    double ohms;  // of the whole circuit, as its source sees it
+    double share; // of its current that this igniter gets
+} rig_worst;
+rig_worst rig_firing_worst(const sm_show *show, uint32_t firing);
 
 // Open, or ohms that no igniter circuit has.
 bool rig_reads_open(sm_read_value value);

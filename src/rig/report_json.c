@@ -76,8 +76,11 @@ static void put_finding(const sm_rig_report *report, const sm_rig_explanation *e
         sm_text_append_json(out, run ? sm_slot_format(report->show, explanation->slots[i], word)
                                      : report->show->rails[explanation->rails[i]].name);
     }
-    sm_text_printf(out, "], \"explains\": %u, \"remains\": %u, \"odds\": %.0f", explanation->explains,
-                   explanation->remains, explanation->odds);
+    sm_text_printf(out, "], \"explains\": %u, \"remains\": %u", explanation->explains, explanation->remains);
+    if (isnan(explanation->odds))
+        sm_text_printf(out, ", \"odds\": null");
+    else
+        sm_text_printf(out, ", \"odds\": %.0f", explanation->odds);
     put_text(out, "says", explanation->says);
     sm_text_printf(out, "}\n");
 }

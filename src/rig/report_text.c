@@ -10,10 +10,12 @@ static const char *plural(uint32_t count, const char *one, const char *many) {
 }
 
 static void say_odds(double odds, sm_text *out) {
-    if (odds >= 1e6)
-        sm_text_printf(out, "over a million to 1");
+    if (isnan(odds))
+        sm_text_printf(out, "no odds: it reads further off than the meter may be");
+    else if (odds >= 1e6)
+        sm_text_printf(out, "over a million to 1 against independent faults");
     else
-        sm_text_printf(out, "%.0f to 1", odds);
+        sm_text_printf(out, "%.0f to 1 against independent faults", odds);
 }
 
 static void put_remaining(const sm_rig_report *report, sm_text *out) {
@@ -37,7 +39,7 @@ static void put_explanations(const sm_rig_report *report, sm_text *out) {
         sm_text_printf(out, "%s (explains %u %s, leaves %u off; ", explanation->says, explanation->explains,
                        plural(explanation->explains, "reading", "readings"), explanation->remains);
         say_odds(explanation->odds, out);
-        sm_text_printf(out, " against independent faults)\n");
+        sm_text_printf(out, ")\n");
     }
     if (diagnosis->count > 0) {
         put_remaining(report, out);

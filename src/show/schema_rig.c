@@ -135,6 +135,12 @@ const sm_column sm_rails_columns[SM_RAILS_COLUMNS] = {
      .help = "conductors of its cable",
      SM_KEEP(sm_rail, cable)},
     SM_POSITION_COLUMN(sm_rail, position, "position", "where it stands"),
+    {.name = "joints",
+     .kind = SM_CELL_INTEGER,
+     .fallback = "2",
+     SM_RANGE(0, 1000),
+     .help = "joints and terminals in the way of each slot, each up to 20 mohm",
+     SM_KEEP(sm_rail, joints)},
 };
 
 const sm_column sm_igniters_columns[SM_IGNITERS_COLUMNS] = {

@@ -64,6 +64,10 @@ void check_folder_init(check_folder *folder, const char *base) {
         each_file(base, folder, copy_file);
 }
 
+void check_folder_overlay(const check_folder *folder, const char *path) {
+    each_file(path, folder, copy_file);
+}
+
 void check_folder_deinit(check_folder *folder) {
     each_file(folder->path, folder, remove_file);
     rmdir(folder->path);

@@ -50,6 +50,7 @@ static void fill_rails(sm_show *show, uint32_t rails, uint32_t slots) {
             .slots = (int32_t)slots,
             .cable = rig_show_awg(22),
             .position = SM_NONE,
+            .joints = 2,
             .slot_base = rail * slots,
         };
         for (uint32_t slot = 0; slot < slots; slot++) {

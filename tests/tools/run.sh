@@ -3,7 +3,7 @@
 # run.sh BUILD PROGRAM...: runs cmocka programs, JOBS at once (2), those named audio_* alone and last (they hold what was heard
 # against the clock), each ended after TEST_TIMEOUT seconds (120), and prints what each said, in that order. Closing
 # lines are held back: the summary gives the totals and then, program after program, cmocka's own closing lines, those that
-# failed last. WRAP is put before each program (valgrind). ALSO_FAILED is a line about a check that failed elsewhere.
+# failed last. Before them stand the lines that begin with `figures: `, one a family of figures. WRAP is put before each program (valgrind). ALSO_FAILED is a line about a check that failed elsewhere.
 # Programs see SLOWMATCH_BUILD, the folder with the built program. Exit 0 only if every program passed.
 set -u
 limit=${TEST_TIMEOUT:-120}
@@ -100,6 +100,8 @@ for program in $(beside_others "$@") $(alone "$@"); do
 done
 wait "$runner" 2>/dev/null
 
+echo "=== figures held against sources outside the project"
+cat "$results"/*.out "$results"/*.said | sed -n 's/^figures: //p' | sort
 echo "=== summary: $# programs"
 touch "$results/reasons" "$results/closing" "$results/closing-failed"
 [ "$skipped" -gt 0 ] && echo "$skipped skipped"
