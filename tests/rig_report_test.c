@@ -1,18 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Readings over time, the report for people and for programs, and readings written back into a crew's file.
+// Readings over time, the report for people and for programs.
 #include "support/rig_show.h"
 
 #include "slowmatch/rig.h"
 
-#include <errno.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -227,96 +224,6 @@ static void one_object_a_line(void **state) {
     rig_show_destroy(show);
 }
 
-// ---- writing back ----
-
-static char folder[] = "/tmp/slowmatch-readings-XXXXXX";
-static char path[64];
-
-static int make_folder(void **state) {
-    (void)state;
-    if (!mkdtemp(folder))
-        return -1;
-    snprintf(path, sizeof path, "%s/readings.csv", folder);
-    return 0;
-}
-
-static int remove_folder(void **state) {
-    (void)state;
-    unlink(path);
-    return rmdir(folder); // fails when anything was left beside the file
-}
-
-static void put_file(const char *text) {
-    FILE *file = fopen(path, "wb");
-    assert_non_null(file);
-    assert_int_equal(fwrite(text, 1, strlen(text), file), strlen(text));
-    assert_int_equal(fclose(file), 0);
-}
-
-static void assert_file(const char *expected) {
-    char *bytes;
-    size_t length;
-    assert_int_equal(sm_file_read(path, &bytes, &length), SM_OK);
-    assert_string_equal(bytes, expected);
-    free(bytes);
-}
-
-static void rows_go_behind_the_crews_own(void **state) {
-    (void)state;
-    sm_show *show = small_show();
-    put_file("# our own notes, kept\nby,slot,rail,reading\nK,1,A,2.95\n# K went for tea");
-    assert_int_equal(chmod(path, 0640), 0);
-    sm_reading rows[] = {reading(show, 0, 1, (sm_read_value){.kind = SM_READ_OPEN}),
-                         reading(show, 1, 6, ohms(6.2)),
-                         reading(show, 1, 5, (sm_read_value){.kind = SM_READ_NOTHING})};
-    rows[1].by = "M, \"the lead\"";
-    rows[1].when = "2026-06-20T17:05:20"; // no such column here
-    assert_int_equal(sm_rig_readings_add(show, path, rows, 3), SM_OK);
-    assert_file("# our own notes, kept\nby,slot,rail,reading\nK,1,A,2.95\n# K went for tea\n"
-                ",1,A,open\n\"M, \"\"the lead\"\"\",6,B,6.20\n");
-    struct stat now;
-    assert_int_equal(stat(path, &now), 0);
-    assert_int_equal(now.st_mode & 07777, 0640);
-    rig_show_destroy(show);
-}
-
-static void line_ends_and_mark_stay(void **state) {
-    (void)state;
-    sm_show *show = small_show();
-    put_file("\xEF\xBB\xBFrail,slot,reading\r\nA,1,2.95\r\n");
-    const sm_reading row = reading(show, 0, 2, (sm_read_value){.kind = SM_READ_SHORT});
-    assert_int_equal(sm_rig_readings_add(show, path, &row, 1), SM_OK);
-    assert_file("\xEF\xBB\xBFrail,slot,reading\r\nA,1,2.95\r\nA,2,short\r\n");
-    rig_show_destroy(show);
-}
-
-static void a_file_is_made(void **state) {
-    (void)state;
-    sm_show *show = small_show();
-    unlink(path);
-    const sm_reading row = reading(show, 0, 2, ohms(3.0));
-    assert_int_equal(sm_rig_readings_add(show, path, &row, 1), SM_OK);
-    assert_file("rail,slot,reading,when,by\nA,2,3.00,,\n");
-    rig_show_destroy(show);
-}
-
-static void a_wrong_file_stays_as_it_is(void **state) {
-    (void)state;
-    sm_show *show = small_show();
-    const sm_reading row = reading(show, 0, 2, ohms(3.0));
-    static const char *const wrong[] = {"rail,slot\nA,1\n", "rail,slot,reading\nA,1,\"2.95\n"};
-    for (size_t i = 0; i < 2; i++) {
-        put_file(wrong[i]);
-        assert_int_equal(sm_rig_readings_add(show, path, &row, 1), SM_INVALID);
-        assert_file(wrong[i]);
-    }
-    char nowhere[80];
-    snprintf(nowhere, sizeof nowhere, "%s/none/readings.csv", folder);
-    assert_int_equal(sm_rig_readings_add(show, nowhere, &row, 1), SM_UNREADABLE);
-    assert_int_equal(errno, ENOENT);
-    rig_show_destroy(show);
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(newest_reading_counts),
@@ -326,10 +233,6 @@ int main(void) {
         cmocka_unit_test(best_explanation_on_the_first_line),
         cmocka_unit_test(what_remains_where_it_is),
         cmocka_unit_test(one_object_a_line),
-        cmocka_unit_test(rows_go_behind_the_crews_own),
-        cmocka_unit_test(line_ends_and_mark_stay),
-        cmocka_unit_test(a_file_is_made),
-        cmocka_unit_test(a_wrong_file_stays_as_it_is),
     };
-    return cmocka_run_group_tests_name("rig report", tests, make_folder, remove_folder);
+    return cmocka_run_group_tests_name("rig report", tests, NULL, NULL);
 }

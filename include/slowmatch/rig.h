@@ -175,13 +175,4 @@ void sm_rig_report_text(const sm_rig_report *report, sm_text *out);
 // One JSON object a line: a row for every slot, then the findings, best first.
 void sm_rig_report_json(const sm_rig_report *report, sm_text *out);
 
-// ---- writing readings back -----------------------------------------------------
-
-// Adds ROWS behind what the readings table PATH holds by now, in the order of its columns: nobody's rows or comments are lost,
-// and the last row of a slot wins. A file that is not there is made. Written beside, flushed to the disk, renamed over.
-// SM_UNREADABLE: could not be read or written (errno); SM_INVALID: its header lacks rail, slot or reading. The file is
-// unchanged then.
-SM_MUST_CHECK sm_result sm_rig_readings_add(const sm_show *show, const char *path, const sm_reading *rows,
-                                            size_t count);
-
 #endif

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "audio/cache.h"
 
+#include "slowmatch/files.h"
+
 #include <dirent.h>
 #include <fcntl.h>
 #include <limits.h>
@@ -73,20 +75,6 @@ bool sm_cache_load(const char *folder, const sm_cache_key *key, int bin_frames, 
     return true;
 }
 
-static bool make_folders(const char *folder) {
-    char path[PATH_MAX];
-    if (snprintf(path, sizeof path, "%s", folder) >= (int)sizeof path)
-        return false;
-    for (char *at = path + 1; *at; at++)
-        if (*at == '/') {
-            *at = 0;
-            mkdir(path, 0700);
-            *at = '/';
-        }
-    struct stat status;
-    return mkdir(path, 0700) == 0 || (stat(path, &status) == 0 && S_ISDIR(status.st_mode));
-}
-
 // Removes the oldest file of this cache if there are too many.
 static void prune(const char *folder) {
     DIR *list = opendir(folder);
@@ -116,7 +104,7 @@ static void prune(const char *folder) {
 void sm_cache_store(const char *folder, const sm_cache_key *key, int bin_frames,
                     const sm_cache_shape *shape) {
     char path[PATH_MAX], fresh[PATH_MAX];
-    if (!make_folders(folder) || !name_of(folder, key, path) ||
+    if (sm_folder_make(folder, 0700) != SM_OK || !name_of(folder, key, path) ||
         snprintf(fresh, sizeof fresh, "%s/fresh.XXXXXX", folder) >= (int)sizeof fresh)
         return;
     int fd = mkostemp(fresh, O_CLOEXEC);

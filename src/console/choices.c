@@ -1,16 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/choices.h"
 
-#include "slowmatch/clock.h"
+#include "slowmatch/background.h"
+#include "slowmatch/files.h"
 #include "slowmatch/ini.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #define SECTION "console"
 #define STOP_PATIENCE_US SM_US_PER_S
@@ -177,101 +175,54 @@ static void format(const sm_choices *choices, sm_text *out) {
                    switch_word(choices->mouse));
 }
 
-// Makes the folders that PATH lies in.
-static void make_folders(char *path) {
-    for (char *slash = strchr(path + 1, '/'); slash; slash = strchr(slash + 1, '/')) {
-        *slash = '\0';
-        mkdir(path, 0700); // as the specification says; what fails shows when the file is opened
-        *slash = '/';
-    }
-}
-
-static bool put_bytes(const char *path, const char *bytes, size_t length) {
-    int file = open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-    if (file < 0)
-        return false;
-    bool whole = write(file, bytes, length) == (ssize_t)length && fsync(file) == 0;
-    int reason = errno;
-    whole = close(file) == 0 && whole;
-    errno = whole ? errno : reason;
-    return whole;
-}
-
 sm_result sm_choices_write(const char *path, const sm_choices *choices) {
-    sm_text text = {0}, passing = {0};
+    sm_text text = {0};
     format(choices, &text);
-    sm_text_printf(&passing, "%s.%ld.new", path, (long)getpid());
-    char *name = text.failed || passing.failed ? NULL : strdup(sm_text_get(&passing));
-    sm_result result = name ? SM_OK : SM_NO_MEMORY;
-    if (name) {
-        make_folders(name);
-        if (!put_bytes(name, text.bytes, text.length) || rename(name, path) != 0) {
-            int reason = errno;
-            unlink(name);
-            errno = reason;
-            result = SM_UNREADABLE;
-        }
-    }
+    sm_result result =
+        text.failed ? SM_NO_MEMORY : sm_folder_make_above(path, 0700); // as the specification says
+    if (result == SM_OK)
+        result =
+            sm_file_replace(path, &(sm_file_new){.bytes = text.bytes, .length = text.length, .mode = 0666});
     int reason = errno;
-    free(name);
     sm_text_deinit(&text);
-    sm_text_deinit(&passing);
     errno = reason;
     return result;
 }
 
-// ---- the thread ----------------------------------------------------------------------------------------
+// ---- in the background ---------------------------------------------------------------------------------
 
 struct sm_choices_keeper {
     char *path;
-    pthread_t thread;
-    pthread_mutex_t lock;
-    pthread_cond_t changed;
-    sm_choices latest;
-    bool waiting, ending, ended, abandoned; // all under the lock
-    int error;
+    sm_background *background;
 };
 
 static void keeper_free(sm_choices_keeper *keeper) {
-    pthread_cond_destroy(&keeper->changed);
-    pthread_mutex_destroy(&keeper->lock);
     free(keeper->path);
     free(keeper);
 }
 
-static void *keep(void *context) {
-    sm_choices_keeper *keeper = context;
-    pthread_mutex_lock(&keeper->lock);
-    for (;;) {
-        while (!keeper->waiting && !keeper->ending)
-            pthread_cond_wait(&keeper->changed, &keeper->lock);
-        if (!keeper->waiting)
-            break;
-        sm_choices taken = keeper->latest;
-        keeper->waiting = false;
-        pthread_mutex_unlock(&keeper->lock);
-        sm_result result = sm_choices_write(keeper->path, &taken);
-        int error = result == SM_OK ? 0 : result == SM_NO_MEMORY ? ENOMEM : errno;
-        pthread_mutex_lock(&keeper->lock);
-        keeper->error = error;
-    }
-    keeper->ended = true;
-    bool abandoned = keeper->abandoned;
-    pthread_cond_broadcast(&keeper->changed);
-    pthread_mutex_unlock(&keeper->lock);
-    if (abandoned)
-        keeper_free(keeper);
-    return NULL;
+// Only the latest choices count.
+static int write_latest(void *context, const char *bytes, size_t length, bool durable) {
+    const sm_choices_keeper *keeper = context;
+    sm_choices latest;
+    (void)durable;
+    memcpy(&latest, bytes + length - sizeof latest, sizeof latest);
+    sm_result result = sm_choices_write(keeper->path, &latest);
+    return result == SM_OK ? 0 : result == SM_NO_MEMORY ? ENOMEM : errno;
 }
+
+static void abandon(void *context) {
+    keeper_free(context);
+}
+
+static const sm_background_work work = {.write = write_latest, .abandon = abandon};
 
 sm_result sm_choices_keeper_start(const char *path, sm_choices_keeper **out) {
     sm_choices_keeper *keeper = calloc(1, sizeof *keeper);
     if (!keeper)
         return SM_NO_MEMORY;
-    pthread_mutex_init(&keeper->lock, NULL);
-    sm_condition_init(&keeper->changed);
     keeper->path = strdup(path);
-    if (!keeper->path || pthread_create(&keeper->thread, NULL, keep, keeper) != 0) {
+    if (!keeper->path || sm_background_start(&work, keeper, &keeper->background) != SM_OK) {
         keeper_free(keeper);
         return SM_NO_MEMORY;
     }
@@ -280,41 +231,15 @@ sm_result sm_choices_keeper_start(const char *path, sm_choices_keeper **out) {
 }
 
 void sm_choices_keeper_put(sm_choices_keeper *keeper, const sm_choices *choices) {
-    if (!keeper)
-        return;
-    pthread_mutex_lock(&keeper->lock);
-    keeper->latest = *choices;
-    keeper->waiting = true;
-    pthread_cond_broadcast(&keeper->changed);
-    pthread_mutex_unlock(&keeper->lock);
+    if (keeper)
+        sm_background_put(keeper->background, (const char *)choices, sizeof *choices, false);
 }
 
 int sm_choices_keeper_error(sm_choices_keeper *keeper) {
-    if (!keeper)
-        return 0;
-    pthread_mutex_lock(&keeper->lock);
-    int error = keeper->error;
-    pthread_mutex_unlock(&keeper->lock);
-    return error;
+    return keeper ? sm_background_error(keeper->background) : 0;
 }
 
 void sm_choices_keeper_stop(sm_choices_keeper *keeper) {
-    if (!keeper)
-        return;
-    struct timespec until = sm_monotonic_after(STOP_PATIENCE_US);
-    pthread_mutex_lock(&keeper->lock);
-    keeper->ending = true;
-    pthread_cond_broadcast(&keeper->changed);
-    while (!keeper->ended && pthread_cond_timedwait(&keeper->changed, &keeper->lock, &until) == 0) {
-    }
-    bool ended = keeper->ended;
-    keeper->abandoned = !ended;
-    pthread_t thread = keeper->thread;
-    pthread_mutex_unlock(&keeper->lock);
-    if (ended) {
-        pthread_join(thread, NULL);
+    if (keeper && sm_background_close(keeper->background, STOP_PATIENCE_US))
         keeper_free(keeper);
-    } else {
-        pthread_detach(thread); // a disk that does not answer; it frees itself
-    }
 }

@@ -2,6 +2,8 @@
 // The trainee's end.
 #include "link/pipe.h"
 
+#include "slowmatch/files.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -43,13 +45,7 @@ bool sm_link_path(char path[108]) {
 // The folder is there, ours, and nobody else's to look into.
 static bool make_folder(void) {
     char folder[96];
-    struct stat found;
-    if (!find_folder(folder) || (mkdir(folder, 0700) != 0 && errno != EEXIST) || lstat(folder, &found) != 0)
-        return false;
-    if (S_ISDIR(found.st_mode) && found.st_uid == geteuid() && (found.st_mode & 077) == 0)
-        return true;
-    errno = EACCES;
-    return false;
+    return find_folder(folder) && sm_folder_make(folder, 0700) == SM_OK && sm_folder_is_own(folder, 077);
 }
 
 // Somebody answers at ADDRESS.

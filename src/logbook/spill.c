@@ -2,6 +2,8 @@
 // A spill file begins with the records' header and the full path of its logbook; its writer holds a lock on it.
 #include "logbook/spill.h"
 
+#include "slowmatch/files.h"
+
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -44,39 +46,18 @@ static void put_folder(sm_text *out, const char *logbook, int i) {
                        (unsigned)getuid());
 }
 
-// A folder that others may write to is no place for what this program reads back.
+// A folder of somebody else is no place for what this program reads back.
 static bool make_folder(const char *path) {
-    sm_text above = {0};
-    for (const char *at = strchr(path + 1, '/'); at; at = strchr(at + 1, '/')) {
-        sm_text_clear(&above);
-        sm_text_append(&above, path, (size_t)(at - path));
-        mkdir(sm_text_get(&above), 0700);
-    }
-    sm_text_deinit(&above);
-    mkdir(path, 0700);
     struct stat found;
-    return stat(path, &found) == 0 && S_ISDIR(found.st_mode) && found.st_uid == getuid();
+    return sm_folder_make(path, 0700) == SM_OK && stat(path, &found) == 0 && found.st_uid == getuid();
 }
 
 // ---- writing ------------------------------------------------------------------------------
 
-static bool write_all(int file, const char *bytes, size_t length) {
-    while (length > 0) {
-        ssize_t wrote = write(file, bytes, length);
-        if (wrote < 0 && errno != EINTR)
-            return false;
-        if (wrote > 0) {
-            bytes += wrote;
-            length -= (size_t)wrote;
-        }
-    }
-    return true;
-}
-
 // Appends all of it or nothing.
 static bool append(int file, const char *bytes, size_t length) {
     off_t before = lseek(file, 0, SEEK_END);
-    if (before >= 0 && write_all(file, bytes, length) && fsync(file) == 0)
+    if (before >= 0 && sm_write_all(file, bytes, length) && fsync(file) == 0)
         return true;
     int why = errno;
     if (before >= 0 && ftruncate(file, before) != 0)

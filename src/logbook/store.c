@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "logbook/store.h"
 
+#include "slowmatch/files.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -40,17 +42,6 @@ bool sm_store_step(sm_store *store, sqlite3_stmt *statement, sm_result *result) 
 }
 
 // ---- opening -----------------------------------------------------------------------
-
-// The folders above PATH, for this user alone.
-static void make_folders(const char *path) {
-    char *copy = strdup(path);
-    for (char *at = copy ? strchr(copy + 1, '/') : NULL; at; at = strchr(at + 1, '/')) {
-        *at = '\0';
-        mkdir(copy, 0700); // what is there is there; what cannot be made fails the opening
-        *at = '/';
-    }
-    free(copy);
-}
 
 static sm_result read_version(sm_store *store, size_t *out) {
     sm_result result;
@@ -108,7 +99,8 @@ static sm_result set_up(sm_store *store) {
 sm_result sm_store_open(sm_store *store, const char *path, bool create) {
     *store = (sm_store){0};
     if (create) {
-        make_folders(path);
+        if (sm_folder_make_above(path, 0700) != SM_OK)
+            errno = 0; // what cannot be made fails the opening
     } else if (access(path, F_OK) != 0) {
         snprintf(store->why, sizeof store->why, "no logbook there: %s", strerror(errno));
         return SM_NOT_FOUND;
