@@ -81,6 +81,7 @@ int64_t cmd_now_us(void);
 size_t cmd_columns(void);
 
 int cmd_logbook(int argc, char **argv);
+int cmd_paper(int argc, char **argv);
 int cmd_readings(int argc, char **argv);
 int cmd_rehearse(int argc, char **argv);
 int cmd_check(int argc, char **argv);

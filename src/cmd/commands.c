@@ -15,6 +15,7 @@ static const cmd_command commands[] = {
      "take a drill in which things go wrong on purpose; without DRILL: which there are", cmd_drill},
     {"walk", "walk SHOW", "the walk before the show: what is asked at which place, and what is open",
      cmd_walk},
+    {"paper", "paper SHOW", "write the paper that the crew carries: one HTML file to print", cmd_paper},
     {"logbook", "logbook [WHAT...]",
      "what is kept: list, show N, replay N, compare N M, readings SHOW, crew, export, import, prune, check",
      cmd_logbook},

@@ -1,0 +1,173 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// slowmatch paper SHOW: what the crew carries into the field.
+#include "slowmatch/paper.h"
+
+#include "cmd/cmd.h"
+
+#include "slowmatch/walk.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+typedef struct paper_call {
+    const char *folder, *out, *sheets;
+    bool words, json;
+} paper_call;
+
+static int complain(const char *about, const char *why) {
+    cmd_complain("%s: %s", about, why);
+    return CMD_UNUSABLE;
+}
+
+// ---- which sheets ------------------------------------------------------------------------
+
+// Takes the sheets called WORD, or of the kind WORD. False: there are none.
+static bool choose(const sm_paper *paper, const char *word, bool *chosen) {
+    const uint32_t one = sm_paper_find(paper, word);
+    bool found = one != SM_NONE;
+    if (found)
+        chosen[one] = true;
+    for (uint32_t i = 0; i < paper->count; i++)
+        if (strcasecmp(word, sm_paper_kind_text(paper->sheets[i].kind)) == 0)
+            chosen[i] = found = true;
+    return found;
+}
+
+static const char *sheet_name_at(const void *context, size_t index) {
+    return ((const sm_paper *)context)->sheets[index].name;
+}
+
+// CHOSEN gets what LIST ("LOAD,LINE-pars") names.
+static int choose_all(const sm_paper *paper, const char *list, bool *chosen) {
+    while (*list != '\0') {
+        char word[64];
+        const size_t length = strcspn(list, ",");
+        snprintf(word, sizeof word, "%.*s", (int)(length < sizeof word ? length : sizeof word - 1), list);
+        if (!choose(paper, word, chosen)) {
+            const char *near = sm_nearest_name(word, paper->count, sheet_name_at, paper);
+            cmd_complain("no sheet '%s'; %s%s", word, near ? "did you mean " : "--words lists them",
+                         near ? near : "");
+            return CMD_UNUSABLE;
+        }
+        list += length + (list[length] == ',');
+    }
+    return CMD_GOOD;
+}
+
+// ---- the file ----------------------------------------------------------------------------
+
+// "lantern-quay.html" for "shows/lantern-quay/".
+static void name_after_show(const char *folder, sm_text *out) {
+    char *whole = realpath(folder, NULL);
+    const char *slash = whole ? strrchr(whole, '/') : NULL;
+    sm_text_printf(out, "%s.html", slash && slash[1] != '\0' ? slash + 1 : "paper");
+    free(whole);
+}
+
+// True where nothing stands at PATH, or a file that this program wrote.
+static bool may_write(const char *path) {
+    char head[400];
+    FILE *file = fopen(path, "re");
+    if (!file)
+        return errno == ENOENT;
+    const size_t got = fread(head, 1, sizeof head, file);
+    fclose(file);
+    return sm_paper_is_own(head, got);
+}
+
+static bool write_whole(FILE *file, const sm_text *text) {
+    const bool written = fwrite(text->bytes, 1, text->length, file) == text->length;
+    return fflush(file) == 0 && written;
+}
+
+// Beside it first, so that a full disk leaves the old paper.
+static int write_file(const char *path, const sm_text *html) {
+    if (!may_write(path)) {
+        cmd_complain("%s was not written by slowmatch paper and stays as it is; --out FILE names another",
+                     path);
+        return CMD_UNUSABLE;
+    }
+    sm_text beside = {0};
+    sm_text_printf(&beside, "%s.XXXXXX", path);
+    const int fd = beside.failed ? -1 : mkstemp(beside.bytes);
+    FILE *file = fd >= 0 ? fdopen(fd, "w") : NULL;
+    bool written = file && fchmod(fd, 0644) == 0 && write_whole(file, html) && fsync(fd) == 0;
+    int why = errno;
+    if (file)
+        fclose(file);
+    if (written && rename(beside.bytes, path) != 0) {
+        why = errno;
+        written = false;
+    }
+    if (!written && fd >= 0)
+        unlink(beside.bytes);
+    sm_text_deinit(&beside);
+    return written ? CMD_GOOD : complain(path, strerror(why));
+}
+
+static int put(const paper_call *call, const sm_paper *paper, const bool *chosen) {
+    char when[24];
+    sm_text text = {0}, path = {0};
+    const bool is_list = call->words || call->json;
+    int status;
+    if (is_list)
+        sm_paper_print_words(paper, chosen, call->json, &text);
+    else
+        sm_paper_html(paper, chosen, sm_walk_when_format(when, cmd_now_us()), &text);
+    if (call->out)
+        sm_text_printf(&path, "%s", call->out);
+    else
+        name_after_show(call->folder, &path);
+    if (text.failed || path.failed)
+        status = complain(call->folder, sm_result_text(SM_NO_MEMORY));
+    else if (is_list || strcmp(path.bytes, "-") == 0)
+        status = write_whole(stdout, &text) ? CMD_GOOD : complain("standard output", strerror(errno));
+    else
+        status = write_file(path.bytes, &text);
+    if (status == CMD_GOOD && !is_list && strcmp(path.bytes, "-") != 0)
+        printf("%s: print it at full size; %s\n", path.bytes, paper->sheets[0].words);
+    sm_text_deinit(&text);
+    sm_text_deinit(&path);
+    return status;
+}
+
+static int print_paper(const paper_call *call) {
+    sm_show *show = cmd_show_open(call->folder, NULL);
+    if (!show)
+        return CMD_UNUSABLE;
+    sm_paper *paper = NULL;
+    const sm_result result = sm_paper_create(show, &paper);
+    bool *chosen = result == SM_OK ? calloc(paper->count, sizeof *chosen) : NULL;
+    int status = CMD_GOOD;
+    if (result == SM_UNREADABLE)
+        status = complain(call->folder, strerror(errno));
+    else if (!chosen)
+        status = complain(call->folder, sm_result_text(SM_NO_MEMORY));
+    if (status == CMD_GOOD && call->sheets)
+        status = choose_all(paper, call->sheets, chosen);
+    if (status == CMD_GOOD)
+        status = put(call, paper, call->sheets ? chosen : NULL);
+    free(chosen);
+    sm_paper_destroy(paper);
+    sm_show_destroy(show);
+    return status;
+}
+
+int cmd_paper(int argc, char **argv) {
+    paper_call call = {0};
+    const cmd_option options[] = {
+        {"out", "FILE", "write FILE in place of SHOW.html here; -: standard output", NULL, &call.out},
+        {"sheets", "LIST", "only these, commas between: LOAD,LINE-pars", NULL, &call.sheets},
+        {"words", NULL, "no file, only the sheets and the words that must stand on them", &call.words, NULL},
+        {"json", NULL, "the same, one object a line", &call.json, NULL},
+    };
+    int count;
+    const int status =
+        cmd_options_read(cmd_command_named("paper"), options, sizeof options / sizeof options[0], argc, argv,
+                         1, 1, &call.folder, &count);
+    return status >= 0 ? status : print_paper(&call);
+}
