@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The debrief board on the grid: what it asks, that it shows nothing before, its steps; and what a drill plants, in words on the boards.
+#include "boards/words/planted.h"
 #include "console/drill_rows.h"
 #include "support/desk.h"
 #include "support/drill_play.h"
@@ -200,7 +201,7 @@ static void it_goes_through_the_drill_step_by_step(void **state) {
 
 static void assert_stands(const rig *d, const char *words) {
     sm_text text = {0};
-    assert_int_equal(sm_sights_standing(d->desk.now, &text), words[0] != '\0');
+    assert_int_equal(sm_planted_describe(d->desk.now, &text), words[0] != '\0');
     assert_string_equal(sm_text_get(&text), words);
     sm_text_deinit(&text);
 }
@@ -229,7 +230,7 @@ static void what_is_planted_stands_in_words(void **state) {
                   "FIRE at quay-left, B-02 has tipped over, jet-2 burns on, jet-3 does not light, thunder");
     sm_text older = {0};
     desk_inject(&d->desk, "tip A-02"); // said as the latest: not a second time
-    assert_true(sm_sights_older(d->desk.now, &older));
+    assert_true(sm_planted_describe_older(d->desk.now, &older));
     assert_non_null(strstr(sm_text_get(&older), "B-02 has tipped over"));
     assert_null(strstr(sm_text_get(&older), "A-02"));
     sm_text_deinit(&older);

@@ -56,22 +56,22 @@ static void the_line_follows_the_readings(void **state) {
     (void)state;
     desk s;
     begin(&s, DEMO "/readings-fixed.csv");
-    assert_string_equal(s.ui.view.rig, "");
-    assert_ptr_equal(sm_rig_line_look(&s.rig_line, s.now), s.ui.view.rig);
+    assert_string_equal(s.ui.view.rig_explanation, "");
+    assert_ptr_equal(sm_rig_explainer_look(&s.rig_explanation, s.now), s.ui.view.rig_explanation);
     char line[32];
     for (int slot = 4; slot <= 9; slot++) { // a run of neighbours: a cut multicore
         snprintf(line, sizeof line, "read A-%02d open", slot);
         act(&s, line);
     }
-    assert_non_null(strstr(s.ui.view.rig, "A-04"));
-    assert_non_null(strstr(s.ui.view.rig, "A-09"));
+    assert_non_null(strstr(s.ui.view.rig_explanation, "A-04"));
+    assert_non_null(strstr(s.ui.view.rig_explanation, "A-09"));
     act(&s, "unplug A"); // to work at it: what was read before is no other thing now
-    assert_non_null(strstr(s.ui.view.rig, "A-04"));
+    assert_non_null(strstr(s.ui.view.rig_explanation, "A-04"));
     for (int slot = 4; slot <= 9; slot++) {
         snprintf(line, sizeof line, "repair A-%02d", slot);
         act(&s, line);
     }
-    assert_string_equal(s.ui.view.rig, "");
+    assert_string_equal(s.ui.view.rig_explanation, "");
     void *rails = calloc(1, sm_board_rails.state_size);
     assert_non_null(rails);
     assert_true(draws(&s, &sm_board_rails, rails, 0, "A UNPLUGGED"));
@@ -102,7 +102,7 @@ static void a_finding_leads_to_its_cue(void **state) {
     char id[12], shown[16];
     snprintf(shown, sizeof shown, " %s ", sm_cue_id(s.show, cue, id));
     assert_false(draws(&s, &sm_board_score, score, -1, shown));
-    sm_score_show_cue(score, &s.ui.view, cue);
+    sm_board_score.show_cue(score, &s.ui.view, cue);
     assert_true(draws(&s, &sm_board_score, score, -1, shown));
     for (int i = 0; i < 60; i++)
         sm_board_notes.press(notes, &s.ui.view, SM_KEY_UP, &request);

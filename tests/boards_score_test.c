@@ -191,7 +191,7 @@ static void a_wrong_filter_stays_to_be_mended(void **state) {
 static void a_finding_s_cue_is_shown_although_the_filter_hides_it(void **state) {
     desk *r = *state;
     filter(r, "pyro");
-    sm_score_show_cue(r->ui.states[0], &r->ui.view, 6); // id 40, of par-2
+    sm_board_score.show_cue(r->ui.states[0], &r->ui.view, 6); // id 40, of par-2
     desk_work(r);
     assert_true(desk_shows(r, "filter taken off to show cue 40"));
     assert_true(desk_shows(r, "night"));
@@ -291,7 +291,7 @@ static void only_what_went_wrong_follows_what_goes_wrong(void **state) {
     assert_false(desk_shows(r, "hidden"));
 }
 
-// ---- the roll against going through everything ------------------------------------------------------------------
+// ---- the lines against going through everything ------------------------------------------------------------------
 
 static uint32_t next_random(uint32_t *seed) {
     *seed = *seed * 1664525 + 1013904223; // a linear congruential generator
@@ -321,9 +321,9 @@ static void compare_roll(const sm_show *show, const char *named) {
     sm_filter filter = sm_filter_all();
     char why[200];
     assert_int_equal(sm_filter_read(show, named, &filter, why), SM_OK);
-    sm_roll *roll = sm_roll_create(show, &filter, NULL);
-    assert_non_null(roll);
-    while (!sm_roll_work(roll, 17)) {
+    sm_cue_lines *lines = sm_cue_lines_create(show, &filter, NULL);
+    assert_non_null(lines);
+    while (!sm_cue_lines_work(lines, 17)) {
     }
     uint32_t line = SM_NONE, instant = SM_NONE, passed = 0, cue = SM_NONE;
     sm_us due = SM_UNSET_US;
@@ -336,29 +336,29 @@ static void compare_roll(const sm_show *show, const char *named) {
         line += later || show->events[event].cue != cue;
         due = sm_event_due_us(show, event);
         cue = show->events[event].cue;
-        assert_int_equal(sm_roll_line_at(roll, place), line);
-        assert_int_equal(sm_roll_instant_of(roll, line), instant);
-        assert_int_equal(sm_roll_due_us(roll, line), due);
-        assert_true(sm_roll_line_due(roll, due) <= line);
-        assert_int_equal(sm_roll_due_us(roll, sm_roll_line_due(roll, due)), due);
+        assert_int_equal(sm_cue_lines_at(lines, place), line);
+        assert_int_equal(sm_cue_lines_instant_of(lines, line), instant);
+        assert_int_equal(sm_cue_lines_due_us(lines, line), due);
+        assert_true(sm_cue_lines_due(lines, due) <= line);
+        assert_int_equal(sm_cue_lines_due_us(lines, sm_cue_lines_due(lines, due)), due);
         passed++;
-        assert_int_equal(sm_roll_events(roll, 0, line + 1) >= passed, true);
+        assert_int_equal(sm_cue_lines_events(lines, 0, line + 1) >= passed, true);
     }
-    assert_int_equal(roll->line_count, line + 1);
-    assert_int_equal(roll->instant_count, instant + 1);
-    assert_int_equal(roll->events, passed);
-    assert_int_equal(sm_roll_events(roll, 0, roll->line_count), passed);
+    assert_int_equal(lines->line_count, line + 1);
+    assert_int_equal(lines->instant_count, instant + 1);
+    assert_int_equal(lines->events, passed);
+    assert_int_equal(sm_cue_lines_events(lines, 0, lines->line_count), passed);
     // Down and up again through all rows, everything closed: each instant once.
-    sm_fold fold = {0};
-    sm_row row = sm_row_start(roll, 0);
-    for (uint32_t i = 0; i < roll->instant_count; i++) {
+    sm_opened opened = {0};
+    sm_row row = sm_row_start(lines, 0);
+    for (uint32_t i = 0; i < lines->instant_count; i++) {
         assert_int_equal(row.instant, i);
-        sm_row next = sm_row_next(roll, &fold, row);
-        assert_true(sm_row_same(sm_row_before(roll, &fold, next), row));
+        sm_row next = sm_row_next(lines, &opened, row);
+        assert_true(sm_row_same(sm_row_before(lines, &opened, next), row));
         row = next;
     }
-    assert_true(sm_row_is_end(roll, row));
-    sm_roll_destroy(roll);
+    assert_true(sm_row_is_end(lines, row));
+    sm_cue_lines_destroy(lines);
 }
 
 static void the_roll_is_what_going_through_everything_gives(void **state) {
@@ -375,26 +375,27 @@ static void the_roll_is_what_going_through_everything_gives(void **state) {
 static void opened_rows_are_walked_both_ways(void **state) {
     desk *r = *state;
     sm_filter filter = sm_filter_all();
-    sm_roll *roll = sm_roll_create(r->show, &filter, NULL);
-    assert_non_null(roll);
-    while (!sm_roll_work(roll, 1)) {
+    sm_cue_lines *lines = sm_cue_lines_create(r->show, &filter, NULL);
+    assert_non_null(lines);
+    while (!sm_cue_lines_work(lines, 1)) {
     }
-    sm_fold fold = {0};
-    assert_true(sm_fold_set(&fold, 2 * S, true));
+    sm_opened opened = {0};
+    assert_true(sm_opened_set(&opened, 2 * S, true));
     sm_row rows[16];
     int count = 0;
-    for (sm_row row = sm_row_start(roll, 0); !sm_row_is_end(roll, row); row = sm_row_next(roll, &fold, row))
+    for (sm_row row = sm_row_start(lines, 0); !sm_row_is_end(lines, row);
+         row = sm_row_next(lines, &opened, row))
         rows[count++] = row;
     assert_int_equal(count, 1 + 1 + 3 + 3); // 10; the heading and 20 21 22; 30 31 40
-    sm_row back = sm_row_start(roll, roll->instant_count);
+    sm_row back = sm_row_start(lines, lines->instant_count);
     while (count > 0) {
-        back = sm_row_before(roll, &fold, back);
+        back = sm_row_before(lines, &opened, back);
         assert_true(sm_row_same(back, rows[--count]));
     }
-    assert_true(sm_fold_set(&fold, 2 * S, false));
-    assert_false(sm_fold_is_open(&fold, 2 * S));
-    sm_fold_deinit(&fold);
-    sm_roll_destroy(roll);
+    assert_true(sm_opened_set(&opened, 2 * S, false));
+    assert_false(sm_opened_has(&opened, 2 * S));
+    sm_opened_deinit(&opened);
+    sm_cue_lines_destroy(lines);
 }
 
 // ---- a large show holds no key --------------------------------------------------------------------------------

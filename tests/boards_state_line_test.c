@@ -21,7 +21,7 @@ typedef struct rig {
     short_show files;
     sm_show *show;
     sm_snapshot *now;
-    sm_day day;
+    sm_time_of_day day;
     uint32_t a1, a2, b1, a4; // slots
 } rig;
 
@@ -347,9 +347,9 @@ static void times_for_people(void **state) {
     assert_string_equal(sm_age_format(60 * S, buffer), "1 min");
     assert_string_equal(sm_age_format(3660 * S, buffer), "1 h 01 min");
     char clock[16];
-    sm_day day = {LAUNCH_S * S};
-    assert_string_equal(sm_day_minute(&day, (sm_wall_time){0}, clock), "21:00");
-    assert_string_equal(sm_day_second(&day, (sm_wall_time){3 * 3600 * S + 5 * S}, clock), "00:00:05");
+    sm_time_of_day day = {LAUNCH_S * S};
+    assert_string_equal(sm_time_of_day_minute(&day, (sm_wall_time){0}, clock), "21:00");
+    assert_string_equal(sm_time_of_day_second(&day, (sm_wall_time){3 * 3600 * S + 5 * S}, clock), "00:00:05");
 }
 
 int main(void) {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The strip: its stretches by hand, what stands in which column, where flame burns against the DMX timeline.
-#include "boards/strip.h"
+#include "boards/strip/strip.h"
 #include "support/short_show.h"
 
 #include "slowmatch/dmx.h"

@@ -175,8 +175,8 @@ static void another_day_begins_at_the_first_open_item(void **state) {
     assert_int_equal(sm_logbook_open(((rig *)*state)->path, true, why, &logbook), SM_OK);
     sm_walk_tick ticks[2];
     for (size_t i = 0; i < 2; i++) {
-        ticks[i] = (sm_walk_tick){list->items[i].id,    SM_WALK_YES,        "", "", "K",
-                                  r->day.launch_us - 1, list->items[i].hash};
+        ticks[i] = (sm_walk_tick){list->items[i].id,  SM_WALK_YES, "", "", "K", r->time_of_day.launch_us - 1,
+                                  list->items[i].hash};
     }
     snprintf(ticks[1].hash.hex, sizeof ticks[1].hash.hex, "of another show");
     const sm_walk_past past = {.ticks = ticks, .tick_count = 2};

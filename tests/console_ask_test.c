@@ -239,15 +239,15 @@ static void starts_at_a_clock_time(void **state) {
 
 static void the_clock_is_read(void **state) {
     (void)state;
-    sm_day day = {INT64_C(1781989200) * S};
+    sm_time_of_day day = {INT64_C(1781989200) * S};
     sm_wall_time at;
     static const char *const wrong[] = {"",         "21",     "21:3", "24:00",  "21:60",
                                         "21:30:60", "21:30 ", "x",    "21:30:5"};
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
-        assert_false(sm_day_find(&day, wrong[i], (sm_wall_time){0}, &at));
-    assert_true(sm_day_find(&day, "21:00", (sm_wall_time){0}, &at)); // now is past: tomorrow
+        assert_false(sm_time_of_day_find(&day, wrong[i], (sm_wall_time){0}, &at));
+    assert_true(sm_time_of_day_find(&day, "21:00", (sm_wall_time){0}, &at)); // now is past: tomorrow
     assert_int_equal(at.us, 24 * 3600 * S);
-    assert_true(sm_day_find(&day, "9:00:07", (sm_wall_time){0}, &at));
+    assert_true(sm_time_of_day_find(&day, "9:00:07", (sm_wall_time){0}, &at));
     assert_int_equal(at.us, 12 * 3600 * S + 7 * S);
 }
 

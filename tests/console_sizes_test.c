@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Every board in a real pseudo-terminal, at four sizes, with and without UTF-8 and colours; and random keys, clicks and resizes. What
 // stands on the terminal is held against what a repaint puts there: a cell that was left over, or fell outside, differs.
-#include "boards/view.h"
+#include "boards/boards.h"
 #include "support/console_rig.h"
 
 #include <locale.h>

@@ -8,6 +8,7 @@
 //   xterm's 256 colours: levels 0, 95, 135, 175, 215, 255 and greys 8 + 10 n (from memory);
 //   xterm's first 16: its default resources (from memory).
 #include "boards/view.h"
+#include "boards/words/slots_and_flames.h"
 #include "boards/words/state_line.h"
 #include "screen/theme.h"
 
@@ -237,7 +238,8 @@ static void words_say_it_without_colours(void **state) {
     (void)state;
     for (int i = SM_SLOT_SPARE; i <= SM_SLOT_HELD; i++)
         for (int j = SM_SLOT_SPARE; j < i; j++)
-            assert_string_not_equal(sm_phase_word((sm_slot_phase)i), sm_phase_word((sm_slot_phase)j));
+            assert_string_not_equal(sm_slot_phase_word((sm_slot_phase)i),
+                                    sm_slot_phase_word((sm_slot_phase)j));
     for (int i = SM_STATE_SAFE; i <= SM_STATE_ENDED; i++)
         for (int j = SM_STATE_SAFE; j < i; j++)
             assert_string_not_equal(sm_state_text((sm_state)i), sm_state_text((sm_state)j));

@@ -69,7 +69,7 @@ static void assert_calls(desk *r, const char *calls, bool ticks, const sm_audio_
                          size_t count) {
     sm_audio_call *got = NULL;
     size_t got_count = 99;
-    assert_int_equal(sm_ear_calls(r->now, calls, ticks, &got, &got_count), SM_OK);
+    assert_int_equal(sm_call_tones_make(r->now, calls, ticks, &got, &got_count), SM_OK);
     assert_int_equal(got_count, count);
     for (size_t i = 0; i < count; i++) {
         assert_int_equal(got[i].show.us, expected[i].show.us);

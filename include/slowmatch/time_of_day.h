@@ -6,15 +6,15 @@
 #include "slowmatch/base.h"
 
 // The moment of launch, in microseconds since 1970 (UTC).
-typedef struct sm_day {
+typedef struct sm_time_of_day {
     int64_t launch_us;
-} sm_day;
+} sm_time_of_day;
 
 // "21:14", "21:14:05" in local time. Returns BUFFER.
-char *sm_day_minute(const sm_day *day, sm_wall_time wall, char buffer[16]);
-char *sm_day_second(const sm_day *day, sm_wall_time wall, char buffer[16]);
+char *sm_time_of_day_minute(const sm_time_of_day *day, sm_wall_time wall, char buffer[16]);
+char *sm_time_of_day_second(const sm_time_of_day *day, sm_wall_time wall, char buffer[16]);
 // The next moment after NOW at which the clock shows TEXT ("21:30" or "21:30:05"). False: no such time.
-bool sm_day_find(const sm_day *day, const char *text, sm_wall_time now, sm_wall_time *out);
+bool sm_time_of_day_find(const sm_time_of_day *day, const char *text, sm_wall_time now, sm_wall_time *out);
 // "12 s", "4 min", "2 h 05 min" for a span that people need no closer. Returns BUFFER.
 char *sm_age_format(sm_us span, char buffer[24]);
 // "04:10", "1:04:10": a wait. Negative spans count as 0. Returns BUFFER.

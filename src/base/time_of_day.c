@@ -5,20 +5,20 @@
 #include <stdio.h>
 #include <time.h>
 
-static struct tm time_of_day(const sm_day *day, sm_wall_time wall) {
+static struct tm time_of_day(const sm_time_of_day *day, sm_wall_time wall) {
     time_t seconds = (time_t)((day->launch_us + wall.us) / SM_US_PER_S);
     struct tm parts = {0};
     localtime_r(&seconds, &parts);
     return parts;
 }
 
-char *sm_day_minute(const sm_day *day, sm_wall_time wall, char buffer[16]) {
+char *sm_time_of_day_minute(const sm_time_of_day *day, sm_wall_time wall, char buffer[16]) {
     struct tm parts = time_of_day(day, wall);
     snprintf(buffer, 16, "%02d:%02d", parts.tm_hour % 24, parts.tm_min % 60);
     return buffer;
 }
 
-char *sm_day_second(const sm_day *day, sm_wall_time wall, char buffer[16]) {
+char *sm_time_of_day_second(const sm_time_of_day *day, sm_wall_time wall, char buffer[16]) {
     struct tm parts = time_of_day(day, wall);
     snprintf(buffer, 16, "%02d:%02d:%02d", parts.tm_hour % 24, parts.tm_min % 60, parts.tm_sec % 61);
     return buffer;
@@ -35,7 +35,7 @@ static bool read_part(const char **at, int least, int limit, int *out) {
     return digits >= least && *out < limit;
 }
 
-bool sm_day_find(const sm_day *day, const char *text, sm_wall_time now, sm_wall_time *out) {
+bool sm_time_of_day_find(const sm_time_of_day *day, const char *text, sm_wall_time now, sm_wall_time *out) {
     int hour, minute, second = 0;
     if (!read_part(&text, 1, 24, &hour) || *text++ != ':' || !read_part(&text, 2, 60, &minute) ||
         (*text == ':' && (text++, !read_part(&text, 2, 60, &second))) || *text != '\0')

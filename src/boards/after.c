@@ -2,6 +2,7 @@
 // After the show, or after a make safe: what misfired, what was passed over, the wait, and what comes next.
 #include "boards/view.h"
 #include "boards/words/state_line.h"
+#include "screen/scroller.h"
 
 #include <stdio.h>
 
@@ -107,7 +108,7 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
 static unsigned after_press(void *state, const sm_view *view, int key, sm_request *request) {
     (void)view;
     (void)request;
-    return sm_scroller_press(state, key);
+    return sm_scroller_press(state, key) ? SM_NEXT_REDRAW : SM_NEXT_UNUSED;
 }
 
 static void after_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {

@@ -4,6 +4,7 @@
 // Layout. All of it is one scroll: what stands before the steps, the steps in two columns (below 60 columns one below the other), what
 // stands behind them, the score last. It is laid out twice: once nowhere, to find the row of the present step, then in sight of it.
 #include "boards/view.h"
+#include "screen/scroller.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -208,9 +209,10 @@ static unsigned debrief_press(void *state, const sm_view *view, int key, sm_requ
     default:
         break;
     }
-    unsigned next = sm_scroller_press(&self->scroller, key);
-    self->stepping = self->stepping && next == SM_NEXT_UNUSED; // scrolled away from it
-    return next;
+    if (!sm_scroller_press(&self->scroller, key))
+        return SM_NEXT_UNUSED;
+    self->stepping = false; // scrolled away from it
+    return SM_NEXT_REDRAW;
 }
 
 static bool debrief_answer(void *state, const sm_view *view, const char *text, sm_request *request) {

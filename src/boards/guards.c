@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The guards as a list: what is met, why, how old that is, what to do; then what a person should know before arming.
 #include "boards/view.h"
+#include "boards/words/planted.h"
 #include "boards/words/standing_conditions.h"
 #include "boards/words/state_line.h"
+#include "screen/scroller.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -99,8 +101,8 @@ static int draw_guard(const sm_view *view, sm_area area, int y, int number, sm_g
     sm_area text = sm_area_part(area, x, 0, area.columns - x, area.rows);
     int rows = sm_area_wrap(text, y + down, 0, SM_LOOK_PLAIN, status->why);
     const char *todo = what_to_do(guard, status->word, view->snapshot->state);
-    if (guard == SM_GUARD_READINGS && !met && view->rig[0]) // one cause before many repairs
-        rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig);
+    if (guard == SM_GUARD_READINGS && !met && view->rig_explanation[0]) // one cause before many repairs
+        rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig_explanation);
     if (todo[0])
         rows += sm_area_wrap(text, y + down + rows, 2, SM_LOOK_NOW, todo);
     return down + (rows > 0 ? rows : 1);
@@ -155,7 +157,7 @@ static int draw_wind(const sm_view *view, sm_area area, int y) {
         char minute[16], age[24];
         over = now->wind_m_s > limit; // false where the limit is not set
         sm_text_printf(&text, "%.1f m/s at %s, %s ago", now->wind_m_s,
-                       sm_day_minute(view->day, now->wind_at, minute),
+                       sm_time_of_day_minute(view->time_of_day, now->wind_at, minute),
                        sm_age_format(now->wall.us - now->wind_at.us, age));
     } else {
         sm_text_printf(&text, "not measured");
@@ -194,11 +196,11 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     y += draw_people(view, area, y);
     y += draw_wind(view, area, y);
     if (view->drill)
-        y += draw_standing(view, area, y, "seen", sm_sights_standing, "nothing that should not be");
-    y += draw_standing(view, area, y, "inhibits", sm_standing_held, "none");
-    y += draw_standing(view, area, y, "stray", sm_standing_stray, "none among those read");
-    y += draw_standing(view, area, y, "speed", sm_standing_speed, "1");
-    y += draw_standing(view, area, y, "repeat", sm_standing_repeat, "none");
+        y += draw_standing(view, area, y, "seen", sm_planted_describe, "nothing that should not be");
+    y += draw_standing(view, area, y, "inhibits", sm_condition_held, "none");
+    y += draw_standing(view, area, y, "stray", sm_condition_stray, "none among those read");
+    y += draw_standing(view, area, y, "speed", sm_condition_speed, "1");
+    y += draw_standing(view, area, y, "repeat", sm_condition_repeat, "none");
     sm_text wait = {0};
     sm_wait_describe(view->snapshot, &wait);
     y += draw_fact(area, y, "after", SM_LOOK_PLAIN,
@@ -210,7 +212,7 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
 static unsigned guards_press(void *state, const sm_view *view, int key, sm_request *request) {
     (void)view;
     (void)request;
-    return sm_scroller_press(state, key);
+    return sm_scroller_press(state, key) ? SM_NEXT_REDRAW : SM_NEXT_UNUSED;
 }
 
 const sm_board sm_board_guards = {

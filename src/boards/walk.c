@@ -2,6 +2,7 @@
 // The walk before the show, one item at a time. An open hold stops it. At a place the score's cues can be looked at: a preview, only
 // while safe with the key off; people stand at the units.
 #include "boards/view.h"
+#include "screen/scroller.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -11,8 +12,7 @@ typedef struct walk_board {
     bool found;    // the first open item was gone to
     bool answered; // the item was answered just now: goes on once it is no longer open
     bool preview;
-    int top; // of the page or the preview
-    int rows, needed;
+    sm_scroller scroller; // of the page or the preview
 } walk_board;
 
 static const char *refusal(const sm_view *view) {
@@ -25,7 +25,7 @@ static bool stops(const sm_walk *walk, uint32_t item) {
 
 static void go_to(walk_board *self, uint32_t item) {
     self->at = item;
-    self->top = 0;
+    self->scroller.top = 0;
     self->answered = self->preview = false;
 }
 
@@ -156,26 +156,25 @@ static int draw_preview(const sm_view *view, uint32_t at, sm_area area, int y) {
 static void walk_draw(void *state, const sm_view *view, sm_area area, bool focused) {
     walk_board *self = state;
     (void)focused;
-    self->rows = area.rows;
     if (!view->walk) {
         sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 2, area.rows), 0, 0, SM_LOOK_WARN,
                      "No walk: the show's files could not be read for it, or memory ran out.");
         return;
     }
     follow(self, view);
-    int y = -self->top;
+    int y = -self->scroller.top, needed;
     if (self->at == view->walk->list->count) {
         sm_text text = {0};
         sm_walk_print_state(&text, view->walk);
-        self->needed = draw_lines(sm_area_part(area, 1, 0, area.columns - 2, area.rows), y, SM_LOOK_PLAIN,
-                                  sm_text_get(&text));
+        needed = draw_lines(sm_area_part(area, 1, 0, area.columns - 2, area.rows), y, SM_LOOK_PLAIN,
+                            sm_text_get(&text));
         sm_text_deinit(&text);
     } else if (self->preview) {
-        self->needed = draw_preview(view, self->at, area, y);
+        needed = draw_preview(view, self->at, area, y);
     } else {
-        self->needed = draw_item(view, self->at, area, y);
+        needed = draw_item(view, self->at, area, y);
     }
-    self->top = sm_scroll_to(self->top, self->top, self->needed, area.rows);
+    sm_scroller_drawn(&self->scroller, needed + y, area.rows);
 }
 
 // ---- keys -----------------------------------------------------------------------------------
@@ -188,12 +187,6 @@ static unsigned answer(walk_board *self, const sm_view *view, int key, sm_reques
              asks ? " " : "");
     self->answered = true;
     return SM_NEXT_REDRAW | (asks ? SM_NEXT_PROMPT : SM_NEXT_ACT);
-}
-
-static unsigned scroll(walk_board *self, int by) {
-    int top = self->top + by < 0 ? 0 : self->top + by;
-    self->top = sm_scroll_to(top, top, self->needed, self->rows);
-    return SM_NEXT_REDRAW;
 }
 
 static unsigned go_on(walk_board *self, const sm_walk *walk) {
@@ -223,20 +216,12 @@ static unsigned walk_press(void *state, const sm_view *view, int key, sm_request
     case SM_KEY_END:
         go_to(self, view->walk->list->count);
         return SM_NEXT_REDRAW;
-    case SM_KEY_DOWN:
-        return scroll(self, 1);
-    case SM_KEY_UP:
-        return scroll(self, -1);
-    case SM_KEY_PAGE_DOWN:
-        return scroll(self, self->rows);
-    case SM_KEY_PAGE_UP:
-        return scroll(self, -self->rows);
     case 'V':
         self->preview = at_item && !self->preview && !refusal(view);
-        self->top = 0;
+        self->scroller.top = 0;
         return SM_NEXT_REDRAW;
     default:
-        return SM_NEXT_UNUSED;
+        return sm_scroller_press(&self->scroller, key) ? SM_NEXT_REDRAW : SM_NEXT_UNUSED;
     }
 }
 

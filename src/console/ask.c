@@ -288,13 +288,13 @@ void sm_ui_start_at_typed(sm_ui *ui) {
         sm_span_read(typed + 3, strlen(typed) - 3, SM_US_PER_S, &span) == SM_OK &&
         span <= SM_START_IN_MAX_US) {
         at.us = now->wall.us + span;
-    } else if (!sm_day_find(ui->view.day, typed, now->wall, &at)) {
+    } else if (!sm_time_of_day_find(ui->view.time_of_day, typed, now->wall, &at)) {
         sm_ui_say(ui, SM_OUTCOME_WRONG, "no such time: write 21:30, 21:30:05 or in 5 min (24 h at most)");
         return;
     }
     char clock[16], place[24], span_text[24];
     sm_text says = {0};
-    sm_text_printf(&says, "STARTS BY ITSELF AT %s", sm_day_second(ui->view.day, at, clock));
+    sm_text_printf(&says, "STARTS BY ITSELF AT %s", sm_time_of_day_second(ui->view.time_of_day, at, clock));
     sm_text_printf(&says, ": then it counts down %s", sm_snapshot_count(now, span_text));
     sm_text_printf(&says, " and begins at %s. Any stop or lapse, or the link lost, cancels it for good.",
                    sm_clock_format(place, now->place.us));

@@ -8,7 +8,7 @@
 
 #define COUNT_FROM 3
 
-bool sm_ear_knows(const sm_show *show, const char *name) {
+bool sm_call_tones_know(const sm_show *show, const char *name) {
     sm_named named = sm_named_look(show, name);
     return strcmp(name, "pyro") == 0 || sm_named_known(&named);
 }
@@ -88,8 +88,8 @@ static void sort(list *all) {
     all->count = kept;
 }
 
-sm_result sm_ear_calls(const sm_snapshot *snapshot, const char *calls, bool ticks, sm_audio_call **out,
-                       size_t *count) {
+sm_result sm_call_tones_make(const sm_snapshot *snapshot, const char *calls, bool ticks, sm_audio_call **out,
+                             size_t *count) {
     list all = {0};
     if (calls[0])
         put_counts(snapshot, calls, &all);
@@ -107,34 +107,35 @@ sm_result sm_ear_calls(const sm_snapshot *snapshot, const char *calls, bool tick
 
 // ---- telling the sound part ------------------------------------------------------------------
 
-static bool is_told(const sm_ear *ear, const sm_view *view) {
+static bool is_told(const sm_call_tones *was, const sm_view *view) {
     const sm_snapshot *now = view->snapshot;
-    return ear->told && ear->tones == view->tones && ear->ticks == view->ticks &&
-           ear->lost == now->sights.sound_lost && ear->show == view->show &&
-           strcmp(ear->calls, view->calls) == 0 && ear->inhibit_count == now->inhibit_count &&
-           memcmp(ear->inhibits, now->inhibits, now->inhibit_count * sizeof now->inhibits[0]) == 0;
+    return was->told && was->tones == view->tones && was->ticks == view->ticks &&
+           was->lost == now->sights.sound_lost && was->show == view->show &&
+           strcmp(was->calls, view->calls) == 0 && was->inhibit_count == now->inhibit_count &&
+           memcmp(was->inhibits, now->inhibits, now->inhibit_count * sizeof now->inhibits[0]) == 0;
 }
 
-bool sm_ear_follow(sm_ear *ear, const sm_view *view) {
-    if (!view->audio || is_told(ear, view))
+bool sm_call_tones_follow(sm_call_tones *was, const sm_view *view) {
+    if (!view->audio || is_told(was, view))
         return true;
     const sm_snapshot *now = view->snapshot;
     bool heard = view->tones && !now->sights.sound_lost;
     sm_audio_call *calls = NULL;
     size_t count = 0;
-    sm_result result = sm_ear_calls(now, heard ? view->calls : "", heard && view->ticks, &calls, &count);
+    sm_result result =
+        sm_call_tones_make(now, heard ? view->calls : "", heard && view->ticks, &calls, &count);
     if (result == SM_OK)
         result = sm_audio_calls(view->audio, calls, count);
     free(calls);
     if (result != SM_OK)
         return false;
-    *ear = (sm_ear){.told = true,
-                    .tones = view->tones,
-                    .ticks = view->ticks,
-                    .lost = now->sights.sound_lost,
-                    .show = view->show,
-                    .inhibit_count = now->inhibit_count};
-    memcpy(ear->calls, view->calls, sizeof ear->calls);
-    memcpy(ear->inhibits, now->inhibits, sizeof ear->inhibits);
+    *was = (sm_call_tones){.told = true,
+                           .tones = view->tones,
+                           .ticks = view->ticks,
+                           .lost = now->sights.sound_lost,
+                           .show = view->show,
+                           .inhibit_count = now->inhibit_count};
+    memcpy(was->calls, view->calls, sizeof was->calls);
+    memcpy(was->inhibits, now->inhibits, sizeof was->inhibits);
     return true;
 }

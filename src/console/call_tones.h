@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What an ear is given beside the music: call tones before firings, a tick at each cue, the arming tone. The screen's
+// Tones beside the music: call tones before firings, a tick at each cue. For the screen's
 // thread; nothing waits.
 #ifndef SLOWMATCH_CONSOLE_CALL_TONES_H
 #define SLOWMATCH_CONSOLE_CALL_TONES_H
@@ -7,24 +7,24 @@
 #include "boards/view.h"
 
 // What the sound part was told last.
-typedef struct sm_ear {
+typedef struct sm_call_tones {
     bool told, tones, ticks, lost;
     const sm_show *show;
     char calls[SM_CALLS_BYTES];
     char inhibits[SM_INHIBITS_MAX][96];
     uint32_t inhibit_count;
-} sm_ear;
+} sm_call_tones;
 
 // The tones at moments of the show: for what CALLS names ("": nothing, "pyro": every firing, else a target), and with TICKS
 // one at each cue. A firing is counted from three seconds of show before the module fires (a fixture: before it is set), or
 // from as much of that as the one before leaves; what is inhibited is not called. *OUT is the caller's to free, NULL where
 // *COUNT is 0. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_ear_calls(const sm_snapshot *snapshot, const char *calls, bool ticks,
-                                     sm_audio_call **out, size_t *count);
+SM_MUST_CHECK sm_result sm_call_tones_make(const sm_snapshot *snapshot, const char *calls, bool ticks,
+                                           sm_audio_call **out, size_t *count);
 // NAME is "pyro" or can be a target.
-bool sm_ear_knows(const sm_show *show, const char *name);
+bool sm_call_tones_know(const sm_show *show, const char *name);
 
 // Tells the sound part of VIEW what has changed since the last time. False: memory ran out, it is tried again next time.
-bool sm_ear_follow(sm_ear *ear, const sm_view *view);
+bool sm_call_tones_follow(sm_call_tones *tones, const sm_view *view);
 
 #endif

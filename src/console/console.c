@@ -43,16 +43,16 @@ typedef struct console {
     sm_terminal *terminal;
     sm_cells *cells;
     sm_ui ui;
-    sm_noise noise;
+    sm_stray_output stray_output;
     sm_signals signals;
     sm_watchdog watchdog;
-    sm_day day;
+    sm_time_of_day time_of_day;
     sm_recent recent;
     sm_findings *findings;
     sm_walkthrough *walkthrough;
     sm_choices_keeper *keeper; // NULL: choices are kept nowhere
     sm_palette painted;        // as told to the terminal
-    sm_rig_line rig_line;
+    sm_rig_explainer rig_explanation;
     sm_audio_status sound;
     sm_drill_view drill;
     sm_debrief *debrief;
@@ -120,13 +120,13 @@ static void look(console *c) {
     sm_audio_status_get(sm_session_audio(c->session), &c->sound);
     c->ui.view.snapshot = snapshot;
     c->ui.view.show = snapshot->show;
-    c->ui.view.day = &c->day;
+    c->ui.view.time_of_day = &c->time_of_day;
     c->ui.view.recent = &c->recent;
     c->ui.view.findings = c->findings;
-    c->ui.view.noise = &c->noise.latest;
+    c->ui.view.stray_output = &c->stray_output.latest;
     c->ui.view.audio = sm_session_audio(c->session);
     c->ui.view.sound = &c->sound;
-    c->ui.view.rig = sm_rig_line_look(&c->rig_line, snapshot);
+    c->ui.view.rig_explanation = sm_rig_explainer_look(&c->rig_explanation, snapshot);
     c->ui.view.walk = sm_walkthrough_look(c->walkthrough, &c->ui.view);
     sm_session_drill(c->session, &c->drill);
     c->ui.view.drill = c->drill.drill ? &c->drill : NULL;
@@ -170,7 +170,7 @@ static void take_outcomes(console *c) {
 
 static void note(console *c, const char *line) {
     if (line[0])
-        sm_text_printf(&c->noise.latest, "%s\n", line);
+        sm_text_printf(&c->stray_output.latest, "%s\n", line);
 }
 
 static void read_choices(console *c) {
@@ -333,7 +333,7 @@ static void wait_for_anything(console *c) {
     struct pollfd waited[] = {{STDIN_FILENO, POLLIN, 0},
                               {c->signals.descriptor, POLLIN, 0},
                               {news, POLLIN, 0},
-                              {c->noise.descriptor, POLLIN, 0}};
+                              {c->stray_output.descriptor, POLLIN, 0}};
     int64_t left = c->works ? 0 : due_us(c) - sm_monotonic_us();
     poll(waited, sizeof waited / sizeof waited[0], left > 0 ? (int)(left / 1000 + 1) : 0);
     if (waited[0].revents & (POLLHUP | POLLERR))
@@ -375,7 +375,7 @@ static void go_round(console *c) {
     wait_for_anything(c);
     take_signals(c);
     take_keys(c);
-    c->dirty |= sm_noise_read(&c->noise);
+    c->dirty |= sm_stray_output_read(&c->stray_output);
     bool worked = c->works;
     c->works = sm_ui_work(&c->ui);
     c->dirty |= worked; // how far it has come, and that it is done
@@ -409,7 +409,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     c->findings = copy_findings(options->findings);
     if (!c->findings || sm_walkthrough_create(options->logbook_path, &c->walkthrough) != SM_OK)
         return false;
-    if (sm_signals_open(&c->signals) != SM_OK || sm_noise_catch(&c->noise) != SM_OK) {
+    if (sm_signals_open(&c->signals) != SM_OK || sm_stray_output_catch(&c->stray_output) != SM_OK) {
         snprintf(problem, SM_CONSOLE_PROBLEM, "signals or messages cannot be caught: %s", strerror(errno));
         return false;
     }
@@ -428,7 +428,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     c->to_hand_over = NULL;
     if (sm_session_create(&session, problem, &c->session) != SM_OK)
         return false;
-    c->day.launch_us = now_of_day() - sm_session_now(c->session).us;
+    c->time_of_day.launch_us = now_of_day() - sm_session_now(c->session).us;
     look(c);
     if (sm_ui_init(&c->ui) != SM_OK)
         return false;
@@ -464,12 +464,12 @@ static void end(console *c) {
     sm_watchdog_stop(&c->watchdog);
     sm_session_destroy(c->session);
     sm_choices_keeper_stop(c->keeper);
-    sm_noise_release(&c->noise);
+    sm_stray_output_release(&c->stray_output);
     sm_ui_deinit(&c->ui);
     sm_cells_destroy(c->cells);
     sm_findings_destroy(c->findings);
     sm_debrief_destroy(c->debrief);
-    sm_rig_line_deinit(&c->rig_line);
+    sm_rig_explainer_deinit(&c->rig_explanation);
     sm_walkthrough_destroy(c->walkthrough);
     sm_show_destroy(c->to_hand_over);
     sm_signals_close(&c->signals);
@@ -483,7 +483,7 @@ int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PR
         snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
         return 2;
     }
-    c->signals.descriptor = c->noise.saved = c->noise.descriptor = -1;
+    c->signals.descriptor = c->stray_output.saved = c->stray_output.descriptor = -1;
     c->to_hand_over = options->show;
     bool begun = begin(c, options, problem);
     if (begun)

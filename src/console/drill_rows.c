@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/drill_rows.h"
 
-#include "boards/view.h"
+#include "boards/words/planted.h"
+#include "console/call_row.h"
 #include "console/keymap.h"
 
 #include "slowmatch/time_of_day.h"
@@ -65,7 +66,7 @@ static void draw_seen(const sm_drill_view *view, const sm_snapshot *snapshot, sm
     if (seen && !repeats)
         sm_text_printf(&text, "%s (%s ago)", sights->latest,
                        sm_age_format(snapshot->wall.us - sights->latest_at.us, age));
-    if (seen && sm_sights_older(snapshot, &older))
+    if (seen && sm_planted_describe_older(snapshot, &older))
         sm_text_printf(&text, "%sstill: %s", repeats ? "" : " · ", sm_text_get(&older));
     sm_area_field(area, x + 1, 0, area.columns - x - 2, SM_LOOK_WARN, sm_text_get(&text));
     sm_text_deinit(&older);

@@ -25,8 +25,9 @@ static void latest_action(const sm_view *view, sm_text *out) {
         const sm_recent_row *row = sm_recent_at(view->recent, age);
         if (row->source != SM_SOURCE_ENGINE) {
             char second[16];
-            sm_text_printf(out, "%s %s%s%s%s%s", sm_day_second(view->day, row->wall, second), row->what,
-                           row->target[0] ? " " : "", row->target, row->detail[0] ? " " : "", row->detail);
+            sm_text_printf(out, "%s %s%s%s%s%s", sm_time_of_day_second(view->time_of_day, row->wall, second),
+                           row->what, row->target[0] ? " " : "", row->target, row->detail[0] ? " " : "",
+                           row->detail);
             return;
         }
     }
@@ -87,7 +88,8 @@ static void draw_candidates(const sm_ui *ui, sm_area area) {
 // The message as it is shown, with the second it was said.
 static void message_text(const sm_ui *ui, sm_text *out) {
     char second[16];
-    sm_text_printf(out, "%s %s", sm_day_second(ui->view.day, ui->message.wall, second), ui->message.text);
+    sm_text_printf(out, "%s %s", sm_time_of_day_second(ui->view.time_of_day, ui->message.wall, second),
+                   ui->message.text);
 }
 
 int sm_foot_rows(const sm_ui *ui, sm_area area) {

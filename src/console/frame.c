@@ -12,7 +12,9 @@
 //   the latest message, or what is typed    1 row, growing upwards over the board (foot.c)
 //   keys                                    1 row
 #include "boards/words/state_line.h"
+#include "boards/words/tones.h"
 #include "console/big.h"
+#include "console/call_row.h"
 #include "console/drill_rows.h"
 #include "console/ui.h"
 
@@ -49,11 +51,11 @@ static void add_sound(const sm_view *view, sm_text *out) {
         sm_text_printf(out, " MUTED");
     else if (view->snapshot->volume < 100)
         sm_text_printf(out, " %.0f %%", view->snapshot->volume);
-    sm_text ear = {0};
-    sm_tones_describe(view, &ear);
-    if (ear.length > 0)
-        sm_text_printf(out, ", %s", sm_text_get(&ear));
-    sm_text_deinit(&ear);
+    sm_text tones = {0};
+    sm_tones_describe(view, &tones);
+    if (tones.length > 0)
+        sm_text_printf(out, ", %s", sm_text_get(&tones));
+    sm_text_deinit(&tones);
     if (sound->has_music && !sound->decoded)
         sm_text_printf(out, " reading %d %%", sound->progress);
     if (sound->problem[0])
@@ -87,7 +89,7 @@ static void draw_title(const sm_view *view, sm_area area) {
 // In LEAST rows, or one more where it does not fit; returns how many.
 static int draw_state(const sm_view *view, sm_area area, int least) {
     sm_text text = {0};
-    sm_state_line line = sm_state_line_format(view->snapshot, view->day, &text);
+    sm_state_line line = sm_state_line_format(view->snapshot, view->time_of_day, &text);
     sm_area nowhere = sm_area_part(area, 1, area.rows, area.columns - 1, 0);
     bool fits = sm_area_wrap(nowhere, 0, 10, SM_LOOK_PLAIN, sm_text_get(&text)) <= least;
     sm_area part = sm_area_part(area, 1, 0, area.columns - 1, fits ? least : least + 1);
@@ -96,62 +98,6 @@ static int draw_state(const sm_view *view, sm_area area, int least) {
                  line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
     sm_text_deinit(&text);
     return part.rows;
-}
-
-static void add_call(const sm_snapshot *now, sm_text *out) {
-    const sm_sights *sights = &now->sights;
-    char age[24];
-    sm_text_printf(out, "%s %s %s ago: %s", sights->calls_open > 0 ? "CALL" : "call", sights->call_who,
-                   sm_age_format(now->wall.us - sights->call_at.us, age), sights->call_text);
-}
-
-static int add_call_hint(sm_text *out) {
-    char name[16];
-    sm_text_printf(out, " [%s] answers", sm_key_name('y', name));
-    return sm_text_columns(sm_text_get(out));
-}
-
-bool sm_call_fits(const sm_snapshot *snapshot, int columns) {
-    sm_text text = {0};
-    int room = columns - 2;
-    if (snapshot->sights.calls_open > 0)
-        room -= add_call_hint(&text);
-    sm_text_clear(&text);
-    add_call(snapshot, &text);
-    bool fits = snapshot->sights.call_at.us != SM_UNSET_US && sm_text_columns(sm_text_get(&text)) <= room;
-    sm_text_deinit(&text);
-    return fits;
-}
-
-// Nothing but the next call takes its place: who called, how long ago, what, and whether it was answered. Returns the rows taken.
-static int draw_call(const sm_view *view, sm_area area) {
-    const sm_snapshot *now = view->snapshot;
-    const sm_sights *sights = &now->sights;
-    if (sights->call_at.us == SM_UNSET_US)
-        return 0;
-    char answered[24];
-    bool over = view->drill && view->drill->over, open = sights->calls_open > 0 && !over;
-    sm_text text = {0};
-    add_call(now, &text);
-    if (!open && sights->answer_at.us != SM_UNSET_US && sights->answer_at.us >= sights->call_at.us) {
-        sm_text_printf(&text, " · answered %s ago: %s",
-                       sm_age_format(now->wall.us - sights->answer_at.us, answered), sights->answer);
-    } else if (sights->calls_open == 0) {
-        sm_text_printf(&text, " · clear called since");
-    } else if (open && sights->calls_open > 1) {
-        sm_text_printf(&text, " · %u calls unanswered", sights->calls_open);
-    }
-    sm_area row = sm_area_part(area, 1, 0, area.columns - 2, 1);
-    int room = row.columns;
-    if (open) { // what to do is never what is cut
-        sm_text hint = {0};
-        room -= add_call_hint(&hint);
-        sm_area_text(row, room, 0, SM_LOOK_KEY, sm_text_get(&hint));
-        sm_text_deinit(&hint);
-    }
-    sm_area_field(row, 0, 0, room, open ? SM_LOOK_WARN : SM_LOOK_DIM, sm_text_get(&text));
-    sm_text_deinit(&text);
-    return 1;
 }
 
 // The age is that of the oldest reading: one slot measured now makes the others no younger.
@@ -186,7 +132,7 @@ static void draw_ages(const sm_view *view, sm_area area) {
     sm_text text = {0};
     if (now->clear_called) {
         sm_text_printf(&text, "clear called%s%s %s, %s ago", now->clear_who[0] ? " by " : "", now->clear_who,
-                       sm_day_minute(view->day, now->clear_at, minute),
+                       sm_time_of_day_minute(view->time_of_day, now->clear_at, minute),
                        sm_age_format(now->wall.us - now->clear_at.us, age));
     } else {
         sm_text_printf(&text, "clear not called");
@@ -330,8 +276,8 @@ static void draw_middle(sm_ui *ui, sm_area area) {
         int taken = ui->view.drill ? sm_drill_rows_brief(ui->view.drill, area) : 0;
         sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken), !ui->view.drill);
     } else if (ui->mode == SM_UI_HELP) {
-        ui->help_rows = area.rows;
-        ui->help_needed = sm_help_draw(sm_board_at(ui->chosen), ui->view.drill, area, ui->help_top);
+        ui->help.rows = area.rows;
+        ui->help.needed = sm_help_draw(sm_board_at(ui->chosen), ui->view.drill, area, ui->help.top);
     } else if (ui->mode == SM_UI_PROMPT && ui->ask == SM_ASK_DEVICE) {
         sm_devices_draw(&ui->view, area);
     } else if (area.columns >= 150 && area.rows >= 20) {
@@ -345,7 +291,7 @@ static void draw_middle(sm_ui *ui, sm_area area) {
 
 static void draw_too_small(const sm_ui *ui, sm_area area) {
     sm_text text = {0};
-    sm_state_line line = sm_state_line_format(ui->view.snapshot, ui->view.day, &text);
+    sm_state_line line = sm_state_line_format(ui->view.snapshot, ui->view.time_of_day, &text);
     // The state goes first; the rest says how to stop and what size is needed, in at most three rows where there are more.
     int state_rows = area.rows > 3 ? area.rows - 3 : 1;
     int needed = sm_area_wrap(sm_area_part(area, 0, area.rows, area.columns, 0), 0, 2, SM_LOOK_PLAIN,
@@ -381,7 +327,7 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
                                       : 0;
     draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     y += draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - y), state_rows);
-    y += draw_call(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
+    y += sm_call_row_draw(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
     if (ui->view.drill) {
         bool reads = ui->mode == SM_UI_HELP && all.rows < 20; // the brief needs the room
         int rows = reads ? 1 : sm_drill_rows_count(ui->view.drill, all.columns);

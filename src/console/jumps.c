@@ -88,28 +88,28 @@ static bool find(const sm_snapshot *snapshot, sm_us from, sm_key_how how, sm_us 
     }
 }
 
-bool sm_moves_to(sm_moves *moves, const sm_snapshot *snapshot, sm_wall_time now, sm_key_how how,
+bool sm_jumps_to(sm_jumps *jumps, const sm_snapshot *snapshot, sm_wall_time now, sm_key_how how,
                  sm_show_time *to) {
-    bool pending = is_pending(moves->moved, moves->moved_at, snapshot);
-    sm_us from = pending ? moves->to.us : snapshot->at.us;
+    bool pending = is_pending(jumps->moved, jumps->moved_at, snapshot);
+    sm_us from = pending ? jumps->to.us : snapshot->at.us;
     if (!find(snapshot, from, how, &to->us))
         return false;
-    moves->moved = true;
-    moves->moved_at = now;
-    moves->to = *to;
+    jumps->moved = true;
+    jumps->moved_at = now;
+    jumps->to = *to;
     return true;
 }
 
-unsigned sm_moves_beat(sm_moves *moves, const sm_snapshot *snapshot, sm_wall_time now) {
-    unsigned most = is_pending(moves->tapped, moves->tapped_at, snapshot) ? moves->beat : 0;
+unsigned sm_jumps_beat(sm_jumps *jumps, const sm_snapshot *snapshot, sm_wall_time now) {
+    unsigned most = is_pending(jumps->tapped, jumps->tapped_at, snapshot) ? jumps->beat : 0;
     for (uint32_t i = 0; i < snapshot->mark_count; i++) {
         if (is_beat(&snapshot->marks[i])) {
             unsigned long number = strtoul(snapshot->marks[i].name + strlen(BEAT), NULL, 10);
             most = number > most && number < 1000000 ? (unsigned)number : most;
         }
     }
-    moves->tapped = true;
-    moves->tapped_at = now;
-    moves->beat = most + 1;
-    return moves->beat;
+    jumps->tapped = true;
+    jumps->tapped_at = now;
+    jumps->beat = most + 1;
+    return jumps->beat;
 }

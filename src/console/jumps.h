@@ -6,17 +6,17 @@
 #include "console/keymap.h"
 
 // What was asked for and cannot stand in the snapshot yet: keys may come faster than snapshots.
-typedef struct sm_moves {
+typedef struct sm_jumps {
     bool moved, tapped;
     sm_wall_time moved_at, tapped_at; // the latest of each
     sm_show_time to;
     unsigned beat;
-} sm_moves;
+} sm_jumps;
 
 // The show time to which HOW (SM_HOW_SECOND_BACK to SM_HOW_BEAT_ON) jumps at wall NOW. False: there is none that way.
-bool sm_moves_to(sm_moves *moves, const sm_snapshot *snapshot, sm_wall_time now, sm_key_how how,
+bool sm_jumps_to(sm_jumps *jumps, const sm_snapshot *snapshot, sm_wall_time now, sm_key_how how,
                  sm_show_time *to);
 // The number of the beat tapped at wall NOW.
-unsigned sm_moves_beat(sm_moves *moves, const sm_snapshot *snapshot, sm_wall_time now);
+unsigned sm_jumps_beat(sm_jumps *jumps, const sm_snapshot *snapshot, sm_wall_time now);
 
 #endif

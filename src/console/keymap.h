@@ -19,7 +19,7 @@ typedef enum sm_key_how {
     SM_HOW_SLOWER,
     SM_HOW_LOUDER,
     SM_HOW_SOFTER,
-    SM_HOW_SECOND_BACK, // seeks: see moves.h
+    SM_HOW_SECOND_BACK, // seeks: see jumps.h
     SM_HOW_SECOND_ON,
     SM_HOW_CUE_BACK,
     SM_HOW_CUE_ON,

@@ -18,11 +18,11 @@ void sm_confirm_add_unmet(const sm_snapshot *now, sm_act act, sm_text *out) {
 
 void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
     sm_text text = {0};
-    sm_standing_add(now, &text);
+    sm_conditions_add(now, &text);
     if (text.length > 2)
         sm_text_printf(out, " %s.", sm_text_get(&text) + 2); // without the comma before the first
     sm_text_clear(&text);
-    if (sm_standing_stray(now, &text))
+    if (sm_condition_stray(now, &text))
         sm_text_printf(out, " %s.", sm_text_get(&text));
     sm_text_deinit(&text);
 }

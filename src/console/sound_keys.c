@@ -21,7 +21,7 @@ static void move(sm_ui *ui, sm_key_how how) {
         [SM_HOW_BEAT_ON] = "no beat was tapped after this moment (B taps one)",
     };
     sm_show_time to;
-    if (!sm_moves_to(&ui->moves, ui->view.snapshot, now_of(ui), how, &to)) {
+    if (!sm_jumps_to(&ui->jumps, ui->view.snapshot, now_of(ui), how, &to)) {
         sm_ui_say(ui, SM_OUTCOME_TOLD, nothing[how]);
         return;
     }
@@ -32,7 +32,7 @@ static void move(sm_ui *ui, sm_key_how how) {
 
 static void tap_beat(sm_ui *ui) {
     char line[32];
-    snprintf(line, sizeof line, "mark beat-%u", sm_moves_beat(&ui->moves, ui->view.snapshot, now_of(ui)));
+    snprintf(line, sizeof line, "mark beat-%u", sm_jumps_beat(&ui->jumps, ui->view.snapshot, now_of(ui)));
     sm_ui_do(ui, line);
 }
 
@@ -60,7 +60,7 @@ static bool calls_typed(sm_ui *ui, const char *text) {
         sm_ui_say(ui, SM_OUTCOME_TOLD, "no call tones");
         return true;
     }
-    if (strlen(text) >= SM_CALLS_BYTES || !sm_ear_knows(ui->view.show, text)) {
+    if (strlen(text) >= SM_CALLS_BYTES || !sm_call_tones_know(ui->view.show, text)) {
         snprintf(what, sizeof what,
                  "'%.60s': a slot, rail, effect, fixture, group, position or zone of this show, pyro or off",
                  text);

@@ -3,6 +3,7 @@
 #include "console/ui.h"
 
 #include "boards/words/state_line.h"
+#include "screen/scroller.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -57,17 +58,10 @@ bool sm_ui_work(sm_ui *ui) {
     return more;
 }
 
-static size_t board_named(const char *name) {
-    size_t i = 0;
-    while (i < SM_BOARDS && strcmp(sm_board_at(i)->name, name) != 0)
-        i++;
-    return i;
-}
-
 size_t sm_ui_beside(const sm_ui *ui, size_t boards[SM_BESIDE]) {
     size_t count = 0;
     for (size_t i = 0; i < ui->choices.beside_count; i++) {
-        size_t board = board_named(ui->choices.beside[i]);
+        size_t board = sm_board_named(ui->choices.beside[i]);
         if (board < SM_BOARDS && sm_board_is_offered(sm_board_at(board), &ui->view))
             boards[count++] = board;
     }
@@ -92,13 +86,9 @@ static void choose(sm_ui *ui, size_t board) {
 }
 
 void sm_ui_begin_as_chosen(sm_ui *ui) {
-    size_t board = board_named(ui->choices.board);
+    size_t board = sm_board_named(ui->choices.board);
     if (board < SM_BOARDS && sm_board_is_offered(sm_board_at(board), &ui->view))
         go_to(ui, board);
-}
-
-bool sm_board_is_offered(const sm_board *board, const sm_view *view) {
-    return !board->drill_only || (view->drill && view->drill->over);
 }
 
 // STEP (1, or SM_BOARDS - 1 for back) boards on, past those that are of no use now.
@@ -110,21 +100,13 @@ static void choose_next(sm_ui *ui, size_t step) {
     choose(ui, board);
 }
 
-static size_t board_number(const sm_board *board) {
-    size_t i = 0;
-    while (sm_board_at(i) != board)
-        i++;
-    return i;
-}
-
 // What misfired is put before people when the show has ended or was made safe, and taken away when they arm again.
 static void follow_state(sm_ui *ui, sm_state from, sm_state to) {
-    size_t after = board_number(&sm_board_after);
     bool over = to == SM_STATE_ENDED || (to == SM_STATE_SAFE && from >= SM_STATE_RUNNING);
-    if (over && ui->chosen != after) {
+    if (over && ui->chosen != SM_BOARD_AFTER) {
         ui->before_after = ui->chosen;
-        go_to(ui, after);
-    } else if (to == SM_STATE_ARMING && ui->chosen == after) {
+        go_to(ui, SM_BOARD_AFTER);
+    } else if (to == SM_STATE_ARMING && ui->chosen == SM_BOARD_AFTER) {
         go_to(ui, ui->before_after);
     }
     // A question put in one state is not answered in another.
@@ -138,7 +120,7 @@ static void follow_drill(sm_ui *ui) {
     if (ui->drill_ended || !drill || !drill->over || drill->broken_off || !ui->view.debrief)
         return;
     ui->drill_ended = true;
-    go_to(ui, board_number(&sm_board_debrief));
+    go_to(ui, SM_BOARD_DEBRIEF);
     if (ui->mode != SM_UI_PROMPT)
         ui->mode = SM_UI_BOARD;
 }
@@ -157,7 +139,7 @@ void sm_ui_look(sm_ui *ui) {
         ui->arming_tone |= ui->view.tones;
         ui->bell_at += SM_US_PER_S;
     }
-    if (!sm_ear_follow(&ui->ear, &ui->view))
+    if (!sm_call_tones_follow(&ui->call_tones, &ui->view))
         sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: the call tones are as they were");
 }
 
@@ -316,7 +298,7 @@ static void do_row(sm_ui *ui, const sm_key_row *row) {
         break;
     case SM_HOW_HELP:
         ui->mode = SM_UI_HELP;
-        ui->help_top = 0;
+        ui->help.top = 0;
         break;
     case SM_HOW_NEXT_BOARD:
         choose_next(ui, 1);
@@ -353,9 +335,8 @@ static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
     if (next & SM_NEXT_ACT)
         sm_ui_do(ui, request->line);
     if (next & SM_NEXT_CUE) {
-        size_t score = board_number(&sm_board_score);
-        sm_score_show_cue(ui->states[score], &ui->view, request->cue);
-        choose(ui, score);
+        sm_board_score.show_cue(ui->states[SM_BOARD_SCORE], &ui->view, request->cue);
+        choose(ui, SM_BOARD_SCORE);
     }
     if (next & SM_NEXT_PROMPT)
         sm_ui_ask_line(ui, SM_ASK_COMMAND, ":", request->line);
@@ -386,14 +367,8 @@ static void press_board(sm_ui *ui, int key) {
 }
 
 static void press_help(sm_ui *ui, int key) {
-    int by = key == SM_KEY_DOWN ? 1 : key == SM_KEY_UP ? -1 : 0;
-    by += key == SM_KEY_PAGE_DOWN ? ui->help_rows : key == SM_KEY_PAGE_UP ? -ui->help_rows : 0;
-    if (by == 0) {
+    if (!sm_scroller_press(&ui->help, key))
         ui->mode = SM_UI_BOARD;
-        return;
-    }
-    int top = ui->help_top + by;
-    ui->help_top = sm_scroll_to(top < 0 ? 0 : top, top < 0 ? 0 : top, ui->help_needed, ui->help_rows);
 }
 
 // A blank that separates no words, before the first or after another blank: while the module is not safe no line needs it, and a

@@ -3,8 +3,8 @@
 #ifndef SLOWMATCH_CONSOLE_UI_H
 #define SLOWMATCH_CONSOLE_UI_H
 
-#include "boards/strip.h"
-#include "boards/view.h"
+#include "boards/boards.h"
+#include "boards/strip/strip.h"
 #include "console/call_tones.h"
 #include "console/choices.h"
 #include "console/complete.h"
@@ -12,6 +12,7 @@
 #include "console/jumps.h"
 #include "console/keymap.h"
 #include "screen/prompt.h"
+#include "screen/scroller.h"
 
 #include "slowmatch/session.h"
 
@@ -64,7 +65,7 @@ typedef struct sm_ui {
     size_t cycle;             // which of them was put in by Tab, from 1; 0: none
     sm_history history;
     sm_confirm confirm;
-    int help_top, help_rows, help_needed;
+    sm_scroller help;
     bool has_message;
     sm_outcome_note message;
     bool drill_begun; // the first screen was left once
@@ -73,8 +74,8 @@ typedef struct sm_ui {
     sm_us bell_at;    // wall time of the next tone while arming
     bool bell;        // a tone is due: the owner sounds it and takes it back
     bool arming_tone; // likewise, while arming
-    sm_ear ear;
-    sm_moves moves;
+    sm_call_tones call_tones;
+    sm_jumps jumps;
     bool too_small;         // as drawn last: no question can be shown, so only stops are taken
     bool repaint;           // the owner paints everything anew and takes it back
     sm_hits hits;           // of the latest drawing

@@ -99,7 +99,7 @@ static void take_row(sm_walkthrough *w, const sm_view *view, const sm_recent_row
     sm_walk_said said;
     if (row->source == SM_SOURCE_ENGINE ||
         sm_walk_row_read(w->list, w->show->settings.wind_limit_m_s, row->what, row->target, row->detail,
-                         view->day->launch_us + row->wall.us, w->texts, &said) != SM_OK)
+                         view->time_of_day->launch_us + row->wall.us, w->texts, &said) != SM_OK)
         return;
     w->stale |= said.kind != SM_WALK_SAID_NOTHING;
     switch (said.kind) {
@@ -180,7 +180,7 @@ static void judge(sm_walkthrough *w, const sm_view *view) {
             waivers[waiver_count++] = w->waivers[guard];
     const sm_walk_past past = {w->ticks.rows,  w->ticks.count,  w->signs.rows,
                                w->signs.count, w->changes.rows, w->changes.count};
-    const sm_walk_facts facts = {.now_us = view->day->launch_us + now->wall.us,
+    const sm_walk_facts facts = {.now_us = view->time_of_day->launch_us + now->wall.us,
                                  .findings = view->checked ? view->findings : NULL,
                                  .verdicts = w->verdicts,
                                  .read_us = w->read_us,
@@ -208,7 +208,7 @@ const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_view *view) {
     if (!w->list)
         return NULL;
     take_rows(w, view);
-    w->stale |= take_field(w, now, view->day->launch_us);
+    w->stale |= take_field(w, now, view->time_of_day->launch_us);
     bool same_wind = w->wind_known == now->wind_known && (!now->wind_known || w->wind_m_s == now->wind_m_s);
     if (w->stale || !w->walk || w->findings != view->findings || w->checked != view->checked || !same_wind ||
         now->wall.us - w->judged_us >= JUDGE_AGAIN_US)

@@ -7,33 +7,33 @@
 
 #define KEPT_BYTES 4096
 
-sm_result sm_noise_catch(sm_noise *noise) {
-    *noise = (sm_noise){.saved = -1, .descriptor = -1};
+sm_result sm_stray_output_catch(sm_stray_output *stray) {
+    *stray = (sm_stray_output){.saved = -1, .descriptor = -1};
     int ends[2];
     if (pipe2(ends, O_NONBLOCK | O_CLOEXEC) != 0)
         return SM_UNREADABLE;
-    noise->saved = fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, 3);
-    if (noise->saved < 0 || dup2(ends[1], STDERR_FILENO) < 0) {
+    stray->saved = fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, 3);
+    if (stray->saved < 0 || dup2(ends[1], STDERR_FILENO) < 0) {
         close(ends[0]);
         close(ends[1]);
-        if (noise->saved >= 0)
-            close(noise->saved);
-        noise->saved = -1;
+        if (stray->saved >= 0)
+            close(stray->saved);
+        stray->saved = -1;
         return SM_UNREADABLE;
     }
     close(ends[1]);
-    noise->descriptor = ends[0];
+    stray->descriptor = ends[0];
     return SM_OK;
 }
 
-void sm_noise_release(sm_noise *noise) {
-    if (noise->saved >= 0) {
-        dup2(noise->saved, STDERR_FILENO);
-        close(noise->saved);
-        close(noise->descriptor);
-        noise->saved = noise->descriptor = -1;
+void sm_stray_output_release(sm_stray_output *stray) {
+    if (stray->saved >= 0) {
+        dup2(stray->saved, STDERR_FILENO);
+        close(stray->saved);
+        close(stray->descriptor);
+        stray->saved = stray->descriptor = -1;
     }
-    sm_text_deinit(&noise->latest);
+    sm_text_deinit(&stray->latest);
 }
 
 // Drops whole lines from the front until the rest is short enough.
@@ -48,16 +48,16 @@ static void shorten(sm_text *text) {
     text->length = left;
 }
 
-bool sm_noise_read(sm_noise *noise) {
+bool sm_stray_output_read(sm_stray_output *stray) {
     char bytes[4096];
-    ssize_t count = noise->descriptor >= 0 ? read(noise->descriptor, bytes, sizeof bytes) : 0;
+    ssize_t count = stray->descriptor >= 0 ? read(stray->descriptor, bytes, sizeof bytes) : 0;
     if (count <= 0)
         return false;
     for (ssize_t i = 0; i < count; i++)
         if (bytes[i] == '\0')
             bytes[i] = '?';
-    sm_text_append(&noise->latest, bytes, (size_t)count);
-    noise->latest.failed = false;
-    shorten(&noise->latest);
+    sm_text_append(&stray->latest, bytes, (size_t)count);
+    stray->latest.failed = false;
+    shorten(&stray->latest);
     return true;
 }

@@ -6,17 +6,17 @@
 
 #include "slowmatch/base.h"
 
-typedef struct sm_noise {
+typedef struct sm_stray_output {
     int saved;      // descriptor 2 as it was; -1: not caught
     int descriptor; // to read from
     sm_text latest; // whole lines, the latest few kilobytes
-} sm_noise;
+} sm_stray_output;
 
 // SM_UNREADABLE (errno): nothing changed.
-SM_MUST_CHECK sm_result sm_noise_catch(sm_noise *noise);
+SM_MUST_CHECK sm_result sm_stray_output_catch(sm_stray_output *stray);
 // Gives descriptor 2 back.
-void sm_noise_release(sm_noise *noise);
+void sm_stray_output_release(sm_stray_output *stray);
 // Reads some of what has come; never waits. True: there was something.
-bool sm_noise_read(sm_noise *noise);
+bool sm_stray_output_read(sm_stray_output *stray);
 
 #endif

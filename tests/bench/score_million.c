@@ -138,7 +138,7 @@ static rig make(uint32_t count) {
     sm_rehearsal_destroy(rehearsal);
     sm_findings_destroy(findings);
     remove_show(folder);
-    r.view = (sm_view){.snapshot = r.now, .show = r.show, .rig = ""};
+    r.view = (sm_view){.snapshot = r.now, .show = r.show, .rig_explanation = ""};
     r.state = calloc(1, sm_board_score.state_size);
     r.cells = sm_cells_create(80, 24);
     if (!r.state || !r.cells)

@@ -23,7 +23,7 @@ void desk_look(desk *d) {
     sm_rehearsal_snapshot(d->rehearsal, d->wall, d->now);
     d->ui.view.snapshot = d->now;
     d->ui.view.show = d->show;
-    d->ui.view.rig = sm_rig_line_look(&d->rig_line, d->now);
+    d->ui.view.rig_explanation = sm_rig_explainer_look(&d->rig_explanation, d->now);
     d->ui.view.walk = sm_walkthrough_look(d->walkthrough, &d->ui.view);
     sm_ui_look(&d->ui);
 }
@@ -79,7 +79,7 @@ static void open_music(desk *d, const char *folder) {
 }
 
 void desk_begin(desk *d, const desk_options *options) {
-    *d = (desk){.day = {INT64_C(1780002000) * SM_US_PER_S}}; // 28 May 2026, 21:00:00 UTC
+    *d = (desk){.time_of_day = {INT64_C(1780002000) * SM_US_PER_S}}; // 28 May 2026, 21:00:00 UTC
     d->findings = sm_findings_create();
     const sm_show_load_options load = {.readings_file = options->readings};
     assert_int_equal(sm_show_load(options->folder, &load, d->findings, &d->show), SM_OK);
@@ -91,12 +91,12 @@ void desk_begin(desk *d, const desk_options *options) {
     assert_int_equal(sm_walkthrough_create(options->logbook, &d->walkthrough), SM_OK);
     d->ui.view = (sm_view){.show = d->show,
                            .snapshot = d->now,
-                           .day = &d->day,
+                           .time_of_day = &d->time_of_day,
                            .recent = &d->recent,
                            .findings = d->findings,
                            .checked = true,
-                           .noise = &d->noise,
-                           .rig = "",
+                           .stray_output = &d->stray_output,
+                           .rig_explanation = "",
                            .audio = d->audio,
                            .sound = &d->sound};
     d->ui.owner = d;
@@ -112,7 +112,7 @@ void desk_end(desk *d) {
     sm_cells_destroy(d->cells);
     sm_ui_deinit(&d->ui);
     sm_walkthrough_destroy(d->walkthrough);
-    sm_rig_line_deinit(&d->rig_line);
+    sm_rig_explainer_deinit(&d->rig_explanation);
     sm_snapshot_destroy(d->now);
     sm_rehearsal_destroy(d->rehearsal);
     sm_audio_close(d->audio);

@@ -23,12 +23,12 @@ typedef struct desk {
     sm_snapshot *now;
     sm_wall_time wall;
     sm_recent recent;
-    sm_day day; // launched at 21:00:00 UTC
+    sm_time_of_day time_of_day; // launched at 21:00:00 UTC
     sm_findings *findings;
-    sm_text noise;
+    sm_text stray_output;
     sm_audio *audio;
     sm_audio_status sound;
-    sm_rig_line rig_line;
+    sm_rig_explainer rig_explanation;
     sm_walkthrough *walkthrough;
     sm_ui ui;
     sm_cells *cells;

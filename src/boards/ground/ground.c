@@ -4,6 +4,7 @@
 #include "boards/ground/ground.h"
 
 #include "boards/view.h"
+#include "screen/scroller.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -172,7 +173,8 @@ static unsigned ground_press(void *state, const sm_view *view, int key, sm_reque
     case SM_KEY_ENTER:
         return toggle_preview(self, view);
     default:
-        return sm_scroller_press(&self->told, key); // PageUp, PageDown
+        // PageUp, PageDown
+        return sm_scroller_press(&self->told, key) ? SM_NEXT_REDRAW : SM_NEXT_UNUSED;
     }
 }
 

@@ -169,7 +169,7 @@ static int tell_people(const sm_view *view, sm_area area, int y) {
     for (uint32_t i = 0; i < now->people_count; i++) {
         char minute[16];
         sm_text_printf(&text, "%s%s %s", i == 0 ? "IN FIELD " : ", ", now->people[i].name,
-                       sm_day_minute(view->day, now->people[i].since, minute));
+                       sm_time_of_day_minute(view->time_of_day, now->people[i].since, minute));
     }
     if (now->people_count > 0)
         sm_text_printf(&text, "; where they stand is not known");

@@ -7,7 +7,10 @@
 // wrong is a list of its own (board_rails_wrong.c).
 #include "boards/rails/rails.h"
 
+#include "boards/words/planted.h"
+#include "boards/words/slots_and_flames.h"
 #include "boards/words/state_line.h"
+#include "screen/scroller.h"
 
 #include <ctype.h>
 #include <stdio.h>
@@ -133,7 +136,7 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
     x += 1 + sm_area_text(area, x + 1, y, plugged ? SM_LOOK_PLAIN : SM_LOOK_WARN,
                           plugged ? "plugged" : "UNPLUGGED");
     sm_text trouble = {0};
-    if (sm_rail_trouble(view->snapshot, r, &trouble))
+    if (sm_planted_describe_at_rail(view->snapshot, r, &trouble))
         x += 2 + sm_area_text(area, x + 2, y, SM_LOOK_WARN, sm_text_get(&trouble));
     sm_text_deinit(&trouble);
     if (wrong > 0)
@@ -174,7 +177,7 @@ static void draw_detail(const rails *self, const sm_view *view, sm_area area) {
     char name[48], ohms[24];
     sm_text text = {0};
     sm_text_printf(&text, "%s %s", sm_slot_format(view->show, self->cursor, name),
-                   sm_phase_word(slot->phase));
+                   sm_slot_phase_word(slot->phase));
     if (firing != SM_NONE) {
         const sm_firing *row = &view->show->firings[firing];
         char id[12], clock[24];
@@ -224,9 +227,10 @@ static void cursor_row(const rails *self, const sm_show *show, bool numbers, int
 
 // What the readings mean together comes before what each of them is. The area that is left.
 static sm_area below_rig_line(const sm_view *view, sm_area area) {
-    if (view->rig[0] == '\0' || area.rows < 6)
+    if (view->rig_explanation[0] == '\0' || area.rows < 6)
         return area;
-    int rows = sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 2, 2), 0, 2, SM_LOOK_WARN, view->rig);
+    int rows = sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 2, 2), 0, 2, SM_LOOK_WARN,
+                            view->rig_explanation);
     rows = rows > 2 ? 2 : rows;
     return sm_area_part(area, 0, rows, area.columns, area.rows - rows);
 }

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "boards/rails/rails.h"
+#include "boards/words/slots_and_flames.h"
+#include "screen/scroller.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -53,7 +55,7 @@ static void add_words(const sm_view *view, uint32_t slot, sm_text *out) {
     if (is_first_of_unplugged(view, slot))
         add_part(out, from, "the whole rail is UNPLUGGED");
     if (is_live(at)) {
-        add_part(out, from, sm_phase_word(at->phase));
+        add_part(out, from, sm_slot_phase_word(at->phase));
         if (at->phase == SM_SLOT_MISFIRED)
             sm_text_printf(out, at->reported ? " (reported)" : " NOT REPORTED");
     }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which rows the score has, which of them is chosen, and the work beside drawing: a roll being made, a search under way.
+// Which rows the score has, which of them is chosen, and the work beside drawing: lines being made, a search under way.
 #include "boards/score/score.h"
 
 #include <stdio.h>
@@ -7,17 +7,17 @@
 #include <string.h>
 
 // Events and lines gone through at a time: under a millisecond or two.
-#define ROLL_STEPS 16384
+#define LINES_STEPS 16384
 #define SEARCH_STEPS 4096
 
 void sm_score_forget(sm_score *self) {
     sm_search_destroy(self->search);
-    sm_roll_destroy(self->coming);
-    sm_roll_destroy(self->roll);
-    sm_fold_deinit(&self->fold);
+    sm_cue_lines_destroy(self->coming);
+    sm_cue_lines_destroy(self->lines);
+    sm_opened_deinit(&self->opened);
 }
 
-// ---- the roll in force ------------------------------------------------------------------------------
+// ---- the lines in force ------------------------------------------------------------------------------
 
 // What is wrong now, as one number (FNV-1a): another one where it has changed.
 uint64_t sm_score_sum_wrong(const sm_snapshot *now) {
@@ -29,14 +29,14 @@ uint64_t sm_score_sum_wrong(const sm_snapshot *now) {
     return sum;
 }
 
-void sm_score_begin_roll(sm_score *self, const sm_view *view) {
-    sm_roll_destroy(self->coming);
-    self->coming = sm_roll_create(view->show, &self->filter, self->only_wrong ? view->snapshot : NULL);
+void sm_score_begin_lines(sm_score *self, const sm_view *view) {
+    sm_cue_lines_destroy(self->coming);
+    self->coming = sm_cue_lines_create(view->show, &self->filter, self->only_wrong ? view->snapshot : NULL);
     if (!self->coming)
         snprintf(self->notice, sizeof self->notice, "memory ran out: shown as before");
 }
 
-// Sees to it that the right roll is there or being made.
+// Sees to it that the right lines are there or being made.
 void sm_score_refresh(sm_score *self, const sm_view *view) {
     if (!self->begun) {
         self->begun = true;
@@ -47,16 +47,16 @@ void sm_score_refresh(sm_score *self, const sm_view *view) {
         uint64_t sum = sm_score_sum_wrong(view->snapshot);
         if (sum != self->wrong_sum) {
             self->wrong_sum = sum;
-            sm_score_begin_roll(self, view);
+            sm_score_begin_lines(self, view);
         }
     }
-    if (!self->roll && !self->coming)
-        sm_score_begin_roll(self, view);
+    if (!self->lines && !self->coming)
+        sm_score_begin_lines(self, view);
 }
 
 void sm_score_begin_search(sm_score *self) {
     sm_search_destroy(self->search);
-    self->search = self->sought[0] ? sm_search_create(self->roll, self->sought) : NULL;
+    self->search = self->sought[0] ? sm_search_create(self->lines, self->sought) : NULL;
     self->match = SM_NONE;
     if (self->sought[0] && !self->search) {
         snprintf(self->notice, sizeof self->notice, "memory ran out: nothing was looked for");
@@ -64,11 +64,11 @@ void sm_score_begin_search(sm_score *self) {
     }
 }
 
-static void take_roll(sm_score *self) {
+static void take_lines(sm_score *self) {
     sm_search_destroy(self->search); // it looks at the old one
     self->search = NULL;
-    sm_roll_destroy(self->roll);
-    self->roll = self->coming;
+    sm_cue_lines_destroy(self->lines);
+    self->lines = self->coming;
     self->coming = NULL;
     sm_score_begin_search(self);
 }
@@ -77,21 +77,21 @@ static void take_roll(sm_score *self) {
 
 // The instant that the now-line stands before.
 uint32_t sm_score_instant_now(const sm_score *self, const sm_view *view) {
-    return sm_roll_instant_of(self->roll, sm_roll_line_at(self->roll, view->snapshot->cursor));
+    return sm_cue_lines_instant_of(self->lines, sm_cue_lines_at(self->lines, view->snapshot->cursor));
 }
 
 sm_row sm_score_chosen(const sm_score *self, const sm_view *view) {
     if (!self->scrolled)
-        return sm_row_start(self->roll, sm_score_instant_now(self, view));
-    sm_row row = sm_row_of(self->roll, &self->fold, sm_roll_line_at(self->roll, self->place));
-    return self->on_heading ? sm_row_start(self->roll, row.instant) : row;
+        return sm_row_start(self->lines, sm_score_instant_now(self, view));
+    sm_row row = sm_row_of(self->lines, &self->opened, sm_cue_lines_at(self->lines, self->place));
+    return self->on_heading ? sm_row_start(self->lines, row.instant) : row;
 }
 
 void sm_score_choose(sm_score *self, const sm_view *view, sm_row row) {
     self->scrolled = true;
     self->on_heading = row.line == SM_NONE;
-    self->place = sm_row_is_end(self->roll, row) ? view->show->event_count
-                                                 : self->roll->lines[sm_row_line(self->roll, row)].first;
+    self->place = sm_row_is_end(self->lines, row) ? view->show->event_count
+                                                  : self->lines->at[sm_row_line(self->lines, row)].first;
 }
 
 static int now_row(const sm_score *self) {
@@ -108,8 +108,8 @@ void sm_score_scroll_by(sm_score *self, const sm_view *view, int rows) {
     int offset = sm_score_offset(self);
     sm_row row = sm_score_chosen(self, view);
     for (int i = 0; i < abs(rows); i++) {
-        sm_row to = rows < 0 ? sm_row_before(self->roll, &self->fold, row)
-                             : sm_row_next(self->roll, &self->fold, row);
+        sm_row to = rows < 0 ? sm_row_before(self->lines, &self->opened, row)
+                             : sm_row_next(self->lines, &self->opened, row);
         offset += sm_row_same(to, row) ? 0 : rows < 0 ? -1 : 1;
         row = to;
     }
@@ -121,24 +121,25 @@ void sm_score_scroll_by(sm_score *self, const sm_view *view, int rows) {
 
 void sm_score_open_or_close(sm_score *self, const sm_view *view) {
     sm_row row = sm_score_chosen(self, view);
-    if (sm_row_is_end(self->roll, row))
+    if (sm_row_is_end(self->lines, row))
         return;
-    uint32_t first = sm_roll_instant_first(self->roll, row.instant);
-    sm_us due = sm_roll_due_us(self->roll, first);
-    if (sm_roll_instant_end(self->roll, row.instant) - first > 1 &&
-        !sm_fold_set(&self->fold, due, !sm_fold_is_open(&self->fold, due)))
+    uint32_t first = sm_cue_lines_instant_first(self->lines, row.instant);
+    sm_us due = sm_cue_lines_due_us(self->lines, first);
+    if (sm_cue_lines_instant_end(self->lines, row.instant) - first > 1 &&
+        !sm_opened_set(&self->opened, due, !sm_opened_has(&self->opened, due)))
         snprintf(self->notice, sizeof self->notice, "memory ran out: it stays closed");
     if (self->scrolled)
-        sm_score_choose(self, view, sm_row_start(self->roll, row.instant));
+        sm_score_choose(self, view, sm_row_start(self->lines, row.instant));
 }
 
-// Puts LINE before people, opening what it is folded under.
+// Puts LINE before people; its heading is opened for it.
 static void show_line(sm_score *self, const sm_view *view, uint32_t line) {
-    uint32_t instant = sm_roll_instant_of(self->roll, line);
-    bool folded = sm_roll_instant_end(self->roll, instant) - sm_roll_instant_first(self->roll, instant) > 1;
-    if (folded && !sm_fold_set(&self->fold, sm_roll_due_us(self->roll, line), true))
+    uint32_t instant = sm_cue_lines_instant_of(self->lines, line);
+    bool headed =
+        sm_cue_lines_instant_end(self->lines, instant) - sm_cue_lines_instant_first(self->lines, instant) > 1;
+    if (headed && !sm_opened_set(&self->opened, sm_cue_lines_due_us(self->lines, line), true))
         snprintf(self->notice, sizeof self->notice, "memory ran out: it stays closed");
-    sm_score_choose(self, view, sm_row_of(self->roll, &self->fold, line));
+    sm_score_choose(self, view, sm_row_of(self->lines, &self->opened, line));
     self->offset = now_row(self) + 1;
 }
 
@@ -149,11 +150,11 @@ void sm_score_go_to_matches(sm_score *self, const sm_view *view) {
         uint32_t from = SM_NONE;
         if (self->match != SM_NONE) {
             from = self->search->matches[self->match];
-        } else if (!sm_row_is_end(self->roll, sm_score_chosen(self, view))) {
-            uint32_t line = sm_row_line(self->roll, sm_score_chosen(self, view));
+        } else if (!sm_row_is_end(self->lines, sm_score_chosen(self, view))) {
+            uint32_t line = sm_row_line(self->lines, sm_score_chosen(self, view));
             from = line > 0 ? line - 1 : SM_NONE; // the first one may be the chosen row itself
         } else {
-            from = self->roll->line_count;
+            from = self->lines->line_count;
         }
         self->match = sm_search_after(self->search, from, &self->wrapped);
         self->to_jump--;
@@ -165,16 +166,16 @@ void sm_score_go_to_matches(sm_score *self, const sm_view *view) {
 // The line of CUE, line_count where the filter hides it.
 static uint32_t line_of_cue(const sm_score *self, const sm_show *show, uint32_t cue) {
     sm_us due = sm_event_due_us(show, show->cues[cue].first_event);
-    uint32_t line = sm_roll_line_due(self->roll, due);
-    for (; line < self->roll->line_count && sm_roll_due_us(self->roll, line) == due; line++)
-        if (show->events[show->order[self->roll->lines[line].first]].cue == cue)
+    uint32_t line = sm_cue_lines_due(self->lines, due);
+    for (; line < self->lines->line_count && sm_cue_lines_due_us(self->lines, line) == due; line++)
+        if (show->events[show->order[self->lines->at[line].first]].cue == cue)
             return line;
-    return self->roll->line_count;
+    return self->lines->line_count;
 }
 
 void sm_score_show_wanted_cue(sm_score *self, const sm_view *view) {
     uint32_t cue = self->cue_wanted - 1, line = line_of_cue(self, view->show, cue);
-    if (line < self->roll->line_count) {
+    if (line < self->lines->line_count) {
         self->cue_wanted = 0;
         show_line(self, view, line);
     } else if (self->only_wrong || sm_filter_names_any(&self->filter)) {
@@ -183,7 +184,7 @@ void sm_score_show_wanted_cue(sm_score *self, const sm_view *view) {
                  sm_cue_id(view->show, cue, id));
         self->filter = sm_filter_all();
         self->only_wrong = false;
-        sm_score_begin_roll(self, view);
+        sm_score_begin_lines(self, view);
     } else {
         self->cue_wanted = 0;
     }
@@ -196,13 +197,13 @@ bool sm_score_is_busy(const sm_score *self) {
 // Does one piece of what is under way. True: there is more.
 bool sm_score_work(sm_score *self, const sm_view *view) {
     if (self->coming) {
-        if (!sm_roll_work(self->coming, ROLL_STEPS))
+        if (!sm_cue_lines_work(self->coming, LINES_STEPS))
             return true;
-        take_roll(self);
+        take_lines(self);
     } else if (self->search && !sm_search_is_whole(self->search)) {
         (void)sm_search_work(self->search, SEARCH_STEPS);
     }
-    if (self->roll && self->cue_wanted)
+    if (self->lines && self->cue_wanted)
         sm_score_show_wanted_cue(self, view);
     if (self->search && sm_search_is_whole(self->search))
         sm_score_go_to_matches(self, view);

@@ -2,6 +2,7 @@
 // One row of the score. What a row says of its events is taken from the first few thousand of them at most, so that a frame
 // stays short whatever a show does at one moment; where that is not all of them, an ellipsis stands for the rest.
 #include "boards/score/score.h"
+#include "boards/words/slots_and_flames.h"
 #include "boards/words/state_line.h"
 
 #include <string.h>
@@ -23,7 +24,7 @@ static columns columns_for(int width) {
                      time + 9, time + 9 + target + 1, time + 9 + target + 1 + what + 1};
 }
 
-// The events of a row: those that the roll wants in these places of show->order.
+// The events of a row: those that the lines hold in these places of show->order.
 typedef struct events {
     uint32_t first, end;
     uint32_t looked_end; // no further
@@ -31,11 +32,11 @@ typedef struct events {
     uint32_t lines;
 } events;
 
-static events events_of(const sm_roll *roll, sm_row row) {
-    uint32_t first = sm_row_line(roll, row);
-    uint32_t end = row.line != SM_NONE ? first + 1 : sm_roll_instant_end(roll, row.instant);
-    events e = {.first = roll->lines[first].first, .end = roll->lines[end - 1].end, .lines = end - first};
-    e.count = sm_roll_events(roll, first, end);
+static events events_of(const sm_cue_lines *lines, sm_row row) {
+    uint32_t first = sm_row_line(lines, row);
+    uint32_t end = row.line != SM_NONE ? first + 1 : sm_cue_lines_instant_end(lines, row.instant);
+    events e = {.first = lines->at[first].first, .end = lines->at[end - 1].end, .lines = end - first};
+    e.count = sm_cue_lines_events(lines, first, end);
     e.looked_end = e.end - e.first > EVENTS_LOOKED_AT ? e.first + EVENTS_LOOKED_AT : e.end;
     return e;
 }
@@ -52,16 +53,16 @@ static kind kind_of(const sm_show *show, uint32_t place) {
     return show->profiles[show->fixtures[event->target].profile].flame ? KIND_FLAME : KIND_LIGHT;
 }
 
-static bool is_wanted(const sm_roll *roll, uint32_t place) {
-    return sm_roll_wants(roll, roll->show->order[place]);
+static bool is_wanted(const sm_cue_lines *lines, uint32_t place) {
+    return sm_cue_lines_wants(lines, lines->show->order[place]);
 }
 
-static kind gravest(const sm_roll *roll, const events *e) {
+static kind gravest(const sm_cue_lines *lines, const events *e) {
     if (e->lines == 1)
-        return kind_of(roll->show, e->first);
+        return kind_of(lines->show, e->first);
     kind found = KIND_LIGHT;
     for (uint32_t place = e->first; place < e->looked_end && found != KIND_PYRO; place++) {
-        kind here = is_wanted(roll, place) ? kind_of(roll->show, place) : KIND_LIGHT;
+        kind here = is_wanted(lines, place) ? kind_of(lines->show, place) : KIND_LIGHT;
         found = here < found ? here : found;
     }
     return found;
@@ -93,13 +94,13 @@ static void add_target(target_list *list, const sm_show *show, uint32_t place) {
 }
 
 // As many targets as fit, firings first, then flames; then how many more there are.
-static void draw_targets(const sm_roll *roll, sm_area area, int x, int y, int width, sm_look look,
+static void draw_targets(const sm_cue_lines *lines, sm_area area, int x, int y, int width, sm_look look,
                          const events *e) {
     target_list list = {.width = width, .count = e->count};
     for (int k = KIND_PYRO; k < KIND_COUNT && !list.full; k++) {
         for (uint32_t place = e->first; place < e->looked_end && !list.full; place++)
-            if ((e->lines == 1 || kind_of(roll->show, place) == (kind)k) && is_wanted(roll, place))
-                add_target(&list, roll->show, place);
+            if ((e->lines == 1 || kind_of(lines->show, place) == (kind)k) && is_wanted(lines, place))
+                add_target(&list, lines->show, place);
         if (e->lines == 1)
             break;
     }
@@ -124,18 +125,18 @@ static void add_levels(const sm_show *show, uint32_t place, sm_text *out) {
 }
 
 // "3 cues: fountain, comet, white=120": its effects, and what the first of the others does.
-static void add_cues(const sm_roll *roll, sm_row row, const events *e, sm_text *out) {
+static void add_cues(const sm_cue_lines *lines, sm_row row, const events *e, sm_text *out) {
     const char *named[EFFECTS_NAMED];
-    uint32_t first = sm_row_line(roll, row), count = 0, other = SM_NONE;
+    uint32_t first = sm_row_line(lines, row), count = 0, other = SM_NONE;
     uint32_t end = e->lines < LINES_LOOKED_AT ? first + e->lines : first + LINES_LOOKED_AT;
     sm_text_printf(out, "%u cues: ", e->lines);
     for (uint32_t line = first; line < end && count < EFFECTS_NAMED; line++) {
-        uint32_t place = roll->lines[line].first, i = 0;
-        if (kind_of(roll->show, place) != KIND_PYRO) {
+        uint32_t place = lines->at[line].first, i = 0;
+        if (kind_of(lines->show, place) != KIND_PYRO) {
             other = other == SM_NONE ? place : other;
             continue;
         }
-        const char *name = effect_name(roll->show, place);
+        const char *name = effect_name(lines->show, place);
         while (i < count && named[i] != name)
             i++;
         if (i == count) {
@@ -145,19 +146,19 @@ static void add_cues(const sm_roll *roll, sm_row row, const events *e, sm_text *
     }
     if (other != SM_NONE) {
         sm_text_printf(out, "%s", count > 0 ? ", " : "");
-        add_levels(roll->show, other, out);
+        add_levels(lines->show, other, out);
     }
 }
 
-static void draw_what(const sm_roll *roll, sm_area area, int x, int y, int width, sm_look look, sm_row row,
-                      const events *e) {
+static void draw_what(const sm_cue_lines *lines, sm_area area, int x, int y, int width, sm_look look,
+                      sm_row row, const events *e) {
     sm_text text = {0};
     if (e->lines > 1)
-        add_cues(roll, row, e, &text);
-    else if (kind_of(roll->show, e->first) == KIND_PYRO)
-        sm_text_printf(&text, "%s", effect_name(roll->show, e->first));
+        add_cues(lines, row, e, &text);
+    else if (kind_of(lines->show, e->first) == KIND_PYRO)
+        sm_text_printf(&text, "%s", effect_name(lines->show, e->first));
     else
-        add_levels(roll->show, e->first, &text);
+        add_levels(lines->show, e->first, &text);
     sm_area_field(area, x, y, width, look, sm_text_get(&text));
     sm_text_deinit(&text);
 }
@@ -176,11 +177,11 @@ static const struct {
 };
 enum { OUTCOMES = sizeof outcomes / sizeof outcomes[0] };
 
-static const char *past_word(const sm_view *view, const sm_roll *roll, const events *e, sm_look *look) {
-    const sm_show *show = roll->show;
+static const char *past_word(const sm_view *view, const sm_cue_lines *lines, const events *e, sm_look *look) {
+    const sm_show *show = lines->show;
     size_t worst = OUTCOMES;
     for (uint32_t place = e->first; place < e->looked_end && worst > 0; place++) {
-        if (kind_of(show, place) != KIND_PYRO || !is_wanted(roll, place))
+        if (kind_of(show, place) != KIND_PYRO || !is_wanted(lines, place))
             continue;
         const sm_event *event = &show->events[show->order[place]];
         sm_slot_phase phase = view->snapshot->slots[show->firings[event->target].slot].phase;
@@ -202,28 +203,28 @@ static bool is_inhibited(const sm_view *view, uint32_t place) {
                : view->snapshot->fixture_inhibited[event->target];
 }
 
-static bool any_inhibited(const sm_view *view, const sm_roll *roll, const events *e) {
+static bool any_inhibited(const sm_view *view, const sm_cue_lines *lines, const events *e) {
     bool any = false;
     if (view->snapshot->inhibit_count == 0)
         return any;
     for (uint32_t place = e->first; place < e->looked_end && !any; place++)
-        any = is_inhibited(view, place) && is_wanted(roll, place);
+        any = is_inhibited(view, place) && is_wanted(lines, place);
     return any;
 }
 
 // ---- the row --------------------------------------------------------------------------------------------------
 
-static void draw_when(const sm_view *view, const sm_roll *roll, sm_area area, int y, const sm_score_row *row,
-                      const events *e, const columns *at) {
+static void draw_when(const sm_view *view, const sm_cue_lines *lines, sm_area area, int y,
+                      const sm_score_row *row, const events *e, const columns *at) {
     char text[24];
     sm_look look = row->past ? SM_LOOK_DIM : row->next ? SM_LOOK_NOW : SM_LOOK_PLAIN;
-    uint32_t event = roll->show->order[e->first];
+    uint32_t event = lines->show->order[e->first];
     if (at->clock > 0) {
         sm_area_field(area, at->clock, y, at->time - at->clock - 1, row->next ? look : SM_LOOK_DIM,
-                      sm_clock_format(text, sm_event_due_us(roll->show, event)));
+                      sm_clock_format(text, sm_event_due_us(lines->show, event)));
     }
     if (row->past) {
-        const char *word = past_word(view, roll, e, &look);
+        const char *word = past_word(view, lines, e, &look);
         sm_area_field(area, at->time, y, at->target - at->time - 1, look, word);
         return;
     }
@@ -234,34 +235,35 @@ static void draw_when(const sm_view *view, const sm_roll *roll, sm_area area, in
         sm_area_text(area, x - 2, y, look, "▸");
 }
 
-static void draw_id(const sm_roll *roll, sm_area area, int y, const sm_score_row *row, const events *e,
+static void draw_id(const sm_cue_lines *lines, sm_area area, int y, const sm_score_row *row, const events *e,
                     const columns *at) {
     char id[12];
     bool heading = e->lines > 1;
-    bool under =
-        !heading && row->row.line != SM_NONE &&
-        sm_roll_instant_end(roll, row->row.instant) - sm_roll_instant_first(roll, row->row.instant) > 1;
+    bool under = !heading && row->row.line != SM_NONE &&
+                 sm_cue_lines_instant_end(lines, row->row.instant) -
+                         sm_cue_lines_instant_first(lines, row->row.instant) >
+                     1;
     sm_look look = row->past ? SM_LOOK_DIM : row->next ? SM_LOOK_NOW : SM_LOOK_PLAIN;
     if (heading)
         sm_area_text(area, 0, y, look, row->open ? "-" : "+");
     int x = at->id + (under ? 1 : 0), behind = at->clock > 0 ? at->clock : at->time;
     sm_area_field(area, x, y, behind - x - 1, look,
-                  sm_cue_id(roll->show, roll->show->events[roll->show->order[e->first]].cue, id));
+                  sm_cue_id(lines->show, lines->show->events[lines->show->order[e->first]].cue, id));
 }
 
-void sm_score_row_draw(const sm_view *view, const sm_roll *roll, sm_area area, int y,
+void sm_score_row_draw(const sm_view *view, const sm_cue_lines *lines, sm_area area, int y,
                        const sm_score_row *row) {
-    events e = events_of(roll, row->row);
+    events e = events_of(lines, row->row);
     columns at = columns_for(area.columns);
-    sm_look look = row->past ? SM_LOOK_DIM : kind_looks[gravest(roll, &e)];
-    const sm_cue *cue = &roll->show->cues[roll->show->events[roll->show->order[e.first]].cue];
-    draw_id(roll, area, y, row, &e, &at);
-    draw_when(view, roll, area, y, row, &e, &at);
-    draw_targets(roll, area, at.target, y, at.what - at.target - 1, look, &e);
-    draw_what(roll, area, at.what, y, at.note - at.what - 1, look, row->row, &e);
-    bool held = !row->past && any_inhibited(view, roll, &e);
+    sm_look look = row->past ? SM_LOOK_DIM : kind_looks[gravest(lines, &e)];
+    const sm_cue *cue = &lines->show->cues[lines->show->events[lines->show->order[e.first]].cue];
+    draw_id(lines, area, y, row, &e, &at);
+    draw_when(view, lines, area, y, row, &e, &at);
+    draw_targets(lines, area, at.target, y, at.what - at.target - 1, look, &e);
+    draw_what(lines, area, at.what, y, at.note - at.what - 1, look, row->row, &e);
+    bool held = !row->past && any_inhibited(view, lines, &e);
     int note = at.note + (held ? sm_area_text(area, at.note, y, SM_LOOK_WARN, "INHIBITED ") : 0);
-    sm_area_field(area, note, y, area.columns - note, SM_LOOK_DIM, sm_show_text(roll->show, cue->note));
+    sm_area_field(area, note, y, area.columns - note, SM_LOOK_DIM, sm_show_text(lines->show, cue->note));
     if (row->selected)
         sm_area_look(area, 0, y, at.what - 1, SM_LOOK_SELECTED);
 }

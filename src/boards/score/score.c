@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The score: the show's events as rows that pass a now-line, cue id first, as crews call cues by number.
 //
-// The rows come from a roll (roll.h), made once for the show and the filter in force; while another one is being made the
+// The rows come from cue lines (cue_lines.h), made once for the show and the filter in force; while another one is being made the
 // old one is shown. What is chosen is remembered as a place of the show, so that it stays where the rows change. The board
 // is drawn outward from the chosen row, which stands at `offset`; unless somebody has scrolled, that is the next thing to
 // come, right below the now-line.
@@ -39,8 +39,8 @@ static void add_filter(const sm_score *self, const sm_view *view, sm_text *out) 
         sm_text_printf(out, "%sonly misfired, passed, held, inhibited",
                        sm_filter_names_any(&self->filter) ? ", " : "");
     }
-    if (!self->coming && self->roll) {
-        sm_text_printf(out, ": %u of %u hidden", view->show->event_count - self->roll->events,
+    if (!self->coming && self->lines) {
+        sm_text_printf(out, ": %u of %u hidden", view->show->event_count - self->lines->events,
                        view->show->event_count);
     }
 }
@@ -56,7 +56,7 @@ static void add_search(const sm_score *self, sm_text *out) {
     const sm_search *search = self->search;
     if (!search || !sm_search_is_whole(search)) {
         sm_text_printf(out, "looking for “%s” %d %%", self->sought,
-                       search ? percent(search->looked, search->roll->line_count) : 0);
+                       search ? percent(search->looked, search->lines->line_count) : 0);
     } else if (search->match_count == 0) {
         sm_text_printf(out, "“%s” is nowhere in what is shown", self->sought);
     } else if (self->match == SM_NONE) {
@@ -74,7 +74,7 @@ static void describe(const sm_score *self, const sm_view *view, sm_text *out) {
     }
     add_filter(self, view, out);
     add_search(self, out);
-    if (self->scrolled && self->roll) {
+    if (self->scrolled && self->lines) {
         add_part(out);
         bool past = sm_score_chosen(self, view).instant < sm_score_instant_now(self, view);
         sm_text_printf(out, "scrolled %s now, Home follows", past ? "back from" : "ahead of");
@@ -123,7 +123,7 @@ static void draw_now_line(const sm_view *view, sm_area area, int y) {
     sm_text_deinit(&text);
 }
 
-// What stands in one row of the board: a row of the roll, or the now-line (instant SM_NONE).
+// What stands in one row of the board: a row of the lines, or the now-line (instant SM_NONE).
 static const sm_row now_line = {SM_NONE, SM_NONE};
 
 static bool is_now_line(sm_row row) {
@@ -132,40 +132,42 @@ static bool is_now_line(sm_row row) {
 
 static sm_row item_before(const sm_score *self, uint32_t now, sm_row item) {
     if (is_now_line(item)) {
-        sm_row start = sm_row_start(self->roll, now), before = sm_row_before(self->roll, &self->fold, start);
+        sm_row start = sm_row_start(self->lines, now),
+               before = sm_row_before(self->lines, &self->opened, start);
         return sm_row_same(start, before) ? item : before;
     }
-    return sm_row_same(item, sm_row_start(self->roll, now)) ? now_line
-                                                            : sm_row_before(self->roll, &self->fold, item);
+    return sm_row_same(item, sm_row_start(self->lines, now))
+               ? now_line
+               : sm_row_before(self->lines, &self->opened, item);
 }
 
 static sm_row item_next(const sm_score *self, uint32_t now, sm_row item) {
-    sm_row start = sm_row_start(self->roll, now);
+    sm_row start = sm_row_start(self->lines, now);
     if (is_now_line(item))
         return start;
-    sm_row next = sm_row_next(self->roll, &self->fold, item);
+    sm_row next = sm_row_next(self->lines, &self->opened, item);
     return sm_row_same(next, start) && !sm_row_same(item, next) ? now_line : next;
 }
 
 static void draw_item(const sm_score *self, const sm_view *view, sm_area area, int y, uint32_t now,
                       sm_row item, bool selected) {
-    const sm_roll *roll = self->roll;
+    const sm_cue_lines *lines = self->lines;
     if (is_now_line(item)) {
         draw_now_line(view, area, y);
-    } else if (sm_row_is_end(roll, item)) {
+    } else if (sm_row_is_end(lines, item)) {
         char clock[24];
         sm_area_printf(area, 1, y, selected ? SM_LOOK_SELECTED : SM_LOOK_DIM, "end of the show at %s",
                        sm_clock_format(clock, view->show->length_us));
     } else {
-        sm_us due = sm_roll_due_us(roll, sm_row_line(roll, item));
+        sm_us due = sm_cue_lines_due_us(lines, sm_row_line(lines, item));
         uint32_t firing = view->snapshot->next_firing;
         bool next_firing =
             firing != SM_NONE && item.instant >= now && sm_event_due_us(view->show, firing) == due;
-        sm_score_row_draw(view, roll, area, y,
+        sm_score_row_draw(view, lines, area, y,
                           &(sm_score_row){.row = item,
                                           .past = item.instant < now,
                                           .next = item.instant == now || next_firing,
-                                          .open = item.line == SM_NONE && sm_fold_is_open(&self->fold, due),
+                                          .open = item.line == SM_NONE && sm_opened_has(&self->opened, due),
                                           .selected = selected});
     }
 }
@@ -189,7 +191,7 @@ static void draw_rows(sm_score *self, const sm_view *view, sm_area area, bool fo
         draw_item(self, view, area, y, now, item, selected);
         if (self->shown_count < SM_SCORE_ROWS_KEPT)
             self->shown[self->shown_count++] = item;
-        if (!is_now_line(item) && sm_row_is_end(self->roll, item))
+        if (!is_now_line(item) && sm_row_is_end(self->lines, item))
             break;
         item = item_next(self, now, item);
     }
@@ -207,18 +209,18 @@ static void score_draw(void *state, const sm_view *view, sm_area area, bool focu
     rows = sm_area_part(rows, 0, said, rows.columns, rows.rows - said);
     self->rows = rows.rows;
     self->list_y = said;
-    if (self->roll && rows.rows > 0)
+    if (self->lines && rows.rows > 0)
         draw_rows(self, view, rows, focused);
     sm_score_burning_draw(view, sm_area_part(area, 0, area.rows - burning_rows, area.columns, burning_rows));
 }
 
 // ---- keys ---------------------------------------------------------------------------------------------------------
 
-void sm_score_show_cue(void *state, const sm_view *view, uint32_t cue) {
+static void score_show_cue(void *state, const sm_view *view, uint32_t cue) {
     sm_score *self = state;
     sm_score_refresh(self, view);
     self->cue_wanted = cue + 1;
-    if (self->roll && !self->coming)
+    if (self->lines && !self->coming)
         sm_score_show_wanted_cue(self, view);
 }
 
@@ -239,7 +241,7 @@ static bool answer_filter(sm_score *self, const sm_view *view, const char *text,
         snprintf(request->line, sizeof request->line, "%s", why);
         return false;
     }
-    sm_score_begin_roll(self, view);
+    sm_score_begin_lines(self, view);
     return true;
 }
 
@@ -252,7 +254,7 @@ static bool score_answer(void *state, const sm_view *view, const char *text, sm_
     snprintf(self->sought, sizeof self->sought, "%s", text);
     self->to_jump = self->sought[0] ? 1 : 0;
     self->wrapped = false;
-    if (self->roll)
+    if (self->lines)
         sm_score_begin_search(self);
     return true;
 }
@@ -280,7 +282,7 @@ static unsigned follow(sm_score *self) {
 static unsigned only_wrong(sm_score *self, const sm_view *view) {
     self->only_wrong = !self->only_wrong;
     self->wrong_sum = self->only_wrong ? sm_score_sum_wrong(view->snapshot) : 0;
-    sm_score_begin_roll(self, view);
+    sm_score_begin_lines(self, view);
     return SM_NEXT_REDRAW;
 }
 
@@ -300,7 +302,7 @@ static unsigned press_moving(sm_score *self, const sm_view *view, int key) {
         sm_score_scroll_by(self, view, page);
         break;
     case SM_KEY_END:
-        sm_score_choose(self, view, sm_row_start(self->roll, self->roll->instant_count));
+        sm_score_choose(self, view, sm_row_start(self->lines, self->lines->instant_count));
         self->offset = self->rows;
         break;
     case SM_KEY_ENTER:
@@ -315,7 +317,7 @@ static unsigned press_moving(sm_score *self, const sm_view *view, int key) {
 static unsigned score_press(void *state, const sm_view *view, int key, sm_request *request) {
     sm_score *self = state;
     sm_score_refresh(self, view);
-    if (!self->roll)
+    if (!self->lines)
         (void)sm_score_work(self, view); // it may not have been drawn yet
     char notice[sizeof self->notice];
     memcpy(notice, self->notice, sizeof notice);
@@ -335,7 +337,7 @@ static unsigned score_press(void *state, const sm_view *view, int key, sm_reques
     default:
         break;
     }
-    unsigned next = self->roll ? press_moving(self, view, key) : SM_NEXT_UNUSED;
+    unsigned next = self->lines ? press_moving(self, view, key) : SM_NEXT_UNUSED;
     if (next == SM_NEXT_UNUSED)
         memcpy(self->notice, notice, sizeof notice);
     return next;
@@ -347,14 +349,14 @@ static unsigned score_point(void *state, const sm_view *view, sm_mouse mouse, sm
     (void)request;
     sm_score_refresh(self, view);
     int at = mouse.y - self->list_y - self->first_y;
-    if (!self->roll)
+    if (!self->lines)
         return SM_NEXT_NOTHING;
     if (mouse.what != SM_MOUSE_CLICK) {
         sm_score_scroll_by(self, view, mouse.what == SM_MOUSE_WHEEL_UP ? -WHEEL_ROWS : WHEEL_ROWS);
         return SM_NEXT_REDRAW;
     }
     if (at < 0 || at >= self->shown_count || is_now_line(self->shown[at]) ||
-        self->shown[at].instant > self->roll->instant_count)
+        self->shown[at].instant > self->lines->instant_count)
         return SM_NEXT_NOTHING;
     if (self->scrolled && sm_row_same(self->shown[at], sm_score_chosen(self, view))) {
         sm_score_open_or_close(self, view);
@@ -367,12 +369,12 @@ static unsigned score_point(void *state, const sm_view *view, sm_mouse mouse, sm
 
 static void score_suggest(void *state, const sm_view *view, sm_argument argument, sm_text *out) {
     const sm_score *self = state;
-    if (!self->roll || !self->scrolled || sm_row_is_end(self->roll, sm_score_chosen(self, view)))
+    if (!self->lines || !self->scrolled || sm_row_is_end(self->lines, sm_score_chosen(self, view)))
         return;
-    uint32_t line = sm_row_line(self->roll, sm_score_chosen(self, view));
+    uint32_t line = sm_row_line(self->lines, sm_score_chosen(self, view));
     if (argument == SM_ARG_MOMENT) {
         char clock[24];
-        sm_text_printf(out, "%s", sm_clock_format(clock, sm_roll_due_us(self->roll, line)));
+        sm_text_printf(out, "%s", sm_clock_format(clock, sm_cue_lines_due_us(self->lines, line)));
     }
 }
 
@@ -397,6 +399,7 @@ const sm_board sm_board_score = {
     .press = score_press,
     .point = score_point,
     .answer = score_answer,
+    .show_cue = score_show_cue,
     .work = score_work,
     .forget = score_forget,
     .suggest = score_suggest,

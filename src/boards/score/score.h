@@ -19,10 +19,10 @@ typedef struct sm_score {
     bool begun; // the filter has been set up
     sm_filter filter;
     bool only_wrong;
-    uint64_t wrong_sum; // of what was wrong when the roll was begun
-    sm_roll *roll;      // whole; NULL: none yet
-    sm_roll *coming;    // being made, NULL
-    sm_fold fold;
+    uint64_t wrong_sum;   // of what was wrong when the lines were begun
+    sm_cue_lines *lines;  // whole; NULL: none yet
+    sm_cue_lines *coming; // being made, NULL
+    sm_opened opened;
     bool scrolled;
     uint32_t place;  // in show->order, of the chosen row, while scrolled
     bool on_heading; // the chosen row is the heading at that place
@@ -43,19 +43,19 @@ typedef struct sm_score {
 } sm_score;
 
 void sm_score_forget(sm_score *self);
-// Sees to it that the right roll is there or being made. Before all that follows.
+// Sees to it that the right lines are there or being made. Before all that follows.
 void sm_score_refresh(sm_score *self, const sm_view *view);
-// Begins another roll, after the filter was changed.
-void sm_score_begin_roll(sm_score *self, const sm_view *view);
-// Begins to look for `sought`; the roll must be there.
+// Begins to make lines anew, after the filter was changed.
+void sm_score_begin_lines(sm_score *self, const sm_view *view);
+// Begins to look for `sought`; the lines must be there.
 void sm_score_begin_search(sm_score *self);
 uint64_t sm_score_sum_wrong(const sm_snapshot *now);
-// A roll is being made, or a search is under way.
+// Lines are being made, or a search is under way.
 bool sm_score_is_busy(const sm_score *self);
 // Does one piece of that. True: there is more.
 bool sm_score_work(sm_score *self, const sm_view *view);
 
-// ---- once `roll` is there ---------------------------------------------------------------
+// ---- once `lines` are there ---------------------------------------------------------------
 
 // The instant that the now-line stands before.
 uint32_t sm_score_instant_now(const sm_score *self, const sm_view *view);
@@ -80,7 +80,7 @@ typedef struct sm_score_row {
     bool selected;
 } sm_score_row;
 
-void sm_score_row_draw(const sm_view *view, const sm_roll *roll, sm_area area, int y,
+void sm_score_row_draw(const sm_view *view, const sm_cue_lines *lines, sm_area area, int y,
                        const sm_score_row *row);
 // "A-01 fountain +1": what fires at the moment of EVENT, a firing; appended to OUT.
 void sm_score_firing_format(const sm_view *view, uint32_t event, sm_text *out);

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a drill has put in the trainee's way and what still stands of it, in words; as far as it can be seen or heard from outside.
-#include "boards/view.h"
+#include "boards/words/planted.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -71,15 +70,15 @@ static bool describe(const sm_snapshot *now, const char *but, sm_text *out) {
     return p.any;
 }
 
-bool sm_sights_standing(const sm_snapshot *snapshot, sm_text *out) {
+bool sm_planted_describe(const sm_snapshot *snapshot, sm_text *out) {
     return describe(snapshot, "", out);
 }
 
-bool sm_sights_older(const sm_snapshot *snapshot, sm_text *out) {
+bool sm_planted_describe_older(const sm_snapshot *snapshot, sm_text *out) {
     return describe(snapshot, snapshot->sights.latest, out);
 }
 
-bool sm_rail_trouble(const sm_snapshot *snapshot, uint32_t rail, sm_text *out) {
+bool sm_planted_describe_at_rail(const sm_snapshot *snapshot, uint32_t rail, sm_text *out) {
     const sm_rail *row = &snapshot->show->rails[rail];
     unsigned tipped = 0;
     for (int32_t n = 0; n < row->slots; n++)

@@ -3,26 +3,26 @@
 
 #include <stdlib.h>
 
-void sm_rig_line_deinit(sm_rig_line *line) {
-    free(line->values);
-    sm_text_deinit(&line->text);
-    *line = (sm_rig_line){0};
+void sm_rig_explainer_deinit(sm_rig_explainer *explainer) {
+    free(explainer->values);
+    sm_text_deinit(&explainer->text);
+    *explainer = (sm_rig_explainer){0};
 }
 
-static bool fit_to(sm_rig_line *line, const sm_show *show) {
-    if (line->values && line->slot_count == show->slot_count)
+static bool fit_to(sm_rig_explainer *explainer, const sm_show *show) {
+    if (explainer->values && explainer->slot_count == show->slot_count)
         return true;
-    sm_rig_line_deinit(line);
-    line->values = calloc(show->slot_count + 1u, sizeof *line->values);
-    line->slot_count = show->slot_count;
-    return line->values != NULL;
+    sm_rig_explainer_deinit(explainer);
+    explainer->values = calloc(show->slot_count + 1u, sizeof *explainer->values);
+    explainer->slot_count = show->slot_count;
+    return explainer->values != NULL;
 }
 
 // Takes the readings over; true when any of them has changed.
-static bool take(sm_rig_line *line, const sm_snapshot *snapshot) {
+static bool take(sm_rig_explainer *explainer, const sm_snapshot *snapshot) {
     bool changed = false;
-    for (uint32_t slot = 0; slot < line->slot_count; slot++) {
-        sm_read_value now = snapshot->slots[slot].reading, *was = &line->values[slot];
+    for (uint32_t slot = 0; slot < explainer->slot_count; slot++) {
+        sm_read_value now = snapshot->slots[slot].reading, *was = &explainer->values[slot];
         bool same = was->kind == now.kind && !(was->ohms < now.ohms) && !(was->ohms > now.ohms);
         changed = changed || !same;
         *was = now;
@@ -30,19 +30,20 @@ static bool take(sm_rig_line *line, const sm_snapshot *snapshot) {
     return changed;
 }
 
-const char *sm_rig_line_look(sm_rig_line *line, const sm_snapshot *snapshot) {
-    if (!fit_to(line, snapshot->show))
+const char *sm_rig_explainer_look(sm_rig_explainer *explainer, const sm_snapshot *snapshot) {
+    if (!fit_to(explainer, snapshot->show))
         return "";
-    if (!take(line, snapshot))
-        return sm_text_get(&line->text);
-    sm_text_clear(&line->text);
+    if (!take(explainer, snapshot))
+        return sm_text_get(&explainer->text);
+    sm_text_clear(&explainer->text);
     sm_rig_diagnosis *diagnosis = NULL;
     // All rails as plugged: the readings are of when they were taken. Unplugging a rail to work at it explains none of them.
-    if (sm_rig_diagnose(snapshot->show, line->values, NULL, &diagnosis) == SM_OK && diagnosis->count > 0) {
-        sm_text_printf(&line->text, "%s", diagnosis->explanations[0].says);
+    if (sm_rig_diagnose(snapshot->show, explainer->values, NULL, &diagnosis) == SM_OK &&
+        diagnosis->count > 0) {
+        sm_text_printf(&explainer->text, "%s", diagnosis->explanations[0].says);
         if (diagnosis->count > 1)
-            sm_text_printf(&line->text, "; and %u more", diagnosis->count - 1);
+            sm_text_printf(&explainer->text, "; and %u more", diagnosis->count - 1);
     }
     sm_rig_diagnosis_destroy(diagnosis);
-    return sm_text_get(&line->text);
+    return sm_text_get(&explainer->text);
 }

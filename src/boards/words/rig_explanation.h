@@ -6,15 +6,15 @@
 #include "slowmatch/engine.h"
 
 // {0} is a valid one. deinit frees what it keeps.
-typedef struct sm_rig_line {
+typedef struct sm_rig_explainer {
     sm_read_value *values; // that the line was made from
     uint32_t slot_count;
     sm_text text;
-} sm_rig_line;
+} sm_rig_explainer;
 
-void sm_rig_line_deinit(sm_rig_line *line);
-// The best explanation of what SNAPSHOT's readings show, one sentence, "" where there is none (or memory ran out). Owned by LINE, good
+void sm_rig_explainer_deinit(sm_rig_explainer *explainer);
+// The best explanation of what SNAPSHOT's readings show, one sentence, "" where there is none (or memory ran out). Owned by EXPLAINER, good
 // until the next look. Diagnosing takes some 20 ms at 64 rails of 32 slots, nothing while the readings stay.
-const char *sm_rig_line_look(sm_rig_line *line, const sm_snapshot *snapshot);
+const char *sm_rig_explainer_look(sm_rig_explainer *explainer, const sm_snapshot *snapshot);
 
 #endif

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "boards/words/standing_conditions.h"
 
-#include "boards/view.h"
-
 // So many names are said; then how many more there are.
 #define NAMED 4
 
@@ -16,7 +14,7 @@ static void count_held(const sm_snapshot *now, uint32_t *slots, uint32_t *fixtur
         *fixtures += now->fixture_inhibited[fixture];
 }
 
-bool sm_standing_held(const sm_snapshot *now, sm_text *out) {
+bool sm_condition_held(const sm_snapshot *now, sm_text *out) {
     if (now->inhibit_count == 0)
         return false;
     uint32_t slots, fixtures;
@@ -31,7 +29,7 @@ bool sm_standing_held(const sm_snapshot *now, sm_text *out) {
     return true;
 }
 
-bool sm_standing_waived(const sm_snapshot *now, sm_text *out) {
+bool sm_condition_waived(const sm_snapshot *now, sm_text *out) {
     bool any = false;
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++) {
         if (now->guards[guard].word == SM_GUARD_WAIVED) {
@@ -42,7 +40,7 @@ bool sm_standing_waived(const sm_snapshot *now, sm_text *out) {
     return any;
 }
 
-bool sm_standing_stray(const sm_snapshot *now, sm_text *out) {
+bool sm_condition_stray(const sm_snapshot *now, sm_text *out) {
     uint32_t count = 0;
     char name[48];
     for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
@@ -59,14 +57,14 @@ bool sm_standing_stray(const sm_snapshot *now, sm_text *out) {
     return count > 0;
 }
 
-bool sm_standing_speed(const sm_snapshot *now, sm_text *out) {
+bool sm_condition_speed(const sm_snapshot *now, sm_text *out) {
     if (now->speed_ppm == 1000000)
         return false;
     sm_text_printf(out, "SPEED %g", now->speed_ppm / 1e6);
     return true;
 }
 
-bool sm_standing_repeat(const sm_snapshot *now, sm_text *out) {
+bool sm_condition_repeat(const sm_snapshot *now, sm_text *out) {
     if (!now->repeat_on)
         return false;
     char from[24], to[24];
@@ -75,9 +73,9 @@ bool sm_standing_repeat(const sm_snapshot *now, sm_text *out) {
     return true;
 }
 
-void sm_standing_add(const sm_snapshot *now, sm_text *out) {
+void sm_conditions_add(const sm_snapshot *now, sm_text *out) {
     static bool (*const pieces[])(const sm_snapshot *snapshot, sm_text *out) = {
-        sm_standing_held, sm_standing_waived, sm_standing_speed, sm_standing_repeat};
+        sm_condition_held, sm_condition_waived, sm_condition_speed, sm_condition_repeat};
     sm_text piece = {0};
     for (size_t i = 0; i < sizeof pieces / sizeof pieces[0]; i++) {
         sm_text_clear(&piece);
@@ -85,11 +83,4 @@ void sm_standing_add(const sm_snapshot *now, sm_text *out) {
             sm_text_printf(out, ", %s", sm_text_get(&piece));
     }
     sm_text_deinit(&piece);
-}
-
-uint32_t sm_flames_lit(const sm_snapshot *now) {
-    uint32_t lit = 0;
-    for (uint32_t fixture = 0; fixture < now->show->fixture_count; fixture++)
-        lit += sm_flame_look(now, fixture).lit;
-    return lit;
 }

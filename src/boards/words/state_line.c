@@ -2,6 +2,7 @@
 #include "boards/words/state_line.h"
 
 #include "boards/view.h"
+#include "boards/words/slots_and_flames.h"
 #include "boards/words/standing_conditions.h"
 
 #include <string.h>
@@ -100,27 +101,28 @@ static void add_slot(const sm_snapshot *snapshot, uint32_t slot, sm_text *out) {
     sm_text_printf(out, " %s", sm_slot_format(snapshot->show, slot, name));
 }
 
-static void add_people(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_people(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     char minute[16];
     sm_text_printf(out, " IN FIELD %u", snapshot->people_count);
     for (uint32_t i = 0; i < snapshot->people_count; i++) {
         sm_text_printf(out, "%s %s %s", i == 0 ? ":" : ",", snapshot->people[i].name,
-                       sm_day_minute(day, snapshot->people[i].since, minute));
+                       sm_time_of_day_minute(day, snapshot->people[i].since, minute));
     }
 }
 
 // True when clear has been called and has lapsed since.
-static bool add_lapse(const sm_snapshot *snapshot, const sm_day *day, const char *before, sm_text *out) {
+static bool add_lapse(const sm_snapshot *snapshot, const sm_time_of_day *day, const char *before,
+                      sm_text *out) {
     if (snapshot->clear_called || snapshot->clear_lapse[0] == '\0')
         return false;
     char minute[16];
     sm_text_printf(out, "%sCLEAR LAPSED: %s %s", before, snapshot->clear_lapse,
-                   sm_day_minute(day, snapshot->clear_at, minute));
+                   sm_time_of_day_minute(day, snapshot->clear_at, minute));
     return true;
 }
 
 // Somebody may be out there: said before anything that is to come.
-static void add_stop_first(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_stop_first(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     bool people = snapshot->people_count > 0;
     if (people)
         add_people(snapshot, day, out);
@@ -148,7 +150,7 @@ static void add_misfired(const sm_snapshot *snapshot, sm_text *out) {
 
 static void add_repeat(const sm_snapshot *snapshot, sm_text *out) {
     sm_text repeat = {0};
-    if (sm_standing_repeat(snapshot, &repeat))
+    if (sm_condition_repeat(snapshot, &repeat))
         sm_text_printf(out, ", %s", sm_text_get(&repeat));
     sm_text_deinit(&repeat);
 }
@@ -176,11 +178,12 @@ static void add_stuck_flames(const sm_snapshot *snapshot, sm_text *out) {
     sm_text_printf(out, "%s", lit > 0 ? "," : "");
 }
 
-static void add_cancelled_start(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_cancelled_start(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     char minute[16];
     if (snapshot->start_cancelled[0]) {
         sm_text_printf(out, ", START BY ITSELF CANCELLED %s: %s",
-                       sm_day_minute(day, snapshot->start_cancelled_at, minute), snapshot->start_cancelled);
+                       sm_time_of_day_minute(day, snapshot->start_cancelled_at, minute),
+                       snapshot->start_cancelled);
     }
 }
 
@@ -216,7 +219,7 @@ static void add_unreported(const sm_snapshot *snapshot, sm_text *out) {
         sm_text_printf(out, " and %u more", left - named);
 }
 
-static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_safe(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     sm_text_printf(out, " key %s", snapshot->key ? "ON" : "OFF");
     if (snapshot->burning_count > 0) { // made safe, it burns on
         sm_text_printf(out, " BURNING");
@@ -243,25 +246,25 @@ static void add_safe(const sm_snapshot *snapshot, const sm_day *day, sm_text *ou
         sm_text_printf(out, ", START WILL BEGIN AT %s", sm_clock_format(place, snapshot->at.us));
     }
     sm_text speed = {0};
-    if (sm_standing_speed(snapshot, &speed))
+    if (sm_condition_speed(snapshot, &speed))
         sm_text_printf(out, ", %s", sm_text_get(&speed));
     sm_text_deinit(&speed);
     add_repeat(snapshot, out);
     add_cancelled_start(snapshot, day, out);
 }
 
-static void add_arming(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_arming(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     char span[24], minute[16];
     sm_text_printf(out, " %s", sm_countdown_format(snapshot->arming_ends.us - snapshot->wall.us, span));
     if (snapshot->clear_called) {
         sm_text_printf(out, " clear called%s%s %s", snapshot->clear_who[0] ? " by " : "", snapshot->clear_who,
-                       sm_day_minute(day, snapshot->clear_at, minute));
+                       sm_time_of_day_minute(day, snapshot->clear_at, minute));
     } else {
         add_lapse(snapshot, day, " ", out);
     }
 }
 
-static void add_armed(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_armed(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     if (add_lapse(snapshot, day, " ", out)) {
         sm_text_printf(out, ", make safe, key off");
         add_cancelled_start(snapshot, day, out);
@@ -269,7 +272,8 @@ static void add_armed(const sm_snapshot *snapshot, const sm_day *day, sm_text *o
     }
     char place[24], span[24], clock[16];
     if (snapshot->starts_at.us != SM_UNSET_US) {
-        sm_text_printf(out, " STARTS BY ITSELF AT %s,", sm_day_second(day, snapshot->starts_at, clock));
+        sm_text_printf(out, " STARTS BY ITSELF AT %s,",
+                       sm_time_of_day_second(day, snapshot->starts_at, clock));
         sm_text_printf(out, " in %s, BEGINS AT %s",
                        sm_wait_format(snapshot->starts_at.us - snapshot->wall.us, span),
                        sm_clock_format(place, snapshot->place.us));
@@ -277,11 +281,11 @@ static void add_armed(const sm_snapshot *snapshot, const sm_day *day, sm_text *o
         sm_text_printf(out, " START BEGINS AT %s", sm_clock_format(place, snapshot->place.us));
     }
     sm_text_printf(out, " after %s", sm_snapshot_count(snapshot, span));
-    sm_standing_add(snapshot, out);
+    sm_conditions_add(snapshot, out);
     add_cancelled_start(snapshot, day, out);
 }
 
-static void add_running(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_running(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     char span[24];
     add_stop_first(snapshot, day, out);
     if (snapshot->counting_down) {
@@ -304,7 +308,7 @@ static void add_running(const sm_snapshot *snapshot, const sm_day *day, sm_text 
     add_repeat(snapshot, out);
 }
 
-static void add_paused(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_paused(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     sm_text_printf(out, " STILL ARMED");
     add_stop_first(snapshot, day, out);
     if (snapshot->burning_count > 0) {
@@ -326,7 +330,7 @@ static void add_paused(const sm_snapshot *snapshot, const sm_day *day, sm_text *
     add_misfired(snapshot, out);
 }
 
-static void add_ended(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+static void add_ended(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     sm_text_printf(out, " STILL ARMED");
     if (snapshot->burning_count > 0) {
         sm_text_printf(out, " burning");
@@ -344,10 +348,10 @@ static void add_ended(const sm_snapshot *snapshot, const sm_day *day, sm_text *o
 typedef struct state_row {
     const char *word;
     bool armed;
-    void (*add)(const sm_snapshot *snapshot, const sm_day *day, sm_text *out);
+    void (*add)(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out);
 } state_row;
 
-sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_day *day, sm_text *out) {
+sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     static const state_row rows[SM_STATE_COUNT] = {
         [SM_STATE_SAFE] = {"SAFE", false, add_safe},      [SM_STATE_ARMING] = {"ARMING", false, add_arming},
         [SM_STATE_ARMED] = {"ARMED", true, add_armed},    [SM_STATE_RUNNING] = {"RUNNING", true, add_running},

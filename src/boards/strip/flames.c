@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Where flame burns by the score. The events are gone through once, in order of time; of each flame unit its enable and
 // fire channel are followed, which between two changes are straight lines.
-#include "boards/strip.h"
+#include "boards/strip/strip.h"
 
 #include "slowmatch/dmx.h"
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What stands in each column is counted once for a stretch and a width, the music until it has been decoded: a frame only
 // copies them.
-#include "boards/strip.h"
+#include "boards/strip/strip.h"
 
 #include <stdio.h>
 #include <stdlib.h>
