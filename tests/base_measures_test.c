@@ -37,6 +37,10 @@ static void reads_units_by_their_definitions(void **state) {
     } rows[] = {
         // Foot and inch: international yard and pound agreement of 1959 (from memory): 0.3048 m and 25.4 mm
         // exactly.
+        {SM_QUANTITY_CAPACITANCE, "470", 470e-6},
+        {SM_QUANTITY_CAPACITANCE, "4.7 mF", 4.7e-3},
+        {SM_QUANTITY_CAPACITANCE, "1 F", 1.0},
+        {SM_QUANTITY_IMPULSE, "5 mJ/ohm", 5.0},
         {SM_QUANTITY_LENGTH, "1 ft", 0.3048},
         {SM_QUANTITY_LENGTH, "1000ft", 304.8},
         {SM_QUANTITY_LENGTH, "1 in", 0.0254},

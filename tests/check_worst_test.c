@@ -27,6 +27,10 @@ static const edge edges[] = {
     {"parallel", "current-low", SM_WARNING, "at worst"},
     {"conductor", "current-low", SM_WARNING, "at worst"},
     {"joints", "current-low", SM_WARNING, "at worst"},
+    {"pulse", "pulse-short", SM_WARNING, "taken as all_fire held for 20 ms, as no impulse is given"},
+    {"impulse", "pulse-short", SM_ERROR, "the igniter's impulse"},
+    {"capacitor", "pulse-short", SM_WARNING, "in 470 uF by then"},
+    {"charge", "charge-unknown", SM_WARNING, "no charge_ohms"},
 };
 
 static void open_case(check_case *test, check_folder *folder, const char *name, const char *side) {

@@ -143,6 +143,8 @@ typedef enum sm_quantity {
     SM_QUANTITY_CURRENT,      // A, mA -> amperes
     SM_QUANTITY_TEST_CURRENT, // A, mA -> amperes, bare number mA
     SM_QUANTITY_RESISTANCE,   // ohm, kohm -> ohms
+    SM_QUANTITY_CAPACITANCE,  // uF, mF, F -> farads, bare number uF
+    SM_QUANTITY_IMPULSE,      // mJ/ohm -> mJ/ohm
     SM_QUANTITY_POWER,        // W -> watts
     SM_QUANTITY_VOLUME,       // ml -> millilitres
     SM_QUANTITY_FLOW,         // ml/s -> millilitres a second

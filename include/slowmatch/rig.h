@@ -33,6 +33,12 @@ typedef struct sm_rig_current {
     double needed_amps;
     double margin;   // amps / needed
     uint32_t others; // firings counted with it in its worst moment
+    // Of a module with a capacitance `amps` is what flows when the pulse begins. Of any other the source is steady.
+    double volts;    // of the source when the pulse begins: volts_low, or what the capacitor holds by then
+    double end_amps; // when the pulse ends
+    double impulse;  // mJ/ohm that the igniter gets in the pulse: the integral of its amps squared
+    double needed_impulse; // the maker's, or all_fire held for 20 ms where that is not given
+    bool impulse_known;    // the maker's
 } sm_rig_current;
 // OUT has show->firing_count entries.
 SM_MUST_CHECK sm_result sm_rig_currents(const sm_show *show, sm_rig_current *out);

@@ -36,7 +36,9 @@ typedef struct sm_module {
     sm_us pulse_us, gap_us;
     int32_t at_once;
     double test_current_amps;
-    bool goes_on; // link lost: true goes on, false holds
+    double capacitance_f; // NAN: a steady source
+    double charge_ohms;   // from its supply into the capacitor; NAN where not given
+    bool goes_on;         // link lost: true goes on, false holds
     uint32_t line;
 } sm_module;
 
@@ -58,6 +60,7 @@ typedef struct sm_igniter {
     double ohms, tolerance_ohms, lead_m;
     sm_gauge lead;
     double no_fire_amps, all_fire_amps, series_fire_amps;
+    double impulse; // mJ/ohm, NAN where not known
     uint32_t line;
 } sm_igniter;
 

@@ -29,18 +29,48 @@ static void put_current(sm_check *check, uint32_t firing, const sm_rig_current *
                  current->needed_amps, floor(current->margin * 100.0) / 100.0, MARGIN_WARNING);
 }
 
+static void put_pulse(sm_check *check, uint32_t firing, const sm_rig_current *current) {
+    const sm_show *show = check->show;
+    const sm_module *module =
+        &show->modules[show->rails[show->slot_rails[show->firings[firing].slot]].module];
+    char slot[48], source[96] = "";
+    if (!isnan(module->capacitance_f))
+        snprintf(source, sizeof source, " (%.1f V of %.1f V in %.4g uF by then; %.3f A at its end)",
+                 current->volts, module->volts_low, module->capacitance_f * 1e6, current->end_amps);
+    check_put_as(check, current->impulse_known ? SM_ERROR : SM_WARNING, "pulse-short",
+                 check_at_event(check, show->firings[firing].event, "target"),
+                 (check_figures){FIGURE_PLAIN, current->impulse, current->needed_impulse, "mJ/ohm"},
+                 "%s gets %.2f mJ/ohm at worst in a pulse of %s%s and needs %.2f mJ/ohm: %s",
+                 sm_slot_format(show, show->firings[firing].slot, slot),
+                 floor(current->impulse * 100.0) / 100.0, SPAN(module->pulse_us), source,
+                 current->needed_impulse,
+                 current->impulse_known ? "the igniter's impulse"
+                                        : "taken as all_fire held for 20 ms, as no impulse is given");
+}
+
+// How short of what it needs: below 1 too little. What gets too little current is told as that.
+static double amps_short(const sm_rig_current *current) {
+    return current->margin / MARGIN_WARNING;
+}
+
+static double impulse_short(const sm_rig_current *current) {
+    return current->margin < MARGIN_ERROR ? (double)INFINITY : current->impulse / current->needed_impulse;
+}
+
 // The firings of one row stand together: the row is told by its worst.
-static void judge_currents(sm_check *check, const sm_rig_current *currents) {
+static void judge_each_cue(sm_check *check, const sm_rig_current *currents,
+                           double (*worth)(const sm_rig_current *),
+                           void (*tell)(sm_check *, uint32_t, const sm_rig_current *)) {
     const sm_show *show = check->show;
     for (uint32_t i = 0, end = 0; i < show->firing_count; i = end) {
         uint32_t worst = SM_NONE;
         const uint32_t cue = show->events[show->firings[i].event].cue;
         for (end = i; end < show->firing_count && show->events[show->firings[end].event].cue == cue; end++)
-            if (currents[end].margin < MARGIN_WARNING &&
-                (worst == SM_NONE || currents[end].margin < currents[worst].margin))
+            if (worth(&currents[end]) < 1.0 &&
+                (worst == SM_NONE || worth(&currents[end]) < worth(&currents[worst])))
                 worst = end;
         if (worst != SM_NONE)
-            put_current(check, worst, &currents[worst]);
+            tell(check, worst, &currents[worst]);
     }
 }
 
@@ -50,9 +80,29 @@ sm_result check_current(sm_check *check) {
     if (!currents)
         return SM_NO_MEMORY;
     const sm_result result = sm_rig_currents(check->show, currents);
-    if (result == SM_OK)
-        judge_currents(check, currents);
-    return result;
+    if (result != SM_OK)
+        return result;
+    judge_each_cue(check, currents, amps_short, put_current);
+    judge_each_cue(check, currents, impulse_short, put_pulse);
+    return SM_OK;
+}
+
+sm_result check_charge(sm_check *check) {
+    for (uint32_t m = 0; m < check->show->module_count; m++) {
+        const sm_module *module = &check->show->modules[m];
+        if (isnan(module->capacitance_f) == isnan(module->charge_ohms))
+            continue;
+        const bool store = isnan(module->charge_ohms);
+        check_put(
+            check, "charge-unknown",
+            (check_place){"modules.csv", module->line, store ? "charge_ohms" : "capacitance"},
+            check_no_figures(),
+            store ? "module %s fires from a capacitor and has no charge_ohms: it counts as full again after "
+                    "every pulse"
+                  : "module %s has charge_ohms and no capacitance: it counts as a steady source",
+            module->name);
+    }
+    return SM_OK;
 }
 
 // For each module the igniter with the least no-fire current among those that it fires; NULL where it fires none.

@@ -137,6 +137,7 @@ sm_result check_slot_reuse(sm_check *check);
 sm_result check_rails(sm_check *check);
 sm_result check_firing_times(sm_check *check);
 sm_result check_current(sm_check *check);
+sm_result check_charge(sm_check *check);
 sm_result check_test_current(sm_check *check);
 sm_result check_cable(sm_check *check);
 sm_result check_addresses(sm_check *check);

@@ -86,6 +86,21 @@ static const sm_check_rule rules[] = {
      "parallel the others at their lower, as is all that fires in the same pulse. Thicker or shorter cable, "
      "fewer "
      "at once, fewer in series or parallel." CAUTION},
+    {"pulse-short", SM_CHECK_FIRING_LINE, SM_ERROR, CHECK_NEEDS_FIRINGS, check_current,
+     "the pulse gives an igniter too little impulse at worst: error against its own figure, warning against "
+     "the one taken",
+     "impulse: the maker's data; else all_fire held for 20 ms (a trade article says 5 to 20 ms, second-hand; "
+     "EN 13763-1 "
+     "class I 0.5 to 8 mJ/ohm, from memory); capacitor: textbook RC",
+     "Worst current squared times the pulse; of a module with a capacitance, what its capacitor gives in the "
+     "pulse, "
+     "drained by the firings before and charged between through charge_ohms. A longer pulse, fewer at once, "
+     "more time "
+     "between." CAUTION},
+    {"charge-unknown", SM_CHECK_FIRING_LINE, SM_WARNING, CHECK_NEEDS_MODULES, check_charge,
+     "a module has a capacitance and no charge_ohms, or the other way round", OWN,
+     "Without the resistance through which it is charged, nobody knows how full the capacitor is at the next "
+     "firing."},
     {"test-current-high", SM_CHECK_FIRING_LINE, SM_ERROR, CHECK_NEEDS_MODULES, check_test_current,
      "a module's test current is above the lesser of 50 mA and a tenth of no_fire",
      "common practice; NASA-STD-8719.24 annex 13.8.1.1.1 (read) gives 50 mA or a tenth of the no-fire energy",

@@ -36,7 +36,8 @@ static void put_slot(const sm_rig_report *report, uint32_t slot, sm_text *out) {
     char word[48], id[12];
     uint32_t row = show->slot_firings[slot];
     sm_rig_loop loop = {.low_ohms = NAN, .nominal_ohms = NAN, .high_ohms = NAN};
-    sm_rig_current current = {.amps = NAN, .needed_amps = NAN, .margin = NAN};
+    sm_rig_current current = {.amps = NAN, .needed_amps = NAN, .margin = NAN, .volts = NAN};
+    current.end_amps = current.impulse = current.needed_impulse = NAN;
     sm_text_printf(out, "{\"slot\": ");
     sm_text_append_json(out, sm_slot_format(show, slot, word));
     if (row == SM_NONE) {
@@ -55,6 +56,10 @@ static void put_slot(const sm_rig_report *report, uint32_t slot, sm_text *out) {
     put_number(out, "amps", current.amps);
     put_number(out, "needed", current.needed_amps);
     put_number(out, "margin", current.margin);
+    put_number(out, "volts", current.volts);
+    put_number(out, "end_amps", current.end_amps);
+    put_number(out, "impulse", current.impulse);
+    put_number(out, "needed_impulse", current.needed_impulse);
     put_reading(out, "was", report->past[slot].before);
     sm_text change = {0};
     if (sm_rig_past_explain(show, slot, &report->past[slot], &change))

@@ -187,6 +187,23 @@ static void put_totals(const sm_rig_report *report, sm_text *out) {
                    report->counts[SM_VERDICT_STRAY]);
 }
 
+// What the current comes from, and whether it lasts.
+static void put_source(const sm_rig_report *report, uint32_t firing, sm_text *out) {
+    const sm_show *show = report->show;
+    const sm_rig_current *current = &report->currents[firing];
+    const sm_module *module =
+        &show->modules[show->rails[show->slot_rails[show->firings[firing].slot]].module];
+    if (isnan(module->capacitance_f))
+        sm_text_printf(out, "  taken as a steady source: modules.csv gives no capacitance for %s\n",
+                       module->name);
+    else
+        sm_text_printf(out, "  from %.4g uF, %.1f V of %.1f V left by then, %.2f A at the end of the pulse\n",
+                       module->capacitance_f * 1e6, current->volts, module->volts_low, current->end_amps);
+    sm_text_printf(out, "  impulse in its pulse %.2f mJ/ohm, %.2f mJ/ohm asked for%s\n", current->impulse,
+                   current->needed_impulse,
+                   current->impulse_known ? "" : " (taken as all_fire held for 20 ms: no impulse is given)");
+}
+
 static void put_weakest(const sm_rig_report *report, sm_text *out) {
     const sm_show *show = report->show;
     uint32_t weakest = SM_NONE;
@@ -202,6 +219,7 @@ static void put_weakest(const sm_rig_report *report, sm_text *out) {
     sm_text_printf(out, "least firing current predicted: %s %.2f A, %.2f A asked for, %.1f times that\n",
                    sm_slot_format(show, show->firings[weakest].slot, word), current->amps,
                    current->needed_amps, current->margin);
+    put_source(report, weakest, out);
 }
 
 void sm_rig_report_text(const sm_rig_report *report, sm_text *out) {

@@ -127,8 +127,10 @@ static bool read_integer(const cell *from, void *into) {
     return true;
 }
 
-// What a stored unit is times the column's own: calibres are kept in mm, test currents in amperes.
+// What a stored unit is times the column's own: calibres are kept in mm, test currents in amperes, capacitances in farads.
 static double column_units(sm_quantity quantity, double value) {
+    if (quantity == SM_QUANTITY_CAPACITANCE)
+        return value * 1e6;
     return quantity == SM_QUANTITY_CALIBRE || quantity == SM_QUANTITY_TEST_CURRENT ? value * 1000 : value;
 }
 

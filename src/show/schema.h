@@ -47,10 +47,10 @@ typedef struct sm_cue_cells {
 // How many columns the tables of the other files have.
 enum {
     SM_SETTINGS_COLUMNS = 22,
-    SM_MODULES_COLUMNS = 10,
+    SM_MODULES_COLUMNS = 12,
     SM_POSITIONS_COLUMNS = 4,
     SM_RAILS_COLUMNS = 8,
-    SM_IGNITERS_COLUMNS = 8,
+    SM_IGNITERS_COLUMNS = 9,
     SM_EFFECTS_COLUMNS = 8,
     SM_READINGS_COLUMNS = 5,
     SM_PROFILES_COLUMNS = 11,

@@ -79,7 +79,9 @@ sm_show *rig_show_create(uint32_t rails, uint32_t slots) {
                                    .pulse_us = 40000,
                                    .gap_us = 10000,
                                    .at_once = 8,
-                                   .test_current_amps = 0.01};
+                                   .test_current_amps = 0.01,
+                                   .capacitance_f = (double)NAN,
+                                   .charge_ohms = (double)NAN};
     show->igniters = checked(calloc(1, sizeof *show->igniters));
     show->igniter_count = 1;
     show->igniters[0] = (sm_igniter){.name = "",
@@ -89,7 +91,8 @@ sm_show *rig_show_create(uint32_t rails, uint32_t slots) {
                                      .lead = rig_show_awg(24),
                                      .no_fire_amps = 0.2,
                                      .all_fire_amps = 0.5,
-                                     .series_fire_amps = 1.0};
+                                     .series_fire_amps = 1.0,
+                                     .impulse = (double)NAN};
     show->effects = checked(calloc(1, sizeof *show->effects));
     show->effect_count = 1;
     show->effects[0] = (sm_effect){.name = "comet", .note = ""};
