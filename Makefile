@@ -98,7 +98,7 @@ demo:
 test:
 	@$(DEPS) build test
 	@$(SUBMAKE) all tests
-	@also=; sh tests/tools/layers.sh || also="layers.sh: the tree breaks its own rules, see above"; \
+	@also=; sh tests/tools/layers.sh $(BUILD) || also="layers.sh: the tree breaks its own rules, see above"; \
 	  ALSO_FAILED="$$also" $(RUN_TESTS)
 
 asan: export ASAN_OPTIONS := detect_leaks=1:$(ASAN_OPTIONS)
@@ -136,8 +136,8 @@ tidy:
 	@status=0; printf '%s\n' $(ALL_SRC) | xargs -P $(JOBS) -n 4 clang-tidy -p $(BUILD) --quiet || status=1; \
 	  $(MAKE) --no-print-directory -k layers format-check || status=1; exit $$status
 
-layers:
-	@sh tests/tools/layers.sh
+layers: $(call obj,$(LIB_SRC) $(APP_SRC))
+	@sh tests/tools/layers.sh $(BUILD)
 
 format:
 	clang-format -i $(FORMATTED)

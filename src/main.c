@@ -49,8 +49,9 @@ int main(int argc, char **argv) {
         return print_overview();
     const cmd_command *command = cmd_command_named(argv[1]);
     if (command)
-        return command->run(argc - 1, argv + 1);
+        return command->run(command, argc - 1, argv + 1);
     if (is_slip(argv[1]))
         return CMD_UNUSABLE;
-    return cmd_rehearse(argc, argv); // "slowmatch SHOW" is short for "slowmatch rehearse SHOW"
+    // "slowmatch SHOW" is short for "slowmatch rehearse SHOW".
+    return cmd_rehearse(cmd_command_named("rehearse"), argc, argv);
 }

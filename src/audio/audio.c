@@ -33,17 +33,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const EVENT_TEXT[SM_AUDIO_EVENT_COUNT] = {
-    [SM_AUDIO_EVENT_DEVICE] = "device",
-    [SM_AUDIO_EVENT_SILENT] = "silent",
-    [SM_AUDIO_EVENT_LOST] = "lost",
-    [SM_AUDIO_EVENT_BACK] = "back",
-};
-
-const char *sm_audio_event_text(sm_audio_event_kind kind) {
-    return EVENT_TEXT[kind];
-}
-
 sm_result sm_audio_open(const sm_audio_options *options, sm_audio **out) {
     if (options->sound_offset_us > 2 * SM_US_PER_S || options->sound_offset_us < -2 * SM_US_PER_S)
         return SM_OUT_OF_RANGE;
@@ -224,32 +213,6 @@ void sm_audio_status_get(sm_audio *audio, sm_audio_status *out) {
     out->muted = audio->control.muted;
     pthread_mutex_unlock(&audio->lock);
     music_status(audio, out);
-}
-
-void sm_audio_event_add(sm_audio *audio, sm_audio_event_kind kind, const char *text) {
-    sm_wall_time wall = sm_audio_now(audio);
-    pthread_mutex_lock(&audio->lock);
-    if (audio->event_count == SM_EVENTS_MAX) {
-        audio->event_first = (audio->event_first + 1) % SM_EVENTS_MAX;
-        audio->event_count--;
-    }
-    sm_audio_event *event = &audio->events[(audio->event_first + audio->event_count++) % SM_EVENTS_MAX];
-    event->kind = kind;
-    event->wall = wall;
-    snprintf(event->text, sizeof event->text, "%s", text);
-    pthread_mutex_unlock(&audio->lock);
-}
-
-bool sm_audio_next_event(sm_audio *audio, sm_audio_event *out) {
-    pthread_mutex_lock(&audio->lock);
-    bool any = audio->event_count > 0;
-    if (any) {
-        *out = audio->events[audio->event_first];
-        audio->event_first = (audio->event_first + 1) % SM_EVENTS_MAX;
-        audio->event_count--;
-    }
-    pthread_mutex_unlock(&audio->lock);
-    return any;
 }
 
 size_t sm_audio_devices(sm_audio *audio, sm_audio_device *out, size_t room) {

@@ -26,7 +26,7 @@ static int compare_pending(const void *left, const void *right) {
     if (order == 0)
         order = compare_numbers(a->place.line, b->place.line);
     if (order == 0 && a->rule != b->rule)
-        order = strcmp(a->rule, b->rule);
+        order = strcmp(a->rule->id, b->rule->id);
     if (order == 0)
         order = strcmp(a->place.column ? a->place.column : "", b->place.column ? b->place.column : "");
     return order != 0 ? order : compare_numbers(a->ordinal, b->ordinal);
@@ -34,10 +34,9 @@ static int compare_pending(const void *left, const void *right) {
 
 // Whether B says of the row of A what A says already, of another target of the same row. Only cues have several.
 static bool says_the_same(const check_pending *a, const check_pending *b) {
-    return a->place.line == b->place.line && strcmp(a->rule, b->rule) == 0 && a->severity == b->severity &&
+    return a->place.line == b->place.line && a->rule == b->rule && a->severity == b->severity &&
            a->place.column && b->place.column && strcmp(a->place.column, b->place.column) == 0 &&
-           strcmp(a->place.file, "cues.csv") == 0 &&
-           (sm_check_rule_find(a->rule)->needs & CHECK_TELLS_EACH) == 0;
+           strcmp(a->place.file, "cues.csv") == 0 && (a->rule->needs & CHECK_TELLS_EACH) == 0;
 }
 
 static bool speaks_of_moments(const check_pending *pending) {
@@ -117,7 +116,7 @@ static void put_finding(const sm_show *show, check_source *source, const check_p
         .line = pending->place.line,
         .column = pending->column,
         .severity = pending->severity,
-        .rule = pending->rule,
+        .rule = pending->rule->id,
         .message = message.failed ? pending->message : sm_text_get(&message),
         .value = check_units_value(&units, pending->figures.kind, pending->figures.value),
         .limit = check_units_value(&units, pending->figures.kind, pending->figures.limit),

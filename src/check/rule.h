@@ -65,7 +65,7 @@ typedef struct check_figures {
 
 typedef struct check_pending {
     check_place place;
-    const char *rule;
+    const sm_check_rule *rule;
     sm_severity severity;
     check_figures figures;
     const char *message; // with figures still to be put in units
@@ -94,7 +94,9 @@ typedef struct check_flame {
 typedef struct sm_check {
     const sm_show *show;
     sm_check_options options;
-    sm_arena *arena; // of the messages, and what rules allocate for the run
+    const sm_check_rule *(*find_rule)(
+        const char *id); // the table calls the rules, so rules are handed the way to it
+    sm_arena *arena;     // of the messages, and what rules allocate for the run
     check_pending *pending;
     size_t pending_count, pending_capacity;
     bool no_memory;

@@ -136,7 +136,7 @@ static int check_show(const check_call *call, const char *folder) {
     return read == SM_UNREADABLE ? CMD_UNUSABLE : status;
 }
 
-int cmd_check(int argc, char **argv) {
+int cmd_check(const cmd_command *self, int argc, char **argv) {
     check_call call = {0};
     const cmd_option options[] = {
         {"json", NULL, "one object a line: each finding, then the summary", &call.json, NULL},
@@ -146,8 +146,8 @@ int cmd_check(int argc, char **argv) {
     };
     const char *words[1];
     int count;
-    const int status = cmd_options_read(cmd_command_named("check"), options, sizeof options / sizeof *options,
-                                        argc, argv, 0, 1, words, &count);
+    const int status =
+        cmd_options_read(self, options, sizeof options / sizeof *options, argc, argv, 0, 1, words, &count);
     if (status >= 0)
         return status;
     if (call.explain)
@@ -159,7 +159,7 @@ int cmd_check(int argc, char **argv) {
         return CMD_UNUSABLE;
     }
     if (count == 0) {
-        cmd_complain("the show's folder is missing: slowmatch %s", cmd_command_named("check")->form);
+        cmd_complain("the show's folder is missing: slowmatch %s", self->form);
         return CMD_UNUSABLE;
     }
     return check_show(&call, words[0]);

@@ -20,12 +20,14 @@ typedef struct cmd_option {
     const char **text;
 } cmd_option;
 
-typedef struct cmd_command {
+typedef struct cmd_command cmd_command;
+struct cmd_command {
     const char *name;
-    const char *form;                  // "[rehearse] SHOW"
-    const char *help;                  // one line
-    int (*run)(int argc, char **argv); // argv[0] is the command's name; returns the exit status
-} cmd_command;
+    const char *form; // "[rehearse] SHOW"
+    const char *help; // one line
+    // SELF is its own row of the table; argv[0] is the command's name. Returns the exit status.
+    int (*run)(const cmd_command *self, int argc, char **argv);
+};
 
 // All commands, in the order of the help.
 const cmd_command *cmd_commands(size_t *count);
@@ -80,13 +82,13 @@ int64_t cmd_now_us(void);
 // Columns of the terminal on standard output; 80 where it is none.
 size_t cmd_columns(void);
 
-int cmd_logbook(int argc, char **argv);
-int cmd_paper(int argc, char **argv);
-int cmd_readings(int argc, char **argv);
-int cmd_rehearse(int argc, char **argv);
-int cmd_check(int argc, char **argv);
-int cmd_drill(int argc, char **argv);
-int cmd_timecode(int argc, char **argv);
-int cmd_walk(int argc, char **argv);
+int cmd_logbook(const cmd_command *self, int argc, char **argv);
+int cmd_paper(const cmd_command *self, int argc, char **argv);
+int cmd_readings(const cmd_command *self, int argc, char **argv);
+int cmd_rehearse(const cmd_command *self, int argc, char **argv);
+int cmd_check(const cmd_command *self, int argc, char **argv);
+int cmd_drill(const cmd_command *self, int argc, char **argv);
+int cmd_timecode(const cmd_command *self, int argc, char **argv);
+int cmd_walk(const cmd_command *self, int argc, char **argv);
 
 #endif

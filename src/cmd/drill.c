@@ -378,7 +378,7 @@ static int instruct(void) {
     return CMD_GOOD;
 }
 
-int cmd_drill(int argc, char **argv) {
+int cmd_drill(const cmd_command *self, int argc, char **argv) {
     drill_call call = {0};
     cmd_option options[HEADLESS_OPTIONS + 5] = {
         {"crew", "NAME", "who takes it", NULL, &call.crew},
@@ -392,8 +392,8 @@ int cmd_drill(int argc, char **argv) {
     const char *words[2];
     int count;
     headless_option_rows(&call.shared, options + 5);
-    int status = cmd_options_read(cmd_command_named("drill"), options, sizeof options / sizeof options[0],
-                                  argc, argv, 1, 2, words, &count);
+    int status =
+        cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 1, 2, words, &count);
     if (status >= 0)
         return status;
     if (!headless_call_read(&call.shared))

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Keeping a rehearsal in the logbook, for commands that rehearse.
+// The logbook for commands: where it is, and keeping a rehearsal in it.
 #include "cmd/cmd.h"
 
 #include "slowmatch/logbook.h"
 
 #include <errno.h>
+#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
@@ -51,4 +52,22 @@ void cmd_logbook_end(sm_logbook_writer *writer) {
     char problem[400];
     if (!sm_logbook_writer_close(writer, -1, problem))
         cmd_complain("not kept in the logbook: %s", problem);
+}
+
+char *cmd_logbook_path(const char *given) {
+    char *path = given ? strdup(given) : sm_logbook_default_path();
+    if (!path)
+        cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
+    return path;
+}
+
+sm_logbook *cmd_logbook_open(const char *given, bool create) {
+    char why[400];
+    char *path = cmd_logbook_path(given);
+    sm_logbook *logbook = NULL;
+    sm_result result = path ? sm_logbook_open(path, create, why, &logbook) : SM_NO_MEMORY;
+    if (path && (result != SM_OK || why[0] != '\0'))
+        cmd_complain("%s: %s", path, why[0] != '\0' ? why : sm_result_text(result));
+    free(path);
+    return logbook;
 }

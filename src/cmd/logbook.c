@@ -192,24 +192,6 @@ static const verb *find_verb(const char *name, size_t words) {
 
 // ---- the command -----------------------------------------------------------------------------
 
-char *cmd_logbook_path(const char *given) {
-    char *path = given ? strdup(given) : sm_logbook_default_path();
-    if (!path)
-        cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
-    return path;
-}
-
-sm_logbook *cmd_logbook_open(const char *given, bool create) {
-    char why[400];
-    char *path = cmd_logbook_path(given);
-    sm_logbook *logbook = NULL;
-    sm_result result = path ? sm_logbook_open(path, create, why, &logbook) : SM_NO_MEMORY;
-    if (path && (result != SM_OK || why[0] != '\0'))
-        cmd_complain("%s: %s", path, why[0] != '\0' ? why : sm_result_text(result));
-    free(path);
-    return logbook;
-}
-
 static int run_verb(const verb *v, call *c, const char *path) {
     c->logbook = cmd_logbook_open(path, v->makes);
     if (!c->logbook)
@@ -225,7 +207,7 @@ static int run_verb(const verb *v, call *c, const char *path) {
     return c->status;
 }
 
-int cmd_logbook(int argc, char **argv) {
+int cmd_logbook(const cmd_command *self, int argc, char **argv) {
     call c = {0};
     const char *path = NULL;
     const cmd_option options[] = {
@@ -236,8 +218,8 @@ int cmd_logbook(int argc, char **argv) {
     };
     const char *words[4] = {"list"};
     int count;
-    int status = cmd_options_read(cmd_command_named("logbook"), options, sizeof options / sizeof options[0],
-                                  argc, argv, 0, 4, words, &count);
+    int status =
+        cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 0, 4, words, &count);
     if (status >= 0)
         return status;
     const verb *v = find_verb(words[0], count > 0 ? (size_t)count - 1 : 0);

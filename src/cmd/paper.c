@@ -157,7 +157,7 @@ static int print_paper(const paper_call *call) {
     return status;
 }
 
-int cmd_paper(int argc, char **argv) {
+int cmd_paper(const cmd_command *self, int argc, char **argv) {
     paper_call call = {0};
     const cmd_option options[] = {
         {"out", "FILE", "write FILE in place of SHOW.html here; -: standard output", NULL, &call.out},
@@ -167,7 +167,7 @@ int cmd_paper(int argc, char **argv) {
     };
     int count;
     const int status =
-        cmd_options_read(cmd_command_named("paper"), options, sizeof options / sizeof options[0], argc, argv,
+        cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv,
                          1, 1, &call.folder, &count);
     return status >= 0 ? status : print_paper(&call);
 }

@@ -106,7 +106,7 @@ static int report_on(const char *words[], size_t count, bool json) {
     return status;
 }
 
-int cmd_readings(int argc, char **argv) {
+int cmd_readings(const cmd_command *self, int argc, char **argv) {
     bool json = false;
     const cmd_option options[] = {
         {"json", NULL, "one JSON object a line: slots, then findings", &json, NULL}};
@@ -116,8 +116,7 @@ int cmd_readings(int argc, char **argv) {
         return CMD_UNUSABLE;
     }
     int count;
-    int status =
-        cmd_options_read(cmd_command_named("readings"), options, 1, argc, argv, 1, argc, words, &count);
+    int status = cmd_options_read(self, options, 1, argc, argv, 1, argc, words, &count);
     if (status < 0)
         status = report_on(words, (size_t)count, json);
     free(words);

@@ -83,14 +83,13 @@ bool headless_call_read(headless_call *call) {
            read_side(call->timecode, &call->run.timecode_channel);
 }
 
-int cmd_rehearse(int argc, char **argv) {
+int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
     headless_call call = {0};
     cmd_option options[HEADLESS_OPTIONS];
     const char *words[1];
     int count;
     headless_option_rows(&call, options);
-    int status = cmd_options_read(cmd_command_named("rehearse"), options, HEADLESS_OPTIONS, argc, argv, 1, 1,
-                                  words, &count);
+    int status = cmd_options_read(self, options, HEADLESS_OPTIONS, argc, argv, 1, 1, words, &count);
     if (status >= 0)
         return status;
     if (!headless_call_read(&call))

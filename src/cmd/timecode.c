@@ -61,10 +61,10 @@ static int write_file(const sm_show *show, const char *file) {
     return CMD_GOOD;
 }
 
-int cmd_timecode(int argc, char **argv) {
+int cmd_timecode(const cmd_command *self, int argc, char **argv) {
     const char *words[2];
     int count;
-    int status = cmd_options_read(cmd_command_named("timecode"), NULL, 0, argc, argv, 2, 2, words, &count);
+    int status = cmd_options_read(self, NULL, 0, argc, argv, 2, 2, words, &count);
     if (status >= 0)
         return status;
     sm_show *show = cmd_show_open(words[0], NULL);

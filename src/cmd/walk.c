@@ -194,7 +194,7 @@ static int run_walk(const walk_options *options) {
     return status;
 }
 
-int cmd_walk(int argc, char **argv) {
+int cmd_walk(const cmd_command *self, int argc, char **argv) {
     walk_options o = {0};
     const cmd_option options[] = {
         {"print", NULL, "the whole list, in walking order, for paper", &o.print, NULL},
@@ -206,7 +206,7 @@ int cmd_walk(int argc, char **argv) {
         {"json", NULL, "one JSON object a line: items, reasons, notes, names, summary", &o.json, NULL},
     };
     int count;
-    int status = cmd_options_read(cmd_command_named("walk"), options, sizeof options / sizeof options[0],
-                                  argc, argv, 1, 1, &o.folder, &count);
+    int status = cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 1, 1,
+                                  &o.folder, &count);
     return status >= 0 ? status : run_walk(&o);
 }

@@ -70,6 +70,18 @@ char *sm_slot_format(const sm_show *show, uint32_t slot, char buffer[48]) {
     return buffer;
 }
 
+bool sm_target_split(const char *text, size_t length, size_t *rail_length, int32_t *number) {
+    const char *const dash = memrchr(text, '-', length);
+    if (!dash || dash == text || dash + 1 == text + length)
+        return false;
+    const size_t digits = (size_t)(text + length - dash - 1);
+    for (size_t i = 0; i < digits; i++)
+        if (dash[1 + i] < '0' || dash[1 + i] > '9')
+            return false;
+    *rail_length = (size_t)(dash - text);
+    return sm_integer_read(dash + 1, digits, number) == SM_OK;
+}
+
 sm_result sm_slot_find(const sm_show *show, const char *text, size_t length, uint32_t *out) {
     size_t rail_length;
     int32_t number;

@@ -8,38 +8,7 @@
 
 enum { KNOWN_TEXTS = 65536 }; // a power of two
 
-// ---- room and texts -----------------------------------------------------------
-
-// At most twice what is used, so that a file whose rows grow longer does not leave much unused.
-static size_t foresee(const sm_cue_reader *cues, size_t used, size_t wanted) {
-    enum { FIRST_ROOM = 512 };
-    if (used < FIRST_ROOM)
-        return wanted < FIRST_ROOM ? FIRST_ROOM : wanted;
-    const double share = cues->file_size > 0 ? (double)cues->consumed / (double)cues->file_size : 0;
-    size_t foreseen = share > 0 ? (size_t)((double)wanted / share * 1.01) + 64 : 2 * wanted;
-    if (foreseen > 2 * wanted)
-        foreseen = 2 * wanted;
-    const size_t least = wanted + wanted / 32;
-    return foreseen > least ? foreseen : least;
-}
-
-bool sm_cues_reserve(sm_loader *loader, void *rows, uint32_t used, uint32_t count, size_t row_size,
-                     sm_room *room) {
-    const size_t wanted = (size_t)used + count;
-    if (wanted <= room->capacity)
-        return true;
-    const size_t capacity = foresee(loader->cues, used, wanted);
-    void **const place = rows;
-    void *const grown =
-        capacity < UINT32_MAX ? sm_arena_resize(loader->show->arena, *place, capacity * row_size) : NULL;
-    if (!grown) {
-        loader->no_memory = true;
-        return false;
-    }
-    *place = grown;
-    room->capacity = (uint32_t)capacity;
-    return true;
-}
+// ---- texts -----------------------------------------------------------
 
 uint32_t sm_cues_intern(sm_loader *loader, const char *text, size_t length) {
     sm_cue_reader *const cues = loader->cues;

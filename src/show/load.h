@@ -142,6 +142,10 @@ const char *sm_table_cell(const sm_table_record *from, size_t column, size_t *le
 const char *sm_table_cell_named(const sm_table_record *from, const char *column, size_t *length,
                                 bool *is_given, sm_spot *spot);
 sm_spot sm_table_spot(const sm_table_record *from, size_t column);
+// Where a cell of a record stands, by its number in the record.
+sm_spot sm_record_spot(const sm_csv_record *record, size_t cell);
+// The number of the column NAME; the schema's count of columns where it has none of that name.
+size_t sm_table_column(const sm_table_schema *schema, const char *name, size_t length);
 
 // Takes note of "# allow RULE: reason"; true when TEXT, a whole comment, is one.
 bool sm_allow_read(sm_loader *loader, const char *file, uint32_t line, const char *text);

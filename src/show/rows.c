@@ -118,20 +118,6 @@ void sm_feeds_finish(sm_loader *loader) {
 
 // ---- fixtures -----------------------------------------------------------------
 
-// A fixture or group is told apart from a slot by its name alone.
-bool sm_rows_reads_as_slot(const sm_table_record *from, const char *name) {
-    size_t rail_length;
-    int32_t number;
-    if (!sm_target_split(name, strlen(name), &rail_length, &number) ||
-        !sm_names_find(&from->loader->index->names[SM_SCHEMA_RAILS], name, rail_length))
-        return false;
-    const sm_spot spot = sm_table_spot(from, 0);
-    sm_load_error(from->loader, &spot, "name-clash",
-                  "\"%s\" reads as slot %d of rail %.*s; give it another name", name, (int)number,
-                  (int)rail_length, name);
-    return true;
-}
-
 bool sm_fixture_row(const sm_table_record *from, void *row) {
     sm_loader *const loader = from->loader;
     sm_fixture *const fixture = row;

@@ -51,45 +51,6 @@ typedef struct reader {
     uint32_t allows_waiting; // allow comments since the last row
 } reader;
 
-static sm_spot cell_spot(const sm_csv_record *record, size_t cell) {
-    return (sm_spot){.file = record->file, .line = record->line, .record = record, .cell = cell};
-}
-
-sm_spot sm_table_spot(const sm_table_record *from, size_t column) {
-    return cell_spot(from->record, from->cell_of[column]);
-}
-
-const char *sm_table_cell(const sm_table_record *from, size_t column, size_t *length, bool *is_given) {
-    const uint8_t at = from->cell_of[column];
-    const bool found = at < SM_CSV_CELLS_MAX && !sm_csv_is_blank(from->record, at);
-    if (is_given)
-        *is_given = found;
-    if (found) {
-        *length = from->record->cells[at].length;
-        return from->record->bytes + from->record->cells[at].at;
-    }
-    size_t count;
-    const char *const fallback = sm_show_schema(&count)[from->table].columns[column].fallback;
-    *length = strlen(fallback);
-    return fallback;
-}
-
-static size_t find_column(const sm_table_schema *schema, const char *name, size_t length) {
-    size_t column = 0;
-    while (column < schema->column_count && (strlen(schema->columns[column].name) != length ||
-                                             memcmp(schema->columns[column].name, name, length) != 0))
-        column++;
-    return column;
-}
-
-const char *sm_table_cell_named(const sm_table_record *from, const char *column, size_t *length,
-                                bool *is_given, sm_spot *spot) {
-    size_t count;
-    const size_t index = find_column(&sm_show_schema(&count)[from->table], column, strlen(column));
-    *spot = sm_table_spot(from, index);
-    return sm_table_cell(from, index, length, is_given);
-}
-
 // ---- comments ---------------------------------------------------------------
 
 // Joins the cells of a comment again: a comma within it is no separator to whoever wrote it.
@@ -130,7 +91,7 @@ static void refuse_column(reader *r, const sm_csv_record *record, size_t cell, c
     char shown[SM_CLIP_BYTES];
     sm_load_clip(shown, name, length);
     const char *const nearest = sm_nearest_name(shown, r->schema->column_count, column_at, r->schema);
-    const sm_spot spot = cell_spot(record, cell);
+    const sm_spot spot = sm_record_spot(record, cell);
     if (length == 0)
         sm_load_error(r->loader, &spot, "column-unknown", "a column without a name");
     else
@@ -141,8 +102,8 @@ static void refuse_column(reader *r, const sm_csv_record *record, size_t cell, c
 static void assign_column(reader *r, const sm_csv_record *record, size_t cell) {
     const char *const name = record->bytes + record->cells[cell].at;
     const size_t length = record->cells[cell].length;
-    const size_t column = find_column(r->schema, name, length);
-    const sm_spot spot = cell_spot(record, cell);
+    const size_t column = sm_table_column(r->schema, name, length);
+    const sm_spot spot = sm_record_spot(record, cell);
     if (column == r->schema->column_count)
         refuse_column(r, record, cell, name, length);
     else if (r->cell_of[column] != SM_CSV_CELLS_MAX)
@@ -157,7 +118,7 @@ static void read_header(reader *r, const sm_csv_record *record) {
     r->header_cells = record->cell_count;
     memset(r->cell_of, SM_CSV_CELLS_MAX, sizeof r->cell_of);
     if (record->cell_count > SM_CSV_CELLS_MAX) {
-        const sm_spot spot = cell_spot(record, SM_CSV_CELLS_MAX);
+        const sm_spot spot = sm_record_spot(record, SM_CSV_CELLS_MAX);
         sm_load_error(r->loader, &spot, "column-unknown", "more columns than any table has");
         r->is_usable = false;
     }
@@ -181,7 +142,7 @@ static bool has_right_count(reader *r, const sm_csv_record *record) {
     if (record->cell_count == r->header_cells)
         return true;
     const bool is_more = record->cell_count > r->header_cells;
-    const sm_spot spot = cell_spot(record, is_more ? r->header_cells : record->cell_count);
+    const sm_spot spot = sm_record_spot(record, is_more ? r->header_cells : record->cell_count);
     sm_load_error_figures(r->loader, &spot, "field-count", (double)record->cell_count,
                           (double)r->header_cells, "", "this record has %zu field%s, the header %zu%s",
                           record->cell_count, record->cell_count == 1 ? "" : "s", r->header_cells,

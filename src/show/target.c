@@ -4,18 +4,6 @@
 
 #include <string.h>
 
-bool sm_target_split(const char *text, size_t length, size_t *rail_length, int32_t *number) {
-    const char *const dash = memrchr(text, '-', length);
-    if (!dash || dash == text || dash + 1 == text + length)
-        return false;
-    const size_t digits = (size_t)(text + length - dash - 1);
-    for (size_t i = 0; i < digits; i++)
-        if (dash[1 + i] < '0' || dash[1 + i] > '9')
-            return false;
-    *rail_length = (size_t)(dash - text);
-    return sm_integer_read(dash + 1, digits, number) == SM_OK;
-}
-
 typedef struct list {
     sm_loader *loader;
     const sm_spot *spot;
@@ -146,6 +134,20 @@ bool sm_targets_read(sm_loader *loader, const sm_spot *spot, const sm_target_rul
     for (const char *word; (word = sm_load_next_word(text, length, &at, &word_length));)
         is_good = add_word(&to, word, word_length) && is_good;
     return is_good;
+}
+
+// A fixture or group is told apart from a slot by its name alone.
+bool sm_rows_reads_as_slot(const sm_table_record *from, const char *name) {
+    size_t rail_length;
+    int32_t number;
+    if (!sm_target_split(name, strlen(name), &rail_length, &number) ||
+        !sm_names_find(&from->loader->index->names[SM_SCHEMA_RAILS], name, rail_length))
+        return false;
+    const sm_spot spot = sm_table_spot(from, 0);
+    sm_load_error(from->loader, &spot, "name-clash",
+                  "\"%s\" reads as slot %d of rail %.*s; give it another name", name, (int)number,
+                  (int)rail_length, name);
+    return true;
 }
 
 bool sm_group_row(const sm_table_record *from, void *row) {

@@ -1,10 +1,11 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# layers.sh: holds the tree against its own rules. Silent when all hold; otherwise one line a breach, exit 1.
+# layers.sh [BUILD]: holds the tree against its own rules. Silent when all hold; otherwise one line a breach, exit 1.
 #   - a part includes only itself and public headers of parts that it may use, and of libraries those named for these;
 #   - only src/screen/terminal.c includes curses;
 #   - the library prints nothing;
-#   - no source file is longer than 600 lines, and each begins with its licence.
+#   - no source file is longer than 600 lines, and each begins with its licence;
+#   - no two files of a part call each other (circles.sh, over the objects in BUILD, as far as they are built).
 cd "$(dirname "$0")/../.." || exit 2
 
 # part | parts it may use directly (and all that those may use) | headers of libraries for it and those that may use it
@@ -118,7 +119,7 @@ breaches() {
     done
 }
 
-found=$(breaches)
+found=$(breaches; sh tests/tools/circles.sh "${1:-build}")
 [ -z "$found" ] && exit 0
 printf '%s\n' "$found"
 exit 1
