@@ -80,7 +80,7 @@ static void answers_stand_before_what_is_shown(void **state) {
     assert_int_equal(sm_drill_answer(run, 0, "a hold on the gust", (sm_wall_time){0}), SM_OK);
     assert_int_equal(sm_drill_answer(run, 1, "", (sm_wall_time){0}), SM_OK);
     sm_drill_entry remark = sm_drill_entry_at(run, before);
-    assert_string_equal(remark.what, "remark");
+    assert_string_equal(sm_log_word(remark.kind), "remark");
     assert_string_equal(remark.target, "What was meant to happen?");
     assert_string_equal(remark.detail, "a hold on the gust");
     assert_int_equal(sm_drill_entry_count(run), before + 1); // what was left empty is no remark

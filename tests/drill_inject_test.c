@@ -23,7 +23,7 @@ typedef struct bench {
 static void keep(void *context, const sm_log_row *row) {
     bench *b = context;
     sm_text_printf(&b->log, "%lld %s %s %s %s\n", (long long)(row->wall.us / 1000),
-                   sm_source_text(row->source), row->what, row->target, row->detail);
+                   sm_source_text(row->source), sm_log_word(row->kind), row->target, row->detail);
 }
 
 static void begin_on(bench *b, sm_show *show) {

@@ -210,10 +210,10 @@ typedef struct heard {
 static void hear(void *context, const sm_log_row *row) {
     heard *h = context;
     size_t used = strlen(h->rows);
-    if (row->source != SM_SOURCE_ENGINE || strcmp(row->what, "state") == 0)
+    if (row->source != SM_SOURCE_ENGINE || row->kind.what == SM_LOG_STATE)
         snprintf(h->rows + used, sizeof h->rows - used, "%lld %s %s %s %s\n",
-                 (long long)(row->wall.us / SM_US_PER_S), sm_source_text(row->source), row->what, row->target,
-                 row->detail);
+                 (long long)(row->wall.us / SM_US_PER_S), sm_source_text(row->source), sm_log_word(row->kind),
+                 row->target, row->detail);
 }
 
 static void expect_rows(const sm_show *show, const char *text, const char *script, const char *rows) {

@@ -56,7 +56,7 @@ static void see_fire(watcher *w, const sm_log_row *row) {
     HOLDS(w, w->state == SM_STATE_RUNNING);
     HOLDS(w, !w->in_act);
     HOLDS(w, row->show.us == firing->fire_us);
-    if (strcmp(row->what, "fire") != 0)
+    if (row->kind.what != SM_LOG_FIRE)
         return;
     HOLDS(w, !w->spent[firing->slot]);
     w->spent[firing->slot] = true;
@@ -82,21 +82,19 @@ static void see_state(watcher *w, const sm_log_row *row) {
     // From the page: where each state can come from.
     static const char *const before[SM_STATE_COUNT] = {
         "arming armed running paused ended", "safe", "arming", "armed paused", "running", "running"};
-    int now = 0;
-    while (now < SM_STATE_COUNT && strcmp(row->target, sm_state_text((sm_state)now)) != 0)
-        now++;
-    HOLDS(w, now < SM_STATE_COUNT);
+    const sm_state now = row->kind.state;
+    HOLDS(w, strcmp(row->target, sm_state_text(now)) == 0);
     HOLDS(w, strcmp(row->detail, sm_state_text(w->state)) == 0);
     HOLDS(w, strstr(before[now], row->detail) != NULL);
-    w->state = (sm_state)now;
+    w->state = now;
 }
 
 static void see_rerig(watcher *w, const sm_log_row *row) {
-    if (strcmp(row->what, "rerig") == 0)
+    if (sm_log_is_act(row->kind, SM_ACT_RERIG))
         memset(w->spent, 0, sizeof w->spent);
-    else if (strcmp(row->what, "repair") == 0)
+    else if (sm_log_is_act(row->kind, SM_ACT_REPAIR))
         w->spent[engine_slot(w->show, row->target)] = false;
-    else if (strcmp(row->what, "repeat") == 0 && row->source == SM_SOURCE_ENGINE &&
+    else if (sm_log_is_act(row->kind, SM_ACT_REPEAT) && row->source == SM_SOURCE_ENGINE &&
              strstr(row->detail, "re-rig"))
         memset(w->spent, 0, sizeof w->spent); // at most these
 }
@@ -107,18 +105,18 @@ static void see(void *context, const sm_log_row *row) {
     HOLDS(w, row->wall.us >= w->last.us);
     HOLDS(w, row->late_us == 0);
     w->last = row->wall;
-    const char *what = row->what;
+    const sm_log_what what = row->kind.what;
     if (w->in_act && row->source != SM_SOURCE_ENGINE) {
         HOLDS(w, !w->act_logged);
         w->act_logged = true;
     }
-    if (strcmp(what, "refused") == 0 || strcmp(what, "unpaired") == 0)
+    if (what == SM_LOG_REFUSED || what == SM_LOG_UNPAIRED)
         w->refused++;
-    else if (strcmp(what, "state") == 0)
+    else if (what == SM_LOG_STATE)
         see_state(w, row);
-    else if (strcmp(what, "fire") == 0 || strcmp(what, "misfire") == 0 || strcmp(what, "spent") == 0)
+    else if (what == SM_LOG_FIRE || what == SM_LOG_MISFIRE || what == SM_LOG_SPENT)
         see_fire(w, row);
-    else if (strcmp(what, "out") == 0)
+    else if (what == SM_LOG_OUT)
         see_out(w, row);
     else
         see_rerig(w, row);

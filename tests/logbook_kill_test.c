@@ -144,13 +144,12 @@ static void put_kept_row(sm_text *out, sqlite3_stmt *s) {
     sm_log_row row = {.wall = {sqlite3_column_int64(s, 0)},
                       .has_show = sqlite3_column_type(s, 1) != SQLITE_NULL,
                       .show = {sqlite3_column_int64(s, 1)},
-                      .what = (const char *)sqlite3_column_text(s, 3),
                       .cue = (const char *)sqlite3_column_text(s, 4),
                       .target = (const char *)sqlite3_column_text(s, 5),
                       .detail = (const char *)sqlite3_column_text(s, 6),
                       .late_us = sqlite3_column_int64(s, 7)};
-    while (strcmp(sm_source_text(row.source), (const char *)sqlite3_column_text(s, 2)) != 0)
-        row.source++;
+    row.source = sm_source_named((const char *)sqlite3_column_text(s, 2));
+    row.kind = sm_log_kind_read(row.source, (const char *)sqlite3_column_text(s, 3), row.target);
     sm_log_row_format(out, &row);
     out->bytes[--out->length] = '\0';
 }

@@ -123,7 +123,7 @@ static void the_show_runs_by_itself(void **state) {
     // format.md: late is what was issued less what was due; nothing is issued before it is due.
     int fired = 0;
     for (uint64_t age = 0; sm_recent_at(recent, age); age++)
-        fired += strcmp(sm_recent_at(recent, age)->what, "fire") == 0;
+        fired += sm_recent_at(recent, age)->kind.what == SM_LOG_FIRE;
     assert_int_equal(fired, 3);
     free(recent);
     assert_true(sm_session_make_safe(r->session, 60 * SM_US_PER_S));
@@ -178,7 +178,7 @@ static void lines_are_done_in_order(void **state) {
     int number = 2000;
     for (uint64_t age = 0; age < SM_RECENT_ROWS; age++) {
         const sm_recent_row *row = sm_recent_at(recent, age);
-        if (strcmp(row->what, "read") == 0) // there may be one about the sound between them
+        if (sm_log_is_act(row->kind, SM_ACT_READ)) // there may be one about the sound between them
             assert_int_equal(atoi(row->detail), number--);
     }
     assert_true(number <= 2000 - SM_RECENT_ROWS + 1);
@@ -303,7 +303,7 @@ static void a_log_that_fails_is_told(void **state) {
     (void)state;
     sm_log_writer *writer;
     assert_int_equal(sm_log_writer_open("/dev/full", &writer), SM_OK);
-    sm_log_row row = {.what = "note", .cue = "", .target = "text", .detail = ""};
+    sm_log_row row = {.kind = {.act = SM_ACT_NOTE}, .cue = "", .target = "text", .detail = ""};
     for (int i = 0; i < 100000 && sm_log_writer_error(writer) == 0; i++)
         sm_log_writer_put(writer, &row);
     assert_true(sm_log_writer_close(writer, 60 * SM_US_PER_S));

@@ -165,12 +165,8 @@ typedef enum sm_audio_event_kind {
     SM_AUDIO_EVENT_DEVICE, // sound comes out of a device for the first time; text: its name
     SM_AUDIO_EVENT_SILENT, // there is no sound; text: why
     SM_AUDIO_EVENT_LOST,   // the device is gone; text: why
-    SM_AUDIO_EVENT_BACK,   // sound comes again; text: the device's name
-    SM_AUDIO_EVENT_COUNT
+    SM_AUDIO_EVENT_BACK    // sound comes again; text: the device's name
 } sm_audio_event_kind;
-
-// "device", "silent", "lost", "back": the words of the log; static.
-const char *sm_audio_event_text(sm_audio_event_kind kind);
 
 typedef struct sm_audio_event {
     sm_audio_event_kind kind;

@@ -267,7 +267,8 @@ double sm_drill_percentile(double *values, size_t count, double p);
 typedef struct sm_drill_entry {
     sm_wall_time at;
     sm_source source;
-    const char *what, *target, *detail; // as in the log
+    sm_log_kind kind;
+    const char *target, *detail; // as in the log
 } sm_drill_entry;
 uint32_t sm_drill_entry_count(const sm_drill_run *run);
 sm_drill_entry sm_drill_entry_at(const sm_drill_run *run, uint32_t index);

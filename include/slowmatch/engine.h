@@ -20,6 +20,7 @@ typedef enum sm_state {
     SM_STATE_COUNT
 } sm_state;
 const char *sm_state_text(sm_state state); // "safe" ...
+sm_state sm_state_named(const char *text); // SM_STATE_COUNT: none
 
 typedef enum sm_source {
     SM_SOURCE_CONSOLE,
@@ -31,6 +32,7 @@ typedef enum sm_source {
     SM_SOURCE_COUNT
 } sm_source;
 const char *sm_source_text(sm_source source);
+sm_source sm_source_named(const char *text); // SM_SOURCE_ENGINE where it names none
 
 typedef enum sm_guard {
     SM_GUARD_KEY,
@@ -145,6 +147,8 @@ typedef struct sm_action_row {
 } sm_action_row;
 // Row of ACT; static.
 const sm_action_row *sm_action_row_of(sm_act act);
+// The first word of its name, as the log has it ("key"); static.
+const char *sm_act_word(sm_act act);
 
 // An action with its arguments, read and resolved against one show.
 typedef struct sm_action {
@@ -171,12 +175,52 @@ SM_MUST_CHECK sm_result sm_action_read(const sm_show *show, const char *text, si
 // ---- log rows ---------------------------------------------------------------------------
 
 #define SM_LOG_HEADER "wall,show,source,what,cue,target,detail,late_us"
+
+// What a row is about. Its word stands in the log and in the logbook; the program compares no words.
+typedef enum sm_log_what {
+    SM_LOG_ACTION, // an action was done, or the engine goes on with one (`repeat` again, `start-in` cancelled)
+    SM_LOG_REFUSED,  // in place of the action's row
+    SM_LOG_UNPAIRED, // in place of the action's row
+    SM_LOG_STATE,
+    SM_LOG_GUARD,
+    SM_LOG_FIRE,
+    SM_LOG_MISFIRE,
+    SM_LOG_PASSED,
+    SM_LOG_SPENT,
+    SM_LOG_INHIBITED,
+    SM_LOG_OUT,
+    SM_LOG_SET,
+    SM_LOG_HOME,
+    SM_LOG_SOUND,
+    SM_LOG_EVENT,
+    SM_LOG_MARK,    // a drill's; the action `mark` is an action
+    SM_LOG_UNKNOWN, // read from a log of another version
+    SM_LOG_COUNT
+} sm_log_what;
+
+// How a firing went.
+typedef enum sm_fired { SM_FIRED_WHEN_DUE, SM_FIRED_LATE, SM_FIRED_BY_ITSELF, SM_FIRED_COUNT } sm_fired;
+
+typedef struct sm_log_kind {
+    sm_log_what what;
+    sm_act act;     // of ACTION, REFUSED, UNPAIRED
+    sm_state state; // of STATE: the new one
+    sm_fired fired; // of FIRE; not read back from a log
+} sm_log_kind;
+// The word of the log; static.
+const char *sm_log_word(sm_log_kind kind);
+// From the words of a log. Where a row tells only the first word of an action (`refused`), the first action of that word.
+sm_log_kind sm_log_kind_read(sm_source source, const char *word, const char *target);
+// ACT was done.
+bool sm_log_is_act(sm_log_kind kind, sm_act act);
+
 typedef struct sm_log_row {
     sm_wall_time wall;
     bool has_show;
     sm_show_time show;
     sm_source source;
-    const char *what, *cue, *target, *detail; // never NULL, live only during the call
+    sm_log_kind kind;
+    const char *cue, *target, *detail; // never NULL, live only during the call
     sm_us late_us;
 } sm_log_row;
 typedef void (*sm_log_sink)(void *context, const sm_log_row *row);
@@ -220,9 +264,18 @@ const char *sm_rehearsal_refusal(const sm_rehearsal *rehearsal);
 // with the key off, a key or a measurement with anyone there): appended to OUT, nothing where there is nothing to say. To be asked
 // before the action.
 void sm_rehearsal_caution(const sm_rehearsal *rehearsal, const sm_action *action, sm_text *out);
-// A row about the sound (`sound` device, silent, lost, back) at AT.
-SM_MUST_CHECK sm_result sm_rehearsal_sound(sm_rehearsal *rehearsal, const char *what, const char *detail,
-                                           sm_wall_time at);
+// What happened to the sound.
+typedef enum sm_sound_change {
+    SM_SOUND_DEVICE,
+    SM_SOUND_SILENT,
+    SM_SOUND_LOST,
+    SM_SOUND_BACK,
+    SM_SOUND_CHANGE_COUNT
+} sm_sound_change;
+const char *sm_sound_change_text(sm_sound_change change); // "device" ...
+// A row about the sound at AT.
+SM_MUST_CHECK sm_result sm_rehearsal_sound(sm_rehearsal *rehearsal, sm_sound_change change,
+                                           const char *detail, sm_wall_time at);
 // An action `reload` was accepted and waits for one of the next two; its row, or `refused` in place of it, is theirs.
 bool sm_rehearsal_reload_asked(const sm_rehearsal *rehearsal);
 // Puts SHOW (loaded again) in place of the old one, in state safe: readings, plugs, spent slots, people, inhibits are kept by name.

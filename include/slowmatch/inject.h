@@ -74,7 +74,7 @@ SM_MUST_CHECK sm_result sm_rehearsal_inject(sm_rehearsal *rehearsal, const char 
 // Does everything due before AT and the end of arming at AT, as sm_rehearsal_act would before its action.
 SM_MUST_CHECK sm_result sm_rehearsal_bring(sm_rehearsal *rehearsal, sm_wall_time at);
 // One row of source drill at the rehearsal's present instant: `mark` and its like.
-void sm_rehearsal_drill_row(sm_rehearsal *rehearsal, const char *what, const char *target,
+void sm_rehearsal_drill_row(sm_rehearsal *rehearsal, sm_log_kind kind, const char *target,
                             const char *detail);
 // Refuses ACTION on the drill's behalf: runs to AT, logs `refused` with WHY, changes nothing else. Returns SM_REFUSED, or SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_rehearsal_refuse(sm_rehearsal *rehearsal, const sm_action *action,

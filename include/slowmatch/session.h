@@ -33,7 +33,8 @@ typedef struct sm_recent_row {
     bool has_show;
     sm_show_time show;
     sm_source source;
-    char what[24], cue[32], target[64], detail[192]; // cut where longer
+    sm_log_kind kind;
+    char cue[32], target[64], detail[192]; // cut where longer
 } sm_recent_row;
 
 // A ring: row number N (from 0) is in rows[N % SM_RECENT_ROWS]. {0} is a valid empty one.

@@ -163,9 +163,9 @@ typedef struct sm_walk_said {
     sm_walk_sign sign;
     sm_walk_change change;
 } sm_walk_said;
-// Reads the row WHAT, TARGET, DETAIL of WHEN_US against LIST as it was then; its show need no longer be there. WIND_LIMIT_M_S is
+// Reads the row KIND, TARGET, DETAIL of WHEN_US against LIST as it was then; its show need no longer be there. WIND_LIMIT_M_S is
 // NAN where not set. Texts go to ARENA. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_walk_row_read(const sm_walk_list *list, double wind_limit_m_s, const char *what,
+SM_MUST_CHECK sm_result sm_walk_row_read(const sm_walk_list *list, double wind_limit_m_s, sm_log_kind kind,
                                          const char *target, const char *detail, sm_unix_us when_us,
                                          sm_arena *arena, sm_walk_said *out);
 // Reads a table of answers (item, answer, value, note, by, when) from LENGTH bytes at TEXT. Findings with FILE as their file.

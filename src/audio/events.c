@@ -5,17 +5,6 @@
 
 #include <stdio.h>
 
-static const char *const EVENT_TEXT[SM_AUDIO_EVENT_COUNT] = {
-    [SM_AUDIO_EVENT_DEVICE] = "device",
-    [SM_AUDIO_EVENT_SILENT] = "silent",
-    [SM_AUDIO_EVENT_LOST] = "lost",
-    [SM_AUDIO_EVENT_BACK] = "back",
-};
-
-const char *sm_audio_event_text(sm_audio_event_kind kind) {
-    return EVENT_TEXT[kind];
-}
-
 void sm_audio_event_add(sm_audio *audio, sm_audio_event_kind kind, const char *text) {
     const sm_wall_time wall = {sm_clock_read(&audio->clock, sm_mono_ns()) / 1000};
     pthread_mutex_lock(&audio->lock);

@@ -6,11 +6,12 @@
 #include <string.h>
 
 static sm_look look_of_row(const sm_recent_row *row) {
-    static const char *const warn[] = {"refused", "misfire", "unpaired", "passed", "inhibited", "spent"};
-    for (size_t i = 0; i < sizeof warn / sizeof warn[0]; i++)
-        if (strcmp(row->what, warn[i]) == 0)
-            return SM_LOOK_WARN;
-    if (strcmp(row->what, "fire") == 0)
+    static const bool warns[SM_LOG_COUNT] = {
+        [SM_LOG_REFUSED] = true, [SM_LOG_MISFIRE] = true,   [SM_LOG_UNPAIRED] = true,
+        [SM_LOG_PASSED] = true,  [SM_LOG_INHIBITED] = true, [SM_LOG_SPENT] = true};
+    if (warns[row->kind.what])
+        return SM_LOOK_WARN;
+    if (row->kind.what == SM_LOG_FIRE)
         return SM_LOOK_PYRO;
     return row->source == SM_SOURCE_ENGINE ? SM_LOOK_DIM : SM_LOOK_PLAIN;
 }
@@ -27,7 +28,7 @@ static void draw_row(const sm_view *view, sm_area area, int y, const sm_recent_r
     }
     sm_area_field(area, x, y, 10, SM_LOOK_DIM, clock);
     sm_text line = {0};
-    sm_text_printf(&line, "%s%s%s%s%s%s%s", row->cue, row->cue[0] ? " " : "", row->what,
+    sm_text_printf(&line, "%s%s%s%s%s%s%s", row->cue, row->cue[0] ? " " : "", sm_log_word(row->kind),
                    row->target[0] ? " " : "", row->target, row->detail[0] ? " " : "", row->detail);
     sm_area_field(area, x + 11, y, area.columns - x - 11, look, sm_text_get(&line));
     sm_text_deinit(&line);

@@ -87,8 +87,8 @@ static sm_result pass_sound_news(run *r) {
         unmuffle_when_decoded(r);
     sm_audio_event event;
     while (sm_audio_next_event(r->audio, &event)) {
-        sm_result result = sm_rehearsal_sound(r->rehearsal, sm_audio_event_text(event.kind), event.text,
-                                              sm_audio_now(r->audio));
+        sm_result result =
+            sm_rehearsal_sound(r->rehearsal, (sm_sound_change)event.kind, event.text, sm_audio_now(r->audio));
         if (result != SM_OK)
             return result;
     }
@@ -218,7 +218,7 @@ static bool is_over(const run *r) {
 static sm_result loop_fast(run *r) {
     const sm_wall_time end_of_time = {INT64_MAX};
     sm_result result =
-        sm_rehearsal_sound(r->rehearsal, "silent", "a virtual clock has no sound", (sm_wall_time){0});
+        sm_rehearsal_sound(r->rehearsal, SM_SOUND_SILENT, "a virtual clock has no sound", (sm_wall_time){0});
     stepped how = STEP_DID;
     while (result == SM_OK && how == STEP_DID && !is_over(r) && stop_signal == 0) {
         sm_wall_time due;

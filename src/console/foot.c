@@ -26,8 +26,8 @@ static void latest_action(const sm_view *view, sm_text *out) {
         if (row->source != SM_SOURCE_ENGINE) {
             char second[16];
             sm_text_printf(out, "%s %s%s%s%s%s", sm_time_of_day_second(view->time_of_day, row->wall, second),
-                           row->what, row->target[0] ? " " : "", row->target, row->detail[0] ? " " : "",
-                           row->detail);
+                           sm_log_word(row->kind), row->target[0] ? " " : "", row->target,
+                           row->detail[0] ? " " : "", row->detail);
             return;
         }
     }

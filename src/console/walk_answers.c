@@ -98,7 +98,7 @@ static void read_earlier(sm_walkthrough *w, const char *title) {
 static void take_row(sm_walkthrough *w, const sm_view *view, const sm_recent_row *row) {
     sm_walk_said said;
     if (row->source == SM_SOURCE_ENGINE ||
-        sm_walk_row_read(w->list, w->show->settings.wind_limit_m_s, row->what, row->target, row->detail,
+        sm_walk_row_read(w->list, w->show->settings.wind_limit_m_s, row->kind, row->target, row->detail,
                          view->time_of_day->launch_us + row->wall.us, w->texts, &said) != SM_OK)
         return;
     w->stale |= said.kind != SM_WALK_SAID_NOTHING;

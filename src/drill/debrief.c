@@ -29,7 +29,8 @@ sm_result sm_drill_answer(sm_drill_run *run, unsigned index, const char *text, s
         return SM_NO_MEMORY;
     run->answers[index] = kept;
     if (text[0] != '\0')
-        sm_rehearsal_drill_row(run->rehearsal, "remark", sm_drill_question(index), text);
+        sm_rehearsal_drill_row(run->rehearsal, (sm_log_kind){.act = SM_ACT_REMARK}, sm_drill_question(index),
+                               text);
     return run->no_memory ? SM_NO_MEMORY : SM_OK;
 }
 

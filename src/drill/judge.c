@@ -61,7 +61,7 @@ static void log_mark(sm_drill_run *run, const char *name, int32_t got, int32_t o
         snprintf(detail, sizeof detail, "%d of %d", got, of);
     sm_text text = {0};
     sm_text_printf(&text, "%s%s%s", detail, why[0] != '\0' ? ": " : "", why);
-    sm_rehearsal_drill_row(run->rehearsal, "mark", name, sm_text_get(&text));
+    sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, name, sm_text_get(&text));
     sm_text_deinit(&text);
 }
 

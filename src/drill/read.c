@@ -43,10 +43,8 @@ static bool is_name(const char *text) {
 }
 
 static bool is_reserved(const char *name) {
-    for (int state = 0; state < SM_STATE_COUNT; state++)
-        if (strcmp(name, sm_state_text((sm_state)state)) == 0)
-            return true;
-    return strcmp(name, "begin") == 0 || strcmp(name, "action") == 0;
+    return sm_state_named(name) != SM_STATE_COUNT || strcmp(name, "begin") == 0 ||
+           strcmp(name, "action") == 0;
 }
 
 static bool judge_name(drill_reader *reader, const sm_ini_entry *entry, section_kind kind, const char *name) {

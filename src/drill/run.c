@@ -13,17 +13,11 @@ bool drill_is_trainee(sm_source source) {
 
 // What the debrief's timeline keeps: not the show's own course, which would drown it.
 static bool is_kept(const sm_log_row *row) {
-    static const char *const left_out[] = {"fire",      "set",    "home",  "out",
-                                           "inhibited", "passed", "spent", "sound"};
-    if (row->source != SM_SOURCE_ENGINE)
-        return true;
-    if (strcmp(row->what, "fire") == 0 && row->cue[0] != '\0' &&
-        (strstr(row->detail, " late") || strstr(row->detail, " by itself")))
-        return true;
-    for (size_t i = 0; i < sizeof left_out / sizeof left_out[0]; i++)
-        if (strcmp(row->what, left_out[i]) == 0)
-            return false;
-    return true;
+    static const bool left_out[SM_LOG_COUNT] = {
+        [SM_LOG_FIRE] = true,      [SM_LOG_SET] = true,    [SM_LOG_HOME] = true,  [SM_LOG_OUT] = true,
+        [SM_LOG_INHIBITED] = true, [SM_LOG_PASSED] = true, [SM_LOG_SPENT] = true, [SM_LOG_SOUND] = true};
+    return row->source != SM_SOURCE_ENGINE || !left_out[row->kind.what] ||
+           (row->kind.what == SM_LOG_FIRE && row->kind.fired != SM_FIRED_WHEN_DUE);
 }
 
 static const char *keep(sm_drill_run *run, const char *text) {
@@ -45,7 +39,7 @@ static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
     }
     const sm_drill_entry entry = {{row->wall.us - row->late_us},
                                   row->source,
-                                  keep(run, row->what),
+                                  row->kind,
                                   keep(run, row->target),
                                   keep(run, row->detail)};
     if (!run->no_memory)
@@ -56,11 +50,9 @@ static void hear_row(void *context, const sm_log_row *row) {
     sm_drill_run *run = context;
     if (run->options.sink)
         run->options.sink(run->options.sink_context, row);
-    if (row->source == SM_SOURCE_ENGINE && strcmp(row->what, "state") == 0)
-        for (int state = 0; state < SM_STATE_COUNT; state++)
-            if (strcmp(row->target, sm_state_text((sm_state)state)) == 0)
-                run->states_entered[state] = true;
-    bool went = strcmp(row->what, "fire") == 0 || strcmp(row->what, "misfire") == 0;
+    if (row->kind.what == SM_LOG_STATE)
+        run->states_entered[row->kind.state] = true;
+    bool went = row->kind.what == SM_LOG_FIRE || row->kind.what == SM_LOG_MISFIRE;
     run->armed_once = run->armed_once || went || run->states_entered[SM_STATE_ARMING];
     if (is_kept(row))
         keep_entry(run, row);
@@ -506,7 +498,7 @@ sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at) {
     char detail[120];
     snprintf(detail, sizeof detail, "%d of 100, from %d on %s", sm_drill_score(run), run->drill->pass,
              sm_drill_passed(run) ? "reached the drill's mark" : "did not reach the drill's mark");
-    sm_rehearsal_drill_row(run->rehearsal, "mark", "score", detail);
+    sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, "score", detail);
     run->ended_entries = run->entry_count;
     return run->no_memory ? SM_NO_MEMORY : SM_OK;
 }
@@ -517,7 +509,7 @@ sm_result sm_drill_no_drill(sm_drill_run *run, sm_wall_time at) {
     if (result != SM_OK)
         return result;
     if (!run->over)
-        sm_rehearsal_drill_row(run->rehearsal, "mark", "no-drill",
+        sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, "no-drill",
                                "a real emergency: the drill ended at once");
     if (!run->over)
         run->ended_entries = run->entry_count;

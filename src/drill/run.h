@@ -63,6 +63,9 @@ struct sm_drill_run {
     bool no_memory;
 };
 
+// The rows of marks.
+#define DRILL_MARK ((sm_log_kind){.what = SM_LOG_MARK})
+
 // ---- judge.c ------------------------------------------------------------------------------
 
 bool drill_is_trainee(sm_source source);

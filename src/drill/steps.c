@@ -82,25 +82,25 @@ static void put_event(const sm_drill *drill, const sm_drill_entry *e, sm_text *o
 }
 
 static void put_words(const sm_drill_entry *e, sm_text *out) {
-    sm_text_printf(out, "%s%s%s%s%s", e->what, e->target[0] != '\0' ? " " : "", e->target,
+    sm_text_printf(out, "%s%s%s%s%s", sm_log_word(e->kind), e->target[0] != '\0' ? " " : "", e->target,
                    e->detail[0] != '\0' ? " " : "", e->detail);
 }
 
 static void put_action(const sm_drill_entry *e, sm_text *out) {
-    if (strcmp(e->what, "refused") == 0)
+    if (e->kind.what == SM_LOG_REFUSED)
         sm_text_printf(out, "%s REFUSED: %s", e->target, e->detail);
-    else if (strcmp(e->what, "unpaired") == 0)
+    else if (e->kind.what == SM_LOG_UNPAIRED)
         sm_text_printf(out, "%s by remote %s, which is not paired: not obeyed", e->target, e->detail);
-    else if (strcmp(e->what, "go-drill") == 0)
+    else if (sm_log_is_act(e->kind, SM_ACT_GO_DRILL))
         sm_text_printf(out, "ready: the drill goes on");
     else
         put_words(e, out);
 }
 
 static void put_said(const sm_drill_entry *e, sm_text *out) {
-    if (strcmp(e->what, "call") == 0)
+    if (sm_log_is_act(e->kind, SM_ACT_CALL))
         sm_text_printf(out, "%s: \"%s\"", e->target, e->detail);
-    else if (strcmp(e->what, "remark") == 0)
+    else if (sm_log_is_act(e->kind, SM_ACT_REMARK))
         sm_text_printf(out, "instructor: \"%s\"", e->target);
     else {
         sm_text_printf(out, "instructor: ");
@@ -112,9 +112,9 @@ static void put_engine(const sm_drill_entry *e, sm_text *out) {
     if (e->source == SM_SOURCE_DRILL) { // the lead's part in the spotter's drill
         sm_text_printf(out, "lead: ");
         put_words(e, out);
-    } else if (strcmp(e->what, "state") == 0)
+    } else if (e->kind.what == SM_LOG_STATE)
         sm_text_printf(out, "module %s", e->target);
-    else if (strcmp(e->what, "misfire") == 0)
+    else if (e->kind.what == SM_LOG_MISFIRE)
         sm_text_printf(out, "%s misfires: %s", e->target, e->detail);
     else
         put_words(e, out);
@@ -125,10 +125,10 @@ static void put_engine(const sm_drill_entry *e, sm_text *out) {
 static sm_step_kind kind_of(const sm_drill_entry *e) {
     switch (e->source) {
     case SM_SOURCE_DRILL:
-        return strcmp(e->what, "event") == 0  ? SM_STEP_EVENT
-               : strcmp(e->what, "mark") == 0 ? SM_STEP_MARK
-               : strcmp(e->what, "call") == 0 ? SM_STEP_SAID
-                                              : SM_STEP_STATE;
+        return e->kind.what == SM_LOG_EVENT          ? SM_STEP_EVENT
+               : e->kind.what == SM_LOG_MARK         ? SM_STEP_MARK
+               : sm_log_is_act(e->kind, SM_ACT_CALL) ? SM_STEP_SAID
+                                                     : SM_STEP_STATE;
     case SM_SOURCE_INSTRUCTOR:
         return SM_STEP_SAID;
     case SM_SOURCE_ENGINE:
@@ -187,11 +187,10 @@ static void add(maker *m, sm_wall_time at, sm_step_kind kind, const char *name, 
 }
 
 static void follow(maker *m, const sm_drill_entry *e) {
-    for (int state = 0; strcmp(e->what, "state") == 0 && state < SM_STATE_COUNT; state++)
-        if (strcmp(e->target, sm_state_text((sm_state)state)) == 0)
-            m->state = (sm_state)state;
-    if (strcmp(e->what, "key") == 0)
-        m->key = strcmp(e->target, "on") == 0;
+    if (e->kind.what == SM_LOG_STATE)
+        m->state = e->kind.state;
+    if (sm_log_is_act(e->kind, SM_ACT_KEY_ON) || sm_log_is_act(e->kind, SM_ACT_KEY_OFF))
+        m->key = e->kind.act == SM_ACT_KEY_ON;
 }
 
 static void add_entry(maker *m, const sm_drill_entry *e) {
@@ -210,7 +209,7 @@ static void add_entry(maker *m, const sm_drill_entry *e) {
     else
         put_engine(e, &text);
     bool named = kind == SM_STEP_EVENT || kind == SM_STEP_MARK;
-    add(m, e->at, kind, named ? e->target : e->what, step, &text);
+    add(m, e->at, kind, named ? e->target : sm_log_word(e->kind), step, &text);
     sm_text_deinit(&text);
 }
 
@@ -261,14 +260,14 @@ static void add_asked_before(maker *m, bool *is_in, const sm_drill_entry *e) {
 
 // The score stands at the very end, never among the steps.
 static bool is_score(const sm_drill_entry *e) {
-    return e->source == SM_SOURCE_DRILL && strcmp(e->what, "mark") == 0 && strcmp(e->target, "score") == 0;
+    return e->kind.what == SM_LOG_MARK && strcmp(e->target, "score") == 0;
 }
 
 // Of what came after the end only remarks count.
 static bool is_step(const sm_drill_run *run, uint32_t i) {
     const sm_drill_entry *e = &run->entries[i];
     if (run->over && i >= run->ended_entries)
-        return e->source == SM_SOURCE_INSTRUCTOR && strcmp(e->what, "remark") == 0;
+        return e->source == SM_SOURCE_INSTRUCTOR && sm_log_is_act(e->kind, SM_ACT_REMARK);
     return !is_score(e);
 }
 
@@ -298,7 +297,7 @@ sm_result sm_drill_steps_of(const sm_drill_entry *entries, uint32_t count, sm_ar
     if (!m.steps)
         return SM_NO_MEMORY;
     for (uint32_t i = 0; i < count && !began; i++)
-        if (strcmp(entries[i].what, "go-drill") == 0) {
+        if (sm_log_is_act(entries[i].kind, SM_ACT_GO_DRILL)) {
             m.began_at = entries[i].at;
             began = true;
         }

@@ -152,3 +152,11 @@ const sm_action_row *sm_action_row_of(sm_act act) {
     assert((unsigned)act < SM_ACT_COUNT);
     return &rows[act];
 }
+
+const char *sm_act_word(sm_act act) {
+    static const char *const of_two_words[SM_ACT_COUNT] = {[SM_ACT_KEY_ON] = "key",
+                                                           [SM_ACT_KEY_OFF] = "key",
+                                                           [SM_ACT_START_IN_OFF] = "start-in",
+                                                           [SM_ACT_REPEAT_OFF] = "repeat"};
+    return of_two_words[act] ? of_two_words[act] : sm_action_row_of(act)->name;
+}

@@ -63,7 +63,7 @@ sm_result sm_hung_go(sm_rehearsal *r) {
         memmove(r->hung, r->hung + 1, --r->hung_count * sizeof r->hung[0]);
         const sm_field_slot *s = &r->field.slots[r->show->firings[r->show->events[event].target].slot];
         if (!s->spent && s->outcome == SM_OUTCOME_MISFIRED) // else a new igniter hangs there by now
-            sm_fire_event(r, event, NULL, " late");
+            sm_fire_event(r, event, NULL, SM_FIRED_LATE);
     }
     return SM_OK;
 }
@@ -146,7 +146,7 @@ static void do_late(sm_rehearsal *r, const sm_injection *in) {
 static void do_fires_alone(sm_rehearsal *r, const sm_injection *in) {
     if (r->field.slots[in->index].spent)
         return;
-    sm_fire_event(r, r->show->firings[r->show->slot_firings[in->index]].event, NULL, " by itself");
+    sm_fire_event(r, r->show->firings[r->show->slot_firings[in->index]].event, NULL, SM_FIRED_BY_ITSELF);
 }
 
 static void do_tip(sm_rehearsal *r, const sm_injection *in) {
@@ -438,16 +438,13 @@ sm_result sm_rehearsal_inject(sm_rehearsal *r, const char *name, const sm_inject
     sm_text detail = {0};
     if (in->what == SM_INJECT_CALL)
         sm_text_printf(&detail, "call %s %s", in->who, in->text);
-    sm_log_drill(r, "event", name, in->what == SM_INJECT_CALL ? sm_text_get(&detail) : in->text);
+    sm_rehearsal_drill_row(r, (sm_log_kind){.what = SM_LOG_EVENT}, name,
+                           in->what == SM_INJECT_CALL ? sm_text_get(&detail) : in->text);
     sm_text_deinit(&detail);
     functions[in->what](r, in);
     show_latest(r, in);
     cancel_start(r, in);
     return SM_OK;
-}
-
-void sm_rehearsal_drill_row(sm_rehearsal *r, const char *what, const char *target, const char *detail) {
-    sm_log_drill(r, what, target, detail);
 }
 
 // ---- looking ----------------------------------------------------------------------------------

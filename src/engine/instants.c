@@ -38,14 +38,14 @@ static void burning_add(sm_rehearsal *r, sm_burning burning) {
 
 // ---- beginnings ------------------------------------------------------------------------------
 
-void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, const char *adds) {
+void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, sm_fired fired) {
     const sm_firing *firing = &r->show->firings[r->show->events[event].target];
     sm_field_slot *slot = &r->field.slots[firing->slot];
     char name[48];
     sm_text detail = {0};
-    sm_text_printf(&detail, "%s%s%s", r->show->effects[firing->effect].name,
-                   sm_field_partial(&r->field, firing->slot) ? " partial" : "", adds);
-    sm_log_event(r, "fire", event, show, sm_slot_format(r->show, firing->slot, name), sm_text_get(&detail));
+    sm_text_printf(&detail, "%s%s", r->show->effects[firing->effect].name,
+                   sm_field_partial(&r->field, firing->slot) ? " partial" : "");
+    sm_log_fired(r, fired, event, show, sm_slot_format(r->show, firing->slot, name), sm_text_get(&detail));
     sm_text_deinit(&detail);
     slot->spent = true;
     slot->outcome = SM_OUTCOME_FIRED;
@@ -60,7 +60,7 @@ static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, co
                     const char *effect, const char *why) {
     char detail[96];
     snprintf(detail, sizeof detail, "%s %s", effect, why);
-    sm_log_event(r, "misfire", event, &(sm_show_time){firing->fire_us}, name, detail);
+    sm_log_event(r, SM_LOG_MISFIRE, event, &(sm_show_time){firing->fire_us}, name, detail);
     r->field.slots[firing->slot].outcome = SM_OUTCOME_MISFIRED;
     r->progress[r->show->events[event].target] = SM_PROGRESS_MISFIRED;
     r->wait_since = r->now;
@@ -78,16 +78,16 @@ static void begin_firing(sm_rehearsal *r, uint32_t event) {
     sm_show_time due = {firing->fire_us};
     const char *why = sm_field_misfire(&r->field, firing->slot);
     if (r->firing_inhibited[f]) {
-        sm_log_event(r, "inhibited", event, &due, name, effect);
+        sm_log_event(r, SM_LOG_INHIBITED, event, &due, name, effect);
         r->progress[f] = SM_PROGRESS_HELD;
         if (!slot->spent && slot->outcome != SM_OUTCOME_MISFIRED)
             slot->outcome = SM_OUTCOME_HELD;
     } else if (slot->spent) {
-        sm_log_event(r, "spent", event, &due, name, effect);
+        sm_log_event(r, SM_LOG_SPENT, event, &due, name, effect);
         if (r->progress[f] != SM_PROGRESS_FIRED)
             r->progress[f] = SM_PROGRESS_WAS_SPENT;
     } else if (sm_link_holds(r, firing->slot)) {
-        sm_log_event(r, "passed", event, &due, name, effect);
+        sm_log_event(r, SM_LOG_PASSED, event, &due, name, effect);
         r->progress[f] = SM_PROGRESS_PASSED;
         if (slot->outcome != SM_OUTCOME_MISFIRED)
             slot->outcome = SM_OUTCOME_PASSED;
@@ -96,7 +96,7 @@ static void begin_firing(sm_rehearsal *r, uint32_t event) {
     } else if (slot->late_us > 0 && sm_hang_fire(r, event, slot->late_us)) {
         misfire(r, event, firing, name, effect, "nothing seen");
     } else {
-        sm_fire_event(r, event, &due, "");
+        sm_fire_event(r, event, &due, SM_FIRED_WHEN_DUE);
     }
 }
 
@@ -107,8 +107,9 @@ static void begin_set(sm_rehearsal *r, uint32_t event) {
         sm_lights_set(r->lights, event);
     sm_text levels = {0};
     sm_event_format_levels(r->show, event, &levels);
-    sm_log_event(r, inhibited ? "inhibited" : "set", event, &(sm_show_time){sm_event_due_us(r->show, event)},
-                 r->show->fixtures[fixture].name, sm_text_get(&levels));
+    sm_log_event(r, inhibited ? SM_LOG_INHIBITED : SM_LOG_SET, event,
+                 &(sm_show_time){sm_event_due_us(r->show, event)}, r->show->fixtures[fixture].name,
+                 sm_text_get(&levels));
     sm_text_deinit(&levels);
 }
 
@@ -140,7 +141,7 @@ static void end_burning(sm_rehearsal *r) {
         return;
     char name[48];
     r->wait_since = r->now;
-    sm_log_event(r, "out", first.event, NULL, sm_slot_format(r->show, first.slot, name),
+    sm_log_event(r, SM_LOG_OUT, first.event, NULL, sm_slot_format(r->show, first.slot, name),
                  r->show->effects[firing->effect].name);
 }
 
@@ -148,7 +149,7 @@ static void end_return(sm_rehearsal *r, uint32_t event, sm_show_time at) {
     sm_text names = {0};
     sm_lights_do_return(r->lights, &names);
     if (names.length > 0)
-        sm_log_event(r, "home", event, &at, r->show->fixtures[r->show->events[event].target].name,
+        sm_log_event(r, SM_LOG_HOME, event, &at, r->show->fixtures[r->show->events[event].target].name,
                      sm_text_get(&names));
     sm_text_deinit(&names);
 }

@@ -40,7 +40,7 @@ void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time lights
     sm_text names = {0};
     sm_lights_hold_home(r->lights, fixture, lights_at, &names);
     if (names.length > 0)
-        sm_log_plain(r, "home", r->show->fixtures[fixture].name, sm_text_get(&names));
+        sm_log_plain(r, SM_LOG_HOME, r->show->fixtures[fixture].name, sm_text_get(&names));
     sm_text_deinit(&names);
 }
 
@@ -89,7 +89,7 @@ static void pass_before(sm_rehearsal *r, sm_show_time moment) {
         if (slot->outcome != SM_OUTCOME_MISFIRED) // a misfire stays one until it is dealt with
             slot->outcome = SM_OUTCOME_PASSED;
         char name[48];
-        sm_log_event(r, "passed", firing->event, &(sm_show_time){firing->fire_us},
+        sm_log_event(r, SM_LOG_PASSED, firing->event, &(sm_show_time){firing->fire_us},
                      sm_slot_format(r->show, firing->slot, name), r->show->effects[firing->effect].name);
     }
 }
@@ -102,7 +102,7 @@ void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time lights_at) {
     r->state_since = r->now;
     if (state != SM_STATE_RUNNING)
         r->transport = (sm_transport){r->now, r->place, r->transport.speed_ppm, false};
-    sm_log_plain(r, "state", sm_state_text(state), sm_state_text(old));
+    sm_log_state(r, state, old);
     if (state == SM_STATE_SAFE || state == SM_STATE_PAUSED || state == SM_STATE_ENDED)
         hold_all_home(r, lights_at);
 }
@@ -157,7 +157,7 @@ static void reopen_enable(sm_rehearsal *r, uint32_t f) {
     sm_lights_release(r->lights, f, profile->enable);
     sm_text detail = {0};
     sm_text_printf(&detail, "%s=%u", profile->channels[profile->enable], level);
-    sm_log_plain(r, "set", fixture->name, sm_text_get(&detail));
+    sm_log_plain(r, SM_LOG_SET, fixture->name, sm_text_get(&detail));
     sm_text_deinit(&detail);
 }
 
@@ -221,6 +221,6 @@ void sm_repeat_jump(sm_rehearsal *r) {
     rebuild_lights(r, r->repeat_from);
     r->cursor = sm_cursor_at(r->show, r->repeat_from);
     char from[24];
-    sm_log_plain(r, "repeat", sm_us_format(from, r->repeat_from.us),
-                 r->repeat_rerig ? "again, simulated re-rig" : "again");
+    sm_log_goes_on(r, SM_ACT_REPEAT, sm_us_format(from, r->repeat_from.us),
+                   r->repeat_rerig ? "again, simulated re-rig" : "again");
 }

@@ -136,11 +136,11 @@ const char *sm_rehearsal_refusal(const sm_rehearsal *r) {
     return r->refusal;
 }
 
-sm_result sm_rehearsal_sound(sm_rehearsal *r, const char *what, const char *detail, sm_wall_time at) {
+sm_result sm_rehearsal_sound(sm_rehearsal *r, sm_sound_change change, const char *detail, sm_wall_time at) {
     sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, true);
     if (result == SM_OK)
-        sm_log_plain(r, "sound", what, detail);
-    if (result == SM_OK && strcmp(what, "lost") == 0)
+        sm_log_plain(r, SM_LOG_SOUND, sm_sound_change_text(change), detail);
+    if (result == SM_OK && change == SM_SOUND_LOST)
         sm_start_cancel(r, "the sound was lost");
     return result;
 }

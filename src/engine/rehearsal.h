@@ -102,11 +102,14 @@ struct sm_rehearsal {
 
 // A row of the engine at its present instant. Any text may be NULL for "".
 // About EVENT; SHOW is the moment of the show it belongs to, NULL: the present one, if there is one.
-void sm_log_event(sm_rehearsal *r, const char *what, uint32_t event, const sm_show_time *show,
+void sm_log_event(sm_rehearsal *r, sm_log_what what, uint32_t event, const sm_show_time *show,
                   const char *target, const char *detail);
-void sm_log_plain(sm_rehearsal *r, const char *what, const char *target, const char *detail);
-// The same, of source drill.
-void sm_log_drill(sm_rehearsal *r, const char *what, const char *target, const char *detail);
+void sm_log_fired(sm_rehearsal *r, sm_fired fired, uint32_t event, const sm_show_time *show,
+                  const char *target, const char *effect);
+void sm_log_plain(sm_rehearsal *r, sm_log_what what, const char *target, const char *detail);
+void sm_log_state(sm_rehearsal *r, sm_state state, sm_state old);
+// The engine goes on with ACT, or ends it, by itself.
+void sm_log_goes_on(sm_rehearsal *r, sm_act act, const char *target, const char *detail);
 // The row of an action.
 void sm_log_action(sm_rehearsal *r, const sm_action *action, sm_source source, const char *detail);
 // `refused` in place of it, and the sentence for people.
@@ -145,8 +148,8 @@ uint32_t sm_cursor_at(const sm_show *show, sm_show_time at); // first place in o
 
 void sm_end_arming(sm_rehearsal *r);
 SM_MUST_CHECK sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including);
-// What hangs on EVENT's slot goes now. SHOW is the moment of the show for its row, ADDS stands after the effect. Room was reserved.
-void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, const char *adds);
+// What hangs on EVENT's slot goes now. SHOW is the moment of the show for its row. Room was reserved.
+void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, sm_fired fired);
 // Room for one more burning firing. SM_NO_MEMORY: unchanged.
 SM_MUST_CHECK sm_result sm_burning_reserve(sm_rehearsal *r);
 

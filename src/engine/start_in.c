@@ -16,7 +16,7 @@ void sm_start_cancel(sm_rehearsal *r, const char *why) {
     r->starts_at.us = SM_UNSET_US;
     sm_copy_cut(r->start_cancelled, sizeof r->start_cancelled, why);
     r->start_cancelled_at = r->now;
-    sm_log_plain(r, "start-in", "cancelled", why);
+    sm_log_goes_on(r, SM_ACT_START_IN, "cancelled", why);
 }
 
 void sm_start_now(sm_rehearsal *r) {

@@ -2,6 +2,7 @@
 #include "slowmatch/engine.h"
 
 #include <assert.h>
+#include <string.h>
 
 const char *sm_state_text(sm_state state) {
     static const char *const texts[SM_STATE_COUNT] = {
@@ -12,6 +13,13 @@ const char *sm_state_text(sm_state state) {
     return texts[state];
 }
 
+sm_state sm_state_named(const char *text) {
+    int state = 0;
+    while (state < SM_STATE_COUNT && strcmp(sm_state_text((sm_state)state), text) != 0)
+        state++;
+    return (sm_state)state;
+}
+
 const char *sm_source_text(sm_source source) {
     static const char *const texts[SM_SOURCE_COUNT] = {
         [SM_SOURCE_CONSOLE] = "console", [SM_SOURCE_REMOTE] = "remote",         [SM_SOURCE_SCRIPT] = "script",
@@ -19,6 +27,13 @@ const char *sm_source_text(sm_source source) {
     };
     assert((unsigned)source < SM_SOURCE_COUNT);
     return texts[source];
+}
+
+sm_source sm_source_named(const char *text) {
+    int source = 0;
+    while (source < SM_SOURCE_ENGINE && strcmp(sm_source_text((sm_source)source), text) != 0)
+        source++;
+    return (sm_source)source;
 }
 
 const char *sm_guard_text(sm_guard guard) {
@@ -39,4 +54,13 @@ const char *sm_guard_word_text(sm_guard_word word) {
     };
     assert((unsigned)word < sizeof texts / sizeof texts[0]);
     return texts[word];
+}
+
+const char *sm_sound_change_text(sm_sound_change change) {
+    static const char *const texts[SM_SOUND_CHANGE_COUNT] = {[SM_SOUND_DEVICE] = "device",
+                                                             [SM_SOUND_SILENT] = "silent",
+                                                             [SM_SOUND_LOST] = "lost",
+                                                             [SM_SOUND_BACK] = "back"};
+    assert((unsigned)change < SM_SOUND_CHANGE_COUNT);
+    return texts[change];
 }

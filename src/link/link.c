@@ -189,7 +189,7 @@ static void say_news(sm_link *link, sm_drill_run *run, sm_wall_time now) {
         sm_drill_entry entry = sm_drill_entry_at(run, link->told);
         char clock[24];
         say(link, now, "%s %s: %s %s%s%s", sm_clock_format(clock, entry.at.us), sm_source_text(entry.source),
-            entry.what, entry.target, entry.detail[0] != '\0' ? " " : "", entry.detail);
+            sm_log_word(entry.kind), entry.target, entry.detail[0] != '\0' ? " " : "", entry.detail);
     }
     say_state(link, run, now);
     if (sm_drill_is_over(run) && !link->end_told) {

@@ -52,21 +52,17 @@ static void read_step(sm_query_reader *r, sqlite3_stmt *s, void *row) {
     for (int kind = 0; kind < SM_STEP_KIND_COUNT; kind++)
         if (strcmp(sm_query_text(s, 1), sm_step_kind_text((sm_step_kind)kind)) == 0)
             step.kind = (sm_step_kind)kind;
-    for (int state = 0; state < SM_STATE_COUNT; state++)
-        if (strcmp(sm_query_text(s, 6), sm_state_text((sm_state)state)) == 0)
-            step.state = (sm_state)state;
+    sm_state state = sm_state_named(sm_query_text(s, 6));
+    step.state = state < SM_STATE_COUNT ? state : SM_STATE_SAFE;
     *(sm_drill_step *)row = step;
 }
 
 static void read_entry(sm_query_reader *r, sqlite3_stmt *s, void *row) {
     sm_drill_entry entry = {.at = {sqlite3_column_int64(s, 0)},
-                            .source = SM_SOURCE_ENGINE,
-                            .what = sm_query_keep(r, s, 2),
+                            .source = sm_source_named(sm_query_text(s, 1)),
                             .target = sm_query_keep(r, s, 3),
                             .detail = sm_query_keep(r, s, 4)};
-    for (int source = 0; source < SM_SOURCE_COUNT; source++)
-        if (strcmp(sm_query_text(s, 1), sm_source_text((sm_source)source)) == 0)
-            entry.source = (sm_source)source;
+    entry.kind = sm_log_kind_read(entry.source, sm_query_text(s, 2), entry.target);
     *(sm_drill_entry *)row = entry;
 }
 

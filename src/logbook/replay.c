@@ -40,7 +40,7 @@ static bool same_row(const replay *p, const sm_log_row *row, sm_us due_us) {
     return sqlite3_column_int64(kept, ROW_DUE) == due_us && has_show == row->has_show &&
            (!has_show || sqlite3_column_int64(kept, ROW_SHOW) == row->show.us) &&
            strcmp(sm_query_text(kept, ROW_SOURCE), sm_source_text(row->source)) == 0 &&
-           strcmp(sm_query_text(kept, ROW_WHAT), row->what) == 0 &&
+           strcmp(sm_query_text(kept, ROW_WHAT), sm_log_word(row->kind)) == 0 &&
            strcmp(sm_query_text(kept, ROW_CUE), row->cue) == 0 &&
            strcmp(sm_query_text(kept, ROW_TARGET), row->target) == 0 &&
            strcmp(sm_query_text(kept, ROW_DETAIL), row->detail) == 0;
@@ -68,7 +68,7 @@ static void compare_row(void *context, const sm_log_row *row) {
     else
         sm_text_printf(&p->differs, "nothing more");
     sm_text_printf(&p->differs, ", now ");
-    put_row(&p->differs, due_us, row->what, row->target, row->detail);
+    put_row(&p->differs, due_us, sm_log_word(row->kind), row->target, row->detail);
 }
 
 // ---- what it was told ------------------------------------------------------------------------
@@ -81,13 +81,6 @@ typedef struct input {
     sm_source source;
     int64_t load;
 } input;
-
-static sm_source source_named(const char *name) {
-    int source = 0;
-    while (source < SM_SOURCE_COUNT - 1 && strcmp(sm_source_text((sm_source)source), name) != 0)
-        source++;
-    return (sm_source)source;
-}
 
 static void cannot(replay *p, const input *in, const char *why) {
     sm_text_printf(&p->differs, "what it was told at row %lld cannot be told again: %s %s: %s",
@@ -120,6 +113,14 @@ static sm_result tell_refusal(replay *p, const input *in) {
     }
     sm_result result = sm_rehearsal_refuse(p->rehearsal, &action, in->source, in->detail, in->at);
     return result == SM_REFUSED ? SM_OK : result;
+}
+
+static sm_result tell_sound(replay *p, const input *in) {
+    int change = 0;
+    while (change < SM_SOUND_CHANGE_COUNT - 1 &&
+           strcmp(sm_sound_change_text((sm_sound_change)change), in->line) != 0)
+        change++;
+    return sm_rehearsal_sound(p->rehearsal, (sm_sound_change)change, in->detail, in->at);
 }
 
 static sm_result tell_event(replay *p, const input *in) {
@@ -156,7 +157,7 @@ static sm_result bring(replay *p, const input *in) {
 
 static sm_result tell(replay *p, const input *in) {
     if (strcmp(in->kind, "sound") == 0)
-        return sm_rehearsal_sound(p->rehearsal, in->line, in->detail, in->at);
+        return tell_sound(p, in);
     if (strcmp(in->kind, "load") == 0)
         return tell_load(p, in);
     if (strcmp(in->kind, "reload-failed") == 0) {
@@ -174,7 +175,8 @@ static sm_result tell(replay *p, const input *in) {
         return tell_refusal(p, in);
     if (strcmp(in->kind, "event") == 0)
         return tell_event(p, in);
-    sm_rehearsal_drill_row(p->rehearsal, in->kind, in->line, in->detail);
+    sm_rehearsal_drill_row(p->rehearsal, sm_log_kind_read(SM_SOURCE_DRILL, in->kind, in->line), in->line,
+                           in->detail);
     return SM_OK;
 }
 
@@ -185,7 +187,7 @@ static sm_result tell_all(replay *p) {
                           .line = sm_query_text(p->inputs, INPUT_LINE),
                           .detail = sm_query_text(p->inputs, INPUT_DETAIL),
                           .at = {sqlite3_column_int64(p->inputs, INPUT_AT)},
-                          .source = source_named(sm_query_text(p->inputs, INPUT_SOURCE)),
+                          .source = sm_source_named(sm_query_text(p->inputs, INPUT_SOURCE)),
                           .load = sqlite3_column_int64(p->inputs, INPUT_LOAD)};
         result = tell(p, &in);
     }

@@ -185,9 +185,9 @@ static void look_at(sm_logbook_writer *w, int64_t n, const sm_log_row *row) {
     sm_unix_us when_us = w->launch_us + row->wall.us;
     const char *title = w->load->title;
     sm_walk_said said;
-    if (strcmp(row->what, "read") == 0)
+    if (sm_log_is_act(row->kind, SM_ACT_READ))
         put_reading(w, when_us, row);
-    if (sm_walk_row_read(w->load->list, w->load->wind_limit_m_s, row->what, row->target, row->detail, when_us,
+    if (sm_walk_row_read(w->load->list, w->load->wind_limit_m_s, row->kind, row->target, row->detail, when_us,
                          w->texts, &said) != SM_OK) {
         note_loss(w);
         return;
@@ -230,14 +230,14 @@ static void put_input(sm_logbook_writer *w, const char *kind, sm_wall_time at, s
 static void put_told_row(sm_logbook_writer *w, const sm_log_row *row, bool is_own) {
     const sm_wall_time at = {row->wall.us - row->late_us};
     const char *kind = NULL;
-    if (strcmp(row->what, "sound") == 0)
+    if (row->kind.what == SM_LOG_SOUND)
         kind = "sound";
-    else if (strcmp(row->what, "event") == 0)
+    else if (row->kind.what == SM_LOG_EVENT)
         kind = "event";
-    else if (!is_own && strcmp(row->what, "refused") == 0 && strcmp(row->target, "reload") != 0)
+    else if (!is_own && row->kind.what == SM_LOG_REFUSED && row->kind.act != SM_ACT_RELOAD)
         kind = "refuse";
     else if (!is_own && row->source == SM_SOURCE_DRILL)
-        kind = row->what;
+        kind = sm_log_word(row->kind);
     if (kind)
         put_input(w, kind, at, row->source, row->target, row->detail, "");
 }
@@ -247,14 +247,15 @@ void sm_logbook_writer_row(sm_logbook_writer *w, const sm_log_row *row) {
     int64_t number = w->rows++;
     put_told_row(w, row, w->own_row_due);
     put(w,
-        &(sm_record){
-            SM_RECORD_ROW,
-            10,
-            {sm_field_text(w->token), sm_field_integer(n, number), sm_field_integer(wall, row->wall.us),
-             row->has_show ? sm_field_integer(show, row->show.us) : (sm_field){"", 0},
-             sm_field_text(sm_source_text(row->source)), sm_field_text(row->what), sm_field_text(row->cue),
-             sm_field_text(row->target), sm_field_text(row->detail), sm_field_integer(late, row->late_us)}},
-        strcmp(row->what, "state") == 0);
+        &(sm_record){SM_RECORD_ROW,
+                     10,
+                     {sm_field_text(w->token), sm_field_integer(n, number),
+                      sm_field_integer(wall, row->wall.us),
+                      row->has_show ? sm_field_integer(show, row->show.us) : (sm_field){"", 0},
+                      sm_field_text(sm_source_text(row->source)), sm_field_text(sm_log_word(row->kind)),
+                      sm_field_text(row->cue), sm_field_text(row->target), sm_field_text(row->detail),
+                      sm_field_integer(late, row->late_us)}},
+        row->kind.what == SM_LOG_STATE);
     if (!w->is_drill && (w->own_row_due || row->source != SM_SOURCE_ENGINE))
         look_at(w, number, row);
     w->own_row_due = false;

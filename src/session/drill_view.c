@@ -7,7 +7,7 @@
 static void fill_mark(sm_drill_view *view, const sm_drill_run *run) {
     for (uint32_t i = sm_drill_entry_count(run); i-- > 0;) {
         sm_drill_entry entry = sm_drill_entry_at(run, i);
-        if (entry.source != SM_SOURCE_DRILL || strcmp(entry.what, "mark") != 0)
+        if (entry.kind.what != SM_LOG_MARK)
             continue;
         snprintf(view->marked, sizeof view->marked, "%.40s %.50s", entry.target, entry.detail);
         view->marked_at = entry.at;
@@ -18,7 +18,7 @@ static void fill_mark(sm_drill_view *view, const sm_drill_run *run) {
 static void fill_asked(sm_drill_view *view, const sm_drill_run *run) {
     for (uint32_t i = sm_drill_entry_count(run); i-- > 0;) {
         sm_drill_entry entry = sm_drill_entry_at(run, i);
-        if (strcmp(entry.what, "hint") != 0)
+        if (!sm_log_is_act(entry.kind, SM_ACT_HINT))
             continue;
         snprintf(view->asked, sizeof view->asked, "%s", entry.detail);
         view->asked_at = entry.at;

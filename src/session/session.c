@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "session/inside.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdarg.h>
@@ -42,8 +43,7 @@ static void keep_row(void *context, const sm_log_row *row) {
     if (session->kept)
         sm_logbook_writer_row(session->kept, row);
     // What a drill plants and marks is for the debrief: the trainee sees what can be seen, the score last of all.
-    bool hidden =
-        row->source == SM_SOURCE_DRILL && (strcmp(row->what, "event") == 0 || strcmp(row->what, "mark") == 0);
+    bool hidden = row->kind.what == SM_LOG_EVENT || row->kind.what == SM_LOG_MARK;
     if (!hidden) {
         pthread_mutex_lock(&session->lock);
         sm_recent_put(&session->recent, row);
@@ -176,12 +176,17 @@ void sm_session_send_timecode(sm_session *session) {
         sm_session_tell(session, SM_OUTCOME_WRONG, "no timecode goes out");
 }
 
+static_assert((int)SM_SOUND_DEVICE == SM_AUDIO_EVENT_DEVICE &&
+                  (int)SM_SOUND_SILENT == SM_AUDIO_EVENT_SILENT &&
+                  (int)SM_SOUND_LOST == SM_AUDIO_EVENT_LOST && (int)SM_SOUND_BACK == SM_AUDIO_EVENT_BACK,
+              "what happens to the sound is the same for the sound and for the engine");
+
 static void log_sound(sm_session *session) {
     sm_audio_event event;
     while (sm_audio_next_event(session->audio, &event)) {
         sm_wall_time now = sm_audio_now(session->audio);
         sm_rehearsal_issue_at(session->rehearsal, now);
-        if (sm_rehearsal_sound(session->rehearsal, sm_audio_event_text(event.kind), event.text, now) != SM_OK)
+        if (sm_rehearsal_sound(session->rehearsal, (sm_sound_change)event.kind, event.text, now) != SM_OK)
             sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
         if (event.kind == SM_AUDIO_EVENT_LOST)
             sm_session_tell(session, SM_OUTCOME_WRONG, "SOUND LOST: %s; the clock runs on", event.text);

@@ -5,15 +5,15 @@
 #include <string.h>
 
 typedef struct meaning {
-    const char *what;           // of the row
+    sm_act act;                 // of the row
     const char *before, *after; // its words: what stands before and after the row's target
     bool named;                 // the target stands between them
 } meaning;
 
 static const meaning changes[] = {
-    {"read", "new reading of ", "", true},   {"measure", "measured anew", "", false},
-    {"enter", "", " went in", true},         {"plug", "rail ", " plugged", true},
-    {"unplug", "rail ", " unplugged", true}, {"repair", "", " repaired", true},
+    {SM_ACT_READ, "new reading of ", "", true},   {SM_ACT_MEASURE, "measured anew", "", false},
+    {SM_ACT_ENTER, "", " went in", true},         {SM_ACT_PLUG, "rail ", " plugged", true},
+    {SM_ACT_UNPLUG, "rail ", " unplugged", true}, {SM_ACT_REPAIR, "", " repaired", true},
 };
 
 static bool is_over(const char *speed, double limit_m_s) {
@@ -23,12 +23,12 @@ static bool is_over(const char *speed, double limit_m_s) {
 }
 
 // The words of the change that the row is; nothing where it is none.
-static void describe(const char *what, const char *target, double wind_limit_m_s, sm_text *out) {
+static void describe(sm_log_kind kind, const char *target, double wind_limit_m_s, sm_text *out) {
     for (size_t i = 0; i < sizeof changes / sizeof changes[0]; i++)
-        if (strcmp(what, changes[i].what) == 0)
+        if (sm_log_is_act(kind, changes[i].act))
             sm_text_printf(out, "%s%s%s", changes[i].before, changes[i].named ? target : "",
                            changes[i].after);
-    if (strcmp(what, "wind") == 0 && is_over(target, wind_limit_m_s))
+    if (sm_log_is_act(kind, SM_ACT_WIND) && is_over(target, wind_limit_m_s))
         sm_text_printf(out, "wind %s, over the limit", target);
 }
 
@@ -46,22 +46,22 @@ static sm_result read_tick(const sm_walk_list *list, const char *target, const c
     return SM_OK;
 }
 
-sm_result sm_walk_row_read(const sm_walk_list *list, double wind_limit_m_s, const char *what,
+sm_result sm_walk_row_read(const sm_walk_list *list, double wind_limit_m_s, sm_log_kind kind,
                            const char *target, const char *detail, sm_unix_us when_us, sm_arena *arena,
                            sm_walk_said *out) {
     *out = (sm_walk_said){.kind = SM_WALK_SAID_NOTHING};
-    if (strcmp(what, "tick") == 0)
+    if (sm_log_is_act(kind, SM_ACT_TICK))
         return read_tick(list, target, detail, when_us, arena, out);
-    if (strcmp(what, "undo") == 0) {
+    if (sm_log_is_act(kind, SM_ACT_UNDO)) {
         out->kind = strcmp(detail, "tick") == 0 ? SM_WALK_SAID_UNTICK : SM_WALK_SAID_NOTHING;
         return SM_OK;
     }
     sm_text words = {0};
-    bool is_sign = strcmp(what, "sign") == 0;
+    bool is_sign = sm_log_is_act(kind, SM_ACT_SIGN);
     if (is_sign)
         sm_text_printf(&words, "%s", target);
     else
-        describe(what, target, wind_limit_m_s, &words);
+        describe(kind, target, wind_limit_m_s, &words);
     const char *kept = words.length > 0 ? sm_arena_text(arena, words.bytes, words.length) : NULL;
     bool no_memory = words.failed || (words.length > 0 && !kept);
     if (kept && is_sign)

@@ -101,12 +101,10 @@ typedef struct player {
 
 static void hear(void *context, const sm_log_row *row) {
     player *p = context;
-    for (int state = 0; state < SM_STATE_COUNT; state++)
-        if (strcmp(row->what, "state") == 0 && strcmp(row->target, sm_state_text((sm_state)state)) == 0 &&
-            !p->entered[state]) {
-            p->entered[state] = true;
-            p->entered_at[state] = row->wall;
-        }
+    if (row->kind.what == SM_LOG_STATE && !p->entered[row->kind.state]) {
+        p->entered[row->kind.state] = true;
+        p->entered_at[row->kind.state] = row->wall;
+    }
     if (p->options && p->options->sink)
         p->options->sink(p->options->sink_context, row);
 }

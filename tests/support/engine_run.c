@@ -127,8 +127,8 @@ static void take_row(void *context, const sm_log_row *row) {
         put_time(out, row->show.us);
     else
         sm_text_append(out, ",", 1);
-    sm_text_printf(out, "%s,%s,%s,%s,%s", sm_source_text(row->source), row->what, row->cue, row->target,
-                   row->detail);
+    sm_text_printf(out, "%s,%s,%s,%s,%s", sm_source_text(row->source), sm_log_word(row->kind), row->cue,
+                   row->target, row->detail);
     if (row->late_us != 0)
         sm_text_printf(out, " late %lld", (long long)row->late_us);
     sm_text_append(out, "\n", 1);
