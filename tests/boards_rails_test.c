@@ -48,7 +48,7 @@ static int begin(void **state) {
 
 // Some cell is under the cursor.
 static bool has_cursor(desk *r) {
-    sm_ui_draw(&r->ui, r->cells);
+    sm_frame_draw(&r->ui, r->cells);
     for (int y = 8; y < sm_cells_rows(r->cells) - 2; y++) {
         for (int x = 0; x < sm_cells_columns(r->cells); x++)
             if (sm_cells_at(r->cells, x, y)->look == SM_LOOK_SELECTED)

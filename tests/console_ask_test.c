@@ -64,7 +64,7 @@ static void actions_complete_by_name(void **state) {
     press(r, "\n");
     assert_string_equal(r->acted, "unplug B");
     press(r, ":re"); // those allowed now come first: resume is not
-    assert_string_equal(r->ui.candidates.names[r->ui.candidates.kept - 1], "resume");
+    assert_string_equal(r->ui.completion.words.names[r->ui.completion.words.kept - 1], "resume");
     press(r, "p\t"); // repeat, repeat off, repair, report: no more in common
     assert_string_equal(r->ui.prompt.text, "repeat");
     press(r, " o\t");
@@ -78,11 +78,11 @@ static void actions_complete_by_name(void **state) {
 }
 
 static void expect_candidates(desk *r, const char *line, const char *expected) {
-    sm_candidates found;
+    sm_completion found;
     sm_complete(&r->ui.view, line, strlen(line), &found);
     sm_text got = {0};
-    for (size_t i = 0; i < found.kept; i++)
-        sm_text_printf(&got, "%s%s", i > 0 ? "," : "", found.names[i]);
+    for (size_t i = 0; i < found.words.kept; i++)
+        sm_text_printf(&got, "%s%s", i > 0 ? "," : "", found.words.names[i]);
     if (strcmp(sm_text_get(&got), expected) != 0)
         fail_msg("%s: %s, not %s", line, sm_text_get(&got), expected);
     sm_text_deinit(&got);
@@ -351,7 +351,7 @@ static void help_never_drops_out_and_no_hint_is_cut(void **state) {
     desk *r = *state;
     for (int columns = 40; columns <= 200; columns++) {
         desk_size(r, columns, 24);
-        sm_ui_draw(&r->ui, r->cells);
+        sm_frame_draw(&r->ui, r->cells);
         sm_text row = {0};
         sm_cells_row_text(r->cells, 23, &row);
         const char *text = sm_text_get(&row);

@@ -381,7 +381,7 @@ static void nothing_is_drawn_outside_whatever_the_size(void **state) {
     for (size_t board = 0; board < SM_BOARDS; board++) {
         for (int columns = 1; columns <= 210; columns += columns < 90 ? 1 : 20) {
             desk_size(r, columns, 1 + columns * 3 % 70);
-            sm_ui_draw(&r->ui, r->cells); // asserts in the grid fail on a cell outside
+            sm_frame_draw(&r->ui, r->cells); // asserts in the grid fail on a cell outside
             sm_text row = {0};
             bool tiny = columns < SM_UI_COLUMNS || sm_cells_rows(r->cells) < SM_UI_ROWS;
             sm_cells_row_text(r->cells, tiny ? 0 : 1, &row);
@@ -425,7 +425,7 @@ static void any_keys_in_any_order(void **state) {
             desk_advance(r, (sm_us)(number >> 40) % 400000);
         if (number % 50 == 0)
             desk_size(r, 1 + (int)((number >> 16) % 210), 1 + (int)((number >> 24) % 70));
-        sm_ui_draw(&r->ui, r->cells);
+        sm_frame_draw(&r->ui, r->cells);
         assert_true(sm_cells_columns(r->cells) < 16 || desk_shows(r, "REHEARSAL"));
     }
     assert_true(r->acts > steps / 100);

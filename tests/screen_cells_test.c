@@ -187,21 +187,21 @@ static void ascii_stands_in(void **state) {
     sm_cells *cells = make(20, 2);
     sm_area all = sm_area_of(cells);
     sm_area_text(all, 0, 0, SM_LOOK_PLAIN, "a…▁█·火e\xCC\x81");
-    sm_area_text(all, 0, 1, SM_LOOK_MUSIC, "\u266A");
+    sm_area_text(all, 0, 1, SM_LOOK_SHAPE, "\u266A");
     sm_cells_to_ascii(cells);
     expect_row(cells, 0, "a~_#-? e");
     expect_row(cells, 1, "?");
-    assert_int_equal(sm_cells_at(cells, 0, 1)->look, SM_LOOK_MUSIC);
+    assert_int_equal(sm_cells_at(cells, 0, 1)->look, SM_LOOK_SHAPE);
     sm_cells_destroy(cells);
 }
 
 static void copies_are_equal(void **state) {
     (void)state;
     sm_cells *a = make(7, 2), *b = make(7, 2);
-    sm_area_text(sm_area_of(a), 1, 1, SM_LOOK_FLAME, "火 42");
+    sm_area_text(sm_area_of(a), 1, 1, SM_LOOK_KIND_A, "火 42");
     sm_cells_copy(b, a);
     expect_row(b, 1, " 火 42");
-    assert_int_equal(sm_cells_at(b, 1, 1)->look, SM_LOOK_FLAME);
+    assert_int_equal(sm_cells_at(b, 1, 1)->look, SM_LOOK_KIND_A);
     sm_cells_destroy(a);
     sm_cells_destroy(b);
 }

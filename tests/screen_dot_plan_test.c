@@ -80,13 +80,13 @@ static void dots_are_braille(void **state) {
     for (int x = 0; x < 2; x++) {
         for (int y = 0; y < 4; y++) {
             assert_int_equal(sm_plan_fit(&plan, &bounds, 3, 2), SM_OK);
-            sm_plan_set(&plan, (sm_plan_dot){2 + x, 4 + y}, SM_LOOK_FLAME);
-            sm_plan_set(&plan, (sm_plan_dot){-1, 0}, SM_LOOK_FLAME); // outside: nothing
-            sm_plan_set(&plan, (sm_plan_dot){6, 8}, SM_LOOK_FLAME);
+            sm_plan_set(&plan, (sm_plan_dot){2 + x, 4 + y}, SM_LOOK_KIND_A);
+            sm_plan_set(&plan, (sm_plan_dot){-1, 0}, SM_LOOK_KIND_A); // outside: nothing
+            sm_plan_set(&plan, (sm_plan_dot){6, 8}, SM_LOOK_KIND_A);
             sm_cells_clear(cells);
             sm_plan_draw(&plan, sm_area_of(cells));
             assert_string_equal(sm_cells_at(cells, 1, 1)->text, characters[x][y]);
-            assert_int_equal(sm_cells_at(cells, 1, 1)->look, SM_LOOK_FLAME);
+            assert_int_equal(sm_cells_at(cells, 1, 1)->look, SM_LOOK_KIND_A);
             assert_string_equal(sm_cells_at(cells, 0, 0)->text, " ");
             sm_cells_to_ascii(cells);
             assert_string_equal(sm_cells_at(cells, 1, 1)->text, y < 2 ? "'" : ".");

@@ -166,7 +166,7 @@ static void the_device_list_can_be_empty(void **state) {
     press(r, "1\n");
     assert_true(desk_shows(r, "the list is empty"));
     assert_int_equal(r->ui.mode, SM_UI_PROMPT);
-    sm_ui_press(&r->ui, SM_KEY_SAFE_TYPING);
+    sm_ui_press(&r->ui, SM_KEY_STOP_TYPING);
     assert_string_equal(r->acted, "safe");
     r->ui.view.silent = true;
     press(r, "o");

@@ -4,7 +4,7 @@
 #ifndef SLOWMATCH_BOARDS_VIEW_H
 #define SLOWMATCH_BOARDS_VIEW_H
 
-#include "screen/cells.h"
+#include "boards/looks.h"
 #include "screen/keys.h"
 
 #include "slowmatch/audio.h"

@@ -9,23 +9,11 @@ typedef struct finder {
     const sm_view *view;
     const char *word; // what is typed of it
     size_t length;
-    sm_candidates *out;
+    sm_completion *out;
 } finder;
 
 static void put(const finder *f, const char *name) {
-    sm_candidates *out = f->out;
-    if (strncmp(name, f->word, f->length) != 0 || strlen(name) >= SM_CANDIDATE_BYTES)
-        return;
-    if (out->count++ == 0)
-        snprintf(out->common, sizeof out->common, "%s", name);
-    size_t same = 0;
-    while (out->common[same] != '\0' && out->common[same] == name[same])
-        same++;
-    while (same > 0 && ((unsigned char)out->common[same] & 0xC0) == 0x80) // in no character
-        same--;
-    out->common[same] = '\0';
-    if (out->kept < SM_CANDIDATES)
-        snprintf(out->names[out->kept++], SM_CANDIDATE_BYTES, "%s", name);
+    sm_candidates_put(&f->out->words, f->word, f->length, name);
 }
 
 // ---- actions -----------------------------------------------------------------------------------
@@ -201,7 +189,7 @@ static void put_arguments(finder *f, const char *line, size_t length, size_t res
         while (end < length && (line[end] != ' ' || is_whole(row->arguments[i])))
             end++;
         if (end == length) {
-            f->out->start = at;
+            f->out->words.start = at;
             f->out->more = i + 1 < SM_ACTION_ARGUMENTS && row->arguments[i + 1] != SM_ARG_NONE;
             f->word = line + at;
             f->length = length - at;
@@ -222,8 +210,8 @@ static size_t after_remote(const char *line, size_t length) {
     return at < length && line[at] == ' ' ? at + 1 : 0;
 }
 
-void sm_complete(const sm_view *view, const char *line, size_t length, sm_candidates *out) {
-    *out = (sm_candidates){.act = SM_ACT_COUNT};
+void sm_complete(const sm_view *view, const char *line, size_t length, sm_completion *out) {
+    *out = (sm_completion){.act = SM_ACT_COUNT};
     size_t skipped = after_remote(line, length), rest = 0, word = length;
     line += skipped;
     length -= skipped;
@@ -231,7 +219,7 @@ void sm_complete(const sm_view *view, const char *line, size_t length, sm_candid
     while (word > 0 && line[word - 1] != ' ')
         word--;
     finder f = {view, line + word, length - word, out};
-    out->start = word;
+    out->words.start = word;
     put_actions(&f, line, length, word);
     out->act = named_action(line, length, &rest);
     if (out->act != SM_ACT_COUNT) {
@@ -239,25 +227,5 @@ void sm_complete(const sm_view *view, const char *line, size_t length, sm_candid
         if (rest < length)
             put_arguments(&f, line, length, rest);
     }
-    out->start += skipped;
-}
-
-// ---- history ------------------------------------------------------------------------------------------
-
-void sm_history_keep(sm_history *history, const char *line) {
-    history->back = 0;
-    const char *latest = history->count > 0 ? history->lines[(history->count - 1) % SM_HISTORY] : "";
-    if (line[0] && strcmp(line, latest) != 0)
-        snprintf(history->lines[history->count++ % SM_HISTORY], SM_LINE_BYTES, "%s", line);
-}
-
-const char *sm_history_look(sm_history *history, int by, const char *typed) {
-    size_t most = history->count < SM_HISTORY ? history->count : SM_HISTORY;
-    if ((by > 0 && history->back == most) || (by < 0 && history->back == 0))
-        return NULL;
-    if (history->back == 0)
-        snprintf(history->typed, sizeof history->typed, "%s", typed);
-    history->back = by > 0 ? history->back + 1 : history->back - 1;
-    return history->back == 0 ? history->typed
-                              : history->lines[(history->count - history->back) % SM_HISTORY];
+    out->words.start += skipped;
 }

@@ -3,6 +3,7 @@
 #include "slowmatch/console.h"
 
 #include "boards/words/rig_explanation.h"
+#include "console/frame.h"
 #include "console/signals.h"
 #include "console/ui.h"
 #include "console/walk_answers.h"
@@ -248,7 +249,7 @@ static void draw(console *c) {
         return; // the frame is left out
     c->dirty = false;
     take_choices(c);
-    sm_ui_draw(&c->ui, c->cells);
+    sm_frame_draw(&c->ui, c->cells);
     if (sm_terminal_is_ascii(c->terminal))
         sm_cells_to_ascii(c->cells);
     if (c->ui.repaint) {

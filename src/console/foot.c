@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The foot of the screen: the message, what is asked and typed, what it may go on with, and the keys.
-#include "boards/words/state_line.h"
-#include "console/ui.h"
+#include "console/foot.h"
+
+#include "console/complete.h"
+#include "console/modes/modes.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -33,18 +34,6 @@ static void latest_action(const sm_view *view, sm_text *out) {
     }
 }
 
-static void question(const sm_ui *ui, sm_text *out) {
-    if (ui->mode == SM_UI_INHIBIT) {
-        sm_inhibit_describe(&ui->view, out);
-        return;
-    }
-    if (ui->confirm.says[0])
-        sm_text_printf(out, "%s", ui->confirm.says);
-    else
-        sm_confirm_describe(&ui->view, ui->confirm.act, out);
-    sm_text_printf(out, " Enter does it, any other key leaves it.");
-}
-
 // ---- what is typed ------------------------------------------------------------------------------------
 
 static void describe_action(const sm_view *view, sm_act act, sm_text *out) {
@@ -68,18 +57,18 @@ static void list_candidates(const sm_candidates *all, sm_text *out) {
 
 // About the action that is typed, and what it may go on with; above the message.
 static void draw_candidates(const sm_ui *ui, sm_area area) {
-    const sm_candidates *all = &ui->candidates;
+    const sm_completion *typed = &ui->completion;
     sm_text text = {0};
-    if (all->count > 0) {
-        list_candidates(all, &text);
+    if (typed->words.count > 0) {
+        list_candidates(&typed->words, &text);
         area.rows -= draw_upwards(sm_area_part(area, 0, area.rows - 2, area.columns, 2), SM_LOOK_DIM,
                                   sm_text_get(&text));
         sm_text_clear(&text);
     }
-    if (all->act != SM_ACT_COUNT) {
-        sm_look look = sm_not_now(&ui->view, all->act, &text) ? SM_LOOK_WARN : SM_LOOK_PLAIN;
+    if (typed->act != SM_ACT_COUNT) {
+        sm_look look = sm_not_now(&ui->view, typed->act, &text) ? SM_LOOK_WARN : SM_LOOK_PLAIN;
         if (text.length == 0)
-            describe_action(&ui->view, all->act, &text);
+            describe_action(&ui->view, typed->act, &text);
         draw_upwards(area, look, sm_text_get(&text));
     }
     sm_text_deinit(&text);
@@ -117,17 +106,12 @@ static void draw_message(sm_ui *ui, sm_area area) {
     sm_text text = {0};
     bool prompt = ui->mode == SM_UI_PROMPT;
     ui->cursor_x = -1;
-    if (ui->mode == SM_UI_CONFIRM || ui->mode == SM_UI_INHIBIT) {
-        question(ui, &text);
+    const sm_mode *mode = sm_mode_of(ui->mode);
+    if (mode->question)
+        mode->question(ui, area.columns, &text);
+    if (text.length > 0) {
         draw_upwards(area, SM_LOOK_NOW, sm_text_get(&text));
         sm_text_deinit(&text);
-        return;
-    }
-    if (ui->mode == SM_UI_FIRST && ui->view.drill) { // no brief is so long that the question is not seen
-        draw_upwards(area, SM_LOOK_NOW,
-                     area.columns < 80
-                         ? "Live product in earshot? y yes, n no"
-                         : "Live product within earshot? y yes, n no, any other key: unanswered, no tones");
         return;
     }
     if (prompt) {
@@ -154,16 +138,6 @@ static void draw_message(sm_ui *ui, sm_area area) {
 
 // ---- the keys ------------------------------------------------------------------------------------------
 
-// A hint is drawn whole or not at all.
-static int draw_hint(sm_area area, int x, int key, const char *word) {
-    char name[16];
-    sm_key_name(key, name);
-    if (x + sm_text_columns(name) + 1 + sm_text_columns(word) >= area.columns)
-        return x;
-    x += sm_area_text(area, x, 0, SM_LOOK_KEY, name) + 1;
-    return x + sm_area_text(area, x, 0, SM_LOOK_PLAIN, word) + 2;
-}
-
 static int draw_stop(sm_hits *hits, sm_area area, int key) {
     char name[16];
     int x = 1;
@@ -172,81 +146,11 @@ static int draw_stop(sm_hits *hits, sm_area area, int key) {
     return x + 2;
 }
 
-// A hint is shown where its action is allowed and has something to do.
-static bool hint_helps(const sm_view *view, const sm_key_row *row) {
-    const sm_snapshot *now = view->snapshot;
-    if (!row->hint || (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state)))
-        return false;
-    if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill)
-        return false;
-    sm_act act = row->how == SM_HOW_KEY ? now->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON : row->act;
-    if (act != SM_ACT_COUNT && view->drill && sm_drill_not_theirs(view->drill->drill, act))
-        return false;
-    switch (row->act) {
-    case SM_ACT_HINT:
-        return view->drill->drill->hints == SM_HINTS_ASKED;
-    case SM_ACT_ANSWER:
-        return now->sights.calls_open > 0;
-    case SM_ACT_REPORT:
-        return sm_snapshot_unreported(now) > 0;
-    case SM_ACT_RERIG:
-        return now->made_safe_at[0] || now->misfired + now->passed > 0;
-    case SM_ACT_CALL_CLEAR:
-        return !now->clear_called;
-    case SM_ACT_INHIBIT:
-        return now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED;
-    default:
-        return true;
-    }
-}
-
-// Help keeps its place at the right end, whatever else there is no room for.
-static int draw_help(sm_area area) {
-    int width = sm_text_columns("? help");
-    draw_hint(area, area.columns - width - 1, '?', "help");
-    return area.columns - width - 2;
-}
-
-static void draw_prompt_keys(sm_ui *ui, sm_area area) {
-    int x = draw_stop(&ui->hits, area, SM_KEY_SAFE_TYPING);
-    if (ui->view.snapshot->state != SM_STATE_SAFE)
-        x = draw_hint(area, x, SM_KEY_SAFE, "twice too");
-    x = draw_hint(area, x, SM_KEY_ENTER, "do it");
-    x = draw_hint(area, x, SM_KEY_ESCAPE, "leave it");
-    if (ui->prompt.offer[0])
-        x = draw_hint(area, x, SM_KEY_TAB, "take it");
-    else if (ui->candidates.count > 0)
-        x = draw_hint(area, x, SM_KEY_TAB, "complete");
-    if (ui->ask == SM_ASK_COMMAND && ui->history.count > 0)
-        draw_hint(area, x, SM_KEY_UP, "lines before");
-}
-
 static void draw_keys(sm_ui *ui, sm_area area) {
-    if (ui->mode == SM_UI_PROMPT) {
-        draw_prompt_keys(ui, area);
-        return;
-    }
-    int x = draw_stop(&ui->hits, area, SM_KEY_SAFE);
-    switch (ui->mode) {
-    case SM_UI_CONFIRM:
-        draw_hint(area, x, SM_KEY_ENTER, sm_action_row_of(ui->confirm.act)->name);
-        return;
-    case SM_UI_HELP:
-        sm_area_text(area, x, 0, SM_LOOK_PLAIN,
-                     area.columns < 60 ? "Up Down scroll" : "Up Down scroll, any other key leaves");
-        return;
-    case SM_UI_FIRST:
-    case SM_UI_INHIBIT:
-        return;
-    default:
-        break;
-    }
-    sm_area left = sm_area_part(area, 0, 0, draw_help(area), 1);
-    size_t count;
-    const sm_key_row *rows = sm_keymap(&count);
-    for (size_t i = 0; i < count; i++)
-        if (rows[i].how != SM_HOW_HELP && hint_helps(&ui->view, &rows[i]))
-            x = draw_hint(left, x, rows[i].key, rows[i].hint);
+    const sm_mode *mode = sm_mode_of(ui->mode);
+    int x = draw_stop(&ui->hits, area, mode->types ? SM_KEY_STOP_TYPING : SM_KEY_STOP);
+    if (mode->keys)
+        mode->keys(ui, area, x);
 }
 
 void sm_foot_draw(sm_ui *ui, sm_area area) {

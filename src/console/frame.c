@@ -11,12 +11,17 @@
 //   the board, or several side by side from 150 columns and 30 rows on
 //   the latest message, or what is typed    1 row, growing upwards over the board (foot.c)
 //   keys                                    1 row
+#include "console/frame.h"
+
+#include "boards/boards.h"
 #include "boards/words/state_line.h"
 #include "boards/words/tones.h"
-#include "console/big.h"
+#include "console/big_screen.h"
 #include "console/call_row.h"
 #include "console/drill_rows.h"
-#include "console/ui.h"
+#include "console/foot.h"
+#include "console/modes/modes.h"
+#include "console/placement.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -272,19 +277,13 @@ static void draw_wide(sm_ui *ui, sm_area area) {
 }
 
 static void draw_middle(sm_ui *ui, sm_area area) {
-    if (ui->mode == SM_UI_FIRST) {
-        int taken = ui->view.drill ? sm_drill_rows_brief(ui->view.drill, area) : 0;
-        sm_first_draw(sm_area_part(area, 0, taken, area.columns, area.rows - taken), !ui->view.drill);
-    } else if (ui->mode == SM_UI_HELP) {
-        ui->help.rows = area.rows;
-        ui->help.needed = sm_help_draw(sm_board_at(ui->chosen), ui->view.drill, area, ui->help.top);
-    } else if (ui->mode == SM_UI_PROMPT && ui->ask == SM_ASK_DEVICE) {
-        sm_devices_draw(&ui->view, area);
-    } else if (area.columns >= 150 && area.rows >= 20) {
+    const sm_mode *mode = sm_mode_of(ui->mode);
+    if (mode->draw && mode->draw(ui, area))
+        return;
+    if (area.columns >= 150 && area.rows >= 20)
         draw_wide(ui, area);
-    } else {
+    else
         draw_board(ui, ui->chosen, area, false);
-    }
 }
 
 // ---- all of it --------------------------------------------------------------------------------------------
@@ -311,7 +310,7 @@ static void draw_too_small(const sm_ui *ui, sm_area area) {
 
 #define LEAST_BOARD_ROWS 8
 
-void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
+void sm_frame_draw(sm_ui *ui, sm_cells *cells) {
     sm_cells_clear(cells);
     ui->hits.count = 0;
     sm_area all = sm_area_of(cells);
@@ -337,7 +336,7 @@ void sm_ui_draw(sm_ui *ui, sm_cells *cells) {
     if (all.rows >= 16)
         draw_ages(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     if (ui->choices.big && ui->mode != SM_UI_FIRST && ui->mode != SM_UI_HELP) {
-        sm_big_draw(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - 2 - y));
+        sm_big_screen_draw(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - 2 - y));
         sm_foot_draw(ui, sm_area_part(all, 0, y, all.columns, all.rows - y));
         return;
     }

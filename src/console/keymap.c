@@ -4,8 +4,8 @@
 #include <stdio.h>
 
 static const sm_key_row rows[] = {
-    {SM_KEY_SAFE, SM_HOW_ACT, SM_ACT_SAFE, NULL, NULL},
-    {SM_KEY_SAFE_TYPING, SM_HOW_ACT, SM_ACT_SAFE, NULL, "make safe, also while text is typed"},
+    {SM_KEY_STOP, SM_HOW_ACT, SM_ACT_SAFE, NULL, NULL},
+    {SM_KEY_STOP_TYPING, SM_HOW_ACT, SM_ACT_SAFE, NULL, "make safe, also while text is typed"},
     {'c', SM_HOW_ASK, SM_ACT_CALL_CLEAR, "clear", NULL},
     {'p', SM_HOW_ACT, SM_ACT_PAUSE, "pause", NULL},
     {'r', SM_HOW_CONFIRM, SM_ACT_RESUME, "resume", NULL},

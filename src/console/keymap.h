@@ -41,7 +41,8 @@ typedef enum sm_key_how {
     SM_HOW_PREVIOUS_BOARD,
     SM_HOW_COLOURS, // the next palette
     SM_HOW_BESIDE,  // keeps the board beside others, or gives it back its place
-    SM_HOW_REDRAW
+    SM_HOW_REDRAW,
+    SM_HOWS
 } sm_key_how;
 
 typedef struct sm_key_row {

@@ -1,28 +1,29 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The screen as data: a grid of cells that boards draw into. What a cell looks like is said by meaning; terminal.c
-// turns that into what the terminal at hand can do. Knows no terminal, so that tests can read the grid.
+// The screen as data: a grid of cells to draw into. What a cell looks like is said by meaning; terminal.c turns that into
+// what the terminal at hand can do. Knows no terminal, so that tests can read the grid.
 #ifndef SLOWMATCH_SCREEN_CELLS_H
 #define SLOWMATCH_SCREEN_CELLS_H
 
 #include "slowmatch/base.h"
 
+// What a cell is for. Who draws says what stands for a badge or for a kind.
 typedef enum sm_look {
     SM_LOOK_PLAIN,
     SM_LOOK_TITLE,
-    SM_LOOK_STATE,       // the state word while the rehearsed module is safe or arming
-    SM_LOOK_STATE_ARMED, // ... in the armed conditions: armed, running, paused, ended
+    SM_LOOK_BADGE,       // a word in a fixed place that says how things stand
+    SM_LOOK_BADGE_ALERT, // the same while it matters most
     SM_LOOK_HEADING,
-    SM_LOOK_NOW,  // the now-line, the playhead, what comes next
-    SM_LOOK_WARN, // what a person must not miss
-    SM_LOOK_FLAME,
-    SM_LOOK_PYRO,
-    SM_LOOK_LIGHT,
+    SM_LOOK_NOW,    // where time stands, what comes next
+    SM_LOOK_WARN,   // what a person must not miss
+    SM_LOOK_KIND_A, // three kinds of things that are told apart
+    SM_LOOK_KIND_B,
+    SM_LOOK_KIND_C,
     SM_LOOK_DIM,        // beside the matter: past, spare, units
     SM_LOOK_SELECTED,   // under the cursor
     SM_LOOK_KEY,        // a key to press
-    SM_LOOK_STOP,       // the key that makes safe
-    SM_LOOK_MUSIC,      // a shape, no text
-    SM_LOOK_MUSIC_PAST, // likewise
+    SM_LOOK_STOP,       // the key that stops
+    SM_LOOK_SHAPE,      // a shape, no text
+    SM_LOOK_SHAPE_PAST, // likewise
     SM_LOOK_COUNT
 } sm_look;
 

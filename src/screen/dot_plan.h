@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A plan of the ground in dots: metres to dots and back, and the dots drawn into cells as braille characters. A cell has
+// A plan in dots: metres to dots and back, and the dots drawn into cells as braille characters. A cell has
 // two dots across and four down; it is about twice as high as wide, so that a dot is as wide as it is high and one scale
 // serves both directions. (As ASCII a cell keeps its upper and its lower half, see cells.c.)
 #ifndef SLOWMATCH_SCREEN_DOT_PLAN_H
@@ -10,7 +10,7 @@
 #define SM_PLAN_DOTS_ACROSS 2
 #define SM_PLAN_DOTS_DOWN 4
 
-// A rectangle of the ground, in metres: x along the audience front, y away from it.
+// A rectangle, in metres: x to the right, y away from who looks.
 typedef struct sm_plan_bounds {
     double left_m, right_m, near_m, far_m;
 } sm_plan_bounds;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Keys as the console sees them: a Unicode character, or one of these.
+// Keys: a Unicode character, or one of these.
 #ifndef SLOWMATCH_SCREEN_KEYS_H
 #define SLOWMATCH_SCREEN_KEYS_H
 
@@ -39,8 +39,8 @@ typedef struct sm_mouse {
 // "SPACE", "F8", "Ctrl-L", "a". Returns BUFFER.
 char *sm_key_name(int key, char buffer[16]);
 
-// The keys that make safe: the first on boards and in dialogs, the second also where text is typed.
-#define SM_KEY_SAFE ' '
-#define SM_KEY_SAFE_TYPING (SM_KEY_F0 + 8)
+// The keys that stop: the first wherever no text is typed, the second also there. No escape sequence swallows them.
+#define SM_KEY_STOP ' '
+#define SM_KEY_STOP_TYPING (SM_KEY_F0 + 8)
 
 #endif

@@ -141,3 +141,64 @@ void sm_prompt_draw(const sm_prompt *prompt, sm_area area, int *cursor_x) {
     int at = x + columns - skipped;
     *cursor_x = at < 0 ? 0 : at >= area.columns ? area.columns - 1 : at;
 }
+
+// ---- what a word may go on with -----------------------------------------------------------
+
+void sm_candidates_put(sm_candidates *to, const char *word, size_t length, const char *name) {
+    if (strncmp(name, word, length) != 0 || strlen(name) >= SM_CANDIDATE_BYTES)
+        return;
+    if (to->count++ == 0)
+        snprintf(to->common, sizeof to->common, "%s", name);
+    size_t same = 0;
+    while (to->common[same] != '\0' && to->common[same] == name[same])
+        same++;
+    while (same > 0 && ((unsigned char)to->common[same] & 0xC0) == 0x80) // in no character
+        same--;
+    to->common[same] = '\0';
+    if (to->kept < SM_CANDIDATES)
+        snprintf(to->names[to->kept++], SM_CANDIDATE_BYTES, "%s", name);
+}
+
+static bool step(sm_prompt *prompt, sm_candidates *all, bool forward) {
+    size_t at = all->chosen == 0 ? (forward ? 0 : all->kept - 1)
+                : forward        ? all->chosen % all->kept
+                                 : (all->chosen + all->kept - 2) % all->kept;
+    if (!sm_prompt_replace(prompt, all->start, all->names[at]))
+        return false;
+    all->chosen = at + 1;
+    return true;
+}
+
+sm_completed sm_prompt_complete(sm_prompt *prompt, sm_candidates *all, bool forward) {
+    if (all->count == 0)
+        return SM_COMPLETED_NOTHING;
+    if (all->count == 1) {
+        (void)sm_prompt_replace(prompt, all->start, all->names[0]);
+        return SM_COMPLETED_WHOLE;
+    }
+    if (all->chosen == 0 && strlen(all->common) > prompt->cursor - all->start) {
+        (void)sm_prompt_replace(prompt, all->start, all->common);
+        return SM_COMPLETED_PART;
+    }
+    return step(prompt, all, forward) ? SM_COMPLETED_STEP : SM_COMPLETED_NOTHING;
+}
+
+// ---- lines typed before ---------------------------------------------------------------------
+
+void sm_history_keep(sm_history *history, const char *line) {
+    history->back = 0;
+    const char *latest = history->count > 0 ? history->lines[(history->count - 1) % SM_HISTORY] : "";
+    if (line[0] && strcmp(line, latest) != 0)
+        snprintf(history->lines[history->count++ % SM_HISTORY], SM_PROMPT_BYTES, "%s", line);
+}
+
+const char *sm_history_look(sm_history *history, int by, const char *typed) {
+    size_t most = history->count < SM_HISTORY ? history->count : SM_HISTORY;
+    if ((by > 0 && history->back == most) || (by < 0 && history->back == 0))
+        return NULL;
+    if (history->back == 0)
+        snprintf(history->typed, sizeof history->typed, "%s", typed);
+    history->back = by > 0 ? history->back + 1 : history->back - 1;
+    return history->back == 0 ? history->typed
+                              : history->lines[(history->count - history->back) % SM_HISTORY];
+}

@@ -435,7 +435,7 @@ static int after_escape(void) {
     do {
         kind = get_wch(&code);
     } while (kind == OK && code > 0x20 && code < 0x40);
-    if (kind == OK && code == SM_KEY_SAFE)
+    if (kind == OK && code == SM_KEY_STOP)
         unget_wch((wchar_t)code); // whatever came before it, this key is never swallowed
     return SM_KEY_SPECIAL;
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A frame as sm_ui_draw makes it, every board, in the middle of a show of 1,000,000 events that runs, against one of 100: processor time,
+// A frame as sm_frame_draw makes it, every board, in the middle of a show of 1,000,000 events that runs, against one of 100: processor time,
 // the median of many frames with the clock a frame further each time. Two milliseconds at most are wanted.
 #include "../support/desk.h"
 
@@ -109,7 +109,7 @@ static double frame_ms(desk *d, size_t board, const int size[2]) {
     for (int i = 0; i < FRAMES; i++) {
         desk_advance(d, FRAME_US);
         double began_ms = now_ms();
-        sm_ui_draw(&d->ui, d->cells);
+        sm_frame_draw(&d->ui, d->cells);
         took_ms[i] = now_ms() - began_ms;
     }
     qsort(took_ms, FRAMES, sizeof *took_ms, compare);

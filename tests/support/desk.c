@@ -222,7 +222,7 @@ int desk_work(desk *d) {
 }
 
 void desk_picture(desk *d, sm_text *out) {
-    sm_ui_draw(&d->ui, d->cells);
+    sm_frame_draw(&d->ui, d->cells);
     for (int y = 0; y < sm_cells_rows(d->cells); y++) {
         sm_cells_row_text(d->cells, y, out);
         sm_text_printf(out, "\n");
@@ -240,12 +240,12 @@ static const char *row_text(const desk *d, int y) {
 }
 
 const char *desk_row(desk *d, int y) {
-    sm_ui_draw(&d->ui, d->cells);
+    sm_frame_draw(&d->ui, d->cells);
     return row_text(d, y);
 }
 
 int desk_find(desk *d, const char *text) {
-    sm_ui_draw(&d->ui, d->cells);
+    sm_frame_draw(&d->ui, d->cells);
     for (int y = 0; y < sm_cells_rows(d->cells); y++)
         if (strstr(row_text(d, y), text))
             return y;

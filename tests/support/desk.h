@@ -5,7 +5,7 @@
 #define SLOWMATCH_TESTS_DESK_H
 
 #include "boards/words/rig_explanation.h"
-#include "console/ui.h"
+#include "console/frame.h"
 #include "console/walk_answers.h"
 #include "show_folder.h"
 

@@ -1,100 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The figures are drawn from whole blocks, five dots high, so that they read without colour and in ASCII. Tenths of a second are shown
-// only for the last seconds before something: they are what costs bytes.
-#include "console/big.h"
+#include "console/big_screen.h"
 
 #include "boards/words/state_line.h"
+#include "screen/big_figures.h"
 
 #include <stdio.h>
 #include <string.h>
 
-#define DOT_ROWS 5
+// Tenths of a second are shown only so short before something: they are what costs bytes.
 #define TENTHS_BELOW_US (3 * SM_US_PER_S)
-
-typedef struct glyph {
-    char character;
-    const char *rows[DOT_ROWS];
-} glyph;
-
-static const glyph glyphs[] = {
-    {'0', {"####", "#  #", "#  #", "#  #", "####"}},
-    {'1', {" # ", "## ", " # ", " # ", "###"}},
-    {'2', {"####", "   #", "####", "#   ", "####"}},
-    {'3', {"####", "   #", " ###", "   #", "####"}},
-    {'4', {"#  #", "#  #", "####", "   #", "   #"}},
-    {'5', {"####", "#   ", "####", "   #", "####"}},
-    {'6', {"####", "#   ", "####", "#  #", "####"}},
-    {'7', {"####", "   #", "  # ", " #  ", " #  "}},
-    {'8', {"####", "#  #", "####", "#  #", "####"}},
-    {'9', {"####", "#  #", "####", "   #", "####"}},
-    {':', {" ", "#", " ", "#", " "}},
-    {'.', {" ", " ", " ", " ", "#"}},
-    {'-', {"   ", "   ", "###", "   ", "   "}},
-    {' ', {"  ", "  ", "  ", "  ", "  "}},
-    {'A', {" ## ", "#  #", "####", "#  #", "#  #"}},
-    {'D', {"### ", "#  #", "#  #", "#  #", "### "}},
-    {'E', {"####", "#   ", "### ", "#   ", "####"}},
-    {'F', {"####", "#   ", "### ", "#   ", "#   "}},
-    {'G', {" ###", "#   ", "# ##", "#  #", " ###"}},
-    {'H', {"#  #", "#  #", "####", "#  #", "#  #"}},
-    {'I', {"#", "#", "#", "#", "#"}},
-    {'K', {"#  #", "# # ", "##  ", "# # ", "#  #"}},
-    {'L', {"#  ", "#  ", "#  ", "#  ", "###"}},
-    {'M', {"#   #", "## ##", "# # #", "#   #", "#   #"}},
-    {'N', {"#   #", "##  #", "# # #", "#  ##", "#   #"}},
-    {'O', {" ## ", "#  #", "#  #", "#  #", " ## "}},
-    {'P', {"### ", "#  #", "### ", "#   ", "#   "}},
-    {'R', {"### ", "#  #", "### ", "# # ", "#  #"}},
-    {'S', {" ###", "#   ", " ## ", "   #", "### "}},
-    {'T', {"###", " # ", " # ", " # ", " # "}},
-    {'U', {"#  #", "#  #", "#  #", "#  #", " ## "}},
-};
-
-static const glyph *glyph_of(char character) {
-    for (size_t i = 0; i < sizeof glyphs / sizeof glyphs[0]; i++)
-        if (glyphs[i].character == character)
-            return &glyphs[i];
-    return NULL;
-}
-
-// Dots across, with one between characters; 0 where a character has no figure.
-static int dots_across(const char *text) {
-    int dots = 0;
-    for (; *text; text++) {
-        const glyph *g = glyph_of(*text);
-        if (!g)
-            return 0;
-        dots += (int)strlen(g->rows[0]) + 1;
-    }
-    return dots > 0 ? dots - 1 : 0;
-}
-
-static void draw_figure(sm_area area, int scale, int width, sm_look look, const char *text) {
-    int x = 0;
-    for (; *text; text++) {
-        const glyph *g = glyph_of(*text);
-        for (int row = 0; row < DOT_ROWS * scale; row++) {
-            for (int dot = 0; g->rows[row / scale][dot]; dot++)
-                for (int i = 0; i < width && g->rows[row / scale][dot] == '#'; i++)
-                    sm_area_text(area, x + dot * width + i, row, look, "█");
-        }
-        x += ((int)strlen(g->rows[0]) + 1) * width;
-    }
-}
-
-// Draws TEXT in figures SCALE rows a dot, as wide as there is room for, up to two columns a row; in plain text where there is not.
-static void draw_text(sm_area area, int scale, sm_look look, const char *text) {
-    int dots = dots_across(text);
-    for (int width = 2 * scale; width > 0; width--) {
-        if (dots > 0 && dots * width <= area.columns && area.rows >= DOT_ROWS * scale) {
-            draw_figure(area, scale, width, look, text);
-            return;
-        }
-    }
-    sm_area_field(area, 0, 0, area.columns, look, text);
-}
-
-// ---- what is shown -----------------------------------------------------------------------------------------
 
 typedef struct figure {
     char label[96], text[24];
@@ -194,25 +108,25 @@ static void draw_figures(const sm_view *view, sm_area area, int scale) {
     for (size_t i = 0; i < 2; i++) {
         sm_area part = sm_area_part(area, both[i].x, 0, half - 1, area.rows);
         sm_area_field(part, 0, 0, part.columns, SM_LOOK_DIM, both[i].figure->label);
-        draw_text(sm_area_part(part, 0, 1, part.columns, part.rows - 1), scale, both[i].look,
-                  both[i].figure->text);
+        sm_figures_draw(sm_area_part(part, 0, 1, part.columns, part.rows - 1), scale, both[i].look,
+                        both[i].figure->text);
     }
 }
 
-void sm_big_draw(const sm_view *view, sm_area area) {
+void sm_big_screen_draw(const sm_view *view, sm_area area) {
     char word[24];
     sm_look look = state_word(view, word) ? SM_LOOK_WARN : SM_LOOK_TITLE;
     area = sm_area_part(area, 1, 0, area.columns - 2, area.rows);
     // REHEARSAL, a gap, the state, a row of labels, the figures.
-    int scale = (area.rows - 2) / (3 * DOT_ROWS);
+    int scale = (area.rows - 2) / (3 * SM_FIGURE_ROWS);
     bool whole = scale >= 1;
     scale = whole ? scale : 1;
-    int above = whole ? DOT_ROWS * scale + 1 : 1;
+    int above = whole ? SM_FIGURE_ROWS * scale + 1 : 1;
     if (whole)
-        draw_text(sm_area_part(area, 0, 0, area.columns, above - 1), scale, SM_LOOK_TITLE, "REHEARSAL");
+        sm_figures_draw(sm_area_part(area, 0, 0, area.columns, above - 1), scale, SM_LOOK_TITLE, "REHEARSAL");
     else
         sm_area_text(area, 0, 0, SM_LOOK_TITLE, "R E H E A R S A L");
-    draw_text(sm_area_part(area, 0, above, area.columns, DOT_ROWS * scale), scale, look, word);
-    int y = above + DOT_ROWS * scale;
+    sm_figures_draw(sm_area_part(area, 0, above, area.columns, SM_FIGURE_ROWS * scale), scale, look, word);
+    int y = above + SM_FIGURE_ROWS * scale;
     draw_figures(view, sm_area_part(area, 0, y, area.columns, area.rows - y), scale);
 }

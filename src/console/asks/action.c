@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Actions: any of them, or the arguments of one that a key has named.
+#include "boards/boards.h"
+#include "console/asks/asks.h"
+#include "console/let_go.h"
+#include "console/modes/typing.h"
+#include "console/tell.h"
+
+#include <stdio.h>
+
+// A signature while a reason for NO-GO stands would only be shown as void: the command refuses it, and so does this.
+static bool may_sign(sm_ui *ui) {
+    const sm_walk *walk = ui->view.walk;
+    if (!walk || walk->reason_count == 0)
+        return true;
+    char text[160];
+    snprintf(text, sizeof text, "not signed: NO-GO stands for %zu reason%s (on the walk board, End)",
+             walk->reason_count, walk->reason_count == 1 ? "" : "s");
+    sm_ui_say(ui, SM_OUTCOME_REFUSED, text);
+    return false;
+}
+
+static void action_typed(sm_ui *ui) {
+    sm_text line = {0};
+    if (ui->asking != SM_ACT_COUNT)
+        sm_text_printf(&line, "%s%s", sm_action_row_of(ui->asking)->name, ui->prompt.length > 0 ? " " : "");
+    sm_text_printf(&line, "%s", ui->prompt.text);
+    sm_action action;
+    char why[200];
+    size_t at;
+    // Looked at here as well as by the engine's thread, so that a slip can be mended where it was typed.
+    if (sm_action_read(ui->view.show, sm_text_get(&line), line.length, &action, why, &at) != SM_OK) {
+        sm_ui_say(ui, SM_OUTCOME_WRONG, why);
+    } else if (action.act == SM_ACT_ALLOW && action.remote == 0) {
+        sm_ui_let_go(ui, action.target);
+    } else {
+        ui->mode = SM_UI_BOARD;
+        if (action.act != SM_ACT_SIGN || may_sign(ui))
+            sm_ui_do(ui, sm_text_get(&line));
+    }
+    if (ui->asking == SM_ACT_COUNT)
+        sm_history_keep(&ui->history, sm_text_get(&line));
+    sm_text_deinit(&line);
+}
+
+// ---- any action -------------------------------------------------------------------------------------
+
+static void command_typed(sm_ui *ui) {
+    if (ui->prompt.length == 0)
+        ui->mode = SM_UI_BOARD;
+    else
+        action_typed(ui);
+}
+
+void sm_ask_command(sm_ui *ui, const char *initial) {
+    static const sm_asked asked = {.completes = true, .recalls = true, .typed = command_typed};
+    sm_ui_ask(ui, &asked, SM_ACT_COUNT, ":", initial);
+}
+
+// ---- the arguments of one -----------------------------------------------------------------------------
+
+// With nothing typed Enter takes the offer where the action needs just that; where it needs more, the offer is taken to go on from.
+static void arguments_typed(sm_ui *ui) {
+    uint8_t needed = sm_action_row_of(ui->asking)->needed;
+    bool goes_on = ui->prompt.length == 0 && needed > 0 && sm_prompt_take(&ui->prompt) && needed > 1;
+    if (!goes_on)
+        action_typed(ui);
+}
+
+void sm_ask_arguments(sm_ui *ui, sm_act act) {
+    static const sm_asked asked = {.completes = true, .typed = arguments_typed};
+    const sm_action_row *row = sm_action_row_of(act);
+    const sm_board *board = sm_board_at(ui->chosen);
+    char label[96];
+    snprintf(label, sizeof label, "%s:", row->form);
+    sm_ui_ask(ui, &asked, act, label, "");
+    if (board->suggest && row->arguments[0] != SM_ARG_NONE && act != SM_ACT_ALLOW) { // that is typed in full
+        sm_text offer = {0};
+        board->suggest(ui->states[ui->chosen], &ui->view, row->arguments[0], &offer);
+        if (offer.length > 0 && row->needed > 1)
+            sm_text_printf(&offer, " ");
+        sm_prompt_offer(&ui->prompt, sm_text_get(&offer));
+        sm_text_deinit(&offer);
+    }
+}

@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/consequences.h"
+
+#include "boards/words/standing_conditions.h"
+#include "boards/words/state_line.h"
+
+void sm_confirm_add_unmet(const sm_snapshot *now, sm_act act, sm_text *out) {
+    static const unsigned people = 1u << SM_GUARD_KEY | 1u << SM_GUARD_FIELD | 1u << SM_GUARD_CLEAR;
+    unsigned asked = act == SM_ACT_ARM ? (1u << SM_GUARD_COUNT) - 1 : people;
+    for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
+        if (asked & 1u << guard && now->guards[guard].word == SM_GUARD_NOT_MET)
+            sm_text_printf(out, " %s NOT MET: %s.", sm_guard_text((sm_guard)guard), now->guards[guard].why);
+}
+
+void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
+    sm_text text = {0};
+    sm_conditions_add(now, &text);
+    if (text.length > 2)
+        sm_text_printf(out, " %s.", sm_text_get(&text) + 2); // without the comma before the first
+    sm_text_clear(&text);
+    if (sm_condition_stray(now, &text))
+        sm_text_printf(out, " %s.", sm_text_get(&text));
+    sm_text_deinit(&text);
+}
+
+void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
+    const sm_snapshot *now = view->snapshot;
+    char span[24], clock[24], name[48];
+    switch (act) {
+    case SM_ACT_ARM:
+        sm_text_printf(out, "ARM the rehearsed module, armed after %s.",
+                       sm_age_format(view->show->settings.arm_time_us, span));
+        if (now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_CHECKED)
+            sm_text_printf(out, " Readings NOT CHECKED: %s.", now->guards[SM_GUARD_READINGS].why);
+        if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s)
+            sm_text_printf(out, " WIND OVER YOUR LIMIT: no aerials.");
+        sm_confirm_add_unmet(now, act, out);
+        sm_confirm_add_standing(now, out);
+        break;
+    case SM_ACT_START:
+        sm_text_printf(out, "START counts down %s", sm_snapshot_count(now, span));
+        sm_text_printf(out, " and begins at %s.", sm_clock_format(clock, now->place.us));
+        sm_confirm_add_unmet(now, act, out);
+        sm_confirm_add_standing(now, out);
+        break;
+    case SM_ACT_RESUME:
+        sm_text_printf(out, "RESUME counts down %s", sm_snapshot_count(now, span));
+        if (now->next_firing != SM_NONE) {
+            const sm_event *event = &view->show->events[now->next_firing];
+            sm_text_printf(out, ", FIRES %s",
+                           sm_slot_format(view->show, view->show->firings[event->target].slot, name));
+            sm_text_printf(out, " %s after the count.",
+                           sm_countdown_format(sm_snapshot_until_event(now, now->next_firing), span));
+        } else {
+            sm_text_printf(out, "; nothing more fires.");
+        }
+        sm_confirm_add_unmet(now, act, out);
+        break;
+    case SM_ACT_QUIT:
+        sm_text_printf(out, view->drill && !view->drill->over
+                                ? "END THE DRILL: makes safe; then the debrief asks you four questions."
+                                : "quit: makes safe, and leaves.");
+        break;
+    default:
+        sm_text_printf(out, "%s: %s.", sm_action_row_of(act)->name, sm_action_row_of(act)->help);
+        break;
+    }
+}
+
+void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out) {
+    const sm_snapshot *now = view->snapshot;
+    char clock[24];
+    uint32_t passed = 0;
+    for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
+        uint32_t firing = view->show->slot_firings[slot];
+        passed += firing != SM_NONE && now->slots[slot].phase == SM_SLOT_WAITING &&
+                  view->show->firings[firing].fire_us < moment.us;
+    }
+    sm_clock_format(clock, moment.us);
+    switch (now->state) {
+    case SM_STATE_RUNNING:
+        sm_text_printf(out, "JUMP while RUNNING: the show goes on from %s", clock);
+        break;
+    case SM_STATE_PAUSED:
+        sm_text_printf(out, "JUMP while PAUSED, STILL ARMED: RESUME will go on from %s", clock);
+        break;
+    default:
+        sm_text_printf(out, "JUMP: START WILL BEGIN AT %s", clock);
+        break;
+    }
+    if (passed > 0) {
+        sm_text_printf(out, "; %u slot%s not fired yet %s passed over: LIVE", passed, passed == 1 ? "" : "s",
+                       passed == 1 ? "is" : "are");
+    }
+    sm_text_printf(out, ".");
+}

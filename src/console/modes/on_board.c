@@ -1,0 +1,167 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The board at hand has the keys, then the key table.
+#include "boards/boards.h"
+#include "boards/words/state_line.h"
+#include "console/asks/asks.h"
+#include "console/consequences.h"
+#include "console/hints.h"
+#include "console/key_acts.h"
+#include "console/modes/mode.h"
+#include "console/modes/second_key.h"
+#include "console/placement.h"
+#include "console/tell.h"
+
+#include <stdio.h>
+
+// ---- keys ------------------------------------------------------------------------------------------
+
+static bool choose_by_key(sm_ui *ui, int key) {
+    for (size_t i = 0; i < SM_BOARDS; i++) {
+        if (sm_board_at(i)->key == key) {
+            sm_ui_choose(ui, i);
+            return true;
+        }
+    }
+    return false;
+}
+
+// What a board, or the strip, asks for after a key or the mouse.
+static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
+    if (next & SM_NEXT_ACT)
+        sm_ui_do(ui, request->line);
+    if (next & SM_NEXT_CUE) {
+        sm_board_score.show_cue(ui->states[SM_BOARD_SCORE], &ui->view, request->cue);
+        sm_ui_choose(ui, SM_BOARD_SCORE);
+    }
+    if (next & SM_NEXT_PROMPT)
+        sm_ask_command(ui, request->line);
+    if (next & SM_NEXT_ASK)
+        sm_ask_for_board(ui, request->line);
+}
+
+static void press(sm_ui *ui, int key) {
+    const sm_board *board = sm_board_at(ui->chosen);
+    sm_request request = {0};
+    bool shown = board->press && !ui->choices.big; // a board that is not seen takes no keys
+    unsigned next = shown ? board->press(ui->states[ui->chosen], &ui->view, key, &request) : SM_NEXT_UNUSED;
+    grant(ui, next, &request);
+    if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key))
+        return;
+    const sm_key_row *row = sm_keymap_find(key);
+    if (row) {
+        sm_ui_do_row(ui, row);
+    } else if (key == SM_KEY_ESCAPE) {
+        ui->has_message = false;
+        ui->chose |= ui->choices.big;
+        ui->choices.big = false;
+    } else if (key > SM_KEY_STOP && key < SM_KEY_SPECIAL) {
+        char text[64], name[16];
+        snprintf(text, sizeof text, "no key %s on this board: ? lists those it has", sm_key_name(key, name));
+        sm_ui_say(ui, SM_OUTCOME_TOLD, text);
+    }
+}
+
+// ---- the mouse -------------------------------------------------------------------------------------
+
+static void point_board(sm_ui *ui, size_t number, sm_mouse mouse) {
+    const sm_board *board = sm_board_at(number);
+    sm_request request = {0};
+    unsigned next = SM_NEXT_NOTHING;
+    if (mouse.what == SM_MOUSE_CLICK)
+        sm_ui_choose(ui, number);
+    if (board->point) {
+        next = board->point(ui->states[number], &ui->view, mouse, &request);
+    } else if (mouse.what != SM_MOUSE_CLICK && board->press) {
+        int key = mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN;
+        for (int i = 0; i < SM_WHEEL_STEPS; i++)
+            next |= board->press(ui->states[number], &ui->view, key, &request);
+    }
+    grant(ui, next & ~(unsigned)SM_NEXT_ACT, &request);
+}
+
+// A click asks for a second key before the show is elsewhere; the wheel shows less or more of it.
+static void point_strip(sm_ui *ui, sm_mouse mouse) {
+    sm_show_time moment;
+    if (mouse.what != SM_MOUSE_CLICK) {
+        sm_strip_zoom(ui->strip, ui->view.show, mouse.what == SM_MOUSE_WHEEL_UP);
+    } else if (sm_strip_moment(ui->strip, &ui->view, mouse.x, &moment)) {
+        char clock[24], line[40];
+        snprintf(line, sizeof line, "seek %s", sm_clock_format(clock, moment.us));
+        if (sm_action_row_of(SM_ACT_SEEK)->states & 1u << ui->view.snapshot->state) {
+            sm_text says = {0};
+            sm_jump_describe(&ui->view, moment, &says);
+            sm_ui_confirm(ui, SM_ACT_SEEK, line, sm_text_get(&says));
+            sm_text_deinit(&says);
+        } else {
+            sm_ui_do(ui, line); // refused, and the engine says why
+        }
+    }
+}
+
+static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
+    if (ui->too_small)
+        return false;
+    switch (hit.what) {
+    case SM_HIT_TAB:
+        if (mouse.what == SM_MOUSE_CLICK)
+            sm_ui_choose(ui, hit.board);
+        break;
+    case SM_HIT_BOARD:
+        point_board(ui, hit.board, mouse);
+        break;
+    case SM_HIT_STRIP:
+        point_strip(ui, mouse);
+        break;
+    default:
+        break;
+    }
+    return true;
+}
+
+// ---- the row of keys ----------------------------------------------------------------------------------
+
+// A hint is shown where its action is allowed and has something to do.
+static bool hint_helps(const sm_view *view, const sm_key_row *row) {
+    const sm_snapshot *now = view->snapshot;
+    if (!row->hint || (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state)))
+        return false;
+    if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill)
+        return false;
+    sm_act act = row->how == SM_HOW_KEY ? now->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON : row->act;
+    if (act != SM_ACT_COUNT && view->drill && sm_drill_not_theirs(view->drill->drill, act))
+        return false;
+    switch (row->act) {
+    case SM_ACT_HINT:
+        return view->drill->drill->hints == SM_HINTS_ASKED;
+    case SM_ACT_ANSWER:
+        return now->sights.calls_open > 0;
+    case SM_ACT_REPORT:
+        return sm_snapshot_unreported(now) > 0;
+    case SM_ACT_RERIG:
+        return now->made_safe_at[0] || now->misfired + now->passed > 0;
+    case SM_ACT_CALL_CLEAR:
+        return !now->clear_called;
+    case SM_ACT_INHIBIT:
+        return now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED;
+    default:
+        return true;
+    }
+}
+
+// Help keeps its place at the right end, whatever else there is no room for.
+static int draw_help(sm_area area) {
+    int width = sm_text_columns("? help");
+    sm_hint_draw(area, area.columns - width - 1, '?', "help");
+    return area.columns - width - 2;
+}
+
+static void draw_keys(sm_ui *ui, sm_area row, int x) {
+    sm_area left = sm_area_part(row, 0, 0, draw_help(row), 1);
+    size_t count;
+    const sm_key_row *rows = sm_keymap(&count);
+    for (size_t i = 0; i < count; i++)
+        if (rows[i].how != SM_HOW_HELP && hint_helps(&ui->view, &rows[i]))
+            x = sm_hint_draw(left, x, rows[i].key, rows[i].hint);
+}
+
+const sm_mode sm_mode_board = {.press = press, .point = point, .keys = draw_keys};

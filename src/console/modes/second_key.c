@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/modes/second_key.h"
+
+#include "console/consequences.h"
+#include "console/hints.h"
+#include "console/modes/mode.h"
+#include "console/tell.h"
+
+#include <stdio.h>
+
+void sm_ui_confirm(sm_ui *ui, sm_act act, const char *line, const char *says) {
+    ui->confirm = (sm_confirm){.act = act, .starts_at = {SM_UNSET_US}};
+    snprintf(ui->confirm.line, sizeof ui->confirm.line, "%s", line);
+    snprintf(ui->confirm.says, sizeof ui->confirm.says, "%s", says);
+    ui->mode = SM_UI_CONFIRM;
+}
+
+void sm_ui_confirm_key(sm_ui *ui, sm_act act) {
+    const sm_action_row *action = sm_action_row_of(act);
+    if (action->states & 1u << ui->view.snapshot->state)
+        sm_ui_confirm(ui, act, action->name, "");
+    else
+        sm_ui_do(ui, action->name); // refused, and the engine says why
+}
+
+static void press(sm_ui *ui, int key) {
+    const sm_confirm *confirm = &ui->confirm;
+    const char *name = sm_action_row_of(confirm->act)->name;
+    ui->mode = SM_UI_BOARD;
+    if (key != SM_KEY_ENTER) {
+        char text[96];
+        snprintf(text, sizeof text, "left: %s was not done", name);
+        sm_ui_say(ui, SM_OUTCOME_TOLD, text);
+    } else if (confirm->starts_at.us != SM_UNSET_US) { // the engine knows no time of day: it is told how long
+        char line[64];
+        snprintf(line, sizeof line, "%s %.3f", name,
+                 (double)(confirm->starts_at.us - ui->view.snapshot->wall.us) / 1e6);
+        sm_ui_do(ui, line);
+    } else {
+        sm_ui_do(ui, confirm->line);
+    }
+}
+
+static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
+    (void)hit;
+    if (mouse.what != SM_MOUSE_CLICK)
+        return false;
+    press(ui, SM_KEY_NONE); // as any key that is not the second one
+    return true;
+}
+
+static void question(const sm_ui *ui, int columns, sm_text *out) {
+    (void)columns;
+    if (ui->confirm.says[0])
+        sm_text_printf(out, "%s", ui->confirm.says);
+    else
+        sm_confirm_describe(&ui->view, ui->confirm.act, out);
+    sm_text_printf(out, " Enter does it, any other key leaves it.");
+}
+
+static void draw_keys(sm_ui *ui, sm_area row, int x) {
+    sm_hint_draw(row, x, SM_KEY_ENTER, sm_action_row_of(ui->confirm.act)->name);
+}
+
+const sm_mode sm_mode_confirm = {
+    .asks = true, .press = press, .point = point, .question = question, .keys = draw_keys};

@@ -1,0 +1,13 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What is done by two different keys: the first asks, Enter does it, any other key leaves it.
+#ifndef SLOWMATCH_CONSOLE_MODES_SECOND_KEY_H
+#define SLOWMATCH_CONSOLE_MODES_SECOND_KEY_H
+
+#include "console/ui.h"
+
+// Asks for the second key, which does LINE. SAYS as in sm_confirm.
+void sm_ui_confirm(sm_ui *ui, sm_act act, const char *line, const char *says);
+// The same for ACT, where its state allows it; else it is refused.
+void sm_ui_confirm_key(sm_ui *ui, sm_act act);
+
+#endif

@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/modes/typing.h"
+
+#include "console/complete.h"
+#include "console/hints.h"
+#include "console/modes/mode.h"
+
+void sm_ui_ask(sm_ui *ui, const sm_asked *asked, sm_act asking, const char *label, const char *initial) {
+    sm_prompt_begin(&ui->prompt, label, initial);
+    ui->asked = asked;
+    ui->asking = asking;
+    ui->mode = SM_UI_PROMPT;
+    ui->history.back = 0;
+    sm_ui_ask_look(ui);
+}
+
+// ---- what the line may go on with -------------------------------------------------------------------
+
+void sm_ui_ask_look(sm_ui *ui) {
+    ui->completion = (sm_completion){.act = SM_ACT_COUNT};
+    if (ui->mode != SM_UI_PROMPT || !ui->asked->completes)
+        return;
+    sm_text line = {0};
+    if (ui->asking != SM_ACT_COUNT)
+        sm_text_printf(&line, "%s ", sm_action_row_of(ui->asking)->name);
+    size_t before = line.length; // bytes that are not in the prompt
+    sm_text_append(&line, ui->prompt.text, ui->prompt.cursor);
+    sm_complete(&ui->view, sm_text_get(&line), line.length, &ui->completion);
+    sm_candidates *words = &ui->completion.words;
+    words->start = words->start > before ? words->start - before : 0;
+    sm_text_deinit(&line);
+}
+
+// What was completed goes on with an argument: a blank after it.
+static void add_blank(sm_ui *ui) {
+    sm_ui_ask_look(ui);
+    const sm_completion *next = &ui->completion;
+    bool at_end = ui->prompt.cursor == ui->prompt.length && ui->prompt.length > 0;
+    if (at_end && next->act != SM_ACT_COUNT && next->more && next->words.count <= 1 &&
+        ui->prompt.text[ui->prompt.length - 1] != ' ' &&
+        sm_prompt_replace(&ui->prompt, ui->prompt.cursor, " "))
+        sm_ui_ask_look(ui);
+}
+
+static void complete(sm_ui *ui, bool forward) {
+    sm_candidates *words = &ui->completion.words;
+    if (!ui->asked->completes || (words->chosen == 0 && sm_prompt_take(&ui->prompt))) {
+        sm_ui_ask_look(ui);
+        return;
+    }
+    switch (sm_prompt_complete(&ui->prompt, words, forward)) {
+    case SM_COMPLETED_WHOLE:
+        add_blank(ui);
+        break;
+    case SM_COMPLETED_PART:
+        sm_ui_ask_look(ui);
+        break;
+    default: // the candidates stay, to be gone through
+        break;
+    }
+}
+
+// ---- keys ----------------------------------------------------------------------------------------------
+
+static void look_back(sm_ui *ui, int by) {
+    const char *line = ui->asked->recalls ? sm_history_look(&ui->history, by, ui->prompt.text) : NULL;
+    if (line) {
+        ui->prompt.cursor = ui->prompt.length;
+        (void)sm_prompt_replace(&ui->prompt, 0, line);
+    }
+}
+
+static void press(sm_ui *ui, int key) {
+    if (key == SM_KEY_TAB || key == SM_KEY_BACK_TAB) {
+        complete(ui, key == SM_KEY_TAB);
+        return;
+    }
+    if (key == SM_KEY_UP || key == SM_KEY_DOWN) {
+        look_back(ui, key == SM_KEY_UP ? 1 : -1);
+    } else {
+        switch (sm_prompt_press(&ui->prompt, key)) {
+        case SM_PROMPT_DONE:
+            ui->asked->typed(ui);
+            break;
+        case SM_PROMPT_LEFT:
+            ui->mode = SM_UI_BOARD;
+            break;
+        default:
+            break;
+        }
+    }
+    sm_ui_ask_look(ui);
+}
+
+// ---- drawing -----------------------------------------------------------------------------------------------
+
+static bool draw(sm_ui *ui, sm_area area) {
+    if (!ui->asked->draw)
+        return false;
+    ui->asked->draw(&ui->view, area);
+    return true;
+}
+
+static void draw_keys(sm_ui *ui, sm_area row, int x) {
+    if (ui->view.snapshot->state != SM_STATE_SAFE)
+        x = sm_hint_draw(row, x, SM_KEY_STOP, "twice too");
+    x = sm_hint_draw(row, x, SM_KEY_ENTER, "do it");
+    x = sm_hint_draw(row, x, SM_KEY_ESCAPE, "leave it");
+    if (ui->prompt.offer[0])
+        x = sm_hint_draw(row, x, SM_KEY_TAB, "take it");
+    else if (ui->completion.words.count > 0)
+        x = sm_hint_draw(row, x, SM_KEY_TAB, "complete");
+    if (ui->asked->recalls && ui->history.count > 0)
+        sm_hint_draw(row, x, SM_KEY_UP, "lines before");
+}
+
+const sm_mode sm_mode_prompt = {.asks = true, .types = true, .press = press, .draw = draw, .keys = draw_keys};

@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A line of text is typed. What it is for is one const struct, so that this mode knows none of those who ask.
+#ifndef SLOWMATCH_CONSOLE_MODES_TYPING_H
+#define SLOWMATCH_CONSOLE_MODES_TYPING_H
+
+#include "console/ui.h"
+
+typedef struct sm_asked {
+    bool completes; // the line is an action, or the arguments of the action `asking`
+    bool recalls;   // the lines before come back by Up and Down
+    // Enter: takes the prompt's text. What has to be mended is left as it is, and said; else the mode is another one then.
+    void (*typed)(sm_ui *ui);
+    // Drawn in place of the boards meanwhile; NULL: they stay.
+    void (*draw)(const sm_view *view, sm_area area);
+} sm_asked;
+
+// Asks for a line. ASKING: the action whose arguments it is, SM_ACT_COUNT: none.
+void sm_ui_ask(sm_ui *ui, const sm_asked *asked, sm_act asking, const char *label, const char *initial);
+// Looks anew at what is typed may go on with.
+void sm_ui_ask_look(sm_ui *ui);
+
+#endif

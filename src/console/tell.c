@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/tell.h"
+
+#include <stdio.h>
+
+void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text) {
+    ui->has_message = true;
+    ui->message.kind = kind;
+    ui->message.wall = ui->view.snapshot->wall;
+    snprintf(ui->message.text, sizeof ui->message.text, "%s", text);
+}
+
+void sm_ui_do(sm_ui *ui, const char *line) {
+    ui->has_message = false;
+    if (!ui->act(ui->owner, line))
+        sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: nothing was done");
+}

@@ -1,0 +1,13 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the screen says to people, and what it has its owner do.
+#ifndef SLOWMATCH_CONSOLE_TELL_H
+#define SLOWMATCH_CONSOLE_TELL_H
+
+#include "console/ui.h"
+
+// Says TEXT in the message's row.
+void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text);
+// Does the action LINE.
+void sm_ui_do(sm_ui *ui, const char *line);
+
+#endif
