@@ -73,11 +73,19 @@ typedef struct sm_check_share {
     uint32_t slots_used, slots; // of a module or rail; 0 of others
 } sm_check_share;
 
+// From one moment of the show to another.
+typedef struct sm_check_burn {
+    sm_us begin_us, end_us;
+} sm_check_burn;
+
 typedef struct sm_check_unit {
-    const char *name; // of a flame fixture
-    double burn_s;    // seconds with flame told and enabled
-    double used_ml;   // NAN where the profile gives no burn
-    double fuel_ml;   // NAN where not given
+    const char *name;           // of a flame fixture
+    uint32_t fixture;           // its row
+    const sm_check_burn *burns; // in order, apart from one another
+    uint32_t burn_count;
+    double burn_s;  // seconds with flame told and enabled
+    double used_ml; // NAN where the profile gives no burn
+    double fuel_ml; // NAN where not given
 } sm_check_unit;
 
 typedef struct sm_check_supply {

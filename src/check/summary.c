@@ -81,11 +81,21 @@ static sm_result sum_units(const sm_show *show, sm_check_summary *s) {
         if (result != SM_OK)
             break;
         sm_us total_us = 0;
-        for (size_t b = 0; b < burning.count; b++)
-            total_us += burning.spans[b].end_us - burning.spans[b].begin_us;
+        sm_check_burn *burns = sm_arena_alloc(s->arena, (burning.count + 1) * sizeof *burns);
+        for (size_t b = 0; burns && b < burning.count; b++) {
+            burns[b] = (sm_check_burn){burning.spans[b].begin_us, burning.spans[b].end_us};
+            total_us += burns[b].end_us - burns[b].begin_us;
+        }
         free(burning.spans);
+        if (!burns) {
+            result = SM_NO_MEMORY;
+            break;
+        }
         const double seconds = (double)total_us / (double)SM_US_PER_S;
         s->units[i] = (sm_check_unit){.name = fixture->name,
+                                      .fixture = flame->fixture,
+                                      .burns = burns,
+                                      .burn_count = (uint32_t)burning.count,
                                       .burn_s = seconds,
                                       .used_ml = seconds * show->profiles[fixture->profile].burn_ml_s,
                                       .fuel_ml = fixture->fuel_ml};

@@ -136,7 +136,7 @@ static int put(const paper_call *call, const sm_paper *paper, const bool *chosen
 }
 
 static int print_paper(const paper_call *call) {
-    sm_show *show = cmd_show_open(call->folder, NULL);
+    sm_show *show = cmd_show_open_for_console(call->folder, NULL);
     if (!show)
         return CMD_UNUSABLE;
     sm_paper *paper = NULL;

@@ -25,6 +25,7 @@ static const char style[] =
     "h2{height:44px}\n"
     "header p b{border:2px solid #000;padding:0 6px;margin-right:4px}\n"
     "footer{position:absolute;bottom:0;left:0;right:0;border-top:2px solid #000;padding-top:2px}\n"
+    "footer .e{text-align:right}\n"
     "footer .r{position:absolute;right:0;bottom:0}\n"
     ".caution{border-left:8px solid #000;padding-left:8px;margin-bottom:8px}\n"
     "table{border-collapse:separate;border-spacing:0;table-layout:fixed;width:100%;border:solid #000;"
@@ -35,6 +36,7 @@ static const char style[] =
     ".c{text-align:center}\n"
     "i{display:block;box-sizing:border-box;width:32px;height:32px;border:2px solid #000;margin:0 auto}\n"
     "u{display:inline-block;height:14px;border-bottom:1px solid #000;text-decoration:none}\n"
+    ".f{height:30px;padding-top:10px;box-sizing:border-box}\n"
     "svg{display:block}\n"
     "@media print{h1{display:none}}\n"
     "@media screen{section{margin:16px;outline:1px solid #000}h1{margin:16px}}\n";

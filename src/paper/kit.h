@@ -59,6 +59,7 @@ typedef struct paper_kit {
     bool is_wide;
     sm_text *pages; // their bodies; the last one is being filled
     size_t page_count;
+    bool is_mark_below;          // the end mark has a line of its own in the foot
     int foot_px;                 // height of every page's foot
     int used_px;                 // of the last page
     const paper_column *columns; // NULL: no table
@@ -96,6 +97,10 @@ const char *paper_type_class(paper_type type);
 // A paragraph over the whole width.
 void paper_paragraph(paper_kit *kit, paper_type type, const char *format, ...) SM_PRINTF(3, 4);
 void paper_gap(paper_kit *kit, int height_px);
+// Labels with a line to write on behind each, as wide as the page; LABELS ends with NULL.
+void paper_form(paper_kit *kit, const char *const *labels);
+// Begins a new page unless HEIGHT_PX are left.
+void paper_keep(paper_kit *kit, int height_px);
 void paper_page_break(paper_kit *kit);
 
 // COLUMNS must last until the table ends. Rows are at least LEAST_PX high; the head is repeated on every page.
@@ -109,12 +114,12 @@ void paper_cell(paper_kit *kit, size_t span);
 void paper_put(paper_kit *kit, paper_type type, const char *format, ...) SM_PRINTF(3, 4);
 // The largest type of TYPE and those below it in which TEXT goes on one line; else the smallest bold one, over several.
 void paper_put_name(paper_kit *kit, paper_type type, const char *text);
+// A row over all columns that begins a group of rows, and stays with the first of them.
+void paper_group(paper_kit *kit, const char *format, ...) SM_PRINTF(2, 3);
 // A box for a tick.
 void paper_put_box(paper_kit *kit);
 // COUNT cells with a box each.
 void paper_boxes(paper_kit *kit, size_t count);
-// COUNT cells to write in.
-void paper_blanks(paper_kit *kit, size_t count);
 // A label with a line to write on behind it.
 void paper_put_blank(paper_kit *kit, const char *label, int blank_px);
 

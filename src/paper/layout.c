@@ -66,16 +66,17 @@ int paper_width_of_page_px(const paper_kit *kit) {
 }
 
 // The end mark stands beside the foot's last line where there is room for it, else below. The number of pages is not known yet.
-static int foot_lines(const paper_kit *kit) {
+static void lay_foot(paper_kit *kit) {
     const int width_px = paper_width_of_page_px(kit);
-    size_t at = 0, next = 0;
+    size_t next = 0;
     int lines = 0, last_px = 0;
-    for (; at < strlen(foot); at += next, lines++)
+    for (size_t at = 0; at < strlen(foot); at += next, lines++)
         last_px = paper_width_px(PAPER_TEXT, foot + at,
                                  paper_fit(PAPER_TEXT, foot + at, strlen(foot + at), width_px, &next));
     const int mark_px = paper_width_px(PAPER_TEXT, "end of  9999/9999 ", 18) +
                         paper_width_px(PAPER_TEXT, kit->name.bytes, kit->name.length);
-    return last_px + mark_px > width_px ? lines + 1 : lines;
+    kit->is_mark_below = last_px + mark_px > width_px;
+    kit->foot_px = (lines + kit->is_mark_below) * paper_line_px(PAPER_TEXT) + GAP_PX;
 }
 
 static int body_height_px(const paper_kit *kit) {
@@ -108,7 +109,7 @@ void paper_kit_begin(paper_kit *kit, const char *show_title, const char *name, c
     kit->is_wide = is_wide;
     sm_text_printf(&kit->name, "%s", name);
     if (!kit->name.failed)
-        kit->foot_px = foot_lines(kit) * paper_line_px(PAPER_TEXT) + GAP_PX;
+        lay_foot(kit);
     add_page(kit);
 }
 
@@ -163,6 +164,23 @@ void paper_gap(paper_kit *kit, int height_px) {
         sm_text_printf(&kit->row, "<div style=height:%dpx></div>", height_px);
         paper_append_block(kit, height_px);
     }
+}
+
+void paper_keep(paper_kit *kit, int height_px) {
+    if (kit->used_px > 0 && height_px > paper_room_px(kit))
+        paper_page_break(kit);
+}
+
+void paper_form(paper_kit *kit, const char *const *labels) {
+    enum { LINE_PX = 30, APART_PX = 12 };
+    int free_px = paper_width_of_page_px(kit), count = 0;
+    for (; labels[count]; count++)
+        free_px -= paper_width_px(PAPER_TEXT, labels[count], strlen(labels[count])) + APART_PX;
+    sm_text_clear(&kit->row);
+    sm_text_printf(&kit->row, "<p class=f>");
+    for (int i = 0; i < count; i++)
+        sm_text_printf(&kit->row, "%s <u style=width:%dpx></u> ", labels[i], free_px / count);
+    paper_append_block(kit, LINE_PX);
 }
 
 void paper_caution(paper_kit *kit, const char *text) {
@@ -289,6 +307,21 @@ void paper_put_name(paper_kit *kit, paper_type type, const char *text) {
     paper_put(kit, type_that_fits(type, text, kit->cell_width_px), "%s", text);
 }
 
+void paper_group(paper_kit *kit, const char *format, ...) {
+    enum { ROWS_PX = 80 }; // the first row of the group, and what it hangs on
+    paper_keep(kit, ROWS_PX + kit->table_head_px);
+    paper_row_begin(kit);
+    paper_cell(kit, kit->column_count);
+    va_list args;
+    va_start(args, format);
+    say(kit, format, args);
+    va_end(args);
+    kit->cell_px +=
+        append_paragraph(&kit->row, PAPER_NAME, sm_text_get(&kit->said), kit->cell_width_px, PAPER_LINES_MAX);
+    kit->row_px = 0;
+    paper_row_end(kit);
+}
+
 void paper_put_box(paper_kit *kit) {
     sm_text_printf(&kit->row, "<i></i>");
     kit->cell_px += BOX_PX;
@@ -332,8 +365,7 @@ static void append_page_head(const paper_kit *kit, size_t page, sm_text *out) {
 static void append_page_foot(const paper_kit *kit, size_t page, sm_text *out) {
     sm_text_printf(out, "<footer>");
     append_paragraph(out, PAPER_TEXT, foot, paper_width_of_page_px(kit), 2);
-    sm_text_printf(out, kit->foot_px > 2 * paper_line_px(PAPER_TEXT) + GAP_PX ? "<p>end of "
-                                                                              : "<p class=r>end of ");
+    sm_text_printf(out, kit->is_mark_below ? "<p class=e>end of " : "<p class=r>end of ");
     paper_escape(out, kit->name.bytes, kit->name.length);
     sm_text_printf(out, " %zu/%zu</footer></section>\n", page + 1, kit->page_count);
 }

@@ -25,16 +25,14 @@ static void put_used(paper_kit *kit, const paper_facts *facts, uint32_t slot) {
     paper_cell(kit, 1);
     paper_put_name(kit, PAPER_NAME, effect->name);
     paper_put(kit, PAPER_TEXT, "%s", effect->note);
-    paper_put_blank(kit, "aim", 130);
     paper_cell(kit, 1);
     put_igniters(kit, show, firing);
+    paper_put(kit, PAPER_TEXT, "%.2f to %.2f", loop.low_ohms, loop.high_ohms);
+    paper_cell(kit, 1); // the aim, to write in
     paper_cell(kit, 1);
     paper_put(kit, PAPER_TEXT, "%s", sm_cue_id(show, show->events[firing->event].cue, id));
     if (facts->firing_counts[slot] > 1)
         paper_put(kit, PAPER_STRONG, "and %u more: ask", facts->firing_counts[slot] - 1);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%.2f", loop.low_ohms);
-    paper_put(kit, PAPER_TEXT, "to %.2f", loop.high_ohms);
     paper_boxes(kit, 4);
 }
 
@@ -49,9 +47,9 @@ static void put_spare(paper_kit *kit) {
 
 void paper_make_load(paper_kit *kit, const paper_facts *facts, uint32_t index) {
     static const paper_column columns[] = {
-        {"slot", 74, false},         {"effect and aim", 190, false}, {"igniter", 112, false},
-        {"cue", 46, true},           {"ohms predicted", 68, true},   {"product in", 57, true},
-        {"aimed, braced", 57, true}, {"screws tight", 57, true},     {"shunt off", 57, true},
+        {"slot", 74, false},         {"effect", 190, false},     {"igniter, ohms predicted", 122, false},
+        {"aim", 58, false},          {"cue", 46, true},          {"product in", 57, true},
+        {"aimed, braced", 57, true}, {"screws tight", 57, true}, {"shunt off", 57, true},
     };
     const sm_show *show = facts->show;
     const sm_rail *rail = &show->rails[index];

@@ -24,6 +24,14 @@ static const char *rail_name(const paper_facts *facts, uint32_t index) {
     return facts->show->rails[index].name;
 }
 
+static uint32_t module_count(const paper_facts *facts) {
+    return facts->show->module_count;
+}
+
+static const char *module_name(const paper_facts *facts, uint32_t index) {
+    return facts->show->modules[index].name;
+}
+
 // Cautions are common practice of small crews, from memory, no source; the local code, the maker's data and the licensed operator
 // go first.
 static const sheet_row rows[] = {
@@ -37,9 +45,60 @@ static const sheet_row rows[] = {
          "Key out and module off before hands are at terminals or plugs; this rail unplugged at the "
          "module end. Out of the field and counted before anyone measures.",
          false, rail_count, rail_name, paper_make_load},
+    [SM_PAPER_OHMS] =
+        {"OHMS", "crew lead, at the module",
+         "Everybody out and counted before any test: nobody is at product while it is measured. Igniter "
+         "tester only, never a general-purpose meter. As predicted is continuity only; not proof that it "
+         "fires.",
+         false, module_count, module_name, paper_make_ohms},
+    [SM_PAPER_LINE] =
+        {"LINE", "lights and flame",
+         "Power off at the distribution while cables are laid. Rails unplugged while units are tested. No "
+         "fuel yet.",
+         false, paper_line_count, paper_line_name, paper_make_line},
+    [SM_PAPER_FEEDS] =
+        {"FEEDS", "audio and power",
+         "Power off and locked at the distribution while cords are laid. Each breaker is seen off before a "
+         "hand is at its cord.",
+         false, NULL, NULL, paper_make_feeds},
+    [SM_PAPER_STOCK] =
+        {"STOCK", "crew lead",
+         "Product is counted, covered and attended. No open flame near it. Igniters stay shunted and "
+         "shielded until they are connected.",
+         false, NULL, NULL, paper_make_stock},
+    [SM_PAPER_TIME] = {"TIME", "spotter and lead",
+                       "Eyes on the field, not on this sheet. What is seen where nothing should be: hold.",
+                       true, NULL, NULL, paper_make_time},
+    [SM_PAPER_CALLS] =
+        {"CALLS", "caller",
+         "Numbers are called, nothing is fired by voice. \"Hold, hold, hold\" goes before any number.", false,
+         NULL, NULL, paper_make_calls},
+    [SM_PAPER_ARM] = {"ARM", "crew lead",
+                      "Nobody in the field, counted by name, before a key goes in. The one with the key has "
+                      "been counted out "
+                      "by another.",
+                      false, NULL, NULL, paper_make_arm},
+    [SM_PAPER_CARD] = {"CARD", "everyone",
+                       "Anyone may say hold, at any time, and needs no reason. No stop is ever marked down.",
+                       false, NULL, NULL, paper_make_card},
+    [SM_PAPER_NAMES] =
+        {"NAMES", "spotter",
+         "Nobody goes in alone or unwatched. The field is empty when each has answered by name, never by "
+         "guess.",
+         false, NULL, NULL, paper_make_names},
+    [SM_PAPER_WALK] = {"WALK", "lead and deputy",
+                       "Key out and in the lead's pocket while anyone walks the field. What is answered no "
+                       "stays a hold until "
+                       "it is resolved.",
+                       false, NULL, NULL, paper_make_walk},
+    [SM_PAPER_AFTER] = {"AFTER", "lead and licensed operator",
+                        "Key out, then the wait, then the licensed operator first and another watching. What "
+                        "did not fire is "
+                        "live. Found product stays where it is.",
+                        false, NULL, NULL, paper_make_after},
 };
 #define ROW_COUNT (sizeof rows / sizeof rows[0])
-_Static_assert(ROW_COUNT == SM_PAPER_LOAD + 1, "a row for each sheet");
+_Static_assert(ROW_COUNT == SM_PAPER_KIND_COUNT, "a row for each sheet");
 
 const char *sm_paper_kind_text(sm_paper_kind kind) {
     return rows[kind].name;

@@ -32,5 +32,20 @@ void paper_words_of(const char *html, size_t length, char out[SM_PAPER_WORDS_SIZ
 // Each fills one sheet: number INDEX of its kind.
 void paper_make_list(paper_kit *kit, const paper_facts *facts, uint32_t index);
 void paper_make_load(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_ohms(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_line(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_feeds(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_stock(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_time(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_calls(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_arm(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_card(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_names(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_walk(paper_kit *kit, const paper_facts *facts, uint32_t index);
+void paper_make_after(paper_kit *kit, const paper_facts *facts, uint32_t index);
+
+// LINE: one a line, and one for the units that hang on none.
+uint32_t paper_line_count(const paper_facts *facts);
+const char *paper_line_name(const paper_facts *facts, uint32_t index);
 
 #endif
