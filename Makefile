@@ -122,6 +122,20 @@ memcheck:
 	@$(MAKE) --no-print-directory test LEAVE_OUT="audio_callback audio_loss audio_sound audio_speed audio_timecode \
 	  audio_tones check_hostile show_memory"
 
+# Small changes to the code of PART, each held against the part's tests. COUNT, SEED, MINUTES, ONLY: see tests/tools/mutants.py.
+.PHONY: mutants objects
+objects: $(LIB) $(call obj,$(APP_SRC) $(SUPPORT_SRC) $(TEST_SRC))
+mutants: export CC := $(CC)
+mutants: export COMPILE = $(filter-out -g $(WARN),$(CPPFLAGS) $(ALL_CFLAGS))
+mutants: export LINK = $(ALL_LDFLAGS) $(LIBS) $(CURSES) $(TEST_LIBS)
+mutants: export SANITIZERS = -fsanitize=address,undefined -fno-sanitize-recover=all -O1
+mutants:
+	@$(DEPS) build test mutants
+	@$(SUBMAKE) objects BUILD=$(BUILD)-mutants OPT=-O2
+	@$(SUBMAKE) objects BUILD=$(BUILD)-mutants/asan OPT= SANITIZE="$(SANITIZERS)"
+	@status=0; for part in $(or $(PART),rig dmx engine drill walk logbook); do \
+	  python3 tests/tools/mutants.py $(BUILD)-mutants $$part || status=1; done; exit $$status
+
 bench:
 	@$(DEPS) build test
 	@$(SUBMAKE) all benches
@@ -167,6 +181,7 @@ help:
 	@echo 'make asan       the same tests under the address and undefined-behaviour sanitizers (in build-asan)'
 	@echo 'make memcheck   the same tests under valgrind'
 	@echo 'make soak       the same tests with their long runs'
+	@echo 'make mutants    PART=rig: which small changes to a part would its tests not see (COUNT, SEED, MINUTES, ONLY)'
 	@echo 'make bench      what is fast and what is big, as ratios'
 	@echo 'make deps       only install what is missing'
 	@echo 'make tidy       clang-tidy, format and layer checks;   make format: clang-format in place'

@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# deps.sh SET...: looks whether what the sets need is here (build, test, bench, tidy, memcheck, make). All here: no output, exit 0.
+# deps.sh SET...: looks whether what the sets need is here (build, test, bench, tidy, mutants, memcheck, make). All here: no output, exit 0.
 # On Debian and its kin missing packages are named, then installed; elsewhere the list for the system's own package manager
 # is printed, exit 1.
 set -u
@@ -39,6 +39,7 @@ bench    cmd:cmus                            cmus                 cmus          
 tidy     cmd:clang                           clang                clang                   clang        clang                clang             llvm
 tidy     cmd:clang-tidy                      clang-tidy           clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
 tidy     cmd:clang-format                    clang-format         clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
+mutants  cmd:python3                         python3              python3                 python       python3              python3           python3
 memcheck cmd:valgrind                        valgrind             valgrind                valgrind     valgrind             valgrind          valgrind
 TABLE
 }

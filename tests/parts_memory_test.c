@@ -1,0 +1,425 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Memory runs out anywhere in the parts that run, judge and keep a rehearsal: once, and for good. Each says so and can be let go of; what
+// came of it before is not half there. (Loading a show: show_memory_test; the check: check_hostile_test.)
+#include "base/arena.h"
+#include "support/folder.h"
+#include "support/kept.h"
+
+#include "slowmatch/dmx.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+// ---- allocations that fail ------------------------------------------------------------------------
+
+static size_t fail_in; // allocations until one fails, this one included; 0: none does
+static bool for_good, has_failed;
+
+static bool may_allocate(void) {
+    if (fail_in == 0)
+        return true;
+    if (fail_in > 1) {
+        fail_in--;
+        return true;
+    }
+    has_failed = true;
+    if (!for_good)
+        fail_in = 0;
+    return false;
+}
+
+#if defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define __SANITIZE_ADDRESS__ 1
+#endif
+#endif
+
+#ifdef __SANITIZE_ADDRESS__ // it brings its own: the arena's allocations alone are counted then
+#define plain_calloc calloc
+#define plain_realloc realloc
+#else
+void *__libc_malloc(size_t size);
+void *__libc_calloc(size_t count, size_t size);
+void *__libc_realloc(void *block, size_t size);
+#define plain_calloc __libc_calloc
+#define plain_realloc __libc_realloc
+
+void *malloc(size_t size) {
+    return may_allocate() ? __libc_malloc(size) : NULL;
+}
+
+void *calloc(size_t count, size_t size) {
+    return may_allocate() ? __libc_calloc(count, size) : NULL;
+}
+
+void *realloc(void *block, size_t size) {
+    return may_allocate() ? __libc_realloc(block, size) : NULL;
+}
+#endif
+
+// An arena that asks for each object by itself, in place of the library's, which cuts them from large chunks: so each of them can fail,
+// and a sanitizer sees where one ends.
+struct sm_arena {
+    struct object {
+        struct object *next;
+        size_t size;
+        max_align_t bytes[];
+    } * first;
+};
+
+sm_arena *sm_arena_create(void) {
+    return may_allocate() ? plain_calloc(1, sizeof(sm_arena)) : NULL;
+}
+
+void sm_arena_clear(sm_arena *arena) {
+    for (struct object *next, *each = arena->first; each; each = next) {
+        next = each->next;
+        free(each);
+    }
+    arena->first = NULL;
+}
+
+void sm_arena_destroy(sm_arena *arena) {
+    if (arena)
+        sm_arena_clear(arena);
+    free(arena);
+}
+
+void *sm_arena_alloc(sm_arena *arena, size_t size) {
+    struct object *made = may_allocate() ? plain_calloc(1, sizeof *made + size) : NULL;
+    if (!made)
+        return NULL;
+    made->next = arena->first;
+    made->size = size;
+    arena->first = made;
+    return made->bytes;
+}
+
+char *sm_arena_text(sm_arena *arena, const char *text, size_t length) {
+    char *copy = sm_arena_alloc(arena, length + 1);
+    if (copy)
+        memcpy(copy, text, length);
+    return copy;
+}
+
+void *sm_arena_resize(sm_arena *arena, void *old, size_t size) {
+    void *made = sm_arena_alloc(arena, size);
+    if (made && old) {
+        size_t had = ((struct object *)((char *)old - offsetof(struct object, bytes)))->size;
+        memcpy(made, old, had < size ? had : size);
+    }
+    return made;
+}
+
+void sm_arena_trim(sm_arena *arena, void *old, size_t size) {
+    (void)arena, (void)old, (void)size;
+}
+
+size_t sm_arena_bytes(const sm_arena *arena) {
+    return arena->first ? 1 : 0;
+}
+
+void sm_arena_fail_at(sm_arena *arena, size_t n) {
+    (void)arena, (void)n;
+}
+
+// ---- at each of them -------------------------------------------------------------------------------
+
+typedef struct site {
+    char folder[64], logbook[256];
+    sm_show *small, *demo;
+} site;
+
+// Does it and puts what came of it into OUT.
+typedef sm_result (*attempt_fn)(const site *s, sm_text *out);
+
+// Every allocation fails in turn, until ATTEMPT needs fewer; at least LEAST of them are told.
+static void try_at_each(const site *s, attempt_fn attempt, size_t least) {
+    sm_text expected = {0};
+    assert_int_equal(attempt(s, &expected), SM_OK);
+    assert_true(expected.length > 0);
+    for (int lasting = 0; lasting < 2; lasting++) {
+        size_t refused = 0;
+        for (size_t n = 1;; n++) {
+            sm_text out = {0};
+            for_good = lasting == 1;
+            has_failed = false;
+            fail_in = n;
+            sm_result result = attempt(s, &out);
+            bool reached = has_failed;
+            fail_in = 0;
+            if (result == SM_OK && !out.failed && !reached)
+                assert_string_equal(sm_text_get(&out), sm_text_get(&expected));
+            if (result != SM_OK && result != SM_NO_MEMORY && result != SM_UNREADABLE &&
+                result != SM_INVALID) // the last: of a file that fopen had no memory for
+                fail_msg("allocation %zu failed: result %d", n, (int)result);
+            refused += result != SM_OK || out.failed;
+            sm_text_deinit(&out);
+            if (!reached)
+                break;
+        }
+        if (refused < least)
+            fail_msg("only %zu were refused", refused);
+    }
+    sm_text_deinit(&expected);
+}
+
+// ---- the parts ---------------------------------------------------------------------------------------
+
+static sm_result put_timeline(const site *s, sm_text *out) {
+    sm_dmx_timeline *timeline = NULL;
+    sm_result result = sm_dmx_timeline_create(s->demo, &timeline);
+    assert_true((timeline != NULL) == (result == SM_OK));
+    size_t count = 0;
+    for (uint32_t channel = 0; timeline && channel < s->demo->channel_count; channel++) {
+        (void)sm_dmx_steps(timeline, channel, &count);
+        sm_dmx_channel at = sm_dmx_channel_at(timeline, channel, (sm_show_time){20 * SM_US_PER_S}, true);
+        sm_text_printf(out, "%zu %d\n", count, sm_dmx_channel_level(&at, (sm_show_time){20 * SM_US_PER_S}));
+    }
+    sm_dmx_timeline_destroy(timeline);
+    return result;
+}
+
+static sm_result put_report(const site *s, sm_text *out) {
+    const sm_rig_set set = {"readings.csv", s->small->readings, s->small->reading_count};
+    sm_rig_report *report = NULL;
+    sm_result result = sm_rig_report_create(s->small, &set, 1, &report);
+    assert_true((report != NULL) == (result == SM_OK));
+    if (report) {
+        sm_rig_report_text(report, out);
+        sm_rig_report_json(report, out);
+    }
+    sm_rig_report_destroy(report);
+    return result;
+}
+
+static void count_row(void *context, const sm_log_row *row) {
+    (void)row;
+    ++*(unsigned *)context;
+}
+
+static sm_result rehearse(const site *s, sm_rehearsal *rehearsal, sm_operator *operator_) {
+    sm_result result = SM_OK;
+    (void)s;
+    while (result == SM_OK || result == SM_REFUSED) {
+        sm_wall_time acts_at, runs_at;
+        sm_operator_word word = sm_operator_next(operator_, rehearsal, &acts_at);
+        bool runs = sm_rehearsal_next_due(rehearsal, &runs_at);
+        bool acts = word == SM_OPERATOR_WAIT && (!runs || acts_at.us <= runs_at.us);
+        if (sm_rehearsal_is_over(rehearsal, word) || (!acts && !runs))
+            return SM_OK;
+        result = acts ? sm_operator_act(operator_, rehearsal, acts_at) : sm_rehearsal_run(rehearsal, runs_at);
+    }
+    return result;
+}
+
+static const char script[] =
+    "0 call-clear K\n0 key on\n0 inhibit A-01\n0 tick briefing yes\n0 arm\n1 start\n"
+    "@0:02 repeat 1 2 rerig\n@0:01.5 repeat off\n@0:06 pause\n+1 mark here\n+0 resume\n@0:11 safe\n"
+    "+0 rerig\n+0 read A-02 open\n+0 undo\n";
+
+static sm_result put_rehearsal(const site *s, sm_text *out) {
+    unsigned rows = 0;
+    const sm_rehearsal_options options = {.sink = count_row, .sink_context = &rows};
+    sm_rehearsal *rehearsal = NULL;
+    sm_operator *operator_ = NULL;
+    sm_snapshot *snapshot = NULL;
+    sm_findings *findings = sm_findings_create();
+    sm_result result =
+        findings ? sm_operator_read(s->small, "script", script, strlen(script), findings, &operator_)
+                 : SM_NO_MEMORY;
+    if (result == SM_INVALID && has_failed)
+        result = SM_NO_MEMORY;
+    if (result == SM_OK)
+        result = sm_rehearsal_create(s->small, &options, &rehearsal);
+    if (result == SM_OK)
+        result = rehearse(s, rehearsal, operator_);
+    if (result == SM_OK)
+        result = sm_snapshot_create(s->small, &snapshot);
+    if (result == SM_OK) {
+        sm_rehearsal_snapshot(rehearsal, (sm_wall_time){30 * SM_US_PER_S}, snapshot);
+        sm_text_printf(out, "%u rows, %s\n", rows, sm_state_text(snapshot->state));
+    }
+    sm_snapshot_destroy(snapshot);
+    sm_rehearsal_destroy(rehearsal);
+    sm_operator_destroy(operator_);
+    sm_findings_destroy(findings);
+    return result;
+}
+
+static sm_result take_drill(const site *s, const sm_drill *drill, sm_drill_run *run) {
+    static const struct {
+        int s;
+        const char *line;
+    } acts[] = {{1, "hint"},   {2, "call-clear J"}, {3, "key on"},  {4, "arm"},
+                {20, "start"}, {60, "safe"},        {61, "key off"}};
+    sm_result result = SM_OK;
+    (void)drill;
+    for (size_t i = 0; i < sizeof acts / sizeof acts[0] && (result == SM_OK || result == SM_REFUSED); i++) {
+        sm_action action;
+        char why[200];
+        size_t at;
+        result = sm_action_read(s->demo, acts[i].line, strlen(acts[i].line), &action, why, &at);
+        if (result == SM_OK)
+            result = sm_drill_act(run, &action, SM_SOURCE_SCRIPT, (sm_wall_time){acts[i].s * SM_US_PER_S});
+    }
+    return result == SM_REFUSED ? SM_OK : result;
+}
+
+static sm_result put_drill(const site *s, sm_text *out) {
+    sm_drill *drill = NULL;
+    sm_drill_run *run = NULL;
+    sm_debrief *debrief = NULL;
+    sm_findings *findings = sm_findings_create();
+    sm_result result =
+        findings ? sm_drill_load(s->demo, "10-the-spotters-seat", findings, &drill) : SM_NO_MEMORY;
+    assert_true((drill != NULL) == (result == SM_OK));
+    if (result == SM_OK && sm_drill_has_seat(drill, SM_SEAT_SPOTTER))
+        result = sm_drill_sit(drill, SM_SEAT_LEAD);
+    const sm_drill_options options = {.seed = 1, .crew = "K"};
+    if (result == SM_OK)
+        result = sm_drill_run_create(drill, &options, &run);
+    if (result == SM_OK)
+        result = take_drill(s, drill, run);
+    if (result == SM_OK)
+        result = sm_drill_finish(run, (sm_wall_time){100 * SM_US_PER_S});
+    if (result == SM_OK)
+        result = sm_debrief_create(run, &debrief);
+    if (result == SM_OK)
+        sm_debrief_text(debrief, 100, out);
+    sm_debrief_destroy(debrief);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+    sm_findings_destroy(findings);
+    return result;
+}
+
+static sm_result put_walk(const site *s, sm_text *out) {
+    static const char answers[] =
+        "item,answer,value,note,by,when\nbriefing,yes,,all there,K,2026-07-04T20:15\n"
+        "boats,na,,no water,K and M,2026-07-04T20:15\n";
+    sm_walk_list *list = NULL;
+    sm_walk *walk = NULL;
+    sm_walk_tick *ticks = NULL;
+    sm_walk_past past = {0};
+    const sm_walk_facts facts = {.now_us = INT64_C(1783196100) * SM_US_PER_S};
+    sm_arena *texts = sm_arena_create();
+    sm_findings *findings = sm_findings_create();
+    sm_result result = texts && findings ? sm_walk_list_create(s->small, &list) : SM_NO_MEMORY;
+    assert_true((list != NULL) == (result == SM_OK));
+    if (result == SM_OK)
+        result = sm_walk_ticks_read(list, "answers.csv", answers, strlen(answers), findings, texts, &ticks,
+                                    &past.tick_count);
+    past.ticks = ticks;
+    if (result == SM_OK)
+        result = sm_walk_create(list, &past, &facts, &walk);
+    if (result == SM_OK) {
+        sm_walk_print(out, walk);
+        sm_walk_print_state(out, walk);
+        sm_walk_print_json(out, walk);
+    }
+    sm_walk_destroy(walk);
+    sm_walk_list_destroy(list);
+    sm_findings_destroy(findings);
+    sm_arena_destroy(texts);
+    return result;
+}
+
+static sm_result put_logbook(const site *s, sm_text *out) {
+    char why[400];
+    sm_logbook *book = NULL;
+    bool same = false, whole = false;
+    sm_result result = sm_logbook_open(s->logbook, false, why, &book);
+    if (result == SM_OK)
+        result = sm_logbook_list(book, false, out);
+    if (result == SM_OK)
+        result = sm_logbook_show(book, 1, true, out);
+    if (result == SM_OK)
+        result = sm_logbook_readings(book, "Small Show", NULL, false, out);
+    if (result == SM_OK)
+        result = sm_logbook_crew(book, 90, false, out);
+    if (result == SM_OK)
+        result = sm_logbook_compare(book, 1, 2, false, out, &same);
+    if (result == SM_OK)
+        result = sm_logbook_check(book, false, out, &whole);
+    sm_logbook_close(book);
+    return result;
+}
+
+static sm_result put_replay(const site *s, sm_text *out) {
+    char why[400];
+    sm_logbook *book = NULL;
+    bool same = false;
+    sm_result result = sm_logbook_open(s->logbook, false, why, &book);
+    if (result == SM_OK)
+        result = sm_logbook_replay(book, 2, false, out, &same);
+    sm_logbook_close(book);
+    return result;
+}
+
+static void a_timeline(void **state) {
+    try_at_each(*state, put_timeline, 4);
+}
+
+static void a_report_of_readings(void **state) {
+    try_at_each(*state, put_report, 10);
+}
+
+static void a_rehearsal(void **state) {
+    try_at_each(*state, put_rehearsal, 5);
+}
+
+static void a_drill(void **state) {
+    try_at_each(*state, put_drill, 20);
+}
+
+static void a_walk(void **state) {
+    try_at_each(*state, put_walk, 20);
+}
+
+static void a_logbook(void **state) {
+    try_at_each(*state, put_logbook, 20);
+}
+
+static void a_replay(void **state) {
+    try_at_each(*state, put_replay, 20);
+}
+
+static int begin(void **state) {
+    static site s;
+    char show[256];
+    kept_begin(s.folder);
+    folder_path(s.logbook, s.folder, "logbook.db");
+    kept_rehearse(s.folder, s.logbook, NULL, NULL);
+    kept_rehearse(s.folder, s.logbook, script, NULL);
+    s.small = folder_load(folder_path(show, s.folder, "show"));
+    s.demo = folder_load("demo-shows/lantern-quay");
+    *state = &s;
+    return 0;
+}
+
+static int end(void **state) {
+    site *s = *state;
+    sm_show_destroy(s->small);
+    sm_show_destroy(s->demo);
+    kept_end(s->folder);
+    return 0;
+}
+
+int main(int argc, char **argv) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_timeline),  cmocka_unit_test(a_report_of_readings),
+        cmocka_unit_test(a_rehearsal), cmocka_unit_test(a_drill),
+        cmocka_unit_test(a_walk),      cmocka_unit_test(a_logbook),
+        cmocka_unit_test(a_replay),
+    };
+    if (argc > 1)
+        cmocka_set_test_filter(argv[1]);
+    return cmocka_run_group_tests_name("memory that runs out", tests, begin, end);
+}

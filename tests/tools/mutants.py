@@ -1,0 +1,224 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""mutants.py BUILD PART: do the tests of a part see when its code is wrong? Each mutant is one small change to one source file.
+It is compiled and linked with the part's tests inside BUILD/mutant, and once more under the sanitizers inside BUILD/asan/mutant
+where the tests saw nothing; no file of the tree is touched.
+From the environment: COUNT mutants are tried (150), drawn with SEED, within MINUTES (60); ONLY is the beginning of FILE:LINE;
+CC, COMPILE, LINK and SANITIZERS are the compiler and its flags."""
+import os
+import random
+import re
+import shlex
+import subprocess
+import sys
+import time
+
+KNOWN = 'tests/data/mutants-known.txt'
+ENOUGH = 0.9
+# The programs that cover a part, by how their names begin; a second word is the one test of it that is run.
+TESTS = {
+    'rig': ('rig_', 'cmd_readings', 'check_rules', 'parts_memory a_report_of_readings'),
+    'dmx': ('dmx_', 'engine_lights', 'check_rules', 'parts_memory a_timeline'),
+    'engine': ('engine_', 'headless_run', 'drill_inject', 'parts_memory a_rehearsal'),
+    'drill': ('drill_', 'cmd_drill', 'parts_memory a_drill'),
+    'walk': ('walk_', 'cmd_walk', 'boards_walk', 'parts_memory a_walk'),
+    'logbook': ('logbook_', 'console_kept', 'parts_memory a_logbook', 'parts_memory a_replay'),
+}
+RUN_THE_PROGRAM = ('cmd_', 'headless_', 'console_', 'logbook_kill')
+
+TOKEN = re.compile(r'''//[^\n]*|/\*.*?\*/|\#(?:\\\n|[^\n])*|"(?:\\.|[^"\\])*"|'(?:\\.|[^'\\])*'|[A-Za-z_]\w*|\.?\d[\w.]*
+    |->|<<=|>>=|\+\+|--|<<|>>|<=|>=|==|!=|&&|\|\||[-+*/%&|^]=|\S''', re.X | re.S)
+FLIPS = {'==': '!=', '!=': '==', '<': '<=', '<=': '<', '>': '>=', '>=': '>'}
+LEAVES = ('return', 'continue', 'break', 'goto')
+ENDS_OPERAND = ('&&', '||', ';', ',', '?', ':', '=', 'return')
+OPENS, CLOSES = '([{', ')]}'
+
+
+# ---- the changes -----------------------------------------------------------------------------------------------
+
+def partner(tokens, i, step=1):
+    """The bracket that closes the one at I; with step -1 the one that opens it."""
+    depth = 0
+    while True:
+        depth += (tokens[i][0] in OPENS) - (tokens[i][0] in CLOSES)
+        if depth == 0:
+            return i
+        i += step
+
+
+def tokens_of(text):
+    """(token, begin, end) of the code, without comments, directives and what is asserted."""
+    found = [(m.group(), m.start(), m.end()) for m in TOKEN.finditer(text) if m.group()[:2] not in ('//', '/*') and m.group()[0] != '#']
+    kept, i = [], 0
+    while i < len(found):
+        if re.fullmatch('(static_|_Static_)?assert', found[i][0]):
+            i = partner(found, i + 1)
+        else:
+            kept.append(found[i])
+        i += 1
+    return kept
+
+
+def beside(tokens, i, step):
+    """The first and the last token of the operand before (step -1) or behind (1) the operator at I."""
+    inward, outward = (OPENS, CLOSES) if step > 0 else (CLOSES, OPENS)
+    j = i + step
+    while tokens[j][0] not in ENDS_OPERAND and tokens[j][0] not in outward:
+        j = (partner(tokens, j, step) if tokens[j][0] in inward else j) + step
+    return sorted((i + step, j - step))
+
+
+def mutants_of(text):
+    """(begin, end, what stands there instead, what that is)"""
+    tokens, found = tokens_of(text), []
+
+    def add(first, last, new, what):
+        found.append((tokens[first][1], tokens[last][2], new, what))
+
+    for i, (token, _, _) in enumerate(tokens[:-3]):
+        after = tokens[i + 1][0]
+        if token in FLIPS:
+            add(i, i, FLIPS[token], f'{token} to {FLIPS[token]}')
+        elif token in ('&&', '||'):
+            for step, side in ((-1, 'left'), (1, 'right')):
+                add(*beside(tokens, i, step), '1' if token == '&&' else '0', f'{token} without its {side} side')
+        elif token == '!':
+            add(i, i, '', '! dropped')
+        elif token == 'if':
+            close = partner(tokens, i + 1)
+            if tokens[close + 1][0] in LEAVES or (tokens[close + 1][0] == '{' and tokens[close + 2][0] in LEAVES):
+                add(i + 2, close - 1, '0', 'guard dropped')
+        elif token in ('+', '-') and after == '1' and re.match(r'[\w)\]]', tokens[i - 1][0]) and tokens[i - 1][0] != 'return':
+            add(i, i + 1, '', f'{token} 1 dropped')
+    return list({mutant[:3]: mutant for mutant in found}.values())  # `a && b && c` names b twice
+
+
+def known_mutants():
+    """FILE | the line without its indent | what, as a reason stands for them."""
+    with open(KNOWN, encoding='utf-8') as file:
+        rows = [line.rstrip('\n').split(' | ') for line in file if line.strip() and line[0] != '#']
+    return {tuple(row[:3]) for row in rows}
+
+
+# ---- trying them -------------------------------------------------------------------------------------------------
+
+def run(words, seconds=600, **more):
+    """True for exit status 0 in time."""
+    child = subprocess.Popen(words, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                             start_new_session=True, **more)
+    try:
+        return child.wait(seconds) == 0
+    except subprocess.TimeoutExpired:
+        return False
+    finally:
+        try:
+            os.killpg(child.pid, 9)  # with what it started
+        except ProcessLookupError:
+            pass
+        child.wait()
+
+
+class Bench:
+    """The objects of a build, and the tests of a part made anew from them and one that is changed."""
+    def __init__(self, build, part, more_flags):
+        self.build, self.folder = build, f'{build}/mutant'
+        os.makedirs(self.folder, exist_ok=True)
+        self.cc, self.compile_flags, self.link_flags = (shlex.split(os.environ[name]) for name in ('CC', 'COMPILE', 'LINK'))
+        self.cc += shlex.split(more_flags)
+        objects = [f'{folder}/{name}' for folder, _, names in sorted(os.walk(f'{build}/obj')) for name in sorted(names) if name.endswith('.o')]
+        console = self.those(objects, 'src/screen/', 'src/boards/', 'src/console/')
+        self.kit = console + self.those(objects, 'tests/support/')
+        self.program = console + self.those(objects, 'src/cmd/', 'src/main.o')
+        self.seconds = {}
+        for name in [f"{name[:-2]}{entry[len(entry.split()[0]):]}" for entry in TESTS[part] for name in sorted(os.listdir('tests'))
+                     if name.startswith(entry.split()[0]) and name.endswith('_test.c')]:
+            begin = time.monotonic()
+            if self.passes(name, [], 120):
+                self.seconds[name] = time.monotonic() - begin
+            else:
+                print(f'{name} fails on the code as it is, and is left out')
+        self.tests = sorted(self.seconds, key=self.seconds.get)
+        print('tests of', self.build, ':', ', '.join(f'{name} {self.seconds[name]:.1f} s' for name in self.tests), flush=True)
+
+    def those(self, objects, *parts):
+        return [name for name in objects if name.startswith(tuple(f'{self.build}/obj/{part}' for part in parts))]
+
+    def compile(self, path, text, to):
+        """The object's bytes, or nothing."""
+        words = [*self.cc, *self.compile_flags, '-w', '-iquote', os.path.dirname(path), '-x', 'c', '-c', '-', '-o', to]
+        done = subprocess.run(words, input=f'#line 1 "{path}"\n{text}'.encode(), stderr=subprocess.DEVNULL, check=False)
+        with open(to if done.returncode == 0 else os.devnull, 'rb') as file:
+            return file.read()
+
+    def link(self, to, objects):
+        # What comes before the library stands in place of the library's own.
+        return run([*self.cc, *objects, f'{self.build}/libslowmatch.a', *self.link_flags, '-o', to])
+
+    def passes(self, name, changed, seconds):
+        name, *only = name.split()
+        test = f'{self.folder}/{name}'
+        if name.startswith(RUN_THE_PROGRAM) and not self.link(f'{self.folder}/slowmatch', self.program + changed):
+            return False
+        if not self.link(test, [f'{self.build}/obj/tests/{name}.o', *self.kit, *changed]):
+            return False
+        return run([test, *only], seconds, env={**os.environ, 'SLOWMATCH_BUILD': os.path.abspath(self.folder)})
+
+    def killer(self, changed):
+        """The first test that fails, the fast ones first and the latest killers before them."""
+        for name in self.tests:
+            if not self.passes(name, [changed], 10 + 5 * self.seconds[name]):
+                if self.seconds[name] < 3:
+                    self.tests.insert(0, self.tests.pop(self.tests.index(name)))
+                return name
+        return None
+
+    def judge(self, path, text, mutant):
+        begin, end, new, _ = mutant
+        changed = f'{self.folder}/changed.o'
+        code = self.compile(path, text[:begin] + new + text[end:], changed)
+        if not code:
+            return 'does not compile'
+        if code == self.compile(path, text, f'{self.folder}/plain.o'):
+            return 'same code'
+        killer = self.killer(changed)
+        return f'killed by {killer}' if killer else 'SURVIVED'
+
+
+def main():
+    build, part = sys.argv[1:3]
+    setting = os.environ.get
+    seed, count, ends = int(setting('SEED') or time.time()), int(setting('COUNT') or 150), time.monotonic() + 60 * float(setting('MINUTES') or 60)
+    known, chosen, texts = known_mutants(), [], {}
+    for path in [f'src/{part}/{name}' for name in sorted(os.listdir(f'src/{part}')) if name.endswith('.c')]:
+        with open(path, encoding='utf-8') as file:
+            texts[path] = file.read()
+        for mutant in mutants_of(texts[path]):
+            line = texts[path].count('\n', 0, mutant[0]) + 1
+            if f'{path}:{line}:'.startswith(setting('ONLY') or ''):
+                chosen.append((path, line, mutant))
+    print(f'{part}: {min(count, len(chosen))} of {len(chosen)} mutants, SEED={seed}')
+    random.Random(seed).shuffle(chosen)
+    benches = [Bench(build, part, ''), Bench(f'{build}/asan', part, os.environ['SANITIZERS'])]
+    results, lived = {}, []
+    for path, line, mutant in chosen[:count]:
+        if time.monotonic() > ends:
+            print('the time is over')
+            break
+        source = texts[path].split('\n')[line - 1].strip()
+        result = 'known' if (path, source, mutant[3]) in known else benches[0].judge(path, texts[path], mutant)
+        if result == 'SURVIVED':
+            result = benches[1].judge(path, texts[path], mutant)
+        results[result.split()[0]] = results.get(result.split()[0], 0) + 1
+        if result == 'SURVIVED':
+            lived.append((path, line, f'{path}:{line}: {mutant[3]}: {source}'))
+        if setting('V') or result == 'SURVIVED':
+            print(f'{path}:{line}: {mutant[3]}: {result}: {source}', flush=True)
+    print('\n'.join(words for _, _, words in sorted(lived)))
+    killed, share = results.get('killed', 0), results.get('killed', 0) / max(1, results.get('killed', 0) + len(lived))
+    print(f"{part}: {killed} killed, {len(lived)} survived ({100 * share:.0f} % killed), {results.get('known', 0)} known, "
+          f"{results.get('same', 0)} with the same code, {results.get('does', 0)} did not compile")
+    return 0 if share >= ENOUGH else 1
+
+
+if __name__ == '__main__':
+    sys.exit(main())
