@@ -8,7 +8,7 @@
 typedef struct faults {
     sqlite3_vfs *real;
     fault_kind kind;
-    unsigned at, count;
+    unsigned at, count, flushed;
     bool lasting;
 } faults;
 
@@ -44,6 +44,7 @@ static int truncate_to(sqlite3_file *f, sqlite3_int64 size) {
 
 static int flush(sqlite3_file *f, int flags) {
     (void)f, (void)flags;
+    the_faults.flushed++;
     return fails() ? SQLITE_IOERR_FSYNC : SQLITE_OK;
 }
 
@@ -147,4 +148,8 @@ void fault_vfs_arm(fault_kind kind, unsigned at, bool lasting) {
 
 unsigned fault_vfs_count(void) {
     return the_faults.count;
+}
+
+unsigned fault_vfs_flushed(void) {
+    return the_faults.flushed;
 }

@@ -18,5 +18,7 @@ void fault_vfs_install(void);
 void fault_vfs_arm(fault_kind kind, unsigned at, bool lasting);
 // Writes since the last arming.
 unsigned fault_vfs_count(void);
+// How often a file was to be flushed to the disk, since ever.
+unsigned fault_vfs_flushed(void);
 
 #endif

@@ -124,8 +124,10 @@ class Bench:
         self.build, self.folder = build, f'{build}/mutant'
         os.makedirs(self.folder, exist_ok=True)
         self.cc, self.compile_flags, self.link_flags = (shlex.split(os.environ[name]) for name in ('CC', 'COMPILE', 'LINK'))
-        self.cc += shlex.split(more_flags)
-        objects = [f'{folder}/{name}' for folder, _, names in sorted(os.walk(f'{build}/obj')) for name in sorted(names) if name.endswith('.o')]
+        self.compile_flags += shlex.split(more_flags)
+        self.link_flags += shlex.split(more_flags)
+        sources = [f'{folder}/{name}' for top in ('src', 'tests') for folder, _, names in sorted(os.walk(top)) for name in sorted(names)]
+        objects = [f'{build}/obj/{name[:-2]}.o' for name in sources if name.endswith('.c')]
         console = self.those(objects, 'src/screen/', 'src/boards/', 'src/console/')
         self.kit = console + self.those(objects, 'tests/support/')
         self.program = console + self.those(objects, 'src/cmd/', 'src/main.o')
@@ -138,6 +140,8 @@ class Bench:
             else:
                 print(f'{name} fails on the code as it is, and is left out')
         self.tests = sorted(self.seconds, key=self.seconds.get)
+        if not self.tests:
+            sys.exit(f'no test of {part} runs')
         print('tests of', self.build, ':', ', '.join(f'{name} {self.seconds[name]:.1f} s' for name in self.tests), flush=True)
 
     def those(self, objects, *parts):

@@ -1,0 +1,102 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the logbook promises at its edges: a change of state is on the disk at once, a loss stays said.
+#include "logbook/keeper.h"
+#include "support/fault_vfs.h"
+#include "support/folder.h"
+#include "support/kept.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include <cmocka.h>
+
+static void on_row(void *context, const sm_log_row *row) {
+    sm_logbook_writer_row(context, row);
+}
+
+static void act(const sm_show *show, sm_rehearsal *rehearsal, const char *line) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    assert_int_equal(sm_action_read(show, line, strlen(line), &action, why, &at), SM_OK);
+    assert_int_equal(sm_rehearsal_act(rehearsal, &action, SM_SOURCE_CONSOLE, (sm_wall_time){0}), SM_OK);
+}
+
+// Waits for a row of WHAT to be in the logbook, a minute at most.
+static void wait_for_row(const char *path, const char *what) {
+    char sql[100];
+    snprintf(sql, sizeof sql, "SELECT count(*) FROM row WHERE what = '%s'", what);
+    for (int i = 0; i < 6000 && kept_number(path, sql) == 0; i++)
+        nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
+    assert_int_equal(kept_number(path, sql), 1);
+}
+
+// SQLite's page on PRAGMA synchronous (from memory): with a write-ahead log, FULL flushes the log after each transaction, NORMAL at
+// checkpoints alone. A state that is in the file has been flushed; a note by itself has not, it would cost a flush each.
+static void a_change_of_state_is_flushed_before_it_can_be_read(void **state) {
+    (void)state;
+    char folder[64], path[256], show_folder[256];
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    sm_show *show = folder_load(folder_path(show_folder, folder, "show"));
+    sm_logbook_load *load = NULL;
+    sm_logbook_writer *writer = NULL;
+    sm_rehearsal *rehearsal = NULL;
+    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+    const sm_logbook_start start = {
+        .path = path, .mode = "headless", .launch_us = INT64_C(1780000000) * SM_US_PER_S};
+    assert_int_equal(sm_logbook_writer_create(&start, load, &writer), SM_OK);
+    const sm_rehearsal_options options = {.sink = on_row, .sink_context = writer};
+    assert_int_equal(sm_rehearsal_create(show, &options, &rehearsal), SM_OK);
+    act(show, rehearsal, "call-clear K");
+    act(show, rehearsal, "key on");
+    wait_for_row(path, "key");
+    unsigned before = fault_vfs_flushed();
+    act(show, rehearsal, "note x");
+    wait_for_row(path, "note");
+    assert_int_equal(fault_vfs_flushed(), before);
+    act(show, rehearsal, "arm");
+    wait_for_row(path, "state");
+    assert_true(fault_vfs_flushed() > before);
+    sm_rehearsal_destroy(rehearsal);
+    assert_true(sm_logbook_writer_close(writer, -1, NULL));
+    sm_show_destroy(show);
+    kept_end(folder);
+}
+
+// More than memory may hold, with nowhere to put it: it is said, and goes on being said when the disk is there again.
+static void what_was_lost_goes_on_being_said(void **state) {
+    (void)state;
+    char folder[64], path[256];
+    sm_keeper keeper;
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    fault_vfs_arm(FAULT_FULL, 1, true);
+    assert_int_equal(sm_keeper_init(&keeper, path, 0), SM_OK);
+    char *much = calloc(1, SM_KEEPER_MEMORY + 1);
+    assert_non_null(much);
+    sm_keeper_take(&keeper, much, SM_KEEPER_MEMORY + 1, true, 0);
+    free(much);
+    assert_non_null(strstr(keeper.problem, "is lost"));
+    fault_vfs_arm(FAULT_FULL, 0, false);
+    sm_keeper_take(&keeper, "", 0, true, 10 * SM_KEEPER_RETRY_US);
+    assert_true(keeper.open);
+    assert_non_null(strstr(keeper.problem, "is lost"));
+    assert_false(sm_keeper_finish(&keeper));
+    sm_keeper_deinit(&keeper);
+    kept_end(folder);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_change_of_state_is_flushed_before_it_can_be_read),
+        cmocka_unit_test(what_was_lost_goes_on_being_said),
+    };
+    fault_vfs_install();
+    return cmocka_run_group_tests_name("logbook limits", tests, NULL, NULL);
+}
