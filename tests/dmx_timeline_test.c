@@ -294,6 +294,31 @@ static void play_and_compare(const row *rows, uint32_t count, const sm_dmx_timel
     }
 }
 
+// The states of CHANNEL one by one join without a gap, and say of each microsecond what the timeline says; the part of one that is
+// in a range is where it is sampled to be.
+static void compare_segments(const sm_dmx_timeline *timeline, uint32_t channel, sm_range range) {
+    sm_dmx_segments segments = sm_dmx_segments_of(timeline, channel);
+    sm_dmx_channel state;
+    sm_show_time end, now = {-30}, from, to;
+    bool first = true;
+    while (sm_dmx_segments_next(&segments, &state, &end)) {
+        bool in = sm_dmx_channel_within(&state, range, end, &from, &to);
+        assert_true(first ? state.event == SM_NONE : state.began.us == now.us);
+        first = false;
+        for (; now.us < end.us && now.us <= 300; now.us++) {
+            sm_dmx_channel expected = sm_dmx_channel_at(timeline, channel, now, true);
+            uint8_t level = sm_dmx_channel_level(&expected, now);
+            assert_int_equal(sm_dmx_channel_level(&state, now), level);
+            assert_int_equal(state.event, expected.event);
+            assert_int_equal(in && now.us >= from.us && now.us < to.us,
+                             level >= range.low && level <= range.high);
+        }
+        if (now.us > 300)
+            return;
+    }
+    fail_msg("the states end at %lld us", (long long)now.us);
+}
+
 // Times are few, so that returns, ends of fades and beginnings meet often.
 static uint32_t draw_rows(uint64_t *seed, row *rows) {
     uint32_t count = draw(seed, MAX_CUES + 1);
@@ -321,6 +346,10 @@ static void random_lists_equal_a_simulation(void **state) {
         sm_dmx_timeline *timeline = NULL;
         assert_int_equal(sm_dmx_timeline_create(&made->show, &timeline), SM_OK);
         play_and_compare(rows, count, timeline);
+        for (uint32_t c = 0; c < WIDE; c++) {
+            uint8_t low = (uint8_t)draw(&seed, 256), high = (uint8_t)(low + draw(&seed, 256u - low));
+            compare_segments(timeline, c, (sm_range){low, high});
+        }
         sm_dmx_timeline_destroy(timeline);
         free(made);
     }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// DMX512-A: the state of every channel at any moment of the show, address switches, frame times, line loads.
+// DMX512-A: the state of every channel at any moment of the show, address switches, frame times.
 #ifndef SLOWMATCH_DMX_H
 #define SLOWMATCH_DMX_H
 
@@ -16,6 +16,32 @@ sm_us sm_dmx_frame_us(int highest_slot);
 // "100000000": switches 1 to 9 of ADDRESS (switch 1 is weight 1), address 1 to 511; SM_OUT_OF_RANGE otherwise (512 has no plain
 // setting on nine switches). BUFFER gets 9 characters and a NUL.
 SM_MUST_CHECK sm_result sm_dmx_switches(int address, char buffer[10]);
+
+// ---- one channel ---------------------------------------------------------------------
+
+// What a channel was told last, and what is to come of it. The only model of a channel through time: the timeline is made of it,
+// the engine plays it, the checks judge it.
+typedef struct sm_dmx_channel {
+    uint32_t event;     // that told it last; SM_NONE: none yet (at home)
+    uint8_t from, to;   // the fade under way or done; after a return both are home
+    sm_show_time began; // of the fade, or of being home again; before any event long ago
+    sm_us fade_us;
+    bool return_pending;    // its return home is still to come...
+    sm_show_time return_at; // ...at this moment
+} sm_dmx_channel;
+// Nothing was told it yet.
+sm_dmx_channel sm_dmx_channel_home(uint8_t home);
+// EVENT (a set) tells it TO, and it stood at FROM: a fade under way ends, a return still to come is cancelled.
+sm_dmx_channel sm_dmx_channel_told(const sm_show *show, uint32_t event, uint8_t from, uint8_t to);
+// Brings it HOME if its return is due before AT (INCLUDING false) or at or before it (true). False: it is not.
+bool sm_dmx_channel_return(sm_dmx_channel *channel, uint8_t home, sm_show_time at, bool including);
+// Its level at AT, from its beginning on until its return or its next event.
+uint8_t sm_dmx_channel_level(const sm_dmx_channel *channel, sm_show_time at);
+bool sm_dmx_in_range(sm_range range, uint8_t level);
+// The moments, *BEGIN included and *END not, at which its level is in RANGE before it returns and before UNTIL, when it is told
+// something else. False: none.
+bool sm_dmx_channel_within(const sm_dmx_channel *channel, sm_range range, sm_show_time until,
+                           sm_show_time *begin, sm_show_time *end);
 
 // ---- the timeline: what each channel is told, and when -----------------------------
 
@@ -36,19 +62,21 @@ const sm_dmx_step *sm_dmx_steps(const sm_dmx_timeline *timeline, uint32_t channe
 size_t sm_dmx_steps_before(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at,
                            bool including);
 
-// What a channel is doing at a moment.
-typedef struct sm_dmx_channel {
-    uint32_t event;     // that told it last; SM_NONE: none yet (at home)
-    uint8_t from, to;   // the fade under way or done; after a return both are home
-    sm_show_time began; // of the fade
-    sm_us fade_us;
-    bool return_pending;    // its return home is still to come...
-    sm_show_time return_at; // ...at this moment
-} sm_dmx_channel;
 // State of CHANNEL as played to AT without a pause, everything due before AT done; with INCLUDING also what is due at AT.
 sm_dmx_channel sm_dmx_channel_at(const sm_dmx_timeline *timeline, uint32_t channel, sm_show_time at,
                                  bool including);
-// Its level at AT: right from the moment asked about until its next step or return.
-uint8_t sm_dmx_channel_level(const sm_dmx_channel *channel, sm_show_time at);
+
+// All of a channel's states one by one, without a gap, from before its first event on. One that is told something else at its very
+// beginning has no length.
+typedef struct sm_dmx_segments {
+    const sm_dmx_timeline *timeline;
+    uint32_t channel;
+    size_t step;        // that comes next
+    sm_dmx_channel now; // to be given next
+    bool over;
+} sm_dmx_segments;
+sm_dmx_segments sm_dmx_segments_of(const sm_dmx_timeline *timeline, uint32_t channel);
+// The next one, and when it ends: SM_US_MAX for the last. False: there is none.
+bool sm_dmx_segments_next(sm_dmx_segments *segments, sm_dmx_channel *out, sm_show_time *end);
 
 #endif

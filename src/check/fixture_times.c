@@ -1,15 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One walk over all fixture events, in order of due time.
 //
-// Every channel keeps what it was last told and since when its level holds. An event that tells it something new ends what
-// went before: that is the moment to judge it. So a million events cost one sweep over them and a small state a channel,
-// and no timeline is built.
+// Every channel keeps what it was last told (sm_dmx_channel) and since when its level holds. An event that tells it something
+// new ends what went before: that is the moment to judge it. So a million events cost one sweep over them and a small state a
+// channel, and no timeline is built.
 //
 // hold: from the cue that changes a channel's level to the moment something takes that level away (a cue with another
 //       level, or the return home). Cues that tell the same level again prolong it.
 // clash: a channel told something at the very moment of another cue, or while another cue's fade runs.
-// span: a stretch in which a flame unit's enable or fire channel is within its range; a fade is cut where it enters or
-//       leaves the range, to the microsecond, by the same rounding as the level itself.
+// span: a stretch in which a flame unit's enable or fire channel is within its range.
 #include "check/rule.h"
 #include "check/universes.h"
 
@@ -18,12 +17,10 @@
 #include <stdlib.h>
 
 typedef struct channel {
-    sm_us told_us; // of `event`
-    sm_us held_us; // since when the level holds
-    uint32_t fade_us, lasts_us;
-    uint32_t event;  // that told it last; SM_NONE: none, at home
+    sm_dmx_channel told;
+    sm_us held_us;   // since when the level holds
     uint32_t holder; // event that began the hold; SM_NONE: it changed nothing
-    uint8_t from, to, home;
+    uint8_t home;
 } channel;
 
 typedef struct walk {
@@ -49,47 +46,6 @@ sm_result check_spans_add(check_spans *spans, check_span span) {
     return SM_OK;
 }
 
-static bool within(sm_range range, uint8_t level) {
-    return level >= range.low && level <= range.high;
-}
-
-// First moment from which on a fade is no longer on the near side of the range (PAST false), or beyond it (PAST true),
-// after its beginning; its length where never.
-static sm_us fade_crosses_us(const channel *state, sm_range range, bool past) {
-    const bool rises = state->to >= state->from;
-    sm_us low = -1, high = state->fade_us;
-    while (low + 1 < high) {
-        const sm_us middle = low + (high - low) / 2;
-        const uint8_t level = sm_dmx_fade_level(state->from, state->to, state->fade_us, middle);
-        const bool there = rises  ? (past ? level > range.high : level >= range.low)
-                           : past ? level < range.low
-                                  : level <= range.high;
-        if (there)
-            high = middle;
-        else
-            low = middle;
-    }
-    return high;
-}
-
-// The part of what STATE was told, up to END_US, that lies within RANGE.
-static sm_result add_span(check_spans *spans, const channel *state, sm_range range, sm_us end_us) {
-    check_span span = {.begin_us = state->told_us, .end_us = end_us, .event = state->event};
-    if (state->fade_us == 0)
-        return within(range, state->to) ? check_spans_add(spans, span) : SM_OK;
-    const bool ends_within = within(range, state->to);
-    const bool never = state->to >= state->from ? state->from > range.high || state->to < range.low
-                                                : state->from < range.low || state->to > range.high;
-    if (never)
-        return SM_OK;
-    span.begin_us += fade_crosses_us(state, range, false);
-    if (!ends_within) {
-        const sm_us leaves_us = state->told_us + fade_crosses_us(state, range, true);
-        span.end_us = leaves_us < end_us ? leaves_us : end_us;
-    }
-    return check_spans_add(spans, span);
-}
-
 // ---- what ends: holds and spans --------------------------------------------------------
 
 static bool is_fire_channel(const walk *w, uint32_t fixture, uint32_t channel_number) {
@@ -104,7 +60,7 @@ static void put_brief(walk *w, uint32_t fixture, uint32_t channel_number, const 
     check_put(w->check, "too-brief", check_at_event(w->check, state->holder, "time"),
               (check_figures){FIGURE_SPAN, (double)held_us, (double)least_us, NULL},
               "%s %s=%u holds for %s; two refreshes of universe %d take %s, so it may never be seen",
-              row->name, w->check->show->profiles[row->profile].channels[channel_number], state->to,
+              row->name, w->check->show->profiles[row->profile].channels[channel_number], state->told.to,
               SPAN(held_us), row->universe, SPAN(least_us));
 }
 
@@ -116,24 +72,44 @@ static void judge_hold(walk *w, uint32_t fixture, uint32_t channel_number, const
         put_brief(w, fixture, channel_number, state, held_us);
 }
 
-// When what STATE was told is over by itself; INT64_MAX: never.
-static sm_us return_us(const channel *state) {
-    return state->lasts_us > 0 ? state->told_us + state->lasts_us : INT64_MAX;
-}
-
+// What STATE was told is over at END_US.
 static sm_result close_span(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
                             sm_us end_us) {
     const sm_show *show = w->check->show;
-    if (w->flames[fixture] == SM_NONE || state->event == SM_NONE)
+    if (w->flames[fixture] == SM_NONE || state->told.event == SM_NONE)
         return SM_OK;
     const sm_profile *profile = &show->profiles[show->fixtures[fixture].profile];
     check_flame *flame = &w->check->flames[w->flames[fixture]];
-    const sm_us shown_us = end_us < show->length_us ? end_us : show->length_us;
-    if (channel_number == profile->enable)
-        return add_span(&flame->enable, state, profile->enable_range, shown_us);
-    if (channel_number == profile->fire)
-        return add_span(&flame->fire, state, profile->fire_range, shown_us);
-    return SM_OK;
+    const bool enables = channel_number == profile->enable;
+    if (!enables && channel_number != profile->fire)
+        return SM_OK;
+    const sm_show_time until = {end_us < show->length_us ? end_us : show->length_us};
+    sm_show_time begin, end;
+    if (!sm_dmx_channel_within(&state->told, enables ? profile->enable_range : profile->fire_range, until,
+                               &begin, &end))
+        return SM_OK;
+    return check_spans_add(enables ? &flame->enable : &flame->fire,
+                           (check_span){begin.us, end.us, state->told.event});
+}
+
+// What STATE was told is over at END_US, and then it is at LEVEL.
+static sm_result end_told(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
+                          sm_us end_us, uint8_t level) {
+    if (level != state->told.to)
+        judge_hold(w, fixture, channel_number, state, end_us);
+    return close_span(w, fixture, channel_number, state, end_us);
+}
+
+// The return home of what STATE was told, where it comes by BY_US.
+static sm_result come_home(walk *w, uint32_t fixture, uint32_t channel_number, channel *state, sm_us by_us) {
+    const sm_dmx_channel was = state->told;
+    if (!was.return_pending || was.return_at.us > by_us)
+        return SM_OK;
+    const sm_result result = end_told(w, fixture, channel_number, state, was.return_at.us, state->home);
+    if (was.to != state->home)
+        state->holder = SM_NONE;
+    state->told = sm_dmx_channel_home(state->home);
+    return result;
 }
 
 // ---- what begins --------------------------------------------------------------------------
@@ -141,7 +117,7 @@ static sm_result close_span(walk *w, uint32_t fixture, uint32_t channel_number, 
 static void judge_clash(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
                         uint32_t event) {
     const sm_show *show = w->check->show;
-    const uint32_t before = show->events[state->event].cue, now = show->events[event].cue;
+    const uint32_t before = show->events[state->told.event].cue, now = show->events[event].cue;
     const uint32_t later = before > now ? before : now, earlier = before > now ? now : before;
     const sm_us now_us = show->cues[now].time_us;
     const sm_fixture *row = &show->fixtures[fixture];
@@ -150,7 +126,7 @@ static void judge_clash(walk *w, uint32_t fixture, uint32_t channel_number, cons
     if (before == now)
         check_put(w->check, "two-at-once", check_at_cue(w->check, later, "target"), check_no_figures(),
                   "%s %s is told twice by this row", row->name, name);
-    else if (now_us == state->told_us)
+    else if (now_us == state->told.began.us)
         check_put(w->check, "two-at-once", check_at_cue(w->check, later, "do"), check_no_figures(),
                   "%s %s is told two things at %s, here and by cue %s (line %u)", row->name, name,
                   MOMENT(now_us), sm_cue_id(show, earlier, id), show->cues[earlier].line);
@@ -159,56 +135,32 @@ static void judge_clash(walk *w, uint32_t fixture, uint32_t channel_number, cons
                   "%s %s: cue %s (line %u) tells it at %s while the fade of cue %s (line %u) runs until %s",
                   row->name, name, sm_cue_id(show, now, (char[12]){0}), show->cues[now].line, MOMENT(now_us),
                   sm_cue_id(show, before, id), show->cues[before].line,
-                  MOMENT(state->told_us + state->fade_us));
-}
-
-// Ends what STATE was doing, at NOW_US, for something that tells it TO. Returns its level at that moment.
-static sm_result end_doing(walk *w, uint32_t fixture, uint32_t channel_number, channel *state, sm_us now_us,
-                           uint8_t to, uint8_t *level) {
-    const sm_us over_us = return_us(state);
-    const bool returned = over_us <= now_us;
-    const sm_us end_us = returned ? over_us : now_us;
-    if (returned && state->home != state->to)
-        judge_hold(w, fixture, channel_number, state, over_us);
-    else if (to != state->to)
-        judge_hold(w, fixture, channel_number, state, now_us);
-    const sm_result result = close_span(w, fixture, channel_number, state, end_us);
-    *level = returned ? state->home
-                      : sm_dmx_fade_level(state->from, state->to, state->fade_us, now_us - state->told_us);
-    if (returned && state->to != state->home)
-        state->holder = SM_NONE;
-    return result;
+                  MOMENT(state->told.began.us + state->told.fade_us));
 }
 
 // Tells channel CHANNEL_NUMBER of FIXTURE a level. *CLASHED: the cue that this event
 // was last found to clash with.
-static sm_result tell_channel(walk *w, uint32_t event, const sm_cue *cue, uint32_t fixture, sm_level told,
-                              uint32_t *clashed) {
-    channel *state = &w->channels[w->check->show->fixtures[fixture].channel_base + told.channel];
-    uint8_t level = state->home, aim = state->home;
-    sm_result result = SM_OK;
-    if (state->event != SM_NONE) {
-        const bool returned = return_us(state) <= cue->time_us;
-        const bool busy =
-            !returned && (state->told_us == cue->time_us || cue->time_us < state->told_us + state->fade_us);
-        const uint32_t other = w->check->show->events[state->event].cue;
+static sm_result tell_channel(walk *w, uint32_t event, uint32_t fixture, sm_level told, uint32_t *clashed) {
+    const sm_show *show = w->check->show;
+    const sm_show_time now = {sm_event_due_us(show, event)};
+    channel *state = &w->channels[show->fixtures[fixture].channel_base + told.channel];
+    sm_result result = come_home(w, fixture, told.channel, state, now.us);
+    if (state->told.event != SM_NONE) {
+        const sm_us began_us = state->told.began.us;
+        const bool busy = began_us == now.us || now.us < began_us + state->told.fade_us;
+        const uint32_t other = show->events[state->told.event].cue;
         if (busy && *clashed != other && !w->quiet) {
             judge_clash(w, fixture, told.channel, state, event);
             *clashed = other;
         }
-        aim = returned ? state->home : state->to;
-        result = end_doing(w, fixture, told.channel, state, cue->time_us, told.level, &level);
     }
-    if (told.level != aim) {
-        state->held_us = cue->time_us;
+    if (result == SM_OK)
+        result = end_told(w, fixture, told.channel, state, now.us, told.level);
+    if (told.level != state->told.to) {
+        state->held_us = now.us;
         state->holder = event;
     }
-    state->told_us = cue->time_us;
-    state->fade_us = cue->fade_us;
-    state->lasts_us = cue->lasts_us;
-    state->event = event;
-    state->from = level;
-    state->to = told.level;
+    state->told = sm_dmx_channel_told(show, event, sm_dmx_channel_level(&state->told, now), told.level);
     return result;
 }
 
@@ -217,8 +169,7 @@ static sm_result walk_events(walk *w) {
     sm_result result = SM_OK;
     for (uint32_t i = 0; result == SM_OK && i < show->event_count; i++) {
         const uint32_t event = show->order[i];
-        const sm_cue *cue = &show->cues[show->events[event].cue];
-        if (cue->kind != SM_CUE_SET)
+        if (show->cues[show->events[event].cue].kind != SM_CUE_SET)
             continue;
         const uint32_t fixture = show->events[event].target;
         if (w->quiet && w->flames[fixture] == SM_NONE)
@@ -227,7 +178,7 @@ static sm_result walk_events(walk *w) {
         const sm_level *levels = sm_event_levels(show, event, &count);
         uint32_t clashed = SM_NONE;
         for (uint32_t l = 0; result == SM_OK && l < count; l++)
-            result = tell_channel(w, event, cue, fixture, levels[l], &clashed);
+            result = tell_channel(w, event, fixture, levels[l], &clashed);
     }
     return result;
 }
@@ -240,12 +191,10 @@ static sm_result end_walk(walk *w) {
         const uint32_t channels =
             fixture->profile != SM_NONE ? show->profiles[fixture->profile].channel_count : 0;
         for (uint32_t c = 0; result == SM_OK && c < channels; c++) {
-            const channel *state = &w->channels[fixture->channel_base + c];
-            if (state->event == SM_NONE)
-                continue;
-            if (state->lasts_us > 0 && state->home != state->to)
-                judge_hold(w, f, c, state, return_us(state));
-            result = close_span(w, f, c, state, return_us(state));
+            channel *state = &w->channels[fixture->channel_base + c];
+            result = come_home(w, f, c, state, INT64_MAX);
+            if (result == SM_OK)
+                result = close_span(w, f, c, state, INT64_MAX);
         }
     }
     return result;
@@ -264,8 +213,8 @@ static sm_result init_channels(walk *w) {
             continue;
         const sm_profile *profile = &show->profiles[fixture->profile];
         for (uint32_t c = 0; c < profile->channel_count; c++)
-            w->channels[fixture->channel_base + c] =
-                (channel){.event = SM_NONE, .holder = SM_NONE, .home = profile->home[c]};
+            w->channels[fixture->channel_base + c] = (channel){
+                .told = sm_dmx_channel_home(profile->home[c]), .holder = SM_NONE, .home = profile->home[c]};
     }
     return SM_OK;
 }

@@ -12,6 +12,7 @@
 // needs one binary search and nothing else.
 #include "slowmatch/dmx.h"
 
+#include <assert.h>
 #include <stdlib.h>
 
 struct sm_dmx_timeline {
@@ -29,24 +30,11 @@ static sm_us step_due_us(const sm_show *show, const sm_dmx_step *step) {
     return event_cue(show, step->event)->time_us;
 }
 
-// Home, or still on its way: the state that STEP leaves its channel in, once ends due before AT_US (or at it)
-// are done.
-static sm_dmx_channel state_after(const sm_show *show, const sm_dmx_step *step, uint8_t home, sm_us at_us,
-                                  bool including) {
-    const sm_cue *cue = event_cue(show, step->event);
-    sm_us return_us = cue->time_us + cue->lasts_us;
-    sm_dmx_channel state = {.event = step->event};
-    if (cue->lasts_us > 0 && (including ? return_us <= at_us : return_us < at_us)) {
-        state.from = state.to = home;
-        state.began.us = return_us;
-        return state;
-    }
-    state.from = step->from;
-    state.to = step->to;
-    state.began.us = cue->time_us;
-    state.fade_us = cue->fade_us;
-    state.return_pending = cue->lasts_us > 0;
-    state.return_at.us = state.return_pending ? return_us : 0;
+// The state that STEP leaves its channel in, once ends due before AT_US (or at it) are done.
+static sm_dmx_channel state_after(const sm_dmx_timeline *timeline, uint32_t channel, const sm_dmx_step *step,
+                                  sm_show_time at, bool including) {
+    sm_dmx_channel state = sm_dmx_channel_told(timeline->show, step->event, step->from, step->to);
+    sm_dmx_channel_return(&state, timeline->homes[channel], at, including);
     return state;
 }
 
@@ -85,7 +73,7 @@ static void add_step(sm_dmx_timeline *timeline, size_t *next, uint32_t channel, 
     uint8_t from = timeline->homes[channel];
     if (place > timeline->first[channel]) {
         sm_show_time now = {event_cue(show, event)->time_us};
-        sm_dmx_channel state = state_after(show, &timeline->steps[place - 1], from, now.us, true);
+        sm_dmx_channel state = state_after(timeline, channel, &timeline->steps[place - 1], now, true);
         from = sm_dmx_channel_level(&state, now);
     }
     timeline->steps[place] = (sm_dmx_step){.event = event, .from = from, .to = to};
@@ -165,12 +153,30 @@ sm_dmx_channel sm_dmx_channel_at(const sm_dmx_timeline *timeline, uint32_t chann
     size_t count;
     const sm_dmx_step *steps = sm_dmx_steps(timeline, channel, &count);
     size_t before = sm_dmx_steps_before(timeline, channel, at, including);
-    uint8_t home = timeline->homes[channel];
     if (before == 0)
-        return (sm_dmx_channel){.event = SM_NONE, .from = home, .to = home};
-    return state_after(timeline->show, &steps[before - 1], home, at.us, including);
+        return sm_dmx_channel_home(timeline->homes[channel]);
+    return state_after(timeline, channel, &steps[before - 1], at, including);
 }
 
-uint8_t sm_dmx_channel_level(const sm_dmx_channel *channel, sm_show_time at) {
-    return sm_dmx_fade_level(channel->from, channel->to, channel->fade_us, at.us - channel->began.us);
+sm_dmx_segments sm_dmx_segments_of(const sm_dmx_timeline *timeline, uint32_t channel) {
+    assert(channel < timeline->show->channel_count);
+    return (sm_dmx_segments){
+        .timeline = timeline, .channel = channel, .now = sm_dmx_channel_home(timeline->homes[channel])};
+}
+
+bool sm_dmx_segments_next(sm_dmx_segments *s, sm_dmx_channel *out, sm_show_time *end) {
+    size_t count;
+    const sm_dmx_step *steps = sm_dmx_steps(s->timeline, s->channel, &count);
+    if (s->over)
+        return false;
+    s->over = s->step == count && !s->now.return_pending;
+    *out = s->now;
+    end->us = s->step < count ? step_due_us(s->timeline->show, &steps[s->step]) : SM_US_MAX;
+    if (sm_dmx_channel_return(&s->now, s->timeline->homes[s->channel], *end, true)) {
+        *end = out->return_at;
+    } else if (s->step < count) {
+        const sm_dmx_step *step = &steps[s->step++];
+        s->now = sm_dmx_channel_told(s->timeline->show, step->event, step->from, step->to);
+    }
+    return true;
 }

@@ -116,7 +116,7 @@ static void expect_return(sm_lights *lights, uint32_t channel) {
 static void go_home(sm_lights *lights, uint32_t channel) {
     light *l = &lights->channels[channel];
     forget_return(lights, channel);
-    l->told = (sm_dmx_channel){.event = SM_NONE, .from = l->home, .to = l->home};
+    l->told = sm_dmx_channel_home(l->home);
 }
 
 void sm_lights_reset(sm_lights *lights) {
@@ -125,7 +125,7 @@ void sm_lights_reset(sm_lights *lights) {
         light *l = &lights->channels[c];
         l->place = SM_NONE;
         l->held_home = false;
-        l->told = (sm_dmx_channel){.event = SM_NONE, .from = l->home, .to = l->home};
+        l->told = sm_dmx_channel_home(l->home);
     }
 }
 
@@ -151,9 +151,8 @@ void sm_lights_rebuild_channel(sm_lights *lights, uint32_t fixture, uint32_t cha
 
 void sm_lights_set(sm_lights *lights, uint32_t event) {
     const sm_show *show = lights->show;
-    const sm_cue *cue = &show->cues[show->events[event].cue];
     uint32_t base = show->fixtures[show->events[event].target].channel_base;
-    sm_show_time now = {cue->time_us};
+    sm_show_time now = {sm_event_due_us(show, event)};
     uint32_t count;
     const sm_level *levels = sm_event_levels(show, event, &count);
     for (uint32_t i = 0; i < count; i++) {
@@ -162,13 +161,7 @@ void sm_lights_set(sm_lights *lights, uint32_t event) {
         forget_return(lights, c);
         light *l = &lights->channels[c];
         l->held_home = false;
-        l->told = (sm_dmx_channel){.event = event,
-                                   .from = from,
-                                   .to = levels[i].level,
-                                   .began = now,
-                                   .fade_us = cue->fade_us,
-                                   .return_pending = cue->lasts_us > 0,
-                                   .return_at = {now.us + cue->lasts_us}};
+        l->told = sm_dmx_channel_told(show, event, from, levels[i].level);
         if (l->told.return_pending)
             expect_return(lights, c);
     }

@@ -136,10 +136,6 @@ void sm_pause_here(sm_rehearsal *r) {
     sm_enter_state(r, SM_STATE_PAUSED, lights_at);
 }
 
-static bool within(sm_range range, uint8_t level) {
-    return level >= range.low && level <= range.high;
-}
-
 // On resume the enable opens where the show has it open; the flame itself waits for its next cue.
 static void reopen_enable(sm_rehearsal *r, uint32_t f) {
     const sm_fixture *fixture = &r->show->fixtures[f];
@@ -150,9 +146,9 @@ static void reopen_enable(sm_rehearsal *r, uint32_t f) {
     if (sm_lights_returns_by(r->lights, channel, sm_lights_now(r))) // the show closes it at this very place
         return;
     uint8_t level = sm_lights_told_level(r->lights, channel, sm_lights_now(r));
-    if (!within(profile->enable_range, level))
+    if (!sm_dmx_in_range(profile->enable_range, level))
         level = sm_lights_told_level(r->lights, channel, (sm_show_time){SM_US_MAX}); // still fading open
-    if (!within(profile->enable_range, level))
+    if (!sm_dmx_in_range(profile->enable_range, level))
         return;
     sm_lights_release(r->lights, f, profile->enable);
     sm_text detail = {0};

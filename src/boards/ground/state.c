@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "boards/ground/state.h"
 
+#include "slowmatch/dmx.h"
 #include "slowmatch/site.h"
 
 #include <math.h>
@@ -171,10 +172,6 @@ int sm_light_percent(const sm_show *show, uint32_t fixture, const uint8_t *level
     return any > 0 && percent == 0 ? 1 : percent;
 }
 
-static bool within(sm_range range, uint8_t level) {
-    return level >= range.low && level <= range.high;
-}
-
 // As the LEVELS have it; faults of a drill are put on top.
 static void look_at_fixture(sm_ground *ground, uint32_t fixture, const uint8_t *levels) {
     const sm_show *show = ground->show;
@@ -182,8 +179,9 @@ static void look_at_fixture(sm_ground *ground, uint32_t fixture, const uint8_t *
     const sm_profile *profile = &show->profiles[row->profile];
     sm_doing *doing = &ground->doing[ground->fixture_units[fixture]];
     if (profile->flame) {
-        doing->enabled = within(profile->enable_range, levels[row->channel_base + profile->enable]);
-        doing->lit = doing->enabled && within(profile->fire_range, levels[row->channel_base + profile->fire]);
+        doing->enabled = sm_dmx_in_range(profile->enable_range, levels[row->channel_base + profile->enable]);
+        doing->lit =
+            doing->enabled && sm_dmx_in_range(profile->fire_range, levels[row->channel_base + profile->fire]);
     } else {
         doing->percent = sm_light_percent(show, fixture, levels);
     }

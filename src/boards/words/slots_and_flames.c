@@ -1,11 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "boards/words/slots_and_flames.h"
 
-#include <assert.h>
+#include "slowmatch/dmx.h"
 
-static bool within(sm_range range, uint8_t level) {
-    return level >= range.low && level <= range.high;
-}
+#include <assert.h>
 
 sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture) {
     const sm_fixture *row = &snapshot->show->fixtures[fixture];
@@ -14,8 +12,8 @@ sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture) {
         return (sm_flame_view){0};
     uint8_t enable = snapshot->levels[row->channel_base + profile->enable];
     uint8_t fire = snapshot->levels[row->channel_base + profile->fire];
-    bool enabled = within(profile->enable_range, enable);
-    bool told = enabled && within(profile->fire_range, fire);
+    bool enabled = sm_dmx_in_range(profile->enable_range, enable);
+    bool told = enabled && sm_dmx_in_range(profile->fire_range, fire);
     bool lit = told && !snapshot->fixture_dark[fixture];     // without its feed its valve is closed
     if (snapshot->flame_faults[fixture] != SM_FLAME_AS_TOLD) // a drill: it does not do what it is told
         lit = snapshot->flame_faults[fixture] == SM_FLAME_STUCK;
