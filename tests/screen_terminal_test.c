@@ -130,6 +130,44 @@ static void the_rehearsal_goes_on_in_a_tiny_terminal(void **state) {
     console_end(&r);
 }
 
+// Kilobytes of memory that the program has held at most.
+static long most_memory_kb(pty *p) {
+    char path[64], line[256];
+    snprintf(path, sizeof path, "/proc/%d/status", pty_pid(p));
+    FILE *file = fopen(path, "r");
+    assert_non_null(file);
+    long most = 0;
+    while (fgets(line, sizeof line, file))
+        if (strncmp(line, "VmHWM:", 6) == 0)
+            most = strtol(line + 6, NULL, 10);
+    fclose(file);
+    assert_true(most > 0);
+    return most;
+}
+
+// A window may say to be of any size up to 65535 by 65535 (TIOCSWINSZ, ioctl_tty(2)); in cells that would be 64 gigabytes.
+static void a_size_that_no_screen_has_is_drawn_in_part(void **state) {
+    (void)state;
+    static const int sizes[][2] = {{12000, 24}, {65535, 65535}, {80, 65535}};
+    console_rig r;
+    console_begin_at(&r, "0.3 s", 65535, 65535, NULL);
+    pty_expect(r.p, "It has no way to fire anything");
+    pty_type(r.p, "n");
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
+        size_t before = pty_bytes(r.p);
+        pty_resize(r.p, sizes[i][0], sizes[i][1]);
+        while (pty_bytes(r.p) < before + 1000 &&
+               !pty_is_closed(r.p)) // more than what ages send: all of it was drawn
+            pty_listen(r.p, 20);
+        pty_resize(r.p, 80, 24);
+        pty_expect(r.p, "now 0:00.0");
+        pty_expect_row(r.p, 1, "REHEARSAL SAFE key OFF");
+    }
+    assert_true(most_memory_kb(r.p) < 600 * 1024);
+    console_quit(&r);
+    console_end(&r);
+}
+
 // ---- readings -----------------------------------------------------------------------------------
 
 static void readings_typed_on_the_rails_board(void **state) {
@@ -277,6 +315,7 @@ int main(void) {
         cmocka_unit_test(a_rehearsal_from_start_to_finish),
         cmocka_unit_test(burning_goes_on_in_a_pause),
         cmocka_unit_test(any_size_at_any_moment),
+        cmocka_unit_test(a_size_that_no_screen_has_is_drawn_in_part),
         cmocka_unit_test(the_rehearsal_goes_on_in_a_tiny_terminal),
         cmocka_unit_test(readings_typed_on_the_rails_board),
         cmocka_unit_test(readings_taken_from_a_file),

@@ -166,8 +166,7 @@ int cmd_paper(const cmd_command *self, int argc, char **argv) {
         {"json", NULL, "the same, one object a line", &call.json, NULL},
     };
     int count;
-    const int status =
-        cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv,
-                         1, 1, &call.folder, &count);
+    const int status = cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 1, 1,
+                                        &call.folder, &count);
     return status >= 0 ? status : print_paper(&call);
 }

@@ -19,7 +19,7 @@ static void cell_blank(sm_cell *cell, sm_look look) {
 }
 
 sm_cells *sm_cells_create(int columns, int rows) {
-    assert(columns >= 1 && columns <= 10000 && rows >= 1 && rows <= 10000);
+    assert(columns >= 1 && columns <= SM_CELLS_COLUMNS_MAX && rows >= 1 && rows <= SM_CELLS_ROWS_MAX);
     size_t count = (size_t)columns * (size_t)rows;
     sm_cells *cells = malloc(sizeof *cells + count * sizeof cells->at[0]);
     if (!cells)

@@ -36,7 +36,11 @@ typedef struct sm_cell {
 
 typedef struct sm_cells sm_cells;
 
-// COLUMNS and ROWS from 1 to 10,000. All blank. NULL when memory runs out.
+// The most that is drawn: a screen of 7680 by 4320 dots has fewer in letters of 4 by 9.
+#define SM_CELLS_COLUMNS_MAX 2000
+#define SM_CELLS_ROWS_MAX 500
+
+// COLUMNS and ROWS from 1 up to these. All blank. NULL when memory runs out.
 sm_cells *sm_cells_create(int columns, int rows);
 void sm_cells_destroy(sm_cells *cells);
 int sm_cells_columns(const sm_cells *cells);

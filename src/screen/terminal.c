@@ -161,12 +161,26 @@ static void set_modes(void) {
     curs_set(0);
 }
 
+// The size of the window as the system has it, cut to the most that is drawn. False: it knows none.
+static bool window_size(struct winsize *size, bool *cut) {
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, size) != 0 || size->ws_col == 0 || size->ws_row == 0)
+        return false;
+    *cut = size->ws_col > SM_CELLS_COLUMNS_MAX || size->ws_row > SM_CELLS_ROWS_MAX;
+    size->ws_col = size->ws_col < SM_CELLS_COLUMNS_MAX ? size->ws_col : SM_CELLS_COLUMNS_MAX;
+    size->ws_row = size->ws_row < SM_CELLS_ROWS_MAX ? size->ws_row : SM_CELLS_ROWS_MAX;
+    return true;
+}
+
 sm_result sm_terminal_open(sm_terminal **out) {
     sm_terminal *terminal = calloc(1, sizeof *terminal);
     if (!terminal)
         return SM_NO_MEMORY;
     char name[128];
     const char *direct = direct_entry(name, sizeof name);
+    struct winsize size;
+    bool cut = false;
+    (void)window_size(&size, &cut);
+    use_env(!cut); // else curses would make room for all of it before it can be told
     terminal->screen = newterm(direct, stdout, stdin);
     if (!terminal->screen) {
         free(terminal);
@@ -218,11 +232,11 @@ void sm_terminal_return(sm_terminal *terminal) {
 void sm_terminal_measure(sm_terminal *terminal, int *columns, int *rows) {
     (void)terminal;
     struct winsize size;
-    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 && size.ws_row > 0 &&
-        (size.ws_col != COLS || size.ws_row != LINES))
+    bool cut;
+    if (window_size(&size, &cut) && (size.ws_col != COLS || size.ws_row != LINES))
         resizeterm(size.ws_row, size.ws_col);
-    *columns = COLS;
-    *rows = LINES;
+    *columns = COLS < SM_CELLS_COLUMNS_MAX ? COLS : SM_CELLS_COLUMNS_MAX;
+    *rows = LINES < SM_CELLS_ROWS_MAX ? LINES : SM_CELLS_ROWS_MAX;
 }
 
 bool sm_terminal_is_ascii(const sm_terminal *terminal) {

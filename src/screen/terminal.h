@@ -26,7 +26,8 @@ void sm_terminal_return(sm_terminal *terminal);
 // NO_COLOR is set.
 void sm_terminal_colours(sm_terminal *terminal, sm_palette palette);
 
-// Looks up the size of the terminal again.
+// Looks up the size of the terminal again, at most SM_CELLS_COLUMNS_MAX by SM_CELLS_ROWS_MAX: of a larger one the upper
+// left part is used.
 void sm_terminal_measure(sm_terminal *terminal, int *columns, int *rows);
 // The terminal cannot show characters outside ASCII.
 bool sm_terminal_is_ascii(const sm_terminal *terminal);

@@ -76,6 +76,10 @@ static void become(const char *const *argv, const char *const *environment) {
     _exit(127);
 }
 
+static int shown(int length) {
+    return length < 1000 ? length : 1000;
+}
+
 pty *pty_start(int columns, int rows, const char *const *argv, const char *const *environment) {
     pty *p = calloc(1, sizeof *p);
     assert_non_null(p);
@@ -87,7 +91,7 @@ pty *pty_start(int columns, int rows, const char *const *argv, const char *const
         set_home(p->home);
         become(argv, environment);
     }
-    p->terminal = vterm_new(rows, columns);
+    p->terminal = vterm_new(shown(rows), shown(columns));
     assert_non_null(p->terminal);
     vterm_set_utf8(p->terminal, 1);
     p->screen = vterm_obtain_screen(p->terminal);
@@ -175,7 +179,7 @@ void pty_resize(pty *p, int columns, int rows) {
         return; // the program would not hear of it
     // Rows below the cursor that go away make libvterm 0.1.4 count it to a negative row, so it goes to the last one before.
     vterm_input_write(p->terminal, "\033[999H", 6);
-    vterm_set_size(p->terminal, rows, columns);
+    vterm_set_size(p->terminal, shown(rows), shown(columns));
     assert_int_equal(ioctl(p->master, TIOCSWINSZ, &size), 0);
 }
 
