@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Notes: findings about the show's files, and what libraries had to say.
 #include "boards/view.h"
-#include "boards/words/tones.h"
+#include "boards/words/tones_on.h"
 #include "screen/scroller.h"
 
 #include "slowmatch/check.h"

@@ -23,20 +23,23 @@
 #include <time.h>
 #include <unistd.h>
 
-// What moves by itself is redrawn some 21 times a second: more would cost the share of a core that a player of music takes. What a
-// person did is drawn sooner, but there are never more than so many redraws in any second.
+// What moves by itself is redrawn some 21 times a second. More would take as much of a core as a player of music does.
 #define MOVE_US (SM_US_PER_S / 22)
+// What a person did is drawn sooner than that.
 #define KEY_US (SM_US_PER_S / 100)
+// No second has more redraws than these.
 #define REDRAWS_A_SECOND 30
-// What the engine says so soon after a key is the answer to it.
+// What the engine says so soon after a key is taken for the answer to it.
 #define ANSWER_US (SM_US_PER_S / 10)
-// Where more than so many bytes a second (as counted, some 15 % too few) would go to a terminal of 80x24 (to others by their size), what moves moves in longer steps.
+// A terminal of 80x24 is sent at most so many bytes a second, a larger one more by its size. Where there would be more, what
+// moves is redrawn less often, down to a fourth. The bytes are estimated, some 15 % too low.
 #define BYTES_A_SECOND 2600
 #define LONGEST_STEP 4
-// How often to look again while nothing moves but ages and waits.
+// While nothing moves, ages and waits are looked at so often.
 #define IDLE_US (SM_US_PER_S / 4)
-// How long a redraw waits for the snapshot that it asked for.
+// A redraw asks the session for a snapshot, and waits for it at most so long.
 #define ASK_PATIENCE_US (SM_US_PER_S / 20)
+// How long the end waits for a make safe.
 #define SAFE_PATIENCE_US (SM_US_PER_S / 2)
 
 typedef struct console {

@@ -15,7 +15,7 @@
 
 #include "boards/boards.h"
 #include "boards/words/state_line.h"
-#include "boards/words/tones.h"
+#include "boards/words/tones_on.h"
 #include "console/big_screen.h"
 #include "console/call_row.h"
 #include "console/drill_rows.h"
@@ -347,7 +347,7 @@ void sm_frame_draw(sm_ui *ui, sm_cells *cells) {
         y += strip_rows;
     }
     draw_tabs(ui, sm_area_part(all, 0, y++, all.columns, 1));
-    // A long message takes rows of the board, which then says what it has no room for; of a small one it covers them.
+    // A long message takes rows from the board. It covers them where fewer than LEAST_BOARD_ROWS would be left.
     int room = all.rows - y, foot = sm_foot_rows(ui, all);
     draw_middle(ui, sm_area_part(all, 0, y, all.columns, room - (room - foot < LEAST_BOARD_ROWS ? 2 : foot)));
     sm_foot_draw(ui, sm_area_part(all, 0, y, all.columns, all.rows - y));

@@ -3,7 +3,7 @@
 #ifndef SLOWMATCH_BOARDS_GROUND_GROUND_H
 #define SLOWMATCH_BOARDS_GROUND_GROUND_H
 
-#include "boards/ground/words.h"
+#include "boards/ground/unit_words.h"
 #include "screen/dot_plan.h"
 
 // The name beside a place's dot.

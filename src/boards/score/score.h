@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the files of the score share: its rows (board_score_list.c) and how one of them is drawn (board_score_row.c).
+// What the files of the score share: which rows it has (chosen_row.c), and how one of them is drawn (draw_row.c).
 #ifndef SLOWMATCH_BOARDS_SCORE_SCORE_H
 #define SLOWMATCH_BOARDS_SCORE_SCORE_H
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "boards/ground/state.h"
+#include "boards/ground/units.h"
 
 #include "slowmatch/dmx.h"
 #include "slowmatch/site.h"
@@ -14,34 +14,35 @@ const char *sm_unit_name(const sm_show *show, const sm_unit *unit) {
     return unit->kind == SM_UNIT_RAIL ? show->rails[unit->index].name : show->fixtures[unit->index].name;
 }
 
-// Counts the units of each place, then puts each where it belongs.
+// Unit I in the order of the tables: rails first, then fixtures.
+static sm_unit unit_at(const sm_show *show, uint32_t i) {
+    if (i < show->rail_count)
+        return (sm_unit){SM_UNIT_RAIL, i, show->rails[i].position};
+    i -= show->rail_count;
+    return (sm_unit){SM_UNIT_FIXTURE, i, show->fixtures[i].position};
+}
+
+// Sorts the units by place. Each place is given room for as many as it has; units without a position come after all places.
 static void place_units(sm_ground *ground) {
-    const sm_show *show = ground->show;
-    uint32_t count = show->rail_count + show->fixture_count, next = 0;
-    for (uint32_t pass = 0; pass < 2; pass++) {
-        for (uint32_t i = 0; i < count; i++) {
-            bool rail = i < show->rail_count;
-            uint32_t index = rail ? i : i - show->rail_count;
-            uint32_t position = rail ? show->rails[index].position : show->fixtures[index].position;
-            sm_place_on_ground *place = position == SM_NONE ? NULL : &ground->places[position];
-            if (pass == 0) {
-                ground->placed += place != NULL;
-                if (place)
-                    place->count++;
-                continue;
-            }
-            uint32_t at = place ? place->first + place->count++ : ground->placed + next++;
-            ground->units[at] = (sm_unit){rail ? SM_UNIT_RAIL : SM_UNIT_FIXTURE, index, position};
-            (rail ? ground->rail_units : ground->fixture_units)[index] = at;
-        }
-        uint32_t first = 0;
-        for (uint32_t p = 0; pass == 0 && p < ground->place_count; p++) {
-            ground->places[p].first = first;
-            first += ground->places[p].count;
-            ground->places[p].count = 0;
-        }
+    uint32_t next = 0;
+    for (uint32_t i = 0; i < ground->unit_count; i++) {
+        sm_unit unit = unit_at(ground->show, i);
+        if (unit.position != SM_NONE)
+            ground->places[unit.position].count++;
     }
-    ground->unit_count = count;
+    for (uint32_t p = 0; p < ground->place_count; p++) {
+        ground->places[p].first = next;
+        next += ground->places[p].count;
+        ground->places[p].count = 0;
+    }
+    ground->placed = next;
+    for (uint32_t i = 0; i < ground->unit_count; i++) {
+        sm_unit unit = unit_at(ground->show, i);
+        sm_place_on_ground *place = unit.position == SM_NONE ? NULL : &ground->places[unit.position];
+        uint32_t at = place ? place->first + place->count++ : next++;
+        ground->units[at] = unit;
+        (unit.kind == SM_UNIT_RAIL ? ground->rail_units : ground->fixture_units)[unit.index] = at;
+    }
 }
 
 static void take_larger(sm_place_need *need, sm_place_need other) {
@@ -94,9 +95,9 @@ bool sm_need_reached(const sm_show *show, uint32_t position, const sm_place_need
 
 static sm_result build(sm_ground *ground) {
     const sm_show *show = ground->show;
-    size_t units = (size_t)show->rail_count + show->fixture_count + 1;
-    ground->units = calloc(units, sizeof *ground->units);
-    ground->doing = calloc(units, sizeof *ground->doing);
+    ground->unit_count = show->rail_count + show->fixture_count;
+    ground->units = calloc(ground->unit_count + 1u, sizeof *ground->units);
+    ground->doing = calloc(ground->unit_count + 1u, sizeof *ground->doing);
     ground->place_count = show->position_count;
     ground->places = calloc(ground->place_count + 1u, sizeof *ground->places);
     ground->rail_units = calloc(show->rail_count + 1u, sizeof *ground->rail_units);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "boards/words/tones.h"
+#include "boards/words/tones_on.h"
 
 void sm_tones_describe(const sm_view *view, sm_text *out) {
     const char *between = "";

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What stands where on the site, and what it does: every rail and fixture at its position, as the rehearsal stands or as
 // the score would have it at a moment (a preview). Knows no cells.
-#ifndef SLOWMATCH_BOARDS_GROUND_STATE_H
-#define SLOWMATCH_BOARDS_GROUND_STATE_H
+#ifndef SLOWMATCH_BOARDS_GROUND_UNITS_H
+#define SLOWMATCH_BOARDS_GROUND_UNITS_H
 
 #include "slowmatch/dmx.h"
 #include "slowmatch/engine.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "boards/ground/words.h"
+#include "boards/ground/unit_words.h"
 
 #include "slowmatch/site.h"
 

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What is said of the units on the ground: short beside the dots of the plan, at length next to it.
-#ifndef SLOWMATCH_BOARDS_GROUND_WORDS_H
-#define SLOWMATCH_BOARDS_GROUND_WORDS_H
+#ifndef SLOWMATCH_BOARDS_GROUND_UNIT_WORDS_H
+#define SLOWMATCH_BOARDS_GROUND_UNIT_WORDS_H
 
-#include "boards/ground/state.h"
+#include "boards/ground/units.h"
 #include "boards/view.h"
 
 // What matters most comes first. At each of the lengths that a plan may have room for.

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#ifndef SLOWMATCH_BOARDS_WORDS_TONES_H
-#define SLOWMATCH_BOARDS_WORDS_TONES_H
+#ifndef SLOWMATCH_BOARDS_WORDS_TONES_ON_H
+#define SLOWMATCH_BOARDS_WORDS_TONES_ON_H
 
 #include "boards/view.h"
 
