@@ -35,6 +35,7 @@ static void begin(rig *r, const char *logbook) {
     const sm_session_options options = {
         .show = folder_load(r->show), .logbook_path = r->path, .unkept = r->unkept, .silent = true};
     assert_int_equal(sm_session_create(&options, problem, &r->driver), SM_OK);
+    assert_int_equal(sm_session_start(r->driver), SM_OK);
 }
 
 static void act(rig *r, const char *line) {
@@ -101,6 +102,7 @@ static void a_logbook_that_cannot_be_written_stops_nothing(void **state) {
     const sm_session_options options = {
         .show = folder_load(r.show), .logbook_path = r.path, .unkept = r.unkept, .silent = true};
     assert_int_equal(sm_session_create(&options, problem, &r.driver), SM_OK);
+    assert_int_equal(sm_session_start(r.driver), SM_OK);
     act(&r, "note kept aside");
     make_safe(&r);
     sm_session_logbook_problem(r.driver, problem);

@@ -27,12 +27,13 @@ typedef struct rig {
 
 static void begin_with_log(rig *r, const char *log_path) {
     sm_findings *findings = sm_findings_create();
-    sm_session_options options = {.silent = true, .log_path = log_path};
+    sm_session_options options = {.silent = true, .checks = true, .log_path = log_path};
     assert_int_equal(sm_show_load(r->files.folder, &(sm_show_load_options){0}, findings, &options.show),
                      SM_OK);
     sm_findings_destroy(findings);
     char problem[320];
     assert_int_equal(sm_session_create(&options, problem, &r->session), SM_OK);
+    assert_int_equal(sm_session_start(r->session), SM_OK);
 }
 
 static int begin(void **state) {

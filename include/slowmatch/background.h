@@ -19,6 +19,7 @@ typedef struct sm_background_work {
     void (*abandon)(void *context);
     // How long a piece waits for further ones, unless it was put to be written at once.
     sm_us gather_us;
+    size_t room; // bytes set aside at the start: so much can wait without memory being asked for; 0: none
 } sm_background_work;
 
 typedef struct sm_background sm_background;

@@ -96,6 +96,8 @@ typedef struct sm_text {
 void sm_text_deinit(sm_text *text);
 // Makes TEXT empty, keeps its memory, forgets a failure.
 void sm_text_clear(sm_text *text);
+// Room for LENGTH more bytes, so that appending as much cannot fail.
+void sm_text_reserve(sm_text *text, size_t length);
 void sm_text_append(sm_text *text, const char *bytes, size_t length);
 void sm_text_printf(sm_text *text, const char *format, ...) SM_PRINTF(2, 3);
 void sm_text_vprintf(sm_text *text, const char *format, va_list args) SM_PRINTF(2, 0);

@@ -11,14 +11,17 @@ typedef struct sm_console_options {
     const sm_findings *findings; // of loading and checking it, to be read on screen; NULL: none. Copied
     const char *
         readings_file; // as given to sm_show_load: read again by `reload` when it has no rows of its own; NULL
-    sm_drill_taken *drill;    // NULL: a plain rehearsal
-    const char *log_path;     // where the log goes; NULL: nowhere
-    const char *logbook_path; // the logbook that keeps it; NULL: it is not kept
-    const char *device;       // part of the name of the sound device; NULL: the default
-    sm_us sound_offset_us;    // see sm_audio_options
-    int timecode_channel;     // where linear timecode goes out: 1 left, 2 right; 0: nowhere
-    bool silent;              // no sound device
-    bool bare;                // every rail starts unplugged
+    sm_drill_taken *drill;           // NULL: a plain rehearsal
+    const char *log_path;            // where the log goes; NULL: nowhere
+    const char *logbook_path;        // the logbook that keeps it; NULL: it is not kept
+    const char *device;              // part of the name of the sound device; NULL: the default
+    sm_us sound_offset_us;           // see sm_audio_options
+    int timecode_channel;            // where linear timecode goes out: 1 left, 2 right; 0: nowhere
+    bool silent;                     // no sound device
+    bool bare;                       // every rail starts unplugged
+    const sm_outlet *const *outlets; // outlet_count of them, as a session takes them
+    size_t outlet_count;
+    void *outlet_context;
 } sm_console_options;
 
 #define SM_CONSOLE_PROBLEM 320

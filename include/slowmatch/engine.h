@@ -302,6 +302,15 @@ typedef struct sm_transport {
     bool playing;
 } sm_transport;
 sm_transport sm_rehearsal_transport(const sm_rehearsal *rehearsal);
+// What the sound must follow beside it.
+typedef struct sm_heard {
+    bool repeats; // at show time `repeat_to`, which lies ahead, it goes back to `repeat_from`
+    sm_show_time repeat_from, repeat_to;
+    double volume; // per cent
+    bool muted;    // by hand, or by a drill's `sound lost`
+    sm_us music_off_us;
+} sm_heard;
+sm_heard sm_rehearsal_heard(const sm_rehearsal *rehearsal);
 // Show time at wall AT by TRANSPORT (rounded down), and the first wall moment at which it has reached SHOW.
 sm_show_time sm_transport_show_at(const sm_transport *transport, sm_wall_time at);
 sm_wall_time sm_transport_wall_at(const sm_transport *transport, sm_show_time show);

@@ -1,7 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Drives the engine on the rehearsal clock, in a thread of its own. Actions go in as lines of text, snapshots and
-// outcomes come out. Unless said otherwise a function is for the screen's thread, and none waits for more than a short
-// lock.
+// A rehearsal being run: the engine or a drill around it, its sound, log, logbook, instructor and outlets, and the one road to all of
+// them. Lines of text go in, rows and snapshots come out. It knows no screen.
+//
+// One function, sm_session_step, moves everything. Who calls it is the *driver*: a thread of the session's own (sm_session_start), or
+// the caller's loop. Time is the sound's clock (the silent one where there is no sound), or a virtual one: the moments that the steps are
+// given.
+//
+// Unless said otherwise a function is for any one thread beside the driver's, takes a session that sm_session_create made, cannot fail,
+// and waits for no more than a short lock.
 #ifndef SLOWMATCH_SESSION_H
 #define SLOWMATCH_SESSION_H
 
@@ -49,9 +55,9 @@ void sm_recent_follow(sm_recent *to, const sm_recent *from);
 // Row AGE rows before the newest (0); NULL where there is none.
 const sm_recent_row *sm_recent_at(const sm_recent *recent, uint64_t age);
 
-// A drill to be taken, and what came of it: set when the console has ended.
+// A drill to be taken, and what came of it: set when the rehearsal has ended.
 typedef struct sm_drill_taken {
-    const sm_drill *drill; // of the show; outlives the console
+    const sm_drill *drill; // of the show; outlives the session
     uint64_t seed;
     const char *crew; // NULL: nobody named
     bool taken;       // the rest is set
@@ -60,43 +66,125 @@ typedef struct sm_drill_taken {
     sm_text json;        // its marks; the caller's to deinit
 } sm_drill_taken;
 
-// ---- the session ----------------------------------------------------------------------------
+// ---- outlets --------------------------------------------------------------------------------
+
+#define SM_SESSION_PROBLEM 320
+
+// Something that follows the rehearsal: lines on standard output, lights, followers. All callbacks run on the driver's thread, within
+// a step; none may wait, and what goes to a network does so from a thread or a process of the outlet's own. It begins off: nothing
+// leaves the program before an action asks for it.
+typedef struct sm_outlet {
+    const char *name;
+    // Begins it for SESSION, which is not running yet (sm_session_act is for later). CONTEXT is the options'. *SELF is handed to the
+    // others; left NULL, nobody asked for the outlet and none of them is called. On failure the session does not begin, and PROBLEM
+    // has one line.
+    sm_result (*create)(sm_session *session, void *context, char problem[SM_SESSION_PROBLEM], void **self);
+    // Each row of the log, in wall order; lives only during the call. NULL: it needs none.
+    void (*row)(void *self, const sm_log_row *row);
+    // Each snapshot that is made: when something has changed, or one was asked for. NULL: it needs none.
+    void (*snapshot)(void *self, const sm_snapshot *snapshot);
+    // After everything else of a step at NOW. Returns when it wants the next step at the latest; us INT64_MAX: whenever. NULL: it
+    // needs none.
+    sm_wall_time (*step)(void *self, sm_wall_time now);
+    // The rehearsal has ended and its last row was given. NULL: nothing to free.
+    void (*destroy)(void *self);
+} sm_outlet;
+
+#define SM_OUTLETS_MAX 8
+
+// ---- making one -----------------------------------------------------------------------------
 
 typedef struct sm_session_options {
     sm_show *show;       // taken over, also on failure
     sm_findings *loaded; // what loading it found, NULL: nothing; taken over as well
     const char *readings_file;
-    sm_drill_taken *drill; // NULL: none. Its result is set when the session is destroyed
+    sm_drill_taken *drill; // NULL: none. Its result is set by sm_session_end
+    // An operator acts: the lines of the script, or without one the built-in sequence; the session is over with them. Without an
+    // operator people act, and it is never over.
+    bool operated;
+    const char *script_path;
+    sm_findings *script_findings; // gets what is wrong with the script; NULL only without one
     const char *log_path;
     const char *logbook_path; // NULL: not kept
     char *unkept;             // 400 bytes: at the end, why it is not in its logbook, "" where it is; NULL
     const char *device;
     sm_us sound_offset_us;
     int timecode_channel; // 0: none
+    bool virtual_clock;   // no sound, no waiting: time is what the steps are given
     bool silent, bare;
+    bool checks;                     // the rules are run over the show, at the start and each time it is read
+    bool keeps_shape;                // the music's shape is kept for the next time
+    const sm_outlet *const *outlets; // outlet_count of them, at most SM_OUTLETS_MAX; they outlive the session
+    size_t outlet_count;
+    void *outlet_context;
 } sm_session_options;
 
-// Starts the rehearsal. On failure PROBLEM has one line.
-SM_MUST_CHECK sm_result sm_session_create(const sm_session_options *options, char problem[320],
+// Makes the rehearsal ready for its first step. On success PROBLEM has one line about what goes on without ("" for nothing); on failure
+// why, or "" where the findings say it: SM_NO_MEMORY, SM_UNREADABLE (the script, the log, a file of the show), SM_INVALID (the script),
+// or what an outlet returned. *OUT is unchanged then.
+SM_MUST_CHECK sm_result sm_session_create(const sm_session_options *options, char problem[SM_SESSION_PROBLEM],
                                           sm_session **out);
-// Ends the threads, closes the log and the sound; the caller makes safe before. Waits for a file that is being read and,
-// some seconds, for the disk with the log. NULL is taken.
+// Ends the thread, finishes a drill and sets its result, writes the last rows and waits for the disk, PATIENCE_US for the log and as
+// long for the logbook (below 0: for ever). The caller makes safe before. After it only functions that look are allowed.
+void sm_session_end(sm_session *session, sm_us patience_us);
+// sm_session_end with some seconds of patience where it was not called; closes the sound and frees all. Waits for a file that is being
+// read. NULL is taken.
 void sm_session_destroy(sm_session *session);
+
+// ---- driving it -----------------------------------------------------------------------------
+
+// Moves everything up to NOW, which never goes back: a stop that waits first, then the engine, the operator's lines, the lines given,
+// the instructor, the drill's end, files being read, news of the sound, a snapshot, the outlets, the sound. What it catches up with is
+// bounded; where that was not enough, the session is behind, and the next step is due at once. Driver's thread.
+// A memory that runs out in it is told, and tried again in a later step; with an operator it ends the session.
+void sm_session_step(sm_session *session, sm_wall_time now);
+// When something is next due by itself, us possibly in the past. False: nothing, until somebody acts. Driver's thread.
+bool sm_session_next_due(sm_session *session, sm_wall_time *due);
+// Waits until a step is due or something was given, at most 0.1 s; on a virtual clock not at all. Driver's thread.
+void sm_session_wait(sm_session *session);
+// Drives it in a thread of its own from now on, on its clock. SM_NO_MEMORY: no thread; nothing has changed.
+SM_MUST_CHECK sm_result sm_session_start(sm_session *session);
+
+typedef enum sm_session_over {
+    SM_SESSION_GOES_ON,
+    SM_SESSION_DONE,            // as the operator or the drill wanted it
+    SM_SESSION_ARMING_REFUSED,  // in the built-in sequence
+    SM_SESSION_LINE_NEVER_CAME, // of the script
+    SM_SESSION_OUT_OF_MEMORY
+} sm_session_over;
+
+// With an operator: why the session is over, and nothing moves any more. Any thread.
+sm_session_over sm_session_is_over(sm_session *session);
+// The script's line whose moment never came; 0: none. Driver's thread, or after sm_session_end.
+uint32_t sm_session_line_left(const sm_session *session);
+// Why the latest action was refused; "" when it was not. As sm_session_line_left.
+const char *sm_session_refusal(const sm_session *session);
+
+// ---- lines in ---------------------------------------------------------------------------------
+
+#define SM_SESSION_LINE 512 // bytes of a line, its NUL included
+
+// The action LINE by hand, done in the next step. False: memory ran out, or it is too long; never so of a stop (safe, key off, pause,
+// quit), which needs no memory. Any thread.
+bool sm_session_act(sm_session *session, const char *line);
+// The same by another SOURCE.
+bool sm_session_act_as(sm_session *session, sm_source source, const char *line);
+// Reads the file PATH of readings and takes each of its rows as a `read`. False: memory ran out.
+bool sm_session_read_file(sm_session *session, const char *path);
+// Makes safe and waits until that is done, at most PATIENCE_US. Any thread; without sm_session_start the driver's alone, at once. True:
+// done.
+bool sm_session_make_safe(sm_session *session, sm_us patience_us);
+// Keeps TEXT ("": left empty) as the answer to QUESTION of the debrief. False: memory ran out.
+bool sm_session_answer(sm_session *session, unsigned question, const char *text);
+
+// ---- looking at it ----------------------------------------------------------------------------
 
 // Readable when there is something new; sm_session_take empties it.
 int sm_session_descriptor(const sm_session *session);
-// Asks for a snapshot as of now.
+// Asks for a snapshot as of the next step, which is due at once.
 void sm_session_want(sm_session *session);
 // The latest snapshot there is; valid until the next call. Never NULL.
 const sm_snapshot *sm_session_take(sm_session *session);
-// The action LINE, done as soon as the engine's thread gets to it. False: memory ran out.
-bool sm_session_act(sm_session *session, const char *line);
-// Reads the file PATH of readings and takes each of its rows as a `read`.
-void sm_session_read_file(sm_session *session, const char *path);
-// Makes safe and waits until that is done, at most PATIENCE_US. Any thread. True: done.
-bool sm_session_make_safe(sm_session *session, sm_us patience_us);
-// Waits until every row so far is in the log's file, at most PATIENCE_US. Any thread. True: it is.
-bool sm_session_flush_log(sm_session *session, sm_us patience_us);
 // `quit` was done.
 bool sm_session_has_quit(sm_session *session);
 
@@ -112,7 +200,7 @@ typedef struct sm_outcome_note {
     char text[448];
 } sm_outcome_note;
 
-// The oldest outcome not yet taken; false: none.
+// The oldest outcome not yet taken; false: none. The oldest are forgotten where too many wait.
 bool sm_session_outcome(sm_session *session, sm_outcome_note *out);
 // Brings TO up to date with the latest rows of the log.
 void sm_session_recent(sm_session *session, sm_recent *to);
@@ -122,14 +210,15 @@ sm_findings *sm_session_findings(sm_session *session);
 void sm_session_drill(sm_session *session, sm_drill_view *out);
 // The debrief of the drill that is over, anew after each answer; NULL: nothing new. The caller destroys it.
 sm_debrief *sm_session_debrief(sm_session *session);
-// Keeps TEXT ("": left empty) as the answer to QUESTION of the debrief. False: memory ran out.
-bool sm_session_answer(sm_session *session, unsigned question, const char *text);
+// NULL: a virtual clock has no sound.
 sm_audio *sm_session_audio(sm_session *session);
-// errno of a log that could not be written, 0.
+// errno of a log that could not be written (ENOMEM: rows were lost for want of memory), 0. Any thread.
 int sm_session_log_error(sm_session *session);
-// Why the rehearsal is not being kept in the logbook, "" while it is (or need not be).
+// Waits until every row so far is in the log's file, at most PATIENCE_US. Any thread. True: it is.
+bool sm_session_flush_log(sm_session *session, sm_us patience_us);
+// Why the rehearsal is not being kept in the logbook, "" while it is (or need not be). Any thread. Returns BUFFER.
 char *sm_session_logbook_problem(sm_session *session, char buffer[400]);
-// Wall time now.
+// Wall time now; on a virtual clock that of the latest step, driver's thread.
 sm_wall_time sm_session_now(sm_session *session);
 
 #endif

@@ -41,6 +41,11 @@ static bool reserve(sm_text *text, size_t length) {
     return true;
 }
 
+void sm_text_reserve(sm_text *text, size_t length) {
+    if (reserve(text, length))
+        text->bytes[text->length] = '\0';
+}
+
 // Undoes what was appended after START if one of several appends failed.
 static void keep_whole(sm_text *text, size_t start) {
     if (!text->failed || !text->bytes)

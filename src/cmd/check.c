@@ -56,22 +56,13 @@ static int list_rules(bool json) {
     return print_text(&text, CMD_GOOD);
 }
 
-// Looks at the audio, tells the show where it ends, and the rules what is wrong with it. WHY holds the text.
-static void ask_audio(sm_show *show, sm_check_options *options, sm_text *why) {
-    options->audio_end_us = SM_UNSET_US;
-    char *path = show ? cmd_audio_path(show) : NULL;
-    if (!path)
+// Looks at the audio, tells the show where it ends, and the rules what is wrong with it. INFO holds the text.
+static void ask_audio(sm_show *show, sm_audio_info *info, sm_check_options *options) {
+    if (!show)
         return;
-    sm_audio_info info = {0};
-    options->audio_looked_for = true;
-    options->audio_exists = cmd_audio_probe(path, &info) == SM_OK;
-    if (options->audio_exists) {
-        options->audio_end_us = show->settings.audio_start_us + info.length_us;
+    cmd_music_ask(show, info, options);
+    if (options->audio_exists)
         sm_show_set_audio_end(show, options->audio_end_us);
-    }
-    sm_text_printf(why, "%s", info.problem);
-    options->audio_error = sm_text_get(why);
-    free(path);
 }
 
 static bool is_coloured(void) {
@@ -117,11 +108,11 @@ static int check_show(const check_call *call, const char *folder) {
     sm_show *show = NULL;
     sm_check_report *report = NULL;
     sm_check_options options = {0};
-    sm_text why = {0};
+    sm_audio_info music;
     const sm_show_load_options keep = {.keep_invalid = true};
     const sm_result read = loaded ? sm_show_load(folder, &keep, loaded, &show) : SM_NO_MEMORY;
     int status = CMD_UNUSABLE;
-    ask_audio(show, &options, &why);
+    ask_audio(show, &music, &options);
     // Names in a drill are only judged against a show that is whole.
     const bool drills_fit = read != SM_OK || check_drills(show, loaded) == SM_OK;
     if (read == SM_NO_MEMORY || !drills_fit ||
@@ -130,7 +121,6 @@ static int check_show(const check_call *call, const char *folder) {
     else
         status = print_report(call, report);
     sm_check_report_destroy(report);
-    sm_text_deinit(&why);
     sm_show_destroy(show);
     sm_findings_destroy(loaded);
     return read == SM_UNREADABLE ? CMD_UNUSABLE : status;

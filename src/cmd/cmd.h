@@ -3,8 +3,7 @@
 #ifndef CMD_CMD_H
 #define CMD_CMD_H
 
-#include "slowmatch/audio.h"
-#include "slowmatch/base.h"
+#include "slowmatch/music.h"
 
 #include <stdio.h>
 
@@ -49,8 +48,8 @@ void cmd_complain(const char *format, ...) SM_PRINTF(1, 2);
 void cmd_muffle(void);
 void cmd_unmuffle(void);
 FILE *cmd_stderr(void);
-// sm_audio_probe, muffled.
-SM_MUST_CHECK sm_result cmd_audio_probe(const char *path, sm_audio_info *out);
+// sm_music_ask, muffled.
+void cmd_music_ask(const sm_show *show, sm_audio_info *info, sm_check_options *out);
 // All findings to STREAM-like descriptor: FD 1 or 2, in order of file and line.
 void cmd_print_findings(int fd, const char *folder, sm_findings *findings);
 
@@ -59,20 +58,7 @@ struct sm_show *cmd_show_open(const char *folder, const char *readings_file);
 // The same for the console, which looks at the music by itself and says what is wrong with it: read to its end (a tenth of a second for
 // a song that was never played here) only where the show's length hangs on it.
 struct sm_show *cmd_show_open_for_console(const char *folder, const char *readings_file);
-// "FOLDER/music.ogg" of a show with audio, freed by the caller; NULL where it is silent (or memory ran out).
-char *cmd_audio_path(const struct sm_show *show);
 
-struct sm_logbook_start;
-struct sm_logbook_writer;
-// Begins to keep a rehearsal of SHOW; START's launch is set, ELAPSED_US ago. On failure prints why and returns NULL. A logbook that cannot
-// be written is none: that is said, and what happens goes into a spill file.
-struct sm_logbook_writer *cmd_logbook_begin(struct sm_logbook_start *start, const struct sm_show *show,
-                                            const char *readings_file, sm_us elapsed_us);
-// SHOW was put in place of the one before at AT.
-void cmd_logbook_load(struct sm_logbook_writer *writer, const struct sm_show *show, const char *readings_file,
-                      sm_wall_time at);
-// Waits until all is written; says so where it is not in the logbook. NULL is taken.
-void cmd_logbook_end(struct sm_logbook_writer *writer);
 // GIVEN, or the user's own logbook; freed by the caller. NULL after a message.
 char *cmd_logbook_path(const char *given);
 // The same, open; CREATE: made where there is none. NULL after a message.

@@ -26,25 +26,17 @@ void cmd_print_findings(int fd, const char *folder, sm_findings *findings) {
     sm_text_deinit(&text);
 }
 
-char *cmd_audio_path(const sm_show *show) {
-    if (show->settings.audio[0] == '\0')
-        return NULL;
-    sm_text path = {0};
-    sm_text_printf(&path, "%s/%s", show->folder, show->settings.audio);
-    return path.bytes; // handed over; NULL when memory ran out
-}
-
 // The show's length depends on its music. Without it the show is rehearsed in silence, and that is said.
 static void ask_audio(sm_show *show) {
-    char *path = cmd_audio_path(show);
-    if (!path)
+    sm_audio_info info;
+    sm_check_options music;
+    if (!show->settings.audio[0])
         return;
-    sm_audio_info info = {0};
-    if (cmd_audio_probe(path, &info) == SM_OK)
-        sm_show_set_audio_end(show, show->settings.audio_start_us + info.length_us);
+    cmd_music_ask(show, &info, &music);
+    if (music.audio_exists)
+        sm_show_set_audio_end(show, music.audio_end_us);
     if (info.problem[0] != '\0')
-        cmd_complain("%s: %s", path, info.problem);
-    free(path);
+        cmd_complain("%s/%s: %s", show->folder, show->settings.audio, info.problem);
 }
 
 // Readings from elsewhere are named in full, since what stands in the show is named from its folder. False: memory ran out.

@@ -38,9 +38,8 @@ void cmd_unmuffle(void) {
     before = NULL;
 }
 
-sm_result cmd_audio_probe(const char *path, sm_audio_info *out) {
+void cmd_music_ask(const sm_show *show, sm_audio_info *info, sm_check_options *out) {
     cmd_muffle();
-    sm_result result = sm_audio_probe(path, out);
+    sm_music_ask(show, info, out);
     cmd_unmuffle();
-    return result;
 }

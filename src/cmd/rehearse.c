@@ -2,6 +2,7 @@
 // slowmatch [rehearse] SHOW: the console, or without a terminal the log's lines.
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
+#include "cmd/outlets.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/console.h"
@@ -38,16 +39,19 @@ int headless_run_console(const headless_options *h, sm_drill_taken *drill) {
         sm_show_destroy(h->show);
         return CMD_UNUSABLE;
     }
-    const sm_console_options options = {.show = h->show,
-                                        .drill = drill,
-                                        .readings_file = h->readings_file,
-                                        .log_path = h->log_path,
-                                        .logbook_path = logbook,
-                                        .device = h->device,
-                                        .sound_offset_us = h->sound_offset_us,
-                                        .timecode_channel = h->timecode_channel,
-                                        .silent = h->silent,
-                                        .bare = h->bare};
+    cmd_outlet_call outlets = {.options = h};
+    sm_console_options options = {.show = h->show,
+                                  .drill = drill,
+                                  .readings_file = h->readings_file,
+                                  .log_path = h->log_path,
+                                  .logbook_path = logbook,
+                                  .device = h->device,
+                                  .sound_offset_us = h->sound_offset_us,
+                                  .timecode_channel = h->timecode_channel,
+                                  .silent = h->silent,
+                                  .bare = h->bare,
+                                  .outlet_context = &outlets};
+    options.outlets = cmd_outlets(&options.outlet_count);
     char problem[SM_CONSOLE_PROBLEM] = "";
     int status = sm_console_run(&options, problem);
     free(logbook);

@@ -18,7 +18,7 @@ static const char *const RATE_NAMES[SM_TC_COUNT] = {
     [SM_TC_24] = "24", [SM_TC_25] = "25", [SM_TC_29_97] = "29.97", [SM_TC_30] = "30"};
 
 static bool is_the_music(const sm_show *show, const char *file) {
-    char *music = cmd_audio_path(show);
+    char *music = sm_music_path(show);
     struct stat one, other;
     bool same = music && stat(music, &one) == 0 && stat(file, &other) == 0 && one.st_dev == other.st_dev &&
                 one.st_ino == other.st_ino;

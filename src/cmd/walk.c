@@ -63,15 +63,9 @@ static int read_answers(walk_run *r) {
 }
 
 static int check_show(walk_run *r) {
-    char *path = cmd_audio_path(r->show);
-    sm_audio_info info = {0};
-    bool there = path && cmd_audio_probe(path, &info) == SM_OK;
-    const sm_check_options options = {
-        .audio_looked_for = true,
-        .audio_exists = there,
-        .audio_error = info.problem,
-        .audio_end_us = there ? r->show->settings.audio_start_us + info.length_us : SM_UNSET_US};
-    free(path);
+    sm_audio_info info;
+    sm_check_options options;
+    cmd_music_ask(r->show, &info, &options);
     sm_result result = sm_check_report_create(r->show, r->options->folder, r->loaded, &options, &r->report);
     return result == SM_OK ? CMD_GOOD : no_memory();
 }

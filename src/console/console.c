@@ -93,7 +93,7 @@ static bool act(void *owner, const char *line) {
 }
 
 static void read_file(void *owner, const char *path) {
-    sm_session_read_file(((console *)owner)->session, path);
+    (void)sm_session_read_file(((console *)owner)->session, path);
 }
 
 static bool answer(void *owner, unsigned question, const char *text) {
@@ -428,9 +428,17 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
                                   .sound_offset_us = options->sound_offset_us,
                                   .timecode_channel = options->timecode_channel,
                                   .silent = options->silent,
-                                  .bare = options->bare};
+                                  .bare = options->bare,
+                                  .checks = true,
+                                  .keeps_shape = true,
+                                  .outlets = options->outlets,
+                                  .outlet_count = options->outlet_count,
+                                  .outlet_context = options->outlet_context};
     c->to_hand_over = NULL;
     if (sm_session_create(&session, problem, &c->session) != SM_OK)
+        return false;
+    snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
+    if (sm_session_start(c->session) != SM_OK)
         return false;
     c->time_of_day.launch_us = now_of_day() - sm_session_now(c->session).us;
     look(c);

@@ -207,6 +207,15 @@ sm_transport sm_rehearsal_transport(const sm_rehearsal *r) {
     return r->transport;
 }
 
+sm_heard sm_rehearsal_heard(const sm_rehearsal *r) {
+    return (sm_heard){.repeats = r->repeat_ahead,
+                      .repeat_from = r->repeat_from,
+                      .repeat_to = r->repeat_to,
+                      .volume = r->volume,
+                      .muted = r->muted || r->sights.sound_lost,
+                      .music_off_us = r->sights.music_off_us};
+}
+
 bool sm_rehearsal_is_over(const sm_rehearsal *r, sm_operator_word word) {
     if (r->quit)
         return true;

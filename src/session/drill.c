@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The drill on the console: its instructor, its end.
+// A drill being taken: its instructor, its end.
 #include "session/inside.h"
 
 #include <stdlib.h>
@@ -8,7 +8,7 @@
 void sm_session_serve_instructor(sm_session *session) {
     bool did = false;
     if (session->link &&
-        sm_link_serve(session->link, session->drill_run, sm_audio_now(session->audio), &did) != SM_OK)
+        sm_link_serve(session->link, session->drill_run, sm_session_act_moment(session), &did) != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
     session->changed |= did;
 }
@@ -32,15 +32,14 @@ static bool write_debrief(sm_session *session) {
 
 static void make_safe(sm_session *session, sm_source source, sm_wall_time now) {
     const sm_action safe = {.act = SM_ACT_SAFE, .index = SM_NONE};
-    if (sm_drill_act(session->drill_run, &safe, source, now) != SM_OK)
+    if (sm_session_engine_act(session, &safe, source, now) != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
 }
 
 bool sm_session_end_drill(sm_session *session) {
     if (!session->drill_run || sm_drill_is_over(session->drill_run))
         return false;
-    sm_wall_time now = sm_audio_now(session->audio);
-    sm_rehearsal_issue_at(session->rehearsal, now);
+    sm_wall_time now = sm_session_act_moment(session);
     // Ended before it is made safe: how the drill is left is no stop of the trainee's.
     if (sm_drill_finish(session->drill_run, now) != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
@@ -63,9 +62,7 @@ static bool take_answers(sm_session *session) {
         if (!answers[i])
             continue;
         any = true;
-        sm_wall_time now = sm_audio_now(session->audio);
-        sm_rehearsal_issue_at(session->rehearsal, now);
-        if (sm_drill_answer(session->drill_run, i, answers[i], now) != SM_OK)
+        if (sm_drill_answer(session->drill_run, i, answers[i], sm_session_act_moment(session)) != SM_OK)
             sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: this answer is not kept");
         free(answers[i]);
     }
@@ -73,15 +70,12 @@ static bool take_answers(sm_session *session) {
 }
 
 void sm_session_follow_drill(sm_session *session) {
-    if (!session->drill_run || !sm_drill_is_over(session->drill_run))
-        return;
+    if (!session->drill_run || !sm_drill_is_over(session->drill_run) || session->script)
+        return; // an operator has nobody to debrief, and nothing of it runs on
     if (!session->debriefed) {
         // Nothing may run on while somebody types: whoever ended it, it is made safe.
-        if (sm_rehearsal_state(session->rehearsal) != SM_STATE_SAFE) {
-            sm_wall_time now = sm_audio_now(session->audio);
-            sm_rehearsal_issue_at(session->rehearsal, now);
-            make_safe(session, SM_SOURCE_DRILL, now);
-        }
+        if (sm_rehearsal_state(session->rehearsal) != SM_STATE_SAFE)
+            make_safe(session, SM_SOURCE_DRILL, sm_session_act_moment(session));
         session->debriefed = write_debrief(session);
     }
     if (take_answers(session))
@@ -106,23 +100,16 @@ static void keep_drill(sm_session *session) {
     sm_logbook_writer_drill(session->kept, &taken);
 }
 
-// The drill ends with the rehearsal, and its debrief is written down.
-void sm_session_close_rehearsal(sm_session *session) {
-    if (!session->drill_run) {
-        sm_rehearsal_destroy(session->rehearsal);
-        return;
-    }
+void sm_session_finish_drill(sm_session *session) {
     sm_drill_taken *drill = session->drill;
-    if (session->audio && sm_drill_finish(session->drill_run, sm_audio_now(session->audio)) == SM_OK) {
-        take_answers(session);
-        sm_drill_debrief_json(session->drill_run, &drill->json);
-        drill->passed = sm_drill_passed(session->drill_run);
-        drill->taken = sm_debrief_create(session->drill_run, &drill->debrief) == SM_OK && !drill->json.failed;
-        keep_drill(session);
-        if (session->kept && drill->debrief)
-            sm_logbook_writer_debrief(session->kept, drill->debrief);
-        sm_session_serve_instructor(session);
-    }
-    sm_link_close(session->link);
-    sm_drill_run_destroy(session->drill_run);
+    if (!session->drill_run || sm_drill_finish(session->drill_run, sm_session_act_moment(session)) != SM_OK)
+        return;
+    take_answers(session);
+    sm_drill_debrief_json(session->drill_run, &drill->json);
+    drill->passed = sm_drill_passed(session->drill_run);
+    drill->taken = sm_debrief_create(session->drill_run, &drill->debrief) == SM_OK && !drill->json.failed;
+    keep_drill(session);
+    if (session->kept && drill->debrief)
+        sm_logbook_writer_debrief(session->kept, drill->debrief);
+    sm_session_serve_instructor(session);
 }

@@ -3,7 +3,9 @@
 #include "session/inside.h"
 
 #include "slowmatch/check.h"
+#include "slowmatch/music.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,19 +28,19 @@ static void check_show(const sm_show *show, const sm_findings *loaded, const sm_
     sm_check_report_destroy(report);
 }
 
-// Whether SHOW's music can be played, and when it ends.
-static void ask_music(const sm_show *show, sm_audio_info *info, sm_check_options *out) {
-    *out = (sm_check_options){.audio_looked_for = true, .audio_end_us = SM_UNSET_US};
-    if (!show->settings.audio[0])
-        return;
-    sm_text path = {0};
-    sm_text_printf(&path, "%s/%s", show->folder, show->settings.audio);
-    if (!path.failed && sm_audio_probe(sm_text_get(&path), info) == SM_OK) {
-        out->audio_exists = true;
-        out->audio_end_us = show->settings.audio_start_us + info->length_us;
+// What hangs on the show that was loaded; all of it is there before the rehearsal goes over to it.
+static sm_result make_ready(sm_session *session, sm_job *job) {
+    sm_result result = SM_OK;
+    if (session->script) {
+        result = sm_script_read(session->script_path, job->loaded, job->findings, &job->script);
+        if (result != SM_OK && result != SM_NO_MEMORY)
+            job->why = "the script does not fit the show as it is now";
     }
-    out->audio_error = info->problem;
-    sm_text_deinit(&path);
+    for (size_t i = 0; i < 3 && result == SM_OK; i++)
+        result = sm_snapshot_create(job->loaded, &job->snapshots[i]);
+    if (result == SM_OK && session->kept)
+        result = sm_logbook_load_create(job->loaded, session->readings_file, &job->to_keep);
+    return result;
 }
 
 static void load_show(sm_session *session, sm_job *job) {
@@ -50,14 +52,16 @@ static void load_show(sm_session *session, sm_job *job) {
     }
     job->result = sm_show_load(session->folder, &options, loaded, &job->loaded);
     if (job->result == SM_OK) {
-        sm_audio_info info = {0};
+        sm_audio_info info;
         sm_check_options audio;
-        ask_music(job->loaded, &info, &audio);
+        sm_music_ask(job->loaded, &info, &audio);
         if (audio.audio_exists)
             sm_show_set_audio_end(job->loaded, audio.audio_end_us);
-        check_show(job->loaded, loaded, &audio, job->findings);
-        if (session->kept)
-            job->result = sm_logbook_load_create(job->loaded, session->readings_file, &job->to_keep);
+        if (session->checks)
+            check_show(job->loaded, loaded, &audio, job->findings);
+        else
+            put_all(job->findings, loaded);
+        job->result = make_ready(session, job);
     } else {
         put_all(job->findings, loaded);
     }
@@ -66,9 +70,9 @@ static void load_show(sm_session *session, sm_job *job) {
 
 // The show that is being rehearsed: it is only read.
 static void check_present_show(const sm_session *session, sm_job *job) {
-    sm_audio_info info = {0};
+    sm_audio_info info;
     sm_check_options audio;
-    ask_music(job->show, &info, &audio);
+    sm_music_ask(job->show, &info, &audio);
     check_show(job->show, session->loaded, &audio, job->findings);
     job->result = SM_OK;
 }
@@ -100,8 +104,7 @@ static void *work_on_job(void *context) {
 }
 
 static void reload_failed(sm_session *session, const char *why) {
-    sm_wall_time now = sm_audio_now(session->audio);
-    sm_rehearsal_issue_at(session->rehearsal, now);
+    sm_wall_time now = sm_session_act_moment(session);
     if (session->kept)
         sm_logbook_writer_reload_failed(session->kept, why, now);
     sm_rehearsal_reload_failed(session->rehearsal, why, now);
@@ -109,6 +112,9 @@ static void reload_failed(sm_session *session, const char *why) {
 }
 
 static void job_clear(sm_job *job) {
+    sm_operator_destroy(job->script);
+    for (size_t i = 0; i < 3; i++)
+        sm_snapshot_destroy(job->snapshots[i]);
     sm_show_destroy(job->loaded);
     sm_logbook_load_destroy(job->to_keep);
     free(job->readings);
@@ -121,14 +127,19 @@ static void job_clear(sm_job *job) {
 static bool begin(sm_session *session, sm_job_kind kind, char *path) {
     sm_job *job = &session->job;
     sm_findings *findings = sm_findings_create();
+    assert(job->kind == SM_JOB_NONE);
     *job = (sm_job){.kind = kind, .show = session->show, .path = path, .findings = findings};
+    if (findings && !session->audio) {
+        work_on_job(session);
+        return true;
+    }
     if (findings && pthread_create(&job->thread, NULL, work_on_job, session) == 0)
         return true;
     job_clear(job);
     return false;
 }
 
-void sm_job_begin(sm_session *session, char **read_path) {
+static void begin_next(sm_session *session) {
     if (session->job.kind != SM_JOB_NONE)
         return;
     if (session->check_wanted) {
@@ -138,22 +149,15 @@ void sm_job_begin(sm_session *session, char **read_path) {
         session->reload_wanted = false;
         if (!begin(session, SM_JOB_RELOAD, NULL))
             reload_failed(session, "memory ran out");
-    } else if (*read_path) {
-        char *path = *read_path;
-        *read_path = NULL;
+    } else if (session->reading_path) {
+        char *path = session->reading_path;
+        session->reading_path = NULL;
         if (!begin(session, SM_JOB_READINGS, path))
             sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: no readings were taken");
     }
 }
 
 // ---- taking the result in --------------------------------------------------------------------
-
-static sm_show **place_to_retire(sm_session *session) {
-    for (size_t i = 0; i < SM_RETIRED; i++)
-        if (!session->retired[i])
-            return &session->retired[i];
-    return NULL;
-}
 
 // A show that loads is rehearsed whatever the rules find in it; that they found errors is said. Returns BUFFER.
 static const char *errors_found(size_t errors, char buffer[128]) {
@@ -166,36 +170,58 @@ static const char *errors_found(size_t errors, char buffer[128]) {
     return buffer;
 }
 
-static void replace_show(sm_session *session, sm_job *job) {
-    sm_show **place = place_to_retire(session);
-    if (job->result != SM_OK) {
-        size_t errors = job->errors;
-        char why[96];
-        snprintf(why, sizeof why, "%zu error%s in the folder, see notes", errors, errors == 1 ? "" : "s");
-        reload_failed(session, errors > 0 ? why : sm_result_text(job->result));
-    } else if (sm_rehearsal_state(session->rehearsal) != SM_STATE_SAFE) {
-        reload_failed(session, "no longer safe when the folder had been read");
-    } else if (!place) {
-        reload_failed(session, "the show before is still on screen, try again");
-    } else if (sm_rehearsal_replace_show(session->rehearsal, job->loaded) != SM_OK) {
-        reload_failed(session, "memory ran out");
-    } else {
-        const char *before = session->show->settings.audio, *after = job->loaded->settings.audio;
-        bool other_music = strcmp(before, after) != 0;
-        *place = session->show;
-        session->show = job->loaded;
-        job->loaded = NULL;
-        sm_session_send_timecode(session);
-        if (session->kept) {
-            sm_logbook_writer_load(session->kept, job->to_keep, sm_rehearsal_facts(session->rehearsal).now);
-            job->to_keep = NULL;
-        }
-        char errors[128];
-        sm_session_tell(session, job->errors > 0 ? SM_OUTCOME_WRONG : SM_OUTCOME_TOLD,
-                        "the show was read again, readings are kept%s%s",
-                        other_music ? "; the other music sounds after a new launch" : "",
-                        errors_found(job->errors, errors));
+// Why JOB's show cannot take the place of the present one; NULL: it can. BUFFER holds the text where it is not static.
+static const char *why_not(const sm_session *session, const sm_job *job, char buffer[96]) {
+    if (job->why)
+        return job->why;
+    if (job->result != SM_OK && job->errors == 0)
+        return sm_result_text(job->result);
+    snprintf(buffer, 96, "%zu error%s in the folder, see notes", job->errors, job->errors == 1 ? "" : "s");
+    if (job->result != SM_OK)
+        return buffer;
+    bool safe = sm_rehearsal_state(session->rehearsal) == SM_STATE_SAFE;
+    return safe ? NULL : "no longer safe when the folder had been read";
+}
+
+// The old one is given back; a script goes on where it was.
+static void go_over(sm_session *session, sm_job *job) {
+    if (job->script) {
+        sm_operator_follow(job->script, session->script);
+        sm_operator_destroy(session->script);
+        session->script = job->script;
+        job->script = NULL;
     }
+    sm_session_send_timecode(session);
+    if (session->kept) {
+        sm_logbook_writer_load(session->kept, job->to_keep, sm_rehearsal_facts(session->rehearsal).now);
+        job->to_keep = NULL;
+    }
+}
+
+static void replace_show(sm_session *session, sm_job *job) {
+    char buffer[128];
+    const char *why = why_not(session, job, buffer);
+    if (why) {
+        reload_failed(session, why);
+        return;
+    }
+    if (!sm_session_can_retire(session)) {
+        reload_failed(session, "the show before is still on screen, try again");
+        return;
+    }
+    bool other_music = strcmp(session->show->settings.audio, job->loaded->settings.audio) != 0;
+    (void)sm_session_act_moment(session); // the row that follows is issued now
+    if (sm_rehearsal_replace_show(session->rehearsal, job->loaded) != SM_OK) {
+        reload_failed(session, "memory ran out");
+        return;
+    }
+    sm_session_retire_show(session, job->loaded, job->snapshots);
+    job->loaded = NULL;
+    go_over(session, job);
+    sm_session_tell(session, job->errors > 0 ? SM_OUTCOME_WRONG : SM_OUTCOME_TOLD,
+                    "the show was read again, readings are kept%s%s",
+                    other_music ? "; the other music sounds after a new launch" : "",
+                    errors_found(job->errors, buffer));
 }
 
 static void take_readings(sm_session *session, sm_job *job) {
@@ -217,7 +243,7 @@ static void take_readings(sm_session *session, sm_job *job) {
             sm_read_value_format(word, value);
         snprintf(line, sizeof line, "read %s %s", sm_slot_format(session->show, job->readings[i].slot, slot),
                  word);
-        sm_session_do(session, line);
+        sm_session_do(session, SM_SOURCE_CONSOLE, line);
     }
     session->file_reads = job->reading_count <= INT32_MAX ? (int32_t)job->reading_count : 0;
     sm_session_tell(session, SM_OUTCOME_TOLD, "%zu readings taken from %s; u takes them all back",
@@ -246,29 +272,38 @@ static void hand_over_findings(sm_session *session, sm_job *job) {
     job->findings = NULL;
 }
 
-void sm_job_collect(sm_session *session) {
+static void collect(sm_session *session) {
     sm_job *job = &session->job;
     pthread_mutex_lock(&session->lock);
     bool done = job->done;
     pthread_mutex_unlock(&session->lock);
     if (!done)
         return;
-    pthread_join(job->thread, NULL);
+    if (session->audio)
+        pthread_join(job->thread, NULL);
     hand_over_findings(session, job);
-    if (job->kind == SM_JOB_RELOAD) {
+    if (job->kind == SM_JOB_RELOAD)
         replace_show(session, job);
-    } else if (job->kind == SM_JOB_READINGS) {
+    else if (job->kind == SM_JOB_READINGS)
         take_readings(session, job);
-    } // errors of the show at launch stand beside the notes' name: a message would cover the answer to a key
+    // errors of the show at launch stand beside the notes' name: a message would cover the answer to a key
     session->changed = true;
     job_clear(job);
 }
 
-void sm_job_abandon(sm_session *session) {
+void sm_session_do_jobs(sm_session *session) {
+    collect(session);
+    begin_next(session);
+    if (!session->audio)
+        collect(session);
+}
+
+void sm_session_abandon_job(sm_session *session) {
     sm_job *job = &session->job;
     if (job->kind == SM_JOB_NONE)
         return;
-    pthread_join(job->thread, NULL);
+    if (session->audio)
+        pthread_join(job->thread, NULL);
     if (job->kind == SM_JOB_RELOAD)
         reload_failed(session, "the rehearsal ended");
     job_clear(job);

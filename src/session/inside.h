@@ -1,13 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The inside of the session, shared by session.c (the engine's thread) and job.c (reading files meanwhile).
+// The inside of the session.
 //
-// Who owns what. The rehearsal, the show and `back` belong to the engine's thread; `front` to the screen's thread, which
-// changes the pointer only under the lock; all else marked so is under the lock. A show that was replaced is kept until no
-// snapshot points at it any more.
+// Who owns what. The rehearsal, the show and `back` belong to the driver's thread; `front` to the thread that looks, which changes the
+// pointer only under the lock; all else marked so is under the lock. A show that was replaced is kept until no snapshot points at it any
+// more.
+//
+// The files call each other in this order, never back: step.c, file_job.c, by_hand.c and script.c, drill.c, engine_road.c, rows.c,
+// tell.c; snapshots.c, sound.c and outlets.c stand beside them, over tell.c. session.c makes and ends it all; requests.c is what others
+// ask for.
 #ifndef SLOWMATCH_SESSION_INSIDE_H
 #define SLOWMATCH_SESSION_INSIDE_H
 
-#include "session/drill_view.h"
+#include "session/given_lines.h"
 #include "session/log_file.h"
 
 #include "slowmatch/clock.h"
@@ -19,7 +23,10 @@
 #define SM_OUTCOMES 16
 #define SM_RETIRED 4
 
-// Files read, or the show checked, in a thread of its own: one job at a time.
+// The sound has no descriptor to wait on: its events are looked for this often.
+#define SM_LOOK_AGAIN_US (SM_US_PER_S / 10)
+
+// Files read, or the show checked, in a thread of its own (on a virtual clock in the driver's): one job at a time.
 typedef enum sm_job_kind { SM_JOB_NONE, SM_JOB_CHECK, SM_JOB_RELOAD, SM_JOB_READINGS } sm_job_kind;
 typedef struct sm_job {
     sm_job_kind kind;
@@ -28,45 +35,57 @@ typedef struct sm_job {
     char *path;          // readings: which file
     // The result.
     sm_show *loaded;
-    sm_logbook_load *to_keep; // of `loaded`; NULL: not kept
+    sm_operator *script;       // read against `loaded`
+    sm_snapshot *snapshots[3]; // of `loaded`
+    sm_logbook_load *to_keep;  // of `loaded`; NULL: not kept
     sm_reading *readings;
     size_t reading_count;
     sm_findings *findings;
-    size_t errors; // in them
+    size_t errors;   // in them
+    const char *why; // it failed, in words; NULL: `result` and `errors` say it
     sm_result result;
     bool done; // under the lock
 } sm_job;
 
-// What of the latest snapshot the sound follows.
-typedef struct sm_heard {
-    bool repeat_on;
-    sm_show_time repeat_from, repeat_to, at;
+typedef struct sm_outlet_run {
+    const sm_outlet *outlet;
+    void *self;
+    sm_wall_time wants; // its next step
+} sm_outlet_run;
+
+// What the sound was told last.
+typedef struct sm_told {
+    sm_transport transport;
+    bool jumps; // a repeat's jump as well
+    sm_transport jump;
     int volume;
     bool muted;
-    sm_us music_off_us; // a drill
-} sm_heard;
+    sm_us music_off_us;
+} sm_told;
 
 struct sm_session {
-    sm_audio *audio;
+    sm_audio *audio; // NULL: a virtual clock
     sm_log_writer *log;
     sm_logbook_writer *kept; // NULL: not kept
     char *unkept;            // of the options
     char *folder, *readings_file;
     int timecode_channel; // 0: none
-    int news[2];          // a pipe
+    bool operated, checks;
+    char *script_path; // NULL: the built-in sequence
+    int news[2];       // a pipe
     pthread_t thread;
     bool thread_runs;
+    bool ended; // sm_session_end was called
 
     pthread_mutex_t lock;
     pthread_cond_t wake;
     // Under the lock:
-    char **lines; // actions to come
-    size_t line_count, line_capacity;
-    uint64_t lines_given, lines_done;
-    char *read_path; // a readings file asked for
-    bool wanted;     // a snapshot
+    sm_given_lines lines; // actions to come
+    char *read_path;      // a readings file asked for
+    bool wanted;          // a snapshot
     bool ending;
     bool has_quit;
+    sm_session_over over;
     bool news_sent;
     sm_snapshot *ready;
     bool ready_new;
@@ -77,25 +96,26 @@ struct sm_session {
     sm_recent recent;
     sm_drill_view drill_view;
     sm_debrief *debrief;               // of the drill that is over, until it is taken
-    char *answers[SM_DRILL_QUESTIONS]; // to its questions, until the engine's thread takes them
+    char *answers[SM_DRILL_QUESTIONS]; // to its questions, until the driver takes them
 
-    // The engine's thread:
+    // The driver's thread:
+    sm_wall_time now; // of the step
     sm_rehearsal *rehearsal;
     sm_drill_run *drill_run; // NULL: a plain rehearsal; else the rehearsal is inside it
     sm_drill_taken *drill;
-    bool debriefed; // the drill is over, and was told so
-    sm_link *link;  // an instructor may join; NULL: none can
+    bool debriefed;      // the drill is over, and was told so
+    sm_link *link;       // an instructor may join; NULL: none can
+    sm_operator *script; // NULL: people act
+    bool arming_refused, out_of_memory, stalled;
     sm_show *show;
     sm_show *retired[SM_RETIRED]; // replaced, and perhaps still looked at
     sm_snapshot *back;
-    sm_transport transport; // as last told to the sound
-    bool jump_told;         // a repeat's jump was told to the sound as well
-    sm_transport jump;
-    sm_heard heard;
-    int volume; // as last told to the sound
-    bool muted;
-    sm_us music_off_us;
+    sm_snapshot
+        *spares[2]; // of the present show, one for each of the three snapshots that is of an older one
+    sm_told told;
     bool changed; // since the latest snapshot
+    sm_outlet_run outlets[SM_OUTLETS_MAX];
+    size_t outlet_count;
     sm_job job;
     bool check_wanted, reload_wanted;
     char *reading_path; // a readings file still to be read
@@ -105,29 +125,96 @@ struct sm_session {
     sm_findings *of_show; // of the show as checked last
 };
 
-// job.c. Engine's thread; all return at once.
-// Begins what is wanted next, unless a job is under way; takes *READ_PATH over when it begins to read it.
-void sm_job_begin(sm_session *session, char **read_path);
-// Takes the result of a job that has ended into the rehearsal.
-void sm_job_collect(sm_session *session);
-// Waits for a job under way and forgets what it found.
-void sm_job_abandon(sm_session *session);
+// ---- tell.c -----------------------------------------------------------------------------------
 
-// driver_drill.c. Engine's thread, or after it has ended.
+// Now by the session's clock. Any thread where the clock is real.
+sm_wall_time sm_session_clock(const sm_session *session);
+void sm_session_send_news(sm_session *session); // under the lock
+void sm_session_tell(sm_session *session, sm_outcome_kind kind, const char *format, ...) SM_PRINTF(3, 4);
+
+// ---- rows.c: what the engine calls --------------------------------------------------------------
+
+void sm_session_keep_row(void *session, const sm_log_row *row);
+void sm_session_keep_action(void *session, const sm_action *action, sm_source source, sm_wall_time at);
+
+// ---- engine_road.c: the one road to the engine, or to the drill around it ---------------------------
+
+bool sm_session_engine_due(const sm_session *session, sm_wall_time *due);
+SM_MUST_CHECK sm_result sm_session_engine_run(sm_session *session, sm_wall_time to);
+// The moment at which things act now: that of the step, or, while there is something left to catch up with, that of the next such thing,
+// so that acting never waits for it. Rows from here on are issued now.
+sm_wall_time sm_session_act_moment(sm_session *session);
+// Acts at AT. A stop is done also where a drill has no memory left to judge it.
+SM_MUST_CHECK sm_result sm_session_engine_act(sm_session *session, const sm_action *action, sm_source source,
+                                              sm_wall_time at);
+
+// ---- drill.c: its instructor, its end ----------------------------------------------------------------
+
 // Does what an instructor asked for, and tells them what is new.
 void sm_session_serve_instructor(sm_session *session);
 // `quit` in a drill that is not over ends the drill, made safe first: the debrief comes before one leaves. True: so it was done.
 bool sm_session_end_drill(sm_session *session);
 // After each round: a drill that has just ended is made safe and debriefed; answers are kept.
 void sm_session_follow_drill(sm_session *session);
-// Ends the rehearsal; a drill is finished first, its debrief written down and kept.
-void sm_session_close_rehearsal(sm_session *session);
+// Finishes a drill, sets its result and keeps it.
+void sm_session_finish_drill(sm_session *session);
 
-// session.c, for job.c.
+// ---- by_hand.c ----------------------------------------------------------------------------------------
+
+// Acts LINE now, and tells what came of it.
+void sm_session_do(sm_session *session, sm_source source, const char *line);
+
+// ---- script.c -----------------------------------------------------------------------------------------
+
+// The script at PATH, NULL for the built-in sequence, read against SHOW. SM_UNREADABLE (errno), SM_INVALID (FINDINGS say it),
+// SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_script_read(const char *path, const sm_show *show, sm_findings *findings,
+                                       sm_operator **out);
+// When the operator's next line acts. False: none does by itself.
+bool sm_session_script_due(const sm_session *session, sm_wall_time *at);
+SM_MUST_CHECK sm_result sm_session_script_act(sm_session *session, sm_wall_time at);
+// Whether the operator has come to an end, and how. SM_SESSION_GOES_ON without one.
+sm_session_over sm_session_script_over(const sm_session *session);
+
+// ---- file_job.c -----------------------------------------------------------------------------------------
+
+// Takes in what was read, and begins what is wanted next unless a job is under way. Returns at once; on a virtual clock when it is done.
+void sm_session_do_jobs(sm_session *session);
+// Waits for a job under way and forgets what it found.
+void sm_session_abandon_job(sm_session *session);
+
+// ---- snapshots.c -----------------------------------------------------------------------------------------
+
+// The three that go round. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_session_make_snapshots(sm_session *session);
+// A snapshot as of now, for whoever looks and for the outlets. Allocates nothing.
+void sm_session_publish(sm_session *session);
+// There is room to put one more show aside: the ones before are no longer looked at.
+bool sm_session_can_retire(const sm_session *session);
+// SHOW in place of the present one, with SNAPSHOTS of it; takes all over.
+void sm_session_retire_show(sm_session *session, sm_show *show, sm_snapshot *snapshots[3]);
+void sm_session_free_snapshots(sm_session *session);
+
+// ---- sound.c ------------------------------------------------------------------------------------------
+
+SM_MUST_CHECK sm_result sm_session_open_sound(sm_session *session, const sm_session_options *options);
 // Timecode goes out by the settings of the present show.
 void sm_session_send_timecode(sm_session *session);
-void sm_session_tell(sm_session *session, sm_outcome_kind kind, const char *format, ...) SM_PRINTF(3, 4);
-// Acts LINE now.
-void sm_session_do(sm_session *session, const char *line);
+// News of the sound become rows; the only one of a virtual clock is that there is none, at the start.
+void sm_session_log_no_sound(sm_session *session);
+void sm_session_log_sound(sm_session *session);
+// The sound follows the rehearsal.
+void sm_session_follow_sound(sm_session *session);
+
+// ---- outlets.c ------------------------------------------------------------------------------------------
+
+SM_MUST_CHECK sm_result sm_session_open_outlets(sm_session *session, const sm_session_options *options,
+                                                char problem[SM_SESSION_PROBLEM]);
+void sm_session_row_to_outlets(sm_session *session, const sm_log_row *row);
+void sm_session_snapshot_to_outlets(sm_session *session, const sm_snapshot *snapshot);
+void sm_session_step_outlets(sm_session *session);
+// The earliest step that one of them wants.
+sm_wall_time sm_session_outlets_want(const sm_session *session);
+void sm_session_close_outlets(sm_session *session);
 
 #endif

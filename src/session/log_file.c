@@ -10,14 +10,20 @@
 #include <string.h>
 #include <unistd.h>
 
+// Set aside, so that the row of a stop needs no memory: some hundreds of rows wait in it.
+#define ROOM (64 * 1024)
+#define LINE_ROOM 4096
+
 struct sm_log_writer {
     int file, error; // of the background writer
     sm_background *background;
+    sm_text line; // of whoever puts; its room is kept
 };
 
 static void writer_free(sm_log_writer *writer) {
     if (writer->file >= 0)
         close(writer->file);
+    sm_text_deinit(&writer->line);
     free(writer);
 }
 
@@ -35,15 +41,17 @@ static void abandon(void *context) {
     writer_free(writer);
 }
 
-static const sm_background_work work = {.write = write_rows, .abandon = abandon};
+static const sm_background_work work = {.write = write_rows, .abandon = abandon, .room = ROOM};
 
 sm_result sm_log_writer_open(const char *path, sm_log_writer **out) {
     sm_log_writer *writer = calloc(1, sizeof *writer);
     if (!writer)
         return SM_NO_MEMORY;
+    sm_text_reserve(&writer->line, LINE_ROOM);
     writer->file = open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-    sm_result result =
-        writer->file < 0 ? SM_UNREADABLE : sm_background_start(&work, writer, &writer->background);
+    sm_result result = writer->file < 0      ? SM_UNREADABLE
+                       : writer->line.failed ? SM_NO_MEMORY
+                                             : sm_background_start(&work, writer, &writer->background);
     if (result != SM_OK) {
         int reason = errno;
         writer_free(writer);
@@ -56,13 +64,13 @@ sm_result sm_log_writer_open(const char *path, sm_log_writer **out) {
 }
 
 void sm_log_writer_put(sm_log_writer *writer, const sm_log_row *row) {
-    sm_text line = {0};
-    sm_log_row_format(&line, row);
-    if (line.failed)
+    sm_text *line = &writer->line;
+    sm_text_clear(line);
+    sm_log_row_format(line, row);
+    if (line->failed)
         sm_background_lose(writer->background);
     else
-        sm_background_put(writer->background, line.bytes, line.length, false);
-    sm_text_deinit(&line);
+        sm_background_put(writer->background, line->bytes, line->length, false);
 }
 
 int sm_log_writer_error(sm_log_writer *writer) {

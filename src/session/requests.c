@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The screen's side of the session.
+// What others ask of the session: lines in, looks at what it gives out.
 #include "session/inside.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
@@ -35,57 +36,50 @@ const sm_snapshot *sm_session_take(sm_session *session) {
     return front;
 }
 
-// Under the lock. Takes over LINE where true.
-static bool queue_line(sm_session *session, char *line) {
-    if (session->line_count == session->line_capacity) {
-        size_t capacity = session->line_capacity ? 2 * session->line_capacity : 16;
-        char **grown = realloc(session->lines, capacity * sizeof *grown);
-        if (!grown)
-            return false;
-        session->lines = grown;
-        session->line_capacity = capacity;
-    }
-    session->lines[session->line_count++] = line;
-    session->lines_given++;
-    pthread_cond_broadcast(&session->wake);
-    return true;
-}
-
-bool sm_session_act(sm_session *session, const char *line) {
-    char *copy = strdup(line);
-    if (!copy)
-        return false;
+bool sm_session_act_as(sm_session *session, sm_source source, const char *line) {
     pthread_mutex_lock(&session->lock);
-    bool queued = queue_line(session, copy);
+    bool queued = sm_given_put(&session->lines, source, line);
+    pthread_cond_broadcast(&session->wake);
     pthread_mutex_unlock(&session->lock);
-    if (!queued)
-        free(copy);
     return queued;
 }
 
-void sm_session_read_file(sm_session *session, const char *path) {
+bool sm_session_act(sm_session *session, const char *line) {
+    return sm_session_act_as(session, SM_SOURCE_CONSOLE, line);
+}
+
+bool sm_session_read_file(sm_session *session, const char *path) {
     char *copy = strdup(path);
+    if (!copy)
+        return false;
     pthread_mutex_lock(&session->lock);
     free(session->read_path);
     session->read_path = copy;
     pthread_cond_broadcast(&session->wake);
     pthread_mutex_unlock(&session->lock);
+    return true;
+}
+
+// Without a thread nobody else drives: the caller does, here.
+static bool make_safe_here(sm_session *session) {
+    sm_wall_time now = sm_session_clock(session);
+    session->now = now.us > session->now.us ? now : session->now;
+    sm_session_do(session, SM_SOURCE_CONSOLE, "safe");
+    return sm_rehearsal_state(session->rehearsal) == SM_STATE_SAFE;
 }
 
 bool sm_session_make_safe(sm_session *session, sm_us patience_us) {
     struct timespec limit = sm_monotonic_after(patience_us);
-    char *line = strdup("safe");
+    if (!session->thread_runs)
+        return make_safe_here(session);
     pthread_mutex_lock(&session->lock);
-    bool done = line && queue_line(session, line);
-    if (!done)
-        free(line);
-    uint64_t number = session->lines_given;
-    while (done && session->lines_done < number) {
-        if (pthread_cond_timedwait(&session->wake, &session->lock, &limit) == ETIMEDOUT) {
-            done = session->lines_done >= number;
-            break;
-        }
+    (void)sm_given_put(&session->lines, SM_SOURCE_CONSOLE, "safe"); // a stop finds room
+    pthread_cond_broadcast(&session->wake);
+    uint64_t number = session->lines.given;
+    while (session->lines.done < number &&
+           pthread_cond_timedwait(&session->wake, &session->lock, &limit) != ETIMEDOUT) {
     }
+    bool done = session->lines.done >= number;
     pthread_mutex_unlock(&session->lock);
     return done;
 }
@@ -147,6 +141,7 @@ bool sm_session_answer(sm_session *session, unsigned question, const char *text)
         return false;
     pthread_mutex_lock(&session->lock);
     free(session->answers[question]);
+    assert(question < SM_DRILL_QUESTIONS);
     session->answers[question] = copy;
     session->wanted = true;
     pthread_cond_broadcast(&session->wake);
@@ -168,5 +163,20 @@ char *sm_session_logbook_problem(sm_session *session, char buffer[400]) {
 }
 
 sm_wall_time sm_session_now(sm_session *session) {
-    return sm_audio_now(session->audio);
+    return sm_session_clock(session);
+}
+
+sm_session_over sm_session_is_over(sm_session *session) {
+    pthread_mutex_lock(&session->lock);
+    sm_session_over over = session->over;
+    pthread_mutex_unlock(&session->lock);
+    return over;
+}
+
+uint32_t sm_session_line_left(const sm_session *session) {
+    return session->script && session->script_path ? sm_operator_line(session->script) : 0;
+}
+
+const char *sm_session_refusal(const sm_session *session) {
+    return sm_rehearsal_refusal(session->rehearsal);
 }

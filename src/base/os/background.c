@@ -13,7 +13,8 @@ struct sm_background {
     pthread_mutex_t lock;
     pthread_cond_t changed;
     // Under the lock:
-    sm_text queue;
+    sm_text queue,
+        spare; // go round between those who hand over and the thread; each keeps the room set aside for it
     int64_t since_us; // monotonic, of the oldest piece in the queue
     bool at_once;     // nothing in the queue waits for more
     bool writing;     // the thread is at what it took
@@ -26,6 +27,7 @@ struct sm_background {
 
 static void background_free(sm_background *b) {
     sm_text_deinit(&b->queue);
+    sm_text_deinit(&b->spare);
     pthread_cond_destroy(&b->changed);
     pthread_mutex_destroy(&b->lock);
     free(b);
@@ -46,13 +48,15 @@ static void wait_for_pieces(sm_background *b) {
 static void write_pieces(sm_background *b) {
     sm_text taken = b->queue;
     bool durable = b->at_once || b->ending;
-    b->queue = (sm_text){0};
+    b->queue = b->spare;
+    b->spare = (sm_text){0};
     b->at_once = false;
     b->writing = true;
     pthread_mutex_unlock(&b->lock);
     int error = b->work->write(b->context, taken.bytes, taken.length, durable);
-    sm_text_deinit(&taken);
+    sm_text_clear(&taken);
     pthread_mutex_lock(&b->lock);
+    b->spare = taken;
     b->error = error;
     b->writing = false;
     pthread_cond_broadcast(&b->changed);
@@ -92,7 +96,9 @@ sm_result sm_background_start(const sm_background_work *work, void *context, sm_
     b->context = context;
     pthread_mutex_init(&b->lock, NULL);
     sm_condition_init(&b->changed);
-    if (pthread_create(&b->thread, NULL, run, b) != 0) {
+    sm_text_reserve(&b->queue, work->room);
+    sm_text_reserve(&b->spare, work->room);
+    if (b->queue.failed || b->spare.failed || pthread_create(&b->thread, NULL, run, b) != 0) {
         background_free(b);
         return SM_NO_MEMORY;
     }
