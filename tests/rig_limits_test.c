@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Where the rules of the firing line end, to the step: format.md's bands of a partial load, checked by a load that is whole and alike.
+#include "rig/evidence.h"
 #include "support/rig_show.h"
 
 #include "slowmatch/rig.h"
@@ -61,10 +62,87 @@ static void one_left_of_two_in_series_reads_as_one_with_or_without_leads(void **
     rig_show_destroy(show);
 }
 
+// The igniters' tolerance widens a load as it widens the band: as many times in series, shared in parallel. Half of it stands for one
+// deviation, as with the meter's error.
+static void the_spread_of_a_load_is_half_of_what_its_igniters_may_be_off(void **state) {
+    (void)state;
+    sm_show *show = rig_show_create(1, 3);
+    sm_arena *arena = sm_arena_create();
+    assert_non_null(arena);
+    const uint32_t rows[] = {rig_show_fire(show, 0, 1, 0, SM_LOAD_ONE, 1),
+                             rig_show_fire(show, 0, 2, 0, SM_LOAD_SERIES, 3),
+                             rig_show_fire(show, 0, 3, 0, SM_LOAD_PARALLEL, 3)};
+    static const sm_read_value nothing[3];
+    rig_evidence evidence;
+    assert_int_equal(rig_evidence_make(show, nothing, NULL, arena, &evidence), SM_OK);
+    for (uint32_t slot = 0; slot < 3; slot++) {
+        double wide = sm_rig_firing_loop(show, rows[slot]).high_ohms;
+        double tolerance = show->igniters[0].tolerance_ohms;
+        show->igniters[0].tolerance_ohms = 0.0;
+        double off = wide - sm_rig_firing_loop(show, rows[slot]).high_ohms;
+        show->igniters[0].tolerance_ohms = tolerance;
+        assert_near(evidence.predictions[slot].spread_ohms, off / 2.0, 1e-9);
+    }
+    sm_arena_destroy(arena);
+    rig_show_destroy(show);
+}
+
+// Rails of 12 slots: A has no igniter at 6 and 7, B has all; all read as predicted, spare slots open.
+static sm_show *twelve_each(sm_read_value *values) {
+    sm_show *show = rig_show_create(2, 12);
+    for (uint32_t rail = 0; rail < 2; rail++) {
+        rig_show_cable(show, rail, 10.0 * (rail + 1), 22);
+        for (uint32_t number = 1; number <= 12; number++) {
+            sm_read_value *value = &values[rig_show_slot(show, rail, number)];
+            *value = (sm_read_value){.kind = SM_READ_OPEN};
+            if (rail == 0 && (number == 6 || number == 7))
+                continue;
+            uint32_t row = rig_show_fire(show, rail, number, 0, SM_LOAD_ONE, 1);
+            *value =
+                (sm_read_value){.kind = SM_READ_OHMS, .ohms = sm_rig_firing_loop(show, row).nominal_ohms};
+        }
+    }
+    return show;
+}
+
+static uint32_t explanations(const sm_show *show, const sm_read_value *values, sm_rig_explanation *first,
+                             uint32_t slots[12]) {
+    sm_rig_diagnosis *diagnosis = NULL;
+    assert_int_equal(sm_rig_diagnose(show, values, NULL, &diagnosis), SM_OK);
+    uint32_t count = diagnosis->count;
+    if (count > 0) {
+        *first = diagnosis->explanations[0];
+        for (uint32_t i = 0; i < first->slot_count; i++)
+            slots[i] = first->slots[i];
+    }
+    sm_rig_diagnosis_destroy(diagnosis);
+    return count;
+}
+
+// A run of open slots is three programmed ones or more. Spare slots are open anyway and make none; they do not break one either.
+static void spare_slots_make_no_run_and_break_none(void **state) {
+    (void)state;
+    sm_read_value values[24];
+    sm_rig_explanation first = {0};
+    uint32_t slots[12];
+    sm_show *show = twelve_each(values);
+    values[rig_show_slot(show, 0, 5)].kind = values[rig_show_slot(show, 0, 8)].kind = SM_READ_OPEN;
+    assert_int_equal(explanations(show, values, &first, slots), 0); // two, and two spare ones between
+    values[rig_show_slot(show, 0, 9)].kind = SM_READ_OPEN;
+    assert_int_equal(explanations(show, values, &first, slots), 1);
+    assert_int_equal(first.fault, SM_RIG_RUN_OPEN);
+    assert_int_equal(first.slot_count, 3);
+    assert_int_equal(slots[0], rig_show_slot(show, 0, 5));
+    assert_int_equal(slots[2], rig_show_slot(show, 0, 9));
+    rig_show_destroy(show);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_left_of_three_in_parallel_reads_as_one),
         cmocka_unit_test(one_left_of_two_in_series_reads_as_one_with_or_without_leads),
+        cmocka_unit_test(the_spread_of_a_load_is_half_of_what_its_igniters_may_be_off),
+        cmocka_unit_test(spare_slots_make_no_run_and_break_none),
     };
     return cmocka_run_group_tests_name("rig limits", tests, NULL, NULL);
 }

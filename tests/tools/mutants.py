@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """mutants.py BUILD PART: do the tests of a part see when its code is wrong? Each mutant is one small change to one source file.
-It is compiled and linked with the part's tests inside BUILD/mutant, and once more under the sanitizers inside BUILD/asan/mutant
-where the tests saw nothing; no file of the tree is touched.
+The tests are linked once with all objects of BUILD as a shared library, and before it with another that holds the one changed
+object: what that defines, counts. Where the tests see nothing, the changed object and they are tried under the sanitizers too.
+All that is made lies in BUILD/mutant; no file of the tree is touched.
 From the environment: COUNT mutants are tried (150), drawn with SEED, within MINUTES (60); ONLY is the beginning of FILE:LINE;
 CC, COMPILE, LINK and SANITIZERS are the compiler and its flags."""
 import os
@@ -24,7 +25,6 @@ TESTS = {
     'walk': ('walk_', 'cmd_walk', 'boards_walk', 'parts_memory a_walk'),
     'logbook': ('logbook_', 'console_kept', 'parts_memory a_logbook', 'parts_memory a_replay'),
 }
-RUN_THE_PROGRAM = ('cmd_', 'headless_', 'console_', 'logbook_kill')
 
 TOKEN = re.compile(r'''//[^\n]*|/\*.*?\*/|\#(?:\\\n|[^\n])*|"(?:\\.|[^"\\])*"|'(?:\\.|[^'\\])*'|[A-Za-z_]\w*|\.?\d[\w.]*
     |->|<<=|>>=|\+\+|--|<<|>>|<=|>=|==|!=|&&|\|\||[-+*/%&|^]=|\S''', re.X | re.S)
@@ -119,58 +119,62 @@ def run(words, seconds=600, **more):
 
 
 class Bench:
-    """The objects of a build, and the tests of a part made anew from them and one that is changed."""
+    """The tests of a part, ready to run with one object in place of another."""
     def __init__(self, build, part, more_flags):
-        self.build, self.folder = build, f'{build}/mutant'
+        self.cc, self.flags, libraries = (shlex.split(os.environ[name]) for name in ('CC', 'COMPILE', 'LINK'))
+        self.flags += more_flags
+        self.folder = os.path.abspath(f'{build}/mutant/{"sanitized" if more_flags else "plain"}')
         os.makedirs(self.folder, exist_ok=True)
-        self.cc, self.compile_flags, self.link_flags = (shlex.split(os.environ[name]) for name in ('CC', 'COMPILE', 'LINK'))
-        self.compile_flags += shlex.split(more_flags)
-        self.link_flags += shlex.split(more_flags)
-        sources = [f'{folder}/{name}' for top in ('src', 'tests') for folder, _, names in sorted(os.walk(top)) for name in sorted(names)]
-        objects = [f'{build}/obj/{name[:-2]}.o' for name in sources if name.endswith('.c')]
-        console = self.those(objects, 'src/screen/', 'src/boards/', 'src/console/')
-        self.kit = console + self.those(objects, 'tests/support/')
-        self.program = console + self.those(objects, 'src/cmd/', 'src/main.o')
+        self.environment = {**os.environ, 'SLOWMATCH_BUILD': self.folder, 'LD_LIBRARY_PATH': self.folder}
+        self.library = [f'-L{self.folder}', '-Wl,--no-as-needed', '-lchanged', '-lslowmatch', *libraries, *more_flags]
+        sources = [f'{folder}/{name}' for top in ('src', 'tests/support') for folder, _, names in os.walk(top) for name in names]
+        objects = {name: f'{build}/obj/{name[:-2]}.o' for name in sources if name.endswith('.c')}
+        program = [name for name in objects if name.startswith(('src/cmd/', 'src/main.c'))]
+        self.change([])
+        self.link('libslowmatch.so', ['-shared', *(objects[name] for name in objects if name not in program), *libraries])
+        self.link('slowmatch', [objects[name] for name in program] + self.library)
         self.seconds = {}
-        for name in [f"{name[:-2]}{entry[len(entry.split()[0]):]}" for entry in TESTS[part] for name in sorted(os.listdir('tests'))
-                     if name.startswith(entry.split()[0]) and name.endswith('_test.c')]:
-            begin = time.monotonic()
-            if self.passes(name, [], 120):
-                self.seconds[name] = time.monotonic() - begin
-            else:
-                print(f'{name} fails on the code as it is, and is left out')
+        for entry in TESTS[part]:
+            for name in [name for name in sorted(os.listdir('tests')) if name.startswith(entry.split()[0]) and name.endswith('_test.c')]:
+                self.make_test(name, entry.split()[1:])
         self.tests = sorted(self.seconds, key=self.seconds.get)
         if not self.tests:
             sys.exit(f'no test of {part} runs')
-        print('tests of', self.build, ':', ', '.join(f'{name} {self.seconds[name]:.1f} s' for name in self.tests), flush=True)
-
-    def those(self, objects, *parts):
-        return [name for name in objects if name.startswith(tuple(f'{self.build}/obj/{part}' for part in parts))]
+        print('tests:', ', '.join(f'{name} {self.seconds[name]:.1f} s' for name in self.tests), flush=True)
 
     def compile(self, path, text, to):
         """The object's bytes, or nothing."""
-        words = [*self.cc, *self.compile_flags, '-w', '-iquote', os.path.dirname(path), '-x', 'c', '-c', '-', '-o', to]
+        words = [*self.cc, *self.flags, '-w', '-fPIC', '-iquote', os.path.dirname(path), '-x', 'c', '-c', '-', '-o', to]
         done = subprocess.run(words, input=f'#line 1 "{path}"\n{text}'.encode(), stderr=subprocess.DEVNULL, check=False)
         with open(to if done.returncode == 0 else os.devnull, 'rb') as file:
             return file.read()
 
-    def link(self, to, objects):
-        # What comes before the library stands in place of the library's own.
-        return run([*self.cc, *objects, f'{self.build}/libslowmatch.a', *self.link_flags, '-o', to])
+    def link(self, to, words):
+        subprocess.run([*self.cc, *words, '-o', f'{self.folder}/{to}'], check=True)
 
-    def passes(self, name, changed, seconds):
-        name, *only = name.split()
-        test = f'{self.folder}/{name}'
-        if name.startswith(RUN_THE_PROGRAM) and not self.link(f'{self.folder}/slowmatch', self.program + changed):
-            return False
-        if not self.link(test, [f'{self.build}/obj/tests/{name}.o', *self.kit, *changed]):
-            return False
-        return run([test, *only], seconds, env={**os.environ, 'SLOWMATCH_BUILD': os.path.abspath(self.folder)})
+    def change(self, objects):
+        self.link('libchanged.so', ['-shared', *objects])
 
-    def killer(self, changed):
-        """The first test that fails, the fast ones first and the latest killers before them."""
+    def make_test(self, source, only):
+        name = ' '.join([source[:-2], *only])
+        with open(f'tests/{source}', encoding='utf-8') as file:
+            self.compile(f'tests/{source}', file.read(), f'{self.folder}/test.o')
+        self.link(source[:-2], [f'{self.folder}/test.o', *self.library])
+        begin = time.monotonic()
+        if self.passes(name, 120):
+            self.seconds[name] = time.monotonic() - begin
+        else:
+            print(f'{name} fails on the code as it is, and is left out')
+
+    def passes(self, name, seconds):
+        test, *only = name.split()
+        return run([f'{self.folder}/{test}', *only], seconds, env=self.environment)
+
+    def killer(self, code):
+        """The first test that fails over CODE, the fast ones first and the latest killers before them."""
+        self.change([code])
         for name in self.tests:
-            if not self.passes(name, [changed], 10 + 5 * self.seconds[name]):
+            if not self.passes(name, 10 + 5 * self.seconds[name]):
                 if self.seconds[name] < 3:
                     self.tests.insert(0, self.tests.pop(self.tests.index(name)))
                 return name
@@ -182,7 +186,7 @@ class Bench:
         code = self.compile(path, text[:begin] + new + text[end:], changed)
         if not code:
             return 'does not compile'
-        if code == self.compile(path, text, f'{self.folder}/plain.o'):
+        if code == self.compile(path, text, f'{self.folder}/as_is.o'):
             return 'same code'
         killer = self.killer(changed)
         return f'killed by {killer}' if killer else 'SURVIVED'
@@ -202,7 +206,7 @@ def main():
                 chosen.append((path, line, mutant))
     print(f'{part}: {min(count, len(chosen))} of {len(chosen)} mutants, SEED={seed}')
     random.Random(seed).shuffle(chosen)
-    benches = [Bench(build, part, ''), Bench(f'{build}/asan', part, os.environ['SANITIZERS'])]
+    benches = [Bench(build, part, []), Bench(build, part, shlex.split(os.environ['SANITIZERS']))]
     results, lived = {}, []
     for path, line, mutant in chosen[:count]:
         if time.monotonic() > ends:
