@@ -2,6 +2,8 @@
 // LOAD: what stands at each slot of a rail. It holds no moment, so that a cue that only moves in time leaves it as it is.
 #include "paper/sheets.h"
 
+#include <string.h>
+
 static void put_igniters(paper_kit *kit, const sm_show *show, const sm_firing *firing) {
     const sm_igniter *igniter = &show->igniters[show->effects[firing->effect].igniter];
     const bool is_series = firing->load == SM_LOAD_SERIES;
@@ -13,6 +15,16 @@ static void put_igniters(paper_kit *kit, const sm_show *show, const sm_firing *f
         paper_put(kit, PAPER_NAME, "%d IN %s", (int)firing->igniters, is_series ? "SERIES" : "PARALLEL");
     if (firing->wire_m > 0)
         paper_put(kit, PAPER_STRONG, "+ %g m %s", firing->wire_m, firing->wire.text);
+}
+
+// Large, to be read at arm's length; of a rail with a long name the number alone is.
+static void put_name(paper_kit *kit, const sm_show *show, uint32_t slot) {
+    char name[48];
+    sm_slot_format(show, slot, name);
+    paper_cell(kit, 1);
+    if (paper_width_px(PAPER_SLOT, name, strlen(name)) > kit->cell_width_px)
+        paper_put(kit, PAPER_SLOT, "%s", strrchr(name, '-') + 1);
+    paper_put_name(kit, PAPER_SLOT, name);
 }
 
 static void put_used(paper_kit *kit, const paper_facts *facts, uint32_t slot) {
@@ -63,10 +75,8 @@ void paper_make_load(paper_kit *kit, const paper_facts *facts, uint32_t index) {
                     share->slots);
     paper_table_begin(kit, columns, sizeof columns / sizeof columns[0], 48);
     for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++) {
-        char name[48];
         paper_row_begin(kit);
-        paper_cell(kit, 1);
-        paper_put_name(kit, PAPER_SLOT, sm_slot_format(show, slot, name));
+        put_name(kit, show, slot);
         if (show->slot_firings[slot] == SM_NONE)
             put_spare(kit);
         else

@@ -14,7 +14,6 @@ enum {
     LANE_PX = 28, // a figure, and a bar below it
     BAR_PX = 9,
     BAR_LEAST_PX = 8,
-    FIGURE_PX = 22,
     LANES_MAX = 16, // what is more goes into a row of its own
     GRID_S = 5,
 };
@@ -27,6 +26,7 @@ typedef struct window {
 // One thing seen.
 typedef struct mark {
     int left, right; // of the bar
+    int figure_left; // before LEFT where the paper ends
     char figure[12]; // "" for none
     bool is_flame, is_filled;
     uint32_t lane;
@@ -80,7 +80,7 @@ static void draw_mark(paper_kit *kit, const mark *m) {
         paper_draw_wedge(kit, m->left, top, width, LANE_PX - 4);
         return;
     }
-    paper_draw_text(kit, PAPER_TEXT, m->left, top + 13, FIGURE_PX * 2, false, m->figure);
+    paper_draw_text(kit, PAPER_TEXT, m->figure_left, top + 13, 2 * LANE_PX, false, m->figure);
     paper_draw_box(kit, m->left, top + 15, width, BAR_PX, m->is_filled, 2);
 }
 
@@ -109,10 +109,11 @@ static void draw_row(row *r) {
 
 // The first lane in which M touches nothing; a new row where all are taken.
 static void add_mark(row *r, mark m) {
-    const int figures = (int)strlen(m.figure) * FIGURE_PX / 2;
-    const int end = m.left + figures > m.right ? m.left + figures : m.right;
+    const int figure_px = paper_width_px(PAPER_TEXT, m.figure, strlen(m.figure));
+    m.figure_left = m.left + figure_px > PAPER_LONG_PX ? PAPER_LONG_PX - figure_px : m.left;
+    const int end = m.figure_left + figure_px > m.right ? m.figure_left + figure_px : m.right;
     uint32_t lane = 0;
-    while (lane < r->lanes && r->lane_ends[lane] + 2 > m.left)
+    while (lane < r->lanes && r->lane_ends[lane] + 2 > m.figure_left)
         lane++;
     if (lane == LANES_MAX) {
         draw_row(r);

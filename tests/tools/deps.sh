@@ -7,7 +7,7 @@ set -u
 CC=${CC:-cc}
 
 # set | how to see that it is here | package names by package manager; "?" is a name not known, "-" is nothing to install.
-# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder; perl:MODULE.
+# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder; perl:MODULE; font:FILE.
 # Names for apt-get were tried; the others are from memory, so the message for those also says what each is for.
 needs() {
     cat <<'TABLE'
@@ -34,6 +34,9 @@ test     file:libasound_module_pcm_pulse.so  libasound2-plugins   alsa-plugins-p
 test     cmd:sox                             sox                  sox                     sox          sox                  sox               sox
 test     perl:Time::HiRes                    perl                 perl-Time-HiRes         perl         perl                 perl              perl
 test     cmd:sqlite3                         sqlite3              sqlite                  sqlite       sqlite3              sqlite            sqlite
+test     cmd:weasyprint                      weasyprint           weasyprint              python-weasyprint ?                ?                 weasyprint
+test     cmd:pdftotext                       poppler-utils        poppler-utils           poppler      poppler-tools        poppler-utils     poppler
+test     font:LiberationSans-Regular.ttf     fonts-liberation     liberation-sans-fonts   ttf-liberation liberation-fonts   font-liberation   font-liberation
 bench    cmd:mpv                             mpv                  mpv                     mpv          mpv                  mpv               mpv
 bench    cmd:cmus                            cmus                 cmus                    cmus         cmus                 cmus              cmus
 tidy     cmd:clang                           clang                clang                   clang        clang                clang             llvm
@@ -63,6 +66,13 @@ has_file() {
     return 1
 }
 
+has_font() {
+    for folder in /usr/share/fonts /usr/local/share/fonts "$HOME/.local/share/fonts" "$HOME/Library/Fonts" /Library/Fonts; do
+        [ -n "$(find "$folder" -name "$1" 2>/dev/null)" ] && return 0
+    done
+    return 1
+}
+
 is_here() {
     case $1 in
         cmd:cc) command -v "${CC%% *}" >/dev/null 2>&1 ;;
@@ -70,6 +80,7 @@ is_here() {
         lib:*) rest=${1#lib:}; has_header "${rest%%:*}" "${rest#*:}" ;;
         perl:*) perl -M"${1#perl:}" -e 1 >/dev/null 2>&1 ;;
         file:*) has_file "${1#file:}" ;;
+        font:*) has_font "${1#font:}" ;;
     esac
 }
 
