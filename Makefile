@@ -120,7 +120,7 @@ memcheck: export TEST_TIMEOUT := 1800
 memcheck:
 	@$(DEPS) memcheck
 	@$(MAKE) --no-print-directory test LEAVE_OUT="audio_callback audio_loss audio_sound audio_speed audio_timecode \
-	  audio_tones check_hostile parts_memory show_memory"
+	  audio_tones check_hostile logbook_memory parts_memory show_memory"
 
 # Small changes to the code of PART, each held against the part's tests. COUNT, SEED, MINUTES, ONLY: see tests/tools/mutants.py.
 .PHONY: mutants objects

@@ -269,6 +269,28 @@ static void the_crew_has_its_drills(void **state) {
     kept_end(b.folder);
 }
 
+// A logbook as the program that knew VERSION steps left it, with a rehearsal where that could be.
+static void make_earlier(const char *path, size_t version) {
+    for (size_t i = 0; i < version; i++)
+        kept_exec(path, sm_store_steps[i]);
+    if (version > 0)
+        kept_exec(
+            path,
+            "INSERT INTO load(hash, title, content, length_us) VALUES ('h', 'Old Show', 'c', 5);"
+            "INSERT INTO rehearsal(token, load, began_us, mode, flags) VALUES ('t', 1, 7, 'headless', '');"
+            "INSERT INTO row VALUES (1, 0, 0, NULL, 'engine', 'state', '', 'ended', 'running', 0)");
+    if (version >= 3)
+        kept_exec(path, "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "
+                        "marks) VALUES ('d', 'Mo', 'first-arming', 'Old Show', 5, 90, 1, 0, '')");
+    if (version >= 5)
+        kept_exec(path, "INSERT INTO debrief VALUES (1, 'Old head', 'Old tail', 0);"
+                        "INSERT INTO drill_step VALUES (1, 0, 4000000, 'action', 'key', 'key on', NULL, "
+                        "NULL, 'safe', 1)");
+    char sql[48];
+    snprintf(sql, sizeof sql, "PRAGMA user_version = %zu", version);
+    kept_exec(path, sql);
+}
+
 // ---- elsewhere ---------------------------------------------------------------------------------
 
 static void exports_come_in_once_and_replay(void **state) {
@@ -305,6 +327,65 @@ static void exports_come_in_once_and_replay(void **state) {
     kept_end(b.folder);
 }
 
+// Of what came together from two places, in whatever order and however often, the same is kept.
+static void logbooks_come_together(void **state) {
+    (void)state;
+    book b;
+    char other[256], file[256], why[400];
+    int64_t count = 0;
+    sm_logbook *logbook = NULL;
+    book_begin(&b);
+    folder_path(other, b.folder, "other.db");
+    folder_path(file, b.folder, "carried");
+    kept_rehearse(b.folder, b.path, busy_script, NULL);
+    kept_rehearse(b.folder, other, NULL, NULL);
+    kept_rehearse(b.folder, other, busy_script, NULL);
+    logbook = kept_open(other);
+    assert_int_equal(sm_logbook_import(logbook, b.path, &count),
+                     SM_OK); // a logbook as it is, not closed down by anybody
+    assert_int_equal(count, 1);
+    assert_int_equal(sm_logbook_export(logbook, 2, file, &count), SM_OK);
+    assert_int_equal(count, 1);
+    sm_logbook_close(logbook);
+    assert_int_equal(kept_number(other, "SELECT count(*) FROM rehearsal"), 3);
+    assert_int_equal(kept_number(other, "SELECT count(*) FROM walk_tick"),
+                     2); // of each busy one; one was taken back
+    kept_assert_replays(other, 3);
+    assert_int_equal(kept_number(file, "SELECT count(*) FROM rehearsal"), 1);
+    assert_int_equal(kept_number(file, "SELECT count(*) FROM row"),
+                     kept_number(other, "SELECT count(*) FROM row WHERE rehearsal = 2"));
+    assert_int_equal(kept_number(file, "SELECT rows FROM rehearsal"),
+                     kept_number(file, "SELECT count(*) FROM row"));
+    // The answer comes in from a file whose writer never heard that it was taken back.
+    kept_exec(
+        file,
+        "DELETE FROM walk_untick; INSERT INTO walk_tick(token, n, title, item, answer, value, note, "
+        "person, given_us, hash) SELECT token, 1, title, 'boats', 'no', '', '', '', 0, hash FROM walk_tick "
+        "WHERE token = (SELECT token FROM rehearsal)");
+    assert_int_equal(kept_number(file, "SELECT count(*) FROM walk_tick WHERE item = 'boats'"), 1);
+    logbook = kept_open(other);
+    for (int i = 0; i < 2; i++) {
+        assert_int_equal(sm_logbook_import(logbook, file, &count), SM_OK);
+        assert_int_equal(count, 0);
+    }
+    sm_logbook_close(logbook);
+    assert_int_equal(kept_number(other, "SELECT count(*) FROM walk_tick"), 2);
+    kept_assert_whole(other);
+    for (size_t version = 1; version < sm_store_version(); version++) { // of earlier programs
+        char earlier[300];
+        snprintf(earlier, sizeof earlier, "%s/earlier-%zu", b.folder, version);
+        make_earlier(earlier, version);
+        folder_path(file, b.folder, "fresh.db");
+        assert_int_equal(sm_logbook_open(file, true, why, &logbook), SM_OK);
+        assert_int_equal(sm_logbook_import(logbook, earlier, &count), SM_OK);
+        sm_logbook_close(logbook);
+        assert_int_equal(count, version == 1);
+        assert_int_equal(kept_number(earlier, "PRAGMA user_version"), version); // only read
+        assert_int_equal(kept_number(file, "SELECT rows FROM rehearsal WHERE state = 'ended'"), 1);
+    }
+    kept_end(b.folder);
+}
+
 static void a_broken_export_changes_nothing(void **state) {
     (void)state;
     book b;
@@ -317,16 +398,27 @@ static void a_broken_export_changes_nothing(void **state) {
     sm_logbook *logbook = kept_open(b.path);
     assert_int_equal(sm_logbook_export(logbook, 1, file, &count), SM_OK);
     assert_int_equal(sm_file_read(file, &bytes, &length), SM_OK);
-    unlink(file);
-    FILE *cut = fopen(file, "w");
-    assert_non_null(cut);
-    assert_int_equal(fwrite(bytes, 1, length - 3, cut), length - 3);
-    fclose(cut);
+    for (size_t cut = 1; cut < length; cut += cut < 10 ? 1 : 1021) {
+        unlink(file);
+        FILE *rest = fopen(file, "w");
+        assert_non_null(rest);
+        assert_int_equal(fwrite(bytes, 1, length - cut, rest), length - cut);
+        assert_int_equal(fclose(rest), 0);
+        if (sm_logbook_import(logbook, file, &count) != SM_UNREADABLE)
+            fail_msg("an export without its last %zu bytes was taken in", cut);
+        assert_non_null(strstr(sm_logbook_problem(logbook), "no whole export"));
+    }
     free(bytes);
+    folder_write(b.folder, "carried", "this is no database, whatever its name says");
     assert_int_equal(sm_logbook_import(logbook, file, &count), SM_UNREADABLE);
     assert_non_null(strstr(sm_logbook_problem(logbook), "no whole export"));
-    assert_int_equal(sm_logbook_import(logbook, b.path, &count), SM_UNREADABLE);
+    folder_write(b.folder, "carried", "");
+    assert_int_equal(sm_logbook_import(logbook, file, &count), SM_UNREADABLE);
+    assert_int_equal(sm_logbook_import(logbook, b.folder, &count), SM_UNREADABLE);
+    assert_int_equal(sm_logbook_import(logbook, b.path, &count), SM_OK); // itself
+    assert_int_equal(count, 0);
     sm_logbook_close(logbook);
+    kept_assert_whole(b.path);
     kept_end(b.folder);
 }
 
@@ -353,28 +445,6 @@ static void pruning_forgets_rehearsals_and_their_shows_alone(void **state) {
 }
 
 // ---- schemas ----------------------------------------------------------------------------------
-
-// A logbook as the program that knew VERSION steps left it, with a rehearsal where that could be.
-static void make_earlier(const char *path, size_t version) {
-    for (size_t i = 0; i < version; i++)
-        kept_exec(path, sm_store_steps[i]);
-    if (version > 0)
-        kept_exec(
-            path,
-            "INSERT INTO load(hash, title, content, length_us) VALUES ('h', 'Old Show', 'c', 5);"
-            "INSERT INTO rehearsal(token, load, began_us, mode, flags) VALUES ('t', 1, 7, 'headless', '');"
-            "INSERT INTO row VALUES (1, 0, 0, NULL, 'engine', 'state', '', 'ended', 'running', 0)");
-    if (version >= 3)
-        kept_exec(path, "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "
-                        "marks) VALUES ('d', 'Mo', 'first-arming', 'Old Show', 5, 90, 1, 0, '')");
-    if (version >= 5)
-        kept_exec(path, "INSERT INTO debrief VALUES (1, 'Old head', 'Old tail', 0);"
-                        "INSERT INTO drill_step VALUES (1, 0, 4000000, 'action', 'key', 'key on', NULL, "
-                        "NULL, 'safe', 1)");
-    char sql[48];
-    snprintf(sql, sizeof sql, "PRAGMA user_version = %zu", version);
-    kept_exec(path, sql);
-}
 
 // Steps and debrief of rehearsal 1, as make_earlier put them in where there was room for them.
 static void expect_old_steps(const char *path, size_t version) {
@@ -457,6 +527,7 @@ int main(void) {
         cmocka_unit_test(walks_of_rehearsals_come_back),
         cmocka_unit_test(the_crew_has_its_drills),
         cmocka_unit_test(exports_come_in_once_and_replay),
+        cmocka_unit_test(logbooks_come_together),
         cmocka_unit_test(a_broken_export_changes_nothing),
         cmocka_unit_test(pruning_forgets_rehearsals_and_their_shows_alone),
         cmocka_unit_test(every_earlier_schema_is_brought_up_to_date),

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the logbook promises at its edges: a change of state is on the disk at once, a loss stays said.
 #include "logbook/keeper.h"
+#include "support/batches.h"
 #include "support/fault_vfs.h"
 #include "support/folder.h"
 #include "support/kept.h"
@@ -73,22 +74,35 @@ static void a_change_of_state_is_flushed_before_it_can_be_read(void **state) {
 static void what_was_lost_goes_on_being_said(void **state) {
     (void)state;
     char folder[64], path[256];
+    batches b = {0};
     sm_keeper keeper;
+    sm_text much = {0};
+    char *bytes = calloc(1, SM_KEEPER_MEMORY);
+    assert_non_null(bytes);
+    SM_ENTRY_PUT(&much, SM_ENTRY_FILE, sm_value_text("hash"), sm_value_number((int64_t)SM_KEEPER_MEMORY),
+                 sm_value_bytes(bytes, SM_KEEPER_MEMORY));
+    free(bytes);
+    assert_false(much.failed);
     kept_begin(folder);
+    batches_record(folder, &b);
     folder_path(path, folder, "logbook.db");
-    fault_vfs_arm(FAULT_FULL, 1, true);
     assert_int_equal(sm_keeper_init(&keeper, path, 0), SM_OK);
-    char *much = calloc(1, SM_KEEPER_MEMORY + 1);
-    assert_non_null(much);
-    sm_keeper_take(&keeper, much, SM_KEEPER_MEMORY + 1, true, 0);
-    free(much);
+    fault_vfs_arm(FAULT_FULL, 1, true);
+    sm_keeper_take(&keeper, b.entries.bytes, b.begin[b.count - 1], false, 0);
+    assert_non_null(strstr(keeper.problem, "held in memory"));
+    assert_non_null(strstr(keeper.problem, "full"));
+    sm_keeper_take(&keeper, much.bytes, much.length, false, 1);
     assert_non_null(strstr(keeper.problem, "is lost"));
     fault_vfs_arm(FAULT_FULL, 0, false);
-    sm_keeper_take(&keeper, "", 0, true, 10 * SM_KEEPER_RETRY_US);
-    assert_true(keeper.open);
-    assert_non_null(strstr(keeper.problem, "is lost"));
+    sm_keeper_take(&keeper, b.entries.bytes + b.begin[b.count - 1], b.entries.length - b.begin[b.count - 1],
+                   false, SM_KEEPER_RETRY_US + 1);
+    assert_non_null(strstr(keeper.problem, "is lost")); // for good
     assert_false(sm_keeper_finish(&keeper));
+    assert_non_null(strstr(keeper.problem, "is lost"));
     sm_keeper_deinit(&keeper);
+    assert_int_equal(kept_number(path, "SELECT count(*) FROM row"), b.rows); // all else is there
+    sm_text_deinit(&much);
+    sm_text_deinit(&b.entries);
     kept_end(folder);
 }
 
@@ -97,6 +111,6 @@ int main(void) {
         cmocka_unit_test(a_change_of_state_is_flushed_before_it_can_be_read),
         cmocka_unit_test(what_was_lost_goes_on_being_said),
     };
-    fault_vfs_install();
+    fault_vfs_install(NULL);
     return cmocka_run_group_tests_name("logbook limits", tests, NULL, NULL);
 }

@@ -9,6 +9,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -115,12 +116,16 @@ static void an_error_and_a_loss_are_told(void **state) {
     assert_true(sm_background_flush(b, LONG_US));
     assert_int_equal(sm_background_error(b), ENOSPC);
     assert_false(sm_background_lost(b));
-    sm_background_lose(b);
+    assert_false(sm_background_put(b, "a", SIZE_MAX / 2, true)); // as if memory ran out
     assert_true(sm_background_lost(b));
     assert_int_equal(sm_background_error(b), ENOMEM);
     assert_true(sm_background_close(b, LONG_US));
     assert_string_equal(d.text.bytes, "a");
     sm_text_deinit(&d.text);
+    b = start(&prompt, &d);
+    sm_background_lose(b);
+    assert_true(sm_background_lost(b));
+    assert_true(sm_background_close(b, LONG_US));
     assert_true(sm_background_close(NULL, 0));
 }
 

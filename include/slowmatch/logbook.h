@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The logbook: every rehearsal with the show as it was loaded, readings, walks and names, drills, in one SQLite file.
 //
-// What happens becomes records, in order. A thread of the writer's own puts them into the file, in transactions; what cannot be
-// put there goes into a spill file, which the next opening takes in. Whoever rehearses never waits.
+// What happens becomes entries, in order. A thread of the writer's own puts them into the file, in transactions; what cannot be
+// put there goes into a spill, a second SQLite file, which the next opening takes in. Whoever rehearses never waits.
 #ifndef SLOWMATCH_LOGBOOK_H
 #define SLOWMATCH_LOGBOOK_H
 
@@ -119,8 +119,9 @@ typedef struct sm_logbook_best {
 SM_MUST_CHECK sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char *person,
                                            const char *drill, const char *seat, sm_logbook_best *out);
 
-// Writes rehearsal NUMBER (0: everything there is) to the file PATH, takes such a file in, forgets rehearsals begun before BEFORE_US.
-// What is there already is not taken in twice. *count: rehearsals.
+// Writes rehearsal NUMBER (0: everything there is) to the new SQLite file PATH, takes such a file in (or another logbook, or an export of an
+// earlier program), forgets rehearsals begun before BEFORE_US. What is there already is not taken in twice. *count: rehearsals, of an import
+// those that are new.
 SM_MUST_CHECK sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *path,
                                           int64_t *count);
 SM_MUST_CHECK sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *count);

@@ -8,27 +8,18 @@
 
 // ---- in ---------------------------------------------------------------------------------
 
-static bool put_step(sm_text *out, const char *token, uint32_t n, const sm_drill_step *step) {
-    char number[24], at[24], within[24], took[24];
-    return sm_record_put(
-        out, &(sm_record){SM_RECORD_STEP,
-                          10,
-                          {sm_field_text(token), sm_field_integer(number, n),
-                           sm_field_integer(at, step->at_us), sm_field_text(sm_step_kind_text(step->kind)),
-                           sm_field_text(step->name), sm_field_text(step->text),
-                           sm_field_us(within, step->within_us), sm_field_us(took, step->took_us),
-                           sm_field_text(sm_state_text(step->state)), sm_field_text(step->key ? "1" : "0")}});
+static void put_step(sm_text *out, const char *token, uint32_t n, const sm_drill_step *step) {
+    SM_ENTRY_PUT(out, SM_ENTRY_STEP, sm_value_text(token), sm_value_number(n), sm_value_number(step->at_us),
+                 sm_value_text(sm_step_kind_text(step->kind)), sm_value_text(step->name),
+                 sm_value_text(step->text), sm_value_us(step->within_us), sm_value_us(step->took_us),
+                 sm_value_text(sm_state_text(step->state)), sm_value_number(step->key));
 }
 
-bool sm_debrief_records_put(sm_text *out, const char *token, const sm_debrief *debrief) {
-    bool put = sm_record_put(
-        out, &(sm_record){SM_RECORD_DEBRIEF,
-                          4,
-                          {sm_field_text(token), sm_field_text(debrief->head), sm_field_text(debrief->tail),
-                           sm_field_text(debrief->broken_off ? "1" : "0")}});
-    for (uint32_t i = 0; i < debrief->step_count && put; i++)
-        put = put_step(out, token, i, &debrief->steps[i]);
-    return put;
+void sm_debrief_entries_put(sm_text *out, const char *token, const sm_debrief *debrief) {
+    SM_ENTRY_PUT(out, SM_ENTRY_DEBRIEF, sm_value_text(token), sm_value_text(debrief->head),
+                 sm_value_text(debrief->tail), sm_value_number(debrief->broken_off));
+    for (uint32_t i = 0; i < debrief->step_count; i++)
+        put_step(out, token, i, &debrief->steps[i]);
 }
 
 // ---- out --------------------------------------------------------------------------------

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "logbook/keeper.h"
 
-#include <errno.h>
+#include "logbook/merge.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,11 +11,11 @@ static bool has_spilled(const sm_keeper *keeper) {
     return keeper->spill.path || keeper->held.length > 0;
 }
 
-static void note_problem(sm_keeper *keeper, int spill_errno) {
-    const char *where = keeper->lost       ? "; memory for it ran out, what came last is lost"
-                        : spill_errno != 0 ? "; held in memory, the spill file cannot be written either: "
-                                           : "; kept aside in ";
-    const char *what = keeper->lost ? "" : spill_errno != 0 ? strerror(spill_errno) : keeper->spill.path;
+static void note_problem(sm_keeper *keeper, const char *spill_why) {
+    const char *where = keeper->lost ? "; memory for it ran out, what came last is lost"
+                        : spill_why  ? "; held in memory, the spill file cannot be written either: "
+                                     : "; kept aside in ";
+    const char *what = keeper->lost ? "" : spill_why ? spill_why : keeper->spill.path;
     snprintf(keeper->problem, sizeof keeper->problem, "%.80s: %.120s%s%.130s", keeper->path,
              keeper->store.why, where, what);
 }
@@ -25,21 +26,19 @@ static void open_logbook(sm_keeper *keeper, int64_t now_us) {
 }
 
 sm_result sm_keeper_init(sm_keeper *keeper, const char *path, int64_t now_us) {
-    *keeper = (sm_keeper){.path = strdup(path), .spill = {.file = -1}};
+    *keeper = (sm_keeper){.path = strdup(path)};
     if (!keeper->path)
         return SM_NO_MEMORY;
     open_logbook(keeper, now_us);
     if (!keeper->open)
         snprintf(keeper->problem, sizeof keeper->problem, "%.120s: %.250s", path, keeper->store.why);
     // What cannot be taken in stays where it is for another time.
-    if (keeper->open && sm_spills_take(&keeper->store, keeper->path) != SM_OK)
-        keeper->store.why[0] = '\0';
-    return SM_OK;
+    char why[SM_STORE_WHY];
+    return keeper->open && sm_spills_take(keeper->path, why) == SM_NO_MEMORY ? SM_NO_MEMORY : SM_OK;
 }
 
 // Puts aside what the logbook did not take.
 static void put_aside(sm_keeper *keeper, const char *bytes, size_t length) {
-    int why = 0;
     if (length > SM_KEEPER_MEMORY - keeper->held.length)
         keeper->lost = true;
     else
@@ -48,18 +47,20 @@ static void put_aside(sm_keeper *keeper, const char *bytes, size_t length) {
         keeper->held.failed = false;
         keeper->lost = true;
     }
-    if (sm_spill_write(&keeper->spill, keeper->path, sm_text_get(&keeper->held), keeper->held.length))
+    bool spilled = sm_spill_write(&keeper->spill, keeper->path, &keeper->begun, sm_text_get(&keeper->held),
+                                  keeper->held.length);
+    if (spilled)
         sm_text_clear(&keeper->held);
-    else
-        why = errno != 0 ? errno : EIO;
-    note_problem(keeper, why);
+    note_problem(keeper, spilled ? NULL : keeper->spill.store.why);
 }
 
 // Puts into the logbook what was put aside, oldest first.
 static bool catch_up(sm_keeper *keeper) {
     if (keeper->spill.path) {
-        if (sm_spill_take(&keeper->store, keeper->spill.path) != SM_OK)
+        if (sm_merge(&keeper->spill.store, 0, keeper->path, NULL) != SM_OK) {
+            memcpy(keeper->store.why, keeper->spill.store.why, sizeof keeper->store.why);
             return false;
+        }
         sm_spill_end(&keeper->spill, true);
     }
     if (keeper->held.length > 0) {
@@ -86,7 +87,16 @@ static bool ready(sm_keeper *keeper, int64_t now_us) {
     return keeper->open;
 }
 
+// Where memory for it runs out a spill cannot begin: what comes then is held.
+static void remember_begun(sm_keeper *keeper, const char *bytes, size_t length) {
+    sm_entry entry;
+    for (const char *at = bytes, *end = bytes + length; sm_entry_next(&at, end, &entry);)
+        if (entry.kind == SM_ENTRY_LOAD || entry.kind == SM_ENTRY_MEMBER || entry.kind == SM_ENTRY_REHEARSAL)
+            sm_entry_put(&keeper->begun, entry.kind, entry.values, sm_entry_values(entry.kind));
+}
+
 void sm_keeper_take(sm_keeper *keeper, const char *bytes, size_t length, bool durable, int64_t now_us) {
+    remember_begun(keeper, bytes, length);
     if (ready(keeper, now_us)) {
         if (sm_store_put(&keeper->store, bytes, length, durable) == SM_OK)
             return;
@@ -104,6 +114,7 @@ bool sm_keeper_finish(sm_keeper *keeper) {
 void sm_keeper_deinit(sm_keeper *keeper) {
     sm_store_close(&keeper->store);
     sm_spill_end(&keeper->spill, false);
+    sm_text_deinit(&keeper->begun);
     sm_text_deinit(&keeper->held);
     free(keeper->path);
     keeper->path = NULL;

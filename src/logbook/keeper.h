@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Keeps batches of records whatever happens to the disk: in the logbook, else in a spill file, else in memory for a while. Knows no
+// Keeps batches of entries whatever happens to the disk: in the logbook, else in a spill file, else in memory for a while. Knows no
 // thread; one at a time may use it.
 #ifndef SLOWMATCH_LOGBOOK_KEEPER_H
 #define SLOWMATCH_LOGBOOK_KEEPER_H
@@ -18,8 +18,9 @@ typedef struct sm_keeper {
     bool open;
     int64_t retry_us; // monotonic
     sm_spill spill;
+    sm_text begun;              // entries that later ones point at: a spill begins with them
     sm_text held;               // batches that could be put nowhere yet
-    bool lost;                  // records were dropped for want of room
+    bool lost;                  // entries were dropped for want of room
     char problem[SM_STORE_WHY]; // "" while all is in the logbook
 } sm_keeper;
 

@@ -1,49 +1,28 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A show as records: its files as they are, but for the music, of which the hash alone is kept.
+// A show as entries: its files as they are, but for the music, of which the hash alone is kept.
 #include "logbook/load.h"
 
-#include "logbook/record.h"
+#include "logbook/entry.h"
 
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <zlib.h>
+
+sm_value sm_value_ohms(char buffer[32], sm_read_value value) {
+    if (value.kind != SM_READ_OHMS)
+        return (sm_value){.kind = SM_VALUE_NOTHING};
+    snprintf(buffer, 32, "%.9g", value.ohms);
+    return sm_value_text(buffer);
+}
 
 typedef struct loader {
     const sm_show *show;
     const char *readings_file;
     sm_text members; // one line a file: what the load's hash is made of
-    sm_text names;   // "name\0hash\0", for the records that must come after the load's own
-    sm_text *records;
+    sm_text names;   // "name\0hash\0", for the entries that must come after the load's own
+    sm_text *entries;
 } loader;
-
-static sm_result deflate_bytes(const char *bytes, size_t length, char **out, size_t *out_length) {
-    uLongf room = compressBound(length);
-    char *packed = malloc(room);
-    if (!packed || compress2((Bytef *)packed, &room, (const Bytef *)bytes, length, Z_BEST_SPEED) != Z_OK) {
-        free(packed);
-        return SM_NO_MEMORY;
-    }
-    *out = packed;
-    *out_length = room;
-    return SM_OK;
-}
-
-static sm_result put_file(loader *l, const sm_walk_hash *hash, const char *bytes, size_t length) {
-    char *packed, size[24];
-    size_t packed_length;
-    sm_result result = deflate_bytes(bytes, length, &packed, &packed_length);
-    if (result != SM_OK)
-        return result;
-    const sm_record record = {
-        SM_RECORD_FILE,
-        3,
-        {sm_field_text(hash->hex), sm_field_integer(size, (int64_t)length), {packed, packed_length}}};
-    bool put = sm_record_put(l->records, &record);
-    free(packed);
-    return put ? SM_OK : SM_NO_MEMORY;
-}
 
 static sm_result read_and_put(loader *l, const char *path, sm_walk_hash *hash) {
     char *bytes;
@@ -52,9 +31,10 @@ static sm_result read_and_put(loader *l, const char *path, sm_walk_hash *hash) {
     if (result != SM_OK)
         return result;
     *hash = sm_walk_hash_bytes(bytes, length);
-    result = put_file(l, hash, bytes, length);
+    SM_ENTRY_PUT(l->entries, SM_ENTRY_FILE, sm_value_text(hash->hex), sm_value_number((int64_t)length),
+                 sm_value_bytes(bytes, length));
     free(bytes);
-    return result;
+    return SM_OK;
 }
 
 // KEEP: with its bytes. A file that is not there is no part of the load.
@@ -92,46 +72,32 @@ static sm_result take_files(loader *l) {
     return result == SM_OK && (l->members.failed || l->names.failed) ? SM_NO_MEMORY : result;
 }
 
-static bool put_load(loader *l, const sm_logbook_load *load) {
-    char length[24];
-    const sm_record record = {SM_RECORD_LOAD,
-                              4,
-                              {sm_field_text(load->hash.hex), sm_field_text(load->title),
-                               sm_field_text(load->list->content.hex),
-                               sm_field_integer(length, l->show->length_us)}};
-    bool put = sm_record_put(l->records, &record);
+static void put_load(loader *l, const sm_logbook_load *load) {
+    SM_ENTRY_PUT(l->entries, SM_ENTRY_LOAD, sm_value_text(load->hash.hex), sm_value_text(load->title),
+                 sm_value_text(load->list->content.hex), sm_value_number(l->show->length_us));
     const char *end = l->names.bytes + l->names.length;
-    for (const char *name = l->names.bytes; put && name < end;) {
+    for (const char *name = l->names.bytes; name < end;) {
         const char *hash = name + strlen(name) + 1;
-        const sm_record member = {
-            SM_RECORD_MEMBER, 3, {sm_field_text(load->hash.hex), sm_field_text(name), sm_field_text(hash)}};
-        put = sm_record_put(l->records, &member);
+        SM_ENTRY_PUT(l->entries, SM_ENTRY_MEMBER, sm_value_text(load->hash.hex), sm_value_text(name),
+                     sm_value_text(hash));
         name = hash + strlen(hash) + 1;
     }
-    return put;
 }
 
-static bool put_readings(loader *l, const sm_logbook_load *load) {
+static void put_readings(loader *l, const sm_logbook_load *load) {
     const sm_show *show = l->show;
-    bool put = true;
-    for (uint32_t i = 0; i < show->reading_count && put; i++) {
+    for (uint32_t i = 0; i < show->reading_count; i++) {
         const sm_reading *reading = &show->readings[i];
-        char slot[48], value[24], ohms[32] = "", taken[24];
+        char slot[48], text[24], ohms[32];
         sm_unix_us taken_us = SM_UNSET_US;
-        if (reading->value.kind == SM_READ_OHMS)
-            snprintf(ohms, sizeof ohms, "%.9g", reading->value.ohms);
         if (sm_walk_when_read(reading->when, strlen(reading->when), &taken_us) != SM_OK)
             taken_us = SM_UNSET_US;
-        const sm_record record = {
-            SM_RECORD_READING,
-            8,
-            {sm_field_text(load->title), sm_field_text(sm_slot_format(show, reading->slot, slot)),
-             sm_field_text(sm_read_value_format(value, reading->value)), sm_field_text(ohms),
-             sm_field_text(reading->when), sm_field_us(taken, taken_us), sm_field_text(reading->by),
-             sm_field_text("file")}};
-        put = sm_record_put(l->records, &record);
+        SM_ENTRY_PUT(l->entries, SM_ENTRY_READING, sm_value_text(load->title),
+                     sm_value_text(sm_slot_format(show, reading->slot, slot)),
+                     sm_value_text(sm_read_value_format(text, reading->value)),
+                     sm_value_ohms(ohms, reading->value), sm_value_text(reading->when), sm_value_us(taken_us),
+                     sm_value_text(reading->by), sm_value_text("file"));
     }
-    return put;
 }
 
 static sm_result fill(loader *l, sm_logbook_load *load) {
@@ -141,14 +107,16 @@ static sm_result fill(loader *l, sm_logbook_load *load) {
     if (result != SM_OK)
         return result;
     load->hash = sm_walk_hash_bytes(l->members.bytes, l->members.length);
-    return put_load(l, load) && put_readings(l, load) ? SM_OK : SM_NO_MEMORY;
+    put_load(l, load);
+    put_readings(l, load);
+    return l->entries->failed ? SM_NO_MEMORY : SM_OK;
 }
 
 sm_result sm_logbook_load_create(const sm_show *show, const char *readings_file, sm_logbook_load **out) {
     sm_logbook_load *load = calloc(1, sizeof *load);
     if (!load)
         return SM_NO_MEMORY;
-    loader l = {.show = show, .readings_file = readings_file, .records = &load->records};
+    loader l = {.show = show, .readings_file = readings_file, .entries = &load->entries};
     load->wind_limit_m_s = show->settings.wind_limit_m_s;
     load->title = strdup(show->settings.title);
     sm_result result = load->title ? fill(&l, load) : SM_NO_MEMORY;
@@ -167,7 +135,7 @@ void sm_logbook_load_destroy(sm_logbook_load *load) {
     if (!load)
         return;
     sm_walk_list_destroy(load->list);
-    sm_text_deinit(&load->records);
+    sm_text_deinit(&load->entries);
     free(load->title);
     free(load);
 }

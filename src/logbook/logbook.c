@@ -31,8 +31,9 @@ sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbo
         sm_logbook_close(logbook);
         return result;
     }
-    if (sm_spills_take(&logbook->store, path) != SM_OK)
-        snprintf(why, 400, "what was kept aside could not be taken in: %.340s", logbook->store.why);
+    char spill_why[SM_STORE_WHY] = "memory ran out";
+    if (sm_spills_take(path, spill_why) != SM_OK)
+        snprintf(why, 400, "what was kept aside could not be taken in: %.340s", spill_why);
     *out = logbook;
     return SM_OK;
 }
@@ -172,7 +173,9 @@ static const sm_query keys_query = {
     check_columns, 1};
 static const sm_query files_query = {
     "SELECT 'the file ' || m.name || ' of load ' || m.load || ' is not kept' FROM member m WHERE m.name GLOB "
-    "'*.csv' AND NOT EXISTS (SELECT 1 FROM file f WHERE f.hash = m.file)",
+    "'*.csv' AND NOT EXISTS (SELECT 1 FROM file f WHERE f.hash = m.file) UNION ALL SELECT 'the kept file ' "
+    "|| "
+    "hash || ' has not its length' FROM file WHERE length(bytes) <> size",
     check_columns, 1};
 
 sm_result sm_logbook_check(sm_logbook *logbook, bool json, sm_text *out, bool *whole) {

@@ -5,7 +5,7 @@
 // failed. The rows that come out are held against the rows that were kept, one by one, by all but the moment of issue: a replay has
 // a virtual clock, so when a row was due is compared, not how late it was. A rehearsal that was cut off has a last row; what the
 // replay makes beyond that was not kept and is not compared.
-#include "logbook/unpack.h"
+#include "logbook/restore.h"
 
 #include "slowmatch/inject.h"
 
@@ -135,7 +135,7 @@ static sm_result tell_event(replay *p, const input *in) {
 
 static sm_result tell_load(replay *p, const input *in) {
     sm_show *show;
-    sm_result result = sm_unpack_show(p->store, in->load, &show);
+    sm_result result = sm_restore_show(p->store, in->load, &show);
     if (result != SM_OK)
         return result;
     result = sm_rehearsal_run(p->rehearsal, in->at);
@@ -221,7 +221,7 @@ static sm_result open_rehearsal(replay *p) {
     }
     sqlite3_finalize(row);
     if (result == SM_OK)
-        result = sm_unpack_show(p->store, load, &p->show);
+        result = sm_restore_show(p->store, load, &p->show);
     return result == SM_OK ? sm_rehearsal_create(p->show, &options, &p->rehearsal) : result;
 }
 

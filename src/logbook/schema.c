@@ -65,7 +65,18 @@ static const char debriefs[] =
     "within_us INTEGER, took_us INTEGER, state TEXT NOT NULL, key INTEGER NOT NULL, PRIMARY KEY(rehearsal, "
     "n)) WITHOUT ROWID;";
 
-const char *const sm_store_steps[] = {rehearsals, walks, crew, seats, debriefs};
+// An answer that was taken back stays so, whatever order its rows come in from other files. From here on the bytes of a file are kept
+// as they are; earlier programs deflated them (see legacy.h).
+static const char taken_back[] =
+    "CREATE TABLE walk_untick(token TEXT NOT NULL, n INTEGER NOT NULL, PRIMARY KEY(token, n)) WITHOUT ROWID;"
+    "CREATE TRIGGER walk_untick_takes_back AFTER INSERT ON walk_untick BEGIN DELETE FROM walk_tick WHERE "
+    "token = "
+    "NEW.token AND n = NEW.n; END;"
+    "CREATE TRIGGER walk_tick_was_taken_back BEFORE INSERT ON walk_tick WHEN EXISTS (SELECT 1 FROM "
+    "walk_untick u "
+    "WHERE u.token = NEW.token AND u.n = NEW.n) BEGIN SELECT RAISE(IGNORE); END;";
+
+const char *const sm_store_steps[] = {rehearsals, walks, crew, seats, debriefs, taken_back};
 
 size_t sm_store_version(void) {
     return sizeof sm_store_steps / sizeof sm_store_steps[0];

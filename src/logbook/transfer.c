@@ -1,109 +1,29 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Export, import, prune. An export is a file of records, so that any later program can take it in.
+// Export, import, prune. An export is a SQLite file of the logbook's own schema.
+#include "logbook/legacy.h"
+#include "logbook/merge.h"
 #include "logbook/query.h"
 
-#include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
-#define BLOCK ((size_t)1 << 20)
-
-static sm_result say_errno(sm_store *store, const char *path) {
-    snprintf(store->why, sizeof store->why, "%.200s: %s", path, strerror(errno));
-    return SM_UNREADABLE;
-}
-
-static sm_result count_of(sm_store *store, const char *sql, int64_t *out) {
-    sqlite3_stmt *statement = sm_store_prepare(store, sql);
-    if (!statement)
-        return SM_UNREADABLE;
-    sm_result result;
-    if (sm_store_step(store, statement, &result))
-        *out = sqlite3_column_int64(statement, 0);
-    sqlite3_finalize(statement);
-    return result;
-}
-
-// ---- export ---------------------------------------------------------------------------
-
-static bool flush(FILE *file, sm_text *block) {
-    bool written = !block->failed && fwrite(sm_text_get(block), 1, block->length, file) == block->length;
-    if (block->failed)
-        errno = ENOMEM;
-    sm_text_clear(block);
-    return written;
-}
-
-static sm_result export_kind(sm_store *store, sm_record_kind kind, FILE *file, const char *path) {
-    const sm_record_row *row = sm_record_row_of(kind);
-    sqlite3_stmt *statement = row->select ? sm_store_prepare(store, row->select) : NULL;
-    if (!statement)
-        return !row->select ? SM_OK : SM_UNREADABLE;
-    sm_text block = {0};
-    sm_result result;
-    bool written = true;
-    while (written && sm_store_step(store, statement, &result)) {
-        sm_record record = {.kind = kind, .count = row->fields};
-        for (size_t i = 0; i < record.count; i++) { // the pointer first, then its length, as SQLite asks
-            const char *bytes = sqlite3_column_blob(statement, (int)i);
-            record.fields[i] =
-                (sm_field){bytes ? bytes : "", (size_t)sqlite3_column_bytes(statement, (int)i)};
-        }
-        written = sm_record_put(&block, &record) && (block.length < BLOCK || flush(file, &block));
-    }
-    written = written && flush(file, &block);
-    if (!written)
-        result = say_errno(store, path);
-    sqlite3_finalize(statement);
-    sm_text_deinit(&block);
-    return result;
-}
-
-static sm_result choose(sm_store *store, int64_t number) {
-    const sm_bind bind = {.number = number};
-    sm_result result = sm_store_exec(store, "CREATE TEMP TABLE IF NOT EXISTS chosen(id INTEGER PRIMARY KEY); "
-                                            "DELETE FROM chosen");
-    sqlite3_stmt *statement =
-        result == SM_OK
-            ? sm_query_prepare(store, "INSERT INTO chosen SELECT id FROM rehearsal WHERE ?1 IN (0, id)",
-                               &bind, 1)
-            : NULL;
-    if (!statement)
-        return SM_UNREADABLE;
-    sm_store_step(store, statement, &result);
-    sqlite3_finalize(statement);
-    return result;
-}
-
-static sm_result export_all(sm_store *store, FILE *file, const char *path) {
-    sm_result result = fputs(SM_RECORD_HEADER, file) >= 0 ? SM_OK : say_errno(store, path);
-    for (int kind = 0; kind < SM_RECORD_KINDS && result == SM_OK; kind++)
-        result = export_kind(store, (sm_record_kind)kind, file, path);
-    if (result == SM_OK && (fflush(file) != 0 || fsync(fileno(file)) != 0))
-        result = say_errno(store, path);
-    return result;
+static const char *path_of(const sm_logbook *logbook) {
+    return sqlite3_db_filename(logbook->store.db, "main");
 }
 
 sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *path, int64_t *count) {
-    sm_store *store = &logbook->store;
+    sm_store *store = &logbook->store, made;
     sm_result result = number != 0 ? sm_query_has(store, number) : SM_OK;
-    if (result == SM_OK)
-        result = choose(store, number);
-    if (result == SM_OK)
-        result = count_of(store, "SELECT count(*) FROM chosen", count);
     if (result != SM_OK)
         return result;
-    int descriptor =
-        open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600); // nobody's file is written over
-    FILE *file = descriptor >= 0 ? fdopen(descriptor, "w") : NULL;
-    if (!file)
-        return say_errno(store, path);
-    result = export_all(store, file, path);
-    if (fclose(file) != 0 && result == SM_OK)
-        result = say_errno(store, path);
+    result = sm_store_open_carrier(&made, path, SM_CARRIER_NEW);
+    sm_store_close(&made);
+    if (result != SM_OK) {
+        snprintf(store->why, sizeof store->why, "%s", made.why);
+        return result;
+    }
+    result = sm_merge(store, number, path, count);
     if (result != SM_OK)
         unlink(path);
     return result;
@@ -111,36 +31,64 @@ sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *pat
 
 // ---- import ---------------------------------------------------------------------------------
 
-// True where LENGTH bytes are whole records from the first to the last.
-static bool is_whole(const char *bytes, size_t length) {
-    const char *at = bytes, *end = bytes + length;
-    sm_record record;
-    while (sm_record_next(&at, end, &record))
-        continue;
-    return at == end;
+// WHY lies in the file at PATH.
+static sm_result no_export(sm_store *store, const char *path, const char *why) {
+    char said[SM_STORE_WHY];
+    snprintf(said, sizeof said, "%.200s: no whole export of a logbook: %.150s", path, why);
+    snprintf(store->why, sizeof store->why, "%s", said);
+    return SM_UNREADABLE;
+}
+
+static sm_result import_records(sm_store *store, const char *path, const char *bytes, size_t length,
+                                int64_t *count) {
+    int64_t before = 0, after = 0;
+    sm_text entries = {0};
+    const char *records = sm_legacy_export_records(bytes);
+    sm_result result = sm_legacy_read(records, length - (size_t)(records - bytes), &entries);
+    if (result == SM_INVALID)
+        result = no_export(store, path, "it is cut off");
+    if (result == SM_OK)
+        result = sm_store_number(store, "SELECT count(*) FROM rehearsal", &before);
+    if (result == SM_OK)
+        result = sm_store_put(store, entries.bytes, entries.length, true);
+    if (result == SM_OK)
+        result = sm_store_number(store, "SELECT count(*) FROM rehearsal", &after);
+    sm_text_deinit(&entries);
+    *count = after - before;
+    return result;
+}
+
+static sm_result import_carrier(sm_store *store, const char *path, const char *target, int64_t *count) {
+    sm_store carrier;
+    sm_result result = sm_store_open_carrier(&carrier, path, SM_CARRIER_COPY);
+    if (result == SM_OK)
+        result = sm_merge(&carrier, 0, target, count);
+    if (result == SM_INVALID)
+        result = no_export(store, path, carrier.why);
+    else if (result != SM_OK)
+        snprintf(store->why, sizeof store->why, "%s", carrier.why);
+    sm_store_close(&carrier);
+    return result;
 }
 
 sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *count) {
     sm_store *store = &logbook->store;
+    char head[SM_LEGACY_HEAD];
+    FILE *file = fopen(path, "rbe");
+    *count = 0;
+    if (!file)
+        return sm_store_failed_errno(store, path);
+    bool legacy = sm_legacy_is_records(head, fread(head, 1, sizeof head, file));
+    fclose(file);
+    if (!legacy)
+        return import_carrier(store, path, path_of(logbook), count);
     char *bytes;
-    size_t length, head = strlen(SM_RECORD_HEADER);
-    int64_t before = 0, after = 0;
+    size_t length;
     sm_result result = sm_file_read(path, &bytes, &length);
     if (result != SM_OK)
-        return result == SM_UNREADABLE ? say_errno(store, path) : result;
-    if (length < head || memcmp(bytes, SM_RECORD_HEADER, head) != 0 ||
-        !is_whole(bytes + head, length - head)) {
-        snprintf(store->why, sizeof store->why, "%.200s: no whole export of a logbook", path);
-        result = SM_UNREADABLE;
-    }
-    if (result == SM_OK)
-        result = count_of(store, "SELECT count(*) FROM rehearsal", &before);
-    if (result == SM_OK)
-        result = sm_store_put(store, bytes + head, length - head, true);
-    if (result == SM_OK)
-        result = count_of(store, "SELECT count(*) FROM rehearsal", &after);
+        return result == SM_UNREADABLE ? sm_store_failed_errno(store, path) : result;
+    result = import_records(store, path, bytes, length, count);
     free(bytes);
-    *count = after - before;
     return result;
 }
 

@@ -8,82 +8,64 @@
 
 // ---- in ---------------------------------------------------------------------------------
 
-bool sm_tick_record_put(sm_text *out, const char *token, int64_t n, const char *title,
-                        const sm_walk_tick *tick) {
-    char number[24], when[24];
-    return sm_record_put(
-        out, &(sm_record){SM_RECORD_TICK,
-                          10,
-                          {sm_field_text(token), sm_field_integer(number, n), sm_field_text(title),
-                           sm_field_text(tick->item), sm_field_text(sm_walk_answer_text(tick->answer)),
-                           sm_field_text(tick->value), sm_field_text(tick->note), sm_field_text(tick->by),
-                           sm_field_us(when, tick->when_us), sm_field_text(tick->hash.hex)}});
+void sm_tick_entry_put(sm_text *out, const char *token, int64_t n, const char *title,
+                       const sm_walk_tick *tick) {
+    SM_ENTRY_PUT(out, SM_ENTRY_TICK, sm_value_text(token), sm_value_number(n), sm_value_text(title),
+                 sm_value_text(tick->item), sm_value_text(sm_walk_answer_text(tick->answer)),
+                 sm_value_text(tick->value), sm_value_text(tick->note), sm_value_text(tick->by),
+                 sm_value_us(tick->when_us), sm_value_text(tick->hash.hex));
 }
 
-bool sm_sign_record_put(sm_text *out, const char *token, int64_t n, const char *title,
-                        const sm_walk_sign *sign) {
-    char number[24], when[24];
-    return sm_record_put(
-        out, &(sm_record){SM_RECORD_SIGN,
-                          7,
-                          {sm_field_text(token), sm_field_integer(number, n), sm_field_text(title),
-                           sm_field_text(sign->who), sm_field_integer(when, sign->when_us),
-                           sm_field_text(sign->content.hex), sm_field_text(sign->items.hex)}});
+void sm_sign_entry_put(sm_text *out, const char *token, int64_t n, const char *title,
+                       const sm_walk_sign *sign) {
+    SM_ENTRY_PUT(out, SM_ENTRY_SIGN, sm_value_text(token), sm_value_number(n), sm_value_text(title),
+                 sm_value_text(sign->who), sm_value_number(sign->when_us), sm_value_text(sign->content.hex),
+                 sm_value_text(sign->items.hex));
 }
 
-bool sm_change_record_put(sm_text *out, const char *token, int64_t n, const char *title,
-                          const sm_walk_change *change) {
-    char number[24], when[24];
-    return sm_record_put(
-        out, &(sm_record){SM_RECORD_CHANGE,
-                          5,
-                          {sm_field_text(token), sm_field_integer(number, n), sm_field_text(title),
-                           sm_field_text(change->what), sm_field_integer(when, change->when_us)}});
+void sm_change_entry_put(sm_text *out, const char *token, int64_t n, const char *title,
+                         const sm_walk_change *change) {
+    SM_ENTRY_PUT(out, SM_ENTRY_CHANGE, sm_value_text(token), sm_value_number(n), sm_value_text(title),
+                 sm_value_text(change->what), sm_value_number(change->when_us));
 }
 
-static sm_result keep(sm_logbook *logbook, sm_text *records, bool put) {
-    sm_result result = SM_NO_MEMORY;
-    if (put)
-        result = records->length > 0 ? sm_store_put(&logbook->store, records->bytes, records->length, true)
-                                     : SM_OK;
-    else
+void sm_drill_entry_put(sm_text *out, const char *token, const sm_logbook_drill *drill) {
+    SM_ENTRY_PUT(out, SM_ENTRY_DRILL, sm_value_text(token), sm_value_text(drill->person),
+                 sm_value_text(drill->drill), sm_value_text(drill->title), sm_value_number(drill->when_us),
+                 sm_value_number(drill->score), sm_value_number(drill->passed),
+                 sm_value_number(drill->with_hints), sm_value_text(drill->marks),
+                 sm_value_text(drill->seat ? drill->seat : "lead"));
+}
+
+static sm_result keep(sm_logbook *logbook, sm_text *entries) {
+    sm_result result = entries->failed ? SM_NO_MEMORY : SM_OK;
+    if (result != SM_OK)
         snprintf(logbook->store.why, sizeof logbook->store.why, "memory ran out");
-    sm_text_deinit(records);
+    else if (entries->length > 0)
+        result = sm_store_put(&logbook->store, entries->bytes, entries->length, true);
+    sm_text_deinit(entries);
     return result;
 }
 
 sm_result sm_logbook_keep_walk(sm_logbook *logbook, const char *title, const sm_walk_past *past) {
     char token[33];
-    sm_text records = {0};
-    bool put = true;
-    sm_record_token(token);
-    for (size_t i = 0; i < past->tick_count && put; i++)
-        put = sm_tick_record_put(&records, token, (int64_t)i, title, &past->ticks[i]);
-    for (size_t i = 0; i < past->sign_count && put; i++)
-        put = sm_sign_record_put(&records, token, (int64_t)i, title, &past->signs[i]);
-    for (size_t i = 0; i < past->change_count && put; i++)
-        put = sm_change_record_put(&records, token, (int64_t)i, title, &past->changes[i]);
-    return keep(logbook, &records, put);
-}
-
-bool sm_drill_record_put(sm_text *out, const char *token, const sm_logbook_drill *drill) {
-    char when[24], score[24];
-    return sm_record_put(
-        out, &(sm_record){SM_RECORD_DRILL,
-                          10,
-                          {sm_field_text(token), sm_field_text(drill->person), sm_field_text(drill->drill),
-                           sm_field_text(drill->title), sm_field_integer(when, drill->when_us),
-                           sm_field_integer(score, drill->score), sm_field_text(drill->passed ? "1" : "0"),
-                           sm_field_text(drill->with_hints ? "1" : "0"), sm_field_text(drill->marks),
-                           sm_field_text(drill->seat ? drill->seat : "lead")}});
+    sm_text entries = {0};
+    sm_token_make(token);
+    for (size_t i = 0; i < past->tick_count; i++)
+        sm_tick_entry_put(&entries, token, (int64_t)i, title, &past->ticks[i]);
+    for (size_t i = 0; i < past->sign_count; i++)
+        sm_sign_entry_put(&entries, token, (int64_t)i, title, &past->signs[i]);
+    for (size_t i = 0; i < past->change_count; i++)
+        sm_change_entry_put(&entries, token, (int64_t)i, title, &past->changes[i]);
+    return keep(logbook, &entries);
 }
 
 sm_result sm_logbook_keep_drill(sm_logbook *logbook, const sm_logbook_drill *drill) {
     char token[33];
-    sm_text records = {0};
-    sm_record_token(token);
-    bool put = sm_drill_record_put(&records, token, drill);
-    return keep(logbook, &records, put);
+    sm_text entries = {0};
+    sm_token_make(token);
+    sm_drill_entry_put(&entries, token, drill);
+    return keep(logbook, &entries);
 }
 
 sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char *person, const char *drill,

@@ -1,151 +1,117 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The writer: rows and actions become records in a queue; a thread of its own hands them to the keeper.
+// Rows and actions become entries, which a background writer hands to the keeper.
 #include "logbook/keeper.h"
 #include "logbook/load.h"
 
+#include "slowmatch/background.h"
+#include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
 
-#include <errno.h>
-#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
-// What is new waits at most this long for a transaction; a change of state does not wait.
-#define COMMIT_US (SM_US_PER_S / 10)
 #define TICKS_MAX 256
 
+// The end at the disk: of the background writer's thread, but for the problem.
+typedef struct disk_end {
+    sm_keeper keeper;
+    pthread_mutex_t lock;
+    char problem[SM_STORE_WHY]; // under the lock
+} disk_end;
+
+// Of the thread that rehearses.
 struct sm_logbook_writer {
     char token[33];
     sm_unix_us launch_us;
     bool is_drill; // what happens in it is no word about any site
     sm_logbook_load *load;
-    // Of the thread that rehearses:
     int64_t rows, inputs;
     bool own_row_due;         // the next row is the one of the action that was told
     int64_t ticks[TICKS_MAX]; // row numbers of the answers that `undo` may take back
     size_t tick_count;
     sm_arena *texts;
-    // Of the writer's thread:
-    sm_keeper keeper;
-    pthread_t thread;
-    // Under the lock:
-    pthread_mutex_t lock;
-    pthread_cond_t changed;
-    sm_text queue;
-    int64_t since_us; // monotonic, of the oldest record in the queue
-    bool at_once, ending, lost;
-    bool ended, kept; // the thread has written all it could, and all of it is in the logbook
-    bool abandoned;   // nobody waits for the thread: it frees the writer itself
-    char problem[SM_STORE_WHY];
+    disk_end *end;
+    sm_background *background;
 };
 
-static int64_t monotonic_us(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
+// ---- the end at the disk --------------------------------------------------------------------
+
+static void end_free(void *context) {
+    disk_end *end = context;
+    sm_keeper_deinit(&end->keeper);
+    pthread_mutex_destroy(&end->lock);
+    free(end);
 }
 
-static void writer_free(sm_logbook_writer *w) {
-    sm_keeper_deinit(&w->keeper);
-    sm_logbook_load_destroy(w->load);
-    sm_arena_destroy(w->texts);
-    sm_text_deinit(&w->queue);
-    pthread_cond_destroy(&w->changed);
-    pthread_mutex_destroy(&w->lock);
-    free(w);
-}
-
-// ---- the thread -----------------------------------------------------------------------
-
-static void wait_for_batch(sm_logbook_writer *w) {
-    while (w->queue.length == 0 && !w->ending)
-        pthread_cond_wait(&w->changed, &w->lock);
-    while (!w->at_once && !w->ending) {
-        int64_t until = w->since_us + COMMIT_US;
-        struct timespec at = {.tv_sec = until / SM_US_PER_S, .tv_nsec = until % SM_US_PER_S * 1000};
-        if (pthread_cond_timedwait(&w->changed, &w->lock, &at) == ETIMEDOUT)
-            break;
+static disk_end *end_create(const char *path) {
+    disk_end *end = calloc(1, sizeof *end);
+    if (!end)
+        return NULL;
+    pthread_mutex_init(&end->lock, NULL);
+    if (sm_keeper_init(&end->keeper, path, sm_monotonic_us()) != SM_OK) {
+        end_free(end);
+        return NULL;
     }
+    memcpy(end->problem, end->keeper.problem, sizeof end->problem);
+    return end;
 }
 
-static void *write_batches(void *context) {
-    sm_logbook_writer *w = context;
-    pthread_mutex_lock(&w->lock);
-    while (w->queue.length > 0 || !w->ending) {
-        wait_for_batch(w);
-        sm_text batch = w->queue;
-        bool durable = w->at_once || w->ending;
-        w->queue = (sm_text){0};
-        w->at_once = false;
-        pthread_mutex_unlock(&w->lock);
-        if (batch.length > 0)
-            sm_keeper_take(&w->keeper, batch.bytes, batch.length, durable, monotonic_us());
-        sm_text_deinit(&batch);
-        pthread_mutex_lock(&w->lock);
-        memcpy(w->problem, w->keeper.problem, sizeof w->problem);
-    }
-    pthread_mutex_unlock(&w->lock);
-    bool kept = sm_keeper_finish(&w->keeper);
-    pthread_mutex_lock(&w->lock);
-    memcpy(w->problem, w->keeper.problem, sizeof w->problem);
-    w->kept = kept && !w->lost;
-    w->ended = true;
-    bool abandoned = w->abandoned;
-    pthread_cond_broadcast(&w->changed);
-    pthread_mutex_unlock(&w->lock);
-    if (abandoned)
-        writer_free(w);
-    return NULL;
+static void tell_problem(disk_end *end) {
+    pthread_mutex_lock(&end->lock);
+    memcpy(end->problem, end->keeper.problem, sizeof end->problem);
+    pthread_mutex_unlock(&end->lock);
 }
 
-// ---- the queue ----------------------------------------------------------------------------
-
-static void put_bytes(sm_logbook_writer *w, const char *bytes, size_t length, bool at_once) {
-    pthread_mutex_lock(&w->lock);
-    size_t before = w->queue.length;
-    if (before == 0)
-        w->since_us = monotonic_us();
-    sm_text_append(&w->queue, bytes, length);
-    if (w->queue.failed) {
-        w->queue.failed = false;
-        w->lost = true;
-    }
-    w->at_once = w->at_once || at_once;
-    if (before == 0 || at_once)
-        pthread_cond_broadcast(&w->changed);
-    pthread_mutex_unlock(&w->lock);
+static int take_entries(void *context, const char *bytes, size_t length, bool durable) {
+    disk_end *end = context;
+    sm_keeper_take(&end->keeper, bytes, length, durable, sm_monotonic_us());
+    tell_problem(end);
+    return 0; // what happened is told in words
 }
 
-static void note_loss(sm_logbook_writer *w) {
-    pthread_mutex_lock(&w->lock);
-    w->lost = true;
-    pthread_mutex_unlock(&w->lock);
+static void take_last(void *context) {
+    disk_end *end = context;
+    sm_keeper_finish(&end->keeper);
+    tell_problem(end);
 }
 
-static void put(sm_logbook_writer *w, const sm_record *record, bool at_once) {
-    sm_text bytes = {0};
-    if (sm_record_put(&bytes, record))
-        put_bytes(w, bytes.bytes, bytes.length, at_once);
+// What is new waits at most this long for a transaction; a change of state does not wait.
+static const sm_background_work work = {
+    .write = take_entries, .finish = take_last, .abandon = end_free, .gather_us = SM_US_PER_S / 10};
+
+// ---- entries --------------------------------------------------------------------------------
+
+// Hands over ENTRIES and frees them.
+static void hand_over(sm_logbook_writer *w, sm_text *entries, bool at_once) {
+    if (entries->failed)
+        sm_background_lose(w->background);
     else
-        note_loss(w);
-    sm_text_deinit(&bytes);
+        sm_background_put(w->background, entries->bytes, entries->length, at_once);
+    sm_text_deinit(entries);
 }
+
+// One entry of KIND.
+#define PUT(w, at_once, kind, ...)                                                                           \
+    do {                                                                                                     \
+        sm_text entry_ = {0};                                                                                \
+        SM_ENTRY_PUT(&entry_, kind, __VA_ARGS__);                                                            \
+        hand_over(w, &entry_, at_once);                                                                      \
+    } while (0)
 
 // ---- what the rows mean to the walk and the readings -----------------------------------------
 
-static void put_walk_record(sm_logbook_writer *w, sm_record_kind kind, int64_t n, const char *title,
-                            const sm_walk_said *said) {
-    sm_text bytes = {0};
-    bool put = kind == SM_RECORD_TICK   ? sm_tick_record_put(&bytes, w->token, n, title, &said->tick)
-               : kind == SM_RECORD_SIGN ? sm_sign_record_put(&bytes, w->token, n, title, &said->sign)
-                                        : sm_change_record_put(&bytes, w->token, n, title, &said->change);
-    if (put)
-        put_bytes(w, bytes.bytes, bytes.length, false);
+static void put_said(sm_logbook_writer *w, int64_t n, const sm_walk_said *said) {
+    sm_text entry = {0};
+    const char *title = w->load->title;
+    if (said->kind == SM_WALK_SAID_TICK)
+        sm_tick_entry_put(&entry, w->token, n, title, &said->tick);
+    else if (said->kind == SM_WALK_SAID_SIGN)
+        sm_sign_entry_put(&entry, w->token, n, title, &said->sign);
     else
-        note_loss(w);
-    sm_text_deinit(&bytes);
+        sm_change_entry_put(&entry, w->token, n, title, &said->change);
+    hand_over(w, &entry, false);
 }
 
 static void remember_tick(sm_logbook_writer *w, int64_t n) {
@@ -155,74 +121,45 @@ static void remember_tick(sm_logbook_writer *w, int64_t n) {
 }
 
 static void put_untick(sm_logbook_writer *w) {
-    char number[24];
-    if (w->tick_count == 0)
-        return;
-    put(w,
-        &(sm_record){SM_RECORD_UNTICK,
-                     2,
-                     {sm_field_text(w->token), sm_field_integer(number, w->ticks[--w->tick_count])}},
-        false);
+    if (w->tick_count > 0)
+        PUT(w, false, SM_ENTRY_UNTICK, sm_value_text(w->token), sm_value_number(w->ticks[--w->tick_count]));
 }
 
 static void put_reading(sm_logbook_writer *w, sm_unix_us when_us, const sm_log_row *row) {
     sm_read_value value;
-    char ohms[32] = "", when[24], taken[24];
-    if (sm_read_value_read(row->detail, strlen(row->detail), &value) != SM_OK)
-        return;
-    if (value.kind == SM_READ_OHMS)
-        snprintf(ohms, sizeof ohms, "%.9g", value.ohms);
-    put(w,
-        &(sm_record){SM_RECORD_READING,
-                     8,
-                     {sm_field_text(w->load->title), sm_field_text(row->target), sm_field_text(row->detail),
-                      sm_field_text(ohms), sm_field_text(sm_walk_when_format(taken, when_us)),
-                      sm_field_integer(when, when_us), sm_field_text(""), sm_field_text("hand")}},
-        false);
+    char ohms[32], taken[24];
+    if (sm_read_value_read(row->detail, strlen(row->detail), &value) == SM_OK)
+        PUT(w, false, SM_ENTRY_READING, sm_value_text(w->load->title), sm_value_text(row->target),
+            sm_value_text(row->detail), sm_value_ohms(ohms, value),
+            sm_value_text(sm_walk_when_format(taken, when_us)), sm_value_number(when_us), sm_value_text(""),
+            sm_value_text("hand"));
 }
 
 static void look_at(sm_logbook_writer *w, int64_t n, const sm_log_row *row) {
     sm_unix_us when_us = w->launch_us + row->wall.us;
-    const char *title = w->load->title;
     sm_walk_said said;
     if (sm_log_is_act(row->kind, SM_ACT_READ))
         put_reading(w, when_us, row);
     if (sm_walk_row_read(w->load->list, w->load->wind_limit_m_s, row->kind, row->target, row->detail, when_us,
                          w->texts, &said) != SM_OK) {
-        note_loss(w);
+        sm_background_lose(w->background);
         return;
     }
-    switch (said.kind) {
-    case SM_WALK_SAID_NOTHING:
-        break;
-    case SM_WALK_SAID_TICK:
+    if (said.kind == SM_WALK_SAID_TICK)
         remember_tick(w, n);
-        put_walk_record(w, SM_RECORD_TICK, n, title, &said);
-        break;
-    case SM_WALK_SAID_UNTICK:
+    if (said.kind == SM_WALK_SAID_UNTICK)
         put_untick(w);
-        break;
-    case SM_WALK_SAID_SIGN:
-        put_walk_record(w, SM_RECORD_SIGN, n, title, &said);
-        break;
-    case SM_WALK_SAID_CHANGE:
-        put_walk_record(w, SM_RECORD_CHANGE, n, title, &said);
-        break;
-    }
+    else if (said.kind != SM_WALK_SAID_NOTHING)
+        put_said(w, n, &said);
 }
 
 // ---- rows and actions ----------------------------------------------------------------------------
 
 static void put_input(sm_logbook_writer *w, const char *kind, sm_wall_time at, sm_source source,
                       const char *line, const char *detail, const char *load) {
-    char number[24], when[24];
-    put(w,
-        &(sm_record){SM_RECORD_INPUT,
-                     8,
-                     {sm_field_text(w->token), sm_field_integer(number, w->inputs++), sm_field_text(kind),
-                      sm_field_integer(when, at.us), sm_field_text(sm_source_text(source)),
-                      sm_field_text(line), sm_field_text(detail), sm_field_text(load)}},
-        false);
+    PUT(w, false, SM_ENTRY_INPUT, sm_value_text(w->token), sm_value_number(w->inputs++), sm_value_text(kind),
+        sm_value_number(at.us), sm_value_text(sm_source_text(source)), sm_value_text(line),
+        sm_value_text(detail), sm_value_text(load));
 }
 
 // Rows that the rehearsal was told to make, and that its actions alone would not make again. IS_OWN: the first row after an action,
@@ -243,19 +180,13 @@ static void put_told_row(sm_logbook_writer *w, const sm_log_row *row, bool is_ow
 }
 
 void sm_logbook_writer_row(sm_logbook_writer *w, const sm_log_row *row) {
-    char n[24], wall[24], show[24], late[24];
     int64_t number = w->rows++;
     put_told_row(w, row, w->own_row_due);
-    put(w,
-        &(sm_record){SM_RECORD_ROW,
-                     10,
-                     {sm_field_text(w->token), sm_field_integer(n, number),
-                      sm_field_integer(wall, row->wall.us),
-                      row->has_show ? sm_field_integer(show, row->show.us) : (sm_field){"", 0},
-                      sm_field_text(sm_source_text(row->source)), sm_field_text(sm_log_word(row->kind)),
-                      sm_field_text(row->cue), sm_field_text(row->target), sm_field_text(row->detail),
-                      sm_field_integer(late, row->late_us)}},
-        row->kind.what == SM_LOG_STATE);
+    PUT(w, row->kind.what == SM_LOG_STATE, SM_ENTRY_ROW, sm_value_text(w->token), sm_value_number(number),
+        sm_value_number(row->wall.us), sm_value_us(row->has_show ? row->show.us : SM_UNSET_US),
+        sm_value_text(sm_source_text(row->source)), sm_value_text(sm_log_word(row->kind)),
+        sm_value_text(row->cue), sm_value_text(row->target), sm_value_text(row->detail),
+        sm_value_number(row->late_us));
     if (!w->is_drill && (w->own_row_due || row->source != SM_SOURCE_ENGINE))
         look_at(w, number, row);
     w->own_row_due = false;
@@ -276,13 +207,15 @@ void sm_logbook_writer_action(sm_logbook_writer *w, const sm_action *action, sm_
         sm_text_printf(&line, " %s", action->target);
     if (has_arguments && action->detail[0] != '\0')
         sm_text_printf(&line, " %s", action->detail);
+    if (line.failed)
+        sm_background_lose(w->background);
     put_input(w, "action", at, source, sm_text_get(&line), has_arguments ? "" : action->detail, "");
     sm_text_deinit(&line);
     w->own_row_due = true;
 }
 
 void sm_logbook_writer_load(sm_logbook_writer *w, sm_logbook_load *load, sm_wall_time at) {
-    put_bytes(w, load->records.bytes, load->records.length, false);
+    hand_over(w, &load->entries, false);
     put_input(w, "load", at, SM_SOURCE_ENGINE, "", "", load->hash.hex);
     sm_logbook_load_destroy(w->load);
     w->load = load;
@@ -293,45 +226,33 @@ void sm_logbook_writer_reload_failed(sm_logbook_writer *w, const char *why, sm_w
 }
 
 void sm_logbook_writer_drill(sm_logbook_writer *w, const sm_logbook_drill *drill) {
-    sm_text bytes = {0};
-    if (sm_drill_record_put(&bytes, w->token, drill))
-        put_bytes(w, bytes.bytes, bytes.length, true);
-    sm_text_deinit(&bytes);
+    sm_text entry = {0};
+    sm_drill_entry_put(&entry, w->token, drill);
+    hand_over(w, &entry, true);
 }
 
 void sm_logbook_writer_debrief(sm_logbook_writer *w, const sm_debrief *debrief) {
-    sm_text bytes = {0};
-    if (sm_debrief_records_put(&bytes, w->token, debrief))
-        put_bytes(w, bytes.bytes, bytes.length, true);
-    else
-        note_loss(w);
-    sm_text_deinit(&bytes);
+    sm_text entries = {0};
+    sm_debrief_entries_put(&entries, w->token, debrief);
+    hand_over(w, &entries, true);
 }
 
 // ---- beginning and ending ----------------------------------------------------------------------------
 
 static void put_begin(sm_logbook_writer *w, const sm_logbook_start *start) {
-    char began[24], flags[64];
+    char flags[64];
     snprintf(flags, sizeof flags, "%s%s%s%s", start->bare ? "bare " : "",
              start->readings_not_judged ? "not-judged " : "", start->drill ? "drill " : "",
              start->fast ? "fast " : "");
-    put_bytes(w, w->load->records.bytes, w->load->records.length, false);
-    put(w,
-        &(sm_record){SM_RECORD_REHEARSAL,
-                     5,
-                     {sm_field_text(w->token), sm_field_text(w->load->hash.hex),
-                      sm_field_integer(began, start->launch_us), sm_field_text(start->mode),
-                      sm_field_text(flags)}},
-        true);
+    hand_over(w, &w->load->entries, false);
+    PUT(w, true, SM_ENTRY_REHEARSAL, sm_value_text(w->token), sm_value_text(w->load->hash.hex),
+        sm_value_number(start->launch_us), sm_value_text(start->mode), sm_value_text(flags));
 }
 
-static void init_lock(sm_logbook_writer *w) {
-    pthread_condattr_t attributes;
-    pthread_mutex_init(&w->lock, NULL);
-    pthread_condattr_init(&attributes);
-    pthread_condattr_setclock(&attributes, CLOCK_MONOTONIC);
-    pthread_cond_init(&w->changed, &attributes);
-    pthread_condattr_destroy(&attributes);
+static void writer_free(sm_logbook_writer *w) {
+    sm_logbook_load_destroy(w->load);
+    sm_arena_destroy(w->texts);
+    free(w);
 }
 
 sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_load *load,
@@ -341,30 +262,28 @@ sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_loa
         sm_logbook_load_destroy(load);
         return SM_NO_MEMORY;
     }
-    init_lock(w);
-    sm_record_token(w->token);
+    sm_token_make(w->token);
     w->launch_us = start->launch_us;
     w->is_drill = start->drill;
     w->load = load;
     w->texts = sm_arena_create();
-    bool made = sm_keeper_init(&w->keeper, start->path, monotonic_us()) == SM_OK && w->texts;
-    if (made) {
-        memcpy(w->problem, w->keeper.problem, sizeof w->problem);
+    w->end = w->texts ? end_create(start->path) : NULL;
+    if (w->end && sm_background_start(&work, w->end, &w->background) == SM_OK) {
         put_begin(w, start);
-        made = !w->lost && pthread_create(&w->thread, NULL, write_batches, w) == 0;
+        *out = w;
+        return SM_OK;
     }
-    if (!made) {
-        writer_free(w);
-        return SM_NO_MEMORY;
-    }
-    *out = w;
-    return SM_OK;
+    if (w->end)
+        end_free(w->end);
+    writer_free(w);
+    return SM_NO_MEMORY;
 }
 
 char *sm_logbook_writer_problem(sm_logbook_writer *w, char buffer[400]) {
-    pthread_mutex_lock(&w->lock);
-    snprintf(buffer, 400, "%s", w->lost ? "memory ran out: rows were lost" : w->problem);
-    pthread_mutex_unlock(&w->lock);
+    bool lost = sm_background_lost(w->background);
+    pthread_mutex_lock(&w->end->lock);
+    snprintf(buffer, 400, "%s", lost ? "memory ran out: rows were lost" : w->end->problem);
+    pthread_mutex_unlock(&w->end->lock);
     return buffer;
 }
 
@@ -374,42 +293,20 @@ static sm_unix_us now_us(void) {
     return (sm_unix_us)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
 }
 
-// True: the thread has ended.
-static bool wait_for_end(sm_logbook_writer *w, sm_us patience_us) {
-    int64_t limit = monotonic_us() + patience_us;
-    struct timespec at = {.tv_sec = limit / SM_US_PER_S, .tv_nsec = limit % SM_US_PER_S * 1000};
-    pthread_mutex_lock(&w->lock);
-    w->ending = true;
-    pthread_cond_broadcast(&w->changed);
-    int waited = 0;
-    while (!w->ended && waited != ETIMEDOUT)
-        waited = patience_us < 0 ? pthread_cond_wait(&w->changed, &w->lock)
-                                 : pthread_cond_timedwait(&w->changed, &w->lock, &at);
-    bool ended = w->ended;
-    w->abandoned = !ended;
-    pthread_mutex_unlock(&w->lock);
-    return ended;
-}
-
 bool sm_logbook_writer_close(sm_logbook_writer *w, sm_us patience_us, char *problem) {
-    char buffer[SM_STORE_WHY] = "the disk did not answer in time", ended[24];
-    bool kept = false;
+    char said[SM_STORE_WHY] = "the disk did not answer in time";
     if (problem)
         problem[0] = '\0';
     if (!w)
         return true;
-    put(w, &(sm_record){SM_RECORD_END, 2, {sm_field_text(w->token), sm_field_integer(ended, now_us())}},
-        true);
-    pthread_t thread = w->thread;
-    if (wait_for_end(w, patience_us)) {
-        pthread_join(thread, NULL);
-        kept = w->kept;
-        sm_logbook_writer_problem(w, buffer);
-        writer_free(w);
-    } else {
-        pthread_detach(thread);
+    PUT(w, true, SM_ENTRY_END, sm_value_text(w->token), sm_value_number(now_us()));
+    bool lost = sm_background_lost(w->background);
+    if (sm_background_close(w->background, patience_us)) {
+        snprintf(said, sizeof said, "%s", lost ? "memory ran out: rows were lost" : w->end->problem);
+        end_free(w->end);
     }
+    writer_free(w);
     if (problem)
-        memcpy(problem, buffer, sizeof buffer);
-    return kept;
+        memcpy(problem, said, sizeof said);
+    return said[0] == '\0';
 }

@@ -2,24 +2,30 @@
 #include "fault_vfs.h"
 
 #include <sqlite3.h>
+#include <stdatomic.h>
 #include <stddef.h>
 #include <string.h>
 
 typedef struct faults {
     sqlite3_vfs *real;
     fault_kind kind;
-    unsigned at, count, flushed;
+    unsigned at, count;
+    atomic_uint flushed; // by any thread
     bool lasting;
+    const char *spared;
 } faults;
 
 typedef struct file {
     sqlite3_file base;
     sqlite3_file *real; // behind it in the same block
+    bool spared;
 } file;
 
 static faults the_faults; // SQLite's callbacks on files carry no context of ours
 
-static bool fails(void) {
+static bool fails(sqlite3_file *f) {
+    if (((file *)f)->spared)
+        return false;
     the_faults.count++;
     return the_faults.at != 0 &&
            (the_faults.lasting ? the_faults.count >= the_faults.at : the_faults.count == the_faults.at);
@@ -31,7 +37,7 @@ static sqlite3_file *real_of(sqlite3_file *f) {
 
 static int write_at(sqlite3_file *f, const void *bytes, int length, sqlite3_int64 offset) {
     sqlite3_file *real = real_of(f);
-    if (!fails())
+    if (!fails(f))
         return real->pMethods->xWrite(real, bytes, length, offset);
     if (the_faults.kind == FAULT_SHORT)
         real->pMethods->xWrite(real, bytes, length / 2, offset);
@@ -39,13 +45,13 @@ static int write_at(sqlite3_file *f, const void *bytes, int length, sqlite3_int6
 }
 
 static int truncate_to(sqlite3_file *f, sqlite3_int64 size) {
-    return fails() ? SQLITE_IOERR_TRUNCATE : real_of(f)->pMethods->xTruncate(real_of(f), size);
+    return fails(f) ? SQLITE_IOERR_TRUNCATE : real_of(f)->pMethods->xTruncate(real_of(f), size);
 }
 
 static int flush(sqlite3_file *f, int flags) {
-    (void)f, (void)flags;
+    (void)flags;
     the_faults.flushed++;
-    return fails() ? SQLITE_IOERR_FSYNC : SQLITE_OK;
+    return fails(f) ? SQLITE_IOERR_FSYNC : SQLITE_OK;
 }
 
 static int close_file(sqlite3_file *f) {
@@ -124,12 +130,14 @@ static int open_file(sqlite3_vfs *vfs, const char *name, sqlite3_file *f, int fl
     opened->real = (sqlite3_file *)(opened + 1);
     memset(opened->real, 0, (size_t)the_faults.real->szOsFile);
     int code = the_faults.real->xOpen(the_faults.real, name, opened->real, flags, out_flags);
+    opened->spared = name && the_faults.spared && strstr(name, the_faults.spared);
     opened->base.pMethods = opened->real->pMethods ? &methods : NULL;
     return code;
 }
 
-void fault_vfs_install(void) {
+void fault_vfs_install(const char *spared) {
     static sqlite3_vfs layer;
+    the_faults.spared = spared;
     the_faults.real = sqlite3_vfs_find(NULL);
     layer = *the_faults.real;
     layer.zName = "faults";
@@ -144,6 +152,10 @@ void fault_vfs_arm(fault_kind kind, unsigned at, bool lasting) {
     the_faults.at = at;
     the_faults.lasting = lasting;
     the_faults.count = 0;
+}
+
+void fault_vfs_spare(const char *spared) {
+    the_faults.spared = spared;
 }
 
 unsigned fault_vfs_count(void) {

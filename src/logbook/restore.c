@@ -1,15 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "logbook/unpack.h"
+#include "logbook/restore.h"
 
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-#include <zlib.h>
-
-// No table of a show comes near this; a damaged size might.
-#define FILE_BYTES_MAX ((sqlite3_int64)1 << 31)
 
 static sm_result say(sm_store *store, sm_result result, const char *what, const char *name) {
     snprintf(store->why, sizeof store->why, "the kept show cannot be loaded: %.120s: %.200s", name, what);
@@ -23,40 +19,37 @@ static bool write_file(const char *path, const char *bytes, size_t length) {
 }
 
 // The row's file into FOLDER. Its name comes from a database: only a plain name is taken.
-static sm_result unpack_row(sm_store *store, sqlite3_stmt *row, const char *folder) {
+static sm_result restore_row(sm_store *store, sqlite3_stmt *row, const char *folder) {
     const char *name = sm_query_text(row, 0);
-    sqlite3_int64 size = sqlite3_column_int64(row, 1);
-    if (strchr(name, '/') || name[0] == '.' || size < 0 || size > FILE_BYTES_MAX)
-        return say(store, SM_INVALID, "no plain file name or size", name);
-    uLongf length = (uLongf)size;
-    char *bytes = malloc(length + 1);
+    if (strchr(name, '/') || name[0] == '.')
+        return say(store, SM_INVALID, "no plain file name", name);
+    const char *bytes = sqlite3_column_blob(row, 2); // the pointer first, then its length, as SQLite asks
+    size_t length = (size_t)sqlite3_column_bytes(row, 2);
+    sm_walk_hash hash = sm_walk_hash_bytes(bytes ? bytes : "", length);
+    if (strcmp(hash.hex, sm_query_text(row, 1)) != 0)
+        return say(store, SM_INVALID, "its kept bytes are damaged", name);
     sm_text path = {0};
     sm_text_printf(&path, "%s/%s", folder, name);
-    sm_result result = bytes && !path.failed ? SM_OK : say(store, SM_NO_MEMORY, "memory ran out", name);
-    const Bytef *packed = sqlite3_column_blob(row, 2);
-    if (result == SM_OK &&
-        uncompress((Bytef *)bytes, &length, packed, (uLong)sqlite3_column_bytes(row, 2)) != Z_OK)
-        result = say(store, SM_INVALID, "its kept bytes are damaged", name);
-    if (result == SM_OK && !write_file(path.bytes, bytes, length))
+    sm_result result = path.failed ? say(store, SM_NO_MEMORY, "memory ran out", name) : SM_OK;
+    if (result == SM_OK && !write_file(path.bytes, bytes ? bytes : "", length))
         result = say(store, SM_UNREADABLE, strerror(errno), path.bytes);
-    free(bytes);
     sm_text_deinit(&path);
     return result;
 }
 
-static sm_result unpack_files(sm_store *store, int64_t load, const char *folder) {
+static sm_result restore_files(sm_store *store, int64_t load, const char *folder) {
     const sm_bind bind = {.number = load};
     sqlite3_stmt *row = sm_query_prepare(
         store,
-        "SELECT m.name, f.size, f.bytes FROM member m JOIN file f ON f.hash = m.file WHERE m.load = ?1",
+        "SELECT m.name, f.hash, f.bytes FROM member m JOIN file f ON f.hash = m.file WHERE m.load = ?1",
         &bind, 1);
     if (!row)
         return SM_UNREADABLE;
-    sm_result result, unpacked = SM_OK;
-    while (unpacked == SM_OK && sm_store_step(store, row, &result))
-        unpacked = unpack_row(store, row, folder);
+    sm_result result, restored = SM_OK;
+    while (restored == SM_OK && sm_store_step(store, row, &result))
+        restored = restore_row(store, row, folder);
     sqlite3_finalize(row);
-    return unpacked != SM_OK ? unpacked : result;
+    return restored != SM_OK ? restored : result;
 }
 
 static void remove_folder(const char *folder) {
@@ -95,7 +88,7 @@ static sm_result set_length(sm_store *store, int64_t load, sm_show *show) {
     return result;
 }
 
-sm_result sm_unpack_show(sm_store *store, int64_t load, sm_show **out) {
+sm_result sm_restore_show(sm_store *store, int64_t load, sm_show **out) {
     const char *passing = getenv("TMPDIR");
     sm_text folder = {0};
     sm_text_printf(&folder, "%s/slowmatch-kept-XXXXXX", passing && passing[0] == '/' ? passing : "/tmp");
@@ -105,7 +98,7 @@ sm_result sm_unpack_show(sm_store *store, int64_t load, sm_show **out) {
         return result;
     }
     sm_show *show = NULL;
-    sm_result result = unpack_files(store, load, folder.bytes);
+    sm_result result = restore_files(store, load, folder.bytes);
     if (result == SM_OK)
         result = load_folder(store, folder.bytes, &show);
     if (result == SM_OK)

@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Row numbers (rehearsal, load) are each file's own: between files a rehearsal is known by its token, a load by its hash.
+#include "logbook/merge.h"
+
+#include "logbook/query.h"
+
+#include <stdio.h>
+
+#define ONCE " ON CONFLICT DO NOTHING"
+// Rehearsals and loads of both files, m of STORE's and t of the target's.
+#define REHEARSALS " JOIN main.rehearsal m ON m.id = s.rehearsal JOIN target.rehearsal t ON t.token = m.token"
+#define LOADS " JOIN main.load m ON m.id = s.load JOIN target.load t ON t.hash = m.hash"
+#define IS_CHOSEN " WHERE m.id IN chosen"
+#define HAS_TITLE " WHERE title IN chosen_title ORDER BY id" ONCE
+#define TITLED(table, columns)                                                                               \
+    "INSERT INTO target." table "(" columns ") SELECT " columns " FROM main." table HAS_TITLE
+
+// ?1: the rehearsal's number, 0 for all.
+static const char *const choosing[] = {
+    "CREATE TEMP TABLE IF NOT EXISTS chosen(id INTEGER PRIMARY KEY)",
+    "CREATE TEMP TABLE IF NOT EXISTS chosen_load(id INTEGER PRIMARY KEY)",
+    "CREATE TEMP TABLE IF NOT EXISTS chosen_title(title TEXT PRIMARY KEY)",
+    "DELETE FROM chosen",
+    "DELETE FROM chosen_load",
+    "DELETE FROM chosen_title",
+    "INSERT INTO chosen SELECT id FROM main.rehearsal WHERE ?1 IN (0, id)",
+    "INSERT INTO chosen_load SELECT id FROM main.load WHERE ?1 = 0 UNION SELECT load FROM main.rehearsal "
+    "WHERE id "
+    "IN chosen UNION SELECT load FROM main.input WHERE rehearsal IN chosen AND load IS NOT NULL",
+    "INSERT INTO chosen_title SELECT title FROM main.load WHERE id IN chosen_load",
+    "INSERT INTO chosen_title SELECT title FROM main.reading WHERE ?1 = 0 UNION SELECT title FROM "
+    "main.walk_tick "
+    "WHERE ?1 = 0 UNION SELECT title FROM main.walk_sign WHERE ?1 = 0 UNION SELECT title FROM "
+    "main.walk_change "
+    "WHERE ?1 = 0 UNION SELECT title FROM main.drill WHERE ?1 = 0" ONCE,
+};
+
+static const char rehearsals[] =
+    "INSERT INTO target.rehearsal(token, load, began_us, mode, flags) SELECT s.token, t.id, s.began_us, "
+    "s.mode, "
+    "s.flags FROM main.rehearsal s" LOADS " WHERE s.id IN chosen ORDER BY s.id" ONCE;
+
+// In this order: what points comes after what it points at. The counts of a rehearsal are the target's own, by its triggers.
+static const char *const merging[] = {
+    "INSERT INTO target.file SELECT hash, size, bytes FROM main.file WHERE hash IN (SELECT file FROM "
+    "main.member "
+    "WHERE load IN chosen_load)" ONCE,
+    "INSERT INTO target.load(hash, title, content, length_us) SELECT hash, title, content, length_us FROM "
+    "main.load WHERE id IN chosen_load ORDER BY id" ONCE,
+    "INSERT INTO target.member SELECT t.id, s.name, s.file FROM main.member s" LOADS
+    " WHERE m.id IN chosen_load" ONCE,
+    TITLED("reading", "title, slot, value, ohms, taken, taken_us, person, origin"),
+    rehearsals,
+    "INSERT INTO target.row SELECT t.id, n, s.wall_us, show_us, source, what, cue, target, detail, s.late_us "
+    "FROM "
+    "main.row s" REHEARSALS IS_CHOSEN " ORDER BY t.id, n" ONCE,
+    "INSERT INTO target.input SELECT t.id, n, kind, at_us, source, line, detail, (SELECT b.id FROM main.load "
+    "a "
+    "JOIN target.load b ON b.hash = a.hash WHERE a.id = s.load) FROM main.input s" REHEARSALS IS_CHOSEN
+    " ORDER BY t.id, n" ONCE,
+    "UPDATE target.rehearsal AS t SET ended_us = (SELECT ended_us FROM main.rehearsal s WHERE s.token = "
+    "t.token) "
+    "WHERE ended_us IS NULL AND token IN (SELECT token FROM main.rehearsal WHERE id IN chosen)",
+    "INSERT INTO target.walk_untick SELECT token, n FROM main.walk_untick WHERE token IN (SELECT token FROM "
+    "main.rehearsal WHERE id IN chosen)" ONCE,
+    TITLED("walk_tick", "token, n, title, item, answer, value, note, person, given_us, hash"),
+    TITLED("walk_sign", "token, n, title, who, signed_us, content, items"),
+    TITLED("walk_change", "token, n, title, what, happened_us"),
+    TITLED("drill", "token, person, drill, title, taken_us, score, passed, with_hints, marks, seat"),
+    "INSERT INTO target.debrief SELECT t.id, head, tail, broken_off FROM main.debrief s" REHEARSALS IS_CHOSEN
+        ONCE,
+    "INSERT INTO target.drill_step SELECT t.id, n, at_us, kind, name, words, within_us, took_us, s.state, "
+    "key FROM "
+    "main.drill_step s" REHEARSALS IS_CHOSEN ONCE,
+};
+
+static sm_result run(sm_store *store, const char *sql, int64_t number) {
+    sm_result result;
+    const sm_bind bind = {.number = number};
+    sqlite3_stmt *statement = sm_query_prepare(store, sql, &bind, sqlite3_strglob("*?1*", sql) == 0);
+    if (!statement)
+        return SM_UNREADABLE;
+    sm_store_step(store, statement, &result);
+    sqlite3_finalize(statement);
+    return result;
+}
+
+// Somebody may have made the file by other means: views and triggers in place of tables would be run.
+static sm_result compare_schemas(sm_store *store) {
+#define SCHEMA(file)                                                                                         \
+    "SELECT type, name, tbl_name, sql FROM " file ".sqlite_schema WHERE name NOT GLOB 'sqlite_*'"
+    int64_t other;
+    sm_result result = sm_store_number(
+        store,
+        "SELECT count(*) FROM (SELECT * FROM (" SCHEMA("main") " EXCEPT " SCHEMA(
+            "target") ") UNION ALL SELECT * FROM (" SCHEMA("target") " EXCEPT " SCHEMA("main") "))",
+        &other);
+    if (result != SM_OK || other == 0)
+        return result;
+    snprintf(store->why, sizeof store->why, "it has other tables than a logbook");
+    return SM_INVALID;
+}
+
+static sm_result merge_attached(sm_store *store, int64_t number, int64_t *count) {
+    sm_result result = compare_schemas(store);
+    for (size_t i = 0; i < sizeof choosing / sizeof choosing[0] && result == SM_OK; i++)
+        result = run(store, choosing[i], number);
+    if (result == SM_OK)
+        result = sm_store_exec(store, "PRAGMA target.synchronous = FULL; PRAGMA foreign_keys = ON; BEGIN");
+    if (result != SM_OK)
+        return result;
+    sqlite3_db_config(store->db, SQLITE_DBCONFIG_ENABLE_TRIGGER, 1, NULL);
+    for (size_t i = 0; i < sizeof merging / sizeof merging[0] && result == SM_OK; i++) {
+        result = run(store, merging[i], number);
+        if (count && merging[i] == rehearsals)
+            *count = sqlite3_changes64(store->db);
+    }
+    if (result == SM_OK)
+        result = sm_store_exec(store, "COMMIT");
+    if (result != SM_OK)
+        sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
+    return result;
+}
+
+sm_result sm_merge(sm_store *store, int64_t number, const char *target, int64_t *count) {
+    sm_result result;
+    const sm_bind bind = {.text = target};
+    sqlite3_stmt *attach = sm_query_prepare(store, "ATTACH ?1 AS target", &bind, 1);
+    if (!attach)
+        return SM_UNREADABLE;
+    sm_store_step(store, attach, &result);
+    sqlite3_finalize(attach);
+    if (result != SM_OK)
+        return result;
+    sqlite3_busy_timeout(store->db, SM_STORE_BUSY_MS);
+    result = merge_attached(store, number, count);
+    sqlite3_exec(store->db, "DETACH target", NULL, NULL, NULL);
+    return result;
+}
