@@ -133,7 +133,7 @@ static void lamps_agree_with_trying_every_step(void **state) {
             channel_steps channel = {.show = test.show, .home = c % 2 == 0 ? 0 : 100};
             channel.steps = sm_dmx_steps(timeline, c, &channel.count);
             clashes |= clashes_of(&channel);
-            briefs |= briefs_of(&channel, 2 * sm_dmx_frame_us(102));
+            briefs |= briefs_of(&channel, 80000);
         }
         if (check_case_rows(&test, "two-at-once") != clashes || check_case_rows(&test, "too-brief") != briefs)
             check_case_print(&test);

@@ -72,22 +72,27 @@ static void audio_is_judged_by_what_the_caller_found(void **state) {
     expect_alone(&no_edit, &unknown, NULL, SM_NOTE, NULL, 0);
 }
 
-// Two refreshes of universe 1, whose highest slot in use is 13, take 2 x max(1204, 104 + 44 x 14) = 2408 us; with a slot
-// 100 in use 2 x 4548 = 9096 us; with all 512, 2 x 22676 = 45352 us (E1.11 transmit minimum, second-hand, recomputed).
+// Two periods of the sender: 80 ms at 25 Hz, which is what is taken, wherever in the universe the fixture is; 2 x 22676 us
+// (all 512 slots, E1.11 transmit minimum, second-hand, recomputed) for one that says it is faster than that.
 static void brief_is_less_than_two_refreshes(void **state) {
     (void)state;
     static const struct {
-        const char *address, *lasts;
+        const char *refresh, *lasts;
         bool brief;
-    } rows[] = {{"par-2,par,1,11", "2407 us", true},   {"par-2,par,1,11", "2408 us", false},
-                {"par-2,par,1,98", "9095 us", true},   {"par-2,par,1,98", "9096 us", false},
-                {"par-2,par,1,510", "45351 us", true}, {"par-2,par,1,510", "45352 us", false}};
+    } rows[] = {{"", "79999 us", true},
+                {"", "80000 us", false},
+                {"[dmx]\nrefresh = 40 Hz\n", "49999 us", true},
+                {"[dmx]\nrefresh = 40 Hz\n", "50000 us", false},
+                {"[dmx]\nrefresh = 100\n", "45351 us", true},
+                {"[dmx]\nrefresh = 100\n", "45352 us", false}};
     for (size_t i = 0; i < COUNT(rows); i++) {
         char lasts[64];
         check_folder folder;
         check_case test;
         check_folder_init(&folder, BASE);
-        check_folder_edit(&folder, "fixtures.csv", "par-2,par,1,11", rows[i].address);
+        char settings[64];
+        snprintf(settings, sizeof settings, "%s[expect]", rows[i].refresh);
+        check_folder_edit(&folder, "show.ini", "[expect]", settings);
         snprintf(lasts, sizeof lasts, "dim=50,,%.3f ms", atof(rows[i].lasts) / 1000.0);
         check_folder_edit(&folder, "cues.csv", "dim=50,,0.5 s", lasts);
         check_case_init(&test, &folder, &whole_audio);

@@ -194,7 +194,11 @@ static void the_summary_counts_what_the_files_hold(void **state) {
                                           {"$.summary.allowed[0].rule", "feed-missing"},
                                           {"$.summary.allowed[0].reason", "on a battery \"today\""},
                                           {"$.summary.errors", "2"},
-                                          {"$.summary.feeds[1].watts", "200"}};
+                                          {"$.summary.feeds[1].watts", "200"},
+                                          {"$.summary.stock[0].name", "comet"},
+                                          {"$.summary.stock[0].amount", "3"},
+                                          {"$.summary.stock[1].kind", "igniter"},
+                                          {"$.summary.sounds[0].position", "rear"}};
     sm_text text = {0};
     sm_check_format_json(&text, f->test.report);
     const char *line = strstr(sm_text_get(&text), "{\"summary\"");

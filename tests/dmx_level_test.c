@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fade levels, frame times and address switches against published and recomputed rows.
+#include "support/published.h"
+
 #include "slowmatch/dmx.h"
 
 #include <setjmp.h>
@@ -56,6 +58,9 @@ static void fades_round_halves_up(void **state) {
     assert_int_equal(sm_dmx_fade_level(1, 0, 1000, 501), 0);
 }
 
+static published frames = {.family = "DMX frames and periods",
+                           .source = "ANSI E1.11 table 6 (second-hand; products recomputed)"};
+
 static void frame_times_are_those_of_the_standard(void **state) {
     (void)state;
     // ANSI E1.11 Table 6, transmitter: break 92 us, mark after break 12 us, slot 44 us, break to break 1204
@@ -66,7 +71,20 @@ static void frame_times_are_those_of_the_standard(void **state) {
     } rows[] = {{0, 1204},  {1, 1204},   {23, 1204},   {24, 1204},
                 {25, 1248}, {100, 4548}, {256, 11412}, {512, 22676}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
-        assert_int_equal(sm_dmx_frame_us(rows[i].slots), rows[i].us);
+        published_hold(&frames, (double)sm_dmx_frame_us(rows[i].slots), (double)rows[i].us, 0);
+}
+
+// Real senders run 20 to 44 Hz (common practice); 44 Hz leaves 51 us of slack to all 512 slots (recomputed), and nobody can be
+// faster than these.
+static void a_sender_has_a_period(void **state) {
+    (void)state;
+    static const struct {
+        double hz;
+        sm_us us;
+    } rows[] = {{20, 50000}, {25, 40000}, {44, 22727}, {50, 22676}, {1000, 22676}, {1, 1000000}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        published_hold(&frames, (double)sm_dmx_period_us(rows[i].hz), (double)rows[i].us, 0);
+    published_print(&frames);
 }
 
 static void switches_are_the_address_in_binary(void **state) {
@@ -104,6 +122,7 @@ int main(void) {
         cmocka_unit_test(fades_keep_their_ends),
         cmocka_unit_test(fades_round_halves_up),
         cmocka_unit_test(frame_times_are_those_of_the_standard),
+        cmocka_unit_test(a_sender_has_a_period),
         cmocka_unit_test(switches_are_the_address_in_binary),
         cmocka_unit_test(switches_refuse_what_they_cannot_set),
     };

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The manual page names every action, command and option that the program has.
+#include "slowmatch/check.h"
 #include "slowmatch/engine.h"
 
 #include <setjmp.h>
@@ -105,10 +106,25 @@ static void every_command_and_option_is_in_the_manual(void **state) {
     free(overview);
 }
 
+// The rules, the board of the ground and the manual say one and the same of where a distance is from.
+static void every_source_of_a_distance_is_in_the_manual(void **state) {
+    (void)state;
+    char *page = plain_page();
+    for (int id = 0; id < SM_SITE_FIGURE_COUNT; id++) {
+        const char *source = sm_site_figure_at((sm_site_figure_id)id)->source;
+        if (!strstr(page, source))
+            fail_msg("man/slowmatch.1 does not say: %s", source);
+        if (!strstr(sm_check_rule_find("distance-short")->source, source))
+            fail_msg("distance-short does not say: %s", source);
+    }
+    free(page);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_action_is_in_the_manual),
         cmocka_unit_test(every_command_and_option_is_in_the_manual),
+        cmocka_unit_test(every_source_of_a_distance_is_in_the_manual),
     };
     return cmocka_run_group_tests_name("manual", tests, NULL, NULL);
 }

@@ -150,6 +150,8 @@ typedef enum sm_quantity {
     SM_QUANTITY_POWER,        // W -> watts
     SM_QUANTITY_VOLUME,       // ml -> millilitres
     SM_QUANTITY_FLOW,         // ml/s -> millilitres a second
+    SM_QUANTITY_FREQUENCY,    // Hz -> hertz
+    SM_QUANTITY_APPARENT,     // VA -> volt-amperes
     SM_QUANTITY_SPEED,        // m/s, km/h, mph, kn -> metres a second
     SM_QUANTITY_TEMPERATURE,  // C, F -> degrees Celsius
     SM_QUANTITY_PERCENT,      // % -> per cent (2 % is 2.0)

@@ -90,8 +90,23 @@ typedef struct sm_check_unit {
 
 typedef struct sm_check_supply {
     const char *name;                 // of a feed
-    double watts, amps, breaker_amps; // amps and watts NAN in a loop; breaker NAN where not given
+    double watts, va, amps;           // NAN in a loop
+    double inrush_amps, breaker_amps; // NAN where not given
 } sm_check_supply;
+
+// When sound from the loudspeaker arrives at a position.
+typedef struct sm_check_sound {
+    const char *name;
+    double seconds;
+} sm_check_sound;
+
+// What the day uses up or must have there: an effect, an igniter, extra wire (metres by gauge), a cable or cord (by length
+// and gauge), a terminator, fuel (ml of a unit, without any reserve). Spares are the crew's own figure.
+typedef struct sm_check_stock {
+    const char *kind, *name;
+    const char *unit; // "" where it is counted
+    double amount;
+} sm_check_stock;
 
 typedef struct sm_check_summary {
     uint32_t events, pyro, fixture;
@@ -105,6 +120,11 @@ typedef struct sm_check_summary {
     uint32_t unit_count;
     sm_check_supply *supplies;
     uint32_t supply_count;
+    double sound_to_front_s; // NAN where the loudspeaker is not told; then there are no sounds
+    sm_check_sound *sounds;  // of every position
+    uint32_t sound_count;
+    sm_check_stock *stock;
+    uint32_t stock_count;
     sm_arena *arena; // owns the arrays; names belong to the show
 } sm_check_summary;
 

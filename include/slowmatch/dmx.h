@@ -12,6 +12,8 @@ uint8_t sm_dmx_fade_level(uint8_t from, uint8_t to, sm_us fade_us, sm_us at_us);
 // Break-to-break time of a universe whose highest slot in use is N: max(1204, 104 + 44 (N + 1)) us (E1.11 transmit minimum).
 // N from 0 to 512.
 sm_us sm_dmx_frame_us(int highest_slot);
+// Between two packets of a sender that sends REFRESH_HZ times a second: never less than the frame of all 512 slots.
+sm_us sm_dmx_period_us(double refresh_hz);
 
 // "100000000": switches 1 to 9 of ADDRESS (switch 1 is weight 1), address 1 to 511; SM_OUT_OF_RANGE otherwise (512 has no plain
 // setting on nine switches). BUFFER gets 9 characters and a NUL.

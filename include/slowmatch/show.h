@@ -15,6 +15,21 @@ typedef enum sm_zone { SM_ZONE_NONE, SM_ZONE_GROUND, SM_ZONE_AERIAL, SM_ZONE_NEA
 // "none", "ground", "aerial", "near".
 const char *sm_zone_text(sm_zone zone);
 
+// What kind of effect it is, where its distance hangs on that.
+typedef enum sm_effect_kind { SM_EFFECT_OTHER, SM_EFFECT_WHEEL, SM_EFFECT_CONCUSSION } sm_effect_kind;
+
+// Whom or what a position holds, so that distances to it count.
+typedef enum sm_holds {
+    SM_HOLDS_NOTHING,
+    SM_HOLDS_PEOPLE,
+    SM_HOLDS_VEHICLES,
+    SM_HOLDS_COMBUSTIBLE,
+    SM_HOLDS_HOSPITAL,
+    SM_HOLDS_COUNT
+} sm_holds;
+// "nothing", "people", "vehicles", "combustible", "hospital".
+const char *sm_holds_text(sm_holds holds);
+
 // What a reading says. Ohms only with SM_READ_OHMS.
 typedef enum sm_read_kind { SM_READ_NOTHING, SM_READ_OHMS, SM_READ_OPEN, SM_READ_SHORT } sm_read_kind;
 typedef struct sm_read_value {
@@ -39,6 +54,7 @@ typedef struct sm_module {
     double capacitance_f; // NAN: a steady source
     double charge_ohms;   // from its supply into the capacitor; NAN where not given
     bool goes_on;         // link lost: true goes on, false holds
+    uint32_t position;    // SM_NONE where none
     uint32_t line;
 } sm_module;
 
@@ -71,6 +87,7 @@ typedef struct sm_effect {
     bool lead_known;
     sm_us lasts_us;
     sm_zone zone;
+    sm_effect_kind kind;
     double calibre_mm, fallout_m; // NAN where not given
     const char *note;
     uint32_t line;
@@ -79,6 +96,7 @@ typedef struct sm_effect {
 typedef struct sm_position {
     const char *name;
     double x_m, y_m;
+    sm_holds holds;
     const char *note;
     uint32_t line;
 } sm_position;
@@ -97,6 +115,7 @@ typedef struct sm_profile {
     sm_range enable_range, fire_range;
     sm_us longest_us, recover_us;     // SM_UNSET_US where not given
     double burn_ml_s, watts, clear_m; // NAN where not given
+    double va, inrush_amps;           // NAN where not given: va is watts then
     uint32_t line;
 } sm_profile;
 
@@ -131,6 +150,7 @@ typedef struct sm_feed {
     double volts, breaker_amps; // breaker NAN where not given
     double cord_m;
     sm_gauge cord;
+    bool is_private; // of a feed from the supply: a generator or other private supply
     uint32_t line;
 } sm_feed;
 
@@ -212,6 +232,11 @@ typedef struct sm_allow {
     const char *rule, *reason; // as written; reason "" where none is given
 } sm_allow;
 
+// A place on the ground, as positions are; NAN where not told.
+typedef struct sm_spot_m {
+    double x_m, y_m;
+} sm_spot_m;
+
 typedef struct sm_show_settings {
     const char *title;
     const char *audio; // file name in the folder, "" where silent
@@ -220,6 +245,8 @@ typedef struct sm_show_settings {
     sm_us countdown_us;
     sm_moment_base timecode;
     double air_c, copper_hot_c, copper_cold_c, audience_m;
+    sm_spot_m speaker, lead; // of the loudspeaker, of the show's lead
+    double refresh_hz;       // of the DMX sender
     sm_us arm_time_us;
     double wind_limit_m_s;                  // NAN: NOT SET
     sm_us reentry_wait_us, misfire_wait_us; // SM_UNSET_US: NOT SET

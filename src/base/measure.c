@@ -25,6 +25,8 @@ static const unit impulses[] = {{"mJ/ohm", 1, 1, 0}};
 static const unit powers[] = {{"W", 1, 1, 0}};
 static const unit volumes[] = {{"ml", 1, 1, 0}};
 static const unit flows[] = {{"ml/s", 1, 1, 0}};
+static const unit frequencies[] = {{"Hz", 1, 1, 0}};
+static const unit apparents[] = {{"VA", 1, 1, 0}};
 static const unit speeds[] = {
     {"m/s", 1, 1, 0}, {"km/h", 5, 18, 0}, {"mph", 1397, 3125, 0}, {"kn", 463, 900, 0}};
 static const unit temperatures[] = {{"C", 1, 1, 0}, {"F", 5, 9, 32}};
@@ -50,6 +52,8 @@ static const quantity quantities[SM_QUANTITY_COUNT] = {
     [SM_QUANTITY_POWER] = {"W", "W", powers, COUNT(powers)},
     [SM_QUANTITY_VOLUME] = {"ml", "ml", volumes, COUNT(volumes)},
     [SM_QUANTITY_FLOW] = {"ml/s", "ml/s", flows, COUNT(flows)},
+    [SM_QUANTITY_FREQUENCY] = {"Hz", "Hz", frequencies, COUNT(frequencies)},
+    [SM_QUANTITY_APPARENT] = {"VA", "VA", apparents, COUNT(apparents)},
     [SM_QUANTITY_SPEED] = {"m/s, km/h, mph or kn", "m/s", speeds, COUNT(speeds)},
     [SM_QUANTITY_TEMPERATURE] = {"C or F", "C", temperatures, COUNT(temperatures)},
     [SM_QUANTITY_PERCENT] = {"%", "%", percents, COUNT(percents)},

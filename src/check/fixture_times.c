@@ -10,7 +10,6 @@
 // clash: a channel told something at the very moment of another cue, or while another cue's fade runs.
 // span: a stretch in which a flame unit's enable or fire channel is within its range.
 #include "check/rule.h"
-#include "check/universes.h"
 
 #include "slowmatch/dmx.h"
 
@@ -26,8 +25,8 @@ typedef struct channel {
 typedef struct walk {
     sm_check *check;
     channel *channels;
-    sm_us *frames_us; // two refreshes, of each fixture
-    uint32_t *flames; // row of check->flames of each fixture, SM_NONE where it makes none
+    sm_us two_periods_us; // of the sender
+    uint32_t *flames;     // row of check->flames of each fixture, SM_NONE where it makes none
     bool quiet;
 } walk;
 
@@ -56,18 +55,20 @@ static bool is_fire_channel(const walk *w, uint32_t fixture, uint32_t channel_nu
 static void put_brief(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
                       sm_us held_us) {
     const sm_fixture *row = &w->check->show->fixtures[fixture];
-    const sm_us least_us = w->frames_us[fixture];
-    check_put(w->check, "too-brief", check_at_event(w->check, state->holder, "time"),
-              (check_figures){FIGURE_SPAN, (double)held_us, (double)least_us, NULL},
-              "%s %s=%u holds for %s; two refreshes of universe %d take %s, so it may never be seen",
-              row->name, w->check->show->profiles[row->profile].channels[channel_number], state->told.to,
-              SPAN(held_us), row->universe, SPAN(least_us));
+    const sm_us least_us = w->two_periods_us;
+    check_put(
+        w->check, "too-brief", check_at_event(w->check, state->holder, "time"),
+        (check_figures){FIGURE_SPAN, (double)held_us, (double)least_us, NULL},
+        "%s %s=%u holds for %s; two refreshes of the sender take %s ([dmx] refresh, %.4g Hz), so it may "
+        "never be seen",
+        row->name, w->check->show->profiles[row->profile].channels[channel_number], state->told.to,
+        SPAN(held_us), SPAN(least_us), w->check->show->settings.refresh_hz);
 }
 
 static void judge_hold(walk *w, uint32_t fixture, uint32_t channel_number, const channel *state,
                        sm_us end_us) {
     const sm_us held_us = end_us - state->held_us;
-    if (held_us > 0 && held_us < w->frames_us[fixture] && state->holder != SM_NONE && !w->quiet &&
+    if (held_us > 0 && held_us < w->two_periods_us && state->holder != SM_NONE && !w->quiet &&
         !is_fire_channel(w, fixture, channel_number))
         put_brief(w, fixture, channel_number, state, held_us);
 }
@@ -222,26 +223,21 @@ static sm_result init_channels(walk *w) {
 static sm_result init_fixtures(walk *w) {
     const sm_show *show = w->check->show;
     const size_t size = (size_t)show->fixture_count + 1;
-    check_universe *universes;
-    size_t universe_count;
-    w->frames_us = sm_arena_alloc(w->check->arena, size * sizeof *w->frames_us);
     w->flames = sm_arena_alloc(w->check->arena, size * sizeof *w->flames);
     w->check->flames = calloc(size, sizeof *w->check->flames);
-    if (!w->frames_us || !w->flames || !w->check->flames)
+    if (!w->flames || !w->check->flames)
         return SM_NO_MEMORY;
-    const sm_result result = check_universes(show, w->check->arena, &universes, &universe_count);
-    for (uint32_t f = 0; result == SM_OK && f < show->fixture_count; f++) {
+    w->two_periods_us = 2 * sm_dmx_period_us(show->settings.refresh_hz);
+    for (uint32_t f = 0; f < show->fixture_count; f++) {
         const sm_fixture *fixture = &show->fixtures[f];
-        const size_t at = check_universe_find(universes, universe_count, fixture->universe);
-        w->frames_us[f] = 2 * sm_dmx_frame_us(universes[at].highest);
         w->flames[f] = SM_NONE;
         const sm_profile *profile = fixture->profile != SM_NONE ? &show->profiles[fixture->profile] : NULL;
         if (!profile || !profile->flame || profile->enable == SM_NONE || profile->fire == SM_NONE)
             continue;
         w->flames[f] = w->check->flame_count++;
-        w->check->flames[w->flames[f]] = (check_flame){.fixture = f, .two_frames_us = w->frames_us[f]};
+        w->check->flames[w->flames[f]] = (check_flame){.fixture = f, .two_periods_us = w->two_periods_us};
     }
-    return result;
+    return SM_OK;
 }
 
 sm_result check_follow_fixtures(sm_check *check, bool quiet) {

@@ -145,12 +145,14 @@ static void judge_brief(sm_check *check, const check_flame *flame) {
     check_span told;
     while (next_stretch(&flame->fire, &at, &told)) {
         const sm_us length_us = told.end_us - told.begin_us;
-        if (length_us < flame->two_frames_us)
-            check_put(check, "too-brief", check_at_event(check, told.event, "time"),
-                      (check_figures){FIGURE_SPAN, (double)length_us, (double)flame->two_frames_us, NULL},
-                      "%s is told flame for %s; two refreshes of universe %d take %s, so it may never come",
-                      fixture_of(check, flame)->name, SPAN(length_us), fixture_of(check, flame)->universe,
-                      SPAN(flame->two_frames_us));
+        if (length_us < flame->two_periods_us)
+            check_put(
+                check, "too-brief", check_at_event(check, told.event, "time"),
+                (check_figures){FIGURE_SPAN, (double)length_us, (double)flame->two_periods_us, NULL},
+                "%s is told flame for %s; two refreshes of the sender take %s ([dmx] refresh, %.4g Hz), so "
+                "it may never come",
+                fixture_of(check, flame)->name, SPAN(length_us), SPAN(flame->two_periods_us),
+                check->show->settings.refresh_hz);
     }
 }
 
@@ -205,6 +207,7 @@ sm_result check_flame_clear(sm_check *check) {
         const sm_profile *profile = fixture->profile != SM_NONE ? &show->profiles[fixture->profile] : NULL;
         if (!profile || isnan(profile->clear_m) || fixture->position == SM_NONE)
             continue;
+        check_clear_of_people(check, fixture, profile->clear_m);
         const double found_m = sm_site_audience_m(show, fixture->position);
         if (found_m >= profile->clear_m * (1.0 - 1e-9))
             continue;

@@ -3,39 +3,6 @@
 #include "check/rule.h"
 
 #include <math.h>
-#include <stdlib.h>
-
-// An effect fired from a position. PLACE is a position's row, or SM_NONE.
-typedef struct fired_at {
-    uint32_t position, effect, rail;
-} fired_at;
-
-static int compare_fired_at(const void *left, const void *right) {
-    const fired_at *a = left, *b = right;
-    if (a->position != b->position)
-        return a->position < b->position ? -1 : 1;
-    if (a->effect != b->effect)
-        return a->effect < b->effect ? -1 : 1;
-    return a->rail < b->rail ? -1 : a->rail > b->rail;
-}
-
-// Each firing's effect with the position of its rail, where the effect has a zone.
-static sm_result collect_fired(sm_check *check, fired_at **out, size_t *count) {
-    const sm_show *show = check->show;
-    fired_at *all = sm_arena_alloc(check->arena, ((size_t)show->firing_count + 1) * sizeof *all);
-    if (!all)
-        return SM_NO_MEMORY;
-    *count = 0;
-    for (uint32_t i = 0; i < show->firing_count; i++) {
-        const sm_firing *firing = &show->firings[i];
-        const uint32_t rail = show->slot_rails[firing->slot];
-        if (firing->effect != SM_NONE && show->effects[firing->effect].zone != SM_ZONE_NONE)
-            all[(*count)++] = (fired_at){show->rails[rail].position, firing->effect, rail};
-    }
-    qsort(all, *count, sizeof *all, compare_fired_at);
-    *out = all;
-    return SM_OK;
-}
 
 static void judge_effect(sm_check *check, const sm_effect *effect) {
     if (effect->zone == SM_ZONE_AERIAL && isnan(effect->calibre_mm))
@@ -63,14 +30,18 @@ sm_result check_effect_facts(sm_check *check) {
     return SM_OK;
 }
 
-static void judge_distance(sm_check *check, const fired_at *fired) {
+static void judge_distance(sm_check *check, const check_fired *fired) {
     const sm_show *show = check->show;
     const sm_effect *effect = &show->effects[fired->effect];
     const sm_position *position = &show->positions[fired->position];
     const sm_site_need need = sm_site_effect_need(effect);
     const double found_m = sm_site_audience_m(show, fired->position);
-    if (isnan(need.metres) || found_m >= need.metres * (1.0 - 1e-9))
+    if (isnan(need.metres) || found_m >= need.metres * (1.0 - 1e-9)) {
+        if (found_m < sm_site_particles_m(effect) * (1.0 - 1e-9))
+            check_put_particles(check, fired, (check_place){"positions.csv", position->line, "y"}, found_m,
+                                "the audience front");
         return;
+    }
     check_put(check, "distance-short", (check_place){"positions.csv", position->line, "y"},
               (check_figures){FIGURE_FOUND, found_m, need.metres, NULL},
               "%s on rail %s at %s is %s from the audience front; the figure used is %s (%.0f ft: %s; %s). "
@@ -81,9 +52,9 @@ static void judge_distance(sm_check *check, const fired_at *fired) {
 }
 
 sm_result check_distances(sm_check *check) {
-    fired_at *fired;
+    check_fired *fired;
     size_t count;
-    const sm_result result = collect_fired(check, &fired, &count);
+    const sm_result result = check_collect_fired(check, &fired, &count);
     if (result != SM_OK)
         return result;
     for (size_t i = 0; i < count; i++) {
@@ -92,15 +63,16 @@ sm_result check_distances(sm_check *check) {
         if (!same && fired[i].position != SM_NONE)
             judge_distance(check, &fired[i]);
     }
+    check_sides(check, fired, count);
     return SM_OK;
 }
 
 static sm_result judge_rails(sm_check *check) {
     const sm_show *show = check->show;
-    fired_at *fired;
+    check_fired *fired;
     size_t count;
     uint8_t *told = sm_arena_alloc(check->arena, (size_t)show->rail_count + 1);
-    const sm_result result = told ? collect_fired(check, &fired, &count) : SM_NO_MEMORY;
+    const sm_result result = told ? check_collect_fired(check, &fired, &count) : SM_NO_MEMORY;
     for (size_t i = 0; result == SM_OK && i < count; i++) {
         if (fired[i].position != SM_NONE || told[fired[i].rail] != 0)
             continue;

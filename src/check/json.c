@@ -100,8 +100,40 @@ static void append_supplies(sm_text *out, bool *more, const sm_check_summary *su
         sm_text_append(out, i == 0 ? "{" : ",{", i == 0 ? 1 : 2);
         check_json_text(out, &inner, "name", summary->supplies[i].name);
         check_json_number(out, &inner, "watts", summary->supplies[i].watts);
+        check_json_number(out, &inner, "va", summary->supplies[i].va);
         check_json_number(out, &inner, "amps", summary->supplies[i].amps);
+        check_json_number(out, &inner, "inrush_amps", summary->supplies[i].inrush_amps);
         check_json_number(out, &inner, "breaker_amps", summary->supplies[i].breaker_amps);
+        sm_text_append(out, "}", 1);
+    }
+    sm_text_append(out, "]", 1);
+}
+
+static void append_sounds(sm_text *out, bool *more, const sm_check_summary *summary) {
+    check_json_number(out, more, "sound_to_front_s", summary->sound_to_front_s);
+    check_json_key(out, more, "sounds");
+    sm_text_append(out, "[", 1);
+    for (uint32_t i = 0; i < summary->sound_count; i++) {
+        bool inner = false;
+        sm_text_append(out, i == 0 ? "{" : ",{", i == 0 ? 1 : 2);
+        check_json_text(out, &inner, "position", summary->sounds[i].name);
+        check_json_number(out, &inner, "seconds", summary->sounds[i].seconds);
+        sm_text_append(out, "}", 1);
+    }
+    sm_text_append(out, "]", 1);
+}
+
+static void append_stock(sm_text *out, bool *more, const sm_check_summary *summary) {
+    check_json_key(out, more, "stock");
+    sm_text_append(out, "[", 1);
+    for (uint32_t i = 0; i < summary->stock_count; i++) {
+        const sm_check_stock *row = &summary->stock[i];
+        bool inner = false;
+        sm_text_append(out, i == 0 ? "{" : ",{", i == 0 ? 1 : 2);
+        check_json_text(out, &inner, "kind", row->kind);
+        check_json_text(out, &inner, "name", row->name);
+        check_json_number(out, &inner, "amount", row->amount);
+        check_json_text(out, &inner, "unit", row->unit[0] != '\0' ? row->unit : NULL);
         sm_text_append(out, "}", 1);
     }
     sm_text_append(out, "]", 1);
@@ -123,6 +155,8 @@ static void append_totals(sm_text *out, bool *more, const sm_check_summary *summ
     append_shares(out, more, "effects", summary->effects, summary->effect_count);
     append_units(out, more, summary);
     append_supplies(out, more, summary);
+    append_sounds(out, more, summary);
+    append_stock(out, more, summary);
 }
 
 void sm_check_format_json(sm_text *out, const sm_check_report *report) {

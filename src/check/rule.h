@@ -86,7 +86,7 @@ typedef struct check_spans {
 } check_spans;
 typedef struct check_flame {
     uint32_t fixture;
-    sm_us two_frames_us; // two refreshes of its universe
+    sm_us two_periods_us; // two refreshes of the sender
     check_spans enable, fire;
 } check_flame;
 
@@ -130,6 +130,22 @@ void check_free_flames(sm_check *check);
 SM_MUST_CHECK sm_result check_burning(const check_flame *flame, check_spans *out);
 SM_MUST_CHECK sm_result check_spans_add(check_spans *spans, check_span span);
 
+// ---- the ground, between ground.c and sides.c ----------------------------------------
+
+// An effect with a zone, as it is fired from a rail; POSITION is the rail's, or SM_NONE.
+typedef struct check_fired {
+    uint32_t position, effect, rail;
+} check_fired;
+// Each firing's, by position, effect and rail; in the run's arena.
+SM_MUST_CHECK sm_result check_collect_fired(sm_check *check, check_fired **out, size_t *count);
+// Puts what is short of the positions that hold something. FIRED as collected.
+void check_sides(sm_check *check, const check_fired *fired, size_t count);
+// Puts `particles-near` of FIRED, FOUND_M from TO.
+void check_put_particles(sm_check *check, const check_fired *fired, check_place place, double found_m,
+                         const char *to);
+// Puts `clear-short` of a flame unit for positions that hold people.
+void check_clear_of_people(sm_check *check, const sm_fixture *fixture, double clear_m);
+
 // ---- the functions of the table, by family -------------------------------------------
 sm_result check_time(sm_check *check);
 sm_result check_audio(sm_check *check);
@@ -153,6 +169,9 @@ sm_result check_feed_missing(sm_check *check);
 sm_result check_effect_facts(sm_check *check);
 sm_result check_distances(sm_check *check);
 sm_result check_unplaced(sm_check *check);
+sm_result check_flame_product(sm_check *check);
+sm_result check_crew(sm_check *check);
+sm_result check_waits(sm_check *check);
 
 // The rules that the reading of the files applies (loader.c).
 extern const sm_check_rule check_loader_rules[];

@@ -53,6 +53,12 @@ static const sm_check_rule rules[] = {
      "[expect] holds the folder against totals that you wrote down elsewhere. One of the two is not the show "
      "you mean."},
 
+    {"misfire-wait-short", SM_CHECK_TIME, SM_WARNING, 0, check_waits,
+     "misfire-wait is shorter than reentry-wait", OWN,
+     "With a misfire not reported the longer of the two holds, everywhere. A misfire-wait under the other is "
+     "never what "
+     "you wait." CAUTION},
+
     // ---- slots
     {"slot-reused", SM_CHECK_SLOTS, SM_ERROR, CHECK_NEEDS_FIRINGS, check_slot_reuse, "a slot is fired twice",
      OWN,
@@ -122,10 +128,13 @@ static const sm_check_rule rules[] = {
      "each here, so "
      "that a flame unit can never hide among them."},
     {"too-brief", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_fixture_times,
-     "a level or a flame holds for less than two refreshes of its universe",
-     "ANSI E1.11 (second-hand): a refresh takes max(1204, 104 + 44 (N + 1)) us, N the highest slot in use",
-     "DMX is sampled: what comes and goes between two packets is never seen. Two refreshes make sure of one "
-     "whole one."},
+     "a level or a flame holds for less than two refreshes of the sender",
+     "[dmx] refresh: the sender's figure (real senders run 20 to 44 Hz, common practice); never faster than "
+     "all 512 slots, "
+     "104 + 44 x 513 us (ANSI E1.11, second-hand)",
+     "DMX is sampled, and slowly: what comes and goes between two packets is never seen. Two refreshes make "
+     "sure of one "
+     "whole one, if the sender keeps to its figure: E1.11 lets it take up to a second."},
     {"two-at-once", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_fixture_times,
      "a channel is told two things at one moment, or while a fade runs", OWN,
      "The later row of the table wins at one moment; a cue ends a fade that runs. Also told when both say "
@@ -172,9 +181,10 @@ static const sm_check_rule rules[] = {
      "a unit burns more fuel than it carries", "the profile's `burn`: the maker's data",
      "Seconds of flame times burn, against the fixture's fuel. Nothing is added for tests, cold or age."},
     {"clear-short", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_POSITIONS, check_flame_clear,
-     "a unit stands nearer to the audience front than its maker allows",
+     "a unit stands nearer to the audience front, or to people, than its maker allows",
      "the profile's `clear`: the maker's data",
-     "The position's y less `audience`. There is no fixed table of distances for flame (NFPA 160, "
+     "The position's y less `audience`, and the way to positions that hold people or a hospital. There is no "
+     "fixed table of distances for flame (NFPA 160, "
      "second-hand): the maker's "
      "figure and the approved plan hold. Not shorter than the figure used is no assurance; measure on "
      "site." CAUTION},
@@ -184,20 +194,41 @@ static const sm_check_rule rules[] = {
      "Follow `from` back: it must end at the supply."},
     {"breaker-over", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds,
      "a feed carries too much: error above its breaker, warning above 80 % of it",
-     "NEC 210.20(A) (read): the 80 % rule",
-     "Watts of its own and all downstream, over its volts. Inrush of lamps and motors comes on top." CAUTION},
+     "NEC 210.20(A) (read): 80 % of the breaker for continuous load (three hours and more, from memory)",
+     "Volt-amperes of its own and all downstream, over its volts (a profile's va, else its watts). What "
+     "burns all "
+     "evening, also before and after the show, is continuous; the cues alone are not." CAUTION},
+    {"inrush-over", SM_CHECK_MAINS, SM_WARNING, CHECK_NEEDS_FEEDS, check_feeds,
+     "what a feed's units take when they are switched on at one moment may trip its breaker",
+     "IEC 60898 type B (from memory): trips at once from 3 to 5 times its rating",
+     "The profiles' `inrush` of its own and all downstream, against 3 times the breaker. Switch them on one "
+     "after the "
+     "other, or ask for a breaker of type C."},
     {"cord-drop", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds,
-     "volts lost over the cords back to the supply: warning over 3 %, error over 5 % of the feed's volts",
-     "IEC 60364-5-52 Annex G (read; 0.0225 ohm mm2/m from memory); 3 and 5 % NEC 210.19(A) Note 4 "
-     "(second-hand)",
-     "2 L 0.0225 I / S for each cord, cos phi 1, summed. Units that reset when everything fires at once "
-     "often hang on a "
-     "long thin cord."},
+     "volts lost over the cords back to the supply: of a public supply warning over 3 %, error over 5 %; of "
+     "a private one "
+     "6 and 8 %",
+     "IEC 60364-5-52 Annex G and its table G.52.1 (read; 0.0225 ohm mm2/m and 0.08 mohm/m from memory); 3 "
+     "and 5 % also "
+     "NEC 210.19(A) Note 4 (second-hand)",
+     "2 L (0.0225 cos phi / S + 0.08 mohm/m sin phi) I for each cord, summed; cos phi is watts over va. The "
+     "lower figure "
+     "is for lighting, the higher for other loads; `supply` of the first feed says whose it is. What the "
+     "table allows "
+     "beyond 100 m is not taken. Units that reset when everything fires at once often hang on a long thin "
+     "cord."},
     {"cord-hot", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds,
      "a cord carries more than it is rated for",
      "BS 7671 table 4F3A for mm2 (1.25 second-hand, others from memory); NEC table 400.5(A)(1) column B for "
      "AWG (second-hand)",
      "The next smaller listed size counts. Coiled up, bundled or in the sun it carries less." CAUTION},
+    {"cord-breaker", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FEEDS, check_feeds,
+     "the breaker that protects a cord is above what the cord may carry",
+     "BS 7671 table 4F3A for mm2 (1.25 second-hand, others from memory); NEC table 400.5(A)(1) column B for "
+     "AWG (second-hand)",
+     "Its own breaker, else the next one back to the supply. A cord that is thinner than its breaker burns "
+     "before the "
+     "breaker opens, whatever the show takes." CAUTION},
     {"feed-missing", SM_CHECK_MAINS, SM_ERROR, CHECK_NEEDS_FIXTURES, check_feed_missing,
      "a fixture names a feed that there is not (error), or takes watts and names none (warning)", OWN,
      "What hangs on no feed is in nobody's sum."},
@@ -209,18 +240,36 @@ static const sm_check_rule rules[] = {
      "Its distance is the larger of 15 ft and twice the fallout radius. Take the radius from the maker's "
      "data."},
     {"calibre-unknown", SM_CHECK_GROUND, SM_WARNING, CHECK_NEEDS_FIRINGS, check_effect_facts,
-     "an aerial that is fired has no calibre", "OAR 837-012-0840(3)(a) (read)",
+     "an aerial that is fired has no calibre", SM_SITE_AERIAL_SOURCE,
      "Its distance goes by calibre: 70 ft an inch."},
     {"distance-short", SM_CHECK_GROUND, SM_ERROR, CHECK_NEEDS_FIRINGS | CHECK_NEEDS_POSITIONS,
-     check_distances, "an effect stands nearer to the audience front than a published figure",
-     "aerial OAR 837-012-0840(3)(a) (read); ground a fire department's page applying NFPA 1123 "
-     "(second-hand); near New York "
-     "City Fire Code 3309.12.1 (read)",
-     "Aerial: 70 ft an inch of calibre, rounded up to the half inch. Ground: 75 ft. Near: the larger of 15 "
-     "ft and twice the "
-     "fallout radius. Against the front alone: sides, back, buildings and what is overhead are not judged. "
-     "Not shorter "
-     "than the figure used is no assurance; measure on site." CAUTION},
+     check_distances,
+     "an effect stands nearer to the audience front, or to what a position holds, than a published figure",
+     "aerial " SM_SITE_AERIAL_SOURCE "; twice it to hospitals and the like " SM_SITE_HOSPITAL_SOURCE
+     "; ground " SM_SITE_GROUND_SOURCE "; near " SM_SITE_NEAR_SOURCE,
+     "Aerial: 70 ft an inch of calibre, rounded up to the half inch. Ground: 75 ft, wheels 125 ft. Near: the "
+     "larger of 15 "
+     "ft (concussion mortars 25 ft) and twice the fallout radius. Against the front, and on every side "
+     "against the "
+     "positions whose `holds` says people, vehicles, combustible or hospital; buildings and what is overhead "
+     "are not "
+     "judged. Not shorter than the figure used is no assurance; measure on site." CAUTION},
+    {"particles-near", SM_CHECK_GROUND, SM_WARNING, CHECK_NEEDS_FIRINGS | CHECK_NEEDS_POSITIONS,
+     check_distances, "the fallout of a near effect ends less than 10 ft from people", SM_SITE_NEAR_SOURCE,
+     "No glowing or flaming particles within 10 ft of people: the fallout radius is taken for how far they "
+     "fly. Against "
+     "the front and positions that hold people or a hospital." CAUTION},
+    {"product-near-flame", SM_CHECK_GROUND, SM_WARNING, CHECK_NEEDS_FIRINGS | CHECK_NEEDS_FIXTURES,
+     check_flame_product, "product stands nearer to a flame unit than its maker lets people stand",
+     OWN ": no figure for product is known, so the maker's for people (the profile's `clear`) is used",
+     "Tubes, strips and igniters in the reach of a flame. Ask the maker, move one of them, or shield "
+     "it." CAUTION},
+    {"crew-inside", SM_CHECK_GROUND, SM_ERROR, CHECK_NEEDS_FIRINGS | CHECK_NEEDS_POSITIONS, check_crew,
+     "the show's lead (error) or a module (warning) stands within the distance of an effect or a flame unit",
+     OWN ", with the figures of distance-short and clear-short",
+     "[site] lead and the `position` of a module, where they are told. The one who decides, and the key, "
+     "stand outside "
+     "the danger area." CAUTION},
     {"position-unknown", SM_CHECK_GROUND, SM_WARNING, 0, check_unplaced,
      "what needs a distance has no position (a position that there is not is an error)", OWN,
      "A rail that fires effects with a zone, a flame unit whose maker gives a least distance: without a "

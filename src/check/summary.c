@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The totals of a show.
 #include "check/rule.h"
+#include "check/stock.h"
 #include "check/universes.h"
 
 #include <math.h>
@@ -13,7 +14,8 @@ static bool make_arrays(const sm_show *show, sm_check_summary *s) {
     s->universes = sm_arena_alloc(s->arena, ((size_t)show->fixture_count + 1) * sizeof *s->universes);
     s->units = sm_arena_alloc(s->arena, ((size_t)show->fixture_count + 1) * sizeof *s->units);
     s->supplies = sm_arena_alloc(s->arena, ((size_t)show->feed_count + 1) * sizeof *s->supplies);
-    return s->modules && s->rails && s->effects && s->universes && s->units && s->supplies;
+    s->sounds = sm_arena_alloc(s->arena, ((size_t)show->position_count + 1) * sizeof *s->sounds);
+    return s->sounds && s->modules && s->rails && s->effects && s->universes && s->units && s->supplies;
 }
 
 static void name_shares(const sm_show *show, sm_check_summary *s) {
@@ -113,10 +115,20 @@ static sm_result sum_supplies(const sm_show *show, sm_check_summary *s) {
     for (uint32_t f = 0; result == SM_OK && f < show->feed_count; f++)
         s->supplies[f] = (sm_check_supply){.name = show->feeds[f].name,
                                            .watts = feeds[f].watts,
+                                           .va = feeds[f].va,
+                                           .inrush_amps = feeds[f].inrush_amps,
                                            .amps = feeds[f].amps,
                                            .breaker_amps = show->feeds[f].breaker_amps};
     s->supply_count = show->feed_count;
     return result;
+}
+
+static void time_sounds(const sm_show *show, sm_check_summary *s) {
+    s->sound_to_front_s = sm_site_sound_to_front_s(show);
+    s->sound_count = isnan(s->sound_to_front_s) ? 0 : show->position_count;
+    for (uint32_t p = 0; p < s->sound_count; p++)
+        s->sounds[p] = (sm_check_sound){
+            show->positions[p].name, sm_site_sound_s(show, show->positions[p].x_m, show->positions[p].y_m)};
 }
 
 static sm_result fill(const sm_show *show, sm_check_summary *s) {
@@ -134,7 +146,10 @@ static sm_result fill(const sm_show *show, sm_check_summary *s) {
     sm_result result = count_universes(show, s);
     if (result == SM_OK)
         result = sum_units(show, s);
-    return result == SM_OK ? sum_supplies(show, s) : result;
+    if (result == SM_OK)
+        result = sum_supplies(show, s);
+    time_sounds(show, s);
+    return result == SM_OK ? check_count_stock(show, s) : result;
 }
 
 sm_result sm_check_summary_create(const sm_show *show, sm_check_summary **out) {

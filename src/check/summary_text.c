@@ -50,6 +50,17 @@ static void append_supplies(sm_text *out, const sm_check_summary *summary) {
     }
 }
 
+// A cue is heard at the speaker, seen at once everywhere, heard late further away: nothing is shifted by itself.
+static void append_sounds(sm_text *out, const sm_check_summary *summary) {
+    if (isnan(summary->sound_to_front_s))
+        return;
+    sm_text_printf(out, "  %-10s%-16s heard %.3f s after the loudspeaker\n", "sound", "audience front",
+                   summary->sound_to_front_s);
+    for (uint32_t i = 0; i < summary->sound_count; i++)
+        sm_text_printf(out, "  %-10s%-16s heard %.3f s after the loudspeaker\n", "sound",
+                       summary->sounds[i].name, summary->sounds[i].seconds);
+}
+
 void sm_check_format_summary(sm_text *out, const sm_check_summary *summary) {
     char first[24], last[24], length[24];
     sm_text_printf(out, "summary\n  %-10s%u (pyro %u, fixture %u)\n", "events", summary->events,
@@ -65,6 +76,7 @@ void sm_check_format_summary(sm_text *out, const sm_check_summary *summary) {
     append_shares(out, "effect", summary->effects, summary->effect_count, true);
     append_units(out, summary);
     append_supplies(out, summary);
+    append_sounds(out, summary);
 }
 
 // TEXT in lines of at most WIDTH, each after INDENT.

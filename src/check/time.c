@@ -103,6 +103,21 @@ sm_result check_expect(sm_check *check) {
     return SM_OK;
 }
 
+sm_result check_waits(sm_check *check) {
+    const sm_show_settings *set = &check->show->settings;
+    if (set->reentry_wait_us == SM_UNSET_US || set->misfire_wait_us == SM_UNSET_US ||
+        set->misfire_wait_us >= set->reentry_wait_us)
+        return SM_OK;
+    check_put(check, "misfire-wait-short", (check_place){"show.ini", 0, "limits.misfire-wait"},
+              (check_figures){FIGURE_SPAN, (double)set->misfire_wait_us, (double)set->reentry_wait_us, NULL},
+              "misfire-wait is %.4g min, shorter than reentry-wait, %.4g min: with a misfire not reported "
+              "the longer "
+              "of the two holds",
+              (double)set->misfire_wait_us / (60.0 * (double)SM_US_PER_S),
+              (double)set->reentry_wait_us / (60.0 * (double)SM_US_PER_S));
+    return SM_OK;
+}
+
 sm_result check_lead(sm_check *check) {
     const sm_show *show = check->show;
     uint8_t *seen = sm_arena_alloc(check->arena, show->effect_count + 1);

@@ -3,17 +3,9 @@
 
 #include <stdlib.h>
 
-enum { LAST_ADDRESS = 512 };
-
 static int compare_universes(const void *left, const void *right) {
     const check_universe *a = left, *b = right;
     return a->number < b->number ? -1 : a->number > b->number;
-}
-
-static int32_t highest_of(const sm_show *show, const sm_fixture *fixture) {
-    const int64_t channels = fixture->profile != SM_NONE ? show->profiles[fixture->profile].channel_count : 1;
-    const int64_t last = fixture->address + channels - 1;
-    return last < 1 ? 1 : last > LAST_ADDRESS ? LAST_ADDRESS : (int32_t)last;
 }
 
 sm_result check_universes(const sm_show *show, sm_arena *arena, check_universe **out, size_t *count) {
@@ -21,14 +13,12 @@ sm_result check_universes(const sm_show *show, sm_arena *arena, check_universe *
     if (!all)
         return SM_NO_MEMORY;
     for (uint32_t f = 0; f < show->fixture_count; f++)
-        all[f] = (check_universe){show->fixtures[f].universe, highest_of(show, &show->fixtures[f])};
+        all[f] = (check_universe){show->fixtures[f].universe};
     qsort(all, show->fixture_count, sizeof *all, compare_universes);
     size_t used = 0;
     for (uint32_t f = 0; f < show->fixture_count; f++)
         if (used == 0 || all[used - 1].number != all[f].number)
             all[used++] = all[f];
-        else if (all[f].highest > all[used - 1].highest)
-            all[used - 1].highest = all[f].highest;
     *out = all;
     *count = used;
     return SM_OK;

@@ -7,7 +7,6 @@
 
 typedef struct check_universe {
     int32_t number;
-    int32_t highest; // address in use, within 1 to 512
 } check_universe;
 
 // The universes of all fixtures in rising order, allocated in ARENA. SM_NO_MEMORY.

@@ -13,6 +13,15 @@ const char *sm_zone_text(sm_zone zone) {
     return texts[zone];
 }
 
+const char *sm_holds_text(sm_holds holds) {
+    static const char *const texts[SM_HOLDS_COUNT] = {[SM_HOLDS_NOTHING] = "nothing",
+                                                      [SM_HOLDS_PEOPLE] = "people",
+                                                      [SM_HOLDS_VEHICLES] = "vehicles",
+                                                      [SM_HOLDS_COMBUSTIBLE] = "combustible",
+                                                      [SM_HOLDS_HOSPITAL] = "hospital"};
+    return texts[holds];
+}
+
 static bool is_word(const char *text, size_t length, const char *word) {
     return strlen(word) == length && memcmp(text, word, length) == 0;
 }

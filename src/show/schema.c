@@ -48,8 +48,8 @@ static const sm_column walk[] = {
 // ORDER sm_table_id
 static const sm_table_schema tables[SM_SCHEMA_COUNT] = {
     [SM_SCHEMA_SETTINGS] = TABLE("show.ini", true, "the single settings of the show", sm_settings_columns),
-    [SM_SCHEMA_MODULES] = TABLE("modules.csv", false, "the field units that fire slots", sm_modules_columns),
     [SM_SCHEMA_POSITIONS] = TABLE("positions.csv", false, "places on the ground", sm_positions_columns),
+    [SM_SCHEMA_MODULES] = TABLE("modules.csv", false, "the field units that fire slots", sm_modules_columns),
     [SM_SCHEMA_RAILS] = TABLE(
         "rails.csv", false, "strips of igniter terminals; needed where anything is fired", sm_rails_columns),
     [SM_SCHEMA_IGNITERS] = TABLE("igniters.csv", false, "kinds of igniters", sm_igniters_columns),

@@ -9,8 +9,8 @@
 // table.c.
 typedef enum sm_table_id {
     SM_SCHEMA_SETTINGS,
-    SM_SCHEMA_MODULES,
     SM_SCHEMA_POSITIONS,
+    SM_SCHEMA_MODULES,
     SM_SCHEMA_RAILS,
     SM_SCHEMA_IGNITERS,
     SM_SCHEMA_EFFECTS,
@@ -46,15 +46,15 @@ typedef struct sm_cue_cells {
 
 // How many columns the tables of the other files have.
 enum {
-    SM_SETTINGS_COLUMNS = 22,
-    SM_MODULES_COLUMNS = 12,
-    SM_POSITIONS_COLUMNS = 4,
+    SM_SETTINGS_COLUMNS = 25,
+    SM_MODULES_COLUMNS = 13,
+    SM_POSITIONS_COLUMNS = 5,
     SM_RAILS_COLUMNS = 8,
     SM_IGNITERS_COLUMNS = 9,
-    SM_EFFECTS_COLUMNS = 8,
+    SM_EFFECTS_COLUMNS = 9,
     SM_READINGS_COLUMNS = 5,
-    SM_PROFILES_COLUMNS = 11,
-    SM_FEEDS_COLUMNS = 6,
+    SM_PROFILES_COLUMNS = 13,
+    SM_FEEDS_COLUMNS = 7,
     SM_FIXTURES_COLUMNS = 8,
     SM_GROUPS_COLUMNS = 2,
     SM_LINES_COLUMNS = 6,

@@ -88,6 +88,7 @@ const sm_column sm_modules_columns[SM_MODULES_COLUMNS] = {
      .choices = "hold go-on",
      .help = "what it does when the link to its remote is lost",
      SM_KEEP(sm_module, goes_on)},
+    SM_POSITION_COLUMN(sm_module, position, "position", "where it stands"),
 };
 
 const sm_column sm_positions_columns[SM_POSITIONS_COLUMNS] = {
@@ -108,6 +109,13 @@ const sm_column sm_positions_columns[SM_POSITIONS_COLUMNS] = {
      .unit = "m",
      .help = "away from the audience",
      SM_KEEP(sm_position, y_m)},
+    {.name = "holds",
+     .kind = SM_CELL_CHOICE,
+     .fallback = "nothing",
+     SM_ANY,
+     .choices = "nothing people vehicles combustible hospital",
+     .help = "what stands there that distances are kept to, on every side; hospital: and the like",
+     SM_KEEP(sm_position, holds)},
     SM_NOTE_COLUMN(sm_position),
 };
 
@@ -256,6 +264,13 @@ const sm_column sm_effects_columns[SM_EFFECTS_COLUMNS] = {
      .choices = "none ground aerial near",
      .help = "the rule by which its distance is judged",
      SM_KEEP(sm_effect, zone)},
+    {.name = "kind",
+     .kind = SM_CELL_CHOICE,
+     .fallback = "other",
+     SM_ANY,
+     .choices = "other wheel concussion",
+     .help = "wheels with large drivers and concussion mortars have distances of their own",
+     SM_KEEP(sm_effect, kind)},
     {.name = "calibre",
      .kind = SM_CELL_MEASURE,
      .quantity = SM_QUANTITY_CALIBRE,

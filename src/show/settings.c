@@ -5,6 +5,7 @@
 
 #include "slowmatch/ini.h"
 
+#include <math.h>
 #include <string.h>
 
 static const char file_name[] = "show.ini";
@@ -94,6 +95,35 @@ static void read_paired(sm_loader *loader, const sm_spot *spot, const sm_column 
     }
 }
 
+static const char *next_measure(const char *text, size_t *length) {
+    text += strspn(text, " \t");
+    *length = strcspn(text, " \t"); // the number, and its unit where a blank is between
+    const char *const unit = text + *length + strspn(text + *length, " \t");
+    const size_t letters = strspn(unit, "abcdefghijklmnopqrstuvwxyz");
+    if (letters > 0)
+        *length = (size_t)(unit - text) + letters;
+    return text;
+}
+
+// "3 m 12.5 m"; nothing is no place.
+static void read_place(sm_loader *loader, const sm_spot *spot, const sm_column *column, const char *text) {
+    sm_spot_m place = {(double)NAN, (double)NAN};
+    char shown[SM_CLIP_BYTES];
+    size_t x_length, y_length;
+    const char *const x = next_measure(text, &x_length);
+    const char *const y = next_measure(x + x_length, &y_length);
+    const bool is_whole = y[y_length + strspn(y + y_length, " \t")] == '\0';
+    if (x_length > 0 && (!is_whole || sm_measure_read(SM_QUANTITY_LENGTH, x, x_length, &place.x_m) != SM_OK ||
+                         sm_measure_read(SM_QUANTITY_LENGTH, y, y_length, &place.y_m) != SM_OK)) {
+        sm_load_error(loader, spot, "value", "\"%s\" is not an x and a y, each a number with m, ft, mm or in",
+                      sm_load_clip(shown, text, strlen(text)));
+        return;
+    }
+    if (x_length == 0 || (sm_cell_in_range(loader, spot, column, place.x_m) &&
+                          sm_cell_in_range(loader, spot, column, place.y_m)))
+        *(sm_spot_m *)(void *)((char *)&loader->show->settings + column->offset) = place;
+}
+
 static void read_key(sm_loader *loader, const sm_ini *ini, const sm_column *column) {
     const sm_ini_entry *const entry = sm_ini_find(ini, column->section, column->name);
     const bool is_given = entry && entry->value[0] != '\0';
@@ -103,11 +133,14 @@ static void read_key(sm_loader *loader, const sm_ini *ini, const sm_column *colu
     if (!is_given && column->required && (entry || ini->dropped == 0))
         sm_load_error(loader, &spot, "value-missing", "[%s] %s is needed: %s", column->section, column->name,
                       column->help);
-    const char *const text = is_given ? entry->value : column->fallback;
+    const bool is_place = column->kind == SM_CELL_SPECIAL;
+    const char *const text = is_given || (is_place && entry) ? entry->value : column->fallback;
     if (column->kind == SM_CELL_TIMECODE) {
         read_timecode_start(loader, &spot, text);
     } else if (column->kind == SM_CELL_INTEGERS) {
         read_paired(loader, &spot, column, text);
+    } else if (is_place) {
+        read_place(loader, &spot, column, text);
     } else {
         sm_cell_default(loader, column, &loader->show->settings);
         if (is_given)

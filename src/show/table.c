@@ -23,8 +23,8 @@ typedef struct table {
 
 // ORDER sm_table_id
 static const table tables[SM_SCHEMA_COUNT] = {
-    [SM_SCHEMA_MODULES] = {ROWS(sm_module, module)},
     [SM_SCHEMA_POSITIONS] = {ROWS(sm_position, position)},
+    [SM_SCHEMA_MODULES] = {ROWS(sm_module, module)},
     [SM_SCHEMA_RAILS] = {ROWS(sm_rail, rail), .row = sm_rail_row, .finish = sm_rails_finish},
     [SM_SCHEMA_IGNITERS] = {ROWS(sm_igniter, igniter), .finish = sm_igniters_finish},
     [SM_SCHEMA_EFFECTS] = {ROWS(sm_effect, effect), .row = sm_effect_row},

@@ -233,6 +233,37 @@ static void add_fixture(const sm_ground_told *told, const sm_view *view, uint32_
         sm_text_printf(out, "; no mains");
 }
 
+// What the air does to it: when the sound is there, and where the wind takes what falls. Told with what it is made of.
+static int tell_air(const sm_view *view, const sm_unit *unit, sm_area area, int y) {
+    const sm_show *show = view->show;
+    const sm_position *position = &show->positions[unit->position];
+    const double sound_s = sm_site_sound_s(show, position->x_m, position->y_m);
+    const sm_effect *longest = NULL;
+    sm_text text = {0};
+    if (!isnan(sound_s))
+        sm_text_printf(&text, "sound of the loudspeaker %.2f s to here, %.2f s to the audience front",
+                       sound_s, sm_site_sound_to_front_s(show));
+    y = tell_text(area, y, SM_LOOK_DIM, &text);
+    for (uint32_t i = 0; unit->kind == SM_UNIT_RAIL && i < show->firing_count; i++) {
+        const sm_firing *firing = &show->firings[i];
+        if (show->slot_rails[firing->slot] == unit->index && firing->effect != SM_NONE &&
+            (!longest || show->effects[firing->effect].lasts_us > longest->lasts_us))
+            longest = &show->effects[firing->effect];
+    }
+    if (longest && view->snapshot->wind_known) {
+        const double seconds = (double)longest->lasts_us / (double)SM_US_PER_S;
+        sm_text_printf(
+            &text,
+            "drift with the wind measured, %.1f m/s: %.0f m in the %.1f s that %s is seen; what falls "
+            "longer drifts further. No limit",
+            view->snapshot->wind_m_s, sm_site_drift_m(view->snapshot->wind_m_s, seconds), seconds,
+            longest->name);
+    }
+    y = tell_text(area, y, SM_LOOK_DIM, &text);
+    sm_text_deinit(&text);
+    return y;
+}
+
 static int tell_unit(const sm_ground_told *told, const sm_view *view, sm_area area, int y) {
     const sm_ground *ground = told->ground;
     const sm_show *show = view->show;
@@ -267,7 +298,7 @@ static int tell_unit(const sm_ground_told *told, const sm_view *view, sm_area ar
     sm_place_distance(show, place, &text);
     y = tell_text(area, y, fits ? SM_LOOK_PLAIN : SM_LOOK_WARN, &text);
     sm_text_deinit(&text);
-    return y;
+    return tell_air(view, unit, area, y);
 }
 
 static int tell_fires(const sm_ground *ground, sm_area area, int y) {
