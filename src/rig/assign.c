@@ -5,6 +5,7 @@
 // so everything counts from 1.
 #include "rig/assign.h"
 
+#include <assert.h>
 #include <math.h>
 
 typedef struct assignment {
@@ -49,6 +50,7 @@ static uint32_t reach_next(assignment *a, uint32_t column) {
             next = j;
         }
     }
+    assert(next != 0); // there are as many columns as rows: one is left
     for (uint32_t j = 0; j <= a->n; j++) {
         if (a->reached[j]) {
             a->u[a->row_of[j]] += step;
@@ -83,7 +85,9 @@ sm_result rig_assign(const double *costs, uint32_t n, sm_arena *arena, uint32_t 
         return SM_NO_MEMORY;
     for (uint32_t row = 1; row <= n; row++)
         add_row(&a, row);
-    for (uint32_t column = 1; column <= n; column++)
+    for (uint32_t column = 1; column <= n; column++) {
+        assert(a.row_of[column] >= 1 && a.row_of[column] <= n);
         column_of[a.row_of[column] - 1] = column - 1;
+    }
     return SM_OK;
 }

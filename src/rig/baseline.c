@@ -4,6 +4,7 @@
 // predictions, so that it neither looks like an offset of each rail nor blurs which rail is which.
 #include "rig/evidence.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -22,6 +23,7 @@ static int compare_doubles(const void *left, const void *right) {
 }
 
 static double median(double *values, uint32_t count) {
+    assert(count > 0);
     qsort(values, count, sizeof *values, compare_doubles);
     return count % 2 == 1 ? values[count / 2] : (values[count / 2 - 1] + values[count / 2]) / 2.0;
 }
@@ -126,6 +128,7 @@ sm_result rig_baseline_apply(rig_evidence *evidence, const rig_claim *claims) {
         if (readings >= LEAST_READINGS)
             rails[count++] = residual;
     }
+    assert(count <= show->rail_count);
     if (count < LEAST_RAILS)
         return SM_OK;
     double offset = common_offset(rails, count, scratch), factor = common_factor(show, rails, count, scratch);

@@ -6,7 +6,11 @@
 // g_load) with the time constant C / (g_charge + g_load) (textbook).
 #include "rig/current.h"
 
+#include <assert.h>
 #include <math.h>
+
+// What adding and taking away again may leave of a sum.
+#define LOAD_ROUNDING 1e-9
 
 typedef struct store {
     const sm_module *module;
@@ -16,6 +20,7 @@ typedef struct store {
 } store;
 
 static void advance(store *s, sm_us to_us) {
+    assert(to_us >= s->now_us && s->load_siemens >= -LOAD_ROUNDING);
     const double load = s->load_siemens > 0.0 ? 1.0 / (s->module->source_ohms + 1.0 / s->load_siemens) : 0.0;
     const double all = s->charge_siemens + load;
     if (all > 0.0) {
@@ -27,6 +32,7 @@ static void advance(store *s, sm_us to_us) {
 }
 
 void rig_capacitor_drain(const sm_module *module, rig_draw *draws, uint32_t count) {
+    assert(count > 0 && !isnan(module->capacitance_f));
     store s = {.module = module, .volts = module->volts_low, .now_us = draws[0].fire_us};
     uint32_t ends = 0; // the first draw whose pulse is not over
     if (module->charge_ohms > 0.0)

@@ -6,6 +6,7 @@
 // falling sums gives the heaviest window of each firing in one sweep.
 #include "rig/current.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -42,6 +43,7 @@ static sm_rig_current current_of(const sm_show *show, const rig_draw *own, const
     const sm_module *module = &show->modules[own->module];
     const sm_igniter *igniter = rig_firing_igniter(show, firing);
     const rig_worst circuit = rig_firing_worst(show, own->firing);
+    assert(worst->first <= worst->last && circuit.ohms > 0.0 && circuit.share > 0.0 && circuit.share <= 1.0);
     uint32_t others = worst->last - worst->first;
     double others_siemens = others > 0 ? fmax(0.0, worst->siemens - own->low_siemens) : 0.0;
     const double siemens = 1.0 / circuit.ohms + others_siemens;
@@ -70,6 +72,7 @@ static void module_currents(const sm_show *show, const rig_draw *draws, uint32_t
     double sum = 0.0;
     for (uint32_t i = first; i < end; i++) {
         while (next < end && (next == i || draws[next].fire_us - draws[i].fire_us < pulse_us)) {
+            assert(next == i || draws[next].fire_us >= draws[next - 1].fire_us);
             sum += draws[next].low_siemens;
             while (start < next && draws[next].fire_us - draws[start].fire_us >= pulse_us)
                 sum -= draws[start++].low_siemens;
@@ -83,6 +86,8 @@ static void module_currents(const sm_show *show, const rig_draw *draws, uint32_t
         }
         while (queue[head].last < i)
             head++;
+        assert(head < tail &&
+               tail <= end - first); // the window that ends at I is in the queue, or a heavier one
         out[draws[i].firing] = current_of(show, &draws[i], &queue[head]);
     }
 }
@@ -124,6 +129,7 @@ sm_result sm_rig_currents(const sm_show *show, sm_rig_current *out) {
         return SM_NO_MEMORY;
     }
     uint32_t count = collect_draws(show, draws, out);
+    assert(count <= show->firing_count);
     qsort(draws, count, sizeof *draws, draw_compare);
     for (uint32_t first = 0, end = 0; first < count; first = end) {
         while (end < count && draws[end].module == draws[first].module)

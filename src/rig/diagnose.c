@@ -13,6 +13,7 @@
 // slots, so all of them hold together; what is still off then remains: independent faults.
 #include "rig/diagnose.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -79,6 +80,7 @@ static bool try_proposal(search *s, const rig_hypothesis *row, uint32_t rail, ui
     if (!row->propose(&s->evidence, nth, s->scratch, proposal))
         return false;
     tally sum = tally_rail(s, rail, s->trial);
+    assert(sum.explains <= s->off); // what is left off is counted down from there
     double metre = 2.0 * sm_rig_wire_ohms(&rail_of(s, rail)->cable, 1.0, s->evidence.show->settings.air_c);
     bool offset = row->fault == SM_RIG_RAIL_OFFSET;
     *found = (rig_found){
@@ -94,6 +96,7 @@ static bool try_proposal(search *s, const rig_hypothesis *row, uint32_t rail, ui
 }
 
 static bool keep_slots(search *s, const rig_proposal *proposal, sm_rig_explanation *explanation) {
+    assert(proposal->first <= proposal->last && proposal->last < (uint32_t)rail_of(s, proposal->rail)->slots);
     uint32_t *slots =
         sm_arena_alloc(s->evidence.arena, (proposal->last - proposal->first + 1) * sizeof *slots);
     if (!slots)
@@ -116,6 +119,7 @@ static sm_result keep(search *s, const uint32_t *rails, uint32_t count, rig_foun
     found.explanation.rails = copy;
     found.explanation.rail_count = count;
     found.explanation.odds = fmin(exp(found.log_odds), SM_RIG_ODDS_MAX);
+    assert(count > 0 && s->found_count < s->evidence.show->slot_count + s->evidence.show->rail_count + 2);
     s->found[s->found_count++] = found;
     return SM_OK;
 }
@@ -195,6 +199,7 @@ static sm_result explain_cycle(search *s, const uint32_t *rails, uint32_t length
                        .explanation = {.fault = fault,
                                        .explains = sum.explains,
                                        .remains = s->off - sum.explains + sum.spoils}};
+    assert(length > 1 && sum.explains <= s->off);
     *kept = is_said(&rig_hypotheses[fault], found.log_odds, sum.explains);
     if (!*kept)
         return SM_OK;
@@ -218,6 +223,7 @@ static sm_result explain_rails(search *s) {
         if (done[first])
             continue;
         uint32_t length = cycle_from(strip_of, first, rails);
+        assert(length >= 1 && length <= n);
         bool kept = false;
         if (length > 1)
             result = explain_cycle(s, rails, length, &kept);
@@ -374,6 +380,7 @@ static sm_result write_remaining(const search *s, sm_rig_diagnosis *out) {
             verdicts[out->remaining_count++] = rig_evidence_verdict(&s->evidence, slot, claim);
         }
     }
+    assert(out->remaining_count <= slots);
     out->remaining = list;
     out->remaining_strips = strips;
     out->remaining_verdicts = verdicts;

@@ -7,6 +7,7 @@
 
 #include "rig/loop.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -71,11 +72,15 @@ static double loaded_likelihood(const rig_evidence *evidence, sm_read_value seen
 
 double rig_evidence_log(const rig_evidence *evidence, uint32_t slot, rig_claim claim) {
     sm_read_value seen = evidence->seen[slot];
+    assert(claim.strip_slot == SM_NONE || claim.strip_slot < evidence->show->slot_count);
     if (seen.kind == SM_READ_NOTHING)
         return 0.0;
     if (claim.strip_slot == SM_NONE || !evidence->predictions[claim.strip_slot].loaded)
         return log(empty_likelihood(seen));
-    return log(loaded_likelihood(evidence, seen, &evidence->predictions[claim.strip_slot], claim.extra_ohms));
+    double likelihood =
+        loaded_likelihood(evidence, seen, &evidence->predictions[claim.strip_slot], claim.extra_ohms);
+    assert(likelihood > 0.0); // a reading of any ohms may be
+    return log(likelihood);
 }
 
 sm_verdict rig_evidence_verdict(const rig_evidence *evidence, uint32_t slot, rig_claim claim) {

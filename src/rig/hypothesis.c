@@ -3,6 +3,7 @@
 
 #include "rig/loop.h"
 
+#include <assert.h>
 #include <math.h>
 
 #define LEAST_RUN 3
@@ -101,6 +102,7 @@ static bool propose_run(const rig_evidence *evidence, uint32_t nth, double *scra
         uint32_t first = 0, last = 0;
         if (next_run(evidence, out->rail, &at, &first, &last) < LEAST_RUN || found++ < nth)
             continue;
+        assert(first <= last && last < slots);
         for (uint32_t i = first; i <= last; i++)
             out->claims[i].strip_slot = SM_NONE;
         out->first = first;

@@ -3,6 +3,7 @@
 // extra wire.
 #include "rig/loop.h"
 
+#include <assert.h>
 #include <math.h>
 
 const sm_igniter *rig_firing_igniter(const sm_show *show, const sm_firing *firing) {
@@ -48,6 +49,7 @@ static double bridge_ohms(const sm_igniter *igniter, rig_bound bound) {
 }
 
 static double load_ohms(const rig_load *load, double bridge, double leads) {
+    assert(load->bridges >= 1 && load->lead_pairs >= load->bridges);
     switch (load->kind) {
     case SM_LOAD_SERIES:
         return load->bridges * bridge + load->lead_pairs * leads;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/site.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -72,6 +73,7 @@ static uint32_t order_from_supply(const sm_show *show, uint32_t *state, uint32_t
         for (uint32_t d = 0; d < depth; d++)
             state[order[placed + d]] = PLACED;
         placed += depth;
+        assert(placed <= show->feed_count);
     }
     return placed;
 }

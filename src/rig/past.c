@@ -2,6 +2,7 @@
 // Readings of one show at several times. A set that leaves a slot out says nothing about it.
 #include "slowmatch/rig.h"
 
+#include <assert.h>
 #include <math.h>
 
 void sm_rig_past_fill(const sm_show *show, const sm_rig_set *sets, size_t count, sm_rig_past *out) {
@@ -10,6 +11,7 @@ void sm_rig_past_fill(const sm_show *show, const sm_rig_set *sets, size_t count,
     for (size_t set = 0; set < count; set++) {
         for (size_t i = 0; i < sets[set].count; i++) {
             const sm_reading *row = &sets[set].readings[i];
+            assert(row->slot < show->slot_count);
             sm_rig_past *past = &out[row->slot];
             if (past->now_set != SM_NONE && past->now_set != set) {
                 past->before = past->now;

@@ -2,6 +2,7 @@
 // The report for people: words that can be read aloud over a radio, one slot a line.
 #include "slowmatch/rig.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -173,6 +174,7 @@ static void put_older(const sm_rig_report *report, sm_text *out) {
 static void put_totals(const sm_rig_report *report, sm_text *out) {
     uint32_t programmed =
         report->show->slot_count - report->counts[SM_VERDICT_SPARE] - report->counts[SM_VERDICT_STRAY];
+    assert(programmed <= report->show->slot_count);
     sm_text_printf(out, "%u programmed %s:", programmed, plural(programmed, "slot", "slots"));
     const char *before = " ";
     for (int verdict = 0; verdict < SM_VERDICT_COUNT; verdict++) {

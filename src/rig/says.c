@@ -2,6 +2,7 @@
 // The sentences of the diagnosis.
 #include "rig/diagnose.h"
 
+#include <assert.h>
 #include <math.h>
 
 static const char *const fault_texts[SM_RIG_FAULT_COUNT] = {
@@ -88,6 +89,7 @@ const char *rig_explanation_says(const rig_evidence *evidence, const sm_rig_expl
         [SM_RIG_RAIL_OFFSET] = say_offset,
     };
     sm_text text = {0};
+    assert(explanation->rail_count > 0);
     say[explanation->fault](evidence->show, explanation, &text);
     const char *says = text.failed ? NULL : sm_arena_text(evidence->arena, sm_text_get(&text), text.length);
     sm_text_deinit(&text);

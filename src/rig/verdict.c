@@ -3,6 +3,7 @@
 // offset.
 #include "rig/loop.h"
 
+#include <assert.h>
 #include <math.h>
 
 #define OPEN_FROM_OHMS 1000.0
@@ -51,6 +52,7 @@ sm_verdict rig_judge_loop(const sm_show *show, const sm_rig_loop *loop, sm_read_
 }
 
 sm_verdict sm_rig_judge(const sm_show *show, uint32_t slot, bool plugged, sm_read_value value) {
+    assert(slot < show->slot_count);
     if (!plugged)
         return SM_VERDICT_UNPLUGGED;
     uint32_t firing = show->slot_firings[slot];
