@@ -3,58 +3,13 @@
 #include "engine/rehearsal.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 void sm_end_arming(sm_rehearsal *r) {
     sm_enter_state(r, SM_STATE_ARMED, r->place);
 }
 
-// ---- burning: sorted, soonest out first; few burn at once -------------------------------
-
-sm_result sm_burning_reserve(sm_rehearsal *r) {
-    if (r->burning_count < r->burning_capacity)
-        return SM_OK;
-    uint32_t capacity = r->burning_capacity == 0 ? 64 : r->burning_capacity * 2;
-    sm_burning *grown = realloc(r->burning, capacity * sizeof *grown);
-    if (!grown)
-        return SM_NO_MEMORY;
-    r->burning = grown;
-    r->burning_capacity = capacity;
-    return SM_OK;
-}
-
-static void burning_add(sm_rehearsal *r, sm_burning burning) {
-    uint32_t at = r->burning_count;
-    while (at > 0 && (r->burning[at - 1].out_at.us > burning.out_at.us ||
-                      (r->burning[at - 1].out_at.us == burning.out_at.us &&
-                       r->burning[at - 1].event > burning.event))) {
-        r->burning[at] = r->burning[at - 1];
-        at--;
-    }
-    r->burning[at] = burning;
-    r->burning_count++;
-}
-
 // ---- beginnings ------------------------------------------------------------------------------
-
-void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, sm_fired fired) {
-    const sm_firing *firing = &r->show->firings[r->show->events[event].target];
-    sm_field_slot *slot = &r->field.slots[firing->slot];
-    char name[48];
-    sm_text detail = {0};
-    sm_text_printf(&detail, "%s%s", r->show->effects[firing->effect].name,
-                   sm_field_partial(&r->field, firing->slot) ? " partial" : "");
-    sm_log_fired(r, fired, event, show, sm_slot_format(r->show, firing->slot, name), sm_text_get(&detail));
-    sm_text_deinit(&detail);
-    slot->spent = true;
-    slot->outcome = SM_OUTCOME_FIRED;
-    r->progress[r->show->events[event].target] = SM_PROGRESS_FIRED;
-    r->wait_since = r->now;
-    sm_us seen = r->now.us + firing->lead_us;
-    if (firing->lasts_us > 0 || firing->lead_us > 0)
-        burning_add(r, (sm_burning){event, firing->slot, {seen}, {seen + firing->lasts_us}});
-}
 
 static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, const char *name,
                     const char *effect, const char *why) {
@@ -126,6 +81,20 @@ static sm_result begin_all(sm_rehearsal *r, sm_show_time at) {
             begin_firing(r, event);
         else
             begin_set(r, event);
+    }
+    return SM_OK;
+}
+
+static sm_result let_hung_go(sm_rehearsal *r) {
+    while (r->hung_count > 0 && r->hung[0].at.us <= r->now.us) {
+        sm_result result = sm_burning_reserve(r);
+        if (result != SM_OK)
+            return result;
+        uint32_t event = r->hung[0].event;
+        memmove(r->hung, r->hung + 1, --r->hung_count * sizeof r->hung[0]);
+        const sm_field_slot *s = &r->field.slots[r->show->firings[r->show->events[event].target].slot];
+        if (!s->spent && s->outcome == SM_OUTCOME_MISFIRED) // else a new igniter hangs there by now
+            sm_fire_event(r, event, NULL, SM_FIRED_LATE);
     }
     return SM_OK;
 }
@@ -211,6 +180,22 @@ bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
     return true;
 }
 
+// The start by itself is due: the guards are judged again, and it starts or is cancelled.
+static void start_now(sm_rehearsal *r) {
+    static const sm_action start = {.act = SM_ACT_START, .index = SM_NONE};
+    sm_text names = {0}, why = {0};
+    if (r->state != SM_STATE_ARMED || r->sights.link_lost ||
+        sm_guards_refuse(r, SM_ASKED_PEOPLE, &names, &why)) {
+        sm_start_cancel(r, why.length > 0 ? sm_text_get(&why) : "not armed, or the link is lost");
+    } else {
+        r->starts_at.us = SM_UNSET_US;
+        sm_log_action(r, &start, SM_SOURCE_ENGINE, "by itself");
+        sm_run_from_place(r, false);
+    }
+    sm_text_deinit(&names);
+    sm_text_deinit(&why);
+}
+
 // The show's side of one instant. Several microseconds of the show may fall into one of the wall; they go one by one.
 static sm_result show_instant(sm_rehearsal *r) {
     while (r->state == SM_STATE_RUNNING) {
@@ -244,8 +229,8 @@ sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including) {
         if (r->state == SM_STATE_ARMING && r->arming_ends.us <= due.us)
             sm_end_arming(r);
         if (r->starts_at.us != SM_UNSET_US && r->starts_at.us <= due.us)
-            sm_start_now(r);
-        sm_result result = sm_hung_go(r);
+            start_now(r);
+        sm_result result = let_hung_go(r);
         if (result == SM_OK)
             result = show_instant(r);
         if (result != SM_OK)

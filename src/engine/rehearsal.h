@@ -121,13 +121,25 @@ void sm_log_guard(sm_rehearsal *r, sm_guard guard, sm_guard_word word, const cha
 // TEXT into OUT of ROOM bytes, cut where it does not fit, but in no character.
 void sm_copy_cut(char *out, size_t room, const char *text);
 
-// ---- moves.c: states, places, firings ------------------------------------------------------
+// ---- place_now.c ----------------------------------------------------------------------------
 
 // Show time at wall AT while running: never past the end, which a microsecond of the wall may overshoot at high speed.
 sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at);
 sm_show_time sm_show_now(const sm_rehearsal *r); // the place while not running
 // Where the show stands: show time, but not before the place while counting down to it.
 sm_show_time sm_lights_now(const sm_rehearsal *r);
+uint32_t sm_cursor_at(const sm_show *show, sm_show_time at); // first place in order due at AT or later
+
+// ---- flame_home.c ---------------------------------------------------------------------------
+
+// Hazard fixtures go home from where they stood at LIGHTS_AT, with a row each that was away.
+void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time lights_at);
+void sm_hold_all_home(sm_rehearsal *r, sm_show_time lights_at);
+// Without a row: all but while running, inhibited ones always.
+void sm_hold_quietly(sm_rehearsal *r);
+
+// ---- states_and_places.c --------------------------------------------------------------------
+
 // Enters STATE with its row. Other than running: show time stands at the place, hazard fixtures go home from where they stood at
 // LIGHTS_AT, with a row each.
 void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time lights_at);
@@ -137,23 +149,22 @@ void sm_seek_to(sm_rehearsal *r, sm_show_time to);
 void sm_repeat_jump(sm_rehearsal *r);
 // Recomputes whether the end of the repeat still lies ahead.
 void sm_repeat_look(sm_rehearsal *r);
-void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time lights_at);
-// Hazard fixtures are held at home, without a row: all but while running, inhibited ones always.
-void sm_hold_quietly(sm_rehearsal *r);
 void sm_pause_here(sm_rehearsal *r);
 void sm_all_pending(sm_rehearsal *r);
-uint32_t sm_cursor_at(const sm_show *show, sm_show_time at); // first place in order due at AT or later
 
 // ---- instants.c -------------------------------------------------------------------------------
 
 void sm_end_arming(sm_rehearsal *r);
 SM_MUST_CHECK sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including);
+
+// ---- firings.c ---------------------------------------------------------------------------------
+
 // What hangs on EVENT's slot goes now. SHOW is the moment of the show for its row. Room was reserved.
 void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, sm_fired fired);
 // Room for one more burning firing. SM_NO_MEMORY: unchanged.
 SM_MUST_CHECK sm_result sm_burning_reserve(sm_rehearsal *r);
 
-// ---- inject.c: what a drill does -------------------------------------------------------------------
+// ---- injected.c: what a drill did -------------------------------------------------------------------
 
 // Nothing has happened yet. False: no memory.
 bool sm_injected_init(sm_rehearsal *r, const sm_show *show);
@@ -166,7 +177,6 @@ void sm_hear_words(sm_rehearsal *r, const char *who, const char *text);
 bool sm_hang_fire(sm_rehearsal *r, uint32_t event, sm_us late_us);
 // When the next hung firing goes. False: none hangs.
 bool sm_hung_next(const sm_rehearsal *r, sm_wall_time *at);
-SM_MUST_CHECK sm_result sm_hung_go(sm_rehearsal *r);
 // Name of a module that refuses to arm, NULL when none does.
 const char *sm_refusing_module(const sm_rehearsal *r);
 // No cue opens FIXTURE, which is hazardous, and SLOT's module holds its firings, while the link is lost.
@@ -180,8 +190,6 @@ void sm_injected_snapshot(const sm_rehearsal *r, sm_snapshot *s);
 void sm_start_set(sm_rehearsal *r, sm_us span);
 // No start by itself any more, for good. Where one was set it is logged with WHY, for people.
 void sm_start_cancel(sm_rehearsal *r, const char *why);
-// The start by itself is due: the guards are judged again, and it starts or is cancelled.
-void sm_start_now(sm_rehearsal *r);
 // Guards that start and resume ask, bit 1 << guard.
 #define SM_ASKED_PEOPLE (1u << SM_GUARD_KEY | 1u << SM_GUARD_FIELD | 1u << SM_GUARD_CLEAR)
 

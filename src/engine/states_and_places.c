@@ -1,61 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Moves between states and places of the show.
+// From one state to another, and from one place of the show to another.
 #include "engine/rehearsal.h"
 
 #include <string.h>
 
 static const sm_show_time nowhere = {INT64_MIN};
-
-sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at) {
-    sm_show_time show = sm_transport_show_at(&r->transport, at);
-    return show.us < r->show->length_us ? show : (sm_show_time){r->show->length_us};
-}
-
-sm_show_time sm_show_now(const sm_rehearsal *r) {
-    if (r->state != SM_STATE_RUNNING)
-        return r->place;
-    return sm_show_at(r, r->now);
-}
-
-sm_show_time sm_lights_now(const sm_rehearsal *r) {
-    sm_show_time show = sm_show_now(r);
-    return show.us < r->floor.us ? r->floor : show;
-}
-
-uint32_t sm_cursor_at(const sm_show *show, sm_show_time at) {
-    uint32_t low = 0, high = show->event_count;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (sm_event_due_us(show, show->order[middle]) < at.us)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low;
-}
-
-// ---- hazard fixtures home ----------------------------------------------------------------
-
-void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time lights_at) {
-    sm_text names = {0};
-    sm_lights_hold_home(r->lights, fixture, lights_at, &names);
-    if (names.length > 0)
-        sm_log_plain(r, SM_LOG_HOME, r->show->fixtures[fixture].name, sm_text_get(&names));
-    sm_text_deinit(&names);
-}
-
-static void hold_all_home(sm_rehearsal *r, sm_show_time lights_at) {
-    for (uint32_t fixture = 0; fixture < r->show->fixture_count; fixture++)
-        sm_hold_fixture_home(r, fixture, lights_at);
-}
-
-void sm_hold_quietly(sm_rehearsal *r) {
-    sm_text unused = {0};
-    for (uint32_t fixture = 0; fixture < r->show->fixture_count; fixture++)
-        if (r->state != SM_STATE_RUNNING || r->fixture_inhibited[fixture])
-            sm_lights_hold_home(r->lights, fixture, r->place, &unused);
-    sm_text_deinit(&unused);
-}
 
 // The lights are made anew for a place; nothing is logged: they stand there as if played there.
 static void rebuild_lights(sm_rehearsal *r, sm_show_time at) {
@@ -104,7 +53,7 @@ void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time lights_at) {
         r->transport = (sm_transport){r->now, r->place, r->transport.speed_ppm, false};
     sm_log_state(r, state, old);
     if (state == SM_STATE_SAFE || state == SM_STATE_PAUSED || state == SM_STATE_ENDED)
-        hold_all_home(r, lights_at);
+        sm_hold_all_home(r, lights_at);
 }
 
 void sm_make_safe(sm_rehearsal *r, const char *lapse) {

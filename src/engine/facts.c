@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What is so just now, for whoever judges an action before it is done: a drill, a caution.
+#include "engine/rehearsal.h"
+
+#include "slowmatch/inject.h"
+
+sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
+    sm_facts facts = {.now = r->now,
+                      .state = r->state,
+                      .key = r->key,
+                      .clear_called = r->clear_called,
+                      .people = r->field.people_count,
+                      .wait_since = r->wait_since,
+                      .link_lost_since_safe = r->link_lost_since_safe,
+                      .link_lost = r->sights.link_lost};
+    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
+        const sm_field_slot *s = &r->field.slots[slot];
+        bool misfired = !s->spent && s->outcome == SM_OUTCOME_MISFIRED;
+        facts.misfired += misfired;
+        facts.misfired_unreported += misfired && !s->reported;
+    }
+    return facts;
+}
+
+sm_us sm_wait_asked_us(const sm_show_settings *settings, bool misfired) {
+    sm_us wait = settings->reentry_wait_us, longer = settings->misfire_wait_us;
+    return misfired && longer != SM_UNSET_US && (wait == SM_UNSET_US || longer > wait) ? longer : wait;
+}
+
+sm_verdict sm_rehearsal_verdict(const sm_rehearsal *r, uint32_t slot) {
+    return sm_field_verdict(&r->field, slot);
+}
+
+bool sm_rehearsal_plugged(const sm_rehearsal *r, uint32_t rail) {
+    return r->field.plugged[rail];
+}
+
+bool sm_rehearsal_inhibits(const sm_rehearsal *r, const char *name) {
+    return sm_inhibit_find(r, name) != SM_NONE;
+}
+
+bool sm_rehearsal_has_person(const sm_rehearsal *r, const char *name) {
+    return sm_field_person(&r->field, name) != SM_NONE;
+}

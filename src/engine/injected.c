@@ -1,0 +1,102 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a drill has put in the way, and what the engine asks of it. What an injection does when it happens is in inject.c.
+#include "engine/rehearsal.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// ---- memory -----------------------------------------------------------------------------------
+
+bool sm_injected_init(sm_rehearsal *r, const sm_show *show) {
+    r->fire_at = calloc(show->position_count + 1u, sizeof *r->fire_at);
+    r->feed_lost = calloc(show->feed_count + 1u, sizeof *r->feed_lost);
+    r->module_refuses = calloc(show->module_count + 1u, sizeof *r->module_refuses);
+    r->flame_faults = calloc(show->fixture_count + 1u, sizeof *r->flame_faults);
+    r->sights.link_at.us = r->sights.call_at.us = r->sights.latest_at.us = r->sights.answer_at.us =
+        SM_UNSET_US;
+    return r->fire_at && r->feed_lost && r->module_refuses && r->flame_faults;
+}
+
+void sm_injected_forget(sm_rehearsal *r) {
+    r->fire_at = r->feed_lost = r->module_refuses = NULL;
+    r->flame_faults = NULL;
+    r->hung_count = 0;
+}
+
+void sm_injected_deinit(sm_rehearsal *r) {
+    free(r->fire_at);
+    free(r->feed_lost);
+    free(r->module_refuses);
+    free(r->flame_faults);
+}
+
+// ---- what the engine asks ---------------------------------------------------------------------
+
+bool sm_hang_fire(sm_rehearsal *r, uint32_t event, sm_us late_us) {
+    if (r->hung_count == SM_HUNG_MAX)
+        return false;
+    const sm_hung hung = {event, {r->now.us + late_us}};
+    uint32_t at = r->hung_count++;
+    for (; at > 0 && r->hung[at - 1].at.us > hung.at.us; at--)
+        r->hung[at] = r->hung[at - 1];
+    r->hung[at] = hung;
+    return true;
+}
+
+bool sm_hung_next(const sm_rehearsal *r, sm_wall_time *at) {
+    if (r->hung_count == 0)
+        return false;
+    *at = r->hung[0].at;
+    return true;
+}
+
+const char *sm_refusing_module(const sm_rehearsal *r) {
+    for (uint32_t m = 0; m < r->show->module_count; m++)
+        if (r->module_refuses[m])
+            return r->show->modules[m].name;
+    return NULL;
+}
+
+bool sm_link_keeps_home(const sm_rehearsal *r, uint32_t fixture) {
+    return r->sights.link_lost && r->show->profiles[r->show->fixtures[fixture].profile].flame;
+}
+
+bool sm_link_holds(const sm_rehearsal *r, uint32_t slot) {
+    return r->sights.link_lost && !r->show->modules[r->show->rails[r->show->slot_rails[slot]].module].goes_on;
+}
+
+void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
+    sm_copy_cut(r->sights.call_who, sizeof r->sights.call_who, who);
+    sm_copy_cut(r->sights.call_text, sizeof r->sights.call_text, text);
+    r->sights.call_at = r->now;
+    r->sights.calls_open++;
+    r->sights.answer[0] = '\0';
+    sm_hear_words(r, who, text);
+}
+
+void sm_hear_words(sm_rehearsal *r, const char *who, const char *text) {
+    sm_text line = {0};
+    sm_text_printf(&line, "%s: %s", who, text);
+    sm_copy_cut(r->sights.latest, sizeof r->sights.latest, sm_text_get(&line));
+    r->sights.latest_at = r->now;
+    sm_text_deinit(&line);
+}
+
+// ---- what can be seen of it -------------------------------------------------------------------
+
+void sm_injected_snapshot(const sm_rehearsal *r, sm_snapshot *s) {
+    const sm_show *show = r->show;
+    s->sights = r->sights;
+    memcpy(s->fire_at, r->fire_at, show->position_count * sizeof *s->fire_at);
+    memcpy(s->feed_lost, r->feed_lost, show->feed_count * sizeof *s->feed_lost);
+    memcpy(s->module_refuses, r->module_refuses, show->module_count * sizeof *s->module_refuses);
+    memcpy(s->flame_faults, r->flame_faults, show->fixture_count * sizeof *s->flame_faults);
+    for (uint32_t f = 0; f < show->fixture_count; f++) {
+        s->fixture_dark[f] = false;
+        uint32_t feed = show->fixtures[f].feed;
+        for (uint32_t steps = 0; feed != SM_NONE && steps <= show->feed_count; steps++) {
+            s->fixture_dark[f] = s->fixture_dark[f] || r->feed_lost[feed];
+            feed = show->feeds[feed].from;
+        }
+    }
+}

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Where the show stands.
+#include "engine/rehearsal.h"
+
+sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at) {
+    sm_show_time show = sm_transport_show_at(&r->transport, at);
+    return show.us < r->show->length_us ? show : (sm_show_time){r->show->length_us};
+}
+
+sm_show_time sm_show_now(const sm_rehearsal *r) {
+    if (r->state != SM_STATE_RUNNING)
+        return r->place;
+    return sm_show_at(r, r->now);
+}
+
+sm_show_time sm_lights_now(const sm_rehearsal *r) {
+    sm_show_time show = sm_show_now(r);
+    return show.us < r->floor.us ? r->floor : show;
+}
+
+uint32_t sm_cursor_at(const sm_show *show, sm_show_time at) {
+    uint32_t low = 0, high = show->event_count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (sm_event_due_us(show, show->order[middle]) < at.us)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
