@@ -141,23 +141,24 @@ static void readings_come_in_order_and_tell_when(void **state) {
     for (unsigned i = 0; i < SM_READINGS + 10;
          i++) // ten more than there is room for: the latest are left out
         sm_shared_callback(shared, out, FRAMES, 5, 5.05);
-    sm_reading reading;
+    sm_clock_reading reading;
     unsigned count = 0;
     for (; sm_shared_reading(shared, &reading); count++)
         assert_int_equal(reading.frame, count * FRAMES);
     assert_int_equal(count, SM_READINGS);
     free(shared);
     // A stream clock of its own: sounds 50 ms after the look.
-    reading = (sm_reading){.mono_ns = 1000, .real_ns = 2000000000000000000, .current_s = 77, .dac_s = 77.05};
-    assert_int_equal(sm_reading_sounds_ns(&reading), 50001000);
-    // The stream's clock is the real one: the look came 30 ms after PortAudio's, and is not counted.
-    reading = (sm_reading){
-        .mono_ns = 9000000000, .real_ns = 2000000030000000, .current_s = 2000000.0, .dac_s = 2000000.05};
-    assert_in_range(sm_reading_sounds_ns(&reading), 9019999000, 9020001000);
-    // The same with the monotonic one.
     reading =
-        (sm_reading){.mono_ns = 9030000000, .real_ns = 2000000000000000, .current_s = 9.0, .dac_s = 9.05};
-    assert_in_range(sm_reading_sounds_ns(&reading), 9049999000, 9050001000);
+        (sm_clock_reading){.mono_ns = 1000, .real_ns = 2000000000000000000, .current_s = 77, .dac_s = 77.05};
+    assert_int_equal(sm_clock_reading_sounds_ns(&reading), 50001000);
+    // The stream's clock is the real one: the look came 30 ms after PortAudio's, and is not counted.
+    reading = (sm_clock_reading){
+        .mono_ns = 9000000000, .real_ns = 2000000030000000, .current_s = 2000000.0, .dac_s = 2000000.05};
+    assert_in_range(sm_clock_reading_sounds_ns(&reading), 9019999000, 9020001000);
+    // The same with the monotonic one.
+    reading = (sm_clock_reading){
+        .mono_ns = 9030000000, .real_ns = 2000000000000000, .current_s = 9.0, .dac_s = 9.05};
+    assert_in_range(sm_clock_reading_sounds_ns(&reading), 9049999000, 9050001000);
 }
 
 int main(void) {

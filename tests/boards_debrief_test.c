@@ -95,22 +95,22 @@ static bool drill_rows_say(const rig *d, int columns, const char *word) {
 // What the call's row says whole is not said again below it; where it has no room, it is.
 static void a_call_is_told_once(void **state) {
     rig *d = *state;
-    sm_sights *sights = &d->desk.now->sights;
-    const sm_sights before = *sights;
-    sights->call_at = sights->latest_at = d->desk.now->wall;
-    sights->calls_open = 1;
-    snprintf(sights->call_who, sizeof sights->call_who, "K");
-    snprintf(sights->call_text, sizeof sights->call_text, "Barge here, I am off it and outside.");
-    snprintf(sights->latest, sizeof sights->latest, "K: Barge here, I am off it and outside.");
+    sm_incidents *incidents = &d->desk.now->incidents;
+    const sm_incidents before = *incidents;
+    incidents->call_at = incidents->latest_at = d->desk.now->wall;
+    incidents->calls_open = 1;
+    snprintf(incidents->call_who, sizeof incidents->call_who, "K");
+    snprintf(incidents->call_text, sizeof incidents->call_text, "Barge here, I am off it and outside.");
+    snprintf(incidents->latest, sizeof incidents->latest, "K: Barge here, I am off it and outside.");
     // "CALL K 0 s ago: " and the text and " [y] answers" take 16 + 36 + 12 columns of two less than there are
     assert_false(drill_rows_say(d, 66, "Barge"));
     assert_true(drill_rows_say(d, 66, "DRILL Test"));
     assert_true(drill_rows_say(d, 65, "DRILL K: Barge here"));
-    sights->storm = true;
+    incidents->storm = true;
     assert_true(drill_rows_say(d, 66, "DRILL Test still: thunder"));
-    sights->call_at.us--; // something else was seen since
+    incidents->call_at.us--; // something else was seen since
     assert_true(drill_rows_say(d, 66, "DRILL K: Barge here"));
-    *sights = before;
+    *incidents = before;
 }
 
 static unsigned press(const rig *d, int key, sm_request *request) {

@@ -339,10 +339,10 @@ static void a_clear_that_is_called_closes_what_was_heard(void **state) {
     desk_do(r, "call-clear J");
     assert_true(shows(r, "CALL M 0 s ago: outside"));
     assert_false(shows(r, "unanswered"));
-    assert_int_equal(r->now->sights.calls_open, 1);
+    assert_int_equal(r->now->incidents.calls_open, 1);
     desk_do(r, "answer K, where are you");
     assert_true(shows(r, "answered 0 s ago: K, where are you"));
-    assert_int_equal(r->now->sights.silent_open, 0);
+    assert_int_equal(r->now->incidents.silent_open, 0);
 }
 
 // ---- the key row ----------------------------------------------------------------------------------------

@@ -114,7 +114,7 @@ static void lines_are_known_by_measuring_only(void **state) {
     inject(b, 1, "stray A-12");
     expect_log(b, "1000 drill event e open A-05\n");
     assert_int_equal(slot(b, 1, "A-05")->verdict, SM_VERDICT_UNREAD);
-    assert_int_equal(look(b, 1)->sights.latest_at.us, SM_UNSET_US); // nothing of it can be seen
+    assert_int_equal(look(b, 1)->incidents.latest_at.us, SM_UNSET_US); // nothing of it can be seen
     act(b, 2, "measure");
     assert_int_equal(slot(b, 2, "A-05")->verdict, SM_VERDICT_OPEN);
     assert_int_equal(slot(b, 2, "A-06")->verdict, SM_VERDICT_SHORT);
@@ -182,7 +182,7 @@ static void one_goes_by_itself(void **state) {
     inject(b, 2, "fires-alone A-01");
     expect_log(b, "2000 drill event e fires-alone A-01\n2000 engine fire A-01 fountain-gold by itself\n");
     assert_int_equal(slot(b, 3, "A-01")->phase, SM_SLOT_BURNING);
-    assert_string_equal(look(b, 3)->sights.latest, "A-01 went by itself");
+    assert_string_equal(look(b, 3)->incidents.latest, "A-01 went by itself");
     inject(b, 4, "fires-alone A-01"); // nothing left there
     look(b, 12);
     expect_log(b, "10000 engine out A-01 fountain-gold\n");
@@ -246,16 +246,16 @@ static void what_can_be_seen_is_in_the_snapshot(void **state) {
     for (uint32_t f = 0; f < b->show->fixture_count; f++)
         assert_true(now->fixture_dark[f]);
     assert_true(now->wind_known && now->wind_m_s == 14);
-    assert_true(now->sights.storm && now->sights.sound_lost);
+    assert_true(now->incidents.storm && now->incidents.sound_lost);
     assert_true(now->fire_at[sm_position_find(b->show, "barge")]);
-    assert_int_equal(now->sights.music_off_us, -400000);
-    assert_int_equal(now->sights.remote_count, 2);
-    assert_true(now->sights.remotes[0].unpaired_heard && now->sights.remotes[1].weak);
+    assert_int_equal(now->incidents.music_off_us, -400000);
+    assert_int_equal(now->incidents.remote_count, 2);
+    assert_true(now->incidents.remotes[0].unpaired_heard && now->incidents.remotes[1].weak);
     inject(b, 1, "remote-good 1");
     inject(b, 1, "sound back");
     now = look(b, 1);
-    assert_false(now->sights.remotes[1].weak || now->sights.sound_lost);
-    assert_string_equal(now->sights.latest, "the music is back");
+    assert_false(now->incidents.remotes[1].weak || now->incidents.sound_lost);
+    assert_string_equal(now->incidents.latest, "the music is back");
 }
 
 static void a_branch_of_the_feeds_is_dark_alone(void **state) {
@@ -286,13 +286,13 @@ static void calls_are_heard_and_change_nothing(void **state) {
     bench *b = *state;
     inject(b, 1, "false-clear M");
     assert_false(look(b, 1)->clear_called); // said is not called
-    assert_string_equal(look(b, 1)->sights.latest, "M: Clear!");
+    assert_string_equal(look(b, 1)->incidents.latest, "M: Clear!");
     inject(b, 2, "no-answer K");
-    assert_string_equal(look(b, 2)->sights.latest, "K: (no answer)");
+    assert_string_equal(look(b, 2)->incidents.latest, "K: (no answer)");
     assert_int_equal(try(b, 3, SM_SOURCE_INSTRUCTOR, "call J Hold, hold, hold."), SM_OK);
-    assert_string_equal(look(b, 3)->sights.call_who, "J");
-    assert_string_equal(look(b, 3)->sights.call_text, "Hold, hold, hold.");
-    assert_int_equal(look(b, 3)->sights.call_at.us, 3 * S);
+    assert_string_equal(look(b, 3)->incidents.call_who, "J");
+    assert_string_equal(look(b, 3)->incidents.call_text, "Hold, hold, hold.");
+    assert_int_equal(look(b, 3)->incidents.call_at.us, 3 * S);
 }
 
 // ---- the link ------------------------------------------------------------------------------------------
@@ -304,12 +304,12 @@ static void a_lost_link_pauses_a_module_that_holds(void **state) {
     expect_log(b, "18100 drill event e link lost\n18100 engine state paused running\n18100 engine home jet-1 "
                   "permit flame\n");
     const sm_snapshot *now = look(b, 20);
-    assert_true(now->sights.link_lost);
-    assert_int_equal(now->sights.link_state, SM_STATE_RUNNING); // the last state known
-    assert_int_equal(now->sights.link_at.us, 18100000);
+    assert_true(now->incidents.link_lost);
+    assert_int_equal(now->incidents.link_state, SM_STATE_RUNNING); // the last state known
+    assert_int_equal(now->incidents.link_at.us, 18100000);
     assert_int_equal(try(b, 21, SM_SOURCE_CONSOLE, "resume"), SM_REFUSED);
     inject(b, 22, "link back");
-    assert_false(look(b, 22)->sights.link_lost);
+    assert_false(look(b, 22)->incidents.link_lost);
     assert_int_equal(look(b, 30)->state, SM_STATE_PAUSED); // it resumes nothing
 }
 

@@ -368,9 +368,9 @@ static void a_held_drill_goes_on_by_the_lead(void **state) {
     sm_drill_run *run =
         drill_play_plain(drill, "begin 3 call-clear S\n!running 9 hold-drill\n!running 30 go-drill\n"
                                 "running 40 pause\n");
-    sm_transport at = sm_rehearsal_transport(sm_drill_rehearsal(run));
+    sm_show_clock at = sm_rehearsal_show_clock(sm_drill_rehearsal(run));
     // 9 s less 5 s of countdown before the hold; 10 s less 5 s after it.
-    assert_int_equal(sm_transport_show_at(&at, sm_rehearsal_facts(sm_drill_rehearsal(run)).now).us,
+    assert_int_equal(sm_show_clock_show_at(&at, sm_rehearsal_facts(sm_drill_rehearsal(run)).now).us,
                      9 * SM_US_PER_S);
     sm_drill_run_destroy(run);
     sm_drill_destroy(drill);

@@ -410,20 +410,20 @@ static void due_times_are_exact_at_any_speed(void **state) {
     sm_show_destroy(show);
 }
 
-static void a_transport_rounds_down_and_up(void **state) {
+static void a_show_clock_rounds_down_and_up(void **state) {
     (void)state;
-    const sm_transport slow = {{1000}, {500}, 100000, true}, still = {{1000}, {500}, 2000000, false};
-    assert_int_equal(sm_transport_show_at(&slow, (sm_wall_time){1009}).us, 500);
-    assert_int_equal(sm_transport_show_at(&slow, (sm_wall_time){1010}).us, 501);
-    assert_int_equal(sm_transport_show_at(&slow, (sm_wall_time){999}).us, 499);
-    assert_int_equal(sm_transport_wall_at(&slow, (sm_show_time){501}).us, 1010);
-    assert_int_equal(sm_transport_wall_at(&slow, (sm_show_time){499}).us, 1000);
-    assert_int_equal(sm_transport_show_at(&still, (sm_wall_time){999999}).us, 500);
-    const sm_transport fast = {{0}, {0}, 2000000, true};
-    assert_int_equal(sm_transport_wall_at(&fast, (sm_show_time){3}).us, 2);
+    const sm_show_clock slow = {{1000}, {500}, 100000, true}, still = {{1000}, {500}, 2000000, false};
+    assert_int_equal(sm_show_clock_show_at(&slow, (sm_wall_time){1009}).us, 500);
+    assert_int_equal(sm_show_clock_show_at(&slow, (sm_wall_time){1010}).us, 501);
+    assert_int_equal(sm_show_clock_show_at(&slow, (sm_wall_time){999}).us, 499);
+    assert_int_equal(sm_show_clock_wall_at(&slow, (sm_show_time){501}).us, 1010);
+    assert_int_equal(sm_show_clock_wall_at(&slow, (sm_show_time){499}).us, 1000);
+    assert_int_equal(sm_show_clock_show_at(&still, (sm_wall_time){999999}).us, 500);
+    const sm_show_clock fast = {{0}, {0}, 2000000, true};
+    assert_int_equal(sm_show_clock_wall_at(&fast, (sm_show_time){3}).us, 2);
     // Eleven years of show at a tenth of the speed do not overflow.
-    const sm_transport long_run = {{0}, {0}, 100000, true};
-    assert_int_equal(sm_transport_wall_at(&long_run, (sm_show_time){SM_US_MAX}).us, SM_US_MAX * 10);
+    const sm_show_clock long_run = {{0}, {0}, 100000, true};
+    assert_int_equal(sm_show_clock_wall_at(&long_run, (sm_show_time){SM_US_MAX}).us, SM_US_MAX * 10);
 }
 
 // What fires next lies within the repeat, or there is nothing: a firing after its end never comes.
@@ -461,7 +461,7 @@ int main(void) {
         cmocka_unit_test(repeats_go_round),
         cmocka_unit_test(speed_changes_the_show_alone),
         cmocka_unit_test(a_repeat_left_behind_lets_the_show_end),
-        cmocka_unit_test(a_transport_rounds_down_and_up),
+        cmocka_unit_test(a_show_clock_rounds_down_and_up),
         cmocka_unit_test(due_times_are_exact_at_any_speed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -295,13 +295,13 @@ bool sm_rehearsal_quit(const sm_rehearsal *rehearsal); // `quit` was done
 // A start by itself is set (`start-in`), and when it is due.
 bool sm_rehearsal_starts_at(const sm_rehearsal *rehearsal, sm_wall_time *at);
 // What the sound must follow: at wall W0 the show stood at S0 and went on at SPEED_PPM, or stood still (PLAYING false).
-typedef struct sm_transport {
+typedef struct sm_show_clock {
     sm_wall_time w0;
     sm_show_time s0;
     int32_t speed_ppm;
     bool playing;
-} sm_transport;
-sm_transport sm_rehearsal_transport(const sm_rehearsal *rehearsal);
+} sm_show_clock;
+sm_show_clock sm_rehearsal_show_clock(const sm_rehearsal *rehearsal);
 // What the sound must follow beside it.
 typedef struct sm_heard {
     bool repeats; // at show time `repeat_to`, which lies ahead, it goes back to `repeat_from`
@@ -311,9 +311,9 @@ typedef struct sm_heard {
     sm_us music_off_us;
 } sm_heard;
 sm_heard sm_rehearsal_heard(const sm_rehearsal *rehearsal);
-// Show time at wall AT by TRANSPORT (rounded down), and the first wall moment at which it has reached SHOW.
-sm_show_time sm_transport_show_at(const sm_transport *transport, sm_wall_time at);
-sm_wall_time sm_transport_wall_at(const sm_transport *transport, sm_show_time show);
+// Show time at wall AT by CLOCK (rounded down), and the first wall moment at which it has reached SHOW.
+sm_show_time sm_show_clock_show_at(const sm_show_clock *clock, sm_wall_time at);
+sm_wall_time sm_show_clock_wall_at(const sm_show_clock *clock, sm_show_time show);
 
 typedef enum sm_slot_phase {
     SM_SLOT_SPARE,   // no cue fires it
@@ -362,7 +362,7 @@ typedef struct sm_remote_view {
 } sm_remote_view;
 
 // What a drill has put in the trainee's way, as far as it can be seen or heard. All nothing in a plain rehearsal.
-typedef struct sm_sights {
+typedef struct sm_incidents {
     bool link_lost;
     sm_state link_state;  // the last state known
     sm_wall_time link_at; // when the link was lost, or came back; us SM_UNSET_US: it was never lost
@@ -378,7 +378,7 @@ typedef struct sm_sights {
     sm_wall_time latest_at;                 // us SM_UNSET_US: nothing yet
     sm_remote_view remotes[SM_REMOTES_MAX]; // of which there is something to say
     uint32_t remote_count;
-} sm_sights;
+} sm_incidents;
 
 // Everything a screen needs, copied out in one go. Arrays have the show's sizes.
 typedef struct sm_snapshot {
@@ -425,7 +425,7 @@ typedef struct sm_snapshot {
     uint32_t inhibit_count;
     double volume; // per cent
     bool muted;
-    sm_sights sights;
+    sm_incidents incidents;
     bool *fire_at;         // an unwanted fire; show->position_count
     bool *feed_lost;       // show->feed_count
     bool *fixture_dark;    // its feed or one before it is lost; show->fixture_count

@@ -172,7 +172,7 @@ static bool was_late(const sm_shared *shared, uint64_t *seen) {
     uint64_t put = atomic_load_explicit(&shared->readings_put, memory_order_acquire);
     bool late = false;
     for (; *seen + 1 < put; ++*seen) {
-        const sm_reading *before = &shared->readings[*seen % SM_READINGS];
+        const sm_clock_reading *before = &shared->readings[*seen % SM_READINGS];
         late = late || shared->readings[(*seen + 1) % SM_READINGS].mono_ns - before->mono_ns > LATE_NS;
     }
     return late;

@@ -16,7 +16,7 @@ void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current
     uint64_t put = atomic_load_explicit(&shared->readings_put, memory_order_relaxed);
     uint64_t got = atomic_load_explicit(&shared->readings_taken, memory_order_acquire);
     if (put - got < SM_READINGS) {
-        sm_reading *reading = &shared->readings[put % SM_READINGS];
+        sm_clock_reading *reading = &shared->readings[put % SM_READINGS];
         reading->frame = frame;
         reading->current_s = current_s;
         reading->dac_s = dac_s;
@@ -27,7 +27,7 @@ void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current
     atomic_fetch_add_explicit(&shared->beats, 1, memory_order_relaxed);
 }
 
-bool sm_shared_reading(sm_shared *shared, sm_reading *out) {
+bool sm_shared_reading(sm_shared *shared, sm_clock_reading *out) {
     uint64_t got = atomic_load_explicit(&shared->readings_taken, memory_order_relaxed);
     if (got == atomic_load_explicit(&shared->readings_put, memory_order_acquire))
         return false;
@@ -39,7 +39,7 @@ bool sm_shared_reading(sm_shared *shared, sm_reading *out) {
 // Where the stream's clock can be recognised as one of the system's (within a second), the moment is exact
 // however long the callback was kept waiting between PortAudio's look at the clock and its own; else the wait
 // is an error, and the loop has to smooth it.
-int64_t sm_reading_sounds_ns(const sm_reading *reading) {
+int64_t sm_clock_reading_sounds_ns(const sm_clock_reading *reading) {
     double real_s = (double)reading->real_ns / 1e9, mono_s = (double)reading->mono_ns / 1e9;
     double ahead_s = reading->dac_s - reading->current_s;
     if (fabs(reading->current_s - real_s) < 1)

@@ -16,11 +16,11 @@
 
 // What the callback saw: the card's frame number FRAME sounds at stream time dac_s, and it was then stream
 // time current_s and the two system clocks' times. PortAudio does not say which clock the stream's is.
-typedef struct sm_reading {
+typedef struct sm_clock_reading {
     uint64_t frame;
     int64_t mono_ns, real_ns;
     double current_s, dac_s;
-} sm_reading;
+} sm_clock_reading;
 
 typedef enum sm_child_phase {
     SM_CHILD_STARTING, // before the device list is known
@@ -45,7 +45,7 @@ typedef struct sm_shared {
     // The callback's.
     _Alignas(64) _Atomic uint64_t beats;
     _Atomic uint64_t readings_put;
-    sm_reading readings[SM_READINGS];
+    sm_clock_reading readings[SM_READINGS];
     // The program's.
     _Alignas(64) _Atomic uint64_t readings_taken;
     sm_ring ring;
@@ -63,9 +63,9 @@ void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current
                     sm_stamp now);
 
 // Takes the oldest reading; false if there is none.
-bool sm_shared_reading(sm_shared *shared, sm_reading *out);
+bool sm_shared_reading(sm_shared *shared, sm_clock_reading *out);
 
 // The CLOCK_MONOTONIC moment at which the reading's frame sounds.
-int64_t sm_reading_sounds_ns(const sm_reading *reading);
+int64_t sm_clock_reading_sounds_ns(const sm_clock_reading *reading);
 
 #endif

@@ -197,9 +197,10 @@ static void locked(sm_audio *audio, sound *own, int64_t now_ns) {
 }
 
 static void take_readings(sm_audio *audio, sound *own) {
-    sm_reading reading;
+    sm_clock_reading reading;
     while (sm_shared_reading(own->child.shared, &reading))
-        if (sm_follow_feed(&own->follow, reading.frame, sm_reading_sounds_ns(&reading)) == SM_FOLLOW_LOCKED)
+        if (sm_follow_feed(&own->follow, reading.frame, sm_clock_reading_sounds_ns(&reading)) ==
+            SM_FOLLOW_LOCKED)
             locked(audio, own, sm_mono_ns());
 }
 

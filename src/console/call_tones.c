@@ -110,7 +110,7 @@ sm_result sm_call_tones_make(const sm_snapshot *snapshot, const char *calls, boo
 static bool is_told(const sm_call_tones *was, const sm_view *view) {
     const sm_snapshot *now = view->snapshot;
     return was->told && was->tones == view->tones && was->ticks == view->ticks &&
-           was->lost == now->sights.sound_lost && was->show == view->show &&
+           was->lost == now->incidents.sound_lost && was->show == view->show &&
            strcmp(was->calls, view->calls) == 0 && was->inhibit_count == now->inhibit_count &&
            memcmp(was->inhibits, now->inhibits, now->inhibit_count * sizeof now->inhibits[0]) == 0;
 }
@@ -119,7 +119,7 @@ bool sm_call_tones_follow(sm_call_tones *was, const sm_view *view) {
     if (!view->audio || is_told(was, view))
         return true;
     const sm_snapshot *now = view->snapshot;
-    bool heard = view->tones && !now->sights.sound_lost;
+    bool heard = view->tones && !now->incidents.sound_lost;
     sm_audio_call *calls = NULL;
     size_t count = 0;
     sm_result result =
@@ -132,7 +132,7 @@ bool sm_call_tones_follow(sm_call_tones *was, const sm_view *view) {
     *was = (sm_call_tones){.told = true,
                            .tones = view->tones,
                            .ticks = view->ticks,
-                           .lost = now->sights.sound_lost,
+                           .lost = now->incidents.sound_lost,
                            .show = view->show,
                            .inhibit_count = now->inhibit_count};
     memcpy(was->calls, view->calls, sizeof was->calls);

@@ -355,7 +355,7 @@ static void sound_arming(console *c) {
     if (!c->ui.arming_tone)
         return;
     c->ui.arming_tone = false;
-    if (c->sound.state == SM_AUDIO_SOUNDING && !c->ui.view.snapshot->sights.sound_lost)
+    if (c->sound.state == SM_AUDIO_SOUNDING && !c->ui.view.snapshot->incidents.sound_lost)
         sm_audio_tone(sm_session_audio(c->session), SM_TONE_ARMING);
     else
         c->ui.bell = true;

@@ -49,23 +49,23 @@ int sm_drill_rows_count(const sm_drill_view *view, int columns) {
 
 // True when the row above this one says the whole of it.
 static bool said_above(const sm_snapshot *snapshot, int columns) {
-    const sm_sights *sights = &snapshot->sights;
-    char call[sizeof sights->call_who + sizeof sights->call_text + 2];
-    snprintf(call, sizeof call, "%s: %s", sights->call_who, sights->call_text);
-    return sights->latest_at.us == sights->call_at.us && strcmp(sights->latest, call) == 0 &&
+    const sm_incidents *incidents = &snapshot->incidents;
+    char call[sizeof incidents->call_who + sizeof incidents->call_text + 2];
+    snprintf(call, sizeof call, "%s: %s", incidents->call_who, incidents->call_text);
+    return incidents->latest_at.us == incidents->call_at.us && strcmp(incidents->latest, call) == 0 &&
            sm_call_fits(snapshot, columns);
 }
 
 static void draw_seen(const sm_drill_view *view, const sm_snapshot *snapshot, sm_area area) {
-    const sm_sights *sights = &snapshot->sights;
-    bool repeats = said_above(snapshot, area.columns), seen = sights->latest_at.us != SM_UNSET_US;
+    const sm_incidents *incidents = &snapshot->incidents;
+    bool repeats = said_above(snapshot, area.columns), seen = incidents->latest_at.us != SM_UNSET_US;
     sm_text text = {0}, older = {0};
     char age[24];
     int x = 1 + sm_area_printf(area, 1, 0, SM_LOOK_HEADING, "DRILL%s%s", seen && !repeats ? "" : " ",
                                seen && !repeats ? "" : view->drill->title);
     if (seen && !repeats)
-        sm_text_printf(&text, "%s (%s ago)", sights->latest,
-                       sm_age_format(snapshot->wall.us - sights->latest_at.us, age));
+        sm_text_printf(&text, "%s (%s ago)", incidents->latest,
+                       sm_age_format(snapshot->wall.us - incidents->latest_at.us, age));
     if (seen && sm_planted_describe_older(snapshot, &older))
         sm_text_printf(&text, "%sstill: %s", repeats ? "" : " · ", sm_text_get(&older));
     sm_area_field(area, x + 1, 0, area.columns - x - 2, SM_LOOK_WARN, sm_text_get(&text));

@@ -201,8 +201,8 @@ static bool wants(const sm_drill_run *run, const trigger *t, sm_wall_time *at) {
     }
     if (t->when->on != SM_ON_MOMENT || sm_rehearsal_state(run->rehearsal) != SM_STATE_RUNNING)
         return false;
-    sm_transport transport = sm_rehearsal_transport(run->rehearsal);
-    *at = sm_transport_wall_at(&transport, t->when->moment);
+    sm_show_clock transport = sm_rehearsal_show_clock(run->rehearsal);
+    *at = sm_show_clock_wall_at(&transport, t->when->moment);
     return true;
 }
 

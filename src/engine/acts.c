@@ -57,7 +57,7 @@ static sm_result call_clear(const act_call *c) {
     r->clear_called = true;
     r->clear_at = r->now;
     r->clear_lapse[0] = '\0';
-    r->sights.calls_open = r->sights.silent_open; // all who had answered have been heard
+    r->incidents.calls_open = r->incidents.silent_open; // all who had answered have been heard
     snprintf(r->clear_who, sizeof r->clear_who, "%s", c->action->target);
     return SM_OK;
 }
@@ -193,7 +193,7 @@ static sm_result speed(const act_call *c) {
         return refuse(c, "speed %s is outside 0.1 to 2", c->action->target);
     log_it(c);
     sm_start_cancel(r, "the speed was changed");
-    r->transport = (sm_transport){r->now, sm_show_now(r), c->action->speed_ppm, r->state == SM_STATE_RUNNING};
+    r->clock = (sm_show_clock){r->now, sm_show_now(r), c->action->speed_ppm, r->state == SM_STATE_RUNNING};
     return SM_OK;
 }
 
@@ -366,7 +366,7 @@ static sm_result repair(const act_call *c) {
 }
 
 static sm_result enter(const act_call *c) {
-    sm_field *field = &c->r->field;
+    sm_simulated_field *field = &c->r->field;
     if (sm_field_person(field, c->action->target) != SM_NONE)
         return refuse(c, "%s is reported in the field already", c->action->target);
     if (field->people_count == SM_PEOPLE_MAX)
@@ -382,7 +382,7 @@ static sm_result enter(const act_call *c) {
 }
 
 static sm_result leave(const act_call *c) {
-    sm_field *field = &c->r->field;
+    sm_simulated_field *field = &c->r->field;
     uint32_t at = sm_field_person(field, c->action->target);
     if (at == SM_NONE)
         return refuse(c, "%s is not reported in the field", c->action->target);
@@ -494,13 +494,13 @@ static sm_result call(const act_call *c) {
 }
 
 static sm_result answer(const act_call *c) {
-    sm_sights *sights = &c->r->sights;
+    sm_incidents *incidents = &c->r->incidents;
     log_it(c);
-    sights->calls_open = sights->silent_open = 0;
-    sights->answer_at = c->r->now;
+    incidents->calls_open = incidents->silent_open = 0;
+    incidents->answer_at = c->r->now;
     sm_text said = {0};
     sm_text_printf(&said, "%s", c->action->target);
-    sm_copy_cut(sights->answer, sizeof sights->answer, sm_text_get(&said));
+    sm_copy_cut(incidents->answer, sizeof incidents->answer, sm_text_get(&said));
     sm_text_deinit(&said);
     return SM_OK;
 }
@@ -593,7 +593,7 @@ sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) 
         return refuse_state(&c, row);
     bool by_air = source == SM_SOURCE_REMOTE || action->act == SM_ACT_ARM || action->act == SM_ACT_START ||
                   action->act == SM_ACT_START_IN || action->act == SM_ACT_RESUME;
-    if (r->sights.link_lost && by_air)
+    if (r->incidents.link_lost && by_air)
         return refuse(&c, "the link is lost: the module does not hear it; treat as armed");
     return functions[action->act](&c);
 }

@@ -12,7 +12,7 @@ sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
                       .people = r->field.people_count,
                       .wait_since = r->wait_since,
                       .link_lost_since_safe = r->link_lost_since_safe,
-                      .link_lost = r->sights.link_lost};
+                      .link_lost = r->incidents.link_lost};
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
         const sm_field_slot *s = &r->field.slots[slot];
         bool misfired = !s->spent && s->outcome == SM_OUTCOME_MISFIRED;

@@ -4,12 +4,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void judge(sm_field *field, uint32_t slot) {
+static void judge(sm_simulated_field *field, uint32_t slot) {
     field->slots[slot].verdict = sm_rig_judge(field->show, slot, true, field->slots[slot].reading);
 }
 
-sm_result sm_field_init(sm_field *field, const sm_show *show, bool bare) {
-    *field = (sm_field){.show = show};
+sm_result sm_field_init(sm_simulated_field *field, const sm_show *show, bool bare) {
+    *field = (sm_simulated_field){.show = show};
     field->slots = calloc(show->slot_count + 1u, sizeof *field->slots);
     field->plugged = calloc(show->rail_count + 1u, sizeof *field->plugged);
     field->rail_waived = calloc(show->rail_count + 1u, sizeof *field->rail_waived);
@@ -28,18 +28,18 @@ sm_result sm_field_init(sm_field *field, const sm_show *show, bool bare) {
     return SM_OK;
 }
 
-void sm_field_deinit(sm_field *field) {
+void sm_field_deinit(sm_simulated_field *field) {
     free(field->slots);
     free(field->plugged);
     free(field->rail_waived);
-    *field = (sm_field){0};
+    *field = (sm_simulated_field){0};
 }
 
-bool sm_field_programmed(const sm_field *field, uint32_t slot) {
+bool sm_field_programmed(const sm_simulated_field *field, uint32_t slot) {
     return field->show->slot_firings[slot] != SM_NONE;
 }
 
-void sm_field_read(sm_field *field, uint32_t slot, sm_read_value value, sm_wall_time at) {
+void sm_field_read(sm_simulated_field *field, uint32_t slot, sm_read_value value, sm_wall_time at) {
     sm_field_slot *s = &field->slots[slot];
     s->reading = value;
     s->read_at = at;
@@ -48,7 +48,7 @@ void sm_field_read(sm_field *field, uint32_t slot, sm_read_value value, sm_wall_
     judge(field, slot);
 }
 
-sm_read_value sm_field_measure(const sm_field *field, uint32_t slot) {
+sm_read_value sm_field_measure(const sm_simulated_field *field, uint32_t slot) {
     const sm_field_slot *s = &field->slots[slot];
     if (s->spent) // a burnt bridge
         return (sm_read_value){SM_READ_OPEN, 0};
@@ -60,14 +60,14 @@ sm_read_value sm_field_measure(const sm_field *field, uint32_t slot) {
     return (sm_read_value){SM_READ_OHMS, loop.nominal_ohms};
 }
 
-void sm_field_repair(sm_field *field, uint32_t slot) {
+void sm_field_repair(sm_simulated_field *field, uint32_t slot) {
     sm_field_slot *s = &field->slots[slot];
     bool inhibited = s->inhibited;
     *s = (sm_field_slot){.read_at = {SM_UNSET_US}, .inhibited = inhibited};
     judge(field, slot);
 }
 
-void sm_field_rerig_slot(sm_field *field, uint32_t slot) {
+void sm_field_rerig_slot(sm_simulated_field *field, uint32_t slot) {
     sm_field_slot *s = &field->slots[slot];
     if (s->read_spent) {
         s->reading = (sm_read_value){0};
@@ -80,16 +80,16 @@ void sm_field_rerig_slot(sm_field *field, uint32_t slot) {
     judge(field, slot);
 }
 
-void sm_field_rerig(sm_field *field) {
+void sm_field_rerig(sm_simulated_field *field) {
     for (uint32_t slot = 0; slot < field->show->slot_count; slot++)
         sm_field_rerig_slot(field, slot);
 }
 
-sm_verdict sm_field_verdict(const sm_field *field, uint32_t slot) {
+sm_verdict sm_field_verdict(const sm_simulated_field *field, uint32_t slot) {
     return field->plugged[field->show->slot_rails[slot]] ? field->slots[slot].verdict : SM_VERDICT_UNPLUGGED;
 }
 
-const char *sm_field_misfire(const sm_field *field, uint32_t slot) {
+const char *sm_field_misfire(const sm_simulated_field *field, uint32_t slot) {
     if (!field->plugged[field->show->slot_rails[slot]])
         return "rail unplugged";
     if (field->slots[slot].dud)
@@ -102,19 +102,19 @@ const char *sm_field_misfire(const sm_field *field, uint32_t slot) {
     return fails ? sm_verdict_text(verdict) : NULL;
 }
 
-bool sm_field_partial(const sm_field *field, uint32_t slot) {
+bool sm_field_partial(const sm_simulated_field *field, uint32_t slot) {
     sm_read_value truth = field->slots[slot].truth;
     return truth.kind == SM_READ_OHMS && sm_rig_reads_like(field->show, slot, truth) > 0;
 }
 
-uint32_t sm_field_person(const sm_field *field, const char *name) {
+uint32_t sm_field_person(const sm_simulated_field *field, const char *name) {
     for (uint32_t i = 0; i < field->people_count; i++)
         if (strcmp(field->people[i].name, name) == 0)
             return i;
     return SM_NONE;
 }
 
-void sm_field_carry(sm_field *field, const sm_field *old) {
+void sm_field_carry(sm_simulated_field *field, const sm_simulated_field *old) {
     memcpy(field->people, old->people, sizeof field->people);
     field->people_count = old->people_count;
     for (uint32_t rail = 0; rail < field->show->rail_count; rail++) {

@@ -31,38 +31,38 @@ typedef struct sm_field_slot {
     sm_us late_us; // a drill: goes so much later than it should
 } sm_field_slot;
 
-typedef struct sm_field {
+typedef struct sm_simulated_field {
     const sm_show *show;
     sm_field_slot *slots;
     bool *plugged; // a rail each
     bool *rail_waived;
     sm_person people[SM_PEOPLE_MAX];
     uint32_t people_count;
-} sm_field;
+} sm_simulated_field;
 
 // Rails plugged unless BARE, a good igniter in every programmed slot, changed by the show's readings. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_field_init(sm_field *field, const sm_show *show, bool bare);
-void sm_field_deinit(sm_field *field);
+SM_MUST_CHECK sm_result sm_field_init(sm_simulated_field *field, const sm_show *show, bool bare);
+void sm_field_deinit(sm_simulated_field *field);
 
-bool sm_field_programmed(const sm_field *field, uint32_t slot);
+bool sm_field_programmed(const sm_simulated_field *field, uint32_t slot);
 // A reading: what is known of SLOT, and so what is taken to be true of it.
-void sm_field_read(sm_field *field, uint32_t slot, sm_read_value value, sm_wall_time at);
+void sm_field_read(sm_simulated_field *field, uint32_t slot, sm_read_value value, sm_wall_time at);
 // What a meter would show at SLOT now.
-sm_read_value sm_field_measure(const sm_field *field, uint32_t slot);
+sm_read_value sm_field_measure(const sm_simulated_field *field, uint32_t slot);
 // A good igniter well connected; the reading is forgotten.
-void sm_field_repair(sm_field *field, uint32_t slot);
+void sm_field_repair(sm_simulated_field *field, uint32_t slot);
 // Every slot as new, or one; readings stay but those of a spent igniter.
-void sm_field_rerig(sm_field *field);
-void sm_field_rerig_slot(sm_field *field, uint32_t slot);
+void sm_field_rerig(sm_simulated_field *field);
+void sm_field_rerig_slot(sm_simulated_field *field, uint32_t slot);
 // The verdict of the firing line as it is plugged now.
-sm_verdict sm_field_verdict(const sm_field *field, uint32_t slot);
+sm_verdict sm_field_verdict(const sm_simulated_field *field, uint32_t slot);
 // Why SLOT would not fire now ("open", "short", "rail unplugged"), NULL when it would.
-const char *sm_field_misfire(const sm_field *field, uint32_t slot);
+const char *sm_field_misfire(const sm_simulated_field *field, uint32_t slot);
 // What hangs on SLOT fires, with fewer igniters than the load has.
-bool sm_field_partial(const sm_field *field, uint32_t slot);
+bool sm_field_partial(const sm_simulated_field *field, uint32_t slot);
 // Row of the person called NAME, SM_NONE.
-uint32_t sm_field_person(const sm_field *field, const char *name);
+uint32_t sm_field_person(const sm_simulated_field *field, const char *name);
 // Takes over, by name, what is known of the slots, rails and people of OLD (another show).
-void sm_field_carry(sm_field *field, const sm_field *old);
+void sm_field_carry(sm_simulated_field *field, const sm_simulated_field *old);
 
 #endif

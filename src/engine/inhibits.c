@@ -25,7 +25,7 @@ static void look_at_firings(sm_rehearsal *r, const sm_named *named, uint32_t cou
 
 static void look_at_fixtures(sm_rehearsal *r, const sm_named *named, uint32_t count) {
     const sm_show *show = r->show;
-    sm_show_time at = sm_lights_now(r);
+    sm_show_time at = sm_place_now(r);
     for (uint32_t f = 0; f < show->fixture_count; f++) {
         bool held = false;
         for (uint32_t i = 0; i < count && !held; i++)
@@ -37,7 +37,7 @@ static void look_at_fixtures(sm_rehearsal *r, const sm_named *named, uint32_t co
         if (held)
             sm_hold_fixture_home(r, f, at);
         else if (profile->flame) // so that a resume opens it where the show has it open
-            sm_lights_rebuild_channel(r->lights, f, profile->enable, at);
+            sm_dmx_play_rebuild_channel(r->dmx, f, profile->enable, at);
     }
 }
 

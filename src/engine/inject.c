@@ -89,7 +89,7 @@ static void do_wind(sm_rehearsal *r, const sm_injection *in) {
 
 static void do_storm(sm_rehearsal *r, const sm_injection *in) {
     (void)in;
-    r->sights.storm = true;
+    r->incidents.storm = true;
 }
 
 static void do_fire(sm_rehearsal *r, const sm_injection *in) {
@@ -100,7 +100,7 @@ static void do_fire(sm_rehearsal *r, const sm_injection *in) {
 
 static void do_person_in(sm_rehearsal *r, const sm_injection *in) {
     (void)in;
-    sm_field *field = &r->field;
+    sm_simulated_field *field = &r->field;
     if (sm_field_person(field, SOMEBODY) == SM_NONE && field->people_count < SM_PEOPLE_MAX) {
         sm_person *person = &field->people[field->people_count++];
         *person = (sm_person){.name = SOMEBODY, .since = r->now};
@@ -110,7 +110,7 @@ static void do_person_in(sm_rehearsal *r, const sm_injection *in) {
 
 static void do_person_out(sm_rehearsal *r, const sm_injection *in) {
     (void)in;
-    sm_field *field = &r->field;
+    sm_simulated_field *field = &r->field;
     uint32_t at = sm_field_person(field, SOMEBODY);
     if (at == SM_NONE)
         return;
@@ -124,7 +124,7 @@ static void do_call(sm_rehearsal *r, const sm_injection *in) {
 
 static void do_no_answer(sm_rehearsal *r, const sm_injection *in) {
     sm_hear_call(r, in->who, "(no answer)");
-    r->sights.silent_open++;
+    r->incidents.silent_open++;
 }
 
 static void do_false_clear(sm_rehearsal *r, const sm_injection *in) {
@@ -140,11 +140,11 @@ static bool any_goes_on(const sm_show *show) {
 
 static void do_link_lost(sm_rehearsal *r, const sm_injection *in) {
     (void)in;
-    if (r->sights.link_lost)
+    if (r->incidents.link_lost)
         return;
-    r->sights.link_lost = true;
-    r->sights.link_state = r->state;
-    r->sights.link_at = r->now;
+    r->incidents.link_lost = true;
+    r->incidents.link_state = r->state;
+    r->incidents.link_at = r->now;
     r->link_lost_since_safe = true;
     if (r->state != SM_STATE_RUNNING)
         return;
@@ -152,21 +152,21 @@ static void do_link_lost(sm_rehearsal *r, const sm_injection *in) {
         sm_pause_here(r);
         return;
     }
-    sm_show_time lights_at = sm_lights_now(r);
+    sm_show_time stood_at = sm_place_now(r);
     for (uint32_t f = 0; f < r->show->fixture_count; f++)
-        sm_hold_fixture_home(r, f, lights_at);
+        sm_hold_fixture_home(r, f, stood_at);
 }
 
 static void do_link_back(sm_rehearsal *r, const sm_injection *in) {
     (void)in;
-    if (!r->sights.link_lost)
+    if (!r->incidents.link_lost)
         return;
-    r->sights.link_lost = false;
-    r->sights.link_at = r->now;
+    r->incidents.link_lost = false;
+    r->incidents.link_at = r->now;
 }
 
 static sm_remote_view *remote_of(sm_rehearsal *r, int32_t number) {
-    sm_sights *s = &r->sights;
+    sm_incidents *s = &r->incidents;
     for (uint32_t i = 0; i < s->remote_count; i++)
         if (s->remotes[i].number == number)
             return &s->remotes[i];
@@ -190,16 +190,16 @@ static void do_remote_good(sm_rehearsal *r, const sm_injection *in) {
 
 static void do_sound_lost(sm_rehearsal *r, const sm_injection *in) {
     (void)in;
-    r->sights.sound_lost = true;
+    r->incidents.sound_lost = true;
 }
 
 static void do_sound_back(sm_rehearsal *r, const sm_injection *in) {
     (void)in;
-    r->sights.sound_lost = false;
+    r->incidents.sound_lost = false;
 }
 
 static void do_music_off(sm_rehearsal *r, const sm_injection *in) {
-    r->sights.music_off_us = in->us;
+    r->incidents.music_off_us = in->us;
 }
 
 static const inject_fn functions[SM_INJECT_COUNT] = {
@@ -312,9 +312,9 @@ static void show_latest(sm_rehearsal *r, const sm_injection *in) {
     sm_text line = {0};
     if (sm_injection_tell(r->show, in, &line)) {
         if (in->what == SM_INJECT_LINK_LOST)
-            sm_text_printf(&line, ", last known %s", sm_state_text(r->sights.link_state));
-        sm_copy_cut(r->sights.latest, sizeof r->sights.latest, sm_text_get(&line));
-        r->sights.latest_at = r->now;
+            sm_text_printf(&line, ", last known %s", sm_state_text(r->incidents.link_state));
+        sm_copy_cut(r->incidents.latest, sizeof r->incidents.latest, sm_text_get(&line));
+        r->incidents.latest_at = r->now;
     }
     sm_text_deinit(&line);
 }
@@ -331,7 +331,7 @@ static void cancel_start(sm_rehearsal *r, const sm_injection *in) {
     bool heard =
         in->what == SM_INJECT_CALL || in->what == SM_INJECT_NO_ANSWER || in->what == SM_INJECT_FALSE_CLEAR;
     if (heard)
-        sm_text_printf(&line, "%s: %s", r->sights.call_who, r->sights.call_text);
+        sm_text_printf(&line, "%s: %s", r->incidents.call_who, r->incidents.call_text);
     if ((seen || heard) && !better[in->what])
         sm_start_cancel(r, sm_text_get(&line));
     sm_text_deinit(&line);

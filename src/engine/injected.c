@@ -12,8 +12,8 @@ bool sm_injected_init(sm_rehearsal *r, const sm_show *show) {
     r->feed_lost = calloc(show->feed_count + 1u, sizeof *r->feed_lost);
     r->module_refuses = calloc(show->module_count + 1u, sizeof *r->module_refuses);
     r->flame_faults = calloc(show->fixture_count + 1u, sizeof *r->flame_faults);
-    r->sights.link_at.us = r->sights.call_at.us = r->sights.latest_at.us = r->sights.answer_at.us =
-        SM_UNSET_US;
+    r->incidents.link_at.us = r->incidents.call_at.us = r->incidents.latest_at.us =
+        r->incidents.answer_at.us = SM_UNSET_US;
     return r->fire_at && r->feed_lost && r->module_refuses && r->flame_faults;
 }
 
@@ -58,27 +58,28 @@ const char *sm_refusing_module(const sm_rehearsal *r) {
 }
 
 bool sm_link_keeps_home(const sm_rehearsal *r, uint32_t fixture) {
-    return r->sights.link_lost && r->show->profiles[r->show->fixtures[fixture].profile].flame;
+    return r->incidents.link_lost && r->show->profiles[r->show->fixtures[fixture].profile].flame;
 }
 
 bool sm_link_holds(const sm_rehearsal *r, uint32_t slot) {
-    return r->sights.link_lost && !r->show->modules[r->show->rails[r->show->slot_rails[slot]].module].goes_on;
+    return r->incidents.link_lost &&
+           !r->show->modules[r->show->rails[r->show->slot_rails[slot]].module].goes_on;
 }
 
 void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
-    sm_copy_cut(r->sights.call_who, sizeof r->sights.call_who, who);
-    sm_copy_cut(r->sights.call_text, sizeof r->sights.call_text, text);
-    r->sights.call_at = r->now;
-    r->sights.calls_open++;
-    r->sights.answer[0] = '\0';
+    sm_copy_cut(r->incidents.call_who, sizeof r->incidents.call_who, who);
+    sm_copy_cut(r->incidents.call_text, sizeof r->incidents.call_text, text);
+    r->incidents.call_at = r->now;
+    r->incidents.calls_open++;
+    r->incidents.answer[0] = '\0';
     sm_hear_words(r, who, text);
 }
 
 void sm_hear_words(sm_rehearsal *r, const char *who, const char *text) {
     sm_text line = {0};
     sm_text_printf(&line, "%s: %s", who, text);
-    sm_copy_cut(r->sights.latest, sizeof r->sights.latest, sm_text_get(&line));
-    r->sights.latest_at = r->now;
+    sm_copy_cut(r->incidents.latest, sizeof r->incidents.latest, sm_text_get(&line));
+    r->incidents.latest_at = r->now;
     sm_text_deinit(&line);
 }
 
@@ -86,7 +87,7 @@ void sm_hear_words(sm_rehearsal *r, const char *who, const char *text) {
 
 void sm_injected_snapshot(const sm_rehearsal *r, sm_snapshot *s) {
     const sm_show *show = r->show;
-    s->sights = r->sights;
+    s->incidents = r->incidents;
     memcpy(s->fire_at, r->fire_at, show->position_count * sizeof *s->fire_at);
     memcpy(s->feed_lost, r->feed_lost, show->feed_count * sizeof *s->feed_lost);
     memcpy(s->module_refuses, r->module_refuses, show->module_count * sizeof *s->module_refuses);

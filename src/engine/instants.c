@@ -59,7 +59,7 @@ static void begin_set(sm_rehearsal *r, uint32_t event) {
     uint32_t fixture = r->show->events[event].target;
     bool inhibited = r->fixture_inhibited[fixture] || sm_link_keeps_home(r, fixture);
     if (!inhibited)
-        sm_lights_set(r->lights, event);
+        sm_dmx_play_set(r->dmx, event);
     sm_text levels = {0};
     sm_event_format_levels(r->show, event, &levels);
     sm_log_event(r, inhibited ? SM_LOG_INHIBITED : SM_LOG_SET, event,
@@ -116,7 +116,7 @@ static void end_burning(sm_rehearsal *r) {
 
 static void end_return(sm_rehearsal *r, uint32_t event, sm_show_time at) {
     sm_text names = {0};
-    sm_lights_do_return(r->lights, &names);
+    sm_dmx_play_do_return(r->dmx, &names);
     if (names.length > 0)
         sm_log_event(r, SM_LOG_HOME, event, &at, r->show->fixtures[r->show->events[event].target].name,
                      sm_text_get(&names));
@@ -129,7 +129,7 @@ static void end_all(sm_rehearsal *r, bool running, sm_show_time show) {
         sm_show_time return_at;
         uint32_t return_event;
         bool returns =
-            running && sm_lights_next_return(r->lights, &return_at, &return_event) && return_at.us <= show.us;
+            running && sm_dmx_play_next_return(r->dmx, &return_at, &return_event) && return_at.us <= show.us;
         bool outs = r->burning_count > 0 && r->burning[0].out_at.us <= r->now.us;
         if (outs && (!returns || r->burning[0].event <= return_event))
             end_burning(r);
@@ -148,7 +148,7 @@ static sm_show_time next_moment(const sm_rehearsal *r) {
     uint32_t event;
     if (r->repeat_ahead && r->repeat_to.us < next.us)
         next = r->repeat_to;
-    if (sm_lights_next_return(r->lights, &at, &event) && at.us < next.us)
+    if (sm_dmx_play_next_return(r->dmx, &at, &event) && at.us < next.us)
         next = at;
     if (r->cursor < r->show->event_count) {
         sm_us due = sm_event_due_us(r->show, r->show->order[r->cursor]);
@@ -170,7 +170,7 @@ bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
     if (sm_hung_next(r, &hung_at) && hung_at.us < next.us)
         next = hung_at;
     if (r->state == SM_STATE_RUNNING) {
-        sm_wall_time moment = sm_transport_wall_at(&r->transport, next_moment(r));
+        sm_wall_time moment = sm_show_clock_wall_at(&r->clock, next_moment(r));
         if (moment.us < next.us)
             next = moment;
     }
@@ -184,7 +184,7 @@ bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
 static void start_now(sm_rehearsal *r) {
     static const sm_action start = {.act = SM_ACT_START, .index = SM_NONE};
     sm_text names = {0}, why = {0};
-    if (r->state != SM_STATE_ARMED || r->sights.link_lost ||
+    if (r->state != SM_STATE_ARMED || r->incidents.link_lost ||
         sm_guards_refuse(r, SM_ASKED_PEOPLE, &names, &why)) {
         sm_start_cancel(r, why.length > 0 ? sm_text_get(&why) : "not armed, or the link is lost");
     } else {
@@ -213,9 +213,9 @@ static sm_result show_instant(sm_rehearsal *r) {
         if (result != SM_OK)
             return result;
         if (next.us == r->show->length_us) {
-            sm_show_time lights_at = sm_lights_now(r);
+            sm_show_time stood_at = sm_place_now(r);
             r->place = next;
-            sm_enter_state(r, SM_STATE_ENDED, lights_at);
+            sm_enter_state(r, SM_STATE_ENDED, stood_at);
         }
     }
     end_all(r, false, (sm_show_time){0});

@@ -194,7 +194,7 @@ static sm_operator_word next_in_show(const sm_operator *o, const sm_rehearsal *r
         if (moment > r->show->length_us)
             return SM_OPERATOR_HELD;
     }
-    *at = later(later(sm_transport_wall_at(&r->transport, (sm_show_time){moment}), r->now), o->last);
+    *at = later(later(sm_show_clock_wall_at(&r->clock, (sm_show_time){moment}), r->now), o->last);
     return SM_OPERATOR_WAIT;
 }
 

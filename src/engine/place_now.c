@@ -3,7 +3,7 @@
 #include "engine/rehearsal.h"
 
 sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at) {
-    sm_show_time show = sm_transport_show_at(&r->transport, at);
+    sm_show_time show = sm_show_clock_show_at(&r->clock, at);
     return show.us < r->show->length_us ? show : (sm_show_time){r->show->length_us};
 }
 
@@ -13,7 +13,7 @@ sm_show_time sm_show_now(const sm_rehearsal *r) {
     return sm_show_at(r, r->now);
 }
 
-sm_show_time sm_lights_now(const sm_rehearsal *r) {
+sm_show_time sm_place_now(const sm_rehearsal *r) {
     sm_show_time show = sm_show_now(r);
     return show.us < r->floor.us ? r->floor : show;
 }

@@ -33,12 +33,12 @@ static sm_result attach_show(sm_rehearsal *r, const sm_show *show) {
         sm_dmx_timeline_create(show, &r->timeline) != SM_OK)
         return SM_NO_MEMORY;
     find_firings(r, show);
-    r->lights = sm_lights_create(show, r->timeline);
-    return r->lights ? SM_OK : SM_NO_MEMORY;
+    r->dmx = sm_dmx_play_create(show, r->timeline);
+    return r->dmx ? SM_OK : SM_NO_MEMORY;
 }
 
 static void detach_show(sm_rehearsal *r) {
-    sm_lights_destroy(r->lights);
+    sm_dmx_play_destroy(r->dmx);
     sm_dmx_timeline_destroy(r->timeline);
     sm_field_deinit(&r->field);
     free(r->progress);
@@ -54,7 +54,7 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
     if (!r)
         return SM_NO_MEMORY;
     r->options = *options;
-    r->transport.speed_ppm = 1000000;
+    r->clock.speed_ppm = 1000000;
     r->volume = 100;
     r->reload_source = SM_SOURCE_CONSOLE;
     r->wait_since.us = r->starts_at.us = r->key_at.us = SM_UNSET_US;
@@ -153,9 +153,9 @@ bool sm_rehearsal_reload_asked(const sm_rehearsal *r) {
 
 sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     sm_rehearsal old = *r;
-    r->lights = NULL;
+    r->dmx = NULL;
     r->timeline = NULL;
-    r->field = (sm_field){0};
+    r->field = (sm_simulated_field){0};
     r->progress = NULL;
     r->firing_inhibited = NULL;
     r->fixture_inhibited = NULL;
@@ -173,7 +173,7 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->burning_count = 0; // nothing burned when `reload` was accepted
     r->undo_count = 0;
     r->cursor = 0;
-    r->place = r->transport.s0 = (sm_show_time){0};
+    r->place = r->clock.s0 = (sm_show_time){0};
     r->place_set = false;
     r->repeat_on = r->repeat_ahead = false;
     sm_hold_quietly(r);
@@ -203,8 +203,8 @@ bool sm_rehearsal_quit(const sm_rehearsal *r) {
     return r->quit;
 }
 
-sm_transport sm_rehearsal_transport(const sm_rehearsal *r) {
-    return r->transport;
+sm_show_clock sm_rehearsal_show_clock(const sm_rehearsal *r) {
+    return r->clock;
 }
 
 sm_heard sm_rehearsal_heard(const sm_rehearsal *r) {
@@ -212,8 +212,8 @@ sm_heard sm_rehearsal_heard(const sm_rehearsal *r) {
                       .repeat_from = r->repeat_from,
                       .repeat_to = r->repeat_to,
                       .volume = r->volume,
-                      .muted = r->muted || r->sights.sound_lost,
-                      .music_off_us = r->sights.music_off_us};
+                      .muted = r->muted || r->incidents.sound_lost,
+                      .music_off_us = r->incidents.music_off_us};
 }
 
 bool sm_rehearsal_is_over(const sm_rehearsal *r, sm_operator_word word) {

@@ -9,8 +9,8 @@
 #ifndef ENGINE_REHEARSAL_H
 #define ENGINE_REHEARSAL_H
 
+#include "engine/dmx_play.h"
 #include "engine/field.h"
-#include "engine/lights.h"
 
 #include "slowmatch/engine.h"
 #include "slowmatch/targets.h"
@@ -43,12 +43,12 @@ struct sm_rehearsal {
     const sm_show *show;
     sm_rehearsal_options options;
     sm_dmx_timeline *timeline;
-    sm_field field;
-    sm_lights *lights;
+    sm_simulated_field field;
+    sm_dmx_play *dmx;
 
     sm_state state;
     sm_wall_time now, issued, state_since, arming_ends;
-    sm_transport transport;
+    sm_show_clock clock;
     sm_show_time place, floor;
     bool place_set; // by a seek: show time is worth a column in the log
     bool quit, reload_asked;
@@ -90,7 +90,7 @@ struct sm_rehearsal {
     char refusal[400];
 
     // ---- what a drill did -----------------------------------------------------
-    sm_sights sights;
+    sm_incidents incidents;
     bool link_lost_since_safe;
     sm_hung hung[SM_HUNG_MAX]; // soonest first
     uint32_t hung_count;
@@ -127,22 +127,22 @@ void sm_copy_cut(char *out, size_t room, const char *text);
 sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at);
 sm_show_time sm_show_now(const sm_rehearsal *r); // the place while not running
 // Where the show stands: show time, but not before the place while counting down to it.
-sm_show_time sm_lights_now(const sm_rehearsal *r);
+sm_show_time sm_place_now(const sm_rehearsal *r);
 uint32_t sm_cursor_at(const sm_show *show, sm_show_time at); // first place in order due at AT or later
 
 // ---- flame_home.c ---------------------------------------------------------------------------
 
-// Hazard fixtures go home from where they stood at LIGHTS_AT, with a row each that was away.
-void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time lights_at);
-void sm_hold_all_home(sm_rehearsal *r, sm_show_time lights_at);
+// Hazard fixtures go home from where they stood at STOOD_AT, with a row each that was away.
+void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time stood_at);
+void sm_hold_all_home(sm_rehearsal *r, sm_show_time stood_at);
 // Without a row: all but while running, inhibited ones always.
 void sm_hold_quietly(sm_rehearsal *r);
 
 // ---- states_and_places.c --------------------------------------------------------------------
 
 // Enters STATE with its row. Other than running: show time stands at the place, hazard fixtures go home from where they stood at
-// LIGHTS_AT, with a row each.
-void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time lights_at);
+// STOOD_AT, with a row each.
+void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time stood_at);
 void sm_make_safe(sm_rehearsal *r, const char *lapse);
 void sm_run_from_place(sm_rehearsal *r, bool resume);
 void sm_seek_to(sm_rehearsal *r, sm_show_time to);

@@ -9,7 +9,7 @@ sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out) {
     if (!s)
         return SM_NO_MEMORY;
     s->show = show;
-    s->starts_at.us = s->sights.call_at.us = s->sights.latest_at.us = SM_UNSET_US;
+    s->starts_at.us = s->incidents.call_at.us = s->incidents.latest_at.us = SM_UNSET_US;
     s->slots = calloc(show->slot_count + 1u, sizeof *s->slots);
     s->rail_plugged = calloc(show->rail_count + 1u, sizeof *s->rail_plugged);
     s->levels = calloc(show->channel_count + 1u, sizeof *s->levels);
@@ -138,13 +138,13 @@ static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot 
     bool running = r->state == SM_STATE_RUNNING;
     s->has_show = running || r->state == SM_STATE_PAUSED || r->state == SM_STATE_ENDED || r->place_set;
     s->at = running ? sm_show_at(r, at) : r->place;
-    s->speed_ppm = r->transport.speed_ppm;
+    s->speed_ppm = r->clock.speed_ppm;
     sm_show_time begins = r->floor.us > r->place.us ? r->floor : r->place;
     s->counting_down = running && s->at.us < begins.us;
     s->place = r->place;
-    sm_show_time lights_at = s->at.us < r->floor.us ? r->floor : s->at;
+    sm_show_time stood_at = s->at.us < r->floor.us ? r->floor : s->at;
     for (uint32_t channel = 0; channel < r->show->channel_count; channel++)
-        s->levels[channel] = sm_lights_level(r->lights, channel, lights_at);
+        s->levels[channel] = sm_dmx_play_level(r->dmx, channel, stood_at);
     s->cursor = r->cursor;
     s->next_firing = next_firing(r);
 }

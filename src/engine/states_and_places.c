@@ -7,8 +7,8 @@
 static const sm_show_time nowhere = {INT64_MIN};
 
 // The lights are made anew for a place; nothing is logged: they stand there as if played there.
-static void rebuild_lights(sm_rehearsal *r, sm_show_time at) {
-    sm_lights_rebuild(r->lights, at, r->fixture_inhibited);
+static void rebuild_dmx(sm_rehearsal *r, sm_show_time at) {
+    sm_dmx_play_rebuild(r->dmx, at, r->fixture_inhibited);
     sm_hold_quietly(r);
 }
 
@@ -45,19 +45,19 @@ static void pass_before(sm_rehearsal *r, sm_show_time moment) {
 
 // ---- states ---------------------------------------------------------------------------------
 
-void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time lights_at) {
+void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time stood_at) {
     sm_state old = r->state;
     r->state = state;
     r->state_since = r->now;
     if (state != SM_STATE_RUNNING)
-        r->transport = (sm_transport){r->now, r->place, r->transport.speed_ppm, false};
+        r->clock = (sm_show_clock){r->now, r->place, r->clock.speed_ppm, false};
     sm_log_state(r, state, old);
     if (state == SM_STATE_SAFE || state == SM_STATE_PAUSED || state == SM_STATE_ENDED)
-        sm_hold_all_home(r, lights_at);
+        sm_hold_all_home(r, stood_at);
 }
 
 void sm_make_safe(sm_rehearsal *r, const char *lapse) {
-    sm_show_time lights_at = sm_lights_now(r);
+    sm_show_time stood_at = sm_place_now(r);
     r->made_safe_at[0] = '\0';
     if (r->state == SM_STATE_RUNNING || r->state == SM_STATE_PAUSED)
         sm_clock_format(r->made_safe_at, sm_show_now(r).us);
@@ -66,13 +66,13 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
     r->floor = nowhere;
     r->place_set = false;
     if (r->state != SM_STATE_SAFE)
-        sm_enter_state(r, SM_STATE_SAFE, lights_at);
-    r->transport = (sm_transport){r->now, r->place, r->transport.speed_ppm, false};
+        sm_enter_state(r, SM_STATE_SAFE, stood_at);
+    r->clock = (sm_show_clock){r->now, r->place, r->clock.speed_ppm, false};
     r->wait_since = r->now;
-    r->link_lost_since_safe = r->sights.link_lost;
+    r->link_lost_since_safe = r->incidents.link_lost;
     sm_all_pending(r);
     r->cursor = 0;
-    sm_lights_reset(r->lights);
+    sm_dmx_play_reset(r->dmx);
     sm_hold_quietly(r);
     sm_repeat_look(r);
     sm_lapse_clear(r, lapse);
@@ -80,9 +80,9 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
 }
 
 void sm_pause_here(sm_rehearsal *r) {
-    sm_show_time lights_at = sm_lights_now(r);
+    sm_show_time stood_at = sm_place_now(r);
     r->place = sm_show_now(r);
-    sm_enter_state(r, SM_STATE_PAUSED, lights_at);
+    sm_enter_state(r, SM_STATE_PAUSED, stood_at);
 }
 
 // On resume the enable opens where the show has it open; the flame itself waits for its next cue.
@@ -92,14 +92,14 @@ static void reopen_enable(sm_rehearsal *r, uint32_t f) {
     if (!profile->flame || r->fixture_inhibited[f])
         return;
     uint32_t channel = fixture->channel_base + profile->enable;
-    if (sm_lights_returns_by(r->lights, channel, sm_lights_now(r))) // the show closes it at this very place
+    if (sm_dmx_play_returns_by(r->dmx, channel, sm_place_now(r))) // the show closes it at this very place
         return;
-    uint8_t level = sm_lights_told_level(r->lights, channel, sm_lights_now(r));
+    uint8_t level = sm_dmx_play_told_level(r->dmx, channel, sm_place_now(r));
     if (!sm_dmx_in_range(profile->enable_range, level))
-        level = sm_lights_told_level(r->lights, channel, (sm_show_time){SM_US_MAX}); // still fading open
+        level = sm_dmx_play_told_level(r->dmx, channel, (sm_show_time){SM_US_MAX}); // still fading open
     if (!sm_dmx_in_range(profile->enable_range, level))
         return;
-    sm_lights_release(r->lights, f, profile->enable);
+    sm_dmx_play_release(r->dmx, f, profile->enable);
     sm_text detail = {0};
     sm_text_printf(&detail, "%s=%u", profile->channels[profile->enable], level);
     sm_log_plain(r, SM_LOG_SET, fixture->name, sm_text_get(&detail));
@@ -112,14 +112,14 @@ void sm_run_from_place(sm_rehearsal *r, bool resume) {
     bool mid_show = resume || r->place.us > 0;
     sm_show_time floor = mid_show ? r->place : nowhere;
     r->floor = resume && r->floor.us > floor.us ? r->floor : floor;
-    r->transport = (sm_transport){r->now, first, r->transport.speed_ppm, true};
+    r->clock = (sm_show_clock){r->now, first, r->clock.speed_ppm, true};
     sm_enter_state(r, SM_STATE_RUNNING, first);
     if (resume) {
         for (uint32_t f = 0; f < r->show->fixture_count; f++)
             reopen_enable(r, f);
     } else {
         sm_show_time from = mid_show ? r->place : first;
-        rebuild_lights(r, from);
+        rebuild_dmx(r, from);
         r->cursor = sm_cursor_at(r->show, from);
         pass_before(r, from);
     }
@@ -129,24 +129,24 @@ void sm_run_from_place(sm_rehearsal *r, bool resume) {
 // ---- places -----------------------------------------------------------------------------------
 
 void sm_seek_to(sm_rehearsal *r, sm_show_time to) {
-    if (to.us < sm_lights_now(r).us) // while counting down to a place, the place is where the show stands
+    if (to.us < sm_place_now(r).us) // while counting down to a place, the place is where the show stands
         sm_all_pending(r);
     pass_before(r, to);
     if (r->state == SM_STATE_RUNNING) {
-        r->transport = (sm_transport){r->now, to, r->transport.speed_ppm, true};
+        r->clock = (sm_show_clock){r->now, to, r->clock.speed_ppm, true};
     } else {
         r->place_set = true;
-        r->transport = (sm_transport){r->now, to, r->transport.speed_ppm, false};
+        r->clock = (sm_show_clock){r->now, to, r->clock.speed_ppm, false};
     }
     r->place = to;
     r->floor = nowhere;
-    rebuild_lights(r, to);
+    rebuild_dmx(r, to);
     r->cursor = sm_cursor_at(r->show, to);
     sm_repeat_look(r);
 }
 
 void sm_repeat_look(sm_rehearsal *r) {
-    sm_show_time at = sm_lights_now(r);
+    sm_show_time at = sm_place_now(r);
     r->repeat_ahead = r->repeat_on && at.us < r->repeat_to.us;
 }
 
@@ -160,10 +160,10 @@ void sm_repeat_jump(sm_rehearsal *r) {
         if (can_be_pending_again(r, f))
             r->progress[f] = SM_PROGRESS_PENDING;
     }
-    r->transport = (sm_transport){r->now, r->repeat_from, r->transport.speed_ppm, true};
+    r->clock = (sm_show_clock){r->now, r->repeat_from, r->clock.speed_ppm, true};
     r->place = r->repeat_from;
     r->floor = nowhere;
-    rebuild_lights(r, r->repeat_from);
+    rebuild_dmx(r, r->repeat_from);
     r->cursor = sm_cursor_at(r->show, r->repeat_from);
     char from[24];
     sm_log_goes_on(r, SM_ACT_REPEAT, sm_us_format(from, r->repeat_from.us),

@@ -55,9 +55,9 @@ typedef struct sm_outlet_run {
 
 // What the sound was told last.
 typedef struct sm_told {
-    sm_transport transport;
+    sm_show_clock transport;
     bool jumps; // a repeat's jump as well
-    sm_transport jump;
+    sm_show_clock jump;
     int volume;
     bool muted;
     sm_us music_off_us;

@@ -66,12 +66,12 @@ void sm_session_log_sound(sm_session *session) {
 
 // ---- it follows --------------------------------------------------------------------------------
 
-static bool same_transport(const sm_transport *a, const sm_transport *b) {
+static bool same_transport(const sm_show_clock *a, const sm_show_clock *b) {
     return a->w0.us == b->w0.us && a->s0.us == b->s0.us && a->speed_ppm == b->speed_ppm &&
            a->playing == b->playing;
 }
 
-static void tell_transport(sm_session *session, const sm_transport *transport) {
+static void tell_transport(sm_session *session, const sm_show_clock *transport) {
     if (sm_audio_transport(session->audio, transport->w0, transport->s0, transport->speed_ppm,
                            transport->playing) != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "the music cannot be played at this speed");
@@ -80,10 +80,10 @@ static void tell_transport(sm_session *session, const sm_transport *transport) {
 // Where the next jump of a repeat is planned, the sound is told ahead of time, to meet it to the frame.
 static void follow_transport(sm_session *session, const sm_heard *heard) {
     sm_told *told = &session->told;
-    sm_transport now = sm_rehearsal_transport(session->rehearsal), jump = {0};
+    sm_show_clock now = sm_rehearsal_show_clock(session->rehearsal), jump = {0};
     bool jumps = heard->repeats && now.playing;
     if (jumps)
-        jump = (sm_transport){sm_transport_wall_at(&now, heard->repeat_to), heard->repeat_from, now.speed_ppm,
+        jump = (sm_show_clock){sm_show_clock_wall_at(&now, heard->repeat_to), heard->repeat_from, now.speed_ppm,
                               true};
     if (same_transport(&now, &told->transport) && jumps == told->jumps && same_transport(&jump, &told->jump))
         return;

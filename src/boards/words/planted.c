@@ -45,17 +45,17 @@ static void add_field(pieces *p, const sm_snapshot *now) {
 }
 
 static void add_module(pieces *p, const sm_snapshot *now) {
-    const sm_sights *sights = &now->sights;
-    if (sights->link_lost)
+    const sm_incidents *incidents = &now->incidents;
+    if (incidents->link_lost)
         add(p, "link lost: treat as armed");
     for (uint32_t i = 0; i < now->show->module_count; i++)
         if (now->module_refuses[i])
             add(p, "module %s says not ready", now->show->modules[i].name);
-    for (uint32_t i = 0; i < sights->remote_count; i++) {
-        if (sights->remotes[i].unpaired_heard)
-            add(p, "remote %d heard, not paired", sights->remotes[i].number);
-        if (sights->remotes[i].weak)
-            add(p, "remote %d battery low", sights->remotes[i].number);
+    for (uint32_t i = 0; i < incidents->remote_count; i++) {
+        if (incidents->remotes[i].unpaired_heard)
+            add(p, "remote %d heard, not paired", incidents->remotes[i].number);
+        if (incidents->remotes[i].weak)
+            add(p, "remote %d battery low", incidents->remotes[i].number);
     }
 }
 
@@ -63,9 +63,9 @@ static bool describe(const sm_snapshot *now, const char *but, sm_text *out) {
     pieces p = {.out = out, .but = but};
     add_field(&p, now);
     add_module(&p, now);
-    if (now->sights.storm)
+    if (now->incidents.storm)
         add(&p, "thunder");
-    if (now->sights.sound_lost)
+    if (now->incidents.sound_lost)
         add(&p, "the music has stopped");
     return p.any;
 }
@@ -75,7 +75,7 @@ bool sm_planted_describe(const sm_snapshot *snapshot, sm_text *out) {
 }
 
 bool sm_planted_describe_older(const sm_snapshot *snapshot, sm_text *out) {
-    return describe(snapshot, snapshot->sights.latest, out);
+    return describe(snapshot, snapshot->incidents.latest, out);
 }
 
 bool sm_planted_describe_at_rail(const sm_snapshot *snapshot, uint32_t rail, sm_text *out) {

@@ -357,12 +357,12 @@ sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of
         [SM_STATE_ARMED] = {"ARMED", true, add_armed},    [SM_STATE_RUNNING] = {"RUNNING", true, add_running},
         [SM_STATE_PAUSED] = {"PAUSED", true, add_paused}, [SM_STATE_ENDED] = {"ENDED", true, add_ended},
     };
-    const sm_sights *sights = &snapshot->sights;
-    if (sights->link_lost) { // what is known of the module is old, whatever it does
+    const sm_incidents *incidents = &snapshot->incidents;
+    if (incidents->link_lost) { // what is known of the module is old, whatever it does
         char age[24];
         sm_text_printf(out, SM_STATE_LINE_PREFIX "LINK LOST last known %s %s ago, TREAT AS ARMED, key %s",
-                       rows[sights->link_state].word,
-                       sm_age_format(snapshot->wall.us - sights->link_at.us, age),
+                       rows[incidents->link_state].word,
+                       sm_age_format(snapshot->wall.us - incidents->link_at.us, age),
                        snapshot->key ? "ON" : "OFF");
         return (sm_state_line){strlen(SM_STATE_LINE_PREFIX), strlen("LINK LOST"), true};
     }

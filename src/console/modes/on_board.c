@@ -134,7 +134,7 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     case SM_ACT_HINT:
         return view->drill->drill->hints == SM_HINTS_ASKED;
     case SM_ACT_ANSWER:
-        return now->sights.calls_open > 0;
+        return now->incidents.calls_open > 0;
     case SM_ACT_REPORT:
         return sm_snapshot_unreported(now) > 0;
     case SM_ACT_RERIG:

@@ -4,42 +4,42 @@
 // Two layers. Below: what the show has told each channel (fade, pending return), moving with show time and standing still with it.
 // Above: `held_home` on the enable and fire channels of hazard fixtures, whose wire level is then home whatever lies below.
 // Each channel has at most one pending return, so the heap of returns never grows past the number of channels.
-#ifndef ENGINE_LIGHTS_H
-#define ENGINE_LIGHTS_H
+#ifndef ENGINE_DMX_PLAY_H
+#define ENGINE_DMX_PLAY_H
 
 #include "slowmatch/dmx.h"
 
-typedef struct sm_lights sm_lights;
+typedef struct sm_dmx_play sm_dmx_play;
 
 // TIMELINE and SHOW must outlive it. NULL when memory runs out.
-sm_lights *sm_lights_create(const sm_show *show, const sm_dmx_timeline *timeline);
-void sm_lights_destroy(sm_lights *lights);
+sm_dmx_play *sm_dmx_play_create(const sm_show *show, const sm_dmx_timeline *timeline);
+void sm_dmx_play_destroy(sm_dmx_play *play);
 
 // Every channel at home, nothing pending, nothing held.
-void sm_lights_reset(sm_lights *lights);
+void sm_dmx_play_reset(sm_dmx_play *play);
 // As played to AT without a pause, what is due at AT still to come. Fixtures that SKIP (one flag each) marks stay at home.
-void sm_lights_rebuild(sm_lights *lights, sm_show_time at, const bool *skip);
+void sm_dmx_play_rebuild(sm_dmx_play *play, sm_show_time at, const bool *skip);
 // One fixture's CHANNEL (of its profile) as above.
-void sm_lights_rebuild_channel(sm_lights *lights, uint32_t fixture, uint32_t channel, sm_show_time at);
+void sm_dmx_play_rebuild_channel(sm_dmx_play *play, uint32_t fixture, uint32_t channel, sm_show_time at);
 
 // Event EVENT (a set) happens now.
-void sm_lights_set(sm_lights *lights, uint32_t event);
+void sm_dmx_play_set(sm_dmx_play *play, uint32_t event);
 
 // The next return home: its show time and the event whose `lasts` it ends. False: none pending.
-bool sm_lights_next_return(const sm_lights *lights, sm_show_time *at, uint32_t *event);
+bool sm_dmx_play_next_return(const sm_dmx_play *play, sm_show_time *at, uint32_t *event);
 // Does that return; appends the names of its channels that were not at home already by a hold (space between, in the profile's order).
-void sm_lights_do_return(sm_lights *lights, sm_text *names);
+void sm_dmx_play_do_return(sm_dmx_play *play, sm_text *names);
 
 // Level on the wire of show-wide CHANNEL at AT.
-uint8_t sm_lights_level(const sm_lights *lights, uint32_t channel, sm_show_time at);
+uint8_t sm_dmx_play_level(const sm_dmx_play *play, uint32_t channel, sm_show_time at);
 
 // Enable and fire of hazard FIXTURE go home and stay there; appends the names of those that were away. Others: nothing.
-void sm_lights_hold_home(sm_lights *lights, uint32_t fixture, sm_show_time at, sm_text *names);
+void sm_dmx_play_hold_home(sm_dmx_play *play, uint32_t fixture, sm_show_time at, sm_text *names);
 // Ends the hold of one channel of FIXTURE.
-void sm_lights_release(sm_lights *lights, uint32_t fixture, uint32_t channel);
+void sm_dmx_play_release(sm_dmx_play *play, uint32_t fixture, uint32_t channel);
 // CHANNEL is still to return home, and does so by AT.
-bool sm_lights_returns_by(const sm_lights *lights, uint32_t channel, sm_show_time at);
+bool sm_dmx_play_returns_by(const sm_dmx_play *play, uint32_t channel, sm_show_time at);
 // The level that the show has below any hold.
-uint8_t sm_lights_told_level(const sm_lights *lights, uint32_t channel, sm_show_time at);
+uint8_t sm_dmx_play_told_level(const sm_dmx_play *play, uint32_t channel, sm_show_time at);
 
 #endif
