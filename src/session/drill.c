@@ -102,7 +102,10 @@ static void keep_drill(sm_session *session) {
 
 void sm_session_finish_drill(sm_session *session) {
     sm_drill_taken *drill = session->drill;
-    if (!session->drill_run || sm_drill_finish(session->drill_run, sm_session_act_moment(session)) != SM_OK)
+    sm_wall_time now = sm_session_act_moment(session);
+    if (session->script) // the operator has left: nothing came after that
+        now = sm_rehearsal_facts(session->rehearsal).now;
+    if (!session->drill_run || sm_drill_finish(session->drill_run, now) != SM_OK)
         return;
     take_answers(session);
     sm_drill_debrief_json(session->drill_run, &drill->json);
