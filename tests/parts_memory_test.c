@@ -319,6 +319,15 @@ static sm_result put_walk(const site *s, sm_text *out) {
         result = sm_walk_ticks_read(list, "answers.csv", answers, strlen(answers), findings, texts, &ticks,
                                     &past.tick_count);
     past.ticks = ticks;
+    sm_walk_tick tick = {0};
+    sm_walk_said said = {0};
+    if (result == SM_OK)
+        result = sm_walk_tick_read(&list->items[0], "yes all there, by K and M", texts, &tick);
+    if (result == SM_OK)
+        result = sm_walk_row_read(list, 8.0, sm_log_kind_read(SM_SOURCE_CONSOLE, "enter", "K"), "K", "", 0,
+                                  texts, &said);
+    if (result == SM_OK)
+        sm_text_printf(out, "%s: %s, %s\n%s\n", tick.item, tick.note, tick.by, said.change.what);
     if (result == SM_OK)
         result = sm_walk_create(list, &past, &facts, &walk);
     if (result == SM_OK) {

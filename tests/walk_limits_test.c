@@ -1,0 +1,385 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The walk at its edges: what is asked where there is less than usual, where one thing ends and the next begins, what a row of the log
+// says to it. Each is a sentence of walk.h or of the format's page, unless said otherwise.
+#include "support/folder.h"
+
+#include "slowmatch/walk.h"
+
+#include <errno.h>
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define NOON (INT64_C(1780000000) * SM_US_PER_S)
+#define CUES "time,target,do,lasts\n"
+
+typedef struct site {
+    char folder[64];
+    sm_show *show;
+    sm_walk_list *list;
+} site;
+
+static void site_load(site *s) {
+    sm_walk_list_destroy(s->list);
+    sm_show_destroy(s->show);
+    s->show = folder_load(s->folder);
+    s->list = NULL;
+    assert_int_equal(sm_walk_list_create(s->show, &s->list), SM_OK);
+}
+
+static int site_open(void **state) {
+    static site s;
+    s = (site){0};
+    folder_make(s.folder);
+    folder_small_show(s.folder);
+    *state = &s;
+    return 0;
+}
+
+static int site_close(void **state) {
+    site *s = *state;
+    sm_walk_list_destroy(s->list);
+    sm_show_destroy(s->show);
+    folder_remove(s->folder);
+    return 0;
+}
+
+static const sm_walk_item *item_named(const site *s, const char *id) {
+    uint32_t item = sm_walk_item_find(s->list, id);
+    if (item == SM_NONE)
+        fail_msg("no item %s", id);
+    return &s->list->items[item];
+}
+
+static bool is_asked(const site *s, const char *id) {
+    return sm_walk_item_find(s->list, id) != SM_NONE;
+}
+
+static unsigned count_of(const char *text, const char *part) {
+    unsigned count = 0;
+    for (const char *at = text; (at = strstr(at, part)); at += strlen(part))
+        count++;
+    return count;
+}
+
+// ---- what is asked --------------------------------------------------------------------------------
+
+// Product and fuel are asked about where there is any, the rest on every site.
+static void what_needs_product_or_flame_is_asked_with_it(void **state) {
+    site *s = *state;
+    site_load(s);
+    assert_true(is_asked(s, "product-watched") && is_asked(s, "data-cable") && is_asked(s, "told"));
+    folder_write(s->folder, "cues.csv", CUES "1.5,lamp-1 lamp-2,dim=200,2 s\n4,jet-1,flame=255,1 s\n");
+    site_load(s);
+    assert_false(is_asked(s, "product-watched") || is_asked(s, "link-cut") || is_asked(s, "misfire-kit"));
+    assert_true(is_asked(s, "data-cable") && is_asked(s, "told") && is_asked(s, "search") == false);
+}
+
+// A row of walk.csv stands in place of the built-in item of the same name, a blank in it being a hyphen for `tick`, and of no other.
+static void own_items_stand_in_place_of_their_namesakes_alone(void **state) {
+    site *s = *state;
+    static const char *const others[] = {"told",       "roles",    "names-in", "fallout-wind",
+                                         "fire-cover", "first-in", "crew-fit"};
+    site_load(s);
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
+        if (!is_asked(s, others[i]))
+            fail_msg("%s is not asked", others[i]);
+    folder_write(s->folder, "walk.csv",
+                 "item,ask,expect,where,hold\ncrew fit,Who slept,yes,,no\ntol,Toll paid,yes,,no\n"
+                 "roles-2,More roles,yes,,no\n");
+    site_load(s);
+    assert_string_equal(item_named(s, "crew-fit")->ask, "Who slept");
+    assert_string_equal(item_named(s, "roles-2")->ask, "More roles");
+    assert_non_null(strstr(item_named(s, "roles")->ask, "Lead, deputy"));
+    assert_non_null(strstr(item_named(s, "told")->ask, "Authorities"));
+    unsigned fit = 0;
+    for (uint32_t i = 0; i < s->list->count; i++)
+        fit += strcmp(s->list->items[i].id, "crew-fit") == 0;
+    assert_int_equal(fit, 1);
+}
+
+// The walk begins where the first DMX line that says so begins; a cable from nowhere said comes from its source.
+static void the_walk_begins_at_the_first_source_there_is(void **state) {
+    site *s = *state;
+    folder_edit(s->folder, "lines.csv", "one,1,hut,", "one,1,,");
+    folder_edit(s->folder, "lines.csv", "two,2,hut,", "two,2,right,");
+    site_load(s);
+    assert_string_equal(s->show->positions[s->list->route[0]].name, "right");
+    assert_non_null(strstr(item_named(s, "unit:lamp-1")->detail,
+                           "line one, unit 1 of 2, data cable from its source, 15 m\n"));
+    assert_non_null(strstr(item_named(s, "unit:lamp-2")->detail,
+                           "unit 2 of 2, data cable from lamp-1, 3 m, terminator here\n"));
+    assert_non_null(strstr(item_named(s, "unit:jet-1")->detail,
+                           "unit 1 of 1, data cable from right, 20 m, terminator here\n"));
+}
+
+static void a_rail_is_asked_about_its_own_slots(void **state) {
+    site *s = *state;
+    folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,1,2.9\nA,2,open\n");
+    site_load(s);
+    const char *a = item_named(s, "slots:A")->detail, *b = item_named(s, "slots:B")->detail;
+    assert_true(count_of(a, "A-0") == 4 && count_of(a, "B-0") == 0);
+    assert_true(count_of(b, "B-0") == 4 && count_of(b, "A-0") == 0);
+    // 1.6 ohm, 10 m of 22 AWG and the leads come to about 3 ohm.
+    assert_string_equal(item_named(s, "readings:A")->detail,
+                        "A-01 good 2.90\nA-02 open\nA-03 unread\nA-04 unread\n");
+}
+
+static void what_has_no_place_has_no_event(void **state) {
+    site *s = *state;
+    folder_edit(s->folder, "fixtures.csv", "lamp-2,lamp,1,2,wall,", "lamp-2,lamp,1,2,,");
+    site_load(s);
+    uint32_t told = sm_walk_item_find(s->list, "told"), rail = sm_walk_item_find(s->list, "slots:B");
+    sm_show_time begin = {7};
+    for (uint32_t event = 0; event < s->show->event_count; event++)
+        assert_false(sm_walk_item_has_event(s->list, told, event));
+    assert_false(sm_walk_item_begin(s->list, told, &begin));
+    assert_int_equal(begin.us, 7);
+    assert_true(sm_walk_item_begin(s->list, rail, &begin));
+    assert_int_equal(begin.us, 4800000); // the comet of B-01, seen at 5 s, leads by 0.2 s
+}
+
+static void each_place_is_headed_once_on_paper(void **state) {
+    site *s = *state;
+    sm_text out = {0};
+    sm_walk *walk = NULL;
+    const sm_walk_past past = {0};
+    const sm_walk_facts facts = {.now_us = NOON};
+    site_load(s);
+    assert_int_equal(sm_walk_create(s->list, &past, &facts, &walk), SM_OK);
+    sm_walk_print(&out, walk);
+    static const char *const heads[] = {"\nBefore the places\n", "\nPlace 1 of 4: hut (x 0 m, y 10 m)\n",
+                                        "\nPlace 2 of 4: ",      "\nPlace 3 of 4: ",
+                                        "\nPlace 4 of 4: ",      "\nAfter the places\n"};
+    const char *at = out.bytes;
+    for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
+        if (count_of(out.bytes, heads[i]) != 1 || !(at = strstr(at, heads[i])))
+            fail_msg("%s is not there once, in its order", heads[i]);
+    sm_walk_destroy(walk);
+    sm_text_deinit(&out);
+}
+
+// ---- what the show's files say -------------------------------------------------------------------------
+
+// The music is the show's, and a file that is not there counts as not there, whatever went wrong before.
+static void the_content_has_the_music_in_it(void **state) {
+    site *s = *state;
+    sm_walk_hash first, later;
+    folder_edit(s->folder, "show.ini", "title = Small Show\n", "title = Small Show\naudio = music.wav\n");
+    folder_write(s->folder, "music.wav", "one");
+    site_load(s);
+    errno = 0;
+    assert_int_equal(sm_walk_content(s->show, &first), SM_OK);
+    errno = ENOENT;
+    assert_int_equal(sm_walk_content(s->show, &later), SM_OK);
+    assert_true(sm_walk_hash_equal(&first, &later));
+    folder_write(s->folder, "music.wav", "two");
+    assert_int_equal(sm_walk_content(s->show, &later), SM_OK);
+    assert_false(sm_walk_hash_equal(&first, &later));
+}
+
+// ---- what is answered ------------------------------------------------------------------------------------
+
+static const char *first_reason(const site *s, const sm_walk_past *past, const sm_walk_facts *facts,
+                                const char *begins) {
+    static char found[200];
+    sm_walk *walk = NULL;
+    found[0] = '\0';
+    assert_int_equal(sm_walk_create(s->list, past, facts, &walk), SM_OK);
+    for (size_t i = 0; i < walk->reason_count && found[0] == '\0'; i++)
+        if (strncmp(walk->reasons[i], begins, strlen(begins)) == 0)
+            snprintf(found, sizeof found, "%s", walk->reasons[i]);
+    sm_walk_destroy(walk);
+    return found;
+}
+
+// A reading asks again about its own rail.
+static void a_new_reading_asks_about_its_rail_alone(void **state) {
+    site *s = *state;
+    sm_unix_us read[8];
+    site_load(s);
+    for (size_t i = 0; i < 8; i++)
+        read[i] = SM_UNSET_US;
+    const sm_walk_tick ticks[] = {
+        {.item = "readings:A", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON},
+        {.item = "readings:B", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON}};
+    const sm_walk_past past = {.ticks = ticks, .tick_count = 2};
+    const sm_walk_facts facts = {.now_us = NOON + 2, .read_us = read};
+    read[4] = NOON; // B-01, with the answer
+    assert_string_equal(first_reason(s, &past, &facts, "readings:"), "");
+    read[4] = NOON + 1;
+    assert_string_equal(first_reason(s, &past, &facts, "readings:A"), "");
+    assert_string_equal(first_reason(s, &past, &facts, "readings:B"),
+                        "readings:B: changed since it was answered");
+}
+
+// A waiver names the slot as a word of its own.
+static void a_waiver_names_a_slot_as_a_word(void **state) {
+    site *s = *state;
+    folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,2,open\n");
+    site_load(s);
+    static const char buffer[] = "xA-02 broken lead";
+    const struct {
+        const char *text;
+        bool waives;
+    } cases[] = {{"readings, by K: A-02 broken lead", true},
+                 {buffer + 1, true},
+                 {buffer, false},
+                 {"(A-02)", true},
+                 {"A-021 broken", false},
+                 {"AA-02 and A-02", true}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const sm_walk_past past = {0};
+        const sm_walk_facts facts = {.now_us = NOON, .waivers = &cases[i].text, .waiver_count = 1};
+        bool said = first_reason(s, &past, &facts, "reading A-02")[0] != '\0';
+        if (said == cases[i].waives)
+            fail_msg("%s", cases[i].text);
+    }
+}
+
+static void rows_of_the_log_say_to_the_walk_what_they_are(void **state) {
+    site *s = *state;
+    site_load(s);
+    static const struct {
+        const char *word, *target, *detail;
+        sm_walk_said_kind kind;
+        const char *says;
+    } rows[] = {
+        {"sign", "K", "", SM_WALK_SAID_SIGN, "K"},
+        {"enter", "K", "", SM_WALK_SAID_CHANGE, "K went in"},
+        {"plug", "A", "", SM_WALK_SAID_CHANGE, "rail A plugged"},
+        {"repair", "A-01", "", SM_WALK_SAID_CHANGE, "A-01 repaired"},
+        {"read", "A-01", "2.9", SM_WALK_SAID_CHANGE, "new reading of A-01"},
+        {"wind", "9 m/s", "", SM_WALK_SAID_CHANGE, "wind 9 m/s, over the limit"},
+        {"wind", "8 m/s", "", SM_WALK_SAID_NOTHING, ""}, // equal is not over
+        {"undo", "", "tick", SM_WALK_SAID_UNTICK, ""},
+        {"undo", "", "read A-01", SM_WALK_SAID_NOTHING, ""},
+        {"note", "x", "", SM_WALK_SAID_NOTHING, ""},
+        {"tick", "no-such-item", "yes", SM_WALK_SAID_NOTHING, ""},
+        {"tick", "told", "yes by K", SM_WALK_SAID_TICK, "told"},
+    };
+    sm_arena *texts = sm_arena_create();
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        sm_walk_said said = {0};
+        assert_int_equal(sm_walk_row_read(s->list, 8.0,
+                                          sm_log_kind_read(SM_SOURCE_CONSOLE, rows[i].word, rows[i].target),
+                                          rows[i].target, rows[i].detail, NOON, texts, &said),
+                         SM_OK);
+        assert_int_equal(said.kind, rows[i].kind);
+        const char *says = said.kind == SM_WALK_SAID_SIGN     ? said.sign.who
+                           : said.kind == SM_WALK_SAID_CHANGE ? said.change.what
+                           : said.kind == SM_WALK_SAID_TICK   ? said.tick.item
+                                                              : "";
+        assert_string_equal(says, rows[i].says);
+    }
+    sm_walk_said said = {0}; // what is no speed is over no limit
+    assert_int_equal(sm_walk_row_read(s->list, -INFINITY,
+                                      sm_log_kind_read(SM_SOURCE_CONSOLE, "wind", "fresh"), "fresh", "", NOON,
+                                      texts, &said),
+                     SM_OK);
+    assert_int_equal(said.kind, SM_WALK_SAID_NOTHING);
+    sm_arena_destroy(texts);
+}
+
+// Recomputed with date -u -d ... +%s.
+static void dates_at_the_ends_of_their_ranges(void **state) {
+    (void)state;
+    static const struct {
+        const char *text;
+        int64_t seconds; // 0: no date
+    } dates[] = {{"2026-12-31T23:59:59Z", 1798761599},
+                 {"2026-02-28T00:00Z", 1772236800},
+                 {"2026-10-10T23:59+00:59", 1791673200},
+                 {"2026-10-10T23:59:61Z", 0},
+                 {"2026-00-10T00:00Z", 0},
+                 {"2026-01-00T00:00Z", 0},
+                 {"2026-02-29T00:00Z", 0},
+                 {"1969-12-31T23:59Z", 0},
+                 {"2026-10-10T23:60Z", 0},
+                 {"2026-10-10T23:59+24:00", 0},
+                 {"2026-10-10T23:59+00:60", 0}};
+    char buffer[24];
+    for (size_t i = 0; i < sizeof dates / sizeof dates[0]; i++) {
+        sm_unix_us when_us = 0;
+        sm_result result = sm_walk_when_read(dates[i].text, strlen(dates[i].text), &when_us);
+        if ((result == SM_OK) != (dates[i].seconds != 0) || when_us != dates[i].seconds * SM_US_PER_S)
+            fail_msg("%s: %lld", dates[i].text, (long long)when_us);
+    }
+    assert_string_equal(sm_walk_when_format(buffer, SM_UNSET_US), "");
+}
+
+// An empty cell at the end of a line is on that line.
+static void what_is_missing_is_missing_on_its_line(void **state) {
+    site *s = *state;
+    site_load(s);
+    static const char text[] = "answer,item\nyes,\n";
+    sm_findings *findings = sm_findings_create();
+    sm_arena *texts = sm_arena_create();
+    sm_walk_tick *ticks = NULL;
+    size_t count = 0;
+    assert_int_equal(
+        sm_walk_ticks_read(s->list, "a.csv", text, strlen(text), findings, texts, &ticks, &count),
+        SM_INVALID);
+    assert_int_equal(sm_findings_count(findings), 1);
+    assert_int_equal(sm_findings_at(findings, 0)->line, 2);
+    sm_findings_destroy(findings);
+    sm_arena_destroy(texts);
+}
+
+// ---- the way --------------------------------------------------------------------------------------------
+
+// Places in a row, in any order of the table, are walked along it; of two at one spot the first of the table comes first.
+static void places_in_a_row_are_walked_along_it(void **state) {
+    (void)state;
+    enum { COUNT = 14 };
+    uint32_t seed = 5;
+    for (int round = 0; round < 100; round++) {
+        sm_walk_point points[COUNT];
+        uint32_t at[COUNT], order[COUNT], start = 0;
+        double metres;
+        for (uint32_t i = 0; i < COUNT; i++)
+            at[i] = i;
+        for (uint32_t i = COUNT - 1; i > 0; i--) {
+            seed = seed * 1664525u + 1013904223u;
+            uint32_t other = (seed >> 16) % (i + 1), kept = at[i];
+            at[i] = at[other];
+            at[other] = kept;
+        }
+        for (uint32_t i = 0; i < COUNT; i++) {
+            points[i] = (sm_walk_point){10.0 * (at[i] / 2), 3.0};
+            start = at[i] == 0 ? i : start;
+        }
+        sm_walk_route(points, COUNT, start, order, &metres);
+        assert_true(fabs(metres - 10.0 * (COUNT / 2 - 1)) < 1e-9);
+        for (uint32_t i = 1; i < COUNT; i++) {
+            double step = points[order[i]].x_m - points[order[i - 1]].x_m;
+            assert_true(step > 0.0 || i == 1 || order[i - 1] < order[i]);
+        }
+    }
+}
+
+#define ON_SITE(test) cmocka_unit_test_setup_teardown(test, site_open, site_close)
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        ON_SITE(what_needs_product_or_flame_is_asked_with_it),
+        ON_SITE(own_items_stand_in_place_of_their_namesakes_alone),
+        ON_SITE(the_walk_begins_at_the_first_source_there_is),
+        ON_SITE(a_rail_is_asked_about_its_own_slots),
+        ON_SITE(what_has_no_place_has_no_event),
+        ON_SITE(each_place_is_headed_once_on_paper),
+        ON_SITE(the_content_has_the_music_in_it),
+        ON_SITE(a_new_reading_asks_about_its_rail_alone),
+        ON_SITE(a_waiver_names_a_slot_as_a_word),
+        ON_SITE(rows_of_the_log_say_to_the_walk_what_they_are),
+        ON_SITE(what_is_missing_is_missing_on_its_line),
+        cmocka_unit_test(dates_at_the_ends_of_their_ranges),
+        cmocka_unit_test(places_in_a_row_are_walked_along_it),
+    };
+    return cmocka_run_group_tests_name("walk limits", tests, NULL, NULL);
+}
