@@ -136,7 +136,7 @@ class Bench:
         self.change('-xc', '/dev/null')
         self.link('libslowmatch.so', ['-shared', *(objects[name] for name in objects if name not in program), *libraries])
         self.link('slowmatch', [objects[name] for name in program] + self.library)
-        self.seconds = {}
+        self.seconds, self.as_is = {}, {}
         for entry in TESTS[part]:
             for name in [name for name in sorted(os.listdir('tests')) if name.startswith(entry.split()[0]) and name.endswith('_test.c')]:
                 self.make_test(name, entry.split()[1:])
@@ -189,7 +189,9 @@ class Bench:
         code = self.compile(path, text[:begin] + new + text[end:], changed)
         if not code:
             return 'does not compile'
-        if code == self.compile(path, text, f'{self.folder}/as_is.o'):
+        if path not in self.as_is:
+            self.as_is[path] = self.compile(path, text, f'{self.folder}/as_is.o')
+        if code == self.as_is[path]:
             return 'same code'
         killer = self.killer(changed)
         return f'killed by {killer}' if killer else 'SURVIVED'
