@@ -7,6 +7,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -86,10 +87,87 @@ static void the_hint_is_about_what_has_the_least_time_left(void **state) {
     }
 }
 
+// The spotter has no hand on the module but to stop it: common practice of crews with a safety officer, no source.
+static void the_spotter_stops_watches_and_never_goes_on(void **state) {
+    (void)state;
+    const sm_drill spotter = {.seat = SM_SEAT_SPOTTER}, lead = {.seat = SM_SEAT_LEAD};
+    static const sm_act key[] = {SM_ACT_KEY_ON, SM_ACT_ARM, SM_ACT_START, SM_ACT_START_IN, SM_ACT_RESUME};
+    static const sm_act leads[] = {SM_ACT_PLUG,      SM_ACT_UNPLUG,  SM_ACT_REPAIR, SM_ACT_MEASURE,
+                                   SM_ACT_READ,      SM_ACT_INHIBIT, SM_ACT_ALLOW,  SM_ACT_SEEK,
+                                   SM_ACT_SPEED,     SM_ACT_WAIVE,   SM_ACT_RERIG,  SM_ACT_REPEAT,
+                                   SM_ACT_REPEAT_OFF};
+    static const sm_act own[] = {SM_ACT_PAUSE,      SM_ACT_SAFE,         SM_ACT_KEY_OFF, SM_ACT_QUIT,
+                                 SM_ACT_CALL_CLEAR, SM_ACT_REPORT,       SM_ACT_NOTE,    SM_ACT_ENTER,
+                                 SM_ACT_LEAVE,      SM_ACT_START_IN_OFF, SM_ACT_HINT,    SM_ACT_ANSWER};
+    for (size_t i = 0; i < sizeof key / sizeof key[0]; i++)
+        assert_non_null(strstr(sm_drill_not_theirs(&spotter, key[i]), "never has the key"));
+    for (size_t i = 0; i < sizeof leads / sizeof leads[0]; i++)
+        assert_non_null(strstr(sm_drill_not_theirs(&spotter, leads[i]), "not from the spotter's seat"));
+    for (size_t i = 0; i < sizeof own / sizeof own[0]; i++)
+        assert_null(sm_drill_not_theirs(&spotter, own[i]));
+    for (int act = 0; act < SM_ACT_COUNT; act++)
+        assert_null(sm_drill_not_theirs(&lead, (sm_act)act));
+}
+
+static void text_of(sm_drill_run *run, sm_text *text) {
+    sm_text_clear(text);
+    sm_drill_debrief_text(run, text);
+}
+
+// A drill that a real emergency ended asks nobody what they think of it; what was answered all the same is there.
+static void what_was_broken_off_asks_nothing(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD);
+    const sm_drill_options options = {.seed = 1};
+    sm_drill_run *run = NULL;
+    sm_text text = {0};
+    assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+    assert_int_equal(sm_drill_no_drill(run, (sm_wall_time){5 * SM_US_PER_S}), SM_OK);
+    text_of(run, &text);
+    assert_null(strstr(text.bytes, "Before you read on"));
+    assert_null(strstr(text.bytes, sm_drill_question(0)));
+    assert_int_equal(sm_drill_answer(run, 1, "", (sm_wall_time){6 * SM_US_PER_S}), SM_OK);
+    assert_int_equal(sm_drill_answer(run, 2, "it was real", (sm_wall_time){7 * SM_US_PER_S}), SM_OK);
+    text_of(run, &text);
+    assert_non_null(strstr(text.bytes, "Asked before the debrief showed anything:\n"));
+    assert_non_null(strstr(text.bytes, "(not asked)"));
+    assert_non_null(strstr(text.bytes, "(left empty)"));
+    assert_non_null(strstr(text.bytes, "it was real"));
+    sm_text_deinit(&text);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// What may stand after `when` and `after` is offered, whatever it is; what is only judged is not.
+static void names_of_events_and_expectations_are_offered(void **state) {
+    static const struct {
+        const char *when, *offers;
+    } cases[] = {{"gusst", "did you mean gust?"},
+                 {"wholed", "did you mean whole?"},
+                 {"runing", "did you mean running?"},
+                 {"neverevr", NULL}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[400];
+        snprintf(
+            text, sizeof text,
+            HEAD
+            "[event gust]\nwhen = begin\ndo = storm\n[expect whole]\nafter = gust\naction = pause\nwithin = "
+            "5 s\n"
+            "marks = 1\n[never neverever]\naction = start\nmarks = 1\n[event it]\nwhen = %s\ndo = storm\n",
+            cases[i].when);
+        char *said = drill_play_findings(*state, text);
+        if (cases[i].offers ? !strstr(said, cases[i].offers) : strstr(said, "did you mean") != NULL)
+            fail_msg("%s: %s", cases[i].when, said);
+        free(said);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(whoever_enters_when_the_wait_is_over_is_not_too_early),
         cmocka_unit_test(the_hint_is_about_what_has_the_least_time_left),
+        cmocka_unit_test(the_spotter_stops_watches_and_never_goes_on),
+        cmocka_unit_test(what_was_broken_off_asks_nothing),
+        cmocka_unit_test(names_of_events_and_expectations_are_offered),
     };
     return cmocka_run_group_tests_name("drill limits", tests, make_show, drop_show);
 }
