@@ -125,20 +125,11 @@ bool sm_spill_write(sm_spill *spill, const char *logbook, const sm_text *begun, 
            sm_store_put(&spill->store, bytes, length, true) == SM_OK;
 }
 
-// Of a spill that is gone the rest of its last transaction goes too.
-static void remove_spill(const char *path) {
-    sm_text journal = {0};
-    sm_text_printf(&journal, "%s-journal", path);
-    unlink(path);
-    if (!journal.failed)
-        unlink(journal.bytes);
-    sm_text_deinit(&journal);
-}
-
 void sm_spill_end(sm_spill *spill, bool done) {
     if (spill->path && done)
-        remove_spill(spill->path); // while nobody else can open it
-    sm_store_close(&spill->store);
+        sm_store_remove(&spill->store, spill->path);
+    else
+        sm_store_close(&spill->store);
     free(spill->path);
     spill->path = NULL;
 }
@@ -153,7 +144,7 @@ static sm_result take_spill(const char *path, const char *logbook, char why[SM_S
     if (result == SM_OK)
         result = sm_merge(&store, 0, logbook, NULL);
     if (result == SM_OK)
-        remove_spill(path);
+        sm_store_remove(&store, path);
     else
         memcpy(why, store.why, sizeof store.why);
     sm_store_close(&store);

@@ -153,6 +153,16 @@ static sm_result lock(sm_store *store) {
     return code == SQLITE_BUSY || code == SQLITE_LOCKED ? SM_REFUSED : SM_UNREADABLE;
 }
 
+void sm_store_remove(sm_store *store, const char *path) {
+    sm_text journal = {0};
+    sm_text_printf(&journal, "%s-journal", path);
+    unlink(path); // while nobody else can open it
+    sm_store_close(store);
+    if (!journal.failed)
+        unlink(journal.bytes);
+    sm_text_deinit(&journal);
+}
+
 static sm_result make(sm_store *store, const char *path) {
     int file = open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     if (file < 0)
@@ -164,7 +174,7 @@ static sm_result make(sm_store *store, const char *path) {
     if (result == SM_OK)
         result = migrate(store);
     if (result != SM_OK)
-        unlink(path);
+        sm_store_remove(store, path);
     return result;
 }
 

@@ -33,6 +33,8 @@ typedef enum sm_carrier {
 // Opens the carrier PATH. SM_REFUSED: somebody else has it open; SM_INVALID: it is none, or not whole. Else as above.
 SM_MUST_CHECK sm_result sm_store_open_carrier(sm_store *store, const char *path, sm_carrier how);
 void sm_store_close(sm_store *store);
+// Closes STORE and removes its carrier PATH, with what is left of its last transaction.
+void sm_store_remove(sm_store *store, const char *path);
 
 // One statement or more without results.
 SM_MUST_CHECK sm_result sm_store_exec(sm_store *store, const char *sql);

@@ -6,7 +6,6 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <unistd.h>
 
 static const char *path_of(const sm_logbook *logbook) {
     return sqlite3_db_filename(logbook->store.db, "main");
@@ -25,7 +24,7 @@ sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *pat
     }
     result = sm_merge(store, number, path, count);
     if (result != SM_OK)
-        unlink(path);
+        sm_store_remove(&made, path);
     return result;
 }
 

@@ -29,7 +29,7 @@ unsigned batches_count_spills(const char *folder) {
     DIR *listed = opendir(folder);
     assert_non_null(listed);
     for (struct dirent *entry = readdir(listed); entry; entry = readdir(listed))
-        count += strstr(entry->d_name, "spill") != NULL && strstr(entry->d_name, "-journal") == NULL;
+        count += strstr(entry->d_name, "spill") != NULL;
     closedir(listed);
     return count;
 }

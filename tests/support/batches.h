@@ -19,7 +19,7 @@ typedef struct batches {
 void batches_record(const char *folder, batches *out);
 // Removes the logbook at PATH, whatever it consists of.
 void batches_remove_logbook(const char *path);
-// Spills in FOLDER, of today and of earlier programs.
+// Spills in FOLDER, and what is left beside them.
 unsigned batches_count_spills(const char *folder);
 
 #endif
