@@ -80,6 +80,7 @@ static void what_is_not_ours_alone_is_passed_over(void **state) {
     kept_begin(folder);
     folder_path(path, folder, "logbook.db");
     unsigned rows = spill_all(folder, path, spill);
+    assert_int_equal(kept_number(spill, "SELECT rows FROM rehearsal"), rows); // it is a logbook by itself
     assert_int_equal(chmod(spill, 0620), 0);
     opens(path, NULL);
     assert_int_equal(chmod(spill, 0600), 0);

@@ -5,7 +5,7 @@
 // failed. The rows that come out are held against the rows that were kept, one by one, by all but the moment of issue: a replay has
 // a virtual clock, so when a row was due is compared, not how late it was. A rehearsal that was cut off has a last row; what the
 // replay makes beyond that was not kept and is not compared.
-#include "logbook/restore.h"
+#include "logbook/restore_show.h"
 
 #include "slowmatch/inject.h"
 

@@ -134,14 +134,14 @@ void sm_store_close(sm_store *store) {
 // ---- carriers ----------------------------------------------------------------------
 
 static sm_result open_plain(sm_store *store, const char *path, int flags) {
-    if (sqlite3_open_v2(path, &store->db, flags, NULL) != SQLITE_OK)
-        return sm_store_failed(store);
-    sqlite3_busy_timeout(store->db, 0);
-    // What somebody planted in a file is not run while it is looked at.
+    return sqlite3_open_v2(path, &store->db, flags, NULL) == SQLITE_OK ? SM_OK : sm_store_failed(store);
+}
+
+// What somebody planted in a file is not run while it is looked at; sm_merge turns triggers on again.
+static void distrust(const sm_store *store) {
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, NULL);
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_ENABLE_VIEW, 0, NULL);
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
-    return SM_OK;
 }
 
 static sm_result lock(sm_store *store) {
@@ -191,6 +191,7 @@ static sm_result of_content(const sm_store *store, sm_result result) {
 
 static sm_result look_over(sm_store *store) {
     int64_t version, whole;
+    distrust(store);
     sm_result result = sm_store_number(store, "PRAGMA user_version", &version);
     if (result == SM_OK)
         result = sm_store_number(

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Walks and drills, in and out.
-#include "logbook/load.h"
+#include "logbook/walks.h"
+
 #include "logbook/query.h"
 
 #include <stdio.h>

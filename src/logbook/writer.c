@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Rows and actions become entries, which a background writer hands to the keeper.
+#include "logbook/debriefs.h"
 #include "logbook/keeper.h"
-#include "logbook/load.h"
+#include "logbook/kept_show.h"
+#include "logbook/walks.h"
 
 #include "slowmatch/background.h"
 #include "slowmatch/clock.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "logbook/restore.h"
+#include "logbook/restore_show.h"
 
 #include <errno.h>
 #include <stdio.h>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A show as entries: its files as they are, but for the music, of which the hash alone is kept.
-#include "logbook/load.h"
+#include "logbook/kept_show.h"
 
 #include "logbook/entry.h"
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#ifndef SLOWMATCH_LOGBOOK_RESTORE_H
-#define SLOWMATCH_LOGBOOK_RESTORE_H
+#ifndef SLOWMATCH_LOGBOOK_RESTORE_SHOW_H
+#define SLOWMATCH_LOGBOOK_RESTORE_SHOW_H
 
 #include "logbook/query.h"
 
