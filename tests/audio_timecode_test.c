@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Linear timecode, read back by a decoder.
+#include "support/ltc_reader.h"
+#include "support/published.h"
 #include "support/take.h"
 
 #include "slowmatch/audio.h"
@@ -105,6 +107,102 @@ static void a_file_reads_back_frame_for_frame(void **state) {
         }
     }
     unlink(path);
+}
+
+static float *read_file(const char *path, size_t *count, int *rate_hz) {
+    SF_INFO info = {0};
+    SNDFILE *file = sf_open(path, SFM_READ, &info);
+    assert_non_null(file);
+    float *samples = calloc((size_t)info.frames, sizeof *samples);
+    assert_non_null(samples);
+    assert_int_equal(sf_readf_float(file, samples, info.frames), info.frames);
+    sf_close(file);
+    *count = (size_t)info.frames;
+    *rate_hz = info.samplerate;
+    return samples;
+}
+
+// Timecode counted on by one frame, by the rules of the standard alone: at the start of every minute that is no tenth one,
+// drop-frame leaves out the numbers 00 and 01 (second-hand, several).
+static void count_on(ltc_frame *at, int fps) {
+    at->frame++;
+    if (at->frame == fps) {
+        at->frame = 0;
+        at->seconds++;
+    }
+    if (at->seconds == 60) {
+        at->seconds = 0;
+        at->minutes++;
+        at->frame = at->drop && at->minutes % 10 != 0 ? 2 : 0;
+    }
+    if (at->minutes == 60) {
+        at->minutes = 0;
+        at->hours = (at->hours + 1) % 24;
+    }
+}
+
+// Files read by a reader of the tests' own: from show time 0 to the very end of a length with a fraction, and a second more,
+// every frame is there, in its place, and none twice.
+static void a_reader_of_its_own_finds_every_frame(void **state) {
+    (void)state;
+    static const struct {
+        sm_audio_timecode timecode;
+        int rate_hz, fps;
+        double real_fps;
+        sm_us length_us;
+        ltc_frame first;
+    } rows[] = {
+        {{SM_TC_24, false, 86400, 0}, 48000, 24, 24, 6370000, {.hours = 1}},
+        {{SM_TC_25, false, 90000, 0}, 48000, 25, 25, 999000, {.hours = 1}},
+        {{SM_TC_25, false, 90000, 0}, 44100, 25, 25, 12040001, {.hours = 1}},
+        {{SM_TC_30, false, 0, 0}, 48000, 30, 30, 3999999, {.hours = 0}},
+        {{SM_TC_29_97, false, 1790, 0}, 48000, 30, 30000.0 / 1001, 5500000, {.seconds = 59, .frame = 20}},
+        {{SM_TC_29_97, true, 1790, 0},
+         48000,
+         30,
+         30000.0 / 1001,
+         5500000,
+         {.seconds = 59, .frame = 20, .drop = true}},
+        {{SM_TC_29_97, true, 17970, 0},
+         96000,
+         30,
+         30000.0 / 1001,
+         2750000,
+         {.minutes = 9, .seconds = 59, .frame = 18, .drop = true}},
+    };
+    published frames = {.family = "linear timecode",
+                        .source =
+                            "SMPTE ST 12-1's bit tables (second-hand), read by zero crossings in the test; "
+                            "deviations as shares of a frame"};
+    char path[] = "/tmp/slowmatch-code.XXXXXX";
+    assert_true(close(mkstemp(path)) == 0);
+    for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
+        size_t count;
+        int rate_hz;
+        static ltc_frame found[600];
+        assert_int_equal(sm_audio_timecode_write(path, &rows[r].timecode, rows[r].length_us, rows[r].rate_hz),
+                         SM_OK);
+        float *samples = read_file(path, &count, &rate_hz);
+        assert_int_equal(rate_hz, rows[r].rate_hz);
+        const double seconds = (double)rows[r].length_us / 1e6 + 1.0;
+        assert_true((double)count >= seconds * rate_hz);
+        const size_t got = ltc_reader_read(samples, count, rate_hz, rows[r].real_fps, found, 600);
+        free(samples);
+        assert_true(got >= (size_t)(seconds * rows[r].real_fps)); // the promised second, whole
+        ltc_frame expected = rows[r].first;
+        for (size_t i = 0; i < got; i++) {
+            assert_int_equal(found[i].hours, expected.hours);
+            assert_int_equal(found[i].minutes, expected.minutes);
+            assert_int_equal(found[i].seconds, expected.seconds);
+            assert_int_equal(found[i].frame, expected.frame);
+            assert_int_equal(found[i].drop, expected.drop);
+            assert_true(found[i].even_zeros);
+            published_hold(&frames, found[i].starts / rate_hz * rows[r].real_fps - (double)i, 0, 0.003);
+            count_on(&expected, rows[r].fps);
+        }
+    }
+    unlink(path);
+    published_print(&frames);
 }
 
 // The ten bytes of three frames, least significant bit first, user bits 0: recomputed from the bit tables of
@@ -267,6 +365,7 @@ static void the_output_follows_a_jump_and_a_pause(void **state) {
 static int all(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_file_reads_back_frame_for_frame),
+        cmocka_unit_test(a_reader_of_its_own_finds_every_frame),
         cmocka_unit_test(the_bits_are_those_of_the_standard),
         cmocka_unit_test(the_command_writes_the_whole_show),
         cmocka_unit_test(wrong_wishes_are_refused),

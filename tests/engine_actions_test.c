@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The vocabulary: how a line is read and what is wrong with one that cannot be, undo, marks, readings, reload, and the log's records.
+#include "boards/words/rig_explanation.h"
 #include "support/engine_run.h"
 
 #include <setjmp.h>
@@ -229,6 +230,24 @@ static void expect_caution(engine_run *run, const char *line, const char *expect
     sm_text_deinit(&text);
 }
 
+// What has fired reads open, and that is no cut cable: four slots in a row would otherwise be one.
+static void what_is_spent_reads_as_spent(void **state) {
+    (void)state;
+    sm_show *show = engine_show("1,A-01 A-02 A-03 A-04,mine,,\n9,A-05 A-06,mine,,\n", NULL);
+    engine_run run;
+    sm_rig_explainer explainer = {0};
+    engine_run_init(&run, show, NULL);
+    (void)engine_play(&run, ENGINE_START "6 safe\n6 measure\n");
+    const sm_snapshot *now = engine_look(&run);
+    assert_int_equal(now->slots[engine_slot(show, "A-01")].reading.kind, SM_READ_OPEN);
+    assert_int_equal(now->slots[engine_slot(show, "A-05")].verdict, SM_VERDICT_GOOD);
+    assert_string_equal(now->guards[SM_GUARD_READINGS].why, "A-01 spent, A-02 spent, A-03 spent and 1 more");
+    assert_string_equal(sm_rig_explainer_look(&explainer, now), "");
+    sm_rig_explainer_deinit(&explainer);
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 // Hands and feet only while safe with the key off, nobody at product during a measurement: common practice, no source.
 static void what_is_done_all_the_same_is_cautioned_of(void **state) {
     (void)state;
@@ -253,8 +272,10 @@ static void what_is_done_all_the_same_is_cautioned_of(void **state) {
     act_ok(&run, 0, "leave K");
     (void)engine_play(&run, ENGINE_START "4.1 safe\n4.1 key off\n4.2 note x\n");
     expect_caution(&run, "enter K", "4:59 of the wait are left");
+    expect_caution(&run, "measure", "4:59 of the wait are left");
     (void)engine_play(&run, "5 rerig\n5 key on\n5 call-clear\n5 arm\n5.5 unplug A\n5.5 call-clear\n6 start\n"
                             "9 safe\n9 note x\n");
+    expect_caution(&run, "measure A", "30:00 of the wait are left; 1 misfired and not reported");
     expect_caution(
         &run, "enter K",
         "the module is safe with the key ON; 30:00 of the wait are left; 1 misfired and not reported");
@@ -460,6 +481,7 @@ int main(void) {
         cmocka_unit_test(undo_takes_back),
         cmocka_unit_test(readings_follow_the_field_and_the_field_readings_by_hand),
         cmocka_unit_test(a_spent_slot_reads_open_until_rerigged),
+        cmocka_unit_test(what_is_spent_reads_as_spent),
         cmocka_unit_test(what_is_done_all_the_same_is_cautioned_of),
         cmocka_unit_test(a_reload_keeps_by_name),
         cmocka_unit_test(a_reload_that_failed_is_refused_and_changes_nothing),

@@ -165,6 +165,15 @@ static const engine_case places[] = {
      "3,2,engine,set,,F1,permit=255\n"
      "22,21,engine,home,1,F1,permit\n"
      "61,60,engine,state,,ended,running\n"},
+    {"a start in mid-flame lights nothing by itself, and says so; the next cue does",
+     FLAME "8,F1,flame=90,,1\n", "0 seek 4\n" ENGINE_ARM "1.5 note look\n2 start\n",
+     "2,4,script,start,,,\n"
+     "2,2,engine,state,,running,armed\n"
+     "2,2,engine,home,,F1,flame\n"
+     "8,8,engine,set,4,F1,flame=90\n"
+     "9,9,engine,home,4,F1,flame\n"
+     "21,21,engine,home,1,F1,permit\n"
+     "60,60,engine,state,,ended,running\n"},
     {"nothing before the place happens in its countdown",
      "3.5,L1,dim=5,,\n4,L1,dim=6,,\n1,L2,dim=5,,2.5\n4,A-01,mine,,\n",
      "0 seek 4\n" ENGINE_START "1 note look\n",
@@ -351,7 +360,7 @@ static void a_place_set_before_the_start_shows_its_lights(void **state) {
     static const level_at safe[] = {{0, "L1", "dim", 100}, {0, "F1", "permit", 0}, {0, "F1", "flame", 0}};
     static const level_at armed[] = {{1, "L1", "dim", 100}, {1, "F1", "permit", 0}};
     static const level_at running[] = {{1, "L1", "dim", 100},   {1, "F1", "permit", 255},
-                                       {2.9, "L1", "dim", 100}, {2.9, "F1", "flame", 200},
+                                       {2.9, "L1", "dim", 100}, {2.9, "F1", "flame", 0},
                                        {4, "L1", "dim", 150},   {4, "F1", "flame", 0}};
     sm_show *show = engine_show(FLAME, NULL);
     engine_run run;

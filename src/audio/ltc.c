@@ -111,8 +111,9 @@ sm_result sm_audio_timecode_write(const char *path, const sm_audio_timecode *tim
     SF_INFO info = {.samplerate = rate_hz, .channels = 1, .format = SF_FORMAT_WAV | SF_FORMAT_PCM_16};
     SNDFILE *file = sf_open(path, SFM_WRITE, &info);
     bool good = file != NULL;
-    // To the end of the frame that the length falls in, and one more: a reader knows a frame by the next one's start.
-    int64_t frames = length_us / SM_US_PER_S * rate_hz + rate_hz + (int64_t)rate_hz / 8;
+    // The whole length and the second beyond it; then three timecode frames and more, as a reader knows a frame by the
+    // next one's start.
+    int64_t frames = (length_us * rate_hz + SM_US_PER_S - 1) / SM_US_PER_S + rate_hz + (int64_t)rate_hz / 8;
     sm_ltc_seek(ltc, 0);
     while (good && frames > 0) {
         float block[1024];

@@ -68,9 +68,13 @@ void sm_rehearsal_caution(const sm_rehearsal *r, const sm_action *action, sm_tex
         look_at_hands(r, action, out);
         break;
     case SM_ACT_KEY_ON:
-    case SM_ACT_MEASURE:
         if (r->field.people_count > 0)
             add_people(r, out);
+        break;
+    case SM_ACT_MEASURE: // the test current goes through what may still be live
+        if (r->field.people_count > 0)
+            add_people(r, out);
+        add_wait(r, out);
         break;
     default:
         break;

@@ -223,6 +223,20 @@ void sm_dmx_play_hold_home(sm_dmx_play *play, uint32_t fixture, sm_show_time at,
     }
 }
 
+bool sm_dmx_play_hold_fire(sm_dmx_play *play, uint32_t fixture, sm_show_time at) {
+    const sm_fixture *f = &play->show->fixtures[fixture];
+    const sm_profile *profile = &play->show->profiles[f->profile];
+    if (!profile->flame)
+        return false;
+    const uint32_t channel = f->channel_base + profile->fire;
+    played *l = &play->channels[channel];
+    const uint8_t later = sm_dmx_play_told_level(play, channel, (sm_show_time){SM_US_MAX});
+    if (l->held_home || (sm_dmx_play_level(play, channel, at) == l->home && later == l->home))
+        return false;
+    l->held_home = true;
+    return true;
+}
+
 void sm_dmx_play_release(sm_dmx_play *play, uint32_t fixture, uint32_t channel) {
     play->channels[play->show->fixtures[fixture].channel_base + channel].held_home = false;
 }

@@ -35,6 +35,8 @@ uint8_t sm_dmx_play_level(const sm_dmx_play *play, uint32_t channel, sm_show_tim
 
 // Enable and fire of hazard FIXTURE go home and stay there; appends the names of those that were away. Others: nothing.
 void sm_dmx_play_hold_home(sm_dmx_play *play, uint32_t fixture, sm_show_time at, sm_text *names);
+// The fire of hazard FIXTURE goes home and stays there, where it is away at AT or on its way; false: it is home by itself.
+bool sm_dmx_play_hold_fire(sm_dmx_play *play, uint32_t fixture, sm_show_time at);
 // Ends the hold of one channel of FIXTURE.
 void sm_dmx_play_release(sm_dmx_play *play, uint32_t fixture, uint32_t channel);
 // CHANNEL is still to return home, and does so by AT.

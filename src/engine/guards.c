@@ -72,7 +72,7 @@ static sm_guard_word look_readings(const sm_rehearsal *r, sm_text *why) {
         char name[48];
         if (bad++ < 3)
             sm_text_printf(why, "%s%s %s", bad > 1 ? ", " : "", sm_slot_format(r->show, slot, name),
-                           sm_verdict_text(verdict));
+                           r->field.slots[slot].read_spent ? "spent" : sm_verdict_text(verdict));
     }
     if (bad > 3)
         sm_text_printf(why, " and %u more", bad - 3);

@@ -106,6 +106,16 @@ static void reopen_enable(sm_rehearsal *r, uint32_t f) {
     sm_text_deinit(&detail);
 }
 
+// A start in mid-flame lights nothing by itself: the unit's fire waits for its next cue, as after a pause.
+static void hold_flames_begun(sm_rehearsal *r) {
+    for (uint32_t f = 0; f < r->show->fixture_count; f++) {
+        const sm_fixture *fixture = &r->show->fixtures[f];
+        const sm_profile *profile = &r->show->profiles[fixture->profile];
+        if (sm_dmx_play_hold_fire(r->dmx, f, r->place))
+            sm_log_plain(r, SM_LOG_HOME, fixture->name, profile->channels[profile->fire]);
+    }
+}
+
 void sm_run_from_place(sm_rehearsal *r, bool resume) {
     sm_us countdown = r->show->settings.countdown_us;
     sm_show_time first = {r->place.us - countdown};
@@ -120,6 +130,8 @@ void sm_run_from_place(sm_rehearsal *r, bool resume) {
     } else {
         sm_show_time from = mid_show ? r->place : first;
         rebuild_dmx(r, from);
+        if (mid_show)
+            hold_flames_begun(r);
         r->cursor = sm_cursor_at(r->show, from);
         pass_before(r, from);
     }

@@ -198,7 +198,9 @@ static void draw_detail(const rails *self, const sm_view *view, sm_area area) {
     sm_text_printf(&text, ": %s", sm_verdict_text(slot->verdict));
     sm_text why = {0};
     sm_rig_explain(view->show, self->cursor, slot->verdict, slot->reading, &why);
-    if (why.length > 0)
+    if (slot->phase == SM_SLOT_SPENT && slot->reading.kind == SM_READ_OPEN)
+        sm_text_printf(&text, ", as spent: its bridge is burnt");
+    else if (why.length > 0)
         sm_text_printf(&text, ", %s", sm_text_get(&why));
     if (slot->tipped)
         sm_text_printf(&text, "; TIPPED OVER");

@@ -22,7 +22,11 @@ static bool fit_to(sm_rig_explainer *explainer, const sm_show *show) {
 static bool take(sm_rig_explainer *explainer, const sm_snapshot *snapshot) {
     bool changed = false;
     for (uint32_t slot = 0; slot < explainer->slot_count; slot++) {
-        sm_read_value now = snapshot->slots[slot].reading, *was = &explainer->values[slot];
+        // A burnt bridge reads open: no cut cable.
+        const bool burnt = snapshot->slots[slot].phase == SM_SLOT_SPENT &&
+                           snapshot->slots[slot].reading.kind == SM_READ_OPEN;
+        sm_read_value now = burnt ? (sm_read_value){0} : snapshot->slots[slot].reading;
+        sm_read_value *was = &explainer->values[slot];
         bool same = was->kind == now.kind && !(was->ohms < now.ohms) && !(was->ohms > now.ohms);
         changed = changed || !same;
         *was = now;
