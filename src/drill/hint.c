@@ -53,7 +53,7 @@ static sm_act step_towards(const sm_facts *f, sm_state state, char text[ROOM]) {
     return SM_ACT_COUNT;
 }
 
-// The steps round work at a slot, one by one: a newcomer cannot hold five of them in one sentence.
+// One step of the work at a slot. Five in one sentence are too many for a newcomer.
 static sm_act repair_step(const sm_drill_run *run, const sm_facts *f, const sm_action *repair,
                           char text[ROOM]) {
     const sm_show *show = run->drill->show;
@@ -125,8 +125,9 @@ static sm_act order_hint(const sm_drill_run *run, char text[ROOM]) {
                 continue;
             if (need->act != SM_ACT_REPAIR)
                 return say_step(&facts, "First: ", need, text);
-            snprintf(text, ROOM,
-                     "Measure every slot again after anyone has been in."); // which one, only that tells
+            snprintf(
+                text, ROOM,
+                "Measure every slot again after anyone has been in."); // no other hint: only measuring tells which slot
             return SM_ACT_MEASURE;
         }
         return say_step(&facts, "Next: ", &before->action, text);
@@ -148,7 +149,7 @@ static sm_act waiting_hint(const sm_drill_run *run, char text[ROOM]) {
     return SM_ACT_COUNT;
 }
 
-// A lead waits for the clear: a line of theirs begins with it.
+// A line of the lead waits for the clear.
 static bool lead_waits_for_clear(const sm_drill_run *run) {
     for (uint32_t i = 0; i < run->drill->lead_count; i++) {
         const sm_drill_when *after = &run->drill->leads[i].after;
@@ -158,7 +159,7 @@ static bool lead_waits_for_clear(const sm_drill_run *run) {
     return false;
 }
 
-// One of the crew who has not answered yet is about to: a call of theirs has its time.
+// Somebody of the crew has not answered yet, and the file has them call soon.
 static bool an_answer_is_coming(const sm_drill_run *run) {
     bool coming = false;
     for (uint32_t i = 0; i < run->drill->event_count; i++) {
@@ -173,7 +174,7 @@ static bool an_answer_is_coming(const sm_drill_run *run) {
     return coming;
 }
 
-// The spotter's next, where nothing of the file is open: mostly to watch.
+// What the spotter does next where the file asks for nothing: mostly they watch.
 static sm_act spotters_hint(const sm_drill_run *run, char text[ROOM]) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     bool clear_next = facts.state == SM_STATE_SAFE && !facts.clear_called && facts.people == 0 &&
@@ -207,10 +208,12 @@ static bool all_is_done(const sm_drill_run *run) {
 
 sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
     if (run->over || run->held) {
-        snprintf(text, ROOM, "%s",
-                 run->over    ? "The drill is over."
-                 : run->waits ? "The drill begins when the question is answered."
-                              : "The drill is held; talk.");
+        const char *why = "The drill is held; talk.";
+        if (run->over)
+            why = "The drill is over.";
+        else if (run->waits)
+            why = "The drill begins when the question is answered.";
+        snprintf(text, ROOM, "%s", why);
         return SM_ACT_COUNT;
     }
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The spotter's seat: what is theirs to do, who of the crew has answered, and the lead, whose part the drill works.
+// The spotter's seat. A person sits at it; the drill plays the lead and keeps the list of who of the crew has answered.
 //
-// The lead does what the file's [lead] lines say, each time that what a line waits for comes. A stop, by anybody but the lead, takes
-// back what is at hand of errors and of what leads to arming. A line that the state does not allow then is left out; and so is one that the clear or the field is against,
-// unless it is blind: a planted error, which the spotter must stop.
+// The lead follows the [lead] lines of the file. A line waits for something, and it acts each time that this comes. It is passed
+// over where the state does not allow it. It is passed over too where somebody is in the field or clear has lapsed, unless it is
+// blind: a blind line is an error that the file planted, and the spotter must stop it.
+// A stop by anybody but the lead drops the lines that are about to act: the blind ones, and those that lead to arming.
 #include "drill/run.h"
 
 #include <string.h>
@@ -88,7 +89,7 @@ bool drill_crew_has_answered(const sm_drill_run *run) {
 
 // ---- the lead ---------------------------------------------------------------------------------------
 
-// What a stop takes back. Work that is done in safe goes on: it waits for nobody's clear.
+// A stop drops these. Work that is done in safe goes on: it waits for nobody's clear.
 static bool leads_to_arming(sm_act act) {
     return act == SM_ACT_KEY_ON || act == SM_ACT_CALL_CLEAR || act == SM_ACT_ARM || act == SM_ACT_START ||
            act == SM_ACT_START_IN || act == SM_ACT_RESUME;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A drill's file over its declared schema, with findings like a show's.
-#include "drill/reader.h"
+#include "drill/read.h"
+
 #include "drill/run.h"
 
 #include <dirent.h>

@@ -66,34 +66,6 @@ static void hear_action(void *context, const sm_action *action, sm_source source
 
 // ---- making one -----------------------------------------------------------------------------
 
-static void add_trigger(sm_drill_run *run, trigger_kind kind, uint32_t index, const sm_drill_when *when,
-                        uint64_t *random) {
-    uint64_t drawn = sm_drill_random(random);
-    uint64_t width =
-        (uint64_t)(when->most_us - when->least_us) + 1; // 2^64 is so much wider that the rest is even
-    run->triggers[run->trigger_count++] = (trigger){
-        .kind = kind, .index = index, .when = when, .delay_us = when->least_us + (sm_us)(drawn % width)};
-}
-
-static void add_triggers(sm_drill_run *run) {
-    const sm_drill *d = run->drill;
-    uint64_t random = run->options.seed;
-    for (uint32_t i = 0; i < d->event_count; i++)
-        add_trigger(run, TRIGGER_EVENT, i, &d->events[i].when, &random);
-    for (uint32_t i = 0; i < d->expect_count; i++)
-        add_trigger(run, TRIGGER_EXPECT, i, &d->expects[i].after, &random);
-    for (uint32_t i = 0; i < d->spoken_count; i++)
-        add_trigger(run, TRIGGER_SPOKEN, i, &d->spokens[i].after, &random);
-    add_trigger(run, TRIGGER_ENDS, 0, &d->ends, &random);
-    for (uint32_t i = 0; i < d->lead_count; i++)
-        add_trigger(run, TRIGGER_LEAD, i, &d->leads[i].after, &random);
-    for (uint32_t i = 0; i < run->trigger_count; i++)
-        if (run->triggers[i].when->on == SM_ON_BEGIN) {
-            run->triggers[i].based = true;
-            run->triggers[i].due.us = run->triggers[i].delay_us;
-        }
-}
-
 static bool make_arrays(sm_drill_run *run) {
     const sm_drill *d = run->drill;
     size_t needs = 1;
@@ -129,7 +101,7 @@ sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *opt
         sm_drill_run_destroy(run);
         return SM_NO_MEMORY;
     }
-    add_triggers(run);
+    drill_triggers_add(run);
     run->held = run->waits = options->waits;
     *out = run;
     return SM_OK;
@@ -151,73 +123,6 @@ void sm_drill_run_destroy(sm_drill_run *run) {
 }
 
 // ---- triggers ---------------------------------------------------------------------------------
-
-trigger *drill_trigger_of(const sm_drill_run *run, trigger_kind kind, uint32_t index) {
-    const sm_drill *d = run->drill;
-    uint32_t base = kind == TRIGGER_EVENT    ? 0
-                    : kind == TRIGGER_EXPECT ? d->event_count
-                    : kind == TRIGGER_SPOKEN ? d->event_count + d->expect_count
-                                             : d->event_count + d->expect_count + d->spoken_count;
-    return &run->triggers[base + (kind == TRIGGER_LEAD) + index];
-}
-
-static void base(sm_drill_run *run, trigger *t) {
-    t->based = true;
-    t->due.us = sm_rehearsal_facts(run->rehearsal).now.us + t->delay_us;
-}
-
-void drill_base_on(sm_drill_run *run, sm_drill_on on, uint32_t index) {
-    for (uint32_t i = 0; i < run->trigger_count; i++) {
-        trigger *t = &run->triggers[i];
-        if (!t->based && t->when->on == on && t->when->index == index)
-            base(run, t);
-    }
-}
-
-void drill_base_on_states(sm_drill_run *run) {
-    for (uint32_t i = 0; i < run->trigger_count; i++) {
-        trigger *t = &run->triggers[i];
-        if (!t->based && t->when->on == SM_ON_STATE && run->states_entered[t->when->state])
-            base(run, t);
-    }
-    memset(run->states_entered, 0, sizeof run->states_entered);
-}
-
-void drill_base_on_action(sm_drill_run *run, const sm_action *action) {
-    for (uint32_t i = 0; i < run->trigger_count; i++) {
-        trigger *t = &run->triggers[i];
-        if (!t->based && t->when->on == SM_ON_ACTION && sm_action_matches(&t->when->action, action))
-            base(run, t);
-    }
-}
-
-// When TRIGGER next wants something: its moment of the show, or what it is due at. False: nothing by itself.
-static bool wants(const sm_drill_run *run, const trigger *t, sm_wall_time *at) {
-    if (t->done)
-        return false;
-    if (t->based) {
-        *at = t->due;
-        return true;
-    }
-    if (t->when->on != SM_ON_MOMENT || sm_rehearsal_state(run->rehearsal) != SM_STATE_RUNNING)
-        return false;
-    sm_show_clock transport = sm_rehearsal_show_clock(run->rehearsal);
-    *at = sm_show_clock_wall_at(&transport, t->when->moment);
-    return true;
-}
-
-// The trigger that is next, the first in the order of the file where several are. NULL: none.
-static trigger *next_trigger(const sm_drill_run *run, sm_wall_time *at) {
-    trigger *next = NULL;
-    for (uint32_t i = 0; i < run->trigger_count && !run->over && !run->held; i++) {
-        sm_wall_time wanted;
-        if (!wants(run, &run->triggers[i], &wanted) || (next && wanted.us >= at->us))
-            continue;
-        next = &run->triggers[i];
-        *at = wanted;
-    }
-    return next;
-}
 
 static sm_result come(sm_drill_run *run, trigger *t) {
     const sm_drill_event *event = t->kind == TRIGGER_EVENT ? &run->drill->events[t->index] : NULL;
@@ -258,7 +163,7 @@ static sm_result step(sm_drill_run *run, trigger *t, sm_wall_time at) {
         return result;
     // Bringing it there may have left the running state.
     if (sm_rehearsal_state(run->rehearsal) == SM_STATE_RUNNING)
-        base(run, t);
+        drill_base(run, t);
     drill_base_on_states(run);
     return SM_OK;
 }
@@ -267,7 +172,7 @@ static sm_result step(sm_drill_run *run, trigger *t, sm_wall_time at) {
 
 bool sm_drill_next_due(const sm_drill_run *run, sm_wall_time *due) {
     sm_wall_time wanted, runs;
-    bool wants_any = next_trigger(run, &wanted) != NULL;
+    bool wants_any = drill_trigger_next(run, &wanted) != NULL;
     bool runs_any = sm_rehearsal_next_due(run->rehearsal, &runs);
     if (wants_any && (!runs_any || wanted.us <= runs.us)) {
         sm_wall_time now = sm_rehearsal_facts(run->rehearsal).now;
@@ -278,7 +183,7 @@ bool sm_drill_next_due(const sm_drill_run *run, sm_wall_time *due) {
     return wants_any || runs_any;
 }
 
-// The engine alone up to AT, where something of its own is due. A start by itself is the start of whoever set it, and judged so.
+// Runs the engine up to AT, where it has something to do. A start by itself is judged as a start by whoever set it.
 static sm_result run_engine(sm_drill_run *run, sm_wall_time at) {
     static const sm_action start = {.act = SM_ACT_START, .index = SM_NONE};
     sm_wall_time starts_at;
@@ -300,11 +205,11 @@ static sm_result run_engine(sm_drill_run *run, sm_wall_time at) {
     return result;
 }
 
-// Up to TO; the engine's own doings at TO only where INCLUDING, because actions come before them.
+// Up to TO. What the engine does at TO itself only where INCLUDING: actions come before it.
 static sm_result run_until(sm_drill_run *run, sm_wall_time to, bool including) {
     for (;;) {
         sm_wall_time wanted, runs;
-        trigger *t = next_trigger(run, &wanted);
+        trigger *t = drill_trigger_next(run, &wanted);
         bool runs_any = sm_rehearsal_next_due(run->rehearsal, &runs);
         bool triggers = t && wanted.us <= to.us && (!runs_any || wanted.us <= runs.us);
         bool engine = runs_any && (runs.us < to.us || (including && runs.us == to.us));
@@ -357,18 +262,6 @@ static sm_result trigger_event(sm_drill_run *run, const sm_action *action, sm_so
     return sm_rehearsal_refuse(run->rehearsal, action, source, "the drill has no such event", at);
 }
 
-// The time of a hold, now over, counts for nothing: what was based in it waits from its end.
-static void shift_triggers(sm_drill_run *run, sm_wall_time now) {
-    for (uint32_t i = 0; i < run->trigger_count; i++) {
-        trigger *t = &run->triggers[i];
-        sm_us based_at = t->due.us - t->delay_us;
-        if (t->based && !t->done)
-            t->due.us += now.us - (based_at > run->held_since.us ? based_at : run->held_since.us);
-        if (t->done && t->kind == TRIGGER_EXPECT && !run->expects[t->index].decided)
-            t->at.us += now.us - (t->at.us > run->held_since.us ? t->at.us : run->held_since.us);
-    }
-}
-
 static sm_result hold(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
     bool holds = action->act == SM_ACT_HOLD_DRILL;
     if (holds == run->held)
@@ -383,7 +276,7 @@ static sm_result hold(sm_drill_run *run, const sm_action *action, sm_source sour
         run->began_at = now;
     run->waits = false;
     if (!holds)
-        shift_triggers(run, now);
+        drill_triggers_shift(run, now);
     run->held_since = now;
     // The show stands while people talk. It is the trainee who resumes it, or in the spotter's drill the lead.
     bool stands = holds && sm_rehearsal_state(run->rehearsal) == SM_STATE_RUNNING;
@@ -425,7 +318,7 @@ static void crew_follows(sm_drill_run *run, sm_act given, const sm_action *actio
         drill_crew_heard(run, action->target, true);
 }
 
-// An action of the trainee or of anybody else on the field: judged before it is acted and after.
+// An action of the trainee or of anybody else. The trainee's is judged before it acts, and after.
 static sm_result act_judged(sm_drill_run *run, const sm_action *given, sm_source source, sm_wall_time at) {
     bool obeyed = is_paired(run->drill->show, given->remote);
     bool judged = drill_is_trainee(source) && !run->over && obeyed;

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The inside of a run.
 //
-// A *trigger* is anything that waits for a moment: an event, an expectation, something to be spoken, the end. It is `based` once what it
-// waits for has come, which fixes when it is due (its delay later), and `done` once that moment was reached. What the lead does in
-// the spotter's drill is based anew each time, and a stop takes it back. What the engine does is heard
-// by way of its rows: they are kept while it works and looked at after it, because a row comes in the middle of a change.
+// A *trigger* is anything that waits for a moment: an event, an expectation, something to be spoken, the end, a line of the lead. It
+// is `based` once what it waits for has come; it is then due its delay later. It is `done` once that moment was reached. A line of
+// the lead is based anew each time, and a stop drops it.
+// The engine tells what it does by rows. A row comes in the middle of a change, so it is kept and looked at once the engine is done.
 #ifndef DRILL_RUN_H
 #define DRILL_RUN_H
 
@@ -66,7 +66,7 @@ struct sm_drill_run {
 // The rows of marks.
 #define DRILL_MARK ((sm_log_kind){.what = SM_LOG_MARK})
 
-// ---- judge.c ------------------------------------------------------------------------------
+// ---- judge_actions.c -------------------------------------------------------------------------
 
 bool drill_is_trainee(sm_source source);
 // What is lost by trying ACTION now, before it is acted: built-in rules, nevers; and befores, which it decides.
@@ -102,16 +102,26 @@ void drill_crew_hears_event(sm_drill_run *run, const sm_injection *injection);
 void drill_crew_to_ask_again(sm_drill_run *run);
 bool drill_crew_has_answered(const sm_drill_run *run);
 
-// ---- run.c ----------------------------------------------------------------------------------
+// ---- triggers.c -----------------------------------------------------------------------------
 
+// All that the drill waits for, with the delays drawn; those that wait for its beginning are based at 0.
+void drill_triggers_add(sm_drill_run *run);
 trigger *drill_trigger_of(const sm_drill_run *run, trigger_kind kind, uint32_t index);
-// What has happened up to the drill's end (COUNT entries), as steps in ARENA. NULL: no memory, or there is none.
-sm_drill_step *drill_steps(const sm_drill_run *run, sm_arena *arena, uint32_t *count);
-
 // An event came or an expectation was met: what waits for it is due its delay later.
 void drill_base_on(sm_drill_run *run, sm_drill_on on, uint32_t index);
 // ACTION was done, or the states that were entered since last looked.
 void drill_base_on_action(sm_drill_run *run, const sm_action *action);
 void drill_base_on_states(sm_drill_run *run);
+// What T waits for has come.
+void drill_base(sm_drill_run *run, trigger *t);
+// The trigger that is next and when, the first in the order of the file where several are. NULL: none.
+trigger *drill_trigger_next(const sm_drill_run *run, sm_wall_time *at);
+// The time of a hold, over at NOW, counts for nothing: what was based in it waits from its end.
+void drill_triggers_shift(sm_drill_run *run, sm_wall_time now);
+
+// ---- steps.c --------------------------------------------------------------------------------
+
+// What has happened up to the drill's end (COUNT entries), as steps in ARENA. NULL: no memory, or there is none.
+sm_drill_step *drill_steps(const sm_drill_run *run, sm_arena *arena, uint32_t *count);
 
 #endif

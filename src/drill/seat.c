@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Seats: of all that a file says, what holds for one of them.
-#include "drill/reader.h"
+#include "drill/read.h"
 
 #include <assert.h>
 #include <string.h>

@@ -238,7 +238,7 @@ static bool comes_first(const sm_drill_entry *e, sm_us at_us) {
     return e->at.us < at_us || (e->at.us == at_us && !sm_step_is_own(kind));
 }
 
-// The expectation opened last before entry E that is not in yet, the earliest first. SM_NONE: none.
+// Of the expectations that opened before entry E and are not among the steps yet, the one that opened first. SM_NONE: none.
 static uint32_t next_asked(const maker *m, const bool *is_in, const sm_drill_entry *e) {
     uint32_t next = SM_NONE;
     for (uint32_t i = 0; i < m->run->drill->expect_count; i++) {

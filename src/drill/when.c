@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The values of a drill's file that have a form of their own: when, action, states, needs.
-#include "drill/reader.h"
+#include "drill/read.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -482,7 +482,7 @@ static sm_result only_row(const act_call *c) {
 static sm_result call(const act_call *c) {
     log_it(c);
     if (c->source ==
-        SM_SOURCE_DRILL) { // the lead's own words want no answer: the call that stands goes on standing
+        SM_SOURCE_DRILL) { // the lead says so: nobody has to answer that, and an earlier call still waits
         sm_hear_words(c->r, c->action->target, c->action->detail);
         return SM_OK;
     }
@@ -510,15 +510,16 @@ static sm_result pass_time(const act_call *c) {
     sm_us wait = sm_wait_asked_us(&r->show->settings, true); // enough for either
     if (r->state != SM_STATE_SAFE || r->burning_count > 0 || r->hung_count > 0)
         return refuse(c, "a wait runs out in safe, with nothing burning");
-    if (wait == SM_UNSET_US || r->wait_since.us == SM_UNSET_US)
-        return refuse(c, wait == SM_UNSET_US ? "no wait is set in [limits]" : "there is nothing to wait for");
+    if (wait == SM_UNSET_US)
+        return refuse(c, "no wait is set in [limits]");
+    if (r->wait_since.us == SM_UNSET_US)
+        return refuse(c, "there is nothing to wait for");
     char left[24], detail[80];
-    sm_us over = r->wait_since.us + wait - r->now.us;
-    snprintf(detail, sizeof detail, "%s waited (passed in practice)",
-             sm_clock_format(left, over > 0 ? over : 0));
+    sm_us left_us = r->wait_since.us + wait - r->now.us;
+    left_us = left_us > 0 ? left_us : 0;
+    snprintf(detail, sizeof detail, "%s waited (passed in practice)", sm_clock_format(left, left_us));
     sm_log_action(r, c->action, c->source, detail);
-    if (over > 0)
-        r->wait_since.us -= over;
+    r->wait_since.us -= left_us; // as if it had begun so much earlier
     return SM_OK;
 }
 

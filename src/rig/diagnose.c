@@ -71,6 +71,13 @@ static void declare_all(const search *s, rig_claim *claims) {
         claims[slot] = rig_claim_declared(&s->evidence, slot);
 }
 
+// The length of RAIL's cable, out and back, that has OHMS; NAN where no length has.
+static double cable_of_m(const search *s, uint32_t rail, double ohms) {
+    double metre_ohms =
+        2.0 * sm_rig_wire_ohms(&rail_of(s, rail)->cable, 1.0, s->evidence.show->settings.air_c);
+    return metre_ohms > 0.0 ? ohms / metre_ohms : NAN;
+}
+
 // The NTH proposal of ROW for RAIL and its worth. False when there are no more.
 static bool try_proposal(search *s, const rig_hypothesis *row, uint32_t rail, uint32_t nth,
                          rig_proposal *proposal, rig_found *found) {
@@ -80,8 +87,7 @@ static bool try_proposal(search *s, const rig_hypothesis *row, uint32_t rail, ui
     if (!row->propose(&s->evidence, nth, s->scratch, proposal))
         return false;
     tally sum = tally_rail(s, rail, s->trial);
-    assert(sum.explains <= s->off); // what is left off is counted down from there
-    double metre = 2.0 * sm_rig_wire_ohms(&rail_of(s, rail)->cable, 1.0, s->evidence.show->settings.air_c);
+    assert(sum.explains <= s->off); // else `remains` would wrap
     bool offset = row->fault == SM_RIG_RAIL_OFFSET;
     *found = (rig_found){
         .log_odds = proposal->log_prior + sum.log_likelihood,
@@ -90,7 +96,7 @@ static bool try_proposal(search *s, const rig_hypothesis *row, uint32_t rail, ui
                         .remains = s->off - sum.explains + sum.spoils,
                         .shift = proposal->shift,
                         .ohms = proposal->ohms,
-                        .cable_m = offset ? metre > 0.0 ? proposal->ohms / metre : NAN : 0.0},
+                        .cable_m = offset ? cable_of_m(s, rail, proposal->ohms) : 0.0},
     };
     return true;
 }

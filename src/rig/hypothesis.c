@@ -28,7 +28,7 @@ static bool is_loaded(const rig_evidence *evidence, uint32_t slot) {
     return evidence->predictions[slot].loaded;
 }
 
-// nth 0: slot n reads as slot n + 1; nth 1: the other way.
+// NTH 0: every slot shows the reading of the slot before it. NTH 1: of the slot after it.
 static bool propose_shifted(const rig_evidence *evidence, uint32_t nth, double *scratch, rig_proposal *out) {
     (void)scratch;
     if (nth > 1)

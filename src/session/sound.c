@@ -83,8 +83,8 @@ static void follow_transport(sm_session *session, const sm_heard *heard) {
     sm_show_clock now = sm_rehearsal_show_clock(session->rehearsal), jump = {0};
     bool jumps = heard->repeats && now.playing;
     if (jumps)
-        jump = (sm_show_clock){sm_show_clock_wall_at(&now, heard->repeat_to), heard->repeat_from, now.speed_ppm,
-                              true};
+        jump = (sm_show_clock){sm_show_clock_wall_at(&now, heard->repeat_to), heard->repeat_from,
+                               now.speed_ppm, true};
     if (same_transport(&now, &told->transport) && jumps == told->jumps && same_transport(&jump, &told->jump))
         return;
     tell_transport(session, &now);

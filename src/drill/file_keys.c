@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Every key of a drill's file, declared once: reading, findings and help come from here.
-#include "drill/schema.h"
+#include "drill/file_keys.h"
 
 #include <math.h>
 

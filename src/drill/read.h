@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the readers of a drill's file share.
-#ifndef DRILL_READER_H
-#define DRILL_READER_H
+#ifndef DRILL_READ_H
+#define DRILL_READ_H
 
-#include "drill/schema.h"
+#include "drill/file_keys.h"
 
 #include "slowmatch/ini.h"
 

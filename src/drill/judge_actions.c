@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the trainee's actions earn and cost. A try counts for what must not be done and for orders, also where this rehearsal refuses it: a
-// real module would not refuse. Only what was accepted counts as done.
+// What the trainee's actions earn and cost. Rules, `never` and `before` judge a try, even one that this rehearsal refuses: a real
+// module would not refuse. Expectations and needs take only what was accepted.
 #include "drill/run.h"
 
 #include <ctype.h>
@@ -135,7 +135,7 @@ static unsigned broken_by(const sm_drill_run *run, const sm_action *action, cons
     }
 }
 
-// The same in the spotter's seat: who comes and goes is what they report, not what they do.
+// The same in the spotter's seat. A spotter reports who comes and goes, and does not send them.
 static unsigned broken_by_spotter(const sm_drill_run *run, const sm_action *action, const sm_facts *facts) {
     switch (action->act) {
     case SM_ACT_CALL_CLEAR:
@@ -177,8 +177,8 @@ static void judge_nevers(sm_drill_run *run, const sm_action *action, const sm_fa
     }
 }
 
-// What was needed has come and has not lapsed: what a later action takes back again does not count, nor a clear that lapsed. Being
-// stopped counts as a stop.
+// NEED was done and still holds: no later action took it back, and a clear has not lapsed. A module that is stopped counts as
+// stopped, whoever did it.
 bool drill_still_holds(const sm_drill_run *run, const sm_action *need, bool came, const sm_facts *facts) {
     const sm_rehearsal *r = run->rehearsal;
     switch (need->act) {
@@ -235,7 +235,7 @@ static bool is_new(verdict *v) {
     return is;
 }
 
-// One slip costs once: what was refused and breaks a rule has not come, so that no order is lost by it.
+// One slip costs once. An action that was refused and breaks a rule costs by the rule; the orders that it would break stay open.
 static void take_back_befores(sm_drill_run *run) {
     for (uint32_t i = 0; i < run->drill->before_count; i++)
         if (run->befores[i].decided && !run->befores[i].logged)
@@ -260,7 +260,7 @@ void drill_log_tried(sm_drill_run *run, bool accepted) {
 
 // ---- expectations ----------------------------------------------------------------------------------------
 
-// How strong a stop is that somebody may be asked for: 0 is none. `quit` makes safe, but ends the drill and answers nothing.
+// How strong a stop is; 0: it is none. `quit` makes safe too, but it ends the drill and meets no expectation.
 static int stop_strength(sm_act act) {
     switch (act) {
     case SM_ACT_PAUSE:

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#ifndef DRILL_SCHEMA_H
-#define DRILL_SCHEMA_H
+#ifndef DRILL_FILE_KEYS_H
+#define DRILL_FILE_KEYS_H
 
 #include "slowmatch/drill.h"
 
-// Row numbers of sm_drill_columns that the reader treats by themselves. ORDER of the rows of schema.c.
+// Row numbers of sm_drill_columns that the reader treats by themselves. ORDER of the rows of file_keys.c.
 typedef enum sm_drill_key {
     KEY_TITLE,
     KEY_BRIEF,
