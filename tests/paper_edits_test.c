@@ -87,7 +87,7 @@ static bool read_sheets(const show_folder *folder, sheets *out) {
     if (loaded != SM_OK)
         return false;
     sm_paper *paper = NULL;
-    assert_int_equal(sm_paper_create(show, &paper), SM_OK);
+    assert_int_equal(sm_paper_create(show, NULL, &paper), SM_OK);
     assert_true(paper->count <= 64);
     out->count = paper->count;
     for (uint32_t i = 0; i < paper->count; i++) {

@@ -100,6 +100,41 @@ SM_MUST_CHECK sm_result sm_logbook_compare(sm_logbook *logbook, int64_t a, int64
 // SQLite's own integrity check, foreign keys and stored files; *whole tells.
 SM_MUST_CHECK sm_result sm_logbook_check(sm_logbook *logbook, bool json, sm_text *out, bool *whole);
 
+// What became of a slot in a rehearsal.
+typedef enum sm_fate {
+    SM_FATE_NOT_FIRED,
+    SM_FATE_FIRED,
+    SM_FATE_MISFIRED,
+    SM_FATE_PASSED, // skipped by a seek, or due before the start
+    SM_FATE_HELD,   // inhibited
+    SM_FATE_COUNT
+} sm_fate;
+// "not fired" ... "held back".
+const char *sm_fate_text(sm_fate fate);
+
+typedef struct sm_logbook_slot {
+    const char *slot; // "A-05"
+    sm_fate fate;
+    const char *detail; // the log's: the effect, and why it misfired
+    bool is_reported;   // a misfire
+} sm_logbook_slot;
+
+typedef struct sm_logbook_reading {
+    const char *slot, *value, *taken, *person; // "" where not given
+} sm_logbook_reading;
+
+typedef struct sm_logbook_fates {
+    int64_t number; // of the rehearsal
+    sm_unix_us began_us;
+    sm_logbook_slot *slots; // those that the log tells of
+    size_t slot_count;
+    const sm_logbook_reading *readings; // of the show, oldest first
+    size_t reading_count;
+} sm_logbook_fates;
+// Of rehearsal NUMBER (0: the newest) of the show called TITLE; texts and arrays lie in ARENA. SM_NOT_FOUND: there is none.
+SM_MUST_CHECK sm_result sm_logbook_fates_of(sm_logbook *logbook, const char *title, int64_t number,
+                                            sm_arena *arena, sm_logbook_fates *out);
+
 // ---- more to keep -----------------------------------------------------------------
 
 // Answers and names given outside a rehearsal.

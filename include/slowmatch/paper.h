@@ -6,6 +6,7 @@
 #ifndef SLOWMATCH_PAPER_H
 #define SLOWMATCH_PAPER_H
 
+#include "slowmatch/logbook.h"
 #include "slowmatch/show.h"
 
 // In the order of printing.
@@ -54,9 +55,10 @@ typedef struct sm_paper {
     sm_arena *arena;
 } sm_paper;
 
-// All sheets of SHOW, which must outlive the paper; the caller destroys it (NULL is taken). The show's files are looked at
+// All sheets of SHOW, with what became of its slots on AFTER and the last readings on OHMS where FATES is given (NULL: to be written in
+// by hand). Both must outlive the paper; the caller destroys it (NULL is taken). The show's files are looked at
 // again for the walk's items. SM_UNREADABLE (errno): one of them cannot be read; SM_NO_MEMORY. *out is unchanged then.
-SM_MUST_CHECK sm_result sm_paper_create(const sm_show *show, sm_paper **out);
+SM_MUST_CHECK sm_result sm_paper_create(const sm_show *show, const sm_logbook_fates *fates, sm_paper **out);
 void sm_paper_destroy(sm_paper *paper);
 // Row of the sheet called NAME ("LOAD-A", also "load a"); SM_NONE: none is.
 uint32_t sm_paper_find(const sm_paper *paper, const char *name);

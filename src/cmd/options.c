@@ -55,6 +55,10 @@ static int complain_unknown(const char *given, const option_names *names) {
     return CMD_UNUSABLE;
 }
 
+static bool is_number(const char *text) {
+    return text[0] != '\0' && strspn(text, "0123456789") == strlen(text);
+}
+
 // Reads the option at argv[*at] ("--name", "--name=value", "--name value"). -1 to go on.
 static int read_option(const option_names *names, int argc, char **argv, int *at) {
     const char *given = argv[*at] + 2;
@@ -66,9 +70,17 @@ static int read_option(const option_names *names, int argc, char **argv, int *at
             continue;
         if (option->flag && !equals) {
             *option->flag = true;
+            if (option->text && *at + 1 < argc && is_number(argv[*at + 1]))
+                *option->text = argv[++*at];
             return -1;
         }
-        if (option->flag) {
+        if (option->flag && option->text) {
+            *option->flag = true;
+            if (!is_number(equals + 1)) {
+                cmd_complain("--%s takes a number, or nothing", option->name);
+                return CMD_UNUSABLE;
+            }
+        } else if (option->flag) {
             cmd_complain("--%s takes no value", option->name);
             return CMD_UNUSABLE;
         }

@@ -4,6 +4,7 @@
 
 #include "cmd/cmd.h"
 
+#include "slowmatch/logbook.h"
 #include "slowmatch/walk.h"
 
 #include <errno.h>
@@ -14,8 +15,8 @@
 #include <unistd.h>
 
 typedef struct paper_call {
-    const char *folder, *out, *sheets;
-    bool words, json;
+    const char *folder, *out, *sheets, *number, *logbook;
+    bool words, json, after;
 } paper_call;
 
 static int complain(const char *about, const char *why) {
@@ -135,12 +136,24 @@ static int put(const paper_call *call, const sm_paper *paper, const bool *chosen
     return status;
 }
 
-static int print_paper(const paper_call *call) {
-    sm_show *show = cmd_show_open_for_console(call->folder, NULL);
-    if (!show)
+// ---- after a rehearsal ----------------------------------------------------------------------
+
+static int read_fates(const paper_call *call, const sm_show *show, sm_arena *arena, sm_logbook_fates *out) {
+    const long long number = call->number ? strtoll(call->number, NULL, 10) : 0;
+    sm_logbook *logbook = cmd_logbook_open(call->logbook, false);
+    if (!logbook)
         return CMD_UNUSABLE;
+    const sm_result result = sm_logbook_fates_of(logbook, show->settings.title, number, arena, out);
+    const int status = result == SM_OK          ? CMD_GOOD
+                       : result == SM_NO_MEMORY ? complain("the logbook", sm_result_text(result))
+                                                : complain("the logbook", sm_logbook_problem(logbook));
+    sm_logbook_close(logbook);
+    return status;
+}
+
+static int make_paper(const paper_call *call, const sm_show *show, const sm_logbook_fates *fates) {
     sm_paper *paper = NULL;
-    const sm_result result = sm_paper_create(show, &paper);
+    const sm_result result = sm_paper_create(show, fates, &paper);
     bool *chosen = result == SM_OK ? calloc(paper->count, sizeof *chosen) : NULL;
     int status = CMD_GOOD;
     if (result == SM_UNREADABLE)
@@ -153,6 +166,21 @@ static int print_paper(const paper_call *call) {
         status = put(call, paper, call->sheets ? chosen : NULL);
     free(chosen);
     sm_paper_destroy(paper);
+    return status;
+}
+
+static int print_paper(const paper_call *call) {
+    sm_show *show = cmd_show_open_for_console(call->folder, NULL);
+    sm_arena *arena = sm_arena_create();
+    sm_logbook_fates fates;
+    int status = show ? CMD_GOOD : CMD_UNUSABLE;
+    if (!arena)
+        status = complain(call->folder, sm_result_text(SM_NO_MEMORY));
+    if (status == CMD_GOOD && call->after)
+        status = read_fates(call, show, arena, &fates);
+    if (status == CMD_GOOD)
+        status = make_paper(call, show, call->after ? &fates : NULL);
+    sm_arena_destroy(arena);
     sm_show_destroy(show);
     return status;
 }
@@ -164,6 +192,9 @@ int cmd_paper(const cmd_command *self, int argc, char **argv) {
         {"sheets", "LIST", "only these, commas between: LOAD,LINE-pars", NULL, &call.sheets},
         {"words", NULL, "no file, only the sheets and the words that must stand on them", &call.words, NULL},
         {"json", NULL, "the same, one object a line", &call.json, NULL},
+        {"after", "[N]", "fill AFTER and OHMS from rehearsal N of the logbook; without N the newest",
+         &call.after, &call.number},
+        {"logbook", "FILE", "the logbook FILE in place of the user's own", NULL, &call.logbook},
     };
     int count;
     const int status = cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 1, 1,

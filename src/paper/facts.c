@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "paper/sheets.h"
 
+#include <string.h>
+
 static bool count_firings(paper_facts *facts) {
     const sm_show *show = facts->show;
     facts->firing_counts =
@@ -26,11 +28,30 @@ static bool find_lines(paper_facts *facts) {
     return true;
 }
 
-sm_result paper_facts_init(paper_facts *facts, const sm_show *show, sm_arena *arena) {
-    *facts = (paper_facts){.show = show, .arena = arena};
+// What the logbook tells of slots that this show has.
+static bool find_fates(paper_facts *facts) {
+    const sm_show *show = facts->show;
+    const sm_logbook_fates *after = facts->after;
+    facts->fates = sm_arena_alloc(facts->arena, ((size_t)show->slot_count + 1) * sizeof *facts->fates);
+    facts->readings = sm_arena_alloc(facts->arena, ((size_t)show->slot_count + 1) * sizeof *facts->readings);
+    if (!facts->fates || !facts->readings)
+        return false;
+    uint32_t slot;
+    for (size_t i = 0; after && i < after->slot_count; i++)
+        if (sm_slot_find(show, after->slots[i].slot, strlen(after->slots[i].slot), &slot) == SM_OK)
+            facts->fates[slot] = &after->slots[i];
+    for (size_t i = 0; after && i < after->reading_count; i++)
+        if (sm_slot_find(show, after->readings[i].slot, strlen(after->readings[i].slot), &slot) == SM_OK)
+            facts->readings[slot] = &after->readings[i];
+    return true;
+}
+
+sm_result paper_facts_init(paper_facts *facts, const sm_show *show, const sm_logbook_fates *after,
+                           sm_arena *arena) {
+    *facts = (paper_facts){.show = show, .after = after, .arena = arena};
     facts->feeds = sm_arena_alloc(arena, ((size_t)show->feed_count + 1) * sizeof *facts->feeds);
     sm_result result = SM_NO_MEMORY;
-    if (facts->feeds && count_firings(facts) && find_lines(facts))
+    if (facts->feeds && count_firings(facts) && find_lines(facts) && find_fates(facts))
         result = sm_check_summary_create(show, &facts->summary);
     if (result == SM_OK)
         result = sm_site_feeds(show, facts->feeds);

@@ -18,6 +18,10 @@ static void put_slot(paper_kit *kit, const paper_facts *facts, const sm_rail *ra
         const sm_rig_loop loop = sm_rig_firing_loop(show, firing);
         paper_put(kit, PAPER_TEXT, "%.2f to %.2f", loop.low_ohms, loop.high_ohms);
     }
+    paper_cell(kit, 1);
+    const sm_logbook_reading *reading = facts->readings[slot];
+    if (reading)
+        paper_put(kit, PAPER_TEXT, "%s %s", reading->value, reading->person);
     paper_row_end(kit);
 }
 
@@ -31,6 +35,8 @@ void paper_make_ohms(paper_kit *kit, const paper_facts *facts, uint32_t index) {
     const sm_module *module = &show->modules[index];
     paper_subject(kit, "test current %g mA", module->test_current_amps * 1e3);
     paper_form(kit, meter);
+    if (facts->after)
+        paper_paragraph(kit, PAPER_TEXT, "1st time: the last readings that the logbook has of this show.");
     paper_table_begin(kit, columns, sizeof columns / sizeof columns[0], 28);
     paper_row_begin(kit);
     paper_cell(kit, 3);

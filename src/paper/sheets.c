@@ -163,14 +163,14 @@ static sm_result make_sheets(paper_facts *facts, sm_paper *paper) {
     return result == SM_OK ? make_sheet(facts, SM_PAPER_LIST, 0, &paper->sheets[0]) : result;
 }
 
-sm_result sm_paper_create(const sm_show *show, sm_paper **out) {
+sm_result sm_paper_create(const sm_show *show, const sm_logbook_fates *fates, sm_paper **out) {
     sm_paper *paper = calloc(1, sizeof *paper);
     if (!paper)
         return SM_NO_MEMORY;
     paper->show = show;
     paper->arena = sm_arena_create();
     paper_facts facts;
-    sm_result result = paper->arena ? paper_facts_init(&facts, show, paper->arena) : SM_NO_MEMORY;
+    sm_result result = paper->arena ? paper_facts_init(&facts, show, fates, paper->arena) : SM_NO_MEMORY;
     if (result == SM_OK) {
         result = make_sheets(&facts, paper);
         paper_facts_deinit(&facts);

@@ -14,16 +14,20 @@ typedef struct paper_facts {
     const sm_show *show;
     sm_check_summary *summary;
     sm_walk_list *walk;
-    sm_site_feed *feeds;     // of each of the show's
-    uint32_t *firing_counts; // of each slot
-    uint32_t *fixture_lines; // the first line that each fixture hangs on, SM_NONE: none
-    uint32_t unlined;        // fixtures that hang on none
-    const sm_paper *paper;   // what is made so far: for LIST, all the others
+    sm_site_feed *feeds;                 // of each of the show's
+    uint32_t *firing_counts;             // of each slot
+    uint32_t *fixture_lines;             // the first line that each fixture hangs on, SM_NONE: none
+    uint32_t unlined;                    // fixtures that hang on none
+    const sm_logbook_slot **fates;       // of each slot of the show, NULL: the log tells nothing
+    const sm_logbook_reading **readings; // the newest of each slot, NULL: none
+    const sm_logbook_fates *after;       // NULL: nothing was asked of the logbook
+    const sm_paper *paper;               // what is made so far: for LIST, all the others
     sm_arena *arena;
 } paper_facts;
 
 // Destroys what it made itself, on failure too.
-SM_MUST_CHECK sm_result paper_facts_init(paper_facts *facts, const sm_show *show, sm_arena *arena);
+SM_MUST_CHECK sm_result paper_facts_init(paper_facts *facts, const sm_show *show,
+                                         const sm_logbook_fates *after, sm_arena *arena);
 void paper_facts_deinit(paper_facts *facts);
 
 // The three words of what a sheet prints.

@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// slowmatch paper as it is called: which file it writes and which it leaves alone, the words, single sheets, and what a rehearsal left.
+#include "support/folder.h"
+#include "support/paper_text.h"
+
+#include "slowmatch/paper.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+
+#include <cmocka.h>
+
+typedef struct desk {
+    char folder[64];
+    sm_text said;
+} desk;
+
+static void desk_begin(desk *d) {
+    *d = (desk){0};
+    folder_make(d->folder);
+}
+
+static void desk_end(desk *d) {
+    sm_text_deinit(&d->said);
+    folder_remove(d->folder);
+}
+
+// In the desk's folder; $SHOW is the demo show, or what stands as "show" there.
+static int run(desk *d, const char *arguments) {
+    const char *build = getenv("SLOWMATCH_BUILD");
+    sm_text command = {0};
+    sm_text_printf(
+        &command,
+        "BUILD=$(realpath '%s'); DEMO=$(realpath demo-shows/lantern-quay); cd %s && $BUILD/slowmatch %s 2>&1",
+        build ? build : "build", d->folder, arguments);
+    FILE *pipe = popen(command.bytes, "r");
+    assert_non_null(pipe);
+    sm_text_clear(&d->said);
+    char bytes[4096];
+    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
+        sm_text_append(&d->said, bytes, got);
+    const int ended = pclose(pipe);
+    assert_true(WIFEXITED(ended));
+    sm_text_deinit(&command);
+    return WEXITSTATUS(ended);
+}
+
+static char *read_file(const desk *d, const char *name) {
+    char path[256], *bytes = NULL;
+    size_t length;
+    assert_int_equal(sm_file_read(folder_path(path, d->folder, name), &bytes, &length), SM_OK);
+    return bytes;
+}
+
+static bool says(const desk *d, const char *part) {
+    return strstr(sm_text_get(&d->said), part) != NULL;
+}
+
+static void only_paper_is_written_over(void **state) {
+    (void)state;
+    desk d;
+    desk_begin(&d);
+    assert_int_equal(run(&d, "paper $DEMO"), 0);
+    assert_int_equal(run(&d, "paper $DEMO"), 0); // its own file
+    char *html = read_file(&d, "lantern-quay.html");
+    assert_true(sm_paper_is_own(html, 400));
+    free(html);
+    folder_write(d.folder, "mine.html", "<!DOCTYPE html><p>mine");
+    folder_write(d.folder, "empty.html", "");
+    assert_int_equal(run(&d, "paper $DEMO --out mine.html"), 2);
+    assert_true(says(&d, "mine.html was not written by slowmatch"));
+    assert_int_equal(run(&d, "paper $DEMO --out empty.html"), 2);
+    assert_int_equal(run(&d, "paper $DEMO --out no-such-folder/x.html"), 2);
+    assert_int_equal(run(&d, "paper $DEMO --out ."), 2);
+    char *mine = read_file(&d, "mine.html");
+    assert_string_equal(mine, "<!DOCTYPE html><p>mine");
+    free(mine);
+    assert_int_equal(run(&d, "paper $DEMO --out -"), 0);
+    assert_true(strncmp(d.said.bytes, "<!DOCTYPE html>", 15) == 0);
+    desk_end(&d);
+}
+
+static void sheets_can_be_chosen(void **state) {
+    (void)state;
+    desk d;
+    desk_begin(&d);
+    assert_int_equal(run(&d, "paper $DEMO --sheets LOAD,line-line-jets --out -"), 0);
+    size_t sections = 0;
+    for (const char *at = paper_text_tag(d.said.bytes, "section"); at; at = paper_text_tag(at, "section"))
+        sections++;
+    assert_int_equal(sections, 6); // LOAD A, B, C on one page, D on two, one LINE
+    assert_int_equal(run(&d, "paper $DEMO --sheets LAOD"), 2);
+    assert_true(says(&d, "no sheet 'LAOD'"));
+    assert_int_equal(run(&d, "paper $DEMO --sheets LOAD-E"), 2);
+    assert_int_equal(run(&d, "paper"), 2);
+    desk_end(&d);
+}
+
+// The words that are told are those on the sheets, and those on LIST.
+static void words_are_told_as_they_are_printed(void **state) {
+    (void)state;
+    desk d;
+    desk_begin(&d);
+    assert_int_equal(run(&d, "paper $DEMO"), 0);
+    char *html = read_file(&d, "lantern-quay.html");
+    assert_int_equal(run(&d, "paper $DEMO --json"), 0);
+    unsigned sheets = 0;
+    for (const char *at = d.said.bytes; at && *at == '{'; at = strchr(at, '\n') + 1, sheets++) {
+        char name[64], words[64], wanted[128];
+        const char *told = strstr(at, "\"words\": \"");
+        assert_int_equal(sscanf(at, "{\"sheet\": \"%63[^\"]", name), 1);
+        assert_int_equal(sscanf(told, "\"words\": \"%63[^\"]", words), 1);
+        snprintf(wanted, sizeof wanted, "<p class=w>%s<", words);
+        assert_non_null(strstr(html, wanted));
+        snprintf(wanted, sizeof wanted, "<p class=b>%s<", words);
+        assert_true((strstr(html, wanted) != NULL) == (strcmp(name, "LIST") != 0));
+    }
+    assert_true(sheets == 18);
+    assert_int_equal(run(&d, "paper $DEMO --words --sheets ARM"), 0);
+    assert_true(strncmp(d.said.bytes, "ARM ", 4) == 0);
+    free(html);
+    desk_end(&d);
+}
+
+// ---- after a rehearsal --------------------------------------------------------------------
+
+// Which of the three columns of AFTER has the mark in SLOT's row: 0 fired, 1 misfired, 2 not fired. The row's last cell goes to LAST.
+static int fate_of(const char *html, const char *slot, sm_text *last) {
+    char wanted[64];
+    snprintf(wanted, sizeof wanted, "<th scope=row><p class=n>%s<td>", slot);
+    const char *row = strstr(html, wanted);
+    if (!row)
+        fail_msg("%s stands nowhere", slot);
+    const char *cell = paper_text_tag(row, "td"), *end = paper_text_tag(row, "tr");
+    int fate = -1;
+    for (int i = 0; i < 3; i++) {
+        cell = paper_text_tag(cell, "td");
+        const char *mark = strstr(cell, "<p class=b>X");
+        if (mark && mark < paper_text_tag(cell, "td"))
+            fate = fate < 0 ? i : 9;
+    }
+    cell = paper_text_tag(cell, "td");
+    *last = paper_text_of(cell, end ? (size_t)(end - cell) : strcspn(cell, "/"));
+    return fate;
+}
+
+static const char script[] = "0.2 inhibit B-03\n"
+                             "0.3 call-clear J\n"
+                             "0.4 key on\n"
+                             "0.6 arm\n"
+                             "5 start\n"
+                             "@0:01 read A-05 open\n"
+                             "@0:01 read A-07 open\n"
+                             "@0:40 report A-05\n"
+                             "@1:00 safe\n";
+
+static void a_rehearsal_fills_after(void **state) {
+    (void)state;
+    desk d;
+    sm_text last = {0};
+    desk_begin(&d);
+    folder_write(d.folder, "script", script);
+    assert_int_equal(run(&d, "paper $DEMO --after --logbook book.db --out after.html"), 2); // no logbook yet
+    assert_int_equal(run(&d, "$DEMO --headless --fast --script script --logbook book.db"), 0);
+    assert_int_equal(run(&d, "$DEMO --headless --fast --logbook book.db"), 0);
+    assert_int_equal(run(&d, "paper $DEMO --after 7 --logbook book.db"), 2);
+    assert_true(says(&d, "rehearsal 7"));
+    assert_int_equal(run(&d, "paper $DEMO --after 1 --logbook book.db --sheets AFTER --out after.html"), 0);
+    char *html = read_file(&d, "after.html");
+    assert_int_equal(fate_of(html, "A-01", &last), 0);
+    sm_text_deinit(&last);
+    assert_int_equal(fate_of(html, "A-05", &last), 1);
+    assert_non_null(strstr(last.bytes, "LIVE, reported"));
+    sm_text_deinit(&last);
+    assert_int_equal(fate_of(html, "A-07", &last), 1);
+    assert_non_null(strstr(last.bytes, "LIVE, NOT REPORTED"));
+    sm_text_deinit(&last);
+    assert_int_equal(fate_of(html, "B-03", &last), 2);
+    assert_non_null(strstr(last.bytes, "held back"));
+    sm_text_deinit(&last);
+    assert_int_equal(fate_of(html, "A-11", &last), 2); // due at 1:28, made safe before
+    sm_text_deinit(&last);
+    free(html);
+    // Without a number the newest, in which all fired.
+    assert_int_equal(run(&d, "paper $DEMO --after --logbook book.db --out after.html"), 0);
+    html = read_file(&d, "after.html");
+    assert_int_equal(fate_of(html, "A-11", &last), 0);
+    sm_text_deinit(&last);
+    assert_non_null(strstr(html, "A-05<td class=c><p>5<td class=c><p>4.54 to 5.81<td><p>open")); // OHMS
+    free(html);
+    desk_end(&d);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(only_paper_is_written_over),
+        cmocka_unit_test(sheets_can_be_chosen),
+        cmocka_unit_test(words_are_told_as_they_are_printed),
+        cmocka_unit_test(a_rehearsal_fills_after),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
