@@ -112,13 +112,15 @@ static void put_lamps(const show_folder *folder) {
 static void put_cues(const show_folder *folder) {
     static const char *const loads[] = {"", "2s", "3p"}, *const wires[] = {"", "12.5 m 22 AWG ccs21"};
     sm_text cues = {0};
-    sm_text_printf(&cues, "time,target,do,igniters,wire,note\n");
+    sm_text_printf(&cues, "time,target,do,igniters,wire,aim,note\n");
     for (int i = 0; i < RAILS * SLOTS; i++) {
         if (i % 37 == 5)
             continue; // spares
         sm_text_printf(&cues,
                        "%d.25,RAIL-WWWWWWWWWWWWWWWWWWWWWWWW-%d-%02d,effect-with-a-very-long-name-%02d,%s,%s,",
                        2 * i, i / SLOTS, i % SLOTS + 1, i % NOTES, loads[i % 3], wires[i % 2]);
+        append_quoted(&cues, i % 4 == 0 ? notes[(i + 5) % NOTES] : "");
+        sm_text_printf(&cues, ",");
         append_quoted(&cues, notes[(i + 3) % NOTES]);
         sm_text_printf(&cues, "\n");
     }

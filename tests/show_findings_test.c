@@ -79,6 +79,7 @@ static const fault cue_faults[] = {
     {"cues.csv", "time,target,do,igniters\n1,par-1,dim=1,2s\n", "cues.csv:2:15", "value",
      "igniters is for slots"},
     {"cues.csv", "time,target,do,wire\n1,par-1,dim=1,2 m\n", "cues.csv:2:15", "value", "wire is for slots"},
+    {"cues.csv", "time,target,do,aim\n1,par-1,dim=1,left\n", "cues.csv:2:15", "value", "aim is for slots"},
     {"cues.csv", "time,target,do,igniters\n1,A-01,comet,2\n", "cues.csv:2:14", "value", "such as 2s"},
     {"cues.csv", "time,target,do,igniters\n1,A-01,comet,s\n", "cues.csv:2:14", "value", "\"s\" is not 1"},
     {"cues.csv", "time,target,do,igniters\n1,A-01,comet,0s\n", "cues.csv:2:14", "range", "1 to 100"},

@@ -311,6 +311,21 @@ static void formats_readings(void **state) {
                 24);
 }
 
+// A cue's own aim goes before its effect's.
+static void takes_the_aim_of_the_cue_before_the_effects(void **state) {
+    (void)state;
+    const show_folder folder = show_folder_make_small();
+    show_folder_put(&folder, "effects.csv", "name,aim\nfountain,\ncomet,\"80 deg, left\"\n");
+    show_folder_put(&folder, "cues.csv",
+                    "time,target,do,aim\n1,A-01,comet,\n2,A-02,comet,up\n3,A-03,fountain,\n");
+    sm_show *const show = show_folder_load(&folder, SM_OK);
+    assert_string_equal(sm_firing_aim(show, &show->firings[0]), "80 deg, left");
+    assert_string_equal(sm_firing_aim(show, &show->firings[1]), "up");
+    assert_string_equal(sm_firing_aim(show, &show->firings[2]), "");
+    sm_show_destroy(show);
+    show_folder_remove(&folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rounds_percent_half_up),
@@ -322,6 +337,7 @@ int main(void) {
         cmocka_unit_test(keeps_allow_comments),
         cmocka_unit_test(remembers_cells_by_profile),
         cmocka_unit_test(reads_another_readings_file),
+        cmocka_unit_test(takes_the_aim_of_the_cue_before_the_effects),
         cmocka_unit_test(takes_a_readings_file_in_place_of_the_folders),
         cmocka_unit_test(tells_where_cells_stand),
         cmocka_unit_test(formats_readings),

@@ -89,6 +89,7 @@ typedef struct sm_effect {
     sm_zone zone;
     sm_effect_kind kind;
     double calibre_mm, fallout_m; // NAN where not given
+    const char *aim;              // how it is aimed, "" where not given
     const char *note;
     uint32_t line;
 } sm_effect;
@@ -215,6 +216,7 @@ typedef enum sm_load_kind { SM_LOAD_ONE, SM_LOAD_SERIES, SM_LOAD_PARALLEL } sm_l
 
 typedef struct sm_firing {
     uint32_t event, slot, effect;
+    uint32_t aim;  // the cue's own, see sm_firing_aim
     sm_us fire_us; // show time at which the module fires: cue time less lead
     sm_us lead_us, lasts_us;
     sm_load_kind load;
@@ -326,6 +328,8 @@ SM_MUST_CHECK sm_result sm_readings_load(const sm_show *show, const char *path, 
 const char *sm_show_text(const sm_show *show, uint32_t offset);
 // The id of CUE: as written, or its ordinal among the cues. Returns BUFFER or a text of the show.
 const char *sm_cue_id(const sm_show *show, uint32_t cue, char buffer[12]);
+// How FIRING is aimed: as its cue says, else as its effect does, "" where neither tells.
+const char *sm_firing_aim(const sm_show *show, const sm_firing *firing);
 uint32_t sm_cue_event_count(const sm_show *show, uint32_t cue);
 // When the module must act on EVENT (show time): the fire time of a firing, the cue time of a set.
 sm_us sm_event_due_us(const sm_show *show, uint32_t event);

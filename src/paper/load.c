@@ -40,7 +40,8 @@ static void put_used(paper_kit *kit, const paper_facts *facts, uint32_t slot) {
     paper_cell(kit, 1);
     put_igniters(kit, show, firing);
     paper_put(kit, PAPER_TEXT, "%.2f to %.2f", loop.low_ohms, loop.high_ohms);
-    paper_cell(kit, 1); // the aim, to write in
+    paper_cell(kit, 1); // the aim: where nothing tells it, to write in
+    paper_put(kit, PAPER_TEXT, "%s", sm_firing_aim(show, firing));
     paper_cell(kit, 1);
     paper_put(kit, PAPER_TEXT, "%s", sm_cue_id(show, show->events[firing->event].cue, id));
     if (facts->firing_counts[slot] > 1)

@@ -55,6 +55,10 @@ const char *sm_show_text(const sm_show *show, uint32_t offset) {
     return offset != 0 ? show->text_pool + offset : "";
 }
 
+const char *sm_firing_aim(const sm_show *show, const sm_firing *firing) {
+    return firing->aim != 0 ? sm_show_text(show, firing->aim) : show->effects[firing->effect].aim;
+}
+
 const char *sm_cue_id(const sm_show *show, uint32_t cue, char buffer[12]) {
     if (show->cues[cue].id != 0)
         return sm_show_text(show, show->cues[cue].id);

@@ -241,6 +241,7 @@ static bool add_set(const row *from, bool is_good) {
     is_good = read_levels(from, &cue) && is_good;
     is_good = is_in_place(from, SM_CUES_IGNITERS, from->lengths[SM_CUES_IGNITERS] > 0, "slots") && is_good;
     is_good = is_in_place(from, SM_CUES_WIRE, from->lengths[SM_CUES_WIRE] > 0, "slots") && is_good;
+    is_good = is_in_place(from, SM_CUES_AIM, from->lengths[SM_CUES_AIM] > 0, "slots") && is_good;
     if (!is_good || !add_runs(from, &cue) || !reserve_events(from) || !add_cue(from, &cue))
         return false;
     const sm_us end_us = cue.time_us + (cue.fade_us > cue.lasts_us ? cue.fade_us : cue.lasts_us);
@@ -251,7 +252,7 @@ static bool add_set(const row *from, bool is_good) {
     return true;
 }
 
-static void add_firing(const row *from, const sm_firing_cells *what, uint32_t slot) {
+static void add_firing(const row *from, const sm_firing_cells *what, uint32_t aim, uint32_t slot) {
     sm_show *const show = from->show;
     const sm_us time_us = from->times.time_us;
     const sm_us lead_us = show->effects[what->effect].lead_us;
@@ -262,6 +263,7 @@ static void add_firing(const row *from, const sm_firing_cells *what, uint32_t sl
         .event = show->event_count,
         .slot = slot,
         .effect = what->effect,
+        .aim = aim,
         .fire_us = time_us - lead_us,
         .lead_us = lead_us,
         .lasts_us = what->lasts_us,
@@ -285,8 +287,9 @@ static bool add_fire(const row *from, bool is_good) {
                          sizeof *show->firings, &loader->cues->firings) ||
         !add_cue(from, &cue))
         return false;
+    const uint32_t aim = sm_cues_intern(loader, from->texts[SM_CUES_AIM], from->lengths[SM_CUES_AIM]);
     for (uint32_t i = 0; i < loader->targets.count; i++)
-        add_firing(from, &what, loader->targets.items[i].index);
+        add_firing(from, &what, aim, loader->targets.items[i].index);
     return true;
 }
 

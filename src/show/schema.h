@@ -36,6 +36,7 @@ typedef enum sm_cues_column {
     SM_CUES_WIRE,
     SM_CUES_ID,
     SM_CUES_NOTE,
+    SM_CUES_AIM,
     SM_CUES_COLUMNS
 } sm_cues_column;
 
@@ -51,7 +52,7 @@ enum {
     SM_POSITIONS_COLUMNS = 5,
     SM_RAILS_COLUMNS = 8,
     SM_IGNITERS_COLUMNS = 9,
-    SM_EFFECTS_COLUMNS = 9,
+    SM_EFFECTS_COLUMNS = 10,
     SM_READINGS_COLUMNS = 5,
     SM_PROFILES_COLUMNS = 13,
     SM_FEEDS_COLUMNS = 7,

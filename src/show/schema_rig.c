@@ -287,6 +287,12 @@ const sm_column sm_effects_columns[SM_EFFECTS_COLUMNS] = {
      .unit = "m",
      .help = "radius within which it falls",
      SM_KEEP(sm_effect, fallout_m)},
+    {.name = "aim",
+     .kind = SM_CELL_TEXT,
+     .fallback = "",
+     SM_ANY,
+     .help = "angle and direction, for the paper that is carried to the rail",
+     SM_KEEP(sm_effect, aim)},
     SM_NOTE_COLUMN(sm_effect),
 };
 

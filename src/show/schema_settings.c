@@ -264,4 +264,9 @@ const sm_column sm_cues_columns[SM_CUES_COLUMNS] = {
      SM_ANY,
      .help = "what the crew calls it by; none: the row's ordinal among the cues"},
     {.name = "note", .kind = SM_CELL_TEXT, .fallback = "", SM_ANY, .help = "free text, shown beside the cue"},
+    {.name = "aim",
+     .kind = SM_CELL_TEXT,
+     .fallback = "",
+     SM_ANY,
+     .help = "of slots: angle and direction, in place of the effect's own"},
 };
