@@ -166,6 +166,21 @@ static void a_preview_touches_nothing(void **state) {
     assert_true(desk_shows(r, "PREVIEW"));
 }
 
+static void the_words_of_the_paper_are_told(void **state) {
+    desk *r = *state;
+    open_board(r);
+    desk_press(r, '5');
+    assert_true(desk_shows(r, "The words are still being made"));
+    r->ui.view.paper_words = "LOAD-A  1 page  teapot walrus kettle\n";
+    desk_press(r, '5');
+    desk_press(r, '5');
+    assert_true(desk_shows(r, "LOAD-A  1 page  teapot walrus kettle"));
+    desk_press(r, '1'); // answers nothing here
+    assert_true(desk_shows(r, "teapot walrus kettle"));
+    desk_press(r, '5');
+    assert_false(desk_shows(r, "teapot walrus kettle"));
+}
+
 static void another_day_begins_at_the_first_open_item(void **state) {
     desk *r = *state;
     char why[400];
@@ -197,6 +212,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(the_last_page_says_how_it_stands, begin, end),
         cmocka_unit_test_setup_teardown(readings_of_this_rehearsal_count, begin, end),
         cmocka_unit_test_setup_teardown(a_preview_touches_nothing, begin, end),
+        cmocka_unit_test_setup_teardown(the_words_of_the_paper_are_told, begin, end),
         cmocka_unit_test_setup_teardown(another_day_begins_at_the_first_open_item, begin, end),
     };
     return cmocka_run_group_tests_name("walk board", tests, NULL, NULL);

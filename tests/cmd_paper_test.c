@@ -196,12 +196,51 @@ static void a_rehearsal_fills_after(void **state) {
     desk_end(&d);
 }
 
+// The words of SHEET as they are told.
+static void words_of(desk *d, const char *sheet, char words[64]) {
+    char call[96];
+    snprintf(call, sizeof call, "paper $DEMO --json --sheets %s", sheet);
+    assert_int_equal(run(d, call), 0);
+    assert_int_equal(sscanf(strstr(d->said.bytes, "\"words\": "), "\"words\": \"%63[^\"]", words), 1);
+}
+
+static void a_tick_asks_for_the_words_and_refuses_others(void **state) {
+    (void)state;
+    desk d;
+    char words[64], others[64];
+    sm_text lines = {0};
+    desk_begin(&d);
+    words_of(&d, "LOAD-A", words);
+    words_of(&d, "LOAD-B", others);
+    sm_text_printf(&lines,
+                   "0 tick paper LOAD-A %s\n0.1 tick paper LOAD-A %s\n0.2 tick paper:LOAD-A yes %s\n0.3 tick "
+                   "paper NONE a b c\n",
+                   others, words, others);
+    folder_write(d.folder, "script", lines.bytes);
+    assert_int_equal(run(&d, "$DEMO --headless --fast --script script --logbook book.db"), 0);
+    const char *at =
+        strstr(d.said.bytes, "0.000000,,script,refused,,tick,\"these are not the words of LOAD-A");
+    assert_non_null(at);
+    sm_text_clear(&lines);
+    sm_text_printf(&lines, "0.100000,,script,tick,,paper:LOAD-A,yes %s,0\n", words);
+    assert_non_null(strstr(at, lines.bytes));
+    assert_non_null(strstr(at, "0.200000,,script,refused,,tick,"));
+    assert_non_null(strstr(at, "0.300000,,script,refused,,tick,no sheet NONE"));
+    assert_int_equal(run(&d, "logbook replay 1 --logbook book.db"), 0);
+    folder_write(d.folder, "script", "0 tick paper LOAD-A\n");
+    assert_int_equal(run(&d, "$DEMO --headless --fast --script script"), 2);
+    assert_true(says(&d, "script:1:20: error: have its three words read aloud"));
+    sm_text_deinit(&lines);
+    desk_end(&d);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_paper_is_written_over),
         cmocka_unit_test(sheets_can_be_chosen),
         cmocka_unit_test(words_are_told_as_they_are_printed),
         cmocka_unit_test(a_rehearsal_fills_after),
+        cmocka_unit_test(a_tick_asks_for_the_words_and_refuses_others),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

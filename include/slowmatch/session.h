@@ -206,6 +206,9 @@ bool sm_session_outcome(sm_session *session, sm_outcome_note *out);
 void sm_session_recent(sm_session *session, sm_recent *to);
 // Findings of the latest check, reload or readings file, once each; NULL: nothing new. The caller destroys them.
 sm_findings *sm_session_findings(sm_session *session);
+// The sheets of paper of the show and the words that must stand on them, a line each, when they have been made anew; NULL: nothing new.
+// The caller frees it.
+char *sm_session_paper_words(sm_session *session);
 // What there is to show of the drill, as of the latest snapshot made.
 void sm_session_drill(sm_session *session, sm_drill_view *out);
 // The debrief of the drill that is over, anew after each answer; NULL: nothing new. The caller destroys it.

@@ -26,8 +26,9 @@ typedef struct sm_view {
     const sm_text *stray_output; // what libraries wrote to descriptor 2
     const char *rig_explanation; // what is wrong with the rig as a whole, "" for nothing said
     const sm_walk *walk;         // as it stands; NULL where there is none
-    const sm_drill_view *drill;  // NULL: no drill
-    const sm_debrief *debrief;   // of a drill that is over; NULL: none yet
+    const char *paper_words; // the sheets of paper and their words, a line each; "" while they are being made
+    const sm_drill_view *drill; // NULL: no drill
+    const sm_debrief *debrief;  // of a drill that is over; NULL: none yet
     // What is heard:
     sm_audio *audio; // NULL where there is none (tests)
     const sm_audio_status *sound;

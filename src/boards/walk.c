@@ -12,6 +12,7 @@ typedef struct walk_board {
     bool found;    // the first open item was gone to
     bool answered; // the item was answered just now: goes on once it is no longer open
     bool preview;
+    bool paper;           // the sheets and their words
     sm_scroller scroller; // of the page or the preview
 } walk_board;
 
@@ -26,7 +27,7 @@ static bool stops(const sm_walk *walk, uint32_t item) {
 static void go_to(walk_board *self, uint32_t item) {
     self->at = item;
     self->scroller.top = 0;
-    self->answered = self->preview = false;
+    self->answered = self->preview = self->paper = false;
 }
 
 static void go_to_first_open(walk_board *self, const sm_walk *walk) {
@@ -153,6 +154,20 @@ static int draw_preview(const sm_view *view, uint32_t at, sm_area area, int y) {
     return y - begin;
 }
 
+// Words that others must read aloud stand large enough to be read aloud in turn.
+static int draw_paper(const sm_view *view, sm_area area, int y) {
+    const bool known = view->paper_words && view->paper_words[0];
+    sm_area inner = sm_area_part(area, 1, 0, area.columns - 2, area.rows);
+    int rows = sm_area_wrap(inner, y, 0, SM_LOOK_DIM,
+                            "The sheets of paper of this show. Whoever holds one reads its three words "
+                            "aloud; with other words it is "
+                            "old. t, then: paper LOAD-A and the words.") +
+               1;
+    if (!known)
+        return rows + sm_area_wrap(inner, y + rows, 0, SM_LOOK_DIM, "The words are still being made.");
+    return rows + draw_lines(inner, y + rows, SM_LOOK_PLAIN, view->paper_words);
+}
+
 static void walk_draw(void *state, const sm_view *view, sm_area area, bool focused) {
     walk_board *self = state;
     (void)focused;
@@ -163,7 +178,9 @@ static void walk_draw(void *state, const sm_view *view, sm_area area, bool focus
     }
     follow(self, view);
     int y = -self->scroller.top, needed;
-    if (self->at == view->walk->list->count) {
+    if (self->paper) {
+        needed = draw_paper(view, area, y);
+    } else if (self->at == view->walk->list->count) {
         sm_text text = {0};
         sm_walk_print_state(&text, view->walk);
         needed = draw_lines(sm_area_part(area, 1, 0, area.columns - 2, area.rows), y, SM_LOOK_PLAIN,
@@ -201,7 +218,7 @@ static unsigned walk_press(void *state, const sm_view *view, int key, sm_request
         return SM_NEXT_UNUSED;
     follow(self, view);
     bool at_item = self->at < view->walk->list->count;
-    if (at_item && !self->preview && key >= '1' && key <= '4')
+    if (at_item && !self->preview && !self->paper && key >= '1' && key <= '4')
         return answer(self, view, key, request);
     switch (key) {
     case SM_KEY_RIGHT:
@@ -218,6 +235,10 @@ static unsigned walk_press(void *state, const sm_view *view, int key, sm_request
         return SM_NEXT_REDRAW;
     case 'V':
         self->preview = at_item && !self->preview && !refusal(view);
+        self->scroller.top = 0;
+        return SM_NEXT_REDRAW;
+    case '5':
+        self->paper = !self->paper;
         self->scroller.top = 0;
         return SM_NEXT_REDRAW;
     default:
@@ -241,6 +262,7 @@ static const sm_board_key walk_keys[] = {
      "answer: yes, no, not applicable (type a value, a note, `by NAME` or `by K and M`, then Enter); later"},
     {"Right Left", "the next item (not beyond an open hold), the one before"},
     {"Home End", "the first open item; how the walk stands, and its names (G signs)"},
+    {"5", "the sheets of paper and the words that must stand on them; again: the item"},
     {"V", "preview of the score at this place: only while safe with the key off"},
     {"Up Down PageUp PageDown", "scroll"},
 };

@@ -53,6 +53,7 @@ typedef struct console {
     sm_time_of_day time_of_day;
     sm_recent recent;
     sm_findings *findings;
+    char *paper_words;
     sm_walkthrough *walkthrough;
     sm_choices_keeper *keeper; // NULL: choices are kept nowhere
     sm_palette painted;        // as told to the terminal
@@ -116,10 +117,20 @@ static void take_findings(console *c) {
     }
 }
 
+static void take_paper_words(console *c) {
+    char *words = sm_session_paper_words(c->session);
+    if (words) {
+        free(c->paper_words);
+        c->paper_words = words;
+    }
+    c->ui.view.paper_words = c->paper_words ? c->paper_words : "";
+}
+
 static void look(console *c) {
     const sm_snapshot *snapshot = sm_session_take(c->session);
     bool other_show = c->ui.view.show && c->ui.view.show != snapshot->show;
     take_findings(c);
+    take_paper_words(c);
     sm_session_recent(c->session, &c->recent);
     sm_audio_status_get(sm_session_audio(c->session), &c->sound);
     c->ui.view.snapshot = snapshot;
@@ -480,6 +491,7 @@ static void end(console *c) {
     sm_ui_deinit(&c->ui);
     sm_cells_destroy(c->cells);
     sm_findings_destroy(c->findings);
+    free(c->paper_words);
     sm_debrief_destroy(c->debrief);
     sm_rig_explainer_deinit(&c->rig_explanation);
     sm_walkthrough_destroy(c->walkthrough);

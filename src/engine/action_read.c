@@ -223,6 +223,22 @@ static sm_result append_detail(reader *r, sm_word w) {
     return SM_OK;
 }
 
+// `tick paper LOAD-A WORD WORD WORD` is short for `tick paper:LOAD-A yes WORD WORD WORD`: the words are what is asked for.
+static sm_result read_sheet(reader *r) {
+    sm_word name = sm_words_next(&r->words), words = sm_words_rest(&r->words);
+    if (name.length == 0 || name.length > sizeof r->out->target - sizeof "paper:")
+        return r->partly
+                   ? SM_OK
+                   : sm_words_wrong(&r->words, name, "which sheet? write tick paper LOAD-A WORD WORD WORD");
+    snprintf(r->out->target, sizeof r->out->target, "paper:%.*s", (int)name.length, name.text);
+    if (words.length == 0 && !r->partly)
+        return sm_words_wrong(&r->words, words,
+                              "have its three words read aloud: tick paper %.*s WORD WORD WORD",
+                              SM_SHOWN(name));
+    sm_result result = append_detail(r, (sm_word){"yes", 3});
+    return result == SM_OK && words.length > 0 ? append_detail(r, words) : result;
+}
+
 static sm_result read_arguments(reader *r, const sm_action_row *row) {
     for (int i = 0; i < SM_ACTION_ARGUMENTS && row->arguments[i] != SM_ARG_NONE; i++) {
         bool last = i + 1 == SM_ACTION_ARGUMENTS || row->arguments[i + 1] == SM_ARG_NONE;
@@ -232,6 +248,8 @@ static sm_result read_arguments(reader *r, const sm_action_row *row) {
                 return sm_words_wrong(&r->words, w, "'%s' needs more: write %s", row->name, row->form);
             return SM_OK;
         }
+        if (row->arguments[i] == SM_ARG_ITEM && sm_word_is(w, "paper"))
+            return read_sheet(r);
         sm_result result = read_argument(r, row->arguments[i], &w, i == 0);
         if (result == SM_OK)
             result = i == 0 ? keep_target(r, row->arguments[i], w) : append_detail(r, w);

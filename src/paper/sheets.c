@@ -2,9 +2,9 @@
 // The one table of sheets, and the paper made of them.
 #include "paper/sheets.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 typedef struct sheet_row {
     const char *name;
@@ -189,20 +189,24 @@ void sm_paper_destroy(sm_paper *paper) {
     free(paper);
 }
 
-// A blank may stand for the hyphen behind the kind, and case counts only in the name.
-static bool is_called(const sm_paper_sheet *sheet, const char *name) {
+// A blank may stand for the hyphen behind the kind.
+static bool is_called(const sm_paper_sheet *sheet, const char *name,
+                      int (*compare)(const char *, const char *)) {
     const size_t kind = strlen(sm_paper_kind_text(sheet->kind));
-    for (size_t i = 0; i < kind; i++)
-        if (toupper((unsigned char)name[i]) != sheet->name[i])
-            return false;
+    if (strncasecmp(name, sheet->name, kind) != 0)
+        return false;
     if (sheet->name[kind] == '\0')
         return name[kind] == '\0';
-    return (name[kind] == '-' || name[kind] == ' ') && strcmp(name + kind + 1, sheet->name + kind + 1) == 0;
+    return (name[kind] == '-' || name[kind] == ' ') && compare(name + kind + 1, sheet->name + kind + 1) == 0;
 }
 
+// Names of tables may differ in case alone: as written goes first.
 uint32_t sm_paper_find(const sm_paper *paper, const char *name) {
     for (uint32_t i = 0; i < paper->count; i++)
-        if (is_called(&paper->sheets[i], name))
+        if (is_called(&paper->sheets[i], name, strcmp))
+            return i;
+    for (uint32_t i = 0; i < paper->count; i++)
+        if (is_called(&paper->sheets[i], name, strcasecmp))
             return i;
     return SM_NONE;
 }

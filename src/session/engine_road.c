@@ -68,6 +68,9 @@ sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_
     sm_action action = *given;
     issue(session);
     follow_undo(session, &action);
+    char why[200];
+    if (sm_session_refuses_words(session, &action, why))
+        return sm_rehearsal_refuse(session->rehearsal, &action, source, why, at);
     sm_result result = session->drill_run ? sm_drill_act(session->drill_run, &action, source, at)
                                           : sm_rehearsal_act(session->rehearsal, &action, source, at);
     if (result == SM_NO_MEMORY && session->drill_run && is_stop(action.act) && !has_stopped(session, &action))

@@ -43,6 +43,12 @@ static sm_result make_ready(sm_session *session, sm_job *job) {
     return result;
 }
 
+// Without it the sheets are made when one is asked for.
+static void make_paper(const sm_show *show, sm_job *job) {
+    if (sm_paper_create(show, NULL, &job->paper) != SM_OK)
+        job->paper = NULL;
+}
+
 static void load_show(sm_session *session, sm_job *job) {
     sm_show_load_options options = {.readings_file = session->readings_file};
     sm_findings *loaded = sm_findings_create();
@@ -62,6 +68,8 @@ static void load_show(sm_session *session, sm_job *job) {
         else
             put_all(job->findings, loaded);
         job->result = make_ready(session, job);
+        if (session->checks)
+            make_paper(job->loaded, job);
     } else {
         put_all(job->findings, loaded);
     }
@@ -74,6 +82,7 @@ static void check_present_show(const sm_session *session, sm_job *job) {
     sm_check_options audio;
     sm_music_ask(job->show, &info, &audio);
     check_show(job->show, session->loaded, &audio, job->findings);
+    make_paper(job->show, job);
     job->result = SM_OK;
 }
 
@@ -117,6 +126,7 @@ static void job_clear(sm_job *job) {
         sm_snapshot_destroy(job->snapshots[i]);
     sm_show_destroy(job->loaded);
     sm_logbook_load_destroy(job->to_keep);
+    sm_paper_destroy(job->paper);
     free(job->readings);
     free(job->path);
     sm_findings_destroy(job->findings);
@@ -183,6 +193,11 @@ static const char *why_not(const sm_session *session, const sm_job *job, char bu
     return safe ? NULL : "no longer safe when the folder had been read";
 }
 
+static void give_paper(sm_session *session, sm_job *job) {
+    sm_session_take_paper(session, job->paper);
+    job->paper = NULL;
+}
+
 // The old one is given back; a script goes on where it was.
 static void go_over(sm_session *session, sm_job *job) {
     if (job->script) {
@@ -192,6 +207,7 @@ static void go_over(sm_session *session, sm_job *job) {
         job->script = NULL;
     }
     sm_session_send_timecode(session);
+    give_paper(session, job);
     if (session->kept) {
         sm_logbook_writer_load(session->kept, job->to_keep, sm_rehearsal_facts(session->rehearsal).now);
         job->to_keep = NULL;
@@ -282,7 +298,9 @@ static void collect(sm_session *session) {
     if (session->audio)
         pthread_join(job->thread, NULL);
     hand_over_findings(session, job);
-    if (job->kind == SM_JOB_RELOAD)
+    if (job->kind == SM_JOB_CHECK)
+        give_paper(session, job);
+    else if (job->kind == SM_JOB_RELOAD)
         replace_show(session, job);
     else if (job->kind == SM_JOB_READINGS)
         take_readings(session, job);

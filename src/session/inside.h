@@ -18,6 +18,7 @@
 #include "slowmatch/inject.h"
 #include "slowmatch/link.h"
 #include "slowmatch/logbook.h"
+#include "slowmatch/paper.h"
 #include "slowmatch/session.h"
 
 #define SM_OUTCOMES 16
@@ -40,6 +41,7 @@ typedef struct sm_job {
     sm_logbook_load *to_keep;  // of `loaded`; NULL: not kept
     sm_reading *readings;
     size_t reading_count;
+    sm_paper *paper; // of the show that was read or checked; NULL: none
     sm_findings *findings;
     size_t errors;   // in them
     const char *why; // it failed, in words; NULL: `result` and `errors` say it
@@ -93,6 +95,7 @@ struct sm_session {
     sm_outcome_note outcomes[SM_OUTCOMES];
     size_t outcome_first, outcome_count;
     sm_findings *findings;
+    char *paper_words; // of its sheets, until they are taken
     sm_recent recent;
     sm_drill_view drill_view;
     sm_debrief *debrief;               // of the drill that is over, until it is taken
@@ -108,6 +111,7 @@ struct sm_session {
     sm_operator *script; // NULL: people act
     bool arming_refused, out_of_memory, stalled;
     sm_show *show;
+    sm_paper *paper;              // of the present show; NULL: not made yet
     sm_show *retired[SM_RETIRED]; // replaced, and perhaps still looked at
     sm_snapshot *back;
     sm_snapshot
@@ -163,6 +167,13 @@ void sm_session_finish_drill(sm_session *session);
 
 // Acts LINE now, and tells what came of it.
 void sm_session_do(sm_session *session, sm_source source, const char *line);
+
+// ---- paper.c --------------------------------------------------------------------------------------------
+
+// PAPER (NULL: none yet), of the present show, is the session's from now on.
+void sm_session_take_paper(sm_session *session, sm_paper *paper);
+// ACTION ticks a sheet whose words are not those read aloud: WHY not.
+bool sm_session_refuses_words(sm_session *session, const sm_action *action, char why[200]);
 
 // ---- script.c -----------------------------------------------------------------------------------------
 

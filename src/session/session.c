@@ -231,6 +231,8 @@ static void free_texts(sm_session *session) {
     free(session->folder);
     free(session->readings_file);
     free(session->script_path);
+    sm_paper_destroy(session->paper);
+    free(session->paper_words);
     sm_findings_destroy(session->findings);
     sm_findings_destroy(session->loaded);
     sm_findings_destroy(session->of_show);

@@ -22,8 +22,8 @@ walk    engine,rig,dmx,check           nettle/sha2.h
 link    engine,drill,os                -
 logbook engine,walk,drill,os           sqlite3.h zlib.h
 audio   base,os                        sndfile.h portaudio.h rubberband/rubberband-c.h ltc.h
-session engine,drill,walk,link,logbook,audio,check -
 paper   show,rig,dmx,check,walk,logbook -
+session engine,drill,walk,link,logbook,audio,check,paper -
 screen  base,os                        -
 boards  screen,session                 -
 console boards                         -

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Sheets of paper and their words: what was read aloud is held against the sheets of the show that is rehearsed.
+#include "session/inside.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SHEET "paper:"
+
+void sm_session_take_paper(sm_session *session, sm_paper *paper) {
+    sm_text words = {0};
+    sm_paper_destroy(session->paper);
+    session->paper = paper;
+    if (paper)
+        sm_paper_print_words(paper, NULL, false, &words);
+    pthread_mutex_lock(&session->lock);
+    free(session->paper_words);
+    session->paper_words = words.failed ? NULL : words.bytes;
+    pthread_mutex_unlock(&session->lock);
+    if (words.failed)
+        sm_text_deinit(&words);
+}
+
+char *sm_session_paper_words(sm_session *session) {
+    pthread_mutex_lock(&session->lock);
+    char *words = session->paper_words;
+    session->paper_words = NULL;
+    pthread_mutex_unlock(&session->lock);
+    return words;
+}
+
+bool sm_session_refuses_words(sm_session *session, const sm_action *action, char why[200]) {
+    static const char yes[] = "yes";
+    const size_t sheet = strlen(SHEET);
+    if (action->act != SM_ACT_TICK || strncmp(action->target, SHEET, sheet) != 0 ||
+        strncmp(action->detail, yes, strlen(yes)) != 0)
+        return false;
+    sm_paper *made = NULL;
+    if (!session->paper && sm_paper_create(session->show, NULL, &made) == SM_OK)
+        sm_session_take_paper(session, made);
+    const char *name = action->target + sheet;
+    const uint32_t at = session->paper ? sm_paper_find(session->paper, name) : SM_NONE;
+    if (!session->paper)
+        snprintf(why, 200, "the sheets of this show cannot be made");
+    else if (at == SM_NONE)
+        snprintf(why, 200, "no sheet %.60s; slowmatch paper --words lists them", name);
+    else if (!sm_paper_words_equal(action->detail + strlen(yes), session->paper->sheets[at].words))
+        snprintf(why, 200,
+                 "these are not the words of %.60s as this show stands: the sheet is old, or another", name);
+    else
+        return false;
+    return true;
+}
