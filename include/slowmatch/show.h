@@ -333,6 +333,8 @@ const char *sm_firing_aim(const sm_show *show, const sm_firing *firing);
 uint32_t sm_cue_event_count(const sm_show *show, uint32_t cue);
 // When the module must act on EVENT (show time): the fire time of a firing, the cue time of a set.
 sm_us sm_event_due_us(const sm_show *show, uint32_t event);
+// The first place in `order` whose event is due at AT_US or later; event_count: none.
+uint32_t sm_event_first_due(const sm_show *show, sm_us at_us);
 // "A-05" (at least two digits). Returns BUFFER (at least 48 bytes).
 char *sm_slot_format(const sm_show *show, uint32_t slot, char buffer[48]);
 // "A-05", "A-5": the show-wide slot. SM_NOT_FOUND: no such rail or slot on it.

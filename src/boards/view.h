@@ -78,7 +78,6 @@ typedef struct sm_board {
     // The mouse; x and y count from the area as drawn last. It only looks, moves cursors and asks: SM_NEXT_ACT is not
     // obeyed. NULL: the wheel is Up or Down three times, a click chooses the board and no more.
     unsigned (*point)(void *state, const sm_view *view, sm_mouse mouse, sm_request *request);
-    void (*resize)(void *state, int columns, int rows);
     // Another show: names are kept, numbers may not be. NULL: the state is forgotten and zeroed.
     void (*show_changed)(void *state, const sm_view *view);
     // Takes the text that SM_NEXT_ASK asked for. False: `line` says why not, and it can be mended where it was typed.

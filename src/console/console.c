@@ -233,9 +233,6 @@ static bool fit_cells(console *c) {
     c->cells = cells;
     c->bytes_scale = columns * rows > 80 * 24 ? columns * rows / (80.0 * 24) : 1;
     sm_terminal_forget(c->terminal);
-    for (size_t i = 0; i < SM_BOARDS; i++)
-        if (sm_board_at(i)->resize)
-            sm_board_at(i)->resize(c->ui.states[i], columns, rows);
     return true;
 }
 

@@ -17,21 +17,8 @@ static sm_us passed_us(const sm_snapshot *snapshot, sm_us real_us) {
     return snapshot->state == SM_STATE_RUNNING ? real_us * snapshot->speed_ppm / 1000000 : 0;
 }
 
-// Position in the show's order of the first event due at or after US.
-static uint32_t first_due(const sm_show *show, sm_us us) {
-    uint32_t low = 0, high = show->event_count;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (sm_event_due_us(show, show->order[middle]) < us)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low;
-}
-
 static bool cue_before(const sm_show *show, sm_us from, sm_us *to) {
-    uint32_t at = first_due(show, from);
+    uint32_t at = sm_event_first_due(show, from);
     if (at == 0)
         return false;
     *to = sm_event_due_us(show, show->order[at - 1]);
@@ -39,7 +26,7 @@ static bool cue_before(const sm_show *show, sm_us from, sm_us *to) {
 }
 
 static bool cue_after(const sm_show *show, sm_us from, sm_us *to) {
-    uint32_t at = first_due(show, from + 1 > 0 ? from + 1 : 0);
+    uint32_t at = sm_event_first_due(show, from + 1 > 0 ? from + 1 : 0);
     if (at == show->event_count)
         return false;
     *to = sm_event_due_us(show, show->order[at]);

@@ -18,14 +18,3 @@ sm_show_time sm_place_now(const sm_rehearsal *r) {
     return show.us < r->floor.us ? r->floor : show;
 }
 
-uint32_t sm_cursor_at(const sm_show *show, sm_show_time at) {
-    uint32_t low = 0, high = show->event_count;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (sm_event_due_us(show, show->order[middle]) < at.us)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low;
-}

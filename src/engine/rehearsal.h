@@ -128,7 +128,6 @@ sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at);
 sm_show_time sm_show_now(const sm_rehearsal *r); // the place while not running
 // Where the show stands: show time, but not before the place while counting down to it.
 sm_show_time sm_place_now(const sm_rehearsal *r);
-uint32_t sm_cursor_at(const sm_show *show, sm_show_time at); // first place in order due at AT or later
 
 // ---- flame_home.c ---------------------------------------------------------------------------
 

@@ -132,7 +132,7 @@ void sm_run_from_place(sm_rehearsal *r, bool resume) {
         rebuild_dmx(r, from);
         if (mid_show)
             hold_flames_begun(r);
-        r->cursor = sm_cursor_at(r->show, from);
+        r->cursor = sm_event_first_due(r->show, from.us);
         pass_before(r, from);
     }
     sm_repeat_look(r);
@@ -153,7 +153,7 @@ void sm_seek_to(sm_rehearsal *r, sm_show_time to) {
     r->place = to;
     r->floor = nowhere;
     rebuild_dmx(r, to);
-    r->cursor = sm_cursor_at(r->show, to);
+    r->cursor = sm_event_first_due(r->show, to.us);
     sm_repeat_look(r);
 }
 
@@ -176,7 +176,7 @@ void sm_repeat_jump(sm_rehearsal *r) {
     r->place = r->repeat_from;
     r->floor = nowhere;
     rebuild_dmx(r, r->repeat_from);
-    r->cursor = sm_cursor_at(r->show, r->repeat_from);
+    r->cursor = sm_event_first_due(r->show, r->repeat_from.us);
     char from[24];
     sm_log_goes_on(r, SM_ACT_REPEAT, sm_us_format(from, r->repeat_from.us),
                    r->repeat_rerig ? "again, simulated re-rig" : "again");

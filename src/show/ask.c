@@ -77,6 +77,18 @@ sm_us sm_event_due_us(const sm_show *show, uint32_t event) {
     return cue->kind == SM_CUE_FIRE ? show->firings[each->target].fire_us : cue->time_us;
 }
 
+uint32_t sm_event_first_due(const sm_show *show, sm_us at_us) {
+    uint32_t low = 0, high = show->event_count;
+    while (low < high) {
+        const uint32_t middle = low + (high - low) / 2;
+        if (sm_event_due_us(show, show->order[middle]) < at_us)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
 char *sm_slot_format(const sm_show *show, uint32_t slot, char buffer[48]) {
     const sm_rail *const rail = &show->rails[show->slot_rails[slot]];
     snprintf(buffer, 48, "%s-%02u", rail->name, (unsigned)(slot - rail->slot_base + 1));

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "boards/ground/units.h"
 
+#include "boards/words/slots_and_flames.h"
+
 #include "slowmatch/dmx.h"
 #include "slowmatch/site.h"
 
@@ -240,8 +242,7 @@ static void look_at_slots(sm_ground *ground, const sm_snapshot *now) {
     for (uint32_t slot = 0; slot < show->slot_count; slot++) {
         const sm_slot_view *view = &now->slots[slot];
         sm_doing *doing = &ground->doing[ground->rail_units[show->slot_rails[slot]]];
-        doing->live +=
-            view->phase == SM_SLOT_MISFIRED || view->phase == SM_SLOT_PASSED || view->phase == SM_SLOT_HELD;
+        doing->live += sm_slot_is_left_live(view->phase);
         doing->tipped = doing->tipped || view->tipped;
         doing->inhibited = doing->inhibited || view->inhibited;
     }

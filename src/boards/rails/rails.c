@@ -4,7 +4,7 @@
 //
 // Layout. A rail is a heading and as many rows of fields as it needs at this width, all about equally long. Each row of
 // fields may have a row of slot numbers above it, where all rails then still fit. The board scrolls by rows. Only what is
-// wrong is a list of its own (board_rails_wrong.c).
+// wrong is a list of its own (wrong.c).
 #include "boards/rails/rails.h"
 
 #include "boards/words/planted.h"
@@ -32,67 +32,6 @@ typedef struct rails {
     bool numbers;
     char typed[12]; // a reading being typed
 } rails;
-
-// ---- one field ------------------------------------------------------------------------------
-
-typedef struct field {
-    char text[24];
-    sm_look look;
-} field;
-
-static field reading_field(const sm_slot_view *slot) {
-    static const struct {
-        const char *word;
-        sm_look look;
-    } words[SM_VERDICT_COUNT] = {
-        [SM_VERDICT_OPEN] = {"OPEN", SM_LOOK_WARN},     [SM_VERDICT_SHORT] = {"SHORT", SM_LOOK_WARN},
-        [SM_VERDICT_LOW] = {"LOW", SM_LOOK_WARN},       [SM_VERDICT_HIGH] = {"HIGH", SM_LOOK_WARN},
-        [SM_VERDICT_UNSURE] = {"UNSUR", SM_LOOK_WARN},  [SM_VERDICT_STRAY] = {"STRAY", SM_LOOK_WARN},
-        [SM_VERDICT_SPARE] = {"spare", SM_LOOK_DIM},    [SM_VERDICT_UNREAD] = {"--", SM_LOOK_PLAIN},
-        [SM_VERDICT_UNPLUGGED] = {"out", SM_LOOK_WARN},
-    };
-    field f = {"", SM_LOOK_PLAIN};
-    if (slot->verdict == SM_VERDICT_GOOD) {
-        char ohms[24];
-        sm_read_value_format(ohms, slot->reading);
-        snprintf(f.text, sizeof f.text, "%.5s", ohms);
-    } else {
-        snprintf(f.text, sizeof f.text, "%s", words[slot->verdict].word);
-        f.look = words[slot->verdict].look;
-    }
-    return f;
-}
-
-static field slot_field(const sm_snapshot *snapshot, uint32_t slot) {
-    const sm_slot_view *view = &snapshot->slots[slot];
-    field f = {"", SM_LOOK_PYRO};
-    char span[24];
-    switch (view->phase) {
-    case SM_SLOT_FLYING:
-        snprintf(f.text, sizeof f.text, "fly");
-        return f;
-    case SM_SLOT_BURNING:
-        sm_countdown_format(view->until.us - snapshot->wall.us, span);
-        span[strcspn(span, " ")] = '\0';
-        snprintf(f.text, sizeof f.text, "*%.4s", span);
-        return f;
-    case SM_SLOT_SPENT:
-        return (field){"spent", SM_LOOK_DIM};
-    case SM_SLOT_MISFIRED:
-        return (field){"MISF", SM_LOOK_WARN};
-    case SM_SLOT_PASSED:
-        return (field){"OVER", SM_LOOK_WARN};
-    case SM_SLOT_HELD:
-        return (field){"HELD", SM_LOOK_WARN};
-    default:
-        break;
-    }
-    if (view->tipped)
-        return (field){"TIP", SM_LOOK_WARN};
-    if (view->inhibited)
-        return (field){"INHIB", SM_LOOK_WARN};
-    return reading_field(view);
-}
 
 // ---- layout -----------------------------------------------------------------------------------
 
@@ -126,10 +65,9 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
     unsigned wrong = 0, unread = 0, live = 0;
     for (int32_t n = 0; n < rail->slots; n++) {
         const sm_slot_view *slot = &view->snapshot->slots[rail->slot_base + (uint32_t)n];
-        wrong += sm_verdict_refuses(slot->verdict) || slot->verdict == SM_VERDICT_STRAY;
+        wrong += sm_slot_reads_wrong(slot);
         unread += slot->verdict == SM_VERDICT_UNREAD;
-        live +=
-            slot->phase == SM_SLOT_MISFIRED || slot->phase == SM_SLOT_PASSED || slot->phase == SM_SLOT_HELD;
+        live += sm_slot_is_left_live(slot->phase);
     }
     bool plugged = view->snapshot->rail_plugged[r];
     int x = 1 + sm_area_printf(area, 1, y, SM_LOOK_TITLE, "%s", rail->name);
@@ -160,7 +98,7 @@ static void draw_fields(const rails *self, const sm_view *view, sm_area area, in
         int x = LABEL + i * FIELD;
         if (numbers)
             sm_area_printf(area, x, y, SM_LOOK_DIM, "%02d", from + i + 1);
-        field f = slot_field(view->snapshot, slot);
+        sm_rails_field f = sm_rails_field_of(view->snapshot, slot);
         bool here = focused && slot == self->cursor;
         const char *text = here && self->typed[0] ? self->typed : f.text;
         sm_area_field(area, x, y + (numbers ? 1 : 0), here ? FIELD - 1 : FIELD,

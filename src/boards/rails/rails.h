@@ -1,10 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The list of what is wrong on the rails.
+// What the files of the rails share: the field of a slot (field.c), and the list of what is wrong (wrong.c).
 #ifndef SLOWMATCH_BOARDS_RAILS_RAILS_H
 #define SLOWMATCH_BOARDS_RAILS_RAILS_H
 
 #include "boards/view.h"
 
+// What matters most about a slot, in at most five columns.
+typedef struct sm_rails_field {
+    char text[24];
+    sm_look look;
+} sm_rails_field;
+sm_rails_field sm_rails_field_of(const sm_snapshot *snapshot, uint32_t slot);
+
+// It reads so that it refuses, or reads although no cue fires it.
+bool sm_slot_reads_wrong(const sm_slot_view *slot);
 // Something about SLOT wants looking after: a reading that refuses or strays, a firing that did not go or will not, something
 // tipped over, or that its rail, of which it is the first slot, is unplugged.
 bool sm_slot_is_wrong(const sm_view *view, uint32_t slot);

@@ -12,17 +12,14 @@ static bool is_first_of_unplugged(const sm_view *view, uint32_t slot) {
            sm_rail_in_use(view->show, rail);
 }
 
-static bool reads_wrong(const sm_slot_view *slot) {
+bool sm_slot_reads_wrong(const sm_slot_view *slot) {
     return sm_verdict_refuses(slot->verdict) || slot->verdict == SM_VERDICT_STRAY;
-}
-
-static bool is_live(const sm_slot_view *slot) {
-    return slot->phase == SM_SLOT_MISFIRED || slot->phase == SM_SLOT_PASSED || slot->phase == SM_SLOT_HELD;
 }
 
 bool sm_slot_is_wrong(const sm_view *view, uint32_t slot) {
     const sm_slot_view *at = &view->snapshot->slots[slot];
-    return reads_wrong(at) || is_live(at) || at->inhibited || at->tipped || is_first_of_unplugged(view, slot);
+    return sm_slot_reads_wrong(at) || sm_slot_is_left_live(at->phase) || at->inhibited || at->tipped ||
+           is_first_of_unplugged(view, slot);
 }
 
 uint32_t sm_rails_step_wrong(const sm_view *view, uint32_t cursor, int by) {
@@ -54,14 +51,14 @@ static void add_words(const sm_view *view, uint32_t slot, sm_text *out) {
     size_t from = out->length;
     if (is_first_of_unplugged(view, slot))
         add_part(out, from, "the whole rail is UNPLUGGED");
-    if (is_live(at)) {
+    if (sm_slot_is_left_live(at->phase)) {
         add_part(out, from, sm_slot_phase_word(at->phase));
         if (at->phase == SM_SLOT_MISFIRED)
             sm_text_printf(out, at->reported ? " (reported)" : " NOT REPORTED");
     }
     if (at->tipped)
         add_part(out, from, "TIPPED OVER");
-    if (reads_wrong(at)) {
+    if (sm_slot_reads_wrong(at)) {
         char ohms[24];
         const char *verdict = sm_verdict_text(at->verdict);
         sm_read_value_format(ohms, at->reading);
@@ -81,7 +78,8 @@ static void draw_slot(const sm_view *view, sm_area area, int y, uint32_t slot, b
     add_words(view, slot, &text);
     const sm_slot_view *at = &view->snapshot->slots[slot];
     uint32_t firing = show->slot_firings[slot];
-    if (firing != SM_NONE && (reads_wrong(at) || is_live(at) || at->inhibited || at->tipped)) {
+    if (firing != SM_NONE &&
+        (sm_slot_reads_wrong(at) || sm_slot_is_left_live(at->phase) || at->inhibited || at->tipped)) {
         const sm_firing *row = &show->firings[firing];
         sm_text_printf(&text, " · cue %s %s at %s", sm_cue_id(show, show->events[row->event].cue, id),
                        show->effects[row->effect].name, sm_clock_format(clock, row->fire_us));

@@ -270,24 +270,11 @@ void sm_score_row_draw(const sm_view *view, const sm_cue_lines *lines, sm_area a
 
 // ---- beside the rows ---------------------------------------------------------------------------------------------
 
-// The first place in show->order that is due at or after AT.
-static uint32_t place_due(const sm_show *show, sm_us at) {
-    uint32_t low = 0, high = show->event_count;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (sm_event_due_us(show, show->order[middle]) >= at)
-            high = middle;
-        else
-            low = middle + 1;
-    }
-    return low;
-}
-
 void sm_score_firing_format(const sm_view *view, uint32_t event, sm_text *out) {
     const sm_show *show = view->show;
     const sm_firing *firing = &show->firings[show->events[event].target];
     char name[48];
-    uint32_t more = 0, place = place_due(show, firing->fire_us);
+    uint32_t more = 0, place = sm_event_first_due(show, firing->fire_us);
     uint32_t end =
         show->event_count - place > EVENTS_LOOKED_AT ? place + EVENTS_LOOKED_AT : show->event_count;
     for (; place < end && sm_event_due_us(show, show->order[place]) == firing->fire_us; place++)

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "boards/score/filter.h"
 
+#include "boards/words/slots_and_flames.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -154,8 +156,7 @@ void sm_filter_format(const sm_filter *filter, const sm_show *show, sm_text *out
 // ---- passing -------------------------------------------------------------------------------------
 
 bool sm_slot_went_wrong(const sm_slot_view *slot) {
-    return slot->phase == SM_SLOT_MISFIRED || slot->phase == SM_SLOT_PASSED || slot->phase == SM_SLOT_HELD ||
-           slot->inhibited;
+    return sm_slot_is_left_live(slot->phase) || slot->inhibited;
 }
 
 static bool firing_passes(const sm_filter *filter, const sm_show *show, uint32_t slot) {

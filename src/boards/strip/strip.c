@@ -99,23 +99,10 @@ static int column_at(const sm_strip *strip, sm_us at_us) {
 
 // ---- counting --------------------------------------------------------------------------------------
 
-// Place in show->order of the first event due at or after AT.
-static uint32_t first_due(const sm_show *show, sm_us at_us) {
-    uint32_t low = 0, high = show->event_count;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (sm_event_due_us(show, show->order[middle]) < at_us)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low;
-}
-
 static void count_events(sm_strip *strip) {
     const sm_show *show = strip->show;
     // Firings stand where they are seen, which is later than they are due.
-    for (uint32_t place = first_due(show, strip->window.from_us - strip->longest_lead_us);
+    for (uint32_t place = sm_event_first_due(show, strip->window.from_us - strip->longest_lead_us);
          place < show->event_count; place++) {
         const sm_event *event = &show->events[show->order[place]];
         const sm_cue *cue = &show->cues[event->cue];

@@ -5,6 +5,10 @@
 
 #include <assert.h>
 
+bool sm_slot_is_left_live(sm_slot_phase phase) {
+    return phase == SM_SLOT_MISFIRED || phase == SM_SLOT_PASSED || phase == SM_SLOT_HELD;
+}
+
 sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture) {
     const sm_fixture *row = &snapshot->show->fixtures[fixture];
     const sm_profile *profile = &snapshot->show->profiles[row->profile];

@@ -8,6 +8,9 @@
 // "not fired", "burning", "misfired: LIVE" ... for people.
 const char *sm_slot_phase_word(sm_slot_phase phase);
 
+// Misfired, passed over or held back: live, and nothing will fire it.
+bool sm_slot_is_left_live(sm_slot_phase phase);
+
 typedef struct sm_flame_view {
     bool is_flame; // else the rest is not set
     bool enabled;  // its enable channel is open

@@ -27,8 +27,7 @@ const char *sm_snapshot_count(const sm_snapshot *snapshot, char buffer[24]) {
 }
 
 static bool is_live(sm_slot_phase phase) {
-    return phase == SM_SLOT_WAITING || phase == SM_SLOT_MISFIRED || phase == SM_SLOT_PASSED ||
-           phase == SM_SLOT_HELD;
+    return phase == SM_SLOT_WAITING || sm_slot_is_left_live(phase);
 }
 
 uint32_t sm_snapshot_live(const sm_snapshot *snapshot) {
