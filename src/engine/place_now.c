@@ -17,4 +17,3 @@ sm_show_time sm_place_now(const sm_rehearsal *r) {
     sm_show_time show = sm_show_now(r);
     return show.us < r->floor.us ? r->floor : show;
 }
-
