@@ -124,12 +124,215 @@ static void wind_equal_to_the_limit_is_within_it(void **state) {
         engine_run_case(&cases[i], limits);
 }
 
+// ---- what may just be, and what not any more -------------------------------------------------------------
+
+static void expect_each(const char *const *lines, size_t count, sm_result expected) {
+    sm_show *show = engine_show(PAIR, NULL);
+    for (size_t i = 0; i < count; i++) {
+        engine_run run;
+        engine_run_init(&run, show, NULL);
+        act_ok(&run, 0, "call-clear");
+        act_ok(&run, 0, "key on");
+        act_ok(&run, 0, "arm");
+        if (engine_act(&run, 2, lines[i]) != expected)
+            fail_msg("%s: %s", lines[i], sm_rehearsal_refusal(run.rehearsal));
+        engine_run_deinit(&run);
+    }
+    sm_show_destroy(show);
+}
+
+// The format's page: speed 0.1 to 2, a moment within the show (60 s), a repeat of at least 100 ms; volume in per cent, a start by
+// itself within a day: the actions' own help.
+static void the_last_value_that_may_be_may_be(void **state) {
+    (void)state;
+    static const char *const may[] = {"speed 0.1",         "speed 2",          "seek 0",
+                                      "seek 60",           "seek 1:00.000000", "volume 0",
+                                      "volume 100",        "repeat 0 0.100",   "repeat 59.9 60",
+                                      "repeat 0 60 rerig", "start-in 1",       "start-in 24:00:00"};
+    static const char *const may_not[] = {
+        "speed 0.099999", "speed 2.000001",  "seek -0.000001",     "seek 60.000001",
+        "volume 100.1",   "repeat 1 1",      "repeat 0 60.000001", "repeat 2 1",
+        "repeat -0.1 1",  "repeat 0 0.0999", "start-in 0.999999",  "start-in 24:00:00.000001"};
+    expect_each(may, COUNT(may), SM_OK);
+    expect_each(may_not, COUNT(may_not), SM_REFUSED);
+}
+
+static sm_result read_line(const sm_show *show, const char *line) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    return sm_action_read(show, line, strlen(line), &action, why, &at);
+}
+
+// A speed is kept in millionths in 32 bits: what is far out is not read at all.
+static void a_speed_far_out_is_no_speed(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    assert_int_equal(read_line(show, "speed 1000"), SM_OK);
+    assert_int_equal(read_line(show, "speed -1000"), SM_OK);
+    assert_int_equal(read_line(show, "speed 1000.1"), SM_INVALID);
+    assert_int_equal(read_line(show, "speed -1000.1"), SM_INVALID);
+    sm_show_destroy(show);
+}
+
+static void fill(engine_run *run, const char *begins, int count) {
+    for (int i = 0; i < count; i++) {
+        char line[64];
+        snprintf(line, sizeof line, "%s%d", begins, i);
+        act_ok(run, 0, line);
+    }
+}
+
+// Lists are full with as many as they say, and take another once one is gone.
+static void lists_hold_as_many_as_they_say(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    fill(&run, "enter K", SM_PEOPLE_MAX);
+    assert_int_equal(engine_act(&run, 0, "enter M"), SM_REFUSED);
+    act_ok(&run, 0, "leave K3");
+    act_ok(&run, 0, "enter M");
+    fill(&run, "mark m", SM_MARKS_MAX);
+    assert_int_equal(engine_act(&run, 0, "mark more"), SM_REFUSED);
+    act_ok(&run, 0, "undo");
+    act_ok(&run, 0, "mark more");
+    const sm_snapshot *now = engine_look(&run);
+    assert_int_equal(now->people_count, SM_PEOPLE_MAX);
+    assert_string_equal(now->people[3].name, "K4");
+    assert_string_equal(now->people[SM_PEOPLE_MAX - 1].name, "M");
+    assert_int_equal(now->mark_count, SM_MARKS_MAX);
+    assert_string_equal(now->marks[SM_MARKS_MAX - 1].name, "more");
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// ---- what the guards say ------------------------------------------------------------------------------------
+
+static void expect_guard(engine_run *run, sm_guard guard, sm_guard_word word, const char *why,
+                         double since_s) {
+    const sm_guard_status *status = &engine_look(run)->guards[guard];
+    assert_int_equal(status->word, word);
+    assert_string_equal(status->why, why);
+    assert_int_equal(status->since.us, since_s < 0 ? SM_UNSET_US : (sm_us)(since_s * 1e6));
+}
+
+#define FIVE "1,A-01,mine,,\n2,A-02,mine,,\n3,A-03,mine,,\n4,A-04,mine,,\n5,A-05,mine,,\n6,B-01,mine,,\n"
+
+// Three bad slots by name, the rest by number; since when is since the oldest reading of a slot that has a cue.
+static void the_guard_of_readings_says_which_and_how_old(void **state) {
+    (void)state;
+    sm_show *show = engine_show(FIVE, NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    expect_guard(&run, SM_GUARD_READINGS, SM_GUARD_NOT_CHECKED, "6 of 6 slots unread", -1);
+    act_ok(&run, 1, "read A-08 1.9"); // stray: no cue fires it
+    act_ok(&run, 3, "read A-02 open");
+    act_ok(&run, 4, "read A-01 open");
+    expect_guard(&run, SM_GUARD_READINGS, SM_GUARD_NOT_MET, "A-01 open, A-02 open", 3);
+    act_ok(&run, 5, "read A-03 open");
+    expect_guard(&run, SM_GUARD_READINGS, SM_GUARD_NOT_MET, "A-01 open, A-02 open, A-03 open", 3);
+    act_ok(&run, 6, "read A-04 open");
+    expect_guard(&run, SM_GUARD_READINGS, SM_GUARD_NOT_MET, "A-01 open, A-02 open, A-03 open and 1 more", 3);
+    act_ok(&run, 7, "measure B");
+    act_ok(&run, 7, "read A-02 1.9");
+    act_ok(&run, 7, "read A-04 1.9");
+    expect_guard(&run, SM_GUARD_READINGS, SM_GUARD_NOT_MET, "A-01 open, A-03 open", 4);
+    act_ok(&run, 8, "waive readings A-01 and A-03 are cut by J, agreed by K");
+    expect_guard(&run, SM_GUARD_READINGS, SM_GUARD_WAIVED, "by K: A-01 and A-03 are cut by J, agreed by K",
+                 8);
+    act_ok(&run, 9, "unplug B");
+    act_ok(&run, 9, "repair A-01");
+    act_ok(&run, 9, "repair A-03");
+    expect_guard(&run, SM_GUARD_READINGS, SM_GUARD_NOT_CHECKED, "4 of 6 slots unread, 1 of them unplugged",
+                 7);
+    act_ok(&run, 10, "plug B");
+    act_ok(&run, 10, "measure");
+    expect_guard(&run, SM_GUARD_READINGS, SM_GUARD_MET, "6 of 6 slots as predicted (continuity only)", 10);
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+static void the_other_guards_say_since_when(void **state) {
+    (void)state;
+    sm_show *show = engine_show(FIVE, NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    expect_guard(&run, SM_GUARD_CLEAR, SM_GUARD_NOT_MET, "clear has not been called", -1);
+    expect_guard(&run, SM_GUARD_FIELD, SM_GUARD_MET, "0 people reported in the field", -1);
+    act_ok(&run, 1, "call-clear J");
+    expect_guard(&run, SM_GUARD_CLEAR, SM_GUARD_MET, "clear called by J", 1);
+    act_ok(&run, 2, "key on");
+    expect_guard(&run, SM_GUARD_KEY, SM_GUARD_MET, "key ON", 2);
+    act_ok(&run, 3, "enter K");
+    act_ok(&run, 4, "enter Ann Lee");
+    expect_guard(&run, SM_GUARD_CLEAR, SM_GUARD_NOT_MET, "lapsed: K went in", 3);
+    expect_guard(&run, SM_GUARD_FIELD, SM_GUARD_NOT_MET, "2 in the field: K, Ann Lee", 3);
+    act_ok(&run, 5, "unplug A");
+    act_ok(&run, 5, "unplug C"); // no cue is on it
+    act_ok(&run, 5, "unplug B");
+    expect_guard(&run, SM_GUARD_RAILS, SM_GUARD_NOT_MET, "not plugged: A, B", -1);
+    act_ok(&run, 6, "waive rails A and B are cut");
+    expect_guard(&run, SM_GUARD_RAILS, SM_GUARD_WAIVED, "by console: A and B are cut", 6);
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// A reason names a thing as a word of its own: no part of a longer name.
+static void a_reason_names_what_it_waives_as_a_word(void **state) {
+    (void)state;
+    static const struct {
+        const char *line;
+        bool waives;
+    } cases[] = {
+        {"waive readings A-01 is cut", true}, {"waive readings cut: A-1.", true},
+        {"waive readings (A-01)", true},      {"waive readings A-012 cut", false},
+        {"waive readings AA-01 cut", false},  {"waive readings x-A-01 cut", false},
+        {"waive readings A-01-b cut", false}, {"waive readings A-01_b cut", false},
+        {"waive readings _A-01 cut", false},  {"waive readings A-011 A-01", true},
+        {"waive readings it is cut", false},
+    };
+    sm_show *show = engine_show(FIVE, NULL);
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        engine_run run;
+        engine_run_init(&run, show, NULL);
+        act_ok(&run, 0, "read A-01 open");
+        if ((engine_act(&run, 0, cases[i].line) == SM_OK) != cases[i].waives)
+            fail_msg("%s", cases[i].line);
+        engine_run_deinit(&run);
+    }
+    sm_show_destroy(show);
+}
+
+// With a misfire the longer of the two waits holds; one that is not set asks for nothing.
+static void the_longer_wait_holds_after_a_misfire(void **state) {
+    (void)state;
+    static const struct {
+        sm_us reentry, misfire, asked, asked_after_misfire;
+    } cases[] = {{5, 30, 5, 30},         {30, 5, 30, 30},
+                 {7, 7, 7, 7},           {SM_UNSET_US, 9, SM_UNSET_US, 9},
+                 {9, SM_UNSET_US, 9, 9}, {SM_UNSET_US, SM_UNSET_US, SM_UNSET_US, SM_UNSET_US}};
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        const sm_show_settings settings = {.reentry_wait_us = cases[i].reentry,
+                                           .misfire_wait_us = cases[i].misfire};
+        assert_int_equal(sm_wait_asked_us(&settings, false), cases[i].asked);
+        assert_int_equal(sm_wait_asked_us(&settings, true), cases[i].asked_after_misfire);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(where_nothing_has_gone_there_is_no_wait),
         cmocka_unit_test(taking_back_a_reading_in_a_drill_leaves_the_field_alone),
         cmocka_unit_test(a_repair_forgets_the_readings_of_its_slot_alone),
         cmocka_unit_test(wind_equal_to_the_limit_is_within_it),
+        cmocka_unit_test(the_last_value_that_may_be_may_be),
+        cmocka_unit_test(a_speed_far_out_is_no_speed),
+        cmocka_unit_test(lists_hold_as_many_as_they_say),
+        cmocka_unit_test(the_guard_of_readings_says_which_and_how_old),
+        cmocka_unit_test(the_other_guards_say_since_when),
+        cmocka_unit_test(a_reason_names_what_it_waives_as_a_word),
+        cmocka_unit_test(the_longer_wait_holds_after_a_misfire),
     };
     return cmocka_run_group_tests_name("engine limits", tests, NULL, NULL);
 }
