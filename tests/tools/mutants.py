@@ -4,8 +4,8 @@
 The tests are linked once with all objects of BUILD as a shared library, and before it with another that holds the one changed
 object: what that defines, counts. What they let live is tried under the sanitizers too, by those that take less than 2 s.
 All that is made lies in BUILD/mutant; no file of the tree is touched.
-From the environment: COUNT mutants are tried (150), drawn with SEED, within MINUTES (60); ONLY is the beginning of FILE:LINE;
-CC, COMPILE, LINK and SANITIZERS are the compiler and its flags."""
+From the environment: COUNT mutants are tried (150), drawn with SEED, within MINUTES (60); ONLY is the beginning of FILE:LINE; tests
+that take LONGEST seconds (20) are left out; CC, COMPILE, LINK and SANITIZERS are the compiler and its flags."""
 import os
 import random
 import re
@@ -121,9 +121,15 @@ def run(words, seconds, environment):
         child.wait()
 
 
+def own_seconds():
+    """What all programs run so far took of the processor."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
 class Bench:
     """The tests of a part, ready to run with one object in place of another."""
-    def __init__(self, build, part, more_flags):
+    def __init__(self, build, programs, longest, more_flags):
         self.cc, self.flags, libraries = (shlex.split(os.environ[name]) for name in ('CC', 'COMPILE', 'LINK'))
         self.flags += more_flags
         self.folder = os.path.abspath(f'{build}/mutant/{"sanitized" if more_flags else "plain"}')
@@ -137,12 +143,11 @@ class Bench:
         self.link('libslowmatch.so', ['-shared', *(objects[name] for name in objects if name not in program), *libraries])
         self.link('slowmatch', [objects[name] for name in program] + self.library)
         self.seconds, self.as_is = {}, {}
-        for entry in TESTS[part]:
-            for name in [name for name in sorted(os.listdir('tests')) if name.startswith(entry.split()[0]) and name.endswith('_test.c')]:
-                self.make_test(name, entry.split()[1:])
-        self.tests = sorted((name for name in self.seconds if not more_flags or self.seconds[name] < 2), key=self.seconds.get)
+        for name in programs:
+            self.make_test(name)
+        self.tests = sorted((name for name in self.seconds if self.seconds[name] < longest), key=self.seconds.get)
         if not self.tests:
-            sys.exit(f'no test of {part} runs')
+            sys.exit('no test of this part runs')
         print('tests:', ', '.join(f'{name} {self.seconds[name]:.1f} s' for name in self.tests), flush=True)
 
     def compile(self, path, text, to):
@@ -158,14 +163,14 @@ class Bench:
     def change(self, *words):
         self.link('libchanged.so', ['-shared', *words])
 
-    def make_test(self, source, only):
-        name = ' '.join([source[:-2], *only])
-        with open(f'tests/{source}', encoding='utf-8') as file:
-            self.compile(f'tests/{source}', file.read(), f'{self.folder}/test.o')
-        self.link(source[:-2], [f'{self.folder}/test.o', *self.library])
-        begin = time.monotonic()
+    def make_test(self, name):
+        program = name.split()[0]
+        with open(f'tests/{program}.c', encoding='utf-8') as file:
+            self.compile(f'tests/{program}.c', file.read(), f'{self.folder}/test.o')
+        self.link(program, [f'{self.folder}/test.o', *self.library])
+        begin = own_seconds()
         if self.passes(name, 120):
-            self.seconds[name] = time.monotonic() - begin
+            self.seconds[name] = own_seconds() - begin
         else:
             print(f'{name} fails on the code as it is, and is left out')
 
@@ -211,7 +216,12 @@ def main():
                 chosen.append((path, line, mutant))
     print(f'{part}: {min(count, len(chosen))} of {len(chosen)} mutants, SEED={seed}')
     random.Random(seed).shuffle(chosen)
-    benches = [Bench(build, part, []), Bench(build, part, shlex.split(os.environ['SANITIZERS']))]
+    programs = [f"{name[:-2]}{entry[len(entry.split()[0]):]}" for entry in TESTS[part] for name in sorted(os.listdir('tests'))
+                if name.startswith(entry.split()[0]) and name.endswith('_test.c')]
+    longest = float(setting('LONGEST') or 20)
+    benches = [Bench(build, programs, longest, [])]
+    fast = [name for name in benches[0].tests if benches[0].seconds[name] < 2]
+    benches.append(Bench(build, fast, longest, shlex.split(os.environ['SANITIZERS'])))
     results, lived = {}, []
     for path, line, mutant in chosen[:count]:
         if time.monotonic() > ends:
