@@ -3,6 +3,7 @@
 #include "support/drill_play.h"
 #include "support/engine_run.h"
 
+#include <errno.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -161,6 +162,158 @@ static void names_of_events_and_expectations_are_offered(void **state) {
     }
 }
 
+static sm_drill_run *begin_run(const sm_drill *drill) {
+    const sm_drill_options options = {.seed = 1};
+    sm_drill_run *run = NULL;
+    assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+    return run;
+}
+
+static sm_result act(sm_drill_run *run, double at_s, const char *line, sm_source source) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    assert_int_equal(sm_action_read(sm_drill_of(run)->show, line, strlen(line), &action, why, &at), SM_OK);
+    return sm_drill_act(run, &action, source, (sm_wall_time){(sm_us)(at_s * 1e6)});
+}
+
+static void expect_hint(const sm_drill_run *run, const char *part) {
+    char hint[240];
+    (void)sm_drill_hint(run, hint);
+    if (!strstr(hint, part))
+        fail_msg("\"%s\", not \"%s\"", hint, part);
+}
+
+// The first drill's own words: K answers at 4 s, M at 9 s; who has not answered is named, and while the drill is held nothing is next.
+static void the_hint_names_who_has_not_answered(void **state) {
+    (void)state;
+    sm_show *show = drill_play_show("demo-shows/lantern-quay");
+    sm_drill *drill = drill_play_load(show, "01-first-arming");
+    sm_drill_run *run = begin_run(drill);
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){3 * SM_US_PER_S}), SM_OK);
+    expect_hint(run, "Not answered yet: K, M.");
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){5 * SM_US_PER_S}), SM_OK);
+    expect_hint(run, "Not answered yet: M.");
+    assert_int_equal(act(run, 6, "hold-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
+    expect_hint(run, "The drill is held; talk.");
+    assert_int_equal(act(run, 7, "go-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
+    expect_hint(run, "Not answered yet: M.");
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){12 * SM_US_PER_S}), SM_OK);
+    expect_hint(run, "Everyone has answered: call clear");
+    assert_int_equal(sm_drill_finish(run, (sm_wall_time){13 * SM_US_PER_S}), SM_OK);
+    expect_hint(run, "The drill is over.");
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+    sm_show_destroy(show);
+}
+
+// From the spotter's seat: clear is next when everyone has answered, and not before, nor once it was called.
+static void the_spotter_is_told_to_call_clear_in_time(void **state) {
+    sm_drill *drill = drill_play_read(
+        *state, HEAD "answers = K\nspotter-brief = Watch.\n[event k]\nwhen = begin + 4 s\ndo = call K out\n"
+                     "seat = both\n[lead key]\nafter = action call-clear + 3 s\ndo = key on\n"
+                     "[expect stop]\nafter = armed\naction = safe\nwithin = 5 s\nmarks = 1\n"
+                     "seat = spotter\n");
+    assert_int_equal(sm_drill_sit(drill, SM_SEAT_SPOTTER), SM_OK);
+    sm_drill_run *run = begin_run(drill);
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){3 * SM_US_PER_S}), SM_OK);
+    expect_hint(run, "Not answered yet: K.");
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){5 * SM_US_PER_S}), SM_OK);
+    expect_hint(run, "Everyone has answered: look round once more, then call clear.");
+    assert_int_equal(act(run, 7, "call-clear Ann", SM_SOURCE_SCRIPT), SM_OK);
+    expect_hint(run, "Nothing is asked of you just now.");
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// "A stronger stop meets a weaker one, being stopped already counts": a pause that is refused, since the link's loss paused the show
+// after it was asked for, is a stop. One that is refused while nothing stands is none.
+static void a_stop_that_finds_it_stopped_is_a_stop(void **state) {
+    static const char text[] = HEAD "[event gust]\nwhen = running + 0.1 s\ndo = wind 14 m/s\n"
+                                    "[event gone]\nwhen = running + 0.2 s\ndo = link lost\n"
+                                    "[expect stop]\nafter = gust\naction = pause\nwithin = 5 s\nmarks = 10\n";
+    static const char up[] = "begin 1 call-clear J\nbegin 2 key on\nbegin 3 arm\narmed 1 start\n";
+    char script[300];
+    snprintf(script, sizeof script, "%sgone 1 pause\n", up);
+    assert_int_equal(score_of(*state, text, script), 100);
+    assert_int_equal(score_of(*state, text, up), 0);
+}
+
+// What is due next is the sooner of the drill's and the engine's.
+static void what_is_due_next_is_the_sooner(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD "[event late]\nwhen = begin + 50 s\ndo = storm\n");
+    sm_drill_run *run = begin_run(drill);
+    sm_wall_time due;
+    assert_true(sm_drill_next_due(run, &due) && due.us == 50 * SM_US_PER_S);
+    assert_int_equal(act(run, 1, "call-clear J", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(act(run, 1, "key on", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(act(run, 1, "arm", SM_SOURCE_SCRIPT), SM_OK);
+    assert_true(sm_drill_next_due(run, &due) && due.us == 2 * SM_US_PER_S); // arm-time 1 s
+    assert_int_equal(sm_drill_run_to(run, due), SM_OK);
+    assert_true(sm_drill_next_due(run, &due) && due.us == 50 * SM_US_PER_S);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// The show stands while people talk. Whoever sits in the lead's seat resumes it; for the spotter the lead does.
+static void only_the_lead_goes_on_after_talk(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD);
+    sm_drill_run *run = begin_run(drill);
+    static const char *const up[] = {"call-clear J", "key on", "arm"};
+    for (size_t i = 0; i < 3; i++)
+        assert_int_equal(act(run, 1, up[i], SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(act(run, 3, "start", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(act(run, 4, "hold-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
+    assert_int_equal(sm_rehearsal_state(sm_drill_rehearsal(run)), SM_STATE_PAUSED);
+    assert_int_equal(act(run, 5, "go-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
+    assert_int_equal(sm_rehearsal_state(sm_drill_rehearsal(run)), SM_STATE_PAUSED);
+    assert_int_equal(act(run, 6, "resume", SM_SOURCE_SCRIPT), SM_OK);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// The timeline leaves the show's own course out, but for what went by itself or late; the score is said once, last.
+static void the_timeline_keeps_what_was_not_the_shows_course(void **state) {
+    sm_drill *drill = drill_play_read(
+        *state, HEAD "[event by-itself]\nwhen = running + 0.5 s\ndo = fires-alone A-02\n"
+                     "[expect stop]\nafter = by-itself\naction = safe\nwithin = 5 s\nmarks = 10\n");
+    sm_drill_run *run =
+        drill_play_plain(drill, "begin 1 call-clear J\nbegin 2 key on\nbegin 3 arm\narmed 1 start\n"
+                                "running 3.5 safe\n");
+    unsigned fires = 0, scores = 0;
+    for (uint32_t i = 0; i < sm_drill_entry_count(run); i++)
+        fires += sm_drill_entry_at(run, i).kind.what == SM_LOG_FIRE;
+    assert_int_equal(fires, 1); // A-02, not A-01 which went when due
+    sm_debrief *debrief = NULL;
+    assert_int_equal(sm_debrief_create(run, &debrief), SM_OK);
+    for (uint32_t i = 0; i < debrief->step_count; i++)
+        scores += strcmp(debrief->steps[i].name, "score") == 0;
+    assert_int_equal(scores, 0);
+    assert_non_null(strstr(debrief->tail, "core"));
+    sm_debrief_destroy(debrief);
+    for (int kind = 0; kind < SM_STEP_KIND_COUNT;
+         kind++) // one's own: what one did, and what it earned or cost
+        assert_int_equal(sm_step_is_own((sm_step_kind)kind), kind == SM_STEP_ACTION || kind == SM_STEP_MARK);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// errno is what the last failure left: it says nothing of a folder that was opened.
+static void the_drills_of_a_folder_are_there_whatever_failed_before(void **state) {
+    (void)state;
+    sm_show *show = drill_play_show("demo-shows/lantern-quay");
+    sm_arena *arena = sm_arena_create();
+    const char *const *names = NULL;
+    size_t count = 0;
+    errno = EACCES;
+    assert_int_equal(sm_drill_names(show, arena, &names, &count), SM_OK);
+    assert_true(count >= 10);
+    for (size_t i = 1; i < count; i++)
+        assert_true(strcmp(names[i - 1], names[i]) < 0);
+    sm_arena_destroy(arena);
+    sm_show_destroy(show);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(whoever_enters_when_the_wait_is_over_is_not_too_early),
@@ -168,6 +321,13 @@ int main(void) {
         cmocka_unit_test(the_spotter_stops_watches_and_never_goes_on),
         cmocka_unit_test(what_was_broken_off_asks_nothing),
         cmocka_unit_test(names_of_events_and_expectations_are_offered),
+        cmocka_unit_test(the_hint_names_who_has_not_answered),
+        cmocka_unit_test(the_spotter_is_told_to_call_clear_in_time),
+        cmocka_unit_test(a_stop_that_finds_it_stopped_is_a_stop),
+        cmocka_unit_test(what_is_due_next_is_the_sooner),
+        cmocka_unit_test(only_the_lead_goes_on_after_talk),
+        cmocka_unit_test(the_timeline_keeps_what_was_not_the_shows_course),
+        cmocka_unit_test(the_drills_of_a_folder_are_there_whatever_failed_before),
     };
     return cmocka_run_group_tests_name("drill limits", tests, make_show, drop_show);
 }
