@@ -320,6 +320,52 @@ static void the_longer_wait_holds_after_a_misfire(void **state) {
     }
 }
 
+// Only what is text takes the rest of the line; behind a name or a number a word is too much, and said to be.
+static void a_word_behind_the_last_argument_is_too_much(void **state) {
+    (void)state;
+    static const char *const lines[] = {"speed 1 now",       "plug A now",     "report A-01 now",
+                                        "read A-01 1.9 now", "inhibit A now",  "key on now",
+                                        "repeat off now",    "undo 1 now",     "volume 10 now",
+                                        "wind 3 m/s now",    "start-in 5 now", "repeat 1 2 rerig now"};
+    sm_show *show = engine_show(PAIR, NULL);
+    for (size_t i = 0; i < COUNT(lines); i++) {
+        sm_action action;
+        char why[200] = "";
+        size_t at = 0;
+        assert_int_equal(sm_action_read(show, lines[i], strlen(lines[i]), &action, why, &at), SM_INVALID);
+        if (strncmp(why, "'now' is too much", 17) != 0 || at != strlen(lines[i]) - 3)
+            fail_msg("%s: at %zu: %s", lines[i], at, why);
+    }
+    sm_show_destroy(show);
+}
+
+// Only a flame unit can stay lit or go out; what breaks is named by what it is.
+static void what_is_planted_names_a_thing_of_its_kind(void **state) {
+    (void)state;
+    static const struct {
+        const char *line;
+        bool is_good;
+    } cases[] = {{"flame-stuck F1", true},    {"flame-stuck L1", false},   {"flame-out F2", true},
+                 {"flame-out L2", false},     {"flame-stuck A", false},    {"open A-01", true},
+                 {"open A", false},           {"unplug A", true},          {"unplug A-01", false},
+                 {"late A-01 1 ms", true},    {"late A-01 0.9 ms", false}, {"late A-01 60 s", true},
+                 {"late A-01 60.1 s", false}, {"refuse-arm M", true},      {"refuse-arm A", false},
+                 {"remote-weak 0", false},    {"remote-weak 1", true},     {"stray A-05", true},
+                 {"stray A-01", false},       {"open A-05", false},        {"remote-weak 99", true},
+                 {"remote-weak 100", false},  {"fire left", true},         {"fire A", false}};
+    sm_show *show = engine_show(PAIR, NULL);
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        sm_injection injection;
+        char why[200];
+        size_t at;
+        sm_result result =
+            sm_injection_read(show, cases[i].line, strlen(cases[i].line), &injection, why, &at);
+        if ((result == SM_OK) != cases[i].is_good)
+            fail_msg("%s: %s", cases[i].line, result == SM_OK ? "read" : why);
+    }
+    sm_show_destroy(show);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(where_nothing_has_gone_there_is_no_wait),
@@ -333,6 +379,8 @@ int main(void) {
         cmocka_unit_test(the_other_guards_say_since_when),
         cmocka_unit_test(a_reason_names_what_it_waives_as_a_word),
         cmocka_unit_test(the_longer_wait_holds_after_a_misfire),
+        cmocka_unit_test(a_word_behind_the_last_argument_is_too_much),
+        cmocka_unit_test(what_is_planted_names_a_thing_of_its_kind),
     };
     return cmocka_run_group_tests_name("engine limits", tests, NULL, NULL);
 }
