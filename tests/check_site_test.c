@@ -219,6 +219,22 @@ static void sound_arrives_late(void **state) {
     near_to(sm_site_drift_m(5.0, 3.0), 15.0, 0); // wind x fall time, to first order (from memory)
 }
 
+// Bar absolute over propane: a public table by Lee and Kesler's relation (second-hand) and three round values (from memory).
+static void propane_boils_as_the_tables_say(void **state) {
+    (void)state;
+    static const double table[][2] = {{-40, 1.1004}, {-20, 2.4434}, {0, 4.7631}, {20, 8.4043}, {40, 13.7396}};
+    static const double memory[][2] = {{15, 7.3}, {0, 4.7}, {-20, 2.4}};
+    published gas = {
+        .family = "propane",
+        .source = "a public table by Lee and Kesler's relation (second-hand), round values (from memory)"};
+    for (size_t i = 0; i < COUNT(table); i++)
+        published_hold(&gas, sm_site_propane_bar(table[i][0]), table[i][1], 0.01);
+    for (size_t i = 0; i < COUNT(memory); i++)
+        published_hold(&gas, sm_site_propane_bar(memory[i][0]), memory[i][1], 0.025);
+    assert_true(isnan(sm_site_propane_bar(-60)) && isnan(sm_site_propane_bar(80)));
+    published_print(&gas);
+}
+
 // ---- chains of feeds -----------------------------------------------------------------------
 
 enum { FEEDS = 6, FIXTURES = 5 };
@@ -333,6 +349,7 @@ int main(void) {
         cmocka_unit_test(positions_are_measured_on_the_ground),
         cmocka_unit_test(sound_travels_as_the_books_say),
         cmocka_unit_test(sound_arrives_late),
+        cmocka_unit_test(propane_boils_as_the_tables_say),
         cmocka_unit_test(feeds_carry_all_downstream),
         cmocka_unit_test(feeds_carry_volt_amperes),
         cmocka_unit_test(feeds_in_a_loop_have_no_figures),
