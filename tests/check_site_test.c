@@ -107,10 +107,15 @@ static void cords_are_rated_by_the_tables(void **state) {
                 {"2.5 mm2", 25}, {"4 mm2", 32},   {"2 mm2", 16},  {"2.4 mm2", 16},  {"6 mm2", 32},
                 {"18 AWG", 10},  {"16 AWG", 13},  {"14 AWG", 18}, {"12 AWG", 25},   {"13 AWG", 18},
                 {"17 AWG", 10},  {"10 AWG", 25},  {"1/0 AWG", 25}};
+    published ratings = {
+        .family = "cord ratings",
+        .source = "BS 7671 table 4F3A (1.25 second-hand, others from memory), NEC table 400.5 column B "
+                  "(second-hand)"};
     for (size_t i = 0; i < COUNT(rows); i++) {
         const sm_gauge cord = gauge(rows[i].gauge);
-        near_to(sm_site_cord_rating_amps(&cord), rows[i].amps, 1e-9);
+        published_hold(&ratings, sm_site_cord_rating_amps(&cord), rows[i].amps, 1e-9);
     }
+    published_print(&ratings);
     const sm_gauge bell = gauge("0.34 mm2"), thin = gauge("20 AWG"), clad = gauge("1.5 mm2 x4");
     assert_true(isnan(sm_site_cord_rating_amps(&bell)));
     assert_true(isnan(sm_site_cord_rating_amps(&thin)));
