@@ -345,8 +345,27 @@ static void wrapping_keeps_every_word_at_every_width(void **state) {
     }
 }
 
+static void a_text_begins_in_lent_room_and_outgrows_it(void **state) {
+    (void)state;
+    char room[8] = "";
+    sm_text text = SM_TEXT_IN(room);
+    assert_string_equal(sm_text_get(&text), "");
+    sm_text_append(&text, "1234567", 7);
+    assert_ptr_equal(sm_text_get(&text), room);
+    sm_text_append(&text, "8", 1);
+    assert_string_equal(sm_text_get(&text), "12345678");
+    assert_ptr_not_equal(sm_text_get(&text), room);
+    sm_text_clear(&text);
+    sm_text_reserve(&text, 100);
+    const char *reserved = sm_text_get(&text);
+    sm_text_printf(&text, "%99s", "");
+    assert_ptr_equal(sm_text_get(&text), reserved);
+    sm_text_deinit(&text);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_text_begins_in_lent_room_and_outgrows_it),
         cmocka_unit_test(wrapping_breaks_between_words_only),
         cmocka_unit_test(wrapping_keeps_every_word_at_every_width),
         cmocka_unit_test(appends_and_grows),

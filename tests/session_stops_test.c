@@ -313,6 +313,31 @@ static void a_stop_in_the_thread_needs_no_memory(void **state) {
     free(log);
 }
 
+// The screen then: the state, and the key that stops; and that key works.
+static void the_state_line_needs_no_memory(void **state) {
+    (void)state;
+    desk *d = desk_create_short(false);
+    desk_press(d, 'n');
+    desk_arm(d);
+    desk_do(d, "start");
+    desk_advance(d, S / 2);
+    assert_true(desk_shows(d, "REHEARSAL RUNNING"));
+    no_memory = OWN_ALLOCATOR;
+    sm_ui_look(&d->ui);
+    sm_frame_draw(&d->ui, d->cells);
+    d->acted[0] = '\0';
+    sm_ui_press(&d->ui, ' ');
+    no_memory = false;
+    sm_text shown = {0};
+    for (int y = 0; y < sm_cells_rows(d->cells); y++)
+        sm_cells_row_text(d->cells, y, &shown);
+    assert_non_null(strstr(sm_text_get(&shown), "REHEARSAL RUNNING next"));
+    assert_non_null(strstr(sm_text_get(&shown), "SPACE MAKE SAFE"));
+    assert_string_equal(d->acted, "safe");
+    sm_text_deinit(&shown);
+    desk_destroy(d);
+}
+
 // ---- outlets ---------------------------------------------------------------------------------------------
 
 static void an_outlet_sees_all_and_is_stepped_when_it_wants(void **state) {
@@ -361,6 +386,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_stop_finds_room_behind_any_number_of_lines, begin, end),
         cmocka_unit_test_setup_teardown(a_stop_needs_no_memory, begin, end),
         cmocka_unit_test_setup_teardown(a_stop_in_the_thread_needs_no_memory, begin, end),
+        cmocka_unit_test(the_state_line_needs_no_memory),
         cmocka_unit_test_setup_teardown(an_outlet_sees_all_and_is_stepped_when_it_wants, begin, end),
         cmocka_unit_test_setup_teardown(an_outlet_that_cannot_begin_says_why, begin, end),
         cmocka_unit_test_setup_teardown(a_line_by_another_source_is_logged_so, begin, end),

@@ -90,8 +90,12 @@ void sm_arena_fail_at(sm_arena *arena, size_t n);
 typedef struct sm_text {
     char *bytes; // NUL-terminated once anything was appended, else NULL
     size_t length, capacity;
-    bool failed;
+    bool failed, lent; // lent: the bytes are somebody else's
 } sm_text;
+
+// An empty text that begins in ROOM, an array of char that begins with a NUL and outlives it: what fits in needs no memory.
+#define SM_TEXT_IN(room)                                                                                     \
+    { .bytes = (room), .capacity = sizeof(room), .lent = true }
 
 void sm_text_deinit(sm_text *text);
 // Makes TEXT empty, keeps its memory, forgets a failure.

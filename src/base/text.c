@@ -6,7 +6,8 @@
 #include <string.h>
 
 void sm_text_deinit(sm_text *text) {
-    free(text->bytes);
+    if (!text->lent)
+        free(text->bytes);
     *text = (sm_text){0};
 }
 
@@ -31,11 +32,14 @@ static bool reserve(sm_text *text, size_t length) {
     size_t capacity = text->capacity > 0 ? text->capacity : 64;
     while (capacity <= text->length + length)
         capacity *= 2;
-    char *const bytes = realloc(text->bytes, capacity);
+    char *const bytes = realloc(text->lent ? NULL : text->bytes, capacity);
     if (!bytes) {
         text->failed = true;
         return false;
     }
+    if (text->lent)
+        memcpy(bytes, text->bytes, text->length + 1);
+    text->lent = false;
     text->bytes = bytes;
     text->capacity = capacity;
     return true;

@@ -8,12 +8,11 @@
 #include "screen/keys.h"
 
 #include "slowmatch/audio.h"
+#include "slowmatch/call_tones.h"
 #include "slowmatch/engine.h"
 #include "slowmatch/session.h"
 #include "slowmatch/time_of_day.h"
 #include "slowmatch/walk.h"
-
-#define SM_CALLS_BYTES 96
 
 // Everything that is shown, for the time of one frame or one key.
 typedef struct sm_view {

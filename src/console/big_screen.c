@@ -89,7 +89,8 @@ static figure second_figure(const sm_snapshot *now) {
 
 // The word in capitals, and whether it is one of the armed conditions, as the state line has them.
 static bool state_word(const sm_view *view, char word[24]) {
-    sm_text line = {0};
+    char room[1024] = ""; // as in the frame, the state stands without memory too
+    sm_text line = SM_TEXT_IN(room);
     sm_state_line found = sm_state_line_format(view->snapshot, view->time_of_day, &line);
     snprintf(word, 24, "%.*s", (int)found.word_length, sm_text_get(&line) + found.word_at);
     sm_text_deinit(&line);

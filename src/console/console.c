@@ -6,13 +6,13 @@
 #include "console/frame.h"
 #include "console/signals.h"
 #include "console/ui.h"
-#include "console/walk_answers.h"
 #include "console/watchdog.h"
 #include "screen/stray_output.h"
 #include "screen/terminal.h"
 
 #include "slowmatch/clock.h"
 #include "slowmatch/session.h"
+#include "slowmatch/walk_answers.h"
 
 #include <errno.h>
 #include <locale.h>
@@ -142,7 +142,9 @@ static void look(console *c) {
     c->ui.view.audio = sm_session_audio(c->session);
     c->ui.view.sound = &c->sound;
     c->ui.view.rig_explanation = sm_rig_explainer_look(&c->rig_explanation, snapshot);
-    c->ui.view.walk = sm_walkthrough_look(c->walkthrough, &c->ui.view);
+    c->ui.view.walk = sm_walkthrough_look(
+        c->walkthrough, &(sm_walk_seen){snapshot, &c->recent, c->ui.view.checked ? c->findings : NULL,
+                                        c->time_of_day.launch_us});
     sm_session_drill(c->session, &c->drill);
     c->ui.view.drill = c->drill.drill ? &c->drill : NULL;
     sm_debrief *debrief = sm_session_debrief(c->session);

@@ -91,9 +91,13 @@ static void draw_title(const sm_view *view, sm_area area) {
 
 // ---- the state and what has an age -------------------------------------------------------------------
 
+// Room for all of it, on the stack: the state line stands also where memory has run out.
+#define STATE_LINE 1024
+
 // In LEAST rows, or one more where it does not fit; returns how many.
 static int draw_state(const sm_view *view, sm_area area, int least) {
-    sm_text text = {0};
+    char room[STATE_LINE] = "";
+    sm_text text = SM_TEXT_IN(room);
     sm_state_line line = sm_state_line_format(view->snapshot, view->time_of_day, &text);
     sm_area nowhere = sm_area_part(area, 1, area.rows, area.columns - 1, 0);
     bool fits = sm_area_wrap(nowhere, 0, 10, SM_LOOK_PLAIN, sm_text_get(&text)) <= least;
@@ -289,7 +293,8 @@ static void draw_middle(sm_ui *ui, sm_area area) {
 // ---- all of it --------------------------------------------------------------------------------------------
 
 static void draw_too_small(const sm_ui *ui, sm_area area) {
-    sm_text text = {0};
+    char room[STATE_LINE] = "";
+    sm_text text = SM_TEXT_IN(room);
     sm_state_line line = sm_state_line_format(ui->view.snapshot, ui->view.time_of_day, &text);
     // The state goes first; the rest says how to stop and what size is needed, in at most three rows where there are more.
     int state_rows = area.rows > 3 ? area.rows - 3 : 1;

@@ -105,7 +105,8 @@ void sm_ui_look(sm_ui *ui) {
         ui->arming_tone |= ui->view.tones;
         ui->bell_at += SM_US_PER_S;
     }
-    if (!sm_call_tones_follow(&ui->call_tones, &ui->view))
+    const sm_calls_wanted wanted = {ui->view.tones, ui->view.calls, ui->view.ticks};
+    if (!sm_call_tones_follow(&ui->call_tones, ui->view.audio, ui->view.snapshot, &wanted))
         sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: the call tones are as they were");
 }
 

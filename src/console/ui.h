@@ -5,7 +5,6 @@
 
 #include "boards/boards.h"
 #include "boards/strip/strip.h"
-#include "console/call_tones.h"
 #include "console/choices.h"
 #include "console/complete.h"
 #include "console/hits.h"

@@ -202,7 +202,8 @@ int sm_area_text(sm_area area, int x, int y, sm_look look, const char *text) {
 }
 
 int sm_area_printf(sm_area area, int x, int y, sm_look look, const char *format, ...) {
-    sm_text text = {0};
+    char room[256] = ""; // so that the stop's key is shown without memory too
+    sm_text text = SM_TEXT_IN(room);
     va_list args;
     va_start(args, format);
     sm_text_vprintf(&text, format, args);
@@ -262,7 +263,8 @@ static size_t row_break(const char *text, int columns, const char **next) {
 
 int sm_area_wrap(sm_area area, int y, int indent, sm_look look, const char *text) {
     int rows = 0;
-    sm_text row = {0};
+    char room[1024] = "";
+    sm_text row = SM_TEXT_IN(room);
     while (*text && area.columns > 0) {
         int x = rows == 0 || indent >= area.columns ? 0 : indent;
         const char *next;

@@ -24,7 +24,10 @@ void desk_look(desk *d) {
     d->ui.view.snapshot = d->now;
     d->ui.view.show = d->show;
     d->ui.view.rig_explanation = sm_rig_explainer_look(&d->rig_explanation, d->now);
-    d->ui.view.walk = sm_walkthrough_look(d->walkthrough, &d->ui.view);
+    d->ui.view.walk =
+        sm_walkthrough_look(d->walkthrough, &(sm_walk_seen){d->ui.view.snapshot, d->ui.view.recent,
+                                                            d->ui.view.checked ? d->ui.view.findings : NULL,
+                                                            d->ui.view.time_of_day->launch_us});
     sm_ui_look(&d->ui);
 }
 

@@ -6,8 +6,9 @@
 
 #include "boards/words/rig_explanation.h"
 #include "console/frame.h"
-#include "console/walk_answers.h"
 #include "show_folder.h"
+
+#include "slowmatch/walk_answers.h"
 
 typedef struct desk_options {
     const char *folder;   // of the show

@@ -26,6 +26,9 @@ const char *sm_snapshot_count(const sm_snapshot *snapshot, char buffer[24]) {
     return count % SM_US_PER_S == 0 ? sm_age_format(count, buffer) : sm_countdown_format(count, buffer);
 }
 
+// Room for one of the line's sentences: the line is to stand also where memory has run out.
+#define SENTENCE 160
+
 static bool is_live(sm_slot_phase phase) {
     return phase == SM_SLOT_WAITING || sm_slot_is_left_live(phase);
 }
@@ -148,7 +151,8 @@ static void add_misfired(const sm_snapshot *snapshot, sm_text *out) {
 }
 
 static void add_repeat(const sm_snapshot *snapshot, sm_text *out) {
-    sm_text repeat = {0};
+    char room[SENTENCE] = "";
+    sm_text repeat = SM_TEXT_IN(room);
     if (sm_condition_repeat(snapshot, &repeat))
         sm_text_printf(out, ", %s", sm_text_get(&repeat));
     sm_text_deinit(&repeat);
@@ -227,7 +231,8 @@ static void add_safe(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_
     add_stuck_flames(snapshot, out);
     if (sm_snapshot_unreported(snapshot) > 0)
         add_unreported(snapshot, out);
-    sm_text wait = {0};
+    char wait_room[SENTENCE] = "", speed_room[SENTENCE] = "";
+    sm_text wait = SM_TEXT_IN(wait_room), speed = SM_TEXT_IN(speed_room);
     sm_wait_describe(snapshot, &wait);
     if (wait.length > 0)
         sm_text_printf(out, " %s, all stay out", sm_text_get(&wait));
@@ -244,7 +249,6 @@ static void add_safe(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_
         char place[24];
         sm_text_printf(out, ", START WILL BEGIN AT %s", sm_clock_format(place, snapshot->at.us));
     }
-    sm_text speed = {0};
     if (sm_condition_speed(snapshot, &speed))
         sm_text_printf(out, ", %s", sm_text_get(&speed));
     sm_text_deinit(&speed);

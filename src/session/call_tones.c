@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "console/call_tones.h"
+#include "slowmatch/call_tones.h"
 
 #include "slowmatch/targets.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -107,35 +108,35 @@ sm_result sm_call_tones_make(const sm_snapshot *snapshot, const char *calls, boo
 
 // ---- telling the sound part ------------------------------------------------------------------
 
-static bool is_told(const sm_call_tones *was, const sm_view *view) {
-    const sm_snapshot *now = view->snapshot;
-    return was->told && was->tones == view->tones && was->ticks == view->ticks &&
-           was->lost == now->incidents.sound_lost && was->show == view->show &&
-           strcmp(was->calls, view->calls) == 0 && was->inhibit_count == now->inhibit_count &&
+static bool is_told(const sm_call_tones *was, const sm_snapshot *now, const sm_calls_wanted *wanted) {
+    return was->told && was->tones == wanted->tones && was->ticks == wanted->ticks &&
+           was->lost == now->incidents.sound_lost && was->show == now->show &&
+           strcmp(was->calls, wanted->calls) == 0 && was->inhibit_count == now->inhibit_count &&
            memcmp(was->inhibits, now->inhibits, now->inhibit_count * sizeof now->inhibits[0]) == 0;
 }
 
-bool sm_call_tones_follow(sm_call_tones *was, const sm_view *view) {
-    if (!view->audio || is_told(was, view))
+bool sm_call_tones_follow(sm_call_tones *was, sm_audio *audio, const sm_snapshot *now,
+                          const sm_calls_wanted *wanted) {
+    assert(strlen(wanted->calls) < SM_CALLS_BYTES && now->inhibit_count <= SM_INHIBITS_MAX);
+    if (!audio || is_told(was, now, wanted))
         return true;
-    const sm_snapshot *now = view->snapshot;
-    bool heard = view->tones && !now->incidents.sound_lost;
+    bool heard = wanted->tones && !now->incidents.sound_lost;
     sm_audio_call *calls = NULL;
     size_t count = 0;
     sm_result result =
-        sm_call_tones_make(now, heard ? view->calls : "", heard && view->ticks, &calls, &count);
+        sm_call_tones_make(now, heard ? wanted->calls : "", heard && wanted->ticks, &calls, &count);
     if (result == SM_OK)
-        result = sm_audio_calls(view->audio, calls, count);
+        result = sm_audio_calls(audio, calls, count);
     free(calls);
     if (result != SM_OK)
         return false;
     *was = (sm_call_tones){.told = true,
-                           .tones = view->tones,
-                           .ticks = view->ticks,
+                           .tones = wanted->tones,
+                           .ticks = wanted->ticks,
                            .lost = now->incidents.sound_lost,
-                           .show = view->show,
+                           .show = now->show,
                            .inhibit_count = now->inhibit_count};
-    memcpy(was->calls, view->calls, sizeof was->calls);
+    memcpy(was->calls, wanted->calls, strlen(wanted->calls) + 1);
     memcpy(was->inhibits, now->inhibits, sizeof was->inhibits);
     return true;
 }

@@ -1,10 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Tones beside the music: call tones before firings, a tick at each cue. For the screen's
-// thread; nothing waits.
-#ifndef SLOWMATCH_CONSOLE_CALL_TONES_H
-#define SLOWMATCH_CONSOLE_CALL_TONES_H
+// Tones beside the music: call tones before firings, a tick at each cue. For any one thread; nothing waits.
+#ifndef SLOWMATCH_CALL_TONES_H
+#define SLOWMATCH_CALL_TONES_H
 
-#include "boards/view.h"
+#include "slowmatch/audio.h"
+#include "slowmatch/engine.h"
+
+#define SM_CALLS_BYTES 96
+
+// What is to be heard.
+typedef struct sm_calls_wanted {
+    bool tones;        // somebody answered that no live product is within earshot; else nothing
+    const char *calls; // for this: a target or "pyro"; "" for none
+    bool ticks;        // one at each cue
+} sm_calls_wanted;
 
 // What the sound part was told last.
 typedef struct sm_call_tones {
@@ -24,7 +33,9 @@ SM_MUST_CHECK sm_result sm_call_tones_make(const sm_snapshot *snapshot, const ch
 // NAME is "pyro" or can be a target.
 bool sm_call_tones_know(const sm_show *show, const char *name);
 
-// Tells the sound part of VIEW what has changed since the last time. False: memory ran out, it is tried again next time.
-bool sm_call_tones_follow(sm_call_tones *tones, const sm_view *view);
+// Tells AUDIO (NULL: nobody) what has changed since the last time, of what is WANTED and of the rehearsal NOW. False: memory ran out, it is
+// tried again next time.
+bool sm_call_tones_follow(sm_call_tones *was, sm_audio *audio, const sm_snapshot *now,
+                          const sm_calls_wanted *wanted);
 
 #endif

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "console/walk_answers.h"
+#include "slowmatch/walk_answers.h"
 
 #include "slowmatch/logbook.h"
 
@@ -28,7 +28,7 @@ struct sm_walkthrough {
     sm_us judged_us;
     bool stale;
     const sm_findings *findings;
-    bool checked, wind_known;
+    bool wind_known;
     double wind_m_s;
     sm_verdict *verdicts; // of each slot, as last judged
     sm_unix_us *read_us;  // of each slot, SM_UNSET_US: not read in this rehearsal
@@ -95,11 +95,11 @@ static void read_earlier(sm_walkthrough *w, const char *title) {
     sm_logbook_close(logbook);
 }
 
-static void take_row(sm_walkthrough *w, const sm_view *view, const sm_recent_row *row) {
+static void take_row(sm_walkthrough *w, const sm_walk_seen *seen, const sm_recent_row *row) {
     sm_walk_said said;
     if (row->source == SM_SOURCE_ENGINE ||
         sm_walk_row_read(w->list, w->show->settings.wind_limit_m_s, row->kind, row->target, row->detail,
-                         view->time_of_day->launch_us + row->wall.us, w->texts, &said) != SM_OK)
+                         seen->launch_us + row->wall.us, w->texts, &said) != SM_OK)
         return;
     w->stale |= said.kind != SM_WALK_SAID_NOTHING;
     switch (said.kind) {
@@ -120,34 +120,34 @@ static void take_row(sm_walkthrough *w, const sm_view *view, const sm_recent_row
     }
 }
 
-static void take_rows(sm_walkthrough *w, const sm_view *view) {
-    uint64_t fresh = view->recent->count - w->seen;
+static void take_rows(sm_walkthrough *w, const sm_walk_seen *seen) {
+    uint64_t fresh = seen->recent->count - w->seen;
     fresh = fresh < SM_RECENT_ROWS ? fresh : SM_RECENT_ROWS;
     for (; fresh > 0; fresh--) {
-        const sm_recent_row *row = sm_recent_at(view->recent, fresh - 1);
+        const sm_recent_row *row = sm_recent_at(seen->recent, fresh - 1);
         if (row)
-            take_row(w, view, row);
+            take_row(w, seen, row);
     }
-    w->seen = view->recent->count;
+    w->seen = seen->recent->count;
 }
 
 // ---- looking ----------------------------------------------------------------------------------
 
 // Answers given before stay; what changed since is seen by its hash.
-static void take_show(sm_walkthrough *w, const sm_view *view) {
+static void take_show(sm_walkthrough *w, const sm_walk_seen *seen) {
     bool first = !w->show;
     sm_walk_destroy(w->walk);
     sm_walk_list_destroy(w->list);
     w->walk = NULL;
     w->list = NULL;
-    w->show = view->show;
+    w->show = seen->now->show;
     w->stale = true;
     free(w->verdicts);
     free(w->read_us);
-    w->verdicts = calloc(view->show->slot_count + 1u, sizeof *w->verdicts);
-    w->read_us = calloc(view->show->slot_count + 1u, sizeof *w->read_us);
-    if (w->verdicts && w->read_us && sm_walk_list_create(view->show, &w->list) == SM_OK && first)
-        read_earlier(w, view->show->settings.title);
+    w->verdicts = calloc(seen->now->show->slot_count + 1u, sizeof *w->verdicts);
+    w->read_us = calloc(seen->now->show->slot_count + 1u, sizeof *w->read_us);
+    if (w->verdicts && w->read_us && sm_walk_list_create(seen->now->show, &w->list) == SM_OK && first)
+        read_earlier(w, seen->now->show->settings.title);
 }
 
 // Readings and waivers of this rehearsal. True: they are others than before.
@@ -171,8 +171,8 @@ static bool take_field(sm_walkthrough *w, const sm_snapshot *now, sm_unix_us lau
     return others;
 }
 
-static void judge(sm_walkthrough *w, const sm_view *view) {
-    const sm_snapshot *now = view->snapshot;
+static void judge(sm_walkthrough *w, const sm_walk_seen *seen) {
+    const sm_snapshot *now = seen->now;
     const char *waivers[SM_GUARD_COUNT];
     size_t waiver_count = 0;
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
@@ -180,8 +180,8 @@ static void judge(sm_walkthrough *w, const sm_view *view) {
             waivers[waiver_count++] = w->waivers[guard];
     const sm_walk_past past = {w->ticks.rows,  w->ticks.count,  w->signs.rows,
                                w->signs.count, w->changes.rows, w->changes.count};
-    const sm_walk_facts facts = {.now_us = view->time_of_day->launch_us + now->wall.us,
-                                 .findings = view->checked ? view->findings : NULL,
+    const sm_walk_facts facts = {.now_us = seen->launch_us + now->wall.us,
+                                 .findings = seen->findings,
                                  .verdicts = w->verdicts,
                                  .read_us = w->read_us,
                                  .waivers = waivers,
@@ -194,24 +194,23 @@ static void judge(sm_walkthrough *w, const sm_view *view) {
         w->walk = walk;
         w->stale = false;
         w->judged_us = now->wall.us;
-        w->findings = view->findings;
-        w->checked = view->checked;
+        w->findings = seen->findings;
         w->wind_known = now->wind_known;
         w->wind_m_s = now->wind_m_s;
     }
 }
 
-const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_view *view) {
-    const sm_snapshot *now = view->snapshot;
-    if (w->show != view->show)
-        take_show(w, view);
+const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_walk_seen *seen) {
+    const sm_snapshot *now = seen->now;
+    if (w->show != seen->now->show)
+        take_show(w, seen);
     if (!w->list)
         return NULL;
-    take_rows(w, view);
-    w->stale |= take_field(w, now, view->time_of_day->launch_us);
+    take_rows(w, seen);
+    w->stale |= take_field(w, now, seen->launch_us);
     bool same_wind = w->wind_known == now->wind_known && (!now->wind_known || w->wind_m_s == now->wind_m_s);
-    if (w->stale || !w->walk || w->findings != view->findings || w->checked != view->checked || !same_wind ||
+    if (w->stale || !w->walk || w->findings != seen->findings || !same_wind ||
         now->wall.us - w->judged_us >= JUDGE_AGAIN_US)
-        judge(w, view);
+        judge(w, seen);
     return w->walk;
 }

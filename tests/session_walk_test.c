@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The walk as it is ticked in a rehearsal: what was answered stays when the folder is read again.
+#include "support/folder.h"
+
+#include "slowmatch/walk_answers.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define LAUNCH_US (INT64_C(1780000000) * SM_US_PER_S)
+
+typedef struct rig {
+    char folder[64];
+    sm_show *show;
+    sm_rehearsal *rehearsal;
+    sm_snapshot *now;
+    sm_recent recent;
+    sm_walkthrough *walk;
+} rig;
+
+static void keep_row(void *context, const sm_log_row *row) {
+    sm_recent_put(context, row);
+}
+
+// As a reload: the old show and all that was made of it are gone.
+static void load(rig *r) {
+    const sm_rehearsal_options options = {.sink = keep_row, .sink_context = &r->recent};
+    sm_show *old = r->show;
+    r->show = folder_load(r->folder);
+    if (old)
+        assert_int_equal(sm_rehearsal_replace_show(r->rehearsal, r->show), SM_OK);
+    else
+        assert_int_equal(sm_rehearsal_create(r->show, &options, &r->rehearsal), SM_OK);
+    sm_snapshot_destroy(r->now);
+    sm_show_destroy(old);
+    assert_int_equal(sm_snapshot_create(r->show, &r->now), SM_OK);
+    sm_rehearsal_snapshot(r->rehearsal, (sm_wall_time){SM_US_PER_S}, r->now);
+}
+
+static void act(rig *r, const char *line) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    assert_int_equal(sm_action_read(r->show, line, strlen(line), &action, why, &at), SM_OK);
+    assert_int_equal(sm_rehearsal_act(r->rehearsal, &action, SM_SOURCE_CONSOLE, (sm_wall_time){SM_US_PER_S}),
+                     SM_OK);
+    sm_rehearsal_snapshot(r->rehearsal, (sm_wall_time){SM_US_PER_S}, r->now);
+}
+
+static uint32_t open_holds(rig *r) {
+    const sm_walk_seen seen = {r->now, &r->recent, NULL, LAUNCH_US};
+    const sm_walk *walk = sm_walkthrough_look(r->walk, &seen);
+    assert_non_null(walk);
+    uint32_t open = 0;
+    for (uint32_t i = 0; i < walk->list->count; i++)
+        open += walk->standings[i].open && walk->list->items[i].hold;
+    return open;
+}
+
+static void answers_outlive_a_reload(void **state) {
+    (void)state;
+    static rig r;
+    folder_make(r.folder);
+    folder_small_show(r.folder);
+    load(&r);
+    assert_int_equal(sm_walkthrough_create(NULL, &r.walk), SM_OK);
+    uint32_t before = open_holds(&r);
+    act(&r, "tick briefing yes by K");
+    act(&r, "tick boats no by K");
+    assert_int_equal(open_holds(&r), before - 2);
+    load(&r);
+    assert_int_equal(open_holds(&r), before - 2);
+    act(&r, "tick boats yes by K"); // not as expected
+    assert_int_equal(open_holds(&r), before - 1);
+    load(&r);
+    assert_int_equal(open_holds(&r), before - 1);
+    sm_walkthrough_destroy(r.walk);
+    sm_snapshot_destroy(r.now);
+    sm_rehearsal_destroy(r.rehearsal);
+    sm_show_destroy(r.show);
+    folder_remove(r.folder);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {cmocka_unit_test(answers_outlive_a_reload)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
