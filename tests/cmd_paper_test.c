@@ -234,12 +234,30 @@ static void a_tick_asks_for_the_words_and_refuses_others(void **state) {
     desk_end(&d);
 }
 
+static void a_rehearsal_writes_paper_when_told(void **state) {
+    (void)state;
+    desk d;
+    desk_begin(&d);
+    folder_write(d.folder, "mine.html", "mine");
+    folder_write(d.folder, "script", "0 paper crew.html\n1 paper mine.html\n2 note done\n");
+    assert_int_equal(run(&d, "$DEMO --headless --fast --script script"), 0);
+    assert_non_null(strstr(d.said.bytes, "0.000000,,script,paper,,crew.html,,0"));
+    char *html = read_file(&d, "crew.html"), *mine = read_file(&d, "mine.html");
+    assert_true(sm_paper_is_own(html, 400));
+    assert_non_null(strstr(html, "end of AFTER 3/3"));
+    assert_string_equal(mine, "mine");
+    free(html);
+    free(mine);
+    desk_end(&d);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_paper_is_written_over),
         cmocka_unit_test(sheets_can_be_chosen),
         cmocka_unit_test(words_are_told_as_they_are_printed),
         cmocka_unit_test(a_rehearsal_fills_after),
+        cmocka_unit_test(a_rehearsal_writes_paper_when_told),
         cmocka_unit_test(a_tick_asks_for_the_words_and_refuses_others),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

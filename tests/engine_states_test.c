@@ -72,6 +72,7 @@ static const act_rule rules[] = {
     {SM_ACT_TICK, "tick item yes", ALL, 0, STAYS, 0},
     {SM_ACT_SIGN, "sign M", ALL, 0, STAYS, 0},
     {SM_ACT_NOTE, "note text", ALL, 0, STAYS, 0},
+    {SM_ACT_PAPER, "paper crew.html", ALL, 0, STAYS, 0},
     {SM_ACT_UNDO, "undo", ALL, 0, STAYS, 0},
     {SM_ACT_RELOAD, "reload", SAFE, 0, STAYS, 0},
     {SM_ACT_VOLUME, "volume 40", ALL, 0, STAYS, 0},

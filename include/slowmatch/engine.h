@@ -93,6 +93,7 @@ typedef enum sm_act {
     SM_ACT_TICK,
     SM_ACT_SIGN,
     SM_ACT_NOTE,
+    SM_ACT_PAPER,
     SM_ACT_UNDO,
     SM_ACT_RELOAD,
     SM_ACT_VOLUME,

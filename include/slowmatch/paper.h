@@ -2,7 +2,7 @@
 // Paper for a crew: one self-contained HTML file of sheets, each for one person's hand, made of what the show, rig, dmx, check and
 // walk parts have computed. Every sheet carries three words by which anyone can tell over a radio whether it is the sheet that this
 // program means: they come from a hash over everything printed on it but themselves and the moment of printing.
-// A sheet gives no permission and no assurance. All functions are pure and may be called from any thread.
+// A sheet gives no permission and no assurance. Functions may be called from any thread, and are pure but for sm_paper_write.
 #ifndef SLOWMATCH_PAPER_H
 #define SLOWMATCH_PAPER_H
 
@@ -67,6 +67,10 @@ uint32_t sm_paper_find(const sm_paper *paper, const char *name);
 void sm_paper_html(const sm_paper *paper, const bool *chosen, const char *printed, sm_text *out);
 // True of the first LENGTH bytes of a file that sm_paper_html made; 400 are enough.
 bool sm_paper_is_own(const char *bytes, size_t length);
+// The same into the file PATH, whole or not at all. SM_REFUSED: what stands there was not written by sm_paper_write, and stays;
+// SM_UNREADABLE (errno); SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_paper_write(const sm_paper *paper, const bool *chosen, const char *printed,
+                                       const char *path);
 // The sheets, their pages and words: for people, or one JSON object a line.
 void sm_paper_print_words(const sm_paper *paper, const bool *chosen, bool json, sm_text *out);
 

@@ -11,8 +11,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 typedef struct paper_call {
     const char *folder, *out, *sheets, *number, *logbook;
@@ -69,68 +67,42 @@ static void name_after_show(const char *folder, sm_text *out) {
     free(whole);
 }
 
-// True where nothing stands at PATH, or a file that this program wrote.
-static bool may_write(const char *path) {
-    char head[400];
-    FILE *file = fopen(path, "re");
-    if (!file)
-        return errno == ENOENT;
-    const size_t got = fread(head, 1, sizeof head, file);
-    fclose(file);
-    return sm_paper_is_own(head, got);
+static int print_whole(const sm_text *text) {
+    const bool written = fwrite(sm_text_get(text), 1, text->length, stdout) == text->length;
+    return fflush(stdout) == 0 && written ? CMD_GOOD : complain("standard output", strerror(errno));
 }
 
-static bool write_whole(FILE *file, const sm_text *text) {
-    const bool written = fwrite(text->bytes, 1, text->length, file) == text->length;
-    return fflush(file) == 0 && written;
-}
-
-// Beside it first, so that a full disk leaves the old paper.
-static int write_file(const char *path, const sm_text *html) {
-    if (!may_write(path)) {
+static int write_file(const sm_paper *paper, const bool *chosen, const char *when, const char *path) {
+    const sm_result result = sm_paper_write(paper, chosen, when, path);
+    if (result == SM_OK)
+        printf("%s: print it at full size; the words of LIST: %s\n", path, paper->sheets[0].words);
+    else if (result == SM_REFUSED)
         cmd_complain("%s was not written by slowmatch paper and stays as it is; --out FILE names another",
                      path);
-        return CMD_UNUSABLE;
-    }
-    sm_text beside = {0};
-    sm_text_printf(&beside, "%s.XXXXXX", path);
-    const int fd = beside.failed ? -1 : mkstemp(beside.bytes);
-    FILE *file = fd >= 0 ? fdopen(fd, "w") : NULL;
-    bool written = file && fchmod(fd, 0644) == 0 && write_whole(file, html) && fsync(fd) == 0;
-    int why = errno;
-    if (file)
-        fclose(file);
-    if (written && rename(beside.bytes, path) != 0) {
-        why = errno;
-        written = false;
-    }
-    if (!written && fd >= 0)
-        unlink(beside.bytes);
-    sm_text_deinit(&beside);
-    return written ? CMD_GOOD : complain(path, strerror(why));
+    else
+        complain(path, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+    return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
 }
 
 static int put(const paper_call *call, const sm_paper *paper, const bool *chosen) {
     char when[24];
     sm_text text = {0}, path = {0};
     const bool is_list = call->words || call->json;
-    int status;
-    if (is_list)
-        sm_paper_print_words(paper, chosen, call->json, &text);
-    else
-        sm_paper_html(paper, chosen, sm_walk_when_format(when, cmd_now_us()), &text);
+    sm_walk_when_format(when, cmd_now_us());
     if (call->out)
         sm_text_printf(&path, "%s", call->out);
     else
         name_after_show(call->folder, &path);
+    const bool is_printed = is_list || (!path.failed && strcmp(path.bytes, "-") == 0);
+    if (is_list)
+        sm_paper_print_words(paper, chosen, call->json, &text);
+    else if (is_printed)
+        sm_paper_html(paper, chosen, when, &text);
+    int status;
     if (text.failed || path.failed)
         status = complain(call->folder, sm_result_text(SM_NO_MEMORY));
-    else if (is_list || strcmp(path.bytes, "-") == 0)
-        status = write_whole(stdout, &text) ? CMD_GOOD : complain("standard output", strerror(errno));
     else
-        status = write_file(path.bytes, &text);
-    if (status == CMD_GOOD && !is_list && strcmp(path.bytes, "-") != 0)
-        printf("%s: print it at full size; %s\n", path.bytes, paper->sheets[0].words);
+        status = is_printed ? print_whole(&text) : write_file(paper, chosen, when, path.bytes);
     sm_text_deinit(&text);
     sm_text_deinit(&path);
     return status;

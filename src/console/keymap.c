@@ -49,6 +49,7 @@ static const sm_key_row rows[] = {
     {'y', SM_HOW_ASK, SM_ACT_ANSWER, "answer", NULL},
     {'Y', SM_HOW_ACT, SM_ACT_PASS_TIME, NULL, NULL},
     {'n', SM_HOW_ASK, SM_ACT_NOTE, NULL, NULL},
+    {'N', SM_HOW_ASK, SM_ACT_PAPER, NULL, NULL},
     {'u', SM_HOW_ACT, SM_ACT_UNDO, NULL, NULL},
     {'L', SM_HOW_ACT, SM_ACT_RELOAD, NULL, NULL},
     {'Z', SM_HOW_STRIP_CLOSER, SM_ACT_COUNT, NULL, "the strip closer: half of the stretch, round now"},

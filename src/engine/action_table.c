@@ -111,6 +111,13 @@ static const sm_action_row rows[SM_ACT_COUNT] = {
     [SM_ACT_SIGN] =
         {"sign", {SM_ARG_WHO}, 1, ANY_STATE, false, "sign WHO", "sign by name: a record, not a permission"},
     [SM_ACT_NOTE] = {"note", {SM_ARG_TEXT}, 1, ANY_STATE, false, "note TEXT", "keep a note at this moment"},
+    [SM_ACT_PAPER] = {"paper",
+                      {SM_ARG_TEXT},
+                      1,
+                      ANY_STATE,
+                      false,
+                      "paper FILE",
+                      "write the paper that the crew carries to FILE, to print"},
     [SM_ACT_UNDO] = {"undo",
                      {SM_ARG_COUNT},
                      0,

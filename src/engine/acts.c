@@ -17,8 +17,7 @@ static void log_it(const act_call *c) {
     sm_log_action(c->r, c->action, c->source, NULL);
 }
 
-static sm_result refuse(const act_call *c, const char *format, ...) SM_PRINTF(2, 3);
-static sm_result refuse(const act_call *c, const char *format, ...) {
+SM_PRINTF(2, 3) static sm_result refuse(const act_call *c, const char *format, ...) {
     sm_text why = {0};
     va_list args;
     va_start(args, format);
@@ -557,6 +556,7 @@ static const act_fn functions[SM_ACT_COUNT] = {
     [SM_ACT_TICK] = tick_or_note,
     [SM_ACT_SIGN] = only_row,
     [SM_ACT_NOTE] = tick_or_note,
+    [SM_ACT_PAPER] = only_row, // who runs the rehearsal writes it
     [SM_ACT_UNDO] = undo,
     [SM_ACT_RELOAD] = reload,
     [SM_ACT_VOLUME] = volume,

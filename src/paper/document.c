@@ -64,9 +64,9 @@ void sm_paper_html(const sm_paper *paper, const bool *chosen, const char *printe
     paper_escape(out, title, strlen(title));
     sm_text_printf(out, "</title>\n<style>\n%s", style);
     paper_types_css(out);
-    sm_text_printf(out, "</style>\n</head>\n<body>\n<h1>Rehearsal plan of ");
+    sm_text_printf(out, "</style>\n</head>\n<body>\n<main>\n<h1>Rehearsal plan of ");
     paper_escape(out, title, strlen(title));
-    sm_text_printf(out, ": print at full size (100 %%), on A4 or Letter</h1>\n<main>\n");
+    sm_text_printf(out, ": print at full size (100 %%), on A4 or Letter</h1>\n");
     for (uint32_t i = 0; i < paper->count; i++)
         if (!chosen || chosen[i])
             append_stamped(out, &paper->sheets[i], printed);

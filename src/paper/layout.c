@@ -251,11 +251,11 @@ static void end_cell(paper_kit *kit) {
     kit->is_in_cell = false;
 }
 
-void paper_cell(paper_kit *kit, size_t span) {
+static void begin_cell(paper_kit *kit, size_t span, const char *tag) {
     end_cell(kit);
     kit->cell_width_px = -PAPER_PAD_PX;
     const bool is_centred = kit->columns[kit->column].centred;
-    sm_text_printf(&kit->row, kit->column == 0 ? "<th scope=row" : "<td");
+    sm_text_printf(&kit->row, "<%s", tag);
     if (span > 1)
         sm_text_printf(&kit->row, " colspan=%zu", span);
     sm_text_printf(&kit->row, is_centred ? " class=c>" : ">");
@@ -265,9 +265,13 @@ void paper_cell(paper_kit *kit, size_t span) {
     kit->is_in_cell = true;
 }
 
+void paper_cell(paper_kit *kit, size_t span) {
+    begin_cell(kit, span, kit->column == 0 ? "th scope=row" : "td");
+}
+
 void paper_row_end(paper_kit *kit) {
     while (kit->column < kit->column_count)
-        paper_cell(kit, 1);
+        begin_cell(kit, 1, "td"); // to write in: names no row
     end_cell(kit);
     kit->is_in_row = false;
     if (!kit->is_table_open || kit->row_px > paper_room_px(kit)) {

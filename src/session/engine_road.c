@@ -4,6 +4,8 @@
 
 #include <assert.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 bool sm_session_engine_due(const sm_session *session, sm_wall_time *due) {
     return session->drill_run ? sm_drill_next_due(session->drill_run, due)
@@ -62,6 +64,15 @@ static void follow_undo(sm_session *session, sm_action *action) {
     }
 }
 
+static sm_result ask_for_paper(sm_session *session, const char *path) {
+    char *copy = strdup(path);
+    if (!copy)
+        return SM_NO_MEMORY;
+    free(session->paper_path);
+    session->paper_path = copy;
+    return SM_OK;
+}
+
 sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_source source,
                                 sm_wall_time at) {
     assert(given->act < SM_ACT_COUNT && source < SM_SOURCE_COUNT);
@@ -76,6 +87,8 @@ sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_
     if (result == SM_NO_MEMORY && session->drill_run && is_stop(action.act) && !has_stopped(session, &action))
         result = sm_rehearsal_act(session->rehearsal, &action, source, at);
     session->reload_wanted |= result == SM_OK && action.act == SM_ACT_RELOAD;
+    if (result == SM_OK && action.act == SM_ACT_PAPER)
+        result = ask_for_paper(session, action.target);
     session->changed = true;
     return result;
 }

@@ -103,8 +103,10 @@ static void *work_on_job(void *context) {
         load_show(session, job);
     else if (job->kind == SM_JOB_CHECK)
         check_present_show(session, job);
-    else
+    else if (job->kind == SM_JOB_READINGS)
         load_readings(job);
+    else
+        sm_session_write_paper(job);
     pthread_mutex_lock(&session->lock);
     job->done = true;
     pthread_cond_broadcast(&session->wake);
@@ -164,6 +166,11 @@ static void begin_next(sm_session *session) {
         session->reading_path = NULL;
         if (!begin(session, SM_JOB_READINGS, path))
             sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: no readings were taken");
+    } else if (session->paper_path) {
+        char *path = session->paper_path;
+        session->paper_path = NULL;
+        if (!begin(session, SM_JOB_PAPER, path))
+            sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: no paper was written");
     }
 }
 
@@ -297,7 +304,10 @@ static void collect(sm_session *session) {
         return;
     if (session->audio)
         pthread_join(job->thread, NULL);
-    hand_over_findings(session, job);
+    if (job->kind == SM_JOB_PAPER)
+        sm_session_tell_paper(session, job);
+    else
+        hand_over_findings(session, job);
     if (job->kind == SM_JOB_CHECK)
         give_paper(session, job);
     else if (job->kind == SM_JOB_RELOAD)

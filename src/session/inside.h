@@ -28,12 +28,18 @@
 #define SM_LOOK_AGAIN_US (SM_US_PER_S / 10)
 
 // Files read, or the show checked, in a thread of its own (on a virtual clock in the driver's): one job at a time.
-typedef enum sm_job_kind { SM_JOB_NONE, SM_JOB_CHECK, SM_JOB_RELOAD, SM_JOB_READINGS } sm_job_kind;
+typedef enum sm_job_kind {
+    SM_JOB_NONE,
+    SM_JOB_CHECK,
+    SM_JOB_RELOAD,
+    SM_JOB_READINGS,
+    SM_JOB_PAPER
+} sm_job_kind;
 typedef struct sm_job {
     sm_job_kind kind;
     pthread_t thread;
     const sm_show *show; // readings: of which show
-    char *path;          // readings: which file
+    char *path;          // readings, paper: which file
     // The result.
     sm_show *loaded;
     sm_operator *script;       // read against `loaded`
@@ -45,6 +51,7 @@ typedef struct sm_job {
     sm_findings *findings;
     size_t errors;   // in them
     const char *why; // it failed, in words; NULL: `result` and `errors` say it
+    int error;       // errno of it
     sm_result result;
     bool done; // under the lock
 } sm_job;
@@ -123,6 +130,7 @@ struct sm_session {
     sm_job job;
     bool check_wanted, reload_wanted;
     char *reading_path; // a readings file still to be read
+    char *paper_path;   // a file of paper still to be written
     int32_t
         file_reads; // readings taken from the latest file, while nothing else that can be taken back came after
     sm_findings *loaded;  // of loading the show at the start; NULL: none
@@ -172,6 +180,9 @@ void sm_session_do(sm_session *session, sm_source source, const char *line);
 
 // PAPER (NULL: none yet), of the present show, is the session's from now on.
 void sm_session_take_paper(sm_session *session, sm_paper *paper);
+// Writes the sheets of JOB's show to its file, in the job's thread; and tells what came of it.
+void sm_session_write_paper(sm_job *job);
+void sm_session_tell_paper(sm_session *session, const sm_job *job);
 // ACTION ticks a sheet whose words are not those read aloud: WHY not.
 bool sm_session_refuses_words(sm_session *session, const sm_action *action, char why[200]);
 

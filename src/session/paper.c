@@ -2,9 +2,11 @@
 // Sheets of paper and their words: what was read aloud is held against the sheets of the show that is rehearsed.
 #include "session/inside.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #define SHEET "paper:"
 
@@ -51,4 +53,28 @@ bool sm_session_refuses_words(sm_session *session, const sm_action *action, char
     else
         return false;
     return true;
+}
+
+void sm_session_write_paper(sm_job *job) {
+    struct timespec now;
+    char printed[24];
+    clock_gettime(CLOCK_REALTIME, &now);
+    sm_walk_when_format(printed, (sm_unix_us)now.tv_sec * SM_US_PER_S);
+    job->result = sm_paper_create(job->show, NULL, &job->paper);
+    if (job->result == SM_OK)
+        job->result = sm_paper_write(job->paper, NULL, printed, job->path);
+    job->error = errno;
+}
+
+void sm_session_tell_paper(sm_session *session, const sm_job *job) {
+    if (job->result == SM_OK)
+        sm_session_tell(session, SM_OUTCOME_TOLD,
+                        "%s: %u sheets, to be printed at full size; the words of LIST: %s", job->path,
+                        job->paper->count, job->paper->sheets[0].words);
+    else if (job->result == SM_REFUSED)
+        sm_session_tell(session, SM_OUTCOME_REFUSED,
+                        "paper: %s was not written by slowmatch and stays as it is", job->path);
+    else
+        sm_session_tell(session, SM_OUTCOME_WRONG, "paper: %s: %s", job->path,
+                        job->result == SM_UNREADABLE ? strerror(job->error) : sm_result_text(job->result));
 }

@@ -228,6 +228,7 @@ static void free_texts(sm_session *session) {
         free(session->answers[i]);
     free(session->read_path);
     free(session->reading_path);
+    free(session->paper_path);
     free(session->folder);
     free(session->readings_file);
     free(session->script_path);
