@@ -111,7 +111,9 @@ asan:
 soak: export SLOWMATCH_SOAK := 1
 soak: export TEST_TIMEOUT := 7200
 soak:
+	@$(DEPS) soak
 	@$(MAKE) --no-print-directory test JOBS=1
+	@sh tests/tools/paper_browsers.sh "$(CURDIR)/$(BUILD)"
 
 memcheck: export WRAP := valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite
 memcheck: export TEST_TIMEOUT := 1800

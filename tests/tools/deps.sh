@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# deps.sh SET...: looks whether what the sets need is here (build, test, bench, tidy, mutants, memcheck, make). All here: no output, exit 0.
+# deps.sh SET...: looks whether what the sets need is here (build, test, soak, bench, tidy, mutants, memcheck, make). All here: no output, exit 0.
 # On Debian and its kin missing packages are named, then installed; elsewhere the list for the system's own package manager
 # is printed, exit 1.
 set -u
@@ -37,6 +37,10 @@ test     cmd:sqlite3                         sqlite3              sqlite        
 test     cmd:weasyprint                      weasyprint           weasyprint              python-weasyprint ?                ?                 weasyprint
 test     cmd:pdftotext                       poppler-utils        poppler-utils           poppler      poppler-tools        poppler-utils     poppler
 test     font:LiberationSans-Regular.ttf     fonts-liberation     liberation-sans-fonts   ttf-liberation liberation-fonts   font-liberation   font-liberation
+soak     cmd:chromium                        chromium             chromium                chromium     chromium             chromium          ?
+soak     cmd:firefox-esr                     firefox-esr          firefox                 firefox      MozillaFirefox       firefox-esr       ?
+soak     cmd:npm                             npm                  npm                     npm          npm                  npm               node
+soak     cmd:java                            default-jre-headless java-latest-openjdk-headless jre-openjdk-headless java-17-openjdk-headless openjdk17-jre-headless openjdk
 bench    cmd:mpv                             mpv                  mpv                     mpv          mpv                  mpv               mpv
 bench    cmd:cmus                            cmus                 cmus                    cmus         cmus                 cmus              cmus
 tidy     cmd:clang                           clang                clang                   clang        clang                clang             llvm
