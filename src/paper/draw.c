@@ -28,6 +28,10 @@ void paper_draw_line(paper_kit *kit, int x0, int y0, int x1, int y1, int stroke)
     sm_text_printf(&kit->row, "<path d=\"M%d %dL%d %d\" stroke-width=%d />", x0, y0, x1, y1, stroke);
 }
 
+void paper_draw_grid_line(paper_kit *kit, int x, int y0, int y1) {
+    sm_text_printf(&kit->row, "<path d=\"M%d %dV%d\" stroke-dasharray=1,4 />", x, y0, y1);
+}
+
 void paper_draw_wedge(paper_kit *kit, int x, int y, int width, int height) {
     sm_text_printf(&kit->row, "<path fill=black d=\"M%d %dl%d %dl%d %dz\"/>", x, y + height, (width + 1) / 2,
                    -height, width / 2, height);

@@ -131,6 +131,8 @@ void paper_draw_begin(paper_kit *kit, int width_px, int height_px, const char *l
 void paper_draw_box(paper_kit *kit, int x, int y, int width, int height, bool is_filled, int stroke);
 void paper_draw_dashed_box(paper_kit *kit, int x, int y, int width, int height);
 void paper_draw_line(paper_kit *kit, int x0, int y0, int x1, int y1, int stroke);
+// Thin and broken, so that figures that it goes through can be read.
+void paper_draw_grid_line(paper_kit *kit, int x, int y0, int y1);
 // A wedge that stands on its base, from X to X + WIDTH.
 void paper_draw_wedge(paper_kit *kit, int x, int y, int width, int height);
 // On one line from X (or with its middle at X), cut to WIDTH_PX.

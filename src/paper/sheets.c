@@ -78,9 +78,10 @@ static const sheet_row rows[] = {
                       "been counted out "
                       "by another.",
                       false, NULL, NULL, paper_make_arm},
-    [SM_PAPER_CARD] = {"CARD", "everyone",
-                       "Anyone may say hold, at any time, and needs no reason. No stop is ever marked down.",
-                       false, NULL, NULL, paper_make_card},
+    [SM_PAPER_CARD] =
+        {"CARD", "everyone",
+         "Anyone may say hold, at any time, and needs no reason. An answer that does not come is a hold.",
+         false, NULL, NULL, paper_make_card},
     [SM_PAPER_NAMES] =
         {"NAMES", "spotter",
          "Nobody goes in alone or unwatched. The field is empty when each has answered by name, never by "

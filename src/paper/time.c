@@ -51,7 +51,7 @@ static void draw_grid(paper_kit *kit, const window *w, int height, bool with_fig
         clock[strcspn(clock, ".")] = '\0';
         if (with_figures && x < PAPER_LONG_PX - 16)
             paper_draw_text(kit, PAPER_TEXT, x, 15, 44, true, clock);
-        paper_draw_line(kit, x, with_figures ? 19 : 0, x, height, 1);
+        paper_draw_grid_line(kit, x, with_figures ? 19 : 0, height);
     }
 }
 
