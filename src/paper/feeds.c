@@ -73,6 +73,6 @@ void paper_make_feeds(paper_kit *kit, const paper_facts *facts, uint32_t index) 
     paper_table_end(kit);
     paper_paragraph(
         kit, PAPER_TEXT,
-        "Load and drop are sums of the watts in profiles.csv; measure on site. A breaker protects a cord, "
+        "Load and drop are sums of what profiles.csv tells; measure on site. A breaker protects a cord, "
         "not a person.");
 }
