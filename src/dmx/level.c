@@ -2,6 +2,7 @@
 // Levels, address switches and frame times: the figures of DMX512-A that need no show.
 #include "slowmatch/dmx.h"
 
+#include <assert.h>
 #include <math.h>
 
 // ANSI E1.11: a slot is a start bit, 8 data bits and 2 stop bits at 250 kbit/s. Break, mark after break and
@@ -11,6 +12,7 @@ enum { SLOT_US = 44, BREAK_US = 92, MARK_AFTER_BREAK_US = 12, BREAK_TO_BREAK_US 
 enum { SWITCHES = 9, SLOTS = 512 };
 
 uint8_t sm_dmx_fade_level(uint8_t from, uint8_t to, sm_us fade_us, sm_us at_us) {
+    assert(fade_us >= 0);
     if (at_us < 0)
         return from;
     if (at_us >= fade_us)

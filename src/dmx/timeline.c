@@ -128,6 +128,7 @@ void sm_dmx_timeline_destroy(sm_dmx_timeline *timeline) {
 }
 
 const sm_dmx_step *sm_dmx_steps(const sm_dmx_timeline *timeline, uint32_t channel, size_t *count) {
+    assert(channel < timeline->show->channel_count);
     *count = timeline->first[channel + 1] - timeline->first[channel];
     return timeline->steps + timeline->first[channel];
 }

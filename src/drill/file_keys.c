@@ -2,6 +2,7 @@
 // Every key of a drill's file, declared once: reading, findings and help come from here.
 #include "drill/file_keys.h"
 
+#include <assert.h>
 #include <math.h>
 
 #define KEEP(type, field) .offset = offsetof(type, field), .size = sizeof(((type *)0)->field)
@@ -57,7 +58,7 @@
              KEEP(type, marks)}
 #define WHEN "begin, @MOMENT, action NAME, a state, an event or an expectation; then + 5 s or + 5 s..20 s"
 
-static const sm_column columns[KEY_COUNT] = {
+static const sm_column columns[] = {
     [KEY_TITLE] = {.section = "drill",
                    .name = "title",
                    .kind = SM_CELL_TEXT,
@@ -193,6 +194,7 @@ static const sm_column columns[KEY_COUNT] = {
                         .help = "yes: a planted error, done without looking at the clear and the field",
                         KEEP(sm_drill_lead, blind)},
 };
+static_assert(sizeof columns / sizeof columns[0] == KEY_COUNT, "a column for each key");
 
 const char *const *sm_drill_finding_rules(size_t *count) {
     static const char *const rules[] = {"drill-section", "drill-when", "drill-do",   "drill-action",

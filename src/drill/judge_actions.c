@@ -3,11 +3,12 @@
 // module would not refuse. Expectations and needs take only what was accepted.
 #include "drill/run.h"
 
+#include <assert.h>
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
-static const sm_drill_rule_row rules[SM_RULE_COUNT] = {
+static const sm_drill_rule_row rules[] = {
     [SM_RULE_ENTRY] =
         {"entry-too-early", 100,
          "Nobody goes into the field unless the module is safe, the key is off and the wait is over. What "
@@ -46,6 +47,7 @@ static const sm_drill_rule_row rules[SM_RULE_COUNT] = {
                      "field has no hand "
                      "on the module but to stop it."},
 };
+static_assert(sizeof rules / sizeof rules[0] == SM_RULE_COUNT, "a row for each rule");
 
 const sm_drill_rule_row *sm_drill_rule_of(sm_drill_rule rule) {
     return &rules[rule];

@@ -4,18 +4,20 @@
 #include <assert.h>
 
 const char *sm_drill_hints_text(sm_drill_hints hints) {
-    static const char *const texts[SM_HINTS_COUNT] = {
+    static const char *const texts[] = {
         [SM_HINTS_FULL] = "full", [SM_HINTS_ASKED] = "asked", [SM_HINTS_NONE] = "none"};
+    static_assert(sizeof texts / sizeof texts[0] == SM_HINTS_COUNT, "a word for each way of hints");
     assert((unsigned)hints < SM_HINTS_COUNT);
     return texts[hints];
 }
 
 const char *sm_mark_kind_text(sm_mark_kind kind) {
-    static const char *const texts[SM_MARK_KIND_COUNT] = {[SM_MARK_EXPECT] = "expect",
-                                                          [SM_MARK_BEFORE] = "before",
-                                                          [SM_MARK_NEVER] = "never",
-                                                          [SM_MARK_SPOKEN] = "spoken",
-                                                          [SM_MARK_RULE] = "rule"};
+    static const char *const texts[] = {[SM_MARK_EXPECT] = "expect",
+                                        [SM_MARK_BEFORE] = "before",
+                                        [SM_MARK_NEVER] = "never",
+                                        [SM_MARK_SPOKEN] = "spoken",
+                                        [SM_MARK_RULE] = "rule"};
+    static_assert(sizeof texts / sizeof texts[0] == SM_MARK_KIND_COUNT, "a word for each kind of mark");
     assert((unsigned)kind < SM_MARK_KIND_COUNT);
     return texts[kind];
 }

@@ -4,6 +4,7 @@
 
 #include "drill/run.h"
 
+#include <assert.h>
 #include <dirent.h>
 #include <errno.h>
 #include <math.h>
@@ -11,11 +12,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const kind_names[SECTION_COUNT] = {
+static const char *const kind_names[] = {
     [SECTION_DRILL] = "drill", [SECTION_EVENT] = "event",   [SECTION_EXPECT] = "expect",
     [SECTION_NEVER] = "never", [SECTION_BEFORE] = "before", [SECTION_SPOKEN] = "spoken",
     [SECTION_LEAD] = "lead",
 };
+static_assert(sizeof kind_names / sizeof kind_names[0] == SECTION_COUNT, "a name for each kind of section");
 
 static const char *kind_at(const void *context, size_t index) {
     (void)context;

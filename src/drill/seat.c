@@ -11,7 +11,8 @@ typedef struct sm_drill_whole {
     bool spotter; // it says anything of that seat
 } sm_drill_whole;
 
-static const char *const names[SM_SEAT_COUNT] = {[SM_SEAT_LEAD] = "lead", [SM_SEAT_SPOTTER] = "spotter"};
+static const char *const names[] = {[SM_SEAT_LEAD] = "lead", [SM_SEAT_SPOTTER] = "spotter"};
+static_assert(sizeof names / sizeof names[0] == SM_SEAT_COUNT, "a name for each seat");
 
 const char *sm_drill_seat_text(sm_drill_seat seat) {
     assert((unsigned)seat < SM_SEAT_COUNT);

@@ -6,9 +6,10 @@
 #include <string.h>
 
 const char *sm_step_kind_text(sm_step_kind kind) {
-    static const char *const texts[SM_STEP_KIND_COUNT] = {
+    static const char *const texts[] = {
         [SM_STEP_EVENT] = "event", [SM_STEP_STATE] = "state",   [SM_STEP_ASKED] = "asked",
         [SM_STEP_SAID] = "said",   [SM_STEP_ACTION] = "action", [SM_STEP_MARK] = "mark"};
+    static_assert(sizeof texts / sizeof texts[0] == SM_STEP_KIND_COUNT, "a word for each kind of step");
     assert((unsigned)kind < SM_STEP_KIND_COUNT);
     return texts[kind];
 }

@@ -7,7 +7,7 @@
 #define IN(state) (1u << SM_STATE_##state)
 #define ANY_STATE ((1u << SM_STATE_COUNT) - 1u)
 
-static const sm_action_row rows[SM_ACT_COUNT] = {
+static const sm_action_row rows[] = {
     [SM_ACT_KEY_ON] = {"key on", {0}, 0, ANY_STATE, false, "key on", "turn the key switch on"},
     [SM_ACT_KEY_OFF] =
         {"key off", {0}, 0, ANY_STATE, false, "key off", "turn the key switch off; makes safe"},
@@ -154,6 +154,7 @@ static const sm_action_row rows[SM_ACT_COUNT] = {
     [SM_ACT_GO_DRILL] = {"go-drill", {0}, 0, ANY_STATE, true, "go-drill", "go on with the drill"},
     [SM_ACT_QUIT] = {"quit", {0}, 0, ANY_STATE, false, "quit", "make safe and end"},
 };
+static_assert(sizeof rows / sizeof rows[0] == SM_ACT_COUNT, "a row for each action");
 
 const sm_action_row *sm_action_row_of(sm_act act) {
     assert((unsigned)act < SM_ACT_COUNT);

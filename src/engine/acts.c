@@ -4,6 +4,7 @@
 
 #include "slowmatch/inject.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -233,6 +234,7 @@ static sm_result repeat_off(const act_call *c) {
 // ---- undo ---------------------------------------------------------------------------------
 
 static void remember(sm_rehearsal *r, sm_undo undo) {
+    assert(r->undo_count <= r->undo_room);
     if (r->undo_count == r->undo_room)
         memmove(r->undos, r->undos + 1, --r->undo_count * sizeof r->undos[0]);
     r->undos[r->undo_count++] = undo;
@@ -339,6 +341,7 @@ static sm_result rerig(const act_call *c) {
 }
 
 static sm_result plug(const act_call *c) {
+    assert(c->action->index < c->r->show->rail_count);
     if (c->r->field.plugged[c->action->index])
         return refuse(c, "rail %s is plugged already", c->action->target);
     log_it(c);
@@ -348,6 +351,7 @@ static sm_result plug(const act_call *c) {
 }
 
 static sm_result unplug(const act_call *c) {
+    assert(c->action->index < c->r->show->rail_count);
     if (!c->r->field.plugged[c->action->index])
         return refuse(c, "rail %s is not plugged", c->action->target);
     log_it(c);
@@ -357,6 +361,7 @@ static sm_result unplug(const act_call *c) {
 }
 
 static sm_result repair(const act_call *c) {
+    assert(c->action->index < c->r->show->slot_count);
     log_it(c);
     sm_field_repair(&c->r->field, c->action->index);
     forget_undone_readings(c->r, c->action->index);
@@ -407,6 +412,7 @@ static sm_result measure(const act_call *c) {
 }
 
 static sm_result read_slot(const act_call *c) {
+    assert(c->action->index < c->r->show->slot_count);
     sm_rehearsal *r = c->r;
     log_it(c);
     remember(
@@ -420,6 +426,7 @@ static sm_result read_slot(const act_call *c) {
 }
 
 static sm_result report(const act_call *c) {
+    assert(c->action->index < c->r->show->slot_count);
     log_it(c);
     c->r->field.slots[c->action->index].reported = true;
     return SM_OK;
@@ -524,7 +531,7 @@ static sm_result pass_time(const act_call *c) {
 
 typedef sm_result (*act_fn)(const act_call *c);
 
-static const act_fn functions[SM_ACT_COUNT] = {
+static const act_fn functions[] = {
     [SM_ACT_KEY_ON] = key_on,
     [SM_ACT_KEY_OFF] = key_off,
     [SM_ACT_CALL_CLEAR] = call_clear,
@@ -571,6 +578,7 @@ static const act_fn functions[SM_ACT_COUNT] = {
     [SM_ACT_GO_DRILL] = only_row,
     [SM_ACT_QUIT] = quit,
 };
+static_assert(sizeof functions / sizeof functions[0] == SM_ACT_COUNT, "a function for each action");
 
 static sm_result refuse_state(const act_call *c, const sm_action_row *row) {
     sm_text states = {0};
@@ -584,6 +592,7 @@ static sm_result refuse_state(const act_call *c, const sm_action_row *row) {
 }
 
 sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) {
+    assert((unsigned)action->act < SM_ACT_COUNT && functions[action->act]);
     const act_call c = {r, action, source};
     const sm_action_row *row = sm_action_row_of(action->act);
     if (row->drill_only && !r->options.drill)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "engine/dmx_play.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -62,6 +63,7 @@ static bool sooner(const sm_dmx_play *play, uint32_t a, uint32_t b) {
 }
 
 static void put(sm_dmx_play *play, uint32_t place, uint32_t channel) {
+    assert(place < play->show->channel_count && channel < play->show->channel_count);
     play->heap[place] = channel;
     play->channels[channel].place = place;
 }
@@ -107,6 +109,7 @@ static void forget_return(sm_dmx_play *play, uint32_t channel) {
 }
 
 static void expect_return(sm_dmx_play *play, uint32_t channel) {
+    assert(play->channels[channel].told.return_pending && play->channels[channel].place == SM_NONE);
     put(play, play->heap_count, channel);
     sift_up(play, play->heap_count++);
 }
@@ -204,11 +207,13 @@ uint8_t sm_dmx_play_told_level(const sm_dmx_play *play, uint32_t channel, sm_sho
 }
 
 uint8_t sm_dmx_play_level(const sm_dmx_play *play, uint32_t channel, sm_show_time at) {
+    assert(channel < play->show->channel_count);
     const played *l = &play->channels[channel];
     return l->held_home ? l->home : sm_dmx_play_told_level(play, channel, at);
 }
 
 void sm_dmx_play_hold_home(sm_dmx_play *play, uint32_t fixture, sm_show_time at, sm_text *names) {
+    assert(fixture < play->show->fixture_count);
     const sm_fixture *f = &play->show->fixtures[fixture];
     const sm_profile *profile = &play->show->profiles[f->profile];
     if (!profile->flame)
@@ -238,5 +243,6 @@ bool sm_dmx_play_hold_fire(sm_dmx_play *play, uint32_t fixture, sm_show_time at)
 }
 
 void sm_dmx_play_release(sm_dmx_play *play, uint32_t fixture, uint32_t channel) {
+    assert(fixture < play->show->fixture_count);
     play->channels[play->show->fixtures[fixture].channel_base + channel].held_home = false;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "engine/field.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -36,10 +37,12 @@ void sm_field_deinit(sm_simulated_field *field) {
 }
 
 bool sm_field_programmed(const sm_simulated_field *field, uint32_t slot) {
+    assert(slot < field->show->slot_count);
     return field->show->slot_firings[slot] != SM_NONE;
 }
 
 void sm_field_read(sm_simulated_field *field, uint32_t slot, sm_read_value value, sm_wall_time at) {
+    assert(slot < field->show->slot_count);
     sm_field_slot *s = &field->slots[slot];
     s->reading = value;
     s->read_at = at;
@@ -61,6 +64,7 @@ sm_read_value sm_field_measure(const sm_simulated_field *field, uint32_t slot) {
 }
 
 void sm_field_repair(sm_simulated_field *field, uint32_t slot) {
+    assert(slot < field->show->slot_count);
     sm_field_slot *s = &field->slots[slot];
     bool inhibited = s->inhibited;
     *s = (sm_field_slot){.read_at = {SM_UNSET_US}, .inhibited = inhibited};
@@ -86,10 +90,12 @@ void sm_field_rerig(sm_simulated_field *field) {
 }
 
 sm_verdict sm_field_verdict(const sm_simulated_field *field, uint32_t slot) {
+    assert(slot < field->show->slot_count);
     return field->plugged[field->show->slot_rails[slot]] ? field->slots[slot].verdict : SM_VERDICT_UNPLUGGED;
 }
 
 const char *sm_field_misfire(const sm_simulated_field *field, uint32_t slot) {
+    assert(slot < field->show->slot_count);
     if (!field->plugged[field->show->slot_rails[slot]])
         return "rail unplugged";
     if (field->slots[slot].dud)

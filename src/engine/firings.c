@@ -2,6 +2,7 @@
 // What goes and what then burns. The burning are sorted, soonest out first: few burn at once.
 #include "engine/rehearsal.h"
 
+#include <assert.h>
 #include <stdlib.h>
 
 sm_result sm_burning_reserve(sm_rehearsal *r) {
@@ -17,6 +18,8 @@ sm_result sm_burning_reserve(sm_rehearsal *r) {
 }
 
 static void burning_add(sm_rehearsal *r, sm_burning burning) {
+    assert(r->burning_count < r->burning_capacity);
+    assert(burning.seen_at.us <= burning.out_at.us);
     uint32_t at = r->burning_count;
     while (at > 0 && (r->burning[at - 1].out_at.us > burning.out_at.us ||
                       (r->burning[at - 1].out_at.us == burning.out_at.us &&
@@ -29,6 +32,7 @@ static void burning_add(sm_rehearsal *r, sm_burning burning) {
 }
 
 void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, sm_fired fired) {
+    assert(r->show->cues[r->show->events[event].cue].kind == SM_CUE_FIRE);
     const sm_firing *firing = &r->show->firings[r->show->events[event].target];
     sm_field_slot *slot = &r->field.slots[firing->slot];
     char name[48];

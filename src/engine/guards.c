@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "engine/rehearsal.h"
 
+#include <assert.h>
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
@@ -92,10 +93,11 @@ static sm_guard_word look_readings(const sm_rehearsal *r, sm_text *why) {
     return SM_GUARD_MET;
 }
 
-static const look_fn looks[SM_GUARD_COUNT] = {
+static const look_fn looks[] = {
     [SM_GUARD_KEY] = look_key,     [SM_GUARD_FIELD] = look_field,       [SM_GUARD_CLEAR] = look_clear,
     [SM_GUARD_RAILS] = look_rails, [SM_GUARD_READINGS] = look_readings,
 };
+static_assert(sizeof looks / sizeof looks[0] == SM_GUARD_COUNT, "a look for each guard");
 
 // The oldest reading of a programmed slot: one measured now makes the others no younger. Unset where one came from a file.
 static sm_wall_time oldest_reading(const sm_rehearsal *r) {
@@ -131,6 +133,7 @@ static sm_wall_time since(const sm_rehearsal *r, sm_guard guard, sm_guard_word w
 }
 
 sm_guard_status sm_guard_look(const sm_rehearsal *r, sm_guard guard) {
+    assert((unsigned)guard < SM_GUARD_COUNT);
     sm_guard_status status = {0};
     sm_text why = {0};
     status.word = looks[guard](r, &why);

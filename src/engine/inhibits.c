@@ -74,6 +74,7 @@ void sm_inhibit_add(sm_rehearsal *r, const char *name) {
 }
 
 void sm_inhibit_remove(sm_rehearsal *r, uint32_t at) {
+    assert(at < r->inhibit_count);
     r->inhibit_count--;
     memmove(r->inhibits[at], r->inhibits[at + 1], (r->inhibit_count - at) * sizeof r->inhibits[0]);
 }

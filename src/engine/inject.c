@@ -5,6 +5,7 @@
 
 #include "engine/rehearsal.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -202,7 +203,7 @@ static void do_music_off(sm_rehearsal *r, const sm_injection *in) {
     r->incidents.music_off_us = in->us;
 }
 
-static const inject_fn functions[SM_INJECT_COUNT] = {
+static const inject_fn functions[] = {
     [SM_INJECT_OPEN] = do_open,
     [SM_INJECT_SHORT] = do_short,
     [SM_INJECT_STRAY] = do_stray,
@@ -234,6 +235,7 @@ static const inject_fn functions[SM_INJECT_COUNT] = {
     [SM_INJECT_SOUND_BACK] = do_sound_back,
     [SM_INJECT_MUSIC_OFF] = do_music_off,
 };
+static_assert(sizeof functions / sizeof functions[0] == SM_INJECT_COUNT, "a function for each injection");
 
 // ---- what can be seen of it -------------------------------------------------------------------
 
@@ -338,6 +340,7 @@ static void cancel_start(sm_rehearsal *r, const sm_injection *in) {
 }
 
 sm_result sm_rehearsal_inject(sm_rehearsal *r, const char *name, const sm_injection *in, sm_wall_time at) {
+    assert((unsigned)in->what < SM_INJECT_COUNT && functions[in->what]);
     sm_result result = sm_rehearsal_bring(r, at);
     if (result == SM_OK)
         result = sm_burning_reserve(r);

@@ -31,7 +31,7 @@ typedef struct form {
     part parts[2];
 } form;
 
-static const form forms[SM_INJECT_COUNT] = {
+static const form forms[] = {
     [SM_INJECT_OPEN] = {{"open", "open SLOT", "the slot's line is open"}, {PART_SLOT}},
     [SM_INJECT_SHORT] = {{"short", "short SLOT", "the slot's line is shorted"}, {PART_SLOT}},
     [SM_INJECT_STRAY] = {{"stray", "stray SLOT", "something hangs on a slot that no cue fires"},
@@ -76,6 +76,7 @@ static const form forms[SM_INJECT_COUNT] = {
     [SM_INJECT_SOUND_BACK] = {{"sound back", "sound back", "the music is back"}, {0}},
     [SM_INJECT_MUSIC_OFF] = {{"music-off", "music-off TIME", "the music is TIME off the cues"}, {PART_OFF}},
 };
+static_assert(sizeof forms / sizeof forms[0] == SM_INJECT_COUNT, "a form for each injection");
 
 const sm_inject_row *sm_inject_row_of(sm_inject what) {
     assert((unsigned)what < SM_INJECT_COUNT);

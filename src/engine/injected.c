@@ -2,6 +2,7 @@
 // What a drill has put in the way, and what the engine asks of it. What an injection does when it happens is in inject.c.
 #include "engine/rehearsal.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -33,6 +34,7 @@ void sm_injected_deinit(sm_rehearsal *r) {
 // ---- what the engine asks ---------------------------------------------------------------------
 
 bool sm_hang_fire(sm_rehearsal *r, uint32_t event, sm_us late_us) {
+    assert(late_us > 0);
     if (r->hung_count == SM_HUNG_MAX)
         return false;
     const sm_hung hung = {event, {r->now.us + late_us}};

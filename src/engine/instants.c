@@ -2,10 +2,12 @@
 // What happens by itself, instant by instant.
 #include "engine/rehearsal.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
 void sm_end_arming(sm_rehearsal *r) {
+    assert(r->state == SM_STATE_ARMING);
     sm_enter_state(r, SM_STATE_ARMED, r->place);
 }
 
@@ -22,6 +24,7 @@ static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, co
 }
 
 static void begin_firing(sm_rehearsal *r, uint32_t event) {
+    assert(r->state == SM_STATE_RUNNING);
     uint32_t f = r->show->events[event].target;
     const sm_firing *firing = &r->show->firings[f];
     sm_field_slot *slot = &r->field.slots[firing->slot];
@@ -56,6 +59,7 @@ static void begin_firing(sm_rehearsal *r, uint32_t event) {
 }
 
 static void begin_set(sm_rehearsal *r, uint32_t event) {
+    assert(r->state == SM_STATE_RUNNING);
     uint32_t fixture = r->show->events[event].target;
     bool inhibited = r->fixture_inhibited[fixture] || sm_link_keeps_home(r, fixture);
     if (!inhibited)
@@ -102,6 +106,7 @@ static sm_result let_hung_go(sm_rehearsal *r) {
 // ---- ends -----------------------------------------------------------------------------------------
 
 static void end_burning(sm_rehearsal *r) {
+    assert(r->burning_count > 0 && r->burning[0].out_at.us <= r->now.us);
     sm_burning first = r->burning[0];
     r->burning_count--;
     memmove(r->burning, r->burning + 1, r->burning_count * sizeof *r->burning);
@@ -182,6 +187,7 @@ bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
 
 // The start by itself is due: the guards are judged again, and it starts or is cancelled.
 static void start_now(sm_rehearsal *r) {
+    assert(r->starts_at.us != SM_UNSET_US);
     static const sm_action start = {.act = SM_ACT_START, .index = SM_NONE};
     sm_text names = {0}, why = {0};
     if (r->state != SM_STATE_ARMED || r->incidents.link_lost ||

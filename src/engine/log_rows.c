@@ -3,6 +3,7 @@
 
 #include "slowmatch/inject.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -57,8 +58,9 @@ void sm_log_event(sm_rehearsal *r, sm_log_what what, uint32_t event, const sm_sh
 
 void sm_log_fired(sm_rehearsal *r, sm_fired fired, uint32_t event, const sm_show_time *show,
                   const char *target, const char *effect) {
-    static const char *const adds[SM_FIRED_COUNT] = {
+    static const char *const adds[] = {
         [SM_FIRED_WHEN_DUE] = "", [SM_FIRED_LATE] = " late", [SM_FIRED_BY_ITSELF] = " by itself"};
+    static_assert(sizeof adds / sizeof adds[0] == SM_FIRED_COUNT, "words for each way to go");
     sm_text detail = {0};
     sm_text_printf(&detail, "%s%s", effect, adds[fired]);
     log_event(r, (sm_log_kind){.what = SM_LOG_FIRE, .fired = fired}, event, show, target,

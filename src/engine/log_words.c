@@ -5,7 +5,7 @@
 #include <assert.h>
 #include <string.h>
 
-static const char *const words[SM_LOG_COUNT] = {
+static const char *const words[] = {
     [SM_LOG_ACTION] = "",         [SM_LOG_REFUSED] = "refused",     [SM_LOG_UNPAIRED] = "unpaired",
     [SM_LOG_STATE] = "state",     [SM_LOG_GUARD] = "guard",         [SM_LOG_FIRE] = "fire",
     [SM_LOG_MISFIRE] = "misfire", [SM_LOG_PASSED] = "passed",       [SM_LOG_SPENT] = "spent",
@@ -13,6 +13,7 @@ static const char *const words[SM_LOG_COUNT] = {
     [SM_LOG_HOME] = "home",       [SM_LOG_SOUND] = "sound",         [SM_LOG_EVENT] = "event",
     [SM_LOG_MARK] = "mark",       [SM_LOG_UNKNOWN] = "unknown",
 };
+static_assert(sizeof words / sizeof words[0] == SM_LOG_COUNT, "a word for each kind of row");
 
 const char *sm_log_word(sm_log_kind kind) {
     assert((unsigned)kind.what < SM_LOG_COUNT);

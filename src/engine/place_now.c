@@ -2,7 +2,10 @@
 // Where the show stands.
 #include "engine/rehearsal.h"
 
+#include <assert.h>
+
 sm_show_time sm_show_at(const sm_rehearsal *r, sm_wall_time at) {
+    assert(r->state == SM_STATE_RUNNING);
     sm_show_time show = sm_show_clock_show_at(&r->clock, at);
     return show.us < r->show->length_us ? show : (sm_show_time){r->show->length_us};
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "engine/rehearsal.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -178,6 +179,7 @@ static void copy_lists(const sm_rehearsal *r, sm_snapshot *s) {
 }
 
 void sm_rehearsal_snapshot(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
+    assert(s->show == r->show);
     s->wall = at;
     s->state = r->state;
     s->state_since = r->state_since;

@@ -3,7 +3,10 @@
 // between cancels it, for good. An inhibit does not: holding something back must never cost anything.
 #include "engine/rehearsal.h"
 
+#include <assert.h>
+
 void sm_start_set(sm_rehearsal *r, sm_us span) {
+    assert(span > 0 && r->state == SM_STATE_ARMED);
     r->starts_at.us = r->now.us + span;
     r->start_cancelled[0] = '\0';
 }

@@ -5,10 +5,11 @@
 #include <string.h>
 
 const char *sm_state_text(sm_state state) {
-    static const char *const texts[SM_STATE_COUNT] = {
+    static const char *const texts[] = {
         [SM_STATE_SAFE] = "safe",       [SM_STATE_ARMING] = "arming", [SM_STATE_ARMED] = "armed",
         [SM_STATE_RUNNING] = "running", [SM_STATE_PAUSED] = "paused", [SM_STATE_ENDED] = "ended",
     };
+    static_assert(sizeof texts / sizeof texts[0] == SM_STATE_COUNT, "a word for each state");
     assert((unsigned)state < SM_STATE_COUNT);
     return texts[state];
 }
@@ -21,10 +22,11 @@ sm_state sm_state_named(const char *text) {
 }
 
 const char *sm_source_text(sm_source source) {
-    static const char *const texts[SM_SOURCE_COUNT] = {
+    static const char *const texts[] = {
         [SM_SOURCE_CONSOLE] = "console", [SM_SOURCE_REMOTE] = "remote",         [SM_SOURCE_SCRIPT] = "script",
         [SM_SOURCE_DRILL] = "drill",     [SM_SOURCE_INSTRUCTOR] = "instructor", [SM_SOURCE_ENGINE] = "engine",
     };
+    static_assert(sizeof texts / sizeof texts[0] == SM_SOURCE_COUNT, "a word for each source");
     assert((unsigned)source < SM_SOURCE_COUNT);
     return texts[source];
 }
@@ -37,10 +39,11 @@ sm_source sm_source_named(const char *text) {
 }
 
 const char *sm_guard_text(sm_guard guard) {
-    static const char *const texts[SM_GUARD_COUNT] = {
+    static const char *const texts[] = {
         [SM_GUARD_KEY] = "key",     [SM_GUARD_FIELD] = "field",       [SM_GUARD_CLEAR] = "clear",
         [SM_GUARD_RAILS] = "rails", [SM_GUARD_READINGS] = "readings",
     };
+    static_assert(sizeof texts / sizeof texts[0] == SM_GUARD_COUNT, "a word for each guard");
     assert((unsigned)guard < SM_GUARD_COUNT);
     return texts[guard];
 }
@@ -52,15 +55,17 @@ const char *sm_guard_word_text(sm_guard_word word) {
         [SM_GUARD_NOT_CHECKED] = "NOT CHECKED",
         [SM_GUARD_WAIVED] = "WAIVED",
     };
+    static_assert(sizeof texts / sizeof texts[0] == SM_GUARD_WAIVED + 1, "a word for each");
     assert((unsigned)word < sizeof texts / sizeof texts[0]);
     return texts[word];
 }
 
 const char *sm_sound_change_text(sm_sound_change change) {
-    static const char *const texts[SM_SOUND_CHANGE_COUNT] = {[SM_SOUND_DEVICE] = "device",
-                                                             [SM_SOUND_SILENT] = "silent",
-                                                             [SM_SOUND_LOST] = "lost",
-                                                             [SM_SOUND_BACK] = "back"};
+    static const char *const texts[] = {[SM_SOUND_DEVICE] = "device",
+                                        [SM_SOUND_SILENT] = "silent",
+                                        [SM_SOUND_LOST] = "lost",
+                                        [SM_SOUND_BACK] = "back"};
+    static_assert(sizeof texts / sizeof texts[0] == SM_SOUND_CHANGE_COUNT, "a word for each change");
     assert((unsigned)change < SM_SOUND_CHANGE_COUNT);
     return texts[change];
 }

@@ -2,6 +2,7 @@
 // From one state to another, and from one place of the show to another.
 #include "engine/rehearsal.h"
 
+#include <assert.h>
 #include <string.h>
 
 static const sm_show_time nowhere = {INT64_MIN};
@@ -46,6 +47,7 @@ static void pass_before(sm_rehearsal *r, sm_show_time moment) {
 // ---- states ---------------------------------------------------------------------------------
 
 void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time stood_at) {
+    assert(state < SM_STATE_COUNT && state != r->state);
     sm_state old = r->state;
     r->state = state;
     r->state_since = r->now;
@@ -80,6 +82,7 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
 }
 
 void sm_pause_here(sm_rehearsal *r) {
+    assert(r->state == SM_STATE_RUNNING);
     sm_show_time stood_at = sm_place_now(r);
     r->place = sm_show_now(r);
     sm_enter_state(r, SM_STATE_PAUSED, stood_at);
@@ -117,6 +120,7 @@ static void hold_flames_begun(sm_rehearsal *r) {
 }
 
 void sm_run_from_place(sm_rehearsal *r, bool resume) {
+    assert(r->state == (resume ? SM_STATE_PAUSED : SM_STATE_ARMED));
     sm_us countdown = r->show->settings.countdown_us;
     sm_show_time first = {r->place.us - countdown};
     bool mid_show = resume || r->place.us > 0;
@@ -141,6 +145,7 @@ void sm_run_from_place(sm_rehearsal *r, bool resume) {
 // ---- places -----------------------------------------------------------------------------------
 
 void sm_seek_to(sm_rehearsal *r, sm_show_time to) {
+    assert(to.us >= 0 && to.us <= r->show->length_us);
     if (to.us < sm_place_now(r).us) // while counting down to a place, the place is where the show stands
         sm_all_pending(r);
     pass_before(r, to);
@@ -163,6 +168,7 @@ void sm_repeat_look(sm_rehearsal *r) {
 }
 
 void sm_repeat_jump(sm_rehearsal *r) {
+    assert(r->repeat_on && r->repeat_from.us < r->repeat_to.us);
     for (uint32_t f = 0; f < r->show->firing_count; f++) {
         const sm_firing *firing = &r->show->firings[f];
         if (firing->fire_us < r->repeat_from.us || firing->fire_us >= r->repeat_to.us)
