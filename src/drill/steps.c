@@ -31,23 +31,22 @@ static void put_span(sm_text *out, sm_us us) {
 
 // An event that nobody could see is said all the same: now it may be known.
 static void put_hidden(const sm_show *show, const sm_injection *in, sm_text *out) {
-    char slot[48] = "";
-    if (in->index != SM_NONE && in->what <= SM_INJECT_FIRES_ALONE && in->what != SM_INJECT_UNPLUG)
-        sm_slot_format(show, in->index, slot);
+    char slot[48];
     switch (in->what) {
     case SM_INJECT_OPEN:
     case SM_INJECT_SHORT:
     case SM_INJECT_STRAY:
-        sm_text_printf(out, "%s goes %s: only measuring tells", slot, sm_inject_row_of(in->what)->name);
+        sm_text_printf(out, "%s goes %s: only measuring tells", sm_slot_format(show, in->index, slot),
+                       sm_inject_row_of(in->what)->name);
         break;
     case SM_INJECT_MENDED:
-        sm_text_printf(out, "%s is good again", slot);
+        sm_text_printf(out, "%s is good again", sm_slot_format(show, in->index, slot));
         break;
     case SM_INJECT_MISFIRE:
-        sm_text_printf(out, "%s is a dud: only its moment tells", slot);
+        sm_text_printf(out, "%s is a dud: only its moment tells", sm_slot_format(show, in->index, slot));
         break;
     case SM_INJECT_LATE:
-        sm_text_printf(out, "%s will go ", slot);
+        sm_text_printf(out, "%s will go ", sm_slot_format(show, in->index, slot));
         put_span(out, in->us);
         sm_text_printf(out, " late");
         break;
