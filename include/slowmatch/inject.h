@@ -98,6 +98,8 @@ sm_facts sm_rehearsal_facts(const sm_rehearsal *rehearsal);
 sm_us sm_wait_asked_us(const sm_show_settings *settings, bool misfired);
 sm_verdict sm_rehearsal_verdict(const sm_rehearsal *rehearsal,
                                 uint32_t slot); // of its reading, as it is plugged now
+// The module takes REMOTE's word; 0: no remote.
+bool sm_remote_is_paired(const sm_show *show, int32_t remote);
 bool sm_rehearsal_plugged(const sm_rehearsal *rehearsal, uint32_t rail);
 bool sm_rehearsal_inhibits(const sm_rehearsal *rehearsal, const char *name); // held by exactly that name
 bool sm_rehearsal_has_person(const sm_rehearsal *rehearsal, const char *name);

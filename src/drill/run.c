@@ -301,13 +301,6 @@ static sm_result tick(sm_drill_run *run, const sm_action *action, sm_source sour
     return result;
 }
 
-static bool is_paired(const sm_show *show, int32_t remote) {
-    for (uint32_t i = 0; i < show->settings.paired_count; i++)
-        if (show->settings.paired[i] == remote)
-            return true;
-    return remote == 0;
-}
-
 // What the others make of ACTION, which was GIVEN.
 static void crew_follows(sm_drill_run *run, sm_act given, const sm_action *action) {
     if (drill_is_stop(given))
@@ -320,7 +313,7 @@ static void crew_follows(sm_drill_run *run, sm_act given, const sm_action *actio
 
 // An action of the trainee or of anybody else. The trainee's is judged before it acts, and after.
 static sm_result act_judged(sm_drill_run *run, const sm_action *given, sm_source source, sm_wall_time at) {
-    bool obeyed = is_paired(run->drill->show, given->remote);
+    bool obeyed = sm_remote_is_paired(run->drill->show, given->remote);
     bool judged = drill_is_trainee(source) && !run->over && obeyed;
     bool spotter = run->drill->seat == SM_SEAT_SPOTTER && judged;
     const char *not_theirs = spotter ? sm_drill_not_theirs(run->drill, given->act) : NULL;

@@ -233,35 +233,6 @@ static sm_result repeat_off(const act_call *c) {
 
 // ---- undo ---------------------------------------------------------------------------------
 
-static void remember(sm_rehearsal *r, sm_undo undo) {
-    assert(r->undo_count <= r->undo_room);
-    if (r->undo_count == r->undo_room)
-        memmove(r->undos, r->undos + 1, --r->undo_count * sizeof r->undos[0]);
-    r->undos[r->undo_count++] = undo;
-}
-
-static void forget_undone_readings(sm_rehearsal *r, uint32_t slot) {
-    uint32_t kept = 0;
-    for (uint32_t i = 0; i < r->undo_count; i++)
-        if (r->undos[i].act != SM_ACT_READ || (slot != SM_NONE && r->undos[i].slot != slot))
-            r->undos[kept++] = r->undos[i];
-    r->undo_count = kept;
-}
-
-static void take_back(sm_rehearsal *r, const sm_undo *last) {
-    if (last->act == SM_ACT_READ) {
-        sm_field_slot *s = &r->field.slots[last->slot];
-        s->reading = last->before.reading;
-        if (!r->options.drill)
-            s->truth = last->before.truth;
-        s->read_at = last->before.read_at;
-        s->verdict = last->before.verdict;
-        s->read_spent = last->before.read_spent;
-    } else if (last->act == SM_ACT_MARK && r->mark_count > 0) {
-        r->mark_count--;
-    }
-}
-
 static sm_result undo(const act_call *c) {
     sm_rehearsal *r = c->r;
     if (r->undo_count == 0)
@@ -277,7 +248,7 @@ static sm_result undo(const act_call *c) {
     snprintf(what, sizeof what, "%s%s%s%s", sm_action_row_of(last->act)->name, slot[0] != '\0' ? " " : "",
              slot, more);
     for (uint32_t i = 0; i < count; i++)
-        take_back(r, &r->undos[--r->undo_count]);
+        sm_undo_take_back(r);
     sm_log_action(r, c->action, c->source, what);
     return SM_OK;
 }
@@ -290,13 +261,13 @@ static sm_result mark(const act_call *c) {
     sm_mark *m = &r->marks[r->mark_count++];
     snprintf(m->name, sizeof m->name, "%s", c->action->target);
     m->at = sm_show_now(r);
-    remember(r, (sm_undo){.act = SM_ACT_MARK});
+    sm_undo_remember(r, (sm_undo){.act = SM_ACT_MARK});
     return SM_OK;
 }
 
 static sm_result tick_or_note(const act_call *c) {
     log_it(c);
-    remember(c->r, (sm_undo){.act = c->action->act});
+    sm_undo_remember(c->r, (sm_undo){.act = c->action->act});
     return SM_OK;
 }
 
@@ -364,7 +335,7 @@ static sm_result repair(const act_call *c) {
     assert(c->action->index < c->r->show->slot_count);
     log_it(c);
     sm_field_repair(&c->r->field, c->action->index);
-    forget_undone_readings(c->r, c->action->index);
+    sm_undo_forget_readings(c->r, c->action->index);
     lapse(c, "repaired");
     return SM_OK;
 }
@@ -399,7 +370,7 @@ static sm_result leave(const act_call *c) {
 static sm_result measure(const act_call *c) {
     sm_rehearsal *r = c->r;
     log_it(c);
-    forget_undone_readings(r, SM_NONE);
+    sm_undo_forget_readings(r, SM_NONE);
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
         uint32_t rail = r->show->slot_rails[slot];
         if (!r->field.plugged[rail] || (c->action->index != SM_NONE && c->action->index != rail))
@@ -415,7 +386,7 @@ static sm_result read_slot(const act_call *c) {
     assert(c->action->index < c->r->show->slot_count);
     sm_rehearsal *r = c->r;
     log_it(c);
-    remember(
+    sm_undo_remember(
         r,
         (sm_undo){.act = SM_ACT_READ, .slot = c->action->index, .before = r->field.slots[c->action->index]});
     sm_read_value truth = r->field.slots[c->action->index].truth;

@@ -42,3 +42,10 @@ bool sm_rehearsal_inhibits(const sm_rehearsal *r, const char *name) {
 bool sm_rehearsal_has_person(const sm_rehearsal *r, const char *name) {
     return sm_field_person(&r->field, name) != SM_NONE;
 }
+
+bool sm_remote_is_paired(const sm_show *show, int32_t remote) {
+    for (uint32_t i = 0; i < show->settings.paired_count; i++)
+        if (show->settings.paired[i] == remote)
+            return true;
+    return remote == 0;
+}

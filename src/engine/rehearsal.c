@@ -86,13 +86,6 @@ sm_result sm_rehearsal_run(sm_rehearsal *r, sm_wall_time to) {
     return sm_run_until(r, to, true);
 }
 
-static bool is_paired(const sm_show *show, int32_t remote) {
-    for (uint32_t i = 0; i < show->settings.paired_count; i++)
-        if (show->settings.paired[i] == remote)
-            return true;
-    return false;
-}
-
 static sm_result heard_only(sm_rehearsal *r, const sm_action *action) {
     char number[16];
     snprintf(number, sizeof number, "%d", action->remote);
@@ -118,8 +111,8 @@ sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source s
         r->options.acted(r->options.sink_context, action, source, at);
     if (action->remote == 0)
         return sm_act_do(r, action, source);
-    return is_paired(r->show, action->remote) ? sm_act_do(r, action, SM_SOURCE_REMOTE)
-                                              : heard_only(r, action);
+    return sm_remote_is_paired(r->show, action->remote) ? sm_act_do(r, action, SM_SOURCE_REMOTE)
+                                                        : heard_only(r, action);
 }
 
 sm_result sm_rehearsal_refuse(sm_rehearsal *r, const sm_action *action, sm_source source, const char *why,

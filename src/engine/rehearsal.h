@@ -202,6 +202,14 @@ void sm_lapse_waivers(sm_rehearsal *r);
 // Waives GUARD for what REASON names. False: it names not all; MISSING gets the first missing one, or why it cannot be.
 bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_source source, char missing[200]);
 
+// ---- undo.c ---------------------------------------------------------------------------------------
+
+// The oldest is forgotten where there is no room.
+void sm_undo_remember(sm_rehearsal *r, sm_undo undo);
+// Readings of SLOT, SM_NONE: of all, can no longer be taken back.
+void sm_undo_forget_readings(sm_rehearsal *r, uint32_t slot);
+void sm_undo_take_back(sm_rehearsal *r); // the latest
+
 // ---- acts.c ----------------------------------------------------------------------------------------
 
 // What ACTION does, its own row included. The caller has checked the state it is allowed in.
