@@ -239,74 +239,80 @@ static_assert(sizeof functions / sizeof functions[0] == SM_INJECT_COUNT, "a func
 
 // ---- what can be seen of it -------------------------------------------------------------------
 
-// One line for the trainee about what happened; false where it cannot be seen from outside the field.
-bool sm_injection_tell(const sm_show *show, const sm_injection *in, sm_text *out) {
-    char slot[48] = "";
-    if (in->what == SM_INJECT_TIP || in->what == SM_INJECT_FIRES_ALONE)
-        sm_slot_format(show, in->index, slot);
-    switch (in->what) {
-    case SM_INJECT_UNPLUG:
-        sm_text_printf(out, "rail %s shows unplugged", show->rails[in->index].name);
+// Whose name stands in the line about an injection.
+typedef enum named {
+    NAMED_NOTHING,
+    NAMED_SLOT,
+    NAMED_RAIL,
+    NAMED_MODULE,
+    NAMED_FIXTURE,
+    NAMED_FEED,
+    NAMED_POSITION,
+    NAMED_REMOTE,
+    NAMED_WIND
+} named;
+
+// What the trainee is told. No row for what cannot be seen from outside the field: an open lead or a dud, which only a meter or the
+// moment tells, and a call, which is shown when it is heard.
+static const struct {
+    const char *before;
+    named named;
+    const char *after;
+} told[SM_INJECT_COUNT] = {
+    [SM_INJECT_UNPLUG] = {"rail ", NAMED_RAIL, " shows unplugged"},
+    [SM_INJECT_FIRES_ALONE] = {"", NAMED_SLOT, " went by itself"},
+    [SM_INJECT_TIP] = {"what stands at ", NAMED_SLOT, " has tipped over"},
+    [SM_INJECT_REFUSE_ARM] = {"module ", NAMED_MODULE, " says not ready"},
+    [SM_INJECT_MODULE_READY] = {"module ", NAMED_MODULE, " says ready"},
+    [SM_INJECT_FLAME_STUCK] = {"", NAMED_FIXTURE, " burns on although it was told to close"},
+    [SM_INJECT_FLAME_OUT] = {"", NAMED_FIXTURE, " does not light"},
+    [SM_INJECT_FEED_LOST] = {"feed ", NAMED_FEED, " is dead, and what hangs on it"},
+    [SM_INJECT_WIND] = {"wind ", NAMED_WIND, " m/s"},
+    [SM_INJECT_STORM] = {"thunder", NAMED_NOTHING, ""},
+    [SM_INJECT_FIRE] = {"FIRE at ", NAMED_POSITION, ""},
+    [SM_INJECT_PERSON_IN] = {"a person is seen in the field", NAMED_NOTHING, ""},
+    [SM_INJECT_PERSON_OUT] = {"that person is seen coming out", NAMED_NOTHING, ""},
+    [SM_INJECT_LINK_LOST] = {"link lost: treat as armed", NAMED_NOTHING, ""},
+    [SM_INJECT_LINK_BACK] = {"link back; it resumes nothing", NAMED_NOTHING, ""},
+    [SM_INJECT_REMOTE_UNPAIRED] = {"remote ", NAMED_REMOTE, " heard, not paired"},
+    [SM_INJECT_REMOTE_WEAK] = {"remote ", NAMED_REMOTE, " battery low"},
+    [SM_INJECT_REMOTE_GOOD] = {"remote ", NAMED_REMOTE, " battery good"},
+    [SM_INJECT_SOUND_LOST] = {"the music has stopped", NAMED_NOTHING, ""},
+    [SM_INJECT_SOUND_BACK] = {"the music is back", NAMED_NOTHING, ""},
+};
+
+static const char *name_in(const sm_show *show, const sm_injection *in, char buffer[48]) {
+    switch (told[in->what].named) {
+    case NAMED_NOTHING:
         break;
-    case SM_INJECT_FIRES_ALONE:
-        sm_text_printf(out, "%s went by itself", slot);
-        break;
-    case SM_INJECT_TIP:
-        sm_text_printf(out, "what stands at %s has tipped over", slot);
-        break;
-    case SM_INJECT_REFUSE_ARM:
-    case SM_INJECT_MODULE_READY:
-        sm_text_printf(out, "module %s says %s", show->modules[in->index].name,
-                       in->what == SM_INJECT_MODULE_READY ? "ready" : "not ready");
-        break;
-    case SM_INJECT_FLAME_STUCK:
-        sm_text_printf(out, "%s burns on although it was told to close", show->fixtures[in->index].name);
-        break;
-    case SM_INJECT_FLAME_OUT:
-        sm_text_printf(out, "%s does not light", show->fixtures[in->index].name);
-        break;
-    case SM_INJECT_FEED_LOST:
-        sm_text_printf(out, "feed %s is dead, and what hangs on it", show->feeds[in->index].name);
-        break;
-    case SM_INJECT_WIND:
-        sm_text_printf(out, "wind %.1f m/s", in->wind_m_s);
-        break;
-    case SM_INJECT_STORM:
-        sm_text_printf(out, "thunder");
-        break;
-    case SM_INJECT_FIRE:
-        sm_text_printf(out, "FIRE at %s", show->positions[in->index].name);
-        break;
-    case SM_INJECT_PERSON_IN:
-        sm_text_printf(out, "a person is seen in the field");
-        break;
-    case SM_INJECT_PERSON_OUT:
-        sm_text_printf(out, "that person is seen coming out");
-        break;
-    case SM_INJECT_LINK_LOST:
-        sm_text_printf(out, "link lost: treat as armed");
-        break;
-    case SM_INJECT_LINK_BACK:
-        sm_text_printf(out, "link back; it resumes nothing");
-        break;
-    case SM_INJECT_REMOTE_UNPAIRED:
-        sm_text_printf(out, "remote %d heard, not paired", in->remote);
-        break;
-    case SM_INJECT_REMOTE_WEAK:
-        sm_text_printf(out, "remote %d battery low", in->remote);
-        break;
-    case SM_INJECT_REMOTE_GOOD:
-        sm_text_printf(out, "remote %d battery good", in->remote);
-        break;
-    case SM_INJECT_SOUND_LOST:
-        sm_text_printf(out, "the music has stopped");
-        break;
-    case SM_INJECT_SOUND_BACK:
-        sm_text_printf(out, "the music is back");
-        break;
-    default: // an open lead, a dud: only a meter or the moment tells; a call is shown when it is heard
-        return false;
+    case NAMED_SLOT:
+        return sm_slot_format(show, in->index, buffer);
+    case NAMED_RAIL:
+        return show->rails[in->index].name;
+    case NAMED_MODULE:
+        return show->modules[in->index].name;
+    case NAMED_FIXTURE:
+        return show->fixtures[in->index].name;
+    case NAMED_FEED:
+        return show->feeds[in->index].name;
+    case NAMED_POSITION:
+        return show->positions[in->index].name;
+    case NAMED_REMOTE:
+        snprintf(buffer, 48, "%d", in->remote);
+        return buffer;
+    case NAMED_WIND:
+        snprintf(buffer, 48, "%.1f", in->wind_m_s);
+        return buffer;
     }
+    return "";
+}
+
+bool sm_injection_tell(const sm_show *show, const sm_injection *in, sm_text *out) {
+    char name[48];
+    assert((unsigned)in->what < SM_INJECT_COUNT);
+    if (!told[in->what].before)
+        return false;
+    sm_text_printf(out, "%s%s%s", told[in->what].before, name_in(show, in, name), told[in->what].after);
     return true;
 }
 

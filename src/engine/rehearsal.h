@@ -4,7 +4,7 @@
 // Terms. An *instant* is one microsecond of the rehearsal's clock. Within it, format.md fixes the order: end of arming; actions; ends
 // (`out` by wall time, `home` by show time), then beginnings, both in table order; then `ended`. The event number is the table order.
 // `cursor` is the place in show->order of the next event to begin; everything before it has happened or was skipped. The *place* is the
-// show time at which start or resume begins; `floor` keeps the lights standing as at the place until show time is there, also through a
+// show time at which start or resume begins; `floor` keeps the channels standing as at the place until show time is there, also through a
 // pause on the way.
 #ifndef ENGINE_REHEARSAL_H
 #define ENGINE_REHEARSAL_H

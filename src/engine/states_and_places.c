@@ -7,7 +7,7 @@
 
 static const sm_show_time nowhere = {INT64_MIN};
 
-// The lights are made anew for a place; nothing is logged: they stand there as if played there.
+// Channels stand at a place as if played there; nothing is logged.
 static void rebuild_dmx(sm_rehearsal *r, sm_show_time at) {
     sm_dmx_play_rebuild(r->dmx, at, r->fixture_inhibited);
     sm_hold_quietly(r);
