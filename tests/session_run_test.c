@@ -314,19 +314,19 @@ static void a_log_that_fails_is_told(void **state) {
 
 static void what_libraries_print_is_caught_and_never_blocks(void **state) {
     (void)state;
-    sm_stray_output noise;
-    assert_int_equal(sm_stray_output_catch(&noise), SM_OK);
+    sm_stray_output stray;
+    assert_int_equal(sm_stray_output_catch(&stray), SM_OK);
     fprintf(stderr, "cannot open device\n");
     for (int i = 0; i < 100000; i++) // far more than a pipe holds, with no reader
         if (write(STDERR_FILENO, "underrun!\n", 10) < 0)
             continue;
     int rounds = 0;
-    while (sm_stray_output_read(&noise))
+    while (sm_stray_output_read(&stray))
         rounds++;
     assert_true(rounds > 0);
-    size_t length = noise.latest.length;
-    bool whole = strncmp(sm_text_get(&noise.latest), "underrun!\n", 10) == 0;
-    sm_stray_output_release(&noise);
+    size_t length = stray.latest.length;
+    bool whole = strncmp(sm_text_get(&stray.latest), "underrun!\n", 10) == 0;
+    sm_stray_output_release(&stray);
     assert_true(length > 0 && length <= 4096);
     assert_true(whole);
 }

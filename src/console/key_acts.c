@@ -18,8 +18,7 @@ static void act(sm_ui *ui, const sm_key_row *row) {
     sm_ui_do(ui, sm_action_row_of(row->act)->name);
 }
 
-static void turn_key(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
+static void turn_key(sm_ui *ui) {
     sm_ui_do(ui, sm_action_row_of(ui->view.snapshot->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON)->name);
 }
 
@@ -31,39 +30,8 @@ static void ask(sm_ui *ui, const sm_key_row *row) {
     sm_ask_arguments(ui, row->act);
 }
 
-static void inhibit(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
-    sm_ui_ask_inhibit(ui);
-}
-
-static void start_at(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
-    sm_ask_start_at(ui);
-}
-
-static void command(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
+static void command(sm_ui *ui) {
     sm_ask_command(ui, "");
-}
-
-static void readings(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
-    sm_ask_readings(ui);
-}
-
-static void calls(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
-    sm_ask_calls(ui);
-}
-
-static void ticks(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
-    sm_toggle_ticks(ui);
-}
-
-static void device(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
-    sm_ask_device(ui);
 }
 
 // The next step of a scale above or below VALUE.
@@ -123,8 +91,7 @@ static void jump(sm_ui *ui, const sm_key_row *row) {
     sm_ui_do(ui, line);
 }
 
-static void tap_beat(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
+static void tap_beat(sm_ui *ui) {
     char line[32];
     snprintf(line, sizeof line, "mark beat-%u", sm_jumps_beat(&ui->jumps, ui->view.snapshot, now_of(ui)));
     sm_ui_do(ui, line);
@@ -132,8 +99,7 @@ static void tap_beat(sm_ui *ui, const sm_key_row *row) {
 
 // ---- the screen ----------------------------------------------------------------------------------------
 
-static void ask_about_tones(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
+static void ask_about_tones(sm_ui *ui) {
     ui->mode = SM_UI_FIRST;
 }
 
@@ -141,14 +107,12 @@ static void zoom_strip(sm_ui *ui, const sm_key_row *row) {
     sm_strip_zoom(ui->strip, ui->view.show, row->how == SM_HOW_STRIP_CLOSER);
 }
 
-static void big(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
+static void big(sm_ui *ui) {
     ui->choices.big = !ui->choices.big;
     ui->chose = true;
 }
 
-static void help(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
+static void help(sm_ui *ui) {
     ui->mode = SM_UI_HELP;
     ui->help.top = 0;
 }
@@ -157,18 +121,11 @@ static void next_board(sm_ui *ui, const sm_key_row *row) {
     sm_ui_choose_next(ui, row->how == SM_HOW_NEXT_BOARD ? 1 : SM_BOARDS - 1);
 }
 
-static void beside(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
-    sm_ui_step_beside(ui);
-}
-
-static void redraw(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
+static void redraw(sm_ui *ui) {
     ui->repaint = true;
 }
 
-static void next_colours(sm_ui *ui, const sm_key_row *row) {
-    (void)row;
+static void next_colours(sm_ui *ui) {
     ui->choices.colours = (sm_palette)((ui->choices.colours + 1) % SM_PALETTE_COUNT);
     ui->chose = true;
     const sm_palette_row *palette = sm_palette_row_of(ui->choices.colours);
@@ -179,41 +136,49 @@ static void next_colours(sm_ui *ui, const sm_key_row *row) {
 
 // ---- all of them ------------------------------------------------------------------------------------------
 
+// Of each kind of row: what it does, with the row or without.
+static const struct {
+    void (*plain)(sm_ui *ui);
+    void (*with)(sm_ui *ui, const sm_key_row *row);
+} acts[] = {
+    [SM_HOW_ACT] = {.with = act},
+    [SM_HOW_KEY] = {.plain = turn_key},
+    [SM_HOW_CONFIRM] = {.with = confirm},
+    [SM_HOW_ASK] = {.with = ask},
+    [SM_HOW_INHIBIT] = {.plain = sm_ui_ask_inhibit},
+    [SM_HOW_START_AT] = {.plain = sm_ask_start_at},
+    [SM_HOW_FASTER] = {.with = step_speed},
+    [SM_HOW_SLOWER] = {.with = step_speed},
+    [SM_HOW_LOUDER] = {.with = step_volume},
+    [SM_HOW_SOFTER] = {.with = step_volume},
+    [SM_HOW_SECOND_BACK] = {.with = jump},
+    [SM_HOW_SECOND_ON] = {.with = jump},
+    [SM_HOW_CUE_BACK] = {.with = jump},
+    [SM_HOW_CUE_ON] = {.with = jump},
+    [SM_HOW_BEAT_BACK] = {.with = jump},
+    [SM_HOW_BEAT_ON] = {.with = jump},
+    [SM_HOW_BEAT] = {.plain = tap_beat},
+    [SM_HOW_COMMAND] = {.plain = command},
+    [SM_HOW_READINGS] = {.plain = sm_ask_readings},
+    [SM_HOW_TONES] = {.plain = ask_about_tones},
+    [SM_HOW_CALLS] = {.plain = sm_ask_calls},
+    [SM_HOW_TICKS] = {.plain = sm_toggle_ticks},
+    [SM_HOW_DEVICE] = {.plain = sm_ask_device},
+    [SM_HOW_STRIP_CLOSER] = {.with = zoom_strip},
+    [SM_HOW_STRIP_WIDER] = {.with = zoom_strip},
+    [SM_HOW_BIG] = {.plain = big},
+    [SM_HOW_HELP] = {.plain = help},
+    [SM_HOW_NEXT_BOARD] = {.with = next_board},
+    [SM_HOW_PREVIOUS_BOARD] = {.with = next_board},
+    [SM_HOW_COLOURS] = {.plain = next_colours},
+    [SM_HOW_BESIDE] = {.plain = sm_ui_step_beside},
+    [SM_HOW_REDRAW] = {.plain = redraw},
+};
+static_assert(sizeof acts / sizeof acts[0] == SM_HOWS, "something to do for each kind of row");
+
 void sm_ui_do_row(sm_ui *ui, const sm_key_row *row) {
-    static void (*const acts[])(sm_ui *, const sm_key_row *) = {
-        [SM_HOW_ACT] = act,
-        [SM_HOW_KEY] = turn_key,
-        [SM_HOW_CONFIRM] = confirm,
-        [SM_HOW_ASK] = ask,
-        [SM_HOW_INHIBIT] = inhibit,
-        [SM_HOW_START_AT] = start_at,
-        [SM_HOW_FASTER] = step_speed,
-        [SM_HOW_SLOWER] = step_speed,
-        [SM_HOW_LOUDER] = step_volume,
-        [SM_HOW_SOFTER] = step_volume,
-        [SM_HOW_SECOND_BACK] = jump,
-        [SM_HOW_SECOND_ON] = jump,
-        [SM_HOW_CUE_BACK] = jump,
-        [SM_HOW_CUE_ON] = jump,
-        [SM_HOW_BEAT_BACK] = jump,
-        [SM_HOW_BEAT_ON] = jump,
-        [SM_HOW_BEAT] = tap_beat,
-        [SM_HOW_COMMAND] = command,
-        [SM_HOW_READINGS] = readings,
-        [SM_HOW_TONES] = ask_about_tones,
-        [SM_HOW_CALLS] = calls,
-        [SM_HOW_TICKS] = ticks,
-        [SM_HOW_DEVICE] = device,
-        [SM_HOW_STRIP_CLOSER] = zoom_strip,
-        [SM_HOW_STRIP_WIDER] = zoom_strip,
-        [SM_HOW_BIG] = big,
-        [SM_HOW_HELP] = help,
-        [SM_HOW_NEXT_BOARD] = next_board,
-        [SM_HOW_PREVIOUS_BOARD] = next_board,
-        [SM_HOW_COLOURS] = next_colours,
-        [SM_HOW_BESIDE] = beside,
-        [SM_HOW_REDRAW] = redraw,
-    };
-    static_assert(sizeof acts / sizeof acts[0] == SM_HOWS, "something to do for each kind of row");
-    acts[row->how](ui, row);
+    if (acts[row->how].plain)
+        acts[row->how].plain(ui);
+    else
+        acts[row->how].with(ui, row);
 }

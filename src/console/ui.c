@@ -152,7 +152,10 @@ bool sm_ui_press(sm_ui *ui, int key) {
 
 static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
     const sm_mode *mode = sm_mode_of(ui->mode);
-    return mode->point && mode->point(ui, hit, mouse);
+    if (!mode->asks || mode->types || mouse.what != SM_MOUSE_CLICK)
+        return mode->point && mode->point(ui, hit, mouse);
+    mode->press(ui, SM_KEY_NONE); // as any key that does nothing else
+    return true;
 }
 
 bool sm_ui_point(sm_ui *ui, sm_mouse mouse) {

@@ -85,12 +85,4 @@ static void press(sm_ui *ui, int key) {
     sm_ui_say(ui, SM_OUTCOME_TOLD, "left: nothing more is held back than before");
 }
 
-static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
-    (void)hit;
-    if (mouse.what != SM_MOUSE_CLICK)
-        return false;
-    press(ui, SM_KEY_NONE); // as any key that names nothing
-    return true;
-}
-
-const sm_mode sm_mode_inhibit = {.asks = true, .press = press, .point = point, .question = question};
+const sm_mode sm_mode_inhibit = {.asks = true, .press = press, .question = question};

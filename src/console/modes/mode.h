@@ -7,7 +7,7 @@
 
 // NULL for a callback: the mode has nothing to do then.
 typedef struct sm_mode {
-    bool asks;  // something is asked, which a make safe ends
+    bool asks;  // something is asked, which a make safe ends; and a click, where no text is typed
     bool types; // characters are text: only SM_KEY_STOP_TYPING makes safe
     void (*press)(sm_ui *ui, int key);
     // HIT is what lies under the mouse. False: it was not for this mode.

@@ -41,14 +41,6 @@ static void press(sm_ui *ui, int key) {
     }
 }
 
-static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
-    (void)hit;
-    if (mouse.what != SM_MOUSE_CLICK)
-        return false;
-    press(ui, SM_KEY_NONE); // as any key that is not the second one
-    return true;
-}
-
 static void question(const sm_ui *ui, int columns, sm_text *out) {
     (void)columns;
     if (ui->confirm.says[0])
@@ -62,5 +54,4 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
     sm_hint_draw(row, x, SM_KEY_ENTER, sm_action_row_of(ui->confirm.act)->name);
 }
 
-const sm_mode sm_mode_confirm = {
-    .asks = true, .press = press, .point = point, .question = question, .keys = draw_keys};
+const sm_mode sm_mode_confirm = {.asks = true, .press = press, .question = question, .keys = draw_keys};
