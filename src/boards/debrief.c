@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The debrief of a drill that is over: it asks before it shows, then sets what happened beside what the trainee did, to be stepped through.
+// The debrief of a drill that is over. First it asks. Then it shows what happened beside what the trainee did, step by step.
 //
-// Layout. All of it is one scroll: what stands before the steps, the steps in two columns (below 60 columns one below the other), what
-// stands behind them, the score last. It is laid out twice: once nowhere, to find the row of the present step, then in sight of it.
+// Layout. All of it is one scroll: the head, the steps in two columns (below 60 columns one below the other), the tail with the
+// score. It is laid out twice. The first time nothing is drawn, only the row of the present step is found; the second time that
+// row is scrolled into sight.
 #include "boards/view.h"
 #include "screen/scroller.h"
 

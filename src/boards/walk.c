@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The walk before the show, one item at a time. An open hold stops it. At a place the score's cues can be looked at: a preview, only
-// while safe with the key off; people stand at the units.
+// The walk before the show, one item at a time. An open hold stops it. At a place the score's cues can be previewed, but only
+// while safe with the key off: people stand at the units.
 #include "boards/view.h"
 #include "screen/scroller.h"
 

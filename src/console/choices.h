@@ -21,8 +21,8 @@ typedef struct sm_choices {
 void sm_choices_init(sm_choices *choices);
 // Where they are kept, by the XDG base directory specification; the caller frees it. NULL: nowhere, or no memory.
 char *sm_choices_path(void);
-// Reads PATH into OUT, which is as it was where the file says nothing, or nothing that can be used; a file that is not there says
-// nothing. PROBLEM: one line about the first thing that is wrong in it, "" for none.
+// Reads PATH into OUT. What the file does not say, or says wrongly, stays as it was; so does all where there is no file.
+// PROBLEM: one line about the first thing that is wrong in it, "" for none.
 #define SM_CHOICES_PROBLEM 400
 void sm_choices_read(const char *path, sm_choices *out, char problem[SM_CHOICES_PROBLEM]);
 // Writes them to PATH, whole or not at all, folders included. SM_UNREADABLE (errno): the file is as it was. SM_NO_MEMORY.

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a line of the action vocabulary may go on with: actions by name, those allowed now first, then their arguments by what they
-// are.
+// What a line of the action vocabulary may go on with: names of actions, those allowed now first; then arguments of the action.
 #ifndef SLOWMATCH_CONSOLE_COMPLETE_H
 #define SLOWMATCH_CONSOLE_COMPLETE_H
 

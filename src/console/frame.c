@@ -261,7 +261,7 @@ static size_t left_board(const sm_ui *ui, const size_t *beside, size_t count) {
     return left;
 }
 
-// The boards that were chosen to stand beside another, one above the other, to the right of the one that is not of them.
+// On the left one board; on the right, one above the other, those that were chosen to stand beside it.
 static void draw_wide(sm_ui *ui, sm_area area) {
     size_t beside[SM_BESIDE], count = sm_ui_beside(ui, beside);
     if (count == 0) {

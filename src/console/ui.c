@@ -118,8 +118,8 @@ static void make_safe(sm_ui *ui) {
         ui->mode = SM_UI_BOARD;
 }
 
-// A blank that separates no words, before the first or after another blank: while the module is not safe no line needs it, and a
-// hand that reaches for the stop types it.
+// A blank before the first word, or after another blank, separates nothing. While the module is not safe it is taken for the stop:
+// a hand that reaches for the stop types it, and no line needs it.
 static bool blank_stops(const sm_ui *ui) {
     const sm_prompt *prompt = &ui->prompt;
     return ui->view.snapshot->state != SM_STATE_SAFE &&

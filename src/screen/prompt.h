@@ -71,7 +71,8 @@ typedef struct sm_history {
 } sm_history;
 // Keeps LINE, unless it is the latest one already, and looks at nothing before.
 void sm_history_keep(sm_history *history, const char *line);
-// The line BY steps further back (negative: forward) from what is shown, TYPED being what is typed now; NULL where there is none.
+// The line that is BY steps further back than the one shown (negative: forward); NULL: there is none. TYPED, what is typed
+// now, is kept to come back to.
 const char *sm_history_look(sm_history *history, int by, const char *typed);
 
 #endif

@@ -86,8 +86,8 @@ static void start_colours(sm_terminal *terminal) {
     sm_terminal_colours(terminal, SM_PALETTE_PLAIN);
 }
 
-// The entry for this terminal that takes any colour by its red, green and blue, where the environment says that the terminal can
-// ("xterm-256color" has "xterm-direct") and the terminfo database has one. NULL: as TERM says.
+// The terminfo entry that takes any colour by its red, green and blue: "xterm-direct" for "xterm-256color". It is used where
+// COLORTERM says that the terminal can, and terminfo has it. NULL: as TERM says.
 static const char *direct_entry(char *buffer, size_t room) {
     const char *claimed = getenv("COLORTERM"), *name = getenv("TERM");
     if (!claimed || !name || (strcmp(claimed, "truecolor") != 0 && strcmp(claimed, "24bit") != 0))
@@ -140,8 +140,8 @@ static void add_keys(void) {
     define_key("\033[M", KEY_OLD_MOUSE);
 }
 
-// The mouse is read here and not by curses, which waits for the end of a report that was cut short and takes whatever key
-// comes next for a part of it: even the key that makes safe. Xterm's control sequences: 1000 tells of buttons, 1006 in digits.
+// The mouse is read here and not by curses. Curses waits for the end of a report that was cut short, and takes the next key for
+// a part of it, even the key that stops. Xterm's control sequences: 1000 tells of buttons, 1006 in digits.
 static void tell_mouse(sm_terminal *terminal, bool tell) {
     const char *known = tigetstr("kmous");
     if (terminal->tells != tell && known && known != (const char *)-1) {
@@ -196,8 +196,8 @@ sm_result sm_terminal_open(sm_terminal **out) {
     return SM_OK;
 }
 
-// Terminals made with libvterm hide the cursor again where they leave the alternate screen, after a save of the cursor (curses saves it
-// where it scrolls) while it was hidden: so it is shown once more after that.
+// Curses saves the cursor where it scrolls. Terminals made with libvterm, when they leave the alternate screen, hide the cursor
+// again if it was hidden at that save. So it is shown once more.
 static void give_back(sm_terminal *terminal) {
     tell_mouse(terminal, false);
     endwin();

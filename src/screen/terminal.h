@@ -22,8 +22,8 @@ void sm_terminal_close(sm_terminal *terminal);
 void sm_terminal_leave(sm_terminal *terminal);
 void sm_terminal_return(sm_terminal *terminal);
 
-// Paints in PALETTE from now on (from the start: plain), as well as the terminal can; attributes only where it has no colours or
-// NO_COLOR is set.
+// Paints in PALETTE from now on (at first: plain), as well as the terminal can. Without colours, or with NO_COLOR set, there are
+// attributes only.
 void sm_terminal_colours(sm_terminal *terminal, sm_palette palette);
 
 // Looks up the size of the terminal again, at most SM_CELLS_COLUMNS_MAX by SM_CELLS_ROWS_MAX: of a larger one the upper

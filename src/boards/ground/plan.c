@@ -213,8 +213,8 @@ static void draw_names(sm_ground_plan *drawn, const sm_ground *ground, uint32_t 
 
 // ---- what is done -------------------------------------------------------------------------------------
 
-// On the far side of the name from the dot, or across the dot; with a blank on both sides, so that it is taken for nothing
-// else's.
+// Beside the name, away from the dot; else on the other side of the dot. It has a blank on both sides, so that it is not taken
+// for another's.
 static bool put_beside(sm_ground_plan *drawn, uint32_t p, sm_plan_dot dot, const char *text, sm_look look,
                        sm_area area) {
     sm_plan *plan = &drawn->plan;

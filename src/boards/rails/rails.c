@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The rails: lines of text, a field of six columns a slot. What is in the field is what matters most about the slot: its
-// ohms or, where something is wrong, a word; once the show has been there, what became of it.
+// The rails: lines of text, a field of six columns a slot. The field says what matters most about the slot: its ohms, or a
+// word where something is wrong; once the show has been there, what became of it.
 //
-// Layout. A rail is a heading and as many rows of fields as it needs at this width, all about equally long. Each row of
-// fields may have a row of slot numbers above it, where all rails then still fit. The board scrolls by rows. Only what is
-// wrong is a list of its own (wrong.c).
+// Layout. A rail is a heading and as many rows of fields as it needs at this width, all about equally long. Where all rails
+// still fit, each row of fields has a row of slot numbers above it. The board scrolls by rows. What is wrong can be shown
+// alone, as a list (wrong.c).
 #include "boards/rails/rails.h"
 
 #include "boards/words/planted.h"

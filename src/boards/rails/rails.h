@@ -14,10 +14,10 @@ sm_rails_field sm_rails_field_of(const sm_snapshot *snapshot, uint32_t slot);
 
 // It reads so that it refuses, or reads although no cue fires it.
 bool sm_slot_reads_wrong(const sm_slot_view *slot);
-// Something about SLOT wants looking after: a reading that refuses or strays, a firing that did not go or will not, something
-// tipped over, or that its rail, of which it is the first slot, is unplugged.
+// Something about SLOT wants looking after: its reading is wrong, its firing did not go or will not, it has tipped over. An
+// unplugged rail is told by its first slot.
 bool sm_slot_is_wrong(const sm_view *view, uint32_t slot);
-// The slot that is wrong BY places after CURSOR, or before it; for 0 CURSOR itself or the nearest one. CURSOR where none is.
+// The wrong slot that is BY wrong ones after CURSOR (negative: before). For 0, CURSOR or the nearest. CURSOR where none is wrong.
 uint32_t sm_rails_step_wrong(const sm_view *view, uint32_t cursor, int by);
 // Draws the list from row *TOP on, which is scrolled so that CURSOR (SM_NONE: no cursor) is in sight.
 void sm_rails_draw_wrong(const sm_view *view, sm_area area, uint32_t cursor, int *top);

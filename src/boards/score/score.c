@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The score: the show's events as rows that pass a now-line, cue id first, as crews call cues by number.
 //
-// The rows come from cue lines (cue_lines.h), made once for the show and the filter in force; while another one is being made the
-// old one is shown. What is chosen is remembered as a place of the show, so that it stays where the rows change. The board
-// is drawn outward from the chosen row, which stands at `offset`; unless somebody has scrolled, that is the next thing to
-// come, right below the now-line.
+// The rows come from cue lines (cue_lines.h). These are made once for the show and the filter in force; while new ones are being
+// made the old ones are shown. The chosen row is remembered as a place of the show, so that it stays when the rows change. The
+// board is drawn outward from the chosen row, which stands at `offset`. Until somebody scrolls, the chosen row is the next thing
+// to come, right below the now-line.
 #include "boards/score/score.h"
 
 #include "boards/words/state_line.h"

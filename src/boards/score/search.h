@@ -18,15 +18,15 @@ typedef struct sm_search {
     uint32_t looked; // lines gone through so far
 } sm_search;
 
-// Begins to look for TEXT (cut to SM_SEARCH_BYTES) in ROLL, which is whole and must outlive the search. NULL when memory
+// Begins to look for TEXT (cut to SM_SEARCH_BYTES) in LINES. They are whole, and must outlive the search. NULL when memory
 // runs out.
 sm_search *sm_search_create(const sm_cue_lines *lines, const char *text);
 void sm_search_destroy(sm_search *search);
 // Goes through about STEPS more lines. True: all have been looked at.
 bool sm_search_work(sm_search *search, uint32_t steps);
 bool sm_search_is_whole(const sm_search *search);
-// The number among the matches of the first one after LINE (LINE SM_NONE: the very first), going round at the end, which
-// *WRAPPED tells. match_count where there is no match at all.
+// Which of the matches is the first one after LINE (SM_NONE: the very first). Behind the last it begins again, and *WRAPPED is
+// true. match_count: there is no match.
 uint32_t sm_search_after(const sm_search *search, uint32_t line, bool *wrapped);
 
 #endif

@@ -275,8 +275,8 @@ static void draw_stretch(const sm_strip *strip, const sm_snapshot *now, sm_area 
     sm_area_text(area, x, 0, SM_LOOK_DIM, text);
 }
 
-// From four rows on: what has a name in the first row (where there is any), the music, what burns, the lights. With fewer
-// rows names stand over the music, and lights where nothing burns.
+// With four rows or more: names (where there are any), the music, what burns, the lights. With fewer rows the names stand over
+// the music, and the lights where nothing burns.
 void sm_strip_draw(sm_strip *strip, const sm_view *view, sm_area area) {
     strip->drawn = 0;
     if (area.columns < 1 || area.rows < 2 || !prepare(strip, view, area.columns))

@@ -14,8 +14,8 @@ typedef struct sm_strip sm_strip;
 typedef struct sm_strip_window {
     sm_us from_us, to_us;
 } sm_strip_window;
-// The stretch shown of a show of LENGTH_US at NOW_US, CLOSER steps (each half of the one before) from the whole. It moves
-// by half its length at a time, so that now is between its first and its last quarter, and the picture stands still.
+// The stretch that is shown of a show of LENGTH_US at NOW_US. Each of CLOSER steps halves the whole. The stretch moves by half
+// its length at a time: so now lies between its first and its last quarter, and the picture mostly stands still.
 sm_strip_window sm_strip_window_at(sm_us length_us, sm_us now_us, int closer);
 
 sm_strip *sm_strip_create(void); // NULL: no memory

@@ -59,7 +59,7 @@ void sm_ask_command(sm_ui *ui, const char *initial) {
 
 // ---- the arguments of one -----------------------------------------------------------------------------
 
-// With nothing typed Enter takes the offer where the action needs just that; where it needs more, the offer is taken to go on from.
+// With nothing typed Enter takes the offer. Where the action needs more than that, one goes on from it.
 static void arguments_typed(sm_ui *ui) {
     uint8_t needed = sm_action_row_of(ui->asking)->needed;
     bool goes_on = ui->prompt.length == 0 && needed > 0 && sm_prompt_take(&ui->prompt) && needed > 1;
