@@ -4,6 +4,7 @@
 
 #include "boards/words/rig_explanation.h"
 #include "console/frame.h"
+#include "console/pace.h"
 #include "console/signals.h"
 #include "console/ui.h"
 #include "console/watchdog.h"
@@ -23,20 +24,8 @@
 #include <time.h>
 #include <unistd.h>
 
-// What moves by itself is redrawn some 21 times a second. More would take as much of a core as a player of music does.
-#define MOVE_US (SM_US_PER_S / 22)
-// What a person did is drawn sooner than that.
-#define KEY_US (SM_US_PER_S / 100)
-// No second has more redraws than these.
-#define REDRAWS_A_SECOND 30
 // What the engine says so soon after a key is taken for the answer to it.
 #define ANSWER_US (SM_US_PER_S / 10)
-// A terminal of 80x24 is sent at most so many bytes a second, a larger one more by its size. Where there would be more, what
-// moves is redrawn less often, down to a fourth. The bytes are estimated, some 15 % too low.
-#define BYTES_A_SECOND 2600
-#define LONGEST_STEP 4
-// While nothing moves, ages and waits are looked at so often.
-#define IDLE_US (SM_US_PER_S / 4)
 // A redraw asks the session for a snapshot, and waits for it at most so long.
 #define ASK_PATIENCE_US (SM_US_PER_S / 20)
 // How long the end waits for a make safe.
@@ -61,19 +50,16 @@ typedef struct console {
     sm_audio_status sound;
     sm_drill_view drill;
     sm_debrief *debrief;
-    sm_show *to_hand_over;                // until the session has it
-    int64_t drawn_us;                     // monotonic, of the latest redraw
-    int64_t redraws_us[REDRAWS_A_SECOND]; // of the latest ones, in a ring
-    size_t redraws;
-    int64_t keyed_us;                   // of the latest key that changed something
-    double bytes_a_second, bytes_scale; // as counted; how many times larger than 80x24 the terminal is
-    bool acted;                         // it was an action, and the engine has not said anything since
-    bool keyed;                         // it has not been drawn yet
-    bool asked;                         // for the snapshot of the next redraw,
-    int64_t asked_us;                   // then
-    bool answered;                      // news came in this round
-    bool dirty;                         // something on screen has changed
-    bool works;                         // a board has more to do beside drawing
+    sm_show *to_hand_over; // until the session has it
+    sm_pace pace;
+    int64_t keyed_us; // of the latest key that changed something
+    bool acted;       // it was an action, and the engine has not said anything since
+    bool keyed;       // it has not been drawn yet
+    bool asked;       // for the snapshot of the next redraw,
+    int64_t asked_us; // then
+    bool answered;    // news came in this round
+    bool dirty;       // something on screen has changed
+    bool works;       // a board has more to do beside drawing
     bool over;
     int signal;                // that ends the program, 0
     char logbook_problem[400]; // as said last
@@ -233,30 +219,13 @@ static bool fit_cells(console *c) {
         return false;
     sm_cells_destroy(c->cells);
     c->cells = cells;
-    c->bytes_scale = columns * rows > 80 * 24 ? columns * rows / (80.0 * 24) : 1;
+    sm_pace_fit(&c->pace, columns, rows);
     sm_terminal_forget(c->terminal);
     return true;
 }
 
-// What goes out in a second, forgotten at the same rate, so that one whole repaint does not hold up the next seconds.
-static void count_bytes(console *c, int64_t before_us, size_t bytes) {
-    double passed_s = (double)(c->drawn_us - before_us) / SM_US_PER_S;
-    double most = BYTES_A_SECOND * c->bytes_scale;
-    c->bytes_a_second = c->bytes_a_second * (passed_s < 1 ? 1 - passed_s : 0) + (double)bytes;
-    c->bytes_a_second = c->bytes_a_second < LONGEST_STEP * most ? c->bytes_a_second : LONGEST_STEP * most;
-}
-
-// Between two redraws of what moves.
-static int64_t step_us(const console *c) {
-    double over = c->bytes_a_second / (BYTES_A_SECOND * c->bytes_scale);
-    double longer = over > 1 ? over * over : 1;
-    return (int64_t)(MOVE_US * (longer < LONGEST_STEP ? longer : LONGEST_STEP));
-}
-
 static void draw(console *c) {
-    int64_t before_us = c->drawn_us;
-    c->drawn_us = sm_monotonic_us();
-    c->redraws_us[c->redraws++ % REDRAWS_A_SECOND] = c->drawn_us;
+    sm_pace_begin(&c->pace, sm_monotonic_us());
     c->keyed = false;
     if (!c->cells || !sm_terminal_takes(c->terminal))
         return; // the frame is left out
@@ -271,7 +240,7 @@ static void draw(console *c) {
     }
     sm_watchdog_writes(&c->watchdog, true);
     size_t bytes = sm_terminal_paint(c->terminal, c->cells, c->ui.cursor_x, c->ui.cursor_y);
-    count_bytes(c, before_us, bytes);
+    sm_pace_count(&c->pace, bytes);
     if (c->ui.bell) {
         sm_terminal_bell(c->terminal);
         c->ui.bell = false;
@@ -333,12 +302,8 @@ static void take_keys(console *c) {
 static int64_t due_us(const console *c) {
     if (c->asked)
         return c->asked_us + ASK_PATIENCE_US;
-    if (!c->dirty && !moves(c->ui.view.snapshot))
-        return c->drawn_us + IDLE_US;
-    int64_t soon = c->drawn_us + (c->keyed ? KEY_US : step_us(c));
-    int64_t allowed =
-        c->redraws < REDRAWS_A_SECOND ? soon : c->redraws_us[c->redraws % REDRAWS_A_SECOND] + SM_US_PER_S;
-    return soon > allowed ? soon : allowed;
+    bool changes = c->dirty || moves(c->ui.view.snapshot);
+    return sm_pace_due_us(&c->pace, !changes ? SM_PACE_IDLE : c->keyed ? SM_PACE_KEYED : SM_PACE_MOVING);
 }
 
 static void wait_for_anything(console *c) {
