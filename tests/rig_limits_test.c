@@ -124,7 +124,7 @@ static void spare_slots_make_no_run_and_break_none(void **state) {
     (void)state;
     sm_read_value values[24];
     sm_rig_explanation first = {0};
-    uint32_t slots[12];
+    uint32_t slots[12] = {0};
     sm_show *show = twelve_each(values);
     values[rig_show_slot(show, 0, 5)].kind = values[rig_show_slot(show, 0, 8)].kind = SM_READ_OPEN;
     assert_int_equal(explanations(show, values, &first, slots), 0); // two, and two spare ones between
