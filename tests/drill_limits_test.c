@@ -3,6 +3,8 @@
 #include "support/drill_play.h"
 #include "support/engine_run.h"
 
+#include "slowmatch/inject.h"
+
 #include <errno.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -314,6 +316,66 @@ static void the_drills_of_a_folder_are_there_whatever_failed_before(void **state
     sm_show_destroy(show);
 }
 
+// What the spotter stops, the lead begins again from the start: the key that was about to go in stays out, with a new clear too.
+static void a_stop_takes_back_what_the_lead_was_about_to_do(void **state) {
+    for (int stops = 0; stops < 2; stops++) {
+        sm_drill *drill = drill_play_read(
+            *state, HEAD "spotter-brief = Watch.\n[lead next]\nafter = action note + 5 s\ndo = key on\n");
+        assert_int_equal(sm_drill_sit(drill, SM_SEAT_SPOTTER), SM_OK);
+        sm_drill_run *run = begin_run(drill);
+        assert_int_equal(act(run, 1, "note x", SM_SOURCE_SCRIPT), SM_OK);
+        if (stops)
+            assert_int_equal(act(run, 2, "safe", SM_SOURCE_SCRIPT), SM_OK);
+        assert_int_equal(act(run, 3, "call-clear Ann", SM_SOURCE_SCRIPT), SM_OK);
+        assert_int_equal(sm_drill_run_to(run, (sm_wall_time){20 * SM_US_PER_S}), SM_OK);
+        assert_int_equal(sm_rehearsal_facts(sm_drill_rehearsal(run)).key, stops == 0);
+        sm_drill_run_destroy(run);
+        sm_drill_destroy(drill);
+    }
+}
+
+// A drill has the seats that it says anything of.
+static void a_drill_has_the_seats_that_it_speaks_of(void **state) {
+    static const struct {
+        const char *text;
+        bool has_spotter;
+    } cases[] = {
+        {HEAD, false},
+        {HEAD "spotter-brief = Watch.\n", true},
+        {HEAD "[lead l]\nafter = begin + 5 s\ndo = key on\n", true},
+        {HEAD
+         "[event e]\nwhen = begin\ndo = storm\nseat = both\n[expect x]\nafter = e\naction = safe\nwithin = 5 "
+         "s\nmarks = 1\nseat = spotter\n",
+         true},
+        {HEAD
+         "[event e]\nwhen = begin\ndo = storm\nseat = both\n[expect x]\nafter = e\naction = safe\nwithin = 5 "
+         "s\nmarks = 1\nseat = lead\n",
+         false},
+        {HEAD "[never n]\naction = start\nmarks = 1\nseat = spotter\n", true},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        sm_drill *drill = drill_play_read(*state, cases[i].text);
+        if (sm_drill_has_seat(drill, SM_SEAT_SPOTTER) != cases[i].has_spotter ||
+            !sm_drill_has_seat(drill, SM_SEAT_LEAD))
+            fail_msg("%s", cases[i].text);
+        sm_drill_destroy(drill);
+    }
+}
+
+// A rail's name may have a hyphen: a waiver that names it names something (drills take 20 for one that does not).
+static void a_waiver_may_name_a_rail_with_a_hyphen(void **state) {
+    (void)state;
+    static const engine_file rails[] = {
+        {"rails.csv", "name,module,first,slots,position\nfar-left,M,1,8,left\n"},
+        {"groups.csv", "name,members\nlamps,L1 L2\n"},
+        {NULL, NULL}};
+    sm_show *show = engine_show("1,far-left-01,mine,,\n", rails);
+    assert_int_equal(score_of(show, HEAD, "begin 1 unplug far-left\nbegin 2 waive rails far-left is cut\n"),
+                     100);
+    assert_int_equal(score_of(show, HEAD, "begin 1 unplug far-left\nbegin 2 waive rails it is cut\n"), 80);
+    sm_show_destroy(show);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(whoever_enters_when_the_wait_is_over_is_not_too_early),
@@ -327,6 +389,9 @@ int main(void) {
         cmocka_unit_test(what_is_due_next_is_the_sooner),
         cmocka_unit_test(only_the_lead_goes_on_after_talk),
         cmocka_unit_test(the_timeline_keeps_what_was_not_the_shows_course),
+        cmocka_unit_test(a_stop_takes_back_what_the_lead_was_about_to_do),
+        cmocka_unit_test(a_drill_has_the_seats_that_it_speaks_of),
+        cmocka_unit_test(a_waiver_may_name_a_rail_with_a_hyphen),
         cmocka_unit_test(the_drills_of_a_folder_are_there_whatever_failed_before),
     };
     return cmocka_run_group_tests_name("drill limits", tests, make_show, drop_show);

@@ -274,7 +274,7 @@ static sm_result take_drill(const site *s, const sm_drill *drill, sm_drill_run *
     return result == SM_REFUSED ? SM_OK : result;
 }
 
-static sm_result put_drill(const site *s, sm_text *out) {
+static sm_result put_drill_of(const site *s, sm_drill_seat seat, sm_text *out) {
     sm_drill *drill = NULL;
     sm_drill_run *run = NULL;
     sm_debrief *debrief = NULL;
@@ -282,8 +282,8 @@ static sm_result put_drill(const site *s, sm_text *out) {
     sm_result result =
         findings ? sm_drill_load(s->demo, "10-the-spotters-seat", findings, &drill) : SM_NO_MEMORY;
     assert_true((drill != NULL) == (result == SM_OK));
-    if (result == SM_OK && sm_drill_has_seat(drill, SM_SEAT_SPOTTER))
-        result = sm_drill_sit(drill, SM_SEAT_LEAD);
+    if (result == SM_OK)
+        result = sm_drill_sit(drill, seat);
     const sm_drill_options options = {.seed = 1, .crew = "K"};
     if (result == SM_OK)
         result = sm_drill_run_create(drill, &options, &run);
@@ -300,6 +300,14 @@ static sm_result put_drill(const site *s, sm_text *out) {
     sm_drill_destroy(drill);
     sm_findings_destroy(findings);
     return result;
+}
+
+static sm_result put_drill(const site *s, sm_text *out) {
+    return put_drill_of(s, SM_SEAT_LEAD, out);
+}
+
+static sm_result put_spotters_drill(const site *s, sm_text *out) {
+    return put_drill_of(s, SM_SEAT_SPOTTER, out);
 }
 
 static sm_result put_walk(const site *s, sm_text *out) {
@@ -390,6 +398,10 @@ static void a_drill(void **state) {
     try_at_each(*state, put_drill, 20);
 }
 
+static void a_drill_of_the_spotter(void **state) {
+    try_at_each(*state, put_spotters_drill, 20);
+}
+
 static void a_walk(void **state) {
     try_at_each(*state, put_walk, 20);
 }
@@ -425,9 +437,13 @@ static int end(void **state) {
 
 int main(int argc, char **argv) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_timeline),  cmocka_unit_test(a_report_of_readings),
-        cmocka_unit_test(a_rehearsal), cmocka_unit_test(a_drill),
-        cmocka_unit_test(a_walk),      cmocka_unit_test(a_logbook),
+        cmocka_unit_test(a_timeline),
+        cmocka_unit_test(a_report_of_readings),
+        cmocka_unit_test(a_rehearsal),
+        cmocka_unit_test(a_drill),
+        cmocka_unit_test(a_drill_of_the_spotter),
+        cmocka_unit_test(a_walk),
+        cmocka_unit_test(a_logbook),
         cmocka_unit_test(a_replay),
     };
     if (argc > 1)
