@@ -112,6 +112,27 @@ static void a_repair_forgets_the_readings_of_its_slot_alone(void **state) {
     sm_show_destroy(show);
 }
 
+// Measuring and mending take readings out of what undo may take back, and nothing else.
+static void what_is_no_reading_can_be_taken_back_after_measuring(void **state) {
+    (void)state;
+    static const char *const acts[] = {"measure", "repair A-01"};
+    sm_show *show = engine_show(PAIR, NULL);
+    for (size_t i = 0; i < COUNT(acts); i++) {
+        engine_run run;
+        engine_run_init(&run, show, NULL);
+        act_ok(&run, 0, "mark here");
+        act_ok(&run, 0, "read A-01 1.8");
+        act_ok(&run, 0, "note x");
+        act_ok(&run, 0, acts[i]);
+        act_ok(&run, 0, "undo");
+        act_ok(&run, 0, "undo");
+        assert_int_equal(engine_look(&run)->mark_count, 0);
+        assert_int_equal(engine_act(&run, 0, "undo"), SM_REFUSED);
+        engine_run_deinit(&run);
+    }
+    sm_show_destroy(show);
+}
+
 // The user's limit is what may just be: equal is not over it. Common practice, no source.
 static void wind_equal_to_the_limit_is_within_it(void **state) {
     (void)state;
@@ -371,6 +392,7 @@ int main(void) {
         cmocka_unit_test(where_nothing_has_gone_there_is_no_wait),
         cmocka_unit_test(taking_back_a_reading_in_a_drill_leaves_the_field_alone),
         cmocka_unit_test(a_repair_forgets_the_readings_of_its_slot_alone),
+        cmocka_unit_test(what_is_no_reading_can_be_taken_back_after_measuring),
         cmocka_unit_test(wind_equal_to_the_limit_is_within_it),
         cmocka_unit_test(the_last_value_that_may_be_may_be),
         cmocka_unit_test(a_speed_far_out_is_no_speed),
