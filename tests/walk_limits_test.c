@@ -128,6 +128,9 @@ static void a_rail_is_asked_about_its_own_slots(void **state) {
     // 1.6 ohm, 10 m of 22 AWG and the leads come to about 3 ohm.
     assert_string_equal(item_named(s, "readings:A")->detail,
                         "A-01 good 2.90\nA-02 open\nA-03 unread\nA-04 unread\n");
+    assert_non_null(strstr(item_named(s, "readings:A")->ask, "1 of 4 as predicted"));
+    assert_non_null(strstr(item_named(s, "readings:A")->ask, ", 2 not read"));
+    assert_non_null(strstr(item_named(s, "readings:B")->ask, "0 of 4 as predicted"));
 }
 
 static void what_has_no_place_has_no_event(void **state) {
@@ -162,6 +165,33 @@ static void each_place_is_headed_once_on_paper(void **state) {
             fail_msg("%s is not there once, in its order", heads[i]);
     sm_walk_destroy(walk);
     sm_text_deinit(&out);
+}
+
+// Briefing and those who must be told come before the places, fire cover and the storm watch after them.
+static void what_comes_first_and_last_stands_there(void **state) {
+    site *s = *state;
+    static const char *const first[] = {"told", "roles", "link-cut", "no-flame"}, *const last[] = {
+                                                                                      "fire-cover",
+                                                                                      "shunts-off", "search",
+                                                                                      "storm-watch"};
+    site_load(s);
+    uint32_t begin = sm_walk_item_find(s->list, "slots:A"), end = sm_walk_item_find(s->list, "slots:B");
+    for (size_t i = 0; i < 4; i++) {
+        uint32_t before = sm_walk_item_find(s->list, first[i]), after = sm_walk_item_find(s->list, last[i]);
+        assert_true(before < begin && before < end && after > begin && after > end && after != SM_NONE);
+    }
+}
+
+// A place is walked to when something is there to be looked at, or when the walk begins there.
+static void a_place_with_nothing_is_not_walked_to(void **state) {
+    site *s = *state;
+    folder_edit(s->folder, "positions.csv", "hut,0,10\n", "far,500,500\nhut,0,10\n");
+    folder_edit(s->folder, "walk.csv", "Briefing held in the hut,yes,hut,yes", "Briefing held,yes,,yes");
+    site_load(s);
+    assert_int_equal(s->list->route_count, 4);
+    assert_string_equal(s->show->positions[s->list->route[0]].name, "hut"); // where the lines begin
+    for (uint32_t i = 0; i < s->list->route_count; i++)
+        assert_string_not_equal(s->show->positions[s->list->route[i]].name, "far");
 }
 
 // ---- what the show's files say -------------------------------------------------------------------------
@@ -216,6 +246,31 @@ static void a_new_reading_asks_about_its_rail_alone(void **state) {
     assert_string_equal(first_reason(s, &past, &facts, "readings:A"), "");
     assert_string_equal(first_reason(s, &past, &facts, "readings:B"),
                         "readings:B: changed since it was answered");
+}
+
+// An answer to what is asked no more is passed over; each name is printed once.
+static void old_answers_and_names_do_no_harm(void **state) {
+    site *s = *state;
+    sm_text out = {0};
+    sm_walk *walk = NULL;
+    site_load(s);
+    const sm_walk_tick ticks[] = {
+        {.item = "gone", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON},
+        {.item = "told", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON}};
+    const sm_walk_sign signs[] = {{"K", NOON, s->list->content, s->list->hash},
+                                  {"M", NOON, s->list->content, s->list->hash}};
+    const sm_walk_past past = {.ticks = ticks, .tick_count = 2, .signs = signs, .sign_count = 2};
+    const sm_walk_facts facts = {.now_us = NOON};
+    assert_int_equal(sm_walk_create(s->list, &past, &facts, &walk), SM_OK);
+    assert_int_equal(walk->standings[sm_walk_item_find(s->list, "told")].tick.answer, SM_WALK_YES);
+    for (size_t i = 0; i < walk->note_count; i++)
+        assert_null(strstr(walk->notes[i], "not applicable"));
+    sm_walk_print_state(&out, walk);
+    assert_int_equal(count_of(out.bytes, "signed by "), 2);
+    assert_non_null(strstr(out.bytes, "signed by K at "));
+    assert_non_null(strstr(out.bytes, "signed by M at "));
+    sm_walk_destroy(walk);
+    sm_text_deinit(&out);
 }
 
 // A waiver names the slot as a word of its own.
@@ -301,6 +356,9 @@ static void dates_at_the_ends_of_their_ranges(void **state) {
                  {"2026-02-29T00:00Z", 0},
                  {"1969-12-31T23:59Z", 0},
                  {"2026-10-10T23:60Z", 0},
+                 {"2026-10-10T23:59+00:59x", 0},
+                 {"2026-10-10T23:59+0059", 1791673200},
+                 {"2026-10-10T23:59x", 0},
                  {"2026-10-10T23:59+24:00", 0},
                  {"2026-10-10T23:59+00:60", 0}};
     char buffer[24];
@@ -373,6 +431,9 @@ int main(void) {
         ON_SITE(the_walk_begins_at_the_first_source_there_is),
         ON_SITE(a_rail_is_asked_about_its_own_slots),
         ON_SITE(what_has_no_place_has_no_event),
+        ON_SITE(what_comes_first_and_last_stands_there),
+        ON_SITE(a_place_with_nothing_is_not_walked_to),
+        ON_SITE(old_answers_and_names_do_no_harm),
         ON_SITE(each_place_is_headed_once_on_paper),
         ON_SITE(the_content_has_the_music_in_it),
         ON_SITE(a_new_reading_asks_about_its_rail_alone),
