@@ -335,6 +335,8 @@ static sm_result put_walk(const site *s, sm_text *out) {
         result = sm_walk_row_read(list, 8.0, sm_log_kind_read(SM_SOURCE_CONSOLE, "enter", "K"), "K", "", 0,
                                   texts, &said);
     if (result == SM_OK)
+        assert_int_equal(said.kind, SM_WALK_SAID_CHANGE);
+    if (result == SM_OK)
         sm_text_printf(out, "%s: %s, %s\n%s\n", tick.item, tick.note, tick.by, said.change.what);
     if (result == SM_OK)
         result = sm_walk_create(list, &past, &facts, &walk);

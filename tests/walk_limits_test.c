@@ -389,6 +389,26 @@ static void what_is_missing_is_missing_on_its_line(void **state) {
     sm_arena_destroy(texts);
 }
 
+// A value is looked at where one is asked for; elsewhere it may be anything.
+static void only_a_measure_must_be_one(void **state) {
+    site *s = *state;
+    site_load(s);
+    static const char good[] = "item,answer,value\ntold,yes,by letter\ndistance:left,yes,33 m\n";
+    static const char bad[] = "item,answer,value\ndistance:left,yes,by letter\n";
+    sm_findings *findings = sm_findings_create();
+    sm_arena *texts = sm_arena_create();
+    sm_walk_tick *ticks = NULL;
+    size_t count = 0;
+    assert_int_equal(
+        sm_walk_ticks_read(s->list, "a.csv", good, strlen(good), findings, texts, &ticks, &count), SM_OK);
+    assert_int_equal(count, 2);
+    assert_string_equal(ticks[0].value, "by letter");
+    assert_int_equal(sm_walk_ticks_read(s->list, "a.csv", bad, strlen(bad), findings, texts, &ticks, &count),
+                     SM_INVALID);
+    sm_findings_destroy(findings);
+    sm_arena_destroy(texts);
+}
+
 // ---- the way --------------------------------------------------------------------------------------------
 
 // Places in a row, in any order of the table, are walked along it; of two at one spot the first of the table comes first.
@@ -422,6 +442,37 @@ static void places_in_a_row_are_walked_along_it(void **state) {
     }
 }
 
+static double step(const sm_walk_point *points, uint32_t a, uint32_t b) {
+    return hypot(points[a].x_m - points[b].x_m, points[a].y_m - points[b].y_m);
+}
+
+static double least_from(const sm_walk_point *points, uint32_t at, unsigned left, uint32_t count) {
+    double least = left == 0 ? 0.0 : INFINITY;
+    for (uint32_t next = 0; next < count; next++)
+        if (left & 1u << next)
+            least =
+                fmin(least, step(points, at, next) + least_from(points, next, left & ~(1u << next), count));
+    return least;
+}
+
+// "Up to this many points every order is tried", this many too.
+static void as_many_places_as_are_tried_are_walked_the_shortest_way(void **state) {
+    (void)state;
+    uint32_t seed = 3;
+    for (int round = 0; round < 60; round++) {
+        sm_walk_point points[SM_WALK_EXACT_MAX];
+        uint32_t order[SM_WALK_EXACT_MAX];
+        double metres;
+        for (size_t i = 0; i < 2 * SM_WALK_EXACT_MAX; i++) {
+            seed = seed * 1664525u + 1013904223u;
+            *(i % 2 == 0 ? &points[i / 2].x_m : &points[i / 2].y_m) = (double)(seed >> 20);
+        }
+        sm_walk_route(points, SM_WALK_EXACT_MAX, 0, order, &metres);
+        double least = least_from(points, 0, (1u << SM_WALK_EXACT_MAX) - 2, SM_WALK_EXACT_MAX);
+        assert_true(fabs(metres - least) < 1e-6);
+    }
+}
+
 #define ON_SITE(test) cmocka_unit_test_setup_teardown(test, site_open, site_close)
 
 int main(void) {
@@ -439,8 +490,10 @@ int main(void) {
         ON_SITE(a_new_reading_asks_about_its_rail_alone),
         ON_SITE(a_waiver_names_a_slot_as_a_word),
         ON_SITE(rows_of_the_log_say_to_the_walk_what_they_are),
+        ON_SITE(only_a_measure_must_be_one),
         ON_SITE(what_is_missing_is_missing_on_its_line),
         cmocka_unit_test(dates_at_the_ends_of_their_ranges),
+        cmocka_unit_test(as_many_places_as_are_tried_are_walked_the_shortest_way),
         cmocka_unit_test(places_in_a_row_are_walked_along_it),
     };
     return cmocka_run_group_tests_name("walk limits", tests, NULL, NULL);
