@@ -316,22 +316,95 @@ static void the_drills_of_a_folder_are_there_whatever_failed_before(void **state
     sm_show_destroy(show);
 }
 
-// What the spotter stops, the lead begins again from the start: the key that was about to go in stays out, with a new clear too.
+// What the spotter stops, the lead begins again from the start: what was about to lead to arming is not done, with a new clear too.
 static void a_stop_takes_back_what_the_lead_was_about_to_do(void **state) {
-    for (int stops = 0; stops < 2; stops++) {
-        sm_drill *drill = drill_play_read(
-            *state, HEAD "spotter-brief = Watch.\n[lead next]\nafter = action note + 5 s\ndo = key on\n");
-        assert_int_equal(sm_drill_sit(drill, SM_SEAT_SPOTTER), SM_OK);
-        sm_drill_run *run = begin_run(drill);
-        assert_int_equal(act(run, 1, "note x", SM_SOURCE_SCRIPT), SM_OK);
-        if (stops)
-            assert_int_equal(act(run, 2, "safe", SM_SOURCE_SCRIPT), SM_OK);
-        assert_int_equal(act(run, 3, "call-clear Ann", SM_SOURCE_SCRIPT), SM_OK);
-        assert_int_equal(sm_drill_run_to(run, (sm_wall_time){20 * SM_US_PER_S}), SM_OK);
-        assert_int_equal(sm_rehearsal_facts(sm_drill_rehearsal(run)).key, stops == 0);
+    static const struct {
+        const char *act, *before;
+        bool new_clear;
+        sm_state ends_in;
+    } cases[] = {
+        {"call-clear Lead", "", false, SM_STATE_SAFE},
+        {"key on", "", true, SM_STATE_SAFE},
+        {"arm", "[lead k]\nafter = action call-clear + 0.5 s\ndo = key on\n", true, SM_STATE_ARMED},
+        {"start",
+         "[lead k]\nafter = action call-clear + 0.5 s\ndo = key on\n[lead a]\nafter = action key on + 0.5 "
+         "s\ndo = arm\n",
+         true, SM_STATE_RUNNING},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+        for (int stops = 0; stops < 2; stops++) {
+            char text[400];
+            snprintf(text, sizeof text,
+                     HEAD "spotter-brief = Watch.\n%s[lead next]\nafter = action note + 5 s\ndo = %s\n",
+                     cases[i].before, cases[i].act);
+            sm_drill *drill = drill_play_read(*state, text);
+            assert_int_equal(sm_drill_sit(drill, SM_SEAT_SPOTTER), SM_OK);
+            sm_drill_run *run = begin_run(drill);
+            assert_int_equal(act(run, 1, "note x", SM_SOURCE_SCRIPT), SM_OK);
+            if (stops)
+                assert_int_equal(act(run, 2, "safe", SM_SOURCE_SCRIPT), SM_OK);
+            if (cases[i].new_clear)
+                assert_int_equal(act(run, 3, "call-clear Ann", SM_SOURCE_SCRIPT), SM_OK);
+            assert_int_equal(sm_drill_run_to(run, (sm_wall_time){8 * SM_US_PER_S}), SM_OK);
+            sm_facts facts = sm_rehearsal_facts(sm_drill_rehearsal(run));
+            bool done = i == 0 ? facts.clear_called : i == 1 ? facts.key : facts.state == cases[i].ends_in;
+            if (done != (stops == 0))
+                fail_msg("%s%s", cases[i].act, stops ? " after a stop" : "");
+            sm_drill_run_destroy(run);
+            sm_drill_destroy(drill);
+        }
+}
+
+// An order that was kept says so, one that was not says why it matters.
+static void an_order_says_how_it_went(void **state) {
+    static const char text[] =
+        HEAD "[before b]\naction = arm\nneeds = call-clear, key on\nmarks = 10\nsay = Order matters.\n";
+    static const struct {
+        const char *script, *detail;
+    } cases[] = {{"begin 1 call-clear J\nbegin 2 key on\nbegin 3 arm\n", "10 of 10: in order"},
+                 {"begin 1 call-clear J\nbegin 3 arm\n", "0 of 10: Order matters."},
+                 {"begin 1 call-clear J\n", "0 of 10: it never came to that"}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        sm_drill *drill = drill_play_read(*state, text);
+        sm_drill_run *run = drill_play_plain(drill, cases[i].script);
+        const char *detail = "";
+        for (uint32_t e = 0; e < sm_drill_entry_count(run); e++) {
+            sm_drill_entry entry = sm_drill_entry_at(run, e);
+            if (entry.kind.what == SM_LOG_MARK && strcmp(entry.target, "b") == 0)
+                detail = entry.detail;
+        }
+        assert_string_equal(detail, cases[i].detail);
         sm_drill_run_destroy(run);
         sm_drill_destroy(drill);
     }
+}
+
+// Rows alone, of a drill whose file is gone: events stand as the log has them.
+static void rows_without_their_drill_are_steps(void **state) {
+    (void)state;
+    const sm_drill_entry entries[] = {
+        {.at = {SM_US_PER_S},
+         .source = SM_SOURCE_DRILL,
+         .kind = sm_log_kind_read(SM_SOURCE_DRILL, "event", "gust"),
+         .target = "gust",
+         .detail = "wind 14 m/s"},
+        {.at = {2 * SM_US_PER_S},
+         .source = SM_SOURCE_SCRIPT,
+         .kind = sm_log_kind_read(SM_SOURCE_SCRIPT, "safe", ""),
+         .target = "",
+         .detail = ""},
+    };
+    sm_arena *arena = sm_arena_create();
+    const sm_drill_step *steps = NULL;
+    uint32_t count = 0;
+    assert_int_equal(sm_drill_steps_of(entries, 2, arena, &steps, &count), SM_OK);
+    assert_int_equal(count, 2);
+    assert_int_equal(steps[0].kind, SM_STEP_EVENT);
+    assert_string_equal(steps[0].name, "gust");
+    assert_non_null(strstr(steps[0].text, "wind 14 m/s"));
+    assert_int_equal(steps[1].kind, SM_STEP_ACTION);
+    assert_string_equal(steps[1].name, "safe");
+    sm_arena_destroy(arena);
 }
 
 // A drill has the seats that it says anything of.
@@ -390,6 +463,8 @@ int main(void) {
         cmocka_unit_test(only_the_lead_goes_on_after_talk),
         cmocka_unit_test(the_timeline_keeps_what_was_not_the_shows_course),
         cmocka_unit_test(a_stop_takes_back_what_the_lead_was_about_to_do),
+        cmocka_unit_test(an_order_says_how_it_went),
+        cmocka_unit_test(rows_without_their_drill_are_steps),
         cmocka_unit_test(a_drill_has_the_seats_that_it_speaks_of),
         cmocka_unit_test(a_waiver_may_name_a_rail_with_a_hyphen),
         cmocka_unit_test(the_drills_of_a_folder_are_there_whatever_failed_before),
