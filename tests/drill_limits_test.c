@@ -379,6 +379,25 @@ static void an_order_says_how_it_went(void **state) {
     }
 }
 
+// Reaction times are of stops, made after they were asked for: neither of other steps, nor of what was never done.
+static void reactions_are_of_stops_that_were_made(void **state) {
+    static const char text[] =
+        HEAD "[event gust]\nwhen = running + 0.1 s\ndo = wind 14 m/s\n"
+             "[expect word]\nafter = gust\naction = note\nwithin = 60 s\nmarks = 1\nlate = none\n"
+             "[expect hold]\nafter = gust\naction = pause\nwithin = 5 s\nmarks = 1\n"
+             "[expect out]\nafter = gust\naction = key off\nwithin = 5 s\nmarks = 1\n";
+    static const char up[] = "begin 1 call-clear J\nbegin 2 key on\nbegin 3 arm\narmed 1 start\n";
+    char script[300];
+    snprintf(script, sizeof script, "%sgust 1 note x\ngust 2.5 pause\n", up);
+    sm_drill *drill = drill_play_read(*state, text);
+    sm_drill_run *run = drill_play_plain(drill, script);
+    sm_us took[4] = {0};
+    assert_int_equal(sm_drill_reactions(run, took, 4), 1);
+    assert_int_equal(took[0], 2500000);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
 // Rows alone, of a drill whose file is gone: events stand as the log has them.
 static void rows_without_their_drill_are_steps(void **state) {
     (void)state;
@@ -464,6 +483,7 @@ int main(void) {
         cmocka_unit_test(the_timeline_keeps_what_was_not_the_shows_course),
         cmocka_unit_test(a_stop_takes_back_what_the_lead_was_about_to_do),
         cmocka_unit_test(an_order_says_how_it_went),
+        cmocka_unit_test(reactions_are_of_stops_that_were_made),
         cmocka_unit_test(rows_without_their_drill_are_steps),
         cmocka_unit_test(a_drill_has_the_seats_that_it_speaks_of),
         cmocka_unit_test(a_waiver_may_name_a_rail_with_a_hyphen),
