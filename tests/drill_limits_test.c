@@ -398,6 +398,15 @@ static void reactions_are_of_stops_that_were_made(void **state) {
     sm_drill_destroy(drill);
 }
 
+// A moment of the show may be its very end (60 s here), and not what comes after it.
+static void a_moment_may_be_the_end_of_the_show(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD "[event e]\nwhen = @1:00\ndo = storm\n");
+    sm_drill_destroy(drill);
+    char *said = drill_play_findings(*state, HEAD "[event e]\nwhen = @1:00.000001\ndo = storm\n");
+    assert_non_null(strstr(said, "4:"));
+    free(said);
+}
+
 // Rows alone, of a drill whose file is gone: events stand as the log has them.
 static void rows_without_their_drill_are_steps(void **state) {
     (void)state;
@@ -484,6 +493,7 @@ int main(void) {
         cmocka_unit_test(a_stop_takes_back_what_the_lead_was_about_to_do),
         cmocka_unit_test(an_order_says_how_it_went),
         cmocka_unit_test(reactions_are_of_stops_that_were_made),
+        cmocka_unit_test(a_moment_may_be_the_end_of_the_show),
         cmocka_unit_test(rows_without_their_drill_are_steps),
         cmocka_unit_test(a_drill_has_the_seats_that_it_speaks_of),
         cmocka_unit_test(a_waiver_may_name_a_rail_with_a_hyphen),
