@@ -134,6 +134,63 @@ static void spare_slots_make_no_run_and_break_none(void **state) {
     assert_int_equal(first.slot_count, 3);
     assert_int_equal(slots[0], rig_show_slot(show, 0, 5));
     assert_int_equal(slots[2], rig_show_slot(show, 0, 9));
+    values[rig_show_slot(show, 0, 4)].kind = SM_READ_NOTHING; // not read: no part of it
+    assert_int_equal(explanations(show, values, &first, slots), 1);
+    assert_int_equal(slots[0], rig_show_slot(show, 0, 5));
+    rig_show_destroy(show);
+}
+
+// A drift is between two figures: what was once told by a word has none.
+static void a_word_and_a_figure_of_one_verdict_are_no_drift(void **state) {
+    (void)state;
+    sm_show *show = rig_show_create(1, 1);
+    rig_show_fire(show, 0, 1, 0, SM_LOAD_ONE, 1);
+    static const sm_read_value open = {.kind = SM_READ_OPEN}, far = {.kind = SM_READ_OHMS, .ohms = 1500.0},
+                               brief = {.kind = SM_READ_SHORT}, small = {.kind = SM_READ_OHMS, .ohms = 0.1},
+                               farther = {.kind = SM_READ_OHMS, .ohms = 2500.0};
+    const struct {
+        sm_read_value now, before;
+        bool says;
+    } cases[] = {{open, far, false},
+                 {far, open, false},
+                 {brief, small, false},
+                 {small, brief, false},
+                 {far, farther, true}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const sm_rig_past past = {
+            .now = cases[i].now, .before = cases[i].before, .now_set = 1, .before_set = 0};
+        sm_text out = {0};
+        assert_int_equal(sm_rig_past_explain(show, 0, &past, &out), cases[i].says);
+        assert_int_equal(out.length > 0, cases[i].says);
+        sm_text_deinit(&out);
+    }
+    rig_show_destroy(show);
+}
+
+// "An absent value is null"; a reading is a number, or the word that was read.
+static void readings_in_a_report_are_numbers_or_words(void **state) {
+    (void)state;
+    sm_show *show = rig_show_create(1, 4);
+    sm_reading readings[3] = {{.value = {.kind = SM_READ_OHMS, .ohms = 2.0}},
+                              {.value = {.kind = SM_READ_SHORT}},
+                              {.value = {.kind = SM_READ_OPEN}}};
+    for (uint32_t number = 1; number <= 4; number++)
+        rig_show_fire(show, 0, number, 0, SM_LOAD_ONE, 1);
+    for (uint32_t i = 0; i < 3; i++)
+        readings[i].slot = rig_show_slot(show, 0, i + 1);
+    const sm_rig_set set = {"r.csv", readings, 3};
+    sm_rig_report *report = NULL;
+    sm_text out = {0};
+    assert_int_equal(sm_rig_report_create(show, &set, 1, &report), SM_OK);
+    sm_rig_report_json(report, &out);
+    static const char *const parts[] = {"\"reading\": 2", "\"reading\": \"short\", \"verdict\": \"short\"",
+                                        "\"reading\": \"open\", \"verdict\": \"open\"",
+                                        "\"reading\": null, \"verdict\": \"unread\""};
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+        if (!strstr(out.bytes, parts[i]))
+            fail_msg("no %s in %s", parts[i], out.bytes);
+    sm_text_deinit(&out);
+    sm_rig_report_destroy(report);
     rig_show_destroy(show);
 }
 
@@ -142,6 +199,8 @@ int main(void) {
         cmocka_unit_test(one_left_of_three_in_parallel_reads_as_one),
         cmocka_unit_test(one_left_of_two_in_series_reads_as_one_with_or_without_leads),
         cmocka_unit_test(the_spread_of_a_load_is_half_of_what_its_igniters_may_be_off),
+        cmocka_unit_test(a_word_and_a_figure_of_one_verdict_are_no_drift),
+        cmocka_unit_test(readings_in_a_report_are_numbers_or_words),
         cmocka_unit_test(spare_slots_make_no_run_and_break_none),
     };
     return cmocka_run_group_tests_name("rig limits", tests, NULL, NULL);
