@@ -140,6 +140,29 @@ static void spare_slots_make_no_run_and_break_none(void **state) {
     rig_show_destroy(show);
 }
 
+// Slots are told of a run alone; and a rail that is known to be plugged is looked at as all are where nothing is known.
+static void a_rail_that_is_out_is_told_as_a_rail(void **state) {
+    (void)state;
+    sm_read_value values[24];
+    sm_show *show = twelve_each(values);
+    for (uint32_t number = 1; number <= 12; number++)
+        values[rig_show_slot(show, 0, number)].kind = SM_READ_OPEN;
+    static const bool both[] = {true, true}, only_b[] = {false, true};
+    const bool *const plugged[] = {NULL, both, only_b};
+    for (size_t i = 0; i < 3; i++) {
+        sm_rig_diagnosis *diagnosis = NULL;
+        assert_int_equal(sm_rig_diagnose(show, values, plugged[i], &diagnosis), SM_OK);
+        assert_int_equal(diagnosis->count, i == 2 ? 0 : 1);
+        if (diagnosis->count > 0) {
+            assert_int_equal(diagnosis->explanations[0].fault, SM_RIG_RAIL_UNPLUGGED);
+            assert_int_equal(diagnosis->explanations[0].slot_count, 0);
+            assert_int_equal(diagnosis->explanations[0].rail_count, 1);
+        }
+        sm_rig_diagnosis_destroy(diagnosis);
+    }
+    rig_show_destroy(show);
+}
+
 // A drift is between two figures: what was once told by a word has none.
 static void a_word_and_a_figure_of_one_verdict_are_no_drift(void **state) {
     (void)state;
@@ -199,6 +222,7 @@ int main(void) {
         cmocka_unit_test(one_left_of_three_in_parallel_reads_as_one),
         cmocka_unit_test(one_left_of_two_in_series_reads_as_one_with_or_without_leads),
         cmocka_unit_test(the_spread_of_a_load_is_half_of_what_its_igniters_may_be_off),
+        cmocka_unit_test(a_rail_that_is_out_is_told_as_a_rail),
         cmocka_unit_test(a_word_and_a_figure_of_one_verdict_are_no_drift),
         cmocka_unit_test(readings_in_a_report_are_numbers_or_words),
         cmocka_unit_test(spare_slots_make_no_run_and_break_none),
