@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the console's threads share: conditions on the monotonic clock.
+// Clocks, and conditions on the monotonic one.
 #ifndef SLOWMATCH_CLOCK_H
 #define SLOWMATCH_CLOCK_H
 
@@ -19,6 +19,13 @@ static inline void sm_condition_init(pthread_cond_t *condition) {
 static inline int64_t sm_monotonic_us(void) {
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
+}
+
+// Microseconds since 1970, as the machine's clock says.
+static inline int64_t sm_unix_now_us(void) {
+    struct timespec now;
+    clock_gettime(CLOCK_REALTIME, &now);
     return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
 }
 

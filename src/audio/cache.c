@@ -103,29 +103,21 @@ static void prune(const char *folder) {
 
 void sm_cache_store(const char *folder, const sm_cache_key *key, int bin_frames,
                     const sm_cache_shape *shape) {
-    char path[PATH_MAX], fresh[PATH_MAX];
-    if (sm_folder_make(folder, 0700) != SM_OK || !name_of(folder, key, path) ||
-        snprintf(fresh, sizeof fresh, "%s/fresh.XXXXXX", folder) >= (int)sizeof fresh)
-        return;
-    int fd = mkostemp(fresh, O_CLOEXEC);
-    FILE *file = fd < 0 ? NULL : fdopen(fd, "wb");
-    if (!file) {
-        if (fd >= 0)
-            close(fd);
-        return;
-    }
+    char path[PATH_MAX];
+    sm_text bytes = {0};
     header head = {.key = *key,
                    .frames = shape->frames,
                    .bin_count = shape->bin_count,
                    .bin_frames = (uint32_t)bin_frames,
                    .bin_bytes = sizeof(sm_audio_peak)};
     memcpy(head.magic, MAGIC, sizeof MAGIC);
-    bool good = fwrite(&head, sizeof head, 1, file) == 1 &&
-                fwrite(shape->bins, sizeof *shape->bins, shape->bin_count, file) == shape->bin_count;
-    if (fclose(file) != 0 || !good || rename(fresh, path) != 0)
-        unlink(fresh);
-    else
+    sm_text_append(&bytes, (const char *)&head, sizeof head);
+    sm_text_append(&bytes, (const char *)shape->bins, shape->bin_count * sizeof *shape->bins);
+    const sm_file_new file = {.bytes = bytes.bytes, .length = bytes.length, .mode = 0600};
+    if (!bytes.failed && name_of(folder, key, path) && sm_folder_make(folder, 0700) == SM_OK &&
+        sm_file_replace(path, &file) == SM_OK)
         prune(folder);
+    sm_text_deinit(&bytes);
 }
 
 sm_result sm_audio_cache_folder(sm_text *out) {

@@ -63,8 +63,6 @@ struct sm_show *cmd_show_open_for_console(const char *folder, const char *readin
 char *cmd_logbook_path(const char *given);
 // The same, open; CREATE: made where there is none. NULL after a message.
 struct sm_logbook *cmd_logbook_open(const char *given, bool create);
-// Now, since 1970.
-int64_t cmd_now_us(void);
 // Columns of the terminal on standard output; 80 where it is none.
 size_t cmd_columns(void);
 

@@ -2,18 +2,12 @@
 // The logbook that commands open, and the time that they write into it.
 #include "cmd/cmd.h"
 
+#include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
 
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
-
-int64_t cmd_now_us(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_REALTIME, &now);
-    return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
-}
 
 char *cmd_logbook_path(const char *given) {
     char *path = given ? strdup(given) : sm_logbook_default_path();

@@ -4,6 +4,7 @@
 
 #include "cmd/cmd.h"
 
+#include "slowmatch/clock.h"
 #include "slowmatch/show.h"
 
 #include <errno.h>
@@ -135,7 +136,7 @@ static void do_prune(call *c) {
     int64_t days, count = 0;
     if (!read_days(c->words[0], &days))
         return;
-    sm_result result = sm_logbook_prune(c->logbook, cmd_now_us() - days * 86400 * SM_US_PER_S, &count);
+    sm_result result = sm_logbook_prune(c->logbook, sm_unix_now_us() - days * 86400 * SM_US_PER_S, &count);
     say_count(c, result, count, "forgotten; readings, walks and drills stay");
 }
 

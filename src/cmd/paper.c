@@ -4,6 +4,7 @@
 
 #include "cmd/cmd.h"
 
+#include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
 #include "slowmatch/walk.h"
 
@@ -88,7 +89,7 @@ static int put(const paper_call *call, const sm_paper *paper, const bool *chosen
     char when[24];
     sm_text text = {0}, path = {0};
     const bool is_list = call->words || call->json;
-    sm_walk_when_format(when, cmd_now_us());
+    sm_walk_when_format(when, sm_unix_now_us());
     if (call->out)
         sm_text_printf(&path, "%s", call->out);
     else

@@ -5,6 +5,7 @@
 #include "cmd/cmd.h"
 
 #include "slowmatch/audio.h"
+#include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
 
 #include <errno.h>
@@ -49,7 +50,7 @@ static int read_answers(walk_run *r) {
                                     &r->given.tick_count);
         for (size_t i = 0; i < r->given.tick_count; i++)
             if (ticks[i].when_us == SM_UNSET_US)
-                ticks[i].when_us = cmd_now_us();
+                ticks[i].when_us = sm_unix_now_us();
         r->given.ticks = ticks;
         free(text);
     } else {
@@ -102,7 +103,7 @@ static int keep_given(walk_run *r) {
 }
 
 static int judge(walk_run *r) {
-    const sm_walk_facts facts = {.now_us = cmd_now_us(), .findings = r->report->findings};
+    const sm_walk_facts facts = {.now_us = sm_unix_now_us(), .findings = r->report->findings};
     if (r->logbook && sm_logbook_walk_past(r->logbook, r->show->settings.title, r->texts, &r->past) != SM_OK)
         return complain_logbook(r);
     sm_walk *walk;
@@ -115,7 +116,7 @@ static int judge(walk_run *r) {
 
 // A name is taken only where no reason stands.
 static int sign(walk_run *r) {
-    const sm_walk_sign given = {r->options->sign, cmd_now_us(), r->list->content, r->list->hash};
+    const sm_walk_sign given = {r->options->sign, sm_unix_now_us(), r->list->content, r->list->hash};
     if (r->walk->reason_count > 0) {
         cmd_complain("not signed by %s: NO-GO stands", r->options->sign);
         return CMD_GOOD;

@@ -21,7 +21,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 // What the engine says so soon after a key is taken for the answer to it.
@@ -377,12 +376,6 @@ static sm_findings *copy_findings(const sm_findings *from) {
     return copy;
 }
 
-static int64_t now_of_day(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_REALTIME, &now);
-    return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
-}
-
 static bool begin(console *c, const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]) {
     snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
     c->findings = copy_findings(options->findings);
@@ -415,7 +408,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
     if (sm_session_start(c->session) != SM_OK)
         return false;
-    c->time_of_day.launch_us = now_of_day() - sm_session_now(c->session).us;
+    c->time_of_day.launch_us = sm_unix_now_us() - sm_session_now(c->session).us;
     look(c);
     if (sm_ui_init(&c->ui) != SM_OK)
         return false;

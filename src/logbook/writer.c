@@ -12,7 +12,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #define TICKS_MAX 256
 
@@ -289,19 +288,13 @@ char *sm_logbook_writer_problem(sm_logbook_writer *w, char buffer[400]) {
     return buffer;
 }
 
-static sm_unix_us now_us(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_REALTIME, &now);
-    return (sm_unix_us)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
-}
-
 bool sm_logbook_writer_close(sm_logbook_writer *w, sm_us patience_us, char *problem) {
     char said[SM_STORE_WHY] = "the disk did not answer in time";
     if (problem)
         problem[0] = '\0';
     if (!w)
         return true;
-    PUT(w, true, SM_ENTRY_END, sm_value_text(w->token), sm_value_number(now_us()));
+    PUT(w, true, SM_ENTRY_END, sm_value_text(w->token), sm_value_number(sm_unix_now_us()));
     bool lost = sm_background_lost(w->background);
     if (sm_background_close(w->background, patience_us)) {
         snprintf(said, sizeof said, "%s", lost ? "memory ran out: rows were lost" : w->end->problem);

@@ -3,7 +3,6 @@
 #include "session/inside.h"
 
 #include <stdlib.h>
-#include <time.h>
 
 void sm_session_serve_instructor(sm_session *session) {
     bool did = false;
@@ -84,15 +83,13 @@ void sm_session_follow_drill(sm_session *session) {
 
 static void keep_drill(sm_session *session) {
     const sm_drill_taken *drill = session->drill;
-    struct timespec now;
     if (!session->kept || !drill->crew || sm_drill_was_broken_off(session->drill_run))
         return;
-    clock_gettime(CLOCK_REALTIME, &now);
     const sm_logbook_drill taken = {.person = drill->crew,
                                     .drill = drill->drill->name,
                                     .seat = sm_drill_seat_text(drill->drill->seat),
                                     .title = session->show->settings.title,
-                                    .when_us = (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000,
+                                    .when_us = sm_unix_now_us(),
                                     .score = sm_drill_score(session->drill_run),
                                     .passed = drill->passed,
                                     .with_hints = sm_drill_hints_asked(session->drill_run) > 0,

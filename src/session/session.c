@@ -81,9 +81,7 @@ static sm_result open_sound(sm_session *session, const sm_session_options *optio
 
 // When the rehearsal's wall time was 0.
 static sm_unix_us launched_at(const sm_session *session) {
-    struct timespec now;
-    clock_gettime(CLOCK_REALTIME, &now);
-    return (sm_unix_us)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000 - sm_session_clock(session).us;
+    return sm_unix_now_us() - sm_session_clock(session).us;
 }
 
 // A logbook that cannot be written stops nothing: see sm_session_logbook_problem.
