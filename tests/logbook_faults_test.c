@@ -173,7 +173,7 @@ static void a_disk_for_everything_may_fail_at_any_write(void **state) {
     folder_path(path, folder, "logbook.db");
     fault_vfs_spare(NULL);
     for (int kind = 0; kind < FAULT_KINDS; kind++)
-        for (unsigned at = 1; at <= 90; at += (unsigned)kind + 1) {
+        for (unsigned at = 1; at <= 90; at += 3 + (unsigned)kind) {
             sm_keeper keeper;
             assert_int_equal(sm_keeper_init(&keeper, path, 0), SM_OK);
             fault_vfs_arm((fault_kind)kind, at, true);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the logbook promises at its edges: a change of state is on the disk at once, a loss stays said.
+// What the logbook promises at its edges: a change of state is on the disk at once, a loss stays said, what others refused replays.
 #include "logbook/keeper.h"
 #include "support/batches.h"
 #include "support/fault_vfs.h"
@@ -70,6 +70,43 @@ static void a_change_of_state_is_flushed_before_it_can_be_read(void **state) {
     kept_end(folder);
 }
 
+static void on_action(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
+    sm_logbook_writer_action(context, action, source, at);
+}
+
+// Refusals that come from outside the engine are told to the replay, each of its own action.
+static void refusals_from_outside_replay(void **state) {
+    (void)state;
+    char folder[64], path[256], show_folder[256], why[200];
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    sm_show *show = folder_load(folder_path(show_folder, folder, "show"));
+    sm_logbook_load *load = NULL;
+    sm_logbook_writer *writer = NULL;
+    sm_rehearsal *rehearsal = NULL;
+    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+    const sm_logbook_start start = {.path = path, .mode = "headless", .fast = true};
+    assert_int_equal(sm_logbook_writer_create(&start, load, &writer), SM_OK);
+    const sm_rehearsal_options options = {.sink = on_row, .acted = on_action, .sink_context = writer};
+    assert_int_equal(sm_rehearsal_create(show, &options, &rehearsal), SM_OK);
+    act(show, rehearsal, "call-clear K");
+    static const char *const lines[] = {"key on", "arm", "wind 3 m/s"};
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        sm_action action;
+        size_t at;
+        assert_int_equal(sm_action_read(show, lines[i], strlen(lines[i]), &action, why, &at), SM_OK);
+        assert_int_equal(sm_rehearsal_refuse(rehearsal, &action, SM_SOURCE_INSTRUCTOR, "not yours",
+                                             (sm_wall_time){(sm_us)i * SM_US_PER_S}),
+                         SM_REFUSED);
+    }
+    sm_rehearsal_destroy(rehearsal);
+    assert_true(sm_logbook_writer_close(writer, -1, NULL));
+    assert_int_equal(kept_number(path, "SELECT count(*) FROM input WHERE kind = 'refuse'"), 3);
+    kept_assert_replays(path, 1);
+    sm_show_destroy(show);
+    kept_end(folder);
+}
+
 // More than memory may hold, with nowhere to put it: it is said, and goes on being said when the disk is there again.
 static void what_was_lost_goes_on_being_said(void **state) {
     (void)state;
@@ -110,6 +147,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_change_of_state_is_flushed_before_it_can_be_read),
         cmocka_unit_test(what_was_lost_goes_on_being_said),
+        cmocka_unit_test(refusals_from_outside_replay),
     };
     fault_vfs_install(NULL);
     return cmocka_run_group_tests_name("logbook limits", tests, NULL, NULL);
