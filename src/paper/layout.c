@@ -45,7 +45,7 @@ static int append_paragraph(sm_text *out, paper_type type, const char *text, int
     return append_lines(out, type, text, width_px, most);
 }
 
-static void say(paper_kit *kit, const char *format, va_list args) {
+SM_PRINTF(2, 0) static void say(paper_kit *kit, const char *format, va_list args) {
     sm_text_clear(&kit->said);
     sm_text_vprintf(&kit->said, format, args);
     kit->failed = kit->failed || kit->said.failed;

@@ -18,7 +18,7 @@ static void read_whole(const char *path, char **out) {
     assert_int_equal(sm_file_read(path, out, &length), SM_OK);
 }
 
-static void run(const char *format, ...) {
+SM_PRINTF(1, 2) static void run(const char *format, ...) {
     sm_text command = {0};
     va_list args;
     va_start(args, format);
