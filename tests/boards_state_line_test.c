@@ -96,49 +96,55 @@ static void next(rig *r, uint32_t number) {
 static void lapsed(rig *r) {
     snprintf(r->now->clear_lapse, sizeof r->now->clear_lapse, "K went in");
     r->now->clear_at.us = 1380 * S; // 21:23
+    sm_guard_status *clear = &r->now->guards[SM_GUARD_CLEAR];
+    clear->word = SM_GUARD_NOT_MET;
+    snprintf(clear->why, sizeof clear->why, "lapsed: K went in");
 }
 
 static void safe(void **state) {
     rig *r = *state;
-    expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 3 IN FIELD 0");
+    expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 3");
     person(r, "K", 840 * S);
     person(r, "M", 900 * S);
-    expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 3 IN FIELD 2: K 21:14, M 21:15");
+    expect(r, "SAFE", "REHEARSAL SAFE key OFF IN FIELD 2: K 21:14, M 21:15 LIVE 3");
     r->now->key = true;
     r->now->people_count = 0;
     r->now->rail_plugged[1] = false; // B-01 hangs on it
-    expect(r, "SAFE", "REHEARSAL SAFE key ON LIVE 3 (1 on rails out) IN FIELD 0");
+    expect(r, "SAFE", "REHEARSAL SAFE key ON LIVE 3 (1 on rails out)");
 }
 
-static void safe_with_misfires_and_a_wait(void **state) {
+static void expect_wait(const rig *r, const char *text) {
+    sm_text wait = {0};
+    sm_wait_describe(r->now, &wait);
+    assert_string_equal(sm_text_get(&wait), text);
+    sm_text_deinit(&wait);
+}
+
+static void waits(void **state) {
     rig *r = *state;
-    r->now->slots[r->a2].phase = r->now->slots[r->b1].phase = SM_SLOT_MISFIRED;
-    r->now->slots[r->a1].phase = SM_SLOT_SPENT;
+    expect_wait(r, "");
     r->now->misfired = 2;
-    r->now->wait_runs = true;
     r->now->wait_since.us = r->now->wall.us - 250 * S;
-    expect(r, "SAFE",
-           "REHEARSAL SAFE key OFF NOT REPORTED A-02 B-01 wait 04:10 of 30:00 (your setting), all stay out "
-           "LIVE 2 IN FIELD 0");
-    r->now->slots[r->a2].reported = r->now->slots[r->b1].reported = true;
+    expect_wait(r, "wait 04:10 of 30:00 (your setting)");
+    expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 3"); // it is an alert's
     r->now->wait_since.us = r->now->wall.us - 1800 * S;
-    expect(
-        r, "SAFE",
-        "REHEARSAL SAFE key OFF wait 30:00 of 30:00 (your setting) has run, all stay out LIVE 2 IN FIELD 0");
+    expect_wait(r, "wait 30:00 of 30:00 (your setting) has run");
+    r->now->state = SM_STATE_ENDED;
+    expect_wait(r, "wait of 30:00 (your setting) not begun");
+    r->now->state = SM_STATE_SAFE;
     r->now->misfired = 0;
     r->now->wait_since.us = r->now->wall.us - 4000 * S;
     r->show->settings.reentry_wait_us = SM_UNSET_US;
-    expect(r, "SAFE",
-           "REHEARSAL SAFE key OFF wait 1:06:40, reentry-wait NOT SET, all stay out LIVE 2 IN FIELD 0");
+    expect_wait(r, "wait 1:06:40, reentry-wait NOT SET");
+    r->now->state = SM_STATE_ENDED;
+    expect_wait(r, "wait not begun, reentry-wait NOT SET");
 }
 
 static void made_safe(void **state) {
     rig *r = *state;
     snprintf(r->now->made_safe_at, sizeof r->now->made_safe_at, "0:43.200");
     burn(r, r->b1, 11 * S + S / 2);
-    expect(r, "SAFE",
-           "REHEARSAL SAFE key OFF BURNING B-01 12 s LIVE 2 IN FIELD 0, MADE SAFE AT 0:43.200, START WILL "
-           "BEGIN AT 0:00.000");
+    expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 2, MADE SAFE AT 0:43.200, START BEGINS AT 0:00.000");
 }
 
 static void arming(void **state) {
@@ -151,7 +157,7 @@ static void arming(void **state) {
     expect(r, "ARMING", "REHEARSAL ARMING 2.0 s clear called by J 21:20");
     r->now->clear_called = false;
     lapsed(r);
-    expect(r, "ARMING", "REHEARSAL ARMING 2.0 s CLEAR LAPSED: K went in 21:23");
+    expect(r, "ARMING", "REHEARSAL ARMING 2.0 s"); // that it lapsed is an alert's
 }
 
 static void armed(void **state) {
@@ -162,32 +168,7 @@ static void armed(void **state) {
     r->now->place.us = 20 * S + S / 2;
     expect(r, "ARMED", "REHEARSAL ARMED START BEGINS AT 0:20.500 after 5 s");
     lapsed(r);
-    expect(r, "ARMED", "REHEARSAL ARMED CLEAR LAPSED: K went in 21:23, make safe, key off");
-}
-
-// What is held back, waived, slowed or repeated stands beside it, so that nobody starts with it unseen.
-static void armed_with_what_is_forgotten(void **state) {
-    rig *r = *state;
-    r->now->state = SM_STATE_ARMED;
-    r->show->settings.countdown_us = 5 * S;
-    r->now->speed_ppm = 500000;
-    expect(r, "ARMED", "REHEARSAL ARMED START BEGINS AT 0:00.000 after 10 s, SPEED 0.5");
-    r->now->speed_ppm = 1000000;
-    snprintf(r->now->inhibits[r->now->inhibit_count++], 96, "aerial");
-    snprintf(r->now->inhibits[r->now->inhibit_count++], 96, "jet-1");
-    r->now->slots[r->a2].inhibited = r->now->slots[r->a4].inhibited = true; // A-04 is a spare
-    r->now->fixture_inhibited[1] = true;
-    r->now->guards[SM_GUARD_RAILS].word = SM_GUARD_WAIVED;
-    expect(r, "ARMED",
-           "REHEARSAL ARMED START BEGINS AT 0:00.000 after 5 s, HELD BACK 1 slot, 1 fixture: aerial, jet-1, "
-           "WAIVED "
-           "rails");
-    r->now->state = SM_STATE_SAFE;
-    r->now->inhibit_count = 0;
-    r->now->speed_ppm = 2000000;
-    r->now->repeat_on = true;
-    r->now->repeat_to.us = S;
-    expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 3 IN FIELD 0, SPEED 2, repeats 0:00.000 to 0:01.000");
+    expect(r, "ARMED", "REHEARSAL ARMED START WOULD BE REFUSED: lapsed: K went in");
 }
 
 static void starts_by_itself(void **state) {
@@ -202,8 +183,7 @@ static void starts_by_itself(void **state) {
     r->now->start_cancelled_at.us = 1380 * S;
     lapsed(r);
     expect(r, "ARMED",
-           "REHEARSAL ARMED CLEAR LAPSED: K went in 21:23, make safe, key off, START BY ITSELF CANCELLED "
-           "21:23: K "
+           "REHEARSAL ARMED, START BY ITSELF CANCELLED 21:23: K went in START WOULD BE REFUSED: lapsed: K "
            "went in");
 }
 
@@ -216,8 +196,7 @@ static void flames_burn_too(void **state) {
     expect(r, "RUNNING", "REHEARSAL RUNNING no firing to come, in flight 0, burning 2 (flames 1)");
     r->now->state = SM_STATE_ENDED;
     r->now->burning_count = 0;
-    expect(r, "ENDED",
-           "REHEARSAL ENDED STILL ARMED FLAME BURNS ON jet-1, misfired 0, passed over 0, make safe, key off");
+    expect(r, "ENDED", "REHEARSAL ENDED STILL ARMED misfired 0, passed over 0, make safe, key off");
 }
 
 // The next firing of a repeat lies behind: it comes after the jump.
@@ -229,8 +208,7 @@ static void next_across_a_repeat(void **state) {
     r->now->repeat_to.us = S / 2;
     r->now->at.us = 4 * S / 10;
     next(r, r->a1); // 0.2 s: 0.1 s to the end, 0.1 s from the beginning
-    expect(r, "RUNNING",
-           "REHEARSAL RUNNING next A-01 in 0.2 s, in flight 0, burning 0, repeats 0:00.100 to 0:00.500");
+    expect(r, "RUNNING", "REHEARSAL RUNNING next A-01 in 0.2 s, in flight 0, burning 0");
 }
 
 static void running(void **state) {
@@ -251,7 +229,7 @@ static void running(void **state) {
     r->now->counting_down = false;
     r->now->slots[r->a2].phase = SM_SLOT_MISFIRED;
     r->now->misfired = 1;
-    expect(r, "RUNNING", "REHEARSAL RUNNING next A-01 in 3.2 s, in flight 1, burning 2, MISFIRED A-02 LIVE");
+    expect(r, "RUNNING", "REHEARSAL RUNNING next A-01 in 3.2 s, in flight 1, burning 2");
     r->now->misfired = 0;
     r->now->slots[r->a2].phase = SM_SLOT_WAITING;
     r->now->next_firing = SM_NONE;
@@ -259,22 +237,12 @@ static void running(void **state) {
     r->now->repeat_on = r->now->repeat_rerig = true;
     r->now->repeat_from.us = S;
     r->now->repeat_to.us = 61 * S;
+    expect(r, "RUNNING", "REHEARSAL RUNNING no firing to come, in flight 0, burning 0");
     lapsed(r);
-    expect(
-        r, "RUNNING",
-        "REHEARSAL RUNNING CLEAR LAPSED: K went in 21:23, make safe, key off; no firing to come, in flight "
-        "0, burning 0, repeats 0:01.000 to 1:01.000 SIMULATED RE-RIG");
-    r->now->repeat_on = false;
     person(r, "K", 1380 * S);
-    expect(
-        r, "RUNNING",
-        "REHEARSAL RUNNING IN FIELD 1: K 21:23, CLEAR LAPSED: K went in 21:23, make safe, key off; no firing "
-        "to come, in flight 0, burning 0");
+    expect(r, "RUNNING", "REHEARSAL RUNNING IN FIELD 1 no firing to come, in flight 0, burning 0");
     r->now->state = SM_STATE_PAUSED;
-    expect(r, "PAUSED",
-           "REHEARSAL PAUSED STILL ARMED IN FIELD 1: K 21:23, CLEAR LAPSED: K went in 21:23, make safe, key "
-           "off; "
-           "RESUME FIRES nothing more");
+    expect(r, "PAUSED", "REHEARSAL PAUSED STILL ARMED IN FIELD 1 RESUME WOULD BE REFUSED: lapsed: K went in");
 }
 
 static void paused(void **state) {
@@ -283,18 +251,9 @@ static void paused(void **state) {
     next(r, r->a2); // fires at 0.5 s
     r->now->at.us = S / 10;
     burn(r, r->a1, 12 * S);
-    expect(r, "PAUSED",
-           "REHEARSAL PAUSED STILL ARMED burning A-01 12 s, RESUME FIRES A-02 0.4 s after the count");
-    burn(r, r->b1, 13 * S);
-    burn(r, r->a4, 14 * S);
+    expect(r, "PAUSED", "REHEARSAL PAUSED STILL ARMED RESUME FIRES A-02 0.4 s after the count");
     r->now->next_firing = SM_NONE;
-    expect(r, "PAUSED",
-           "REHEARSAL PAUSED STILL ARMED burning A-01 12 s, B-01 13 s and 1 more, RESUME FIRES nothing more");
-    r->now->slots[r->a2].phase = SM_SLOT_MISFIRED;
-    r->now->misfired = 1;
-    expect(r, "PAUSED",
-           "REHEARSAL PAUSED STILL ARMED burning A-01 12 s, B-01 13 s and 1 more, RESUME FIRES nothing more, "
-           "MISFIRED A-02 LIVE");
+    expect(r, "PAUSED", "REHEARSAL PAUSED STILL ARMED RESUME FIRES nothing more");
 }
 
 static void ended(void **state) {
@@ -308,8 +267,7 @@ static void ended(void **state) {
     expect(r, "ENDED", "REHEARSAL ENDED STILL ARMED misfired 0, passed over 1: LIVE, make safe, key off");
     r->now->passed = 0;
     burn(r, r->b1, 3 * S);
-    expect(r, "ENDED",
-           "REHEARSAL ENDED STILL ARMED burning B-01 3.0 s, misfired 0, passed over 0, make safe, key off");
+    expect(r, "ENDED", "REHEARSAL ENDED STILL ARMED misfired 0, passed over 0, make safe, key off");
 }
 
 // Whatever stands in the show and however many it is, the line is whole and says REHEARSAL and the state first.
@@ -323,10 +281,8 @@ static void many_of_everything(void **state) {
     sm_text line = {0};
     sm_state_line_format(r->now, &r->day, &line);
     assert_false(line.failed);
-    assert_ptr_equal(strstr(sm_text_get(&line),
-                            "REHEARSAL SAFE key OFF NOT REPORTED A-01 A-02 A-03 A-04 B-01 B-02 and 2 more"),
-                     sm_text_get(&line));
-    assert_non_null(strstr(sm_text_get(&line), "IN FIELD 64: "));
+    static const char begins[] = "REHEARSAL SAFE key OFF IN FIELD 64: ";
+    assert_memory_equal(sm_text_get(&line), begins, sizeof begins - 1);
     sm_text_deinit(&line);
 }
 
@@ -356,11 +312,10 @@ int main(void) {
     setenv("TZ", "UTC", 1);
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(safe, begin, end),
-        cmocka_unit_test_setup_teardown(safe_with_misfires_and_a_wait, begin, end),
+        cmocka_unit_test_setup_teardown(waits, begin, end),
         cmocka_unit_test_setup_teardown(made_safe, begin, end),
         cmocka_unit_test_setup_teardown(arming, begin, end),
         cmocka_unit_test_setup_teardown(armed, begin, end),
-        cmocka_unit_test_setup_teardown(armed_with_what_is_forgotten, begin, end),
         cmocka_unit_test_setup_teardown(starts_by_itself, begin, end),
         cmocka_unit_test_setup_teardown(flames_burn_too, begin, end),
         cmocka_unit_test_setup_teardown(next_across_a_repeat, begin, end),

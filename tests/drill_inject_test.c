@@ -363,12 +363,15 @@ static void drill_actions_are_for_drills(void **state) {
 static void passed_time_is_said_and_only_where_one_waits(void **state) {
     bench *b = *state;
     assert_int_equal(try(b, 0, SM_SOURCE_CONSOLE, "pass-time"), SM_REFUSED); // nothing to wait for
+    act(b, 0, "safe");
+    assert_int_equal(try(b, 0, SM_SOURCE_CONSOLE, "pass-time"), SM_REFUSED); // nothing fired, nothing waits
     run_it(b);
     assert_int_equal(try(b, 6, SM_SOURCE_CONSOLE, "pass-time"), SM_REFUSED); // not safe
-    act(b, 7, "safe");
-    act(b, 67, "pass-time"); // the misfire wait is the longer of the two: 30 min less the minute waited
-    expect_log(b, "67000 console pass-time  29:00.000 waited (passed in practice)\n");
-    assert_true(look(b, 67)->wait_since.us == 67 * S - 30 * 60 * S);
+    inject(b, 6, "fires-alone A-01");
+    act(b, 60, "safe");
+    act(b, 120, "pass-time"); // the misfire wait is the longer of the two: 30 min less the minute waited
+    expect_log(b, "120000 console pass-time  29:00.000 waited (passed in practice)\n");
+    assert_true(look(b, 120)->wait_since.us == 120 * S - 30 * 60 * S);
 }
 
 int main(void) {

@@ -70,7 +70,8 @@ static void burning_goes_on_in_a_pause(void **state) {
     pty_expect(r.p, "burning 1");
     pty_expect(r.p, "BURNS  B-01 long"); // fired at 0.6 s: 6 s from the start
     pty_type(r.p, "p");
-    pty_expect(r.p, "PAUSED STILL ARMED burning B-01");
+    pty_expect(r.p, "PAUSED STILL ARMED");
+    pty_expect(r.p, "CAUTION STILL BURNING 1: B-01");
     assert_true(pty_is_reversed(r.p, 11, 1));
     pty_expect(r.p, "1990 s"); // counts down during the pause
     pty_type(r.p, "r");
@@ -79,7 +80,7 @@ static void burning_goes_on_in_a_pause(void **state) {
     pty_expect(r.p, "left: resume was not done");
     assert_true(pty_shows(r.p, "PAUSED STILL ARMED"));
     pty_type(r.p, " ");
-    pty_expect(r.p, "SAFE key ON BURNING B-01");
+    pty_expect(r.p, "CAUTION wait");
     pty_expect(r.p, "MADE SAFE AT 0:0");
     console_quit(&r);
     console_end(&r);

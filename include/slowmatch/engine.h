@@ -334,7 +334,9 @@ typedef struct sm_slot_view {
     bool inhibited;
     bool reported;        // its misfire was reported
     bool tipped;          // a drill: what stands there has tipped over
+    bool fired_alone;     // a drill: it went by itself
     sm_wall_time read_at; // wall of the reading; us is SM_UNSET_US where it came from a file
+    int64_t read_when_us; // of a file: when, microseconds since 1970; SM_UNSET_US where it does not say
     sm_wall_time until;   // FLYING: seen at; BURNING: out at
 } sm_slot_view;
 
@@ -431,7 +433,11 @@ typedef struct sm_snapshot {
     bool *feed_lost;       // show->feed_count
     bool *fixture_dark;    // its feed or one before it is lost; show->fixture_count
     uint8_t *flame_faults; // sm_flame_fault; show->fixture_count
-    bool *module_refuses;  // to arm; show->module_count
+    sm_us *
+        permit_idle_us; // flame units: how long the enable is open with no flame, show time; show->fixture_count
+    bool *module_refuses;             // to arm; show->module_count
+    char hold_who[96], hold_why[224]; // who called a hold that nobody has lifted yet, "" for none
+    sm_wall_time hold_at;
     char made_safe_at[24]; // "0:43.200" after a make safe from running or paused, "" otherwise
 } sm_snapshot;
 
@@ -439,6 +445,37 @@ SM_MUST_CHECK sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **ou
 void sm_snapshot_destroy(sm_snapshot *snapshot);
 // Fills SNAPSHOT (made for the same show) as of wall AT; does not advance the rehearsal.
 void sm_rehearsal_snapshot(const sm_rehearsal *rehearsal, sm_wall_time at, sm_snapshot *snapshot);
+
+// ---- what a snapshot says, put together --------------------------------------------------------
+
+// What flame unit FIXTURE does.
+typedef struct sm_flame_view {
+    bool is_flame; // else the rest is not set
+    bool enabled;  // its enable channel is open
+    bool told;     // to burn, by its channels
+    bool lit;      // it burns; other than `told` where it has a fault or no feed
+    uint8_t level; // of the fire channel
+} sm_flame_view;
+sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture);
+// Flames that burn now.
+uint32_t sm_flames_lit(const sm_snapshot *snapshot);
+
+// The wait before anybody goes in: the longer of the two that hold. The one place where it is computed.
+typedef struct sm_wait {
+    bool asked;       // something fired or misfired; else the rest is not set
+    bool runs;        // made safe: it counts. Else it stands in full (`limit_us`)
+    bool has_run;     // the limit is set and over
+    sm_us limit_us;   // SM_UNSET_US: NOT SET
+    sm_us gone_us;    // 0 until it runs
+    const char *name; // the setting: "reentry-wait", "misfire-wait"
+} sm_wait;
+sm_wait sm_snapshot_wait(const sm_snapshot *snapshot);
+
+// An unwanted fire stands anywhere.
+bool sm_snapshot_fire(const sm_snapshot *snapshot);
+// Something for which practice asks make safe and key off: fire, a flame that burns on, a slot that fired by itself, a unit that
+// tipped over, a storm, nobody answering.
+bool sm_snapshot_danger(const sm_snapshot *snapshot);
 
 // ---- the operator: a script, or the built-in sequence --------------------------------------------
 

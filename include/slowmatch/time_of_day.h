@@ -15,6 +15,9 @@ char *sm_time_of_day_minute(const sm_time_of_day *day, sm_wall_time wall, char b
 char *sm_time_of_day_second(const sm_time_of_day *day, sm_wall_time wall, char buffer[16]);
 // The next moment after NOW at which the clock shows TEXT ("21:30" or "21:30:05"). False: no such time.
 bool sm_time_of_day_find(const sm_time_of_day *day, const char *text, sm_wall_time now, sm_wall_time *out);
+// Reads an ISO 8601 date with or without a time ("2026-06-18", "2026-06-18T21:14", with seconds, a zone `Z` or `+02:00`; local time
+// without one) as microseconds since 1970. False: it is none, *out is unchanged.
+bool sm_time_of_day_read_date(const char *text, int64_t *out);
 // "12 s", "4 min", "2 h 05 min" for a span that people need no closer. Returns BUFFER.
 char *sm_age_format(sm_us span, char buffer[24]);
 // "04:10", "1:04:10": a wait. Negative spans count as 0. Returns BUFFER.

@@ -3,6 +3,7 @@
 
 #include <ctype.h>
 #include <stdio.h>
+#include <string.h>
 #include <time.h>
 
 static struct tm time_of_day(const sm_time_of_day *day, sm_wall_time wall) {
@@ -53,6 +54,45 @@ bool sm_time_of_day_find(const sm_time_of_day *day, const char *text, sm_wall_ti
             return true;
     }
     return false;
+}
+
+// The zone behind a time: seconds to take off, *local where there is none.
+static bool read_zone(const char *text, long *seconds, bool *local) {
+    int hours, minutes;
+    char sign;
+    *local = text[0] == '\0';
+    *seconds = 0;
+    if (*local || strcmp(text, "Z") == 0)
+        return true;
+    if (sscanf(text, "%c%2d:%2d", &sign, &hours, &minutes) != 3 || (sign != '+' && sign != '-') ||
+        strlen(text) != 6)
+        return false;
+    *seconds = (hours * 3600L + minutes * 60L) * (sign == '+' ? 1 : -1);
+    return true;
+}
+
+bool sm_time_of_day_read_date(const char *text, int64_t *out) {
+    struct tm parts = {.tm_isdst = -1};
+    int end = 0, more = 0;
+    if (sscanf(text, "%4d-%2d-%2d%n", &parts.tm_year, &parts.tm_mon, &parts.tm_mday, &end) != 3)
+        return false;
+    text += end;
+    if ((*text == 'T' || *text == ' ') &&
+        sscanf(text + 1, "%2d:%2d%n", &parts.tm_hour, &parts.tm_min, &more) == 2) {
+        text += 1 + more;
+        if (*text == ':' && sscanf(text, ":%2d%n", &parts.tm_sec, &more) == 1)
+            text += more;
+        text += *text == '.' ? 1 + strspn(text + 1, "0123456789") : 0;
+    }
+    long zone_s;
+    bool local;
+    if (!read_zone(text, &zone_s, &local))
+        return false;
+    parts.tm_year -= 1900;
+    parts.tm_mon -= 1;
+    time_t seconds = local ? mktime(&parts) : timegm(&parts);
+    *out = ((int64_t)seconds - zone_s) * SM_US_PER_S;
+    return true;
 }
 
 char *sm_age_format(sm_us span, char buffer[24]) {

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The guards as a list: what is met, why, how old that is, what to do; then what a person should know before arming.
 #include "boards/view.h"
+#include "boards/words/alert_line.h"
 #include "boards/words/planted.h"
-#include "boards/words/standing_conditions.h"
 #include "boards/words/state_line.h"
 #include "screen/scroller.h"
+
+#include "slowmatch/conditions.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -36,39 +38,13 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state
     return missing[guard];
 }
 
-// The one thing to do now.
-static const char *next_step(const sm_snapshot *now) {
-    static const char *const in_state[SM_STATE_COUNT] = {
-        [SM_STATE_SAFE] = "a, then Enter: arm",
-        [SM_STATE_ARMING] = "wait out the tone",
-        [SM_STATE_ARMED] = "b, then Enter: start; or S: by itself at a clock time",
-        [SM_STATE_RUNNING] = "watch the field, not the screen; p pauses",
-        [SM_STATE_PAUSED] = "only whoever called the hold lifts it, and the lead: r, then Enter resumes",
-        [SM_STATE_ENDED] = "make safe, key off, report misfires by slot (x)",
-    };
-    for (int i = 0; i < SM_GUARD_COUNT; i++) {
-        sm_guard_word word = now->guards[order[i]].word;
-        bool people = order[i] != SM_GUARD_RAILS && order[i] != SM_GUARD_READINGS;
-        if (now->state == SM_STATE_SAFE && (word == SM_GUARD_NOT_MET || word == SM_GUARD_NOT_CHECKED))
-            return what_to_do(order[i], word, now->state);
-        if (now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED && people && word == SM_GUARD_NOT_MET)
-            return "make safe, key off, and begin again from the clear";
-    }
-    return in_state[now->state];
-}
-
 static int draw_next(const sm_view *view, sm_area area, int y) {
     sm_text text = {0};
     uint32_t met = 0;
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
         met += view->snapshot->guards[guard].word == SM_GUARD_MET;
-    sm_text wait = {0};
-    sm_wait_describe(view->snapshot, &wait);
-    // What follows may send somebody in: as the state line does, this keeps them out first.
-    bool out = view->snapshot->state == SM_STATE_SAFE && wait.length > 0;
-    sm_text_deinit(&wait);
-    sm_text_printf(&text, "%u of %d MET. NEXT: %s%s", met, SM_GUARD_COUNT,
-                   out ? "all stay out, F6 says till when; then " : "", next_step(view->snapshot));
+    sm_text_printf(&text, "%u of %d MET. NEXT: ", met, SM_GUARD_COUNT);
+    sm_next_step_describe(view, &text);
     sm_area part = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     int rows = sm_area_wrap(part, y, 2, SM_LOOK_NOW, sm_text_get(&text));
     sm_text_deinit(&text);

@@ -123,7 +123,11 @@ void sm_big_screen_draw(const sm_view *view, sm_area area) {
     bool whole = scale >= 1;
     scale = whole ? scale : 1;
     int above = whole ? SM_FIGURE_ROWS * scale + 1 : 1;
-    if (whole)
+    const sm_alerts *alerts = view->alerts;
+    if (whole && alerts->count > 0 && sm_alert_row_of(alerts->at[0].id)->rank == SM_ALERT_WARNING)
+        sm_figures_draw(sm_area_part(area, 0, 0, area.columns, above - 1), scale, SM_LOOK_WARN,
+                        sm_alert_rank_text(sm_alert_row_of(alerts->at[0].id)->rank)); // its words stand above
+    else if (whole)
         sm_figures_draw(sm_area_part(area, 0, 0, area.columns, above - 1), scale, SM_LOOK_TITLE, "REHEARSAL");
     else
         sm_area_text(area, 0, 0, SM_LOOK_TITLE, "R E H E A R S A L");

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/consequences.h"
 
-#include "boards/words/standing_conditions.h"
 #include "boards/words/state_line.h"
+
+#include "slowmatch/conditions.h"
 
 void sm_confirm_add_unmet(const sm_snapshot *now, sm_act act, sm_text *out) {
     static const unsigned people = 1u << SM_GUARD_KEY | 1u << SM_GUARD_FIELD | 1u << SM_GUARD_CLEAR;

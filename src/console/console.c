@@ -127,6 +127,7 @@ static void look(console *c) {
     c->ui.view.audio = sm_session_audio(c->session);
     c->ui.view.sound = &c->sound;
     c->ui.view.rig_explanation = sm_rig_explainer_look(&c->rig_explanation, snapshot);
+    c->ui.view.not_kept = c->logbook_problem[0] ? c->logbook_problem : NULL;
     c->ui.view.walk = sm_walkthrough_look(
         c->walkthrough, &(sm_walk_seen){snapshot, &c->recent, c->ui.view.checked ? c->findings : NULL,
                                         c->time_of_day.launch_us});
@@ -413,6 +414,7 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
     if (sm_ui_init(&c->ui) != SM_OK)
         return false;
     c->ui.view.silent = options->silent;
+    c->ui.view.offset_measured = options->sound_offset_us != 0;
     c->ui.view.timecode_side = sm_audio_side_text(options->timecode_channel);
     c->ui.owner = c;
     c->ui.act = act;

@@ -12,16 +12,9 @@
 
 // The key for ACT before what is said about it: a newcomer knows no keys.
 static void add_key(sm_act act, sm_text *out) {
-    size_t count;
-    const sm_key_row *rows = sm_keymap(&count);
-    bool turns_key = act == SM_ACT_KEY_ON || act == SM_ACT_KEY_OFF;
-    for (size_t i = 0; i < count && act != SM_ACT_COUNT; i++) {
-        char name[16];
-        if (rows[i].act == act || (turns_key && rows[i].how == SM_HOW_KEY)) {
-            sm_text_printf(out, "[%s] ", sm_key_name(rows[i].key, name));
-            return;
-        }
-    }
+    char name[16];
+    if (sm_keymap_key_of(act, name))
+        sm_text_printf(out, "[%s] ", name);
 }
 
 static void add_next(const sm_drill_view *view, sm_us now_us, sm_text *out) {

@@ -2,7 +2,8 @@
 // The frame: what is always there, and where the boards go.
 //
 //   title, show time, speed, sound          1 row
-//   the state                               2 rows (3 on narrow terminals), 1 more for a long one; its word never moves
+//   the state                               1 row (2 on narrow terminals); its word never moves
+//   the most pressing alert                 1 row, blank where there is none
 //   the latest call from a person, until it is answered and after   1 row, once somebody has called
 //   in a drill: what was seen or heard, what is next   2 to 4 rows
 //   clear, wind, readings and their age     1 row   from 16 rows on
@@ -14,6 +15,7 @@
 #include "console/frame.h"
 
 #include "boards/boards.h"
+#include "boards/words/alert_line.h"
 #include "boards/words/state_line.h"
 #include "boards/words/tones_on.h"
 #include "console/big_screen.h"
@@ -91,48 +93,42 @@ static void draw_title(const sm_view *view, sm_area area) {
 
 // ---- the state and what has an age -------------------------------------------------------------------
 
-// Room for all of it, on the stack: the state line stands also where memory has run out.
+// Room for all of it, on the stack: the state line and the alert stand also where memory has run out.
 #define STATE_LINE 1024
 
-// In LEAST rows, or one more where it does not fit; returns how many.
-static int draw_state(const sm_view *view, sm_area area, int least) {
+// In ROWS rows, cut where it is longer: what is wrong has a row of its own.
+static void draw_state(const sm_view *view, sm_area area, int rows) {
     char room[STATE_LINE] = "";
     sm_text text = SM_TEXT_IN(room);
     sm_state_line line = sm_state_line_format(view->snapshot, view->time_of_day, &text);
-    sm_area nowhere = sm_area_part(area, 1, area.rows, area.columns - 1, 0);
-    bool fits = sm_area_wrap(nowhere, 0, 10, SM_LOOK_PLAIN, sm_text_get(&text)) <= least;
-    sm_area part = sm_area_part(area, 1, 0, area.columns - 1, fits ? least : least + 1);
+    sm_area part = sm_area_part(area, 1, 0, area.columns - 1, rows);
     sm_area_wrap_cut(part, 10, SM_LOOK_PLAIN, sm_text_get(&text));
     sm_area_look(part, (int)line.word_at, 0, (int)line.word_length,
                  line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
     sm_text_deinit(&text);
-    return part.rows;
 }
 
-// The age is that of the oldest reading: one slot measured now makes the others no younger.
+// Blank where nothing is wrong.
+static void draw_alert(const sm_view *view, sm_area area) {
+    char room[STATE_LINE] = "";
+    sm_text text = SM_TEXT_IN(room);
+    sm_look look = sm_alert_line(view->alerts, area.columns - 2, &text);
+    sm_area_text(sm_area_part(area, 1, 0, area.columns - 2, 1), 0, 0, look, sm_text_get(&text));
+    sm_text_deinit(&text);
+}
+
+// The age is that of the oldest reading, by its own date where it is from a file.
 static void add_readings(const sm_view *view, sm_text *out) {
-    const sm_snapshot *now = view->snapshot;
-    uint32_t programmed = 0, read = 0, from_file = 0;
-    sm_us oldest = INT64_MAX;
-    for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
-        if (view->show->slot_firings[slot] == SM_NONE)
-            continue;
-        programmed++;
-        if (now->slots[slot].reading.kind == SM_READ_NOTHING)
-            continue;
-        read++;
-        sm_us at = now->slots[slot].read_at.us;
-        from_file += at == SM_UNSET_US;
-        oldest = at != SM_UNSET_US && at < oldest ? at : oldest;
-    }
-    char age[24];
-    sm_text_printf(out, "read %u of %u", read, programmed);
-    if (read > 0 && from_file == read)
-        sm_text_printf(out, " (file)");
-    else if (from_file > 0)
-        sm_text_printf(out, " (%u file)", from_file);
-    else if (read > 0)
-        sm_text_printf(out, " %s ago", sm_age_format(now->wall.us - oldest, age));
+    sm_readings_age age = sm_snapshot_readings_age(view->snapshot, view->time_of_day);
+    uint32_t programmed = 0;
+    for (uint32_t slot = 0; slot < view->show->slot_count; slot++)
+        programmed += view->show->slot_firings[slot] != SM_NONE;
+    char span[24];
+    sm_text_printf(out, "read %u of %u", age.read, programmed);
+    if (age.oldest_us != SM_UNSET_US)
+        sm_text_printf(out, ", oldest %s", sm_age_format(age.oldest_us, span));
+    if (age.from_file > 0)
+        sm_text_printf(out, " (%u file%s)", age.from_file, age.undated > 0 ? ", undated" : "");
 }
 
 static void draw_ages(const sm_view *view, sm_area area) {
@@ -144,7 +140,7 @@ static void draw_ages(const sm_view *view, sm_area area) {
                        sm_time_of_day_minute(view->time_of_day, now->clear_at, minute),
                        sm_age_format(now->wall.us - now->clear_at.us, age));
     } else {
-        sm_text_printf(&text, "clear not called");
+        sm_text_printf(&text, now->clear_lapse[0] ? "clear lapsed" : "clear not called");
     }
     sm_text_printf(&text, " · ");
     if (now->wind_known) {
@@ -325,12 +321,14 @@ void sm_frame_draw(sm_ui *ui, sm_cells *cells) {
         draw_too_small(ui, all);
         return;
     }
-    int y = 0, state_rows = all.columns < 60 ? 3 : 2,
+    int y = 0, state_rows = all.columns < 60 ? 2 : 1,
         strip_rows = all.rows >= 40   ? 4
                      : all.rows >= 20 ? 2
                                       : 0;
     draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
-    y += draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, all.rows - y), state_rows);
+    draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, state_rows), state_rows);
+    y += state_rows;
+    draw_alert(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     y += sm_call_row_draw(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
     if (ui->view.drill) {
         bool reads = ui->mode == SM_UI_HELP && all.rows < 20; // the brief needs the room

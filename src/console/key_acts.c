@@ -117,6 +117,13 @@ static void help(sm_ui *ui) {
     ui->help.top = 0;
 }
 
+static void list_alerts(sm_ui *ui) {
+    ui->mode = SM_UI_ALERTS;
+    ui->help.top = 0;
+    for (uint32_t i = 0; i < ui->alerts.count; i++)
+        sm_alerts_acknowledge(&ui->alerts, ui->alerts.at[i].id);
+}
+
 static void next_board(sm_ui *ui, const sm_key_row *row) {
     sm_ui_choose_next(ui, row->how == SM_HOW_NEXT_BOARD ? 1 : SM_BOARDS - 1);
 }
@@ -168,6 +175,7 @@ static const struct {
     [SM_HOW_STRIP_WIDER] = {.with = zoom_strip},
     [SM_HOW_BIG] = {.plain = big},
     [SM_HOW_HELP] = {.plain = help},
+    [SM_HOW_ALERTS] = {.plain = list_alerts},
     [SM_HOW_NEXT_BOARD] = {.with = next_board},
     [SM_HOW_PREVIOUS_BOARD] = {.with = next_board},
     [SM_HOW_COLOURS] = {.plain = next_colours},

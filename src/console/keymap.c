@@ -73,6 +73,7 @@ static const sm_key_row rows[] = {
     {':', SM_HOW_COMMAND, SM_ACT_COUNT, "command", "type any action"},
     {'?', SM_HOW_HELP, SM_ACT_COUNT, "help", "this help"},
     {SM_KEY_F0 + 1, SM_HOW_HELP, SM_ACT_COUNT, NULL, "this help"},
+    {'!', SM_HOW_ALERTS, SM_ACT_COUNT, NULL, "what stands that must not be missed: since when, what to do"},
     {'q', SM_HOW_CONFIRM, SM_ACT_QUIT, "quit", NULL},
     {SM_KEY_REDRAW, SM_HOW_REDRAW, SM_ACT_COUNT, NULL, "paint the screen anew"},
 };
@@ -87,4 +88,15 @@ const sm_key_row *sm_keymap_find(int key) {
         if (rows[i].key == key)
             return &rows[i];
     return NULL;
+}
+
+bool sm_keymap_key_of(sm_act act, char name[16]) {
+    bool turns_key = act == SM_ACT_KEY_ON || act == SM_ACT_KEY_OFF;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0] && act != SM_ACT_COUNT; i++) {
+        if (rows[i].act == act || (turns_key && rows[i].how == SM_HOW_KEY)) {
+            sm_key_name(rows[i].key, name);
+            return true;
+        }
+    }
+    return false;
 }

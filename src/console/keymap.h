@@ -37,6 +37,7 @@ typedef enum sm_key_how {
     SM_HOW_STRIP_WIDER,
     SM_HOW_BIG, // big figures in place of the boards, and back
     SM_HOW_HELP,
+    SM_HOW_ALERTS, // lists what stands, and what to do
     SM_HOW_NEXT_BOARD,
     SM_HOW_PREVIOUS_BOARD,
     SM_HOW_COLOURS, // the next palette
@@ -55,6 +56,8 @@ typedef struct sm_key_row {
 
 // All rows, in the order of the help screen.
 const sm_key_row *sm_keymap(size_t *count);
+// The name of the key that does ACT. False: none does.
+bool sm_keymap_key_of(sm_act act, char name[16]);
 // Row of KEY; NULL.
 const sm_key_row *sm_keymap_find(int key);
 

@@ -15,6 +15,8 @@
 sm_result sm_ui_init(sm_ui *ui) {
     ui->mode = SM_UI_FIRST;
     ui->cursor_x = -1;
+    ui->view.alerts = &ui->alerts;
+    ui->view.key_of = sm_keymap_key_of;
     ui->state = ui->view.snapshot->state;
     sm_choices_init(&ui->choices);
     ui->strip = sm_strip_create();
@@ -91,8 +93,27 @@ static void follow_drill(sm_ui *ui) {
         ui->mode = SM_UI_BOARD;
 }
 
+// A new warning or caution asks for attention once; where no tone may sound it is only seen.
+static void follow_alerts(sm_ui *ui) {
+    const sm_view *view = &ui->view;
+    const sm_alert_facts facts = {.day = view->time_of_day,
+                                  .sound_lost = view->sound->state == SM_AUDIO_LOST,
+                                  .sounds = view->sound->state == SM_AUDIO_SOUNDING,
+                                  .offset_measured = view->offset_measured,
+                                  .not_kept = view->not_kept};
+    uint32_t before = 0, now = 0;
+    for (uint32_t i = 0; i < ui->alerts.count; i++)
+        before |= 1u << ui->alerts.at[i].id;
+    sm_alerts_look(&ui->alerts, view->snapshot, &facts, NULL, NULL);
+    for (uint32_t i = 0; i < ui->alerts.count; i++)
+        if (sm_alert_row_of(ui->alerts.at[i].id)->rank < SM_ALERT_ADVISORY)
+            now |= 1u << ui->alerts.at[i].id;
+    ui->bell |= view->tones && (now & ~before);
+}
+
 void sm_ui_look(sm_ui *ui) {
     const sm_snapshot *now = ui->view.snapshot;
+    follow_alerts(ui);
     if (now->state != ui->state) {
         follow_state(ui, ui->state, now->state);
         ui->bell |= ui->view.tones && (now->state == SM_STATE_ARMED || now->state == SM_STATE_ENDED);

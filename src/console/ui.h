@@ -26,6 +26,7 @@ typedef enum sm_ui_mode {
     SM_UI_CONFIRM, // the second key of two is awaited
     SM_UI_INHIBIT, // which to hold back is awaited
     SM_UI_HELP,
+    SM_UI_ALERTS, // what stands, and what to do
     SM_UI_MODES
 } sm_ui_mode;
 
@@ -56,7 +57,8 @@ typedef struct sm_ui {
     sm_completion completion; // what is typed may go on with
     sm_history history;
     sm_confirm confirm;
-    sm_scroller help;
+    sm_scroller help; // of the help, and of the list of alerts
+    sm_alerts alerts; // the view's are these
     bool has_message;
     sm_outcome_note message;
     bool drill_begun; // the first screen was left once

@@ -206,6 +206,10 @@ uint8_t sm_dmx_play_told_level(const sm_dmx_play *play, uint32_t channel, sm_sho
     return sm_dmx_channel_level(&play->channels[channel].told, at);
 }
 
+sm_show_time sm_dmx_play_told_at(const sm_dmx_play *play, uint32_t channel) {
+    return play->channels[channel].told.began;
+}
+
 uint8_t sm_dmx_play_level(const sm_dmx_play *play, uint32_t channel, sm_show_time at) {
     assert(channel < play->show->channel_count);
     const played *l = &play->channels[channel];

@@ -41,6 +41,8 @@ bool sm_dmx_play_hold_fire(sm_dmx_play *play, uint32_t fixture, sm_show_time at)
 void sm_dmx_play_release(sm_dmx_play *play, uint32_t fixture, uint32_t channel);
 // CHANNEL is still to return home, and does so by AT.
 bool sm_dmx_play_returns_by(const sm_dmx_play *play, uint32_t channel, sm_show_time at);
+// When the show told CHANNEL its latest level, or it returned home; before any event long ago.
+sm_show_time sm_dmx_play_told_at(const sm_dmx_play *play, uint32_t channel);
 // The level that the show has below any hold.
 uint8_t sm_dmx_play_told_level(const sm_dmx_play *play, uint32_t channel, sm_show_time at);
 

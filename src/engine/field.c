@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "engine/field.h"
 
+#include "slowmatch/time_of_day.h"
+
 #include <assert.h>
 #include <stdlib.h>
 #include <string.h>
@@ -21,11 +23,15 @@ sm_result sm_field_init(sm_simulated_field *field, const sm_show *show, bool bar
     for (uint32_t rail = 0; rail < show->rail_count; rail++)
         field->plugged[rail] = !bare;
     for (uint32_t slot = 0; slot < show->slot_count; slot++) {
-        field->slots[slot].read_at.us = SM_UNSET_US;
+        field->slots[slot].read_at.us = field->slots[slot].read_when_us = SM_UNSET_US;
         judge(field, slot);
     }
-    for (uint32_t i = 0; i < show->reading_count; i++)
-        sm_field_read(field, show->readings[i].slot, show->readings[i].value, (sm_wall_time){SM_UNSET_US});
+    for (uint32_t i = 0; i < show->reading_count; i++) {
+        const sm_reading *row = &show->readings[i];
+        sm_field_read(field, row->slot, row->value, (sm_wall_time){SM_UNSET_US});
+        if (!sm_time_of_day_read_date(row->when, &field->slots[row->slot].read_when_us))
+            field->slots[row->slot].read_when_us = SM_UNSET_US;
+    }
     return SM_OK;
 }
 
@@ -67,7 +73,7 @@ void sm_field_repair(sm_simulated_field *field, uint32_t slot) {
     assert(slot < field->show->slot_count);
     sm_field_slot *s = &field->slots[slot];
     bool inhibited = s->inhibited;
-    *s = (sm_field_slot){.read_at = {SM_UNSET_US}, .inhibited = inhibited};
+    *s = (sm_field_slot){.read_at = {SM_UNSET_US}, .read_when_us = SM_UNSET_US, .inhibited = inhibited};
     judge(field, slot);
 }
 
@@ -78,7 +84,7 @@ void sm_field_rerig_slot(sm_simulated_field *field, uint32_t slot) {
         s->read_at.us = SM_UNSET_US;
     }
     s->truth = s->reading;
-    s->spent = s->read_spent = s->reported = s->dud = s->tipped = false;
+    s->spent = s->read_spent = s->reported = s->dud = s->tipped = s->fired_alone = false;
     s->late_us = 0;
     s->outcome = SM_OUTCOME_NONE;
     judge(field, slot);

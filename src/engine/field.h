@@ -19,6 +19,7 @@ typedef struct sm_field_slot {
         truth; // what the line really shows; SM_READ_NOTHING: as rigged (a good igniter, or nothing on a spare)
     sm_read_value reading;
     sm_wall_time read_at; // us SM_UNSET_US: from a file
+    int64_t read_when_us; // of a file: when, SM_UNSET_US where it does not say
     sm_verdict verdict;   // of the reading, the rail taken as plugged
     sm_outcome outcome;
     bool spent;
@@ -26,9 +27,10 @@ typedef struct sm_field_slot {
     bool reported;
     bool waived; // guard `readings` goes on without it
     bool inhibited;
-    bool dud;      // a drill: reads well and will not go
-    bool tipped;   // a drill
-    sm_us late_us; // a drill: goes so much later than it should
+    bool dud;         // a drill: reads well and will not go
+    bool tipped;      // a drill
+    bool fired_alone; // a drill
+    sm_us late_us;    // a drill: goes so much later than it should
 } sm_field_slot;
 
 typedef struct sm_simulated_field {

@@ -55,6 +55,7 @@ static void do_late(sm_rehearsal *r, const sm_injection *in) {
 static void do_fires_alone(sm_rehearsal *r, const sm_injection *in) {
     if (r->field.slots[in->index].spent)
         return;
+    r->field.slots[in->index].fired_alone = true;
     sm_fire_event(r, r->show->firings[r->show->slot_firings[in->index]].event, NULL, SM_FIRED_BY_ITSELF);
 }
 

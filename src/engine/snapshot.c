@@ -19,11 +19,12 @@ sm_result sm_snapshot_create(const sm_show *show, sm_snapshot **out) {
     s->feed_lost = calloc(show->feed_count + 1u, sizeof *s->feed_lost);
     s->fixture_dark = calloc(show->fixture_count + 1u, sizeof *s->fixture_dark);
     s->flame_faults = calloc(show->fixture_count + 1u, sizeof *s->flame_faults);
+    s->permit_idle_us = calloc(show->fixture_count + 1u, sizeof *s->permit_idle_us);
     s->module_refuses = calloc(show->module_count + 1u, sizeof *s->module_refuses);
     s->burning_room = show->firing_count + 64u;
     s->burning = calloc(s->burning_room, sizeof *s->burning);
     if (!s->slots || !s->rail_plugged || !s->levels || !s->fixture_inhibited || !s->burning || !s->fire_at ||
-        !s->feed_lost || !s->fixture_dark || !s->flame_faults || !s->module_refuses) {
+        !s->feed_lost || !s->fixture_dark || !s->flame_faults || !s->permit_idle_us || !s->module_refuses) {
         sm_snapshot_destroy(s);
         return SM_NO_MEMORY;
     }
@@ -43,6 +44,7 @@ void sm_snapshot_destroy(sm_snapshot *s) {
     free(s->feed_lost);
     free(s->fixture_dark);
     free(s->flame_faults);
+    free(s->permit_idle_us);
     free(s->module_refuses);
     free(s);
 }
@@ -73,6 +75,8 @@ static void copy_slots(const sm_rehearsal *r, sm_snapshot *s) {
                                         .inhibited = f->inhibited,
                                         .reported = f->reported,
                                         .tipped = f->tipped,
+                                        .fired_alone = f->fired_alone,
+                                        .read_when_us = f->read_when_us,
                                         .read_at = f->read_at};
         s->misfired += s->slots[slot].phase == SM_SLOT_MISFIRED;
         s->passed += s->slots[slot].phase == SM_SLOT_PASSED || s->slots[slot].phase == SM_SLOT_HELD;
@@ -150,6 +154,21 @@ static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot 
     s->next_firing = next_firing(r);
 }
 
+// How long each flame unit's enable has been open, or its latest flame over, with no flame since.
+static void copy_permits(const sm_rehearsal *r, sm_snapshot *s) {
+    for (uint32_t f = 0; f < r->show->fixture_count; f++) {
+        sm_flame_view flame = sm_flame_look(s, f);
+        s->permit_idle_us[f] = 0;
+        if (!flame.enabled || flame.told)
+            continue;
+        const sm_fixture *fixture = &r->show->fixtures[f];
+        const sm_profile *profile = &r->show->profiles[fixture->profile];
+        sm_show_time opened = sm_dmx_play_told_at(r->dmx, fixture->channel_base + profile->enable);
+        sm_show_time closed = sm_dmx_play_told_at(r->dmx, fixture->channel_base + profile->fire);
+        s->permit_idle_us[f] = s->at.us - (closed.us > opened.us ? closed.us : opened.us);
+    }
+}
+
 static void copy_people(const sm_rehearsal *r, sm_snapshot *s) {
     memcpy(s->people, r->field.people, sizeof s->people);
     s->people_count = r->field.people_count;
@@ -190,6 +209,7 @@ void sm_rehearsal_snapshot(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *
     copy_people(r, s);
     copy_lists(r, s);
     sm_injected_snapshot(r, s);
+    copy_permits(r, s);
     s->wait_runs = r->state != SM_STATE_ENDED;
     s->wait_since = r->wait_since;
     s->repeat_on = r->repeat_on;

@@ -70,7 +70,8 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
     if (r->state != SM_STATE_SAFE)
         sm_enter_state(r, SM_STATE_SAFE, stood_at);
     r->clock = (sm_show_clock){r->now, r->place, r->clock.speed_ppm, false};
-    r->wait_since = r->now;
+    if (r->wait_since.us != SM_UNSET_US) // nothing fired, nothing waits
+        r->wait_since = r->now;
     r->link_lost_since_safe = r->incidents.link_lost;
     sm_all_pending(r);
     r->cursor = 0;

@@ -11,15 +11,4 @@ const char *sm_slot_phase_word(sm_slot_phase phase);
 // Misfired, passed over or held back: live, and nothing will fire it.
 bool sm_slot_is_left_live(sm_slot_phase phase);
 
-typedef struct sm_flame_view {
-    bool is_flame; // else the rest is not set
-    bool enabled;  // its enable channel is open
-    bool told;     // to burn, by its channels
-    bool lit;      // it burns; other than `told` where it has a fault or no feed
-    uint8_t level; // of the fire channel
-} sm_flame_view;
-sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture);
-// Flames that burn now.
-uint32_t sm_flames_lit(const sm_snapshot *snapshot);
-
 #endif

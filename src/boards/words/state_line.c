@@ -3,7 +3,8 @@
 
 #include "boards/view.h"
 #include "boards/words/slots_and_flames.h"
-#include "boards/words/standing_conditions.h"
+
+#include "slowmatch/conditions.h"
 
 #include <string.h>
 
@@ -26,9 +27,6 @@ const char *sm_snapshot_count(const sm_snapshot *snapshot, char buffer[24]) {
     return count % SM_US_PER_S == 0 ? sm_age_format(count, buffer) : sm_countdown_format(count, buffer);
 }
 
-// Room for one of the line's sentences: the line is to stand also where memory has run out.
-#define SENTENCE 160
-
 static bool is_live(sm_slot_phase phase) {
     return phase == SM_SLOT_WAITING || sm_slot_is_left_live(phase);
 }
@@ -50,50 +48,26 @@ static uint32_t live_unplugged(const sm_snapshot *snapshot) {
     return count;
 }
 
-static bool is_unreported(const sm_slot_view *slot) {
-    return slot->phase == SM_SLOT_MISFIRED && !slot->reported;
-}
-
 uint32_t sm_snapshot_unreported(const sm_snapshot *snapshot) {
     uint32_t count = 0;
     for (uint32_t slot = 0; slot < snapshot->show->slot_count; slot++)
-        count += is_unreported(&snapshot->slots[slot]);
+        count += snapshot->slots[slot].phase == SM_SLOT_MISFIRED && !snapshot->slots[slot].reported;
     return count;
 }
 
-sm_us sm_snapshot_wait_limit(const sm_snapshot *snapshot, const char **name) {
-    const sm_show_settings *settings = &snapshot->show->settings;
-    if (snapshot->misfired > 0) {
-        *name = "misfire-wait";
-        return settings->misfire_wait_us;
-    }
-    *name = "reentry-wait";
-    return settings->reentry_wait_us;
-}
-
 void sm_wait_describe(const sm_snapshot *snapshot, sm_text *out) {
-    const char *name;
-    sm_us limit = sm_snapshot_wait_limit(snapshot, &name);
+    sm_wait wait = sm_snapshot_wait(snapshot);
     char gone[24], full[24];
-    if (snapshot->state == SM_STATE_ENDED) {
-        if (limit == SM_UNSET_US)
-            sm_text_printf(out, "wait not begun, %s NOT SET", name);
-        else
-            sm_text_printf(out, "wait of %s (your setting) not begun", sm_wait_format(limit, full));
+    if (!wait.asked)
         return;
-    }
-    if (!snapshot->wait_runs || snapshot->wait_since.us == SM_UNSET_US)
-        return;
-    sm_us span = snapshot->wall.us - snapshot->wait_since.us;
-    if (limit == SM_UNSET_US) {
-        sm_text_printf(out, "wait %s, %s NOT SET", sm_wait_format(span, gone), name);
-    } else if (span < limit) {
-        sm_text_printf(out, "wait %s of %s (your setting)", sm_wait_format(span, gone),
-                       sm_wait_format(limit, full));
-    } else {
-        sm_text_printf(out, "wait %s of %s (your setting) has run", sm_wait_format(span, gone),
-                       sm_wait_format(limit, full));
-    }
+    if (wait.limit_us == SM_UNSET_US)
+        sm_text_printf(out, wait.runs ? "wait %s, %s NOT SET" : "wait not begun%.0s, %s NOT SET",
+                       sm_wait_format(wait.gone_us, gone), wait.name);
+    else if (!wait.runs)
+        sm_text_printf(out, "wait of %s (your setting) not begun", sm_wait_format(wait.limit_us, full));
+    else
+        sm_text_printf(out, "wait %s of %s (your setting)%s", sm_wait_format(wait.gone_us, gone),
+                       sm_wait_format(wait.limit_us, full), wait.has_run ? " has run" : "");
 }
 
 // ---- pieces ---------------------------------------------------------------------------
@@ -105,6 +79,8 @@ static void add_slot(const sm_snapshot *snapshot, uint32_t slot, sm_text *out) {
 
 static void add_people(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     char minute[16];
+    if (snapshot->people_count == 0)
+        return;
     sm_text_printf(out, " IN FIELD %u", snapshot->people_count);
     for (uint32_t i = 0; i < snapshot->people_count; i++) {
         sm_text_printf(out, "%s %s %s", i == 0 ? ":" : ",", snapshot->people[i].name,
@@ -112,50 +88,23 @@ static void add_people(const sm_snapshot *snapshot, const sm_time_of_day *day, s
     }
 }
 
-// True when clear has been called and has lapsed since.
-static bool add_lapse(const sm_snapshot *snapshot, const sm_time_of_day *day, const char *before,
-                      sm_text *out) {
-    if (snapshot->clear_called || snapshot->clear_lapse[0] == '\0')
-        return false;
-    char minute[16];
-    sm_text_printf(out, "%sCLEAR LAPSED: %s %s", before, snapshot->clear_lapse,
-                   sm_time_of_day_minute(day, snapshot->clear_at, minute));
-    return true;
+// While not safe the names stand in the alert's row.
+static void add_people_count(const sm_snapshot *snapshot, sm_text *out) {
+    if (snapshot->people_count > 0)
+        sm_text_printf(out, " IN FIELD %u", snapshot->people_count);
 }
 
-// Somebody may be out there: said before anything that is to come.
-static void add_stop_first(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
-    bool people = snapshot->people_count > 0;
-    if (people)
-        add_people(snapshot, day, out);
-    bool lapsed = add_lapse(snapshot, day, people ? ", " : " ", out);
-    if (people || lapsed)
-        sm_text_printf(out, ", make safe, key off;");
-}
-
-// What misfired and is live, while the show goes on.
-static void add_misfired(const sm_snapshot *snapshot, sm_text *out) {
-    if (snapshot->misfired == 0)
-        return;
-    uint32_t named = 0;
-    sm_text_printf(out, ", MISFIRED");
-    for (uint32_t slot = 0; slot < snapshot->show->slot_count && named < 2; slot++) {
-        if (snapshot->slots[slot].phase == SM_SLOT_MISFIRED) {
-            add_slot(snapshot, slot, out);
-            named++;
+// The first guard that start or resume would be refused by, and why. False: none.
+static bool add_refused(const sm_snapshot *snapshot, const char *what, sm_text *out) {
+    static const sm_guard asked[] = {SM_GUARD_FIELD, SM_GUARD_CLEAR, SM_GUARD_KEY};
+    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
+        const sm_guard_status *guard = &snapshot->guards[asked[i]];
+        if (guard->word == SM_GUARD_NOT_MET) {
+            sm_text_printf(out, " %s WOULD BE REFUSED: %s", what, guard->why);
+            return true;
         }
     }
-    if (snapshot->misfired > named)
-        sm_text_printf(out, " and %u more", snapshot->misfired - named);
-    sm_text_printf(out, " LIVE");
-}
-
-static void add_repeat(const sm_snapshot *snapshot, sm_text *out) {
-    char room[SENTENCE] = "";
-    sm_text repeat = SM_TEXT_IN(room);
-    if (sm_condition_repeat(snapshot, &repeat))
-        sm_text_printf(out, ", %s", sm_text_get(&repeat));
-    sm_text_deinit(&repeat);
+    return false;
 }
 
 // "burning 5 (flames 2)": slots, and flames that DMX makes.
@@ -164,21 +113,6 @@ static void add_burning_count(const sm_snapshot *snapshot, sm_text *out) {
     sm_text_printf(out, "burning %u", snapshot->burning_count + flames);
     if (flames > 0)
         sm_text_printf(out, " (flames %u)", flames);
-}
-
-// Flames that burn where none should: told to close, they did not.
-static void add_stuck_flames(const sm_snapshot *snapshot, sm_text *out) {
-    uint32_t named = 0, lit = sm_flames_lit(snapshot);
-    for (uint32_t fixture = 0; fixture < snapshot->show->fixture_count && named < 2 && named < lit;
-         fixture++) {
-        if (sm_flame_look(snapshot, fixture).lit) {
-            sm_text_printf(out, "%s %s", named++ > 0 ? "," : " FLAME BURNS ON",
-                           snapshot->show->fixtures[fixture].name);
-        }
-    }
-    if (lit > named)
-        sm_text_printf(out, " and %u more", lit - named);
-    sm_text_printf(out, "%s", lit > 0 ? "," : "");
 }
 
 static void add_cancelled_start(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
@@ -190,90 +124,40 @@ static void add_cancelled_start(const sm_snapshot *snapshot, const sm_time_of_da
     }
 }
 
-// "A-03 12 s, B-03 14 s and 2 more": those that burn, soonest out first.
-static void add_burning_names(const sm_snapshot *snapshot, sm_text *out) {
-    uint32_t named = 0;
-    for (uint32_t i = 0; i < snapshot->flying + snapshot->burning_count && named < 2; i++) {
-        const sm_burning *burning = &snapshot->burning[i];
-        if (burning->seen_at.us > snapshot->wall.us)
-            continue;
-        char span[24];
-        sm_text_printf(out, "%s", named > 0 ? "," : "");
-        add_slot(snapshot, burning->slot, out);
-        sm_text_printf(out, " %s", sm_countdown_format(burning->out_at.us - snapshot->wall.us, span));
-        named++;
-    }
-    if (snapshot->burning_count > named)
-        sm_text_printf(out, " and %u more", snapshot->burning_count - named);
-}
-
 // ---- the states ---------------------------------------------------------------------------
-
-static void add_unreported(const sm_snapshot *snapshot, sm_text *out) {
-    uint32_t left = sm_snapshot_unreported(snapshot), named = 0;
-    sm_text_printf(out, " NOT REPORTED");
-    for (uint32_t slot = 0; slot < snapshot->show->slot_count && named < 6; slot++) {
-        if (is_unreported(&snapshot->slots[slot])) {
-            add_slot(snapshot, slot, out);
-            named++;
-        }
-    }
-    if (left > named)
-        sm_text_printf(out, " and %u more", left - named);
-}
 
 static void add_safe(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     sm_text_printf(out, " key %s", snapshot->key ? "ON" : "OFF");
-    if (snapshot->burning_count > 0) { // made safe, it burns on
-        sm_text_printf(out, " BURNING");
-        add_burning_names(snapshot, out);
-    }
-    add_stuck_flames(snapshot, out);
-    if (sm_snapshot_unreported(snapshot) > 0)
-        add_unreported(snapshot, out);
-    char wait_room[SENTENCE] = "", speed_room[SENTENCE] = "";
-    sm_text wait = SM_TEXT_IN(wait_room), speed = SM_TEXT_IN(speed_room);
-    sm_wait_describe(snapshot, &wait);
-    if (wait.length > 0)
-        sm_text_printf(out, " %s, all stay out", sm_text_get(&wait));
-    sm_text_deinit(&wait);
+    add_people(snapshot, day, out);
     sm_text_printf(out, " LIVE %u", sm_snapshot_live(snapshot));
     if (live_unplugged(snapshot) > 0)
         sm_text_printf(out, " (%u on rails out)", live_unplugged(snapshot));
-    add_people(snapshot, day, out);
-    if (snapshot->made_safe_at[0]) {
+    if (snapshot->made_safe_at[0])
+        sm_text_printf(out, ", MADE SAFE AT %s", snapshot->made_safe_at);
+    if (snapshot->made_safe_at[0] || snapshot->has_show) {
         char place[24];
-        sm_text_printf(out, ", MADE SAFE AT %s, START WILL BEGIN AT %s", snapshot->made_safe_at,
+        sm_text_printf(out, ", START %s AT %s", snapshot->made_safe_at[0] ? "BEGINS" : "WILL BEGIN",
                        sm_clock_format(place, snapshot->at.us));
-    } else if (snapshot->has_show) {
-        char place[24];
-        sm_text_printf(out, ", START WILL BEGIN AT %s", sm_clock_format(place, snapshot->at.us));
     }
-    if (sm_condition_speed(snapshot, &speed))
-        sm_text_printf(out, ", %s", sm_text_get(&speed));
-    sm_text_deinit(&speed);
-    add_repeat(snapshot, out);
     add_cancelled_start(snapshot, day, out);
 }
 
 static void add_arming(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
     char span[24], minute[16];
     sm_text_printf(out, " %s", sm_countdown_format(snapshot->arming_ends.us - snapshot->wall.us, span));
+    add_people_count(snapshot, out);
     if (snapshot->clear_called) {
         sm_text_printf(out, " clear called%s%s %s", snapshot->clear_who[0] ? " by " : "", snapshot->clear_who,
                        sm_time_of_day_minute(day, snapshot->clear_at, minute));
-    } else {
-        add_lapse(snapshot, day, " ", out);
     }
 }
 
 static void add_armed(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
-    if (add_lapse(snapshot, day, " ", out)) {
-        sm_text_printf(out, ", make safe, key off");
-        add_cancelled_start(snapshot, day, out);
-        return;
-    }
     char place[24], span[24], clock[16];
+    add_people_count(snapshot, out);
+    add_cancelled_start(snapshot, day, out);
+    if (add_refused(snapshot, "START", out))
+        return;
     if (snapshot->starts_at.us != SM_UNSET_US) {
         sm_text_printf(out, " STARTS BY ITSELF AT %s,",
                        sm_time_of_day_second(day, snapshot->starts_at, clock));
@@ -284,13 +168,12 @@ static void add_armed(const sm_snapshot *snapshot, const sm_time_of_day *day, sm
         sm_text_printf(out, " START BEGINS AT %s", sm_clock_format(place, snapshot->place.us));
     }
     sm_text_printf(out, " after %s", sm_snapshot_count(snapshot, span));
-    sm_conditions_add(snapshot, out);
-    add_cancelled_start(snapshot, day, out);
 }
 
 static void add_running(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
+    (void)day;
     char span[24];
-    add_stop_first(snapshot, day, out);
+    add_people_count(snapshot, out);
     if (snapshot->counting_down) {
         sm_us left = snapshot->place.us - snapshot->at.us;
         left = snapshot->speed_ppm > 0 ? (sm_us)((double)left * 1e6 / (double)snapshot->speed_ppm) : left;
@@ -307,19 +190,14 @@ static void add_running(const sm_snapshot *snapshot, const sm_time_of_day *day, 
     }
     sm_text_printf(out, ", in flight %u, ", snapshot->flying);
     add_burning_count(snapshot, out);
-    add_misfired(snapshot, out);
-    add_repeat(snapshot, out);
 }
 
 static void add_paused(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
+    (void)day;
     sm_text_printf(out, " STILL ARMED");
-    add_stop_first(snapshot, day, out);
-    if (snapshot->burning_count > 0) {
-        sm_text_printf(out, " burning");
-        add_burning_names(snapshot, out);
-        sm_text_printf(out, ",");
-    }
-    add_stuck_flames(snapshot, out);
+    add_people_count(snapshot, out);
+    if (add_refused(snapshot, "RESUME", out))
+        return;
     if (snapshot->next_firing != SM_NONE) {
         char span[24];
         const sm_event *event = &snapshot->show->events[snapshot->next_firing];
@@ -330,22 +208,16 @@ static void add_paused(const sm_snapshot *snapshot, const sm_time_of_day *day, s
     } else {
         sm_text_printf(out, " RESUME FIRES nothing more");
     }
-    add_misfired(snapshot, out);
 }
 
 static void add_ended(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
+    (void)day;
     sm_text_printf(out, " STILL ARMED");
-    if (snapshot->burning_count > 0) {
-        sm_text_printf(out, " burning");
-        add_burning_names(snapshot, out);
-        sm_text_printf(out, ",");
-    }
-    add_stuck_flames(snapshot, out);
+    add_people_count(snapshot, out);
     sm_text_printf(out, " misfired %u, passed over %u", snapshot->misfired, snapshot->passed);
     bool live = snapshot->misfired + snapshot->passed > 0;
     sm_text_printf(out, "%s make safe, key off%s", live ? ": LIVE," : ",",
                    snapshot->misfired > 0 ? ", report by slot" : "");
-    add_lapse(snapshot, day, ", ", out);
 }
 
 typedef struct state_row {

@@ -24,9 +24,6 @@ const char *sm_snapshot_count(const sm_snapshot *snapshot, char buffer[24]);
 uint32_t sm_snapshot_live(const sm_snapshot *snapshot);
 // Slots whose misfire nobody has reported yet.
 uint32_t sm_snapshot_unreported(const sm_snapshot *snapshot);
-// The wait that counts now: `misfire-wait` while a misfire is live and it is set, else `reentry-wait`.
-// SM_UNSET_US: NOT SET. NAME gets the setting's name.
-sm_us sm_snapshot_wait_limit(const sm_snapshot *snapshot, const char **name);
 // "wait 04:10 of 30:00 (your setting)" and its variants, appended to OUT; nothing where there is nothing to wait for.
 void sm_wait_describe(const sm_snapshot *snapshot, sm_text *out);
 

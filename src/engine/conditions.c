@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "boards/words/standing_conditions.h"
+#include "slowmatch/conditions.h"
 
 // So many names are said; then how many more there are.
 #define NAMED 4

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What stands and is easily forgotten: what is held back, waived, stray, slowed or repeated. In words, for the state line, the
 // questions before arm and start, and the guards. Each appends nothing where there is nothing, and returns whether there was.
-#ifndef SLOWMATCH_BOARDS_WORDS_STANDING_CONDITIONS_H
-#define SLOWMATCH_BOARDS_WORDS_STANDING_CONDITIONS_H
+#ifndef SLOWMATCH_CONDITIONS_H
+#define SLOWMATCH_CONDITIONS_H
 
 #include "slowmatch/engine.h"
 

@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "boards/words/alert_line.h"
+
+#include "slowmatch/next_step.h"
+
+#include <stdio.h>
+#include <string.h>
+
+sm_look sm_alert_look(sm_alert_rank rank) {
+    static const sm_look looks[] = {[SM_ALERT_WARNING] = SM_LOOK_BADGE_ALERT,
+                                    [SM_ALERT_CAUTION] = SM_LOOK_WARN,
+                                    [SM_ALERT_ADVISORY] = SM_LOOK_DIM};
+    return looks[rank];
+}
+
+// Appends as much of TEXT as fits into COLUMNS, whole words; at least its first ESSENTIAL bytes.
+static void put_cut(sm_text *out, const char *text, size_t essential, int columns) {
+    size_t length = strlen(text);
+    char room[512] = "";
+    sm_text part = SM_TEXT_IN(room);
+    for (; length > essential; length--) {
+        sm_text_clear(&part);
+        sm_text_append(&part, text, length);
+        bool whole_word = text[length] == '\0' || text[length] == ' ';
+        if (whole_word && sm_text_columns(sm_text_get(&part)) <= columns)
+            break;
+    }
+    sm_text_deinit(&part);
+    sm_text_append(out, text, length);
+}
+
+sm_look sm_alert_line(const sm_alerts *alerts, int columns, sm_text *out) {
+    if (alerts->count == 0)
+        return SM_LOOK_PLAIN;
+    const sm_alert *first = &alerts->at[0];
+    const sm_alert_row *row = sm_alert_row_of(first->id);
+    char more[24] = "";
+    if (alerts->count > 1)
+        snprintf(more, sizeof more, " +%u more", alerts->count - 1);
+    char room[512] = "";
+    sm_text words = SM_TEXT_IN(room);
+    sm_text_printf(&words, "%s, %s", first->words, row->to_do);
+    int rank = (int)strlen(sm_alert_rank_text(row->rank)) + 1;
+    sm_text_printf(out, "%s ", sm_alert_rank_text(row->rank));
+    put_cut(out, words.failed ? first->words : sm_text_get(&words), first->essential,
+            columns - rank - (int)strlen(more));
+    sm_text_printf(out, "%s", more);
+    sm_text_deinit(&words);
+    return sm_alert_look(row->rank);
+}
+
+void sm_next_step_describe(const sm_view *view, sm_text *out) {
+    sm_step step = sm_next_step(view->snapshot);
+    char key[16];
+    if (step.act != SM_ACT_COUNT && view->key_of && view->key_of(step.act, key))
+        sm_text_printf(out, "[%s] ", key);
+    sm_text_printf(out, "%s", step.words);
+}

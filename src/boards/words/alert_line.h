@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The most pressing alert on one line, and the next step with its key.
+#ifndef SLOWMATCH_BOARDS_WORDS_ALERT_LINE_H
+#define SLOWMATCH_BOARDS_WORDS_ALERT_LINE_H
+
+#include "boards/view.h"
+
+// "WARNING IN FIELD 1: K 21:14, make safe, key off +2 more", appended to OUT so that it takes at most COLUMNS (40 and more): what is
+// cut is never the rank, the essential words, or how many more there are. Returns its look. Nothing where nothing stands.
+sm_look sm_alert_line(const sm_alerts *alerts, int columns, sm_text *out);
+// The look of RANK: told apart without colour too.
+sm_look sm_alert_look(sm_alert_rank rank);
+// "[P] plug rail A at the module end": the next step, its key before it where it has one.
+void sm_next_step_describe(const sm_view *view, sm_text *out);
+
+#endif

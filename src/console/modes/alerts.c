@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The alerts that stand, one below the other: what, since when, what to do, who does it. Looking at them acknowledges the attention
+// that they ask for, never the fact.
+#include "boards/words/alert_line.h"
+#include "console/modes/mode.h"
+
+static int draw_alert(const sm_view *view, sm_area area, int y, const sm_alert *alert) {
+    const sm_alert_row *row = sm_alert_row_of(alert->id);
+    sm_area text = sm_area_part(area, 1, 0, area.columns - 2, area.rows);
+    sm_text words = {0};
+    char age[24];
+    sm_text_printf(&words, "%s %s", sm_alert_rank_text(row->rank), alert->words);
+    int rows = sm_area_wrap(text, y, 2, sm_alert_look(row->rank), sm_text_get(&words));
+    sm_text_clear(&words);
+    sm_text_printf(&words, "  for %s; %s: %s", sm_age_format(view->snapshot->wall.us - alert->since.us, age),
+                   row->who, row->to_do);
+    rows += sm_area_wrap(text, y + rows, 4, SM_LOOK_PLAIN, sm_text_get(&words));
+    sm_text_deinit(&words);
+    return rows + 1;
+}
+
+static bool draw(sm_ui *ui, sm_area area) {
+    int y = -ui->help.top;
+    if (ui->alerts.count == 0)
+        y += sm_area_wrap(sm_area_part(area, 1, 0, area.columns - 2, area.rows), y, 0, SM_LOOK_PLAIN,
+                          "No alert stands. It is no statement that nothing is wrong.");
+    for (uint32_t i = 0; i < ui->alerts.count; i++)
+        y += draw_alert(&ui->view, area, y, &ui->alerts.at[i]);
+    sm_scroller_drawn_in(&ui->help, y, area);
+    return true;
+}
+
+static void press(sm_ui *ui, int key) {
+    if (!sm_scroller_press(&ui->help, key))
+        ui->mode = SM_UI_BOARD;
+}
+
+static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
+    (void)hit;
+    if (mouse.what == SM_MOUSE_CLICK) {
+        ui->mode = SM_UI_BOARD;
+        return false;
+    }
+    for (int i = 0; i < SM_WHEEL_STEPS; i++)
+        sm_scroller_press(&ui->help, mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN);
+    return true;
+}
+
+static void draw_keys(sm_ui *ui, sm_area row, int x) {
+    (void)ui;
+    sm_area_text(row, x, 0, SM_LOOK_PLAIN,
+                 row.columns < 60 ? "Up Down scroll" : "Up Down scroll, any other key leaves");
+}
+
+const sm_mode sm_mode_alerts = {.press = press, .point = point, .draw = draw, .keys = draw_keys};

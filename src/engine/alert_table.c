@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The one table of what can be wrong. Ranks and their order: the crew's needs, after 14 CFR 25.1322; what is to be done: common
+// practice of small crews, no source.
+#include "engine/alert_table.h"
+
+#include <assert.h>
+
+static const sm_alert_row rows[] = {
+    [SM_ALERT_PEOPLE] = {"people", SM_ALERT_WARNING,
+                         "somebody is reported in the field, and the module is not safe",
+                         "make safe, key off; clear again when they are out", "lead", sm_alert_people},
+    [SM_ALERT_FIRE] = {"fire", SM_ALERT_WARNING, "something burns that should not",
+                       "make safe, key off, everybody back, call; nobody fights it", "everybody",
+                       sm_alert_fire},
+    [SM_ALERT_FLAME] = {"flame", SM_ALERT_WARNING,
+                        "a flame burns outside running, or was told to close and did not",
+                        "make safe, key off, shut the fuel from outside", "lead", sm_alert_flame},
+    [SM_ALERT_LINK] = {"link", SM_ALERT_WARNING, "the link to the module is lost",
+                       "key off, all stay out: nothing is known of the module", "lead", sm_alert_link},
+    [SM_ALERT_FIRED_ALONE] = {"fired-alone", SM_ALERT_WARNING, "a slot went that nobody fired",
+                              "make safe, key off, all stay out", "lead", sm_alert_fired_alone},
+    [SM_ALERT_TIPPED] = {"tipped", SM_ALERT_WARNING, "what stands at a slot has tipped over",
+                         "make safe, key off, all stay out; the licensed operator decides", "lead",
+                         sm_alert_tipped},
+    [SM_ALERT_STORM] = {"storm", SM_ALERT_WARNING, "thunder, or a storm warning",
+                        "make safe, key off, all withdraw; do not stay to unplug", "everybody",
+                        sm_alert_storm},
+    [SM_ALERT_WIND_RUNNING] = {"wind-running", SM_ALERT_WARNING, "the wind is over the limit while running",
+                               "pause: no aerials, not fewer", "lead", sm_alert_wind_running},
+    [SM_ALERT_CLEAR_LAPSED] = {"clear-lapsed", SM_ALERT_WARNING, "clear lapsed while arming or further",
+                               "make safe, key off; begin again from the clear", "lead",
+                               sm_alert_clear_lapsed},
+    [SM_ALERT_NO_ANSWER] = {"no-answer", SM_ALERT_WARNING, "a hold is called, or somebody does not answer",
+                            "pause; no answer is a hold", "lead", sm_alert_no_answer},
+    [SM_ALERT_WIND] = {"wind", SM_ALERT_CAUTION, "the wind is over the limit",
+                       "hold back the aerials, or wait and measure again", "lead", sm_alert_wind},
+    [SM_ALERT_MISFIRED] = {"misfired", SM_ALERT_CAUTION, "a slot misfired and nobody has reported it",
+                           "report it by slot", "lead", sm_alert_misfired},
+    [SM_ALERT_WAIT] = {"wait", SM_ALERT_CAUTION, "something fired or misfired, and the wait has not run",
+                       "all stay out", "everybody", sm_alert_wait},
+    [SM_ALERT_BURNING] = {"burning", SM_ALERT_CAUTION, "something still burns while the show does not run",
+                          "all stay out", "everybody", sm_alert_burning},
+    [SM_ALERT_STRAY] = {"stray", SM_ALERT_CAUTION,
+                        "a slot that no cue fires reads as if something were there",
+                        "key off, unplug its rail, look what is there", "lead", sm_alert_stray},
+    [SM_ALERT_PERMIT_OPEN] = {"permit-open", SM_ALERT_CAUTION,
+                              "a flame unit's enable has been open for 10 s without flame",
+                              "watch that unit; close the enable between flames", "lead",
+                              sm_alert_permit_open},
+    [SM_ALERT_SILENT] = {"silent", SM_ALERT_CAUTION, "the sound is lost",
+                         "look at the device; the clock runs on", "whoever has the sound", sm_alert_silent},
+    [SM_ALERT_HELD_BACK] = {"held-back", SM_ALERT_ADVISORY, "something is held back",
+                            "allow it where that was meant", "lead", sm_alert_held_back},
+    [SM_ALERT_WAIVED] = {"waived", SM_ALERT_ADVISORY, "a guard is waived", "look at what was waived, and why",
+                         "lead", sm_alert_waived},
+    [SM_ALERT_READINGS_OLD] = {"readings-old", SM_ALERT_ADVISORY,
+                               "readings are older than [limits] readings-age", "everybody out, then measure",
+                               "lead", sm_alert_readings_old},
+    [SM_ALERT_SPEED] = {"speed", SM_ALERT_ADVISORY, "the speed is not 1",
+                        "set it back where that was not meant", "lead", sm_alert_speed},
+    [SM_ALERT_REPEAT] = {"repeat", SM_ALERT_ADVISORY, "a stretch is repeated",
+                         "switch it off where that was not meant", "lead", sm_alert_repeat},
+    [SM_ALERT_NOT_KEPT] = {"not-kept", SM_ALERT_ADVISORY, "the logbook does not keep this rehearsal",
+                           "look at the disk", "lead", sm_alert_not_kept},
+    [SM_ALERT_OFFSET] = {"offset", SM_ALERT_ADVISORY, "nobody has measured how late the device is heard",
+                         "measure it, and give --sound-offset", "whoever has the sound", sm_alert_offset},
+};
+static_assert(sizeof rows / sizeof rows[0] == SM_ALERT_COUNT, "a row for each alert");
+
+const sm_alert_row *sm_alert_row_of(sm_alert_id id) {
+    assert(id < SM_ALERT_COUNT);
+    return &rows[id];
+}

@@ -1,0 +1,167 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Rank 1: what must be stopped, or kept out of, at once.
+#include "engine/alert_table.h"
+
+// So many names are said; then how many more there are.
+#define NAMED 3
+
+void sm_alert_put_when(const sm_alert_facts *facts, sm_wall_time at, sm_text *out) {
+    char minute[16];
+    if (facts->day)
+        sm_text_printf(out, " %s", sm_time_of_day_minute(facts->day, at, minute));
+}
+
+bool sm_alert_is_hot(const sm_snapshot *now) {
+    return now->state != SM_STATE_SAFE ||
+           now->incidents.link_lost; // a lost link says nothing: treat as armed
+}
+
+bool sm_alert_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    if (now->people_count == 0 || !sm_alert_is_hot(now))
+        return false;
+    sm_text_printf(out, "IN FIELD %u", now->people_count);
+    sm_alert_essential(out, essential);
+    for (uint32_t i = 0; i < now->people_count && i < NAMED; i++) {
+        sm_text_printf(out, "%s %s", i == 0 ? ":" : ",", now->people[i].name);
+        sm_alert_put_when(facts, now->people[i].since, out);
+    }
+    if (now->people_count > NAMED)
+        sm_text_printf(out, " and %u more", now->people_count - NAMED);
+    return true;
+}
+
+bool sm_alert_fire(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    (void)facts;
+    bool any = false;
+    for (uint32_t i = 0; i < now->show->position_count; i++) {
+        if (!now->fire_at[i])
+            continue;
+        if (!any) {
+            sm_text_printf(out, "FIRE");
+            sm_alert_essential(out, essential);
+        }
+        sm_text_printf(out, "%s %s", any ? "," : " at", now->show->positions[i].name);
+        any = true;
+    }
+    return any;
+}
+
+// Lit where no flame may be: outside running, or told to close and still burning.
+static bool burns_wrongly(const sm_snapshot *now, uint32_t fixture) {
+    sm_flame_view flame = sm_flame_look(now, fixture);
+    return flame.lit && (now->state != SM_STATE_RUNNING || now->flame_faults[fixture] == SM_FLAME_STUCK);
+}
+
+bool sm_alert_flame(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    (void)facts;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < now->show->fixture_count; i++) {
+        if (!burns_wrongly(now, i))
+            continue;
+        if (count == 0) {
+            sm_text_printf(out, "FLAME BURNS ON");
+            sm_alert_essential(out, essential);
+        }
+        if (count++ < NAMED)
+            sm_text_printf(out, "%s %s", count > 1 ? "," : "", now->show->fixtures[i].name);
+    }
+    if (count > NAMED)
+        sm_text_printf(out, " and %u more", count - NAMED);
+    return count > 0;
+}
+
+bool sm_alert_link(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    (void)facts;
+    if (!now->incidents.link_lost)
+        return false;
+    sm_text_printf(out, "LINK LOST");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, ": last known %s, TREAT AS ARMED", sm_state_text(now->incidents.link_state));
+    return true;
+}
+
+static void put_slot(const sm_snapshot *now, uint32_t slot, uint32_t *count, sm_text *out) {
+    char name[48];
+    if ((*count)++ < NAMED)
+        sm_text_printf(out, " %s", sm_slot_format(now->show, slot, name));
+}
+
+bool sm_alert_fired_alone(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                          uint32_t *essential) {
+    (void)facts;
+    uint32_t count = 0;
+    if (now->state == SM_STATE_SAFE && !now->key)
+        return false; // what there is to do is done; the wait runs
+    for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
+        if (!now->slots[slot].fired_alone)
+            continue;
+        if (count == 0)
+            sm_text_printf(out, "FIRED BY ITSELF");
+        put_slot(now, slot, &count, out);
+        if (count == 1)
+            sm_alert_essential(out, essential);
+    }
+    if (count > NAMED)
+        sm_text_printf(out, " and %u more", count - NAMED);
+    return count > 0;
+}
+
+bool sm_alert_tipped(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    (void)facts;
+    uint32_t count = 0;
+    for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
+        if (!now->slots[slot].tipped)
+            continue;
+        if (count == 0)
+            sm_text_printf(out, "TIPPED OVER");
+        put_slot(now, slot, &count, out);
+        if (count == 1)
+            sm_alert_essential(out, essential);
+    }
+    if (count > NAMED)
+        sm_text_printf(out, " and %u more", count - NAMED);
+    return count > 0;
+}
+
+bool sm_alert_storm(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    (void)facts;
+    if (!now->incidents.storm)
+        return false;
+    sm_text_printf(out, "STORM");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, ": all withdraw, do not stay to unplug");
+    return true;
+}
+
+bool sm_alert_wind_running(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                           uint32_t *essential) {
+    return now->state == SM_STATE_RUNNING && sm_alert_put_wind(now, facts, out, essential);
+}
+
+bool sm_alert_clear_lapsed(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                           uint32_t *essential) {
+    if (now->state == SM_STATE_SAFE || now->clear_called || !now->clear_lapse[0])
+        return false;
+    sm_text_printf(out, "CLEAR LAPSED");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, ": %s", now->clear_lapse);
+    sm_alert_put_when(facts, now->clear_at, out);
+    return true;
+}
+
+bool sm_alert_no_answer(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                        uint32_t *essential) {
+    (void)facts;
+    if (now->hold_who[0]) {
+        sm_text_printf(out, "HOLD called");
+        sm_alert_essential(out, essential);
+        sm_text_printf(out, " by %s: %s", now->hold_who, now->hold_why);
+        return true;
+    }
+    if (now->incidents.silent_open == 0 || !sm_alert_is_hot(now))
+        return false;
+    sm_text_printf(out, "NO ANSWER");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, " from %s", now->incidents.call_who);
+    return true;
+}

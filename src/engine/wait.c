@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The wait before anybody goes in, and what calls for make safe and key off.
+#include "slowmatch/engine.h"
+#include "slowmatch/inject.h"
+
+sm_wait sm_snapshot_wait(const sm_snapshot *now) {
+    const sm_show_settings *settings = &now->show->settings;
+    sm_wait wait = {.limit_us = SM_UNSET_US};
+    if (now->wait_since.us == SM_UNSET_US)
+        return wait;
+    wait.asked = true;
+    wait.limit_us = sm_wait_asked_us(settings, now->misfired > 0);
+    bool longer = wait.limit_us != SM_UNSET_US && wait.limit_us != settings->reentry_wait_us;
+    wait.name =
+        longer || (wait.limit_us == SM_UNSET_US && now->misfired > 0) ? "misfire-wait" : "reentry-wait";
+    wait.runs = now->state == SM_STATE_SAFE;
+    wait.gone_us = wait.runs ? now->wall.us - now->wait_since.us : 0;
+    wait.has_run = wait.limit_us != SM_UNSET_US && wait.gone_us >= wait.limit_us;
+    return wait;
+}
+
+bool sm_snapshot_fire(const sm_snapshot *now) {
+    for (uint32_t i = 0; i < now->show->position_count; i++)
+        if (now->fire_at[i])
+            return true;
+    return false;
+}
+
+bool sm_snapshot_danger(const sm_snapshot *now) {
+    bool danger = now->incidents.storm || now->incidents.silent_open > 0 || sm_snapshot_fire(now);
+    for (uint32_t i = 0; i < now->show->fixture_count && !danger; i++)
+        danger = now->flame_faults[i] == SM_FLAME_STUCK;
+    for (uint32_t slot = 0; slot < now->show->slot_count && !danger; slot++)
+        danger = now->slots[slot].tipped || now->slots[slot].fired_alone;
+    return danger;
+}

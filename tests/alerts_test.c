@@ -1,0 +1,284 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Every alert is brought about in the engine, alone and in pairs, and taken away again. What must be told, in which rank and order: the
+// product's own list, after 14 CFR 25.1322; no outside source for its words.
+#include "support/engine_run.h"
+
+#include "slowmatch/alerts.h"
+#include "slowmatch/inject.h"
+
+#include <assert.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define CUES                                                                                                 \
+    "1,A-01,fountain,,\n2,A-02,comet,,\n3,A-03,shell,,\n4,A-04,comet,,\n"                                    \
+    "1,F1,permit=255,,20\n5,F1,flame=255,,2\n30,B-01,fountain,,\n"
+
+static const engine_file changes[] = {
+    {"show.ini", "[show]\ntitle = Trial\ncountdown = 2 s\nlength = 60\n[limits]\narm-time = 1 s\nwind = 8\n"
+                 "reentry-wait = 10 min\nmisfire-wait = 30 min\n"},
+    {"readings.csv", "rail,slot,reading,when,by\nA,1,1.8,2026-06-18T21:14:00Z,K\n"},
+    {NULL, NULL}};
+
+typedef struct alert_case {
+    sm_alert_id id;
+    double at_s;       // looked at then
+    const char *lines; // "WALL LINE" a line; "!" before an injection
+    const char *words; // begins so
+    const char *undo;  // at AT_S, takes it away; NULL: nothing does at once
+} alert_case;
+
+// Armed at 1 s, running from 2 s, show 0 at 4 s; the flame burns from wall 9 s to 11 s, its enable is open from 5 s to 25 s.
+#define ARMED "0 call-clear J\n0 key on\n0 arm\n"
+#define RUNNING ARMED "2 start\n"
+
+static const alert_case cases[] = {
+    {SM_ALERT_PEOPLE, 7, RUNNING "6 enter K\n", "IN FIELD 1: K", "7 leave K\n"},
+    {SM_ALERT_FIRE, 1, "!1 fire left\n", "FIRE at left", NULL},
+    {SM_ALERT_FLAME, 10, RUNNING "!9.5 flame-stuck F1\n", "FLAME BURNS ON F1", NULL},
+    {SM_ALERT_LINK, 7, RUNNING "!6 link lost\n", "LINK LOST: last known running, TREAT AS ARMED",
+     "!7 link back\n"},
+    {SM_ALERT_FIRED_ALONE, 3, ARMED "!3 fires-alone A-04\n", "FIRED BY ITSELF A-04", "3 key off\n"},
+    {SM_ALERT_TIPPED, 1, "!1 tip A-01\n", "TIPPED OVER A-01", "1 repair A-01\n"},
+    {SM_ALERT_STORM, 1, "!1 storm\n", "STORM", NULL},
+    {SM_ALERT_WIND_RUNNING, 3, RUNNING "2.5 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly",
+     "3 wind 2\n"},
+    {SM_ALERT_CLEAR_LAPSED, 5, RUNNING "4.5 enter K\n5 leave K\n", "CLEAR LAPSED: K went in", "5 safe\n"},
+    {SM_ALERT_NO_ANSWER, 3, ARMED "!3 no-answer M\n", "NO ANSWER from M", "3 answer heard\n"},
+    {SM_ALERT_WIND, 1, "1 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly", "1 wind 8\n"},
+    {SM_ALERT_MISFIRED, 7, RUNNING "!2 misfire A-02\n", "NOT REPORTED A-02, LIVE", "7 report A-02\n"},
+    {SM_ALERT_WAIT, 60, RUNNING "7 safe\n", "wait 00:45 of 10:00 (your setting)", NULL},
+    {SM_ALERT_BURNING, 8, RUNNING "7 pause\n", "STILL BURNING 2: A-03, A-01", NULL},
+    {SM_ALERT_STRAY, 1, "1 read B-02 1.7\n", "STRAY B-02", "1 read B-02 open\n"},
+    {SM_ALERT_PERMIT_OPEN, 22, RUNNING, "ENABLE OPEN F1, no flame for over 10 s", NULL},
+    {SM_ALERT_SILENT, 3, RUNNING "!3 sound lost\n", "SOUND LOST, running silent", "!3 sound back\n"},
+    {SM_ALERT_HELD_BACK, 1, "1 inhibit aerial\n", "HELD BACK 3 slots: aerial", "1 allow aerial\n"},
+    {SM_ALERT_WAIVED, 1, "1 unplug B\n1 waive rails B stays out\n", "WAIVED rails", "1 safe\n"},
+    {SM_ALERT_SPEED, 1, "1 speed 0.5\n", "SPEED 0.5", "1 speed 1\n"},
+    {SM_ALERT_REPEAT, 1, "1 repeat 2 8\n", "repeats 0:02.000 to 0:08.000", "1 repeat off\n"},
+};
+
+static void do_line(engine_run *run, const char *line) {
+    bool injects = line[0] == '!';
+    char *rest;
+    double at_s = strtod(line + injects, &rest);
+    if (!injects) {
+        if (engine_act(run, at_s, rest + 1) != SM_OK)
+            fail_msg("%s: %s", line, sm_rehearsal_refusal(run->rehearsal));
+        return;
+    }
+    sm_injection injection;
+    char why[200];
+    size_t fault;
+    if (sm_injection_read(run->show, rest + 1, strlen(rest + 1), &injection, why, &fault) != SM_OK)
+        fail_msg("%s: %s", line, why);
+    sm_wall_time at = {(sm_us)(at_s * 1e6)};
+    assert_int_equal(sm_rehearsal_inject(run->rehearsal, "e", &injection, at), SM_OK);
+}
+
+static void do_lines(engine_run *run, const char *lines) {
+    char line[160];
+    while (*lines) {
+        size_t length = strcspn(lines, "\n");
+        snprintf(line, sizeof line, "%.*s", (int)length, lines);
+        do_line(run, line);
+        lines += length + (lines[length] == '\n');
+    }
+}
+
+typedef struct bench {
+    sm_show *show;
+    engine_run run;
+    sm_alerts alerts;
+    sm_text news; // "+people -people"
+} bench;
+
+static void begin(bench *b) {
+    static const sm_rehearsal_options options = {.drill = true};
+    *b = (bench){.show = engine_show(CUES, changes)};
+    engine_run_init(&b->run, b->show, &options);
+}
+
+static void end(bench *b) {
+    engine_run_deinit(&b->run);
+    sm_show_destroy(b->show);
+    sm_text_deinit(&b->news);
+}
+
+static void hear(void *context, const sm_alert *alert, bool begins) {
+    bench *b = context;
+    sm_text_printf(&b->news, "%s%c%s", b->news.length > 0 ? " " : "", begins ? '+' : '-',
+                   sm_alert_row_of(alert->id)->name);
+}
+
+// What stands at AT_S, ranks and order held.
+static void look(bench *b, double at_s, const sm_alert_facts *facts) {
+    engine_to(&b->run, at_s);
+    sm_alerts_look(&b->alerts, engine_look(&b->run), facts, hear, b);
+    for (uint32_t i = 0; i < b->alerts.count; i++) {
+        const sm_alert *alert = &b->alerts.at[i];
+        assert_true(i == 0 || b->alerts.at[i - 1].id < alert->id);
+        assert_true(alert->essential > 0 && alert->essential <= 22);
+        assert_true(strlen(alert->words) >= alert->essential);
+    }
+}
+
+static void each_begins_is_told_and_ends(void **state) {
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const alert_case *c = &cases[i];
+        const sm_alert_facts facts = {0};
+        bench b;
+        begin(&b);
+        do_lines(&b.run, c->lines);
+        look(&b, c->at_s, &facts);
+        const sm_alert *alert = sm_alerts_find(&b.alerts, c->id);
+        if (!alert)
+            fail_msg("%s does not stand; %s does", sm_alert_row_of(c->id)->name,
+                     b.alerts.count > 0 ? b.alerts.at[0].words : "nothing");
+        assert_memory_equal(alert->words, c->words, strlen(c->words));
+        if (c->undo) {
+            do_lines(&b.run, c->undo);
+            look(&b, c->at_s, &facts);
+            if (sm_alerts_find(&b.alerts, c->id))
+                fail_msg("%s still stands", sm_alert_row_of(c->id)->name);
+            char ended[48];
+            snprintf(ended, sizeof ended, "-%s", sm_alert_row_of(c->id)->name);
+            assert_non_null(strstr(sm_text_get(&b.news), ended));
+        }
+        end(&b);
+    }
+}
+
+// Both stand that were brought about, whatever else does, and the one of the lower number is told first.
+static void pairs_keep_their_order(void **state) {
+    (void)state;
+    const alert_case *running[] = {&cases[SM_ALERT_PEOPLE], &cases[SM_ALERT_LINK]};
+    static const char *const also[] = {"!7 fire left\n", "!7 storm\n",    "!7 tip B-01\n",
+                                       "7 wind 12\n",    "7 speed 0.5\n", "7 inhibit B-01\n"};
+    static const sm_alert_id ids[] = {SM_ALERT_FIRE,         SM_ALERT_STORM, SM_ALERT_TIPPED,
+                                      SM_ALERT_WIND_RUNNING, SM_ALERT_SPEED, SM_ALERT_HELD_BACK};
+    for (size_t i = 0; i < 2; i++) {
+        for (size_t k = 0; k < sizeof ids / sizeof ids[0]; k++) {
+            const sm_alert_facts facts = {0};
+            bench b;
+            begin(&b);
+            do_lines(&b.run, running[i]->lines);
+            do_lines(&b.run, also[k]);
+            look(&b, 7, &facts);
+            assert_non_null(sm_alerts_find(&b.alerts, running[i]->id));
+            // Without its link the module holds: it does not run.
+            bool holds = running[i]->id == SM_ALERT_LINK && ids[k] == SM_ALERT_WIND_RUNNING;
+            sm_alert_id id = holds ? SM_ALERT_WIND : ids[k];
+            assert_non_null(sm_alerts_find(&b.alerts, id));
+            assert_int_equal(b.alerts.at[0].id, running[i]->id < id ? running[i]->id : id);
+            end(&b);
+        }
+    }
+}
+
+static void nothing_stands_where_nothing_is_wrong(void **state) {
+    (void)state;
+    const sm_alert_facts facts = {0};
+    bench b;
+    begin(&b);
+    do_lines(&b.run, "0 safe\n0 safe\n1 call-clear J\n1 key on\n1 arm\n3 start\n");
+    look(&b, 5, &facts);
+    assert_int_equal(b.alerts.count, 0); // safe with nothing fired begins no wait
+    end(&b);
+}
+
+static void what_the_snapshot_cannot_know_is_told_too(void **state) {
+    (void)state;
+    const sm_time_of_day day = {.launch_us = 1781817240000000 +
+                                             6 * 3600 * SM_US_PER_S}; // 2026-06-18T21:14:00Z and six hours
+    const sm_alert_facts facts = {
+        .day = &day, .sound_lost = true, .sounds = true, .not_kept = "no space left"};
+    bench b;
+    begin(&b);
+    look(&b, 0, &facts);
+    assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_SILENT)->words, "SOUND LOST, the clock runs on");
+    assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_READINGS_OLD)->words,
+                        "READINGS OLD 1 of 1, the oldest 6 h 00 min, 1 from a file");
+    assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_NOT_KEPT)->words, "NOT BEING KEPT: no space left");
+    assert_non_null(sm_alerts_find(&b.alerts, SM_ALERT_OFFSET));
+    do_line(&b.run, "1 measure A"); // taken now: old no more
+    look(&b, 1, &facts);
+    assert_null(sm_alerts_find(&b.alerts, SM_ALERT_READINGS_OLD));
+    end(&b);
+}
+
+static void acknowledged_is_the_attention_never_the_fact(void **state) {
+    (void)state;
+    const sm_alert_facts facts = {0};
+    bench b;
+    begin(&b);
+    do_lines(&b.run, cases[SM_ALERT_PEOPLE].lines);
+    look(&b, 7, &facts);
+    assert_int_equal(sm_alerts_calls(&b.alerts), SM_ALERT_WARNING);
+    sm_alerts_acknowledge(&b.alerts, SM_ALERT_PEOPLE);
+    sm_alerts_acknowledge(&b.alerts, SM_ALERT_CLEAR_LAPSED);
+    look(&b, 8, &facts);
+    assert_int_equal(sm_alerts_calls(&b.alerts), 0);
+    assert_non_null(sm_alerts_find(&b.alerts, SM_ALERT_PEOPLE));
+    assert_true(sm_alerts_find(&b.alerts, SM_ALERT_PEOPLE)->since.us == 7 * SM_US_PER_S);
+    do_lines(&b.run, "9 leave K\n");
+    look(&b, 9, &facts);
+    do_lines(&b.run, "10 enter M\n"); // another one: attention again
+    look(&b, 10, &facts);
+    assert_int_equal(sm_alerts_calls(&b.alerts), SM_ALERT_WARNING);
+    end(&b);
+}
+
+static void the_longer_wait_holds_and_nothing_fired_waits_for_nothing(void **state) {
+    (void)state;
+    const sm_alert_facts facts = {0};
+    bench b;
+    begin(&b);
+    do_lines(&b.run, RUNNING "!2 misfire A-02\n");
+    look(&b, 7, &facts);
+    do_lines(&b.run, "8 safe\n8 key off\n9 report A-02\n");
+    look(&b, 8 + 11 * 60, &facts); // over the 10 min, within the 30 min: live is live, reported or not
+    assert_non_null(sm_alerts_find(&b.alerts, SM_ALERT_WAIT));
+    look(&b, 24 + 30 * 60, &facts); // the flame's product is out by then
+    assert_null(sm_alerts_find(&b.alerts, SM_ALERT_WAIT));
+    end(&b);
+}
+
+// slowmatch(1) lists every row of the table, as the table has it.
+static void the_manual_lists_them(void **state) {
+    (void)state;
+    char *page = NULL;
+    size_t length;
+    assert_int_equal(sm_file_read("man/slowmatch.1", &page, &length), SM_OK);
+    for (int id = 0; id < SM_ALERT_COUNT; id++) {
+        const sm_alert_row *row = sm_alert_row_of((sm_alert_id)id);
+        sm_text line = {0};
+        sm_text_printf(&line, ": %s. To do (%s): %s.\n", row->when, row->who, row->to_do);
+        if (!strstr(page, sm_text_get(&line)))
+            fail_msg("slowmatch(1) has no line that says%s", sm_text_get(&line));
+        sm_text_deinit(&line);
+    }
+    free(page);
+}
+
+int main(void) {
+    static_assert(SM_ALERT_REPEAT == sizeof cases / sizeof cases[0],
+                  "a case for all but readings and the session's");
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(each_begins_is_told_and_ends),
+        cmocka_unit_test(pairs_keep_their_order),
+        cmocka_unit_test(nothing_stands_where_nothing_is_wrong),
+        cmocka_unit_test(what_the_snapshot_cannot_know_is_told_too),
+        cmocka_unit_test(acknowledged_is_the_attention_never_the_fact),
+        cmocka_unit_test(the_manual_lists_them),
+        cmocka_unit_test(the_longer_wait_holds_and_nothing_fired_waits_for_nothing),
+    };
+    return cmocka_run_group_tests_name("alerts", tests, NULL, NULL);
+}

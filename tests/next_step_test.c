@@ -1,0 +1,230 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// From every state that random actions reach, the step named is followed: it must be one that the engine takes, it must never put
+// hands or feet in the field with the key on, and it must come to armed or to a named stop. The order of the steps: common practice of
+// small crews, no source.
+#include "support/engine_random.h"
+
+#include "slowmatch/inject.h"
+#include "slowmatch/next_step.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define CUES "1,A-01,fountain,,\n2,A-02,comet,,\n3,A-03,shell,,\n30,B-01,fountain,,\n31,C-01,mine,,\n"
+#define STEPS_MOST 40
+
+static const engine_file limits[] = {
+    {"show.ini", "[show]\ntitle = Trial\ncountdown = 2 s\nlength = 60\n[limits]\narm-time = 1 s\nwind = 8\n"
+                 "reentry-wait = 1 min\nmisfire-wait = 2 min\n"},
+    {NULL, NULL}};
+
+// What a crew, or its bad luck, may do; "!" before an injection.
+static const char *const doings[] = {
+    "key on",          "key off",
+    "call-clear J",    "arm",
+    "start",           "pause",
+    "resume",          "safe",
+    "enter K",         "enter M",
+    "leave K",         "leave M",
+    "unplug A",        "plug A",
+    "unplug B",        "plug B",
+    "unplug C",        "read A-01 open",
+    "read B-01 short", "read C-01 9",
+    "measure",         "repair A-01",
+    "repair B-01",     "report A-02",
+    "wind 12",         "wind 3",
+    "inhibit aerial",  "allow aerial",
+    "seek 20",         "rerig",
+    "!misfire A-02",   "!open A-03",
+    "!stray B-04",     "!storm",
+    "!fire left",      "!link lost",
+    "!link back",      "!flame-stuck F1",
+    "!flame-out F1",   "!fires-alone A-03",
+    "!tip A-01",       "!person in-field",
+    "!person out",     "!no-answer M",
+    "answer heard",
+};
+
+static sm_result try(engine_run *run, double at_s, const char *line) {
+    if (line[0] != '!')
+        return engine_act(run, at_s, line);
+    sm_injection injection;
+    char why[200];
+    size_t fault;
+    sm_wall_time at = {(sm_us)(at_s * 1e6)};
+    assert_int_equal(sm_injection_read(run->show, line + 1, strlen(line + 1), &injection, why, &fault),
+                     SM_OK);
+    return sm_rehearsal_inject(run->rehearsal, "e", &injection, at);
+}
+
+// The line that does STEP.
+static void put_line(const sm_snapshot *now, const sm_step *step, char line[96]) {
+    const char *name = sm_action_row_of(step->act)->name;
+    char slot[48];
+    switch (step->act) {
+    case SM_ACT_PLUG:
+    case SM_ACT_UNPLUG:
+        snprintf(line, 96, "%s %s", name, now->show->rails[step->index].name);
+        break;
+    case SM_ACT_REPORT:
+    case SM_ACT_REPAIR:
+        snprintf(line, 96, "%s %s", name, sm_slot_format(now->show, step->index, slot));
+        break;
+    case SM_ACT_ENTER:
+        snprintf(line, 96, "%s K", name);
+        break;
+    case SM_ACT_LEAVE:
+        snprintf(line, 96, "%s %.80s", name, now->people[0].name);
+        break;
+    case SM_ACT_CALL_CLEAR:
+        snprintf(line, 96, "%s J", name);
+        break;
+    case SM_ACT_INHIBIT:
+        snprintf(line, 96, "%s aerial", name);
+        break;
+    default:
+        snprintf(line, 96, "%s", name);
+        break;
+    }
+}
+
+static bool needs_hands(sm_act act) {
+    return act == SM_ACT_ENTER || act == SM_ACT_RERIG || act == SM_ACT_PLUG || act == SM_ACT_UNPLUG ||
+           act == SM_ACT_REPAIR || act == SM_ACT_MEASURE;
+}
+
+// Follows the steps from AT_S on. Fails the test where they lead nowhere.
+static void follow(engine_run *run, double at_s, uint64_t seed, unsigned seen[SM_STEP_COUNT]) {
+    sm_step step = {0};
+    for (int i = 0; i < STEPS_MOST; i++) {
+        engine_to(run, at_s);
+        const sm_snapshot *now = engine_look(run);
+        step = sm_next_step(now);
+        seen[step.id]++;
+        if (step.stop || step.id == SM_STEP_START)
+            return; // a named stop, or armed
+        assert_true(step.act != SM_ACT_WAIVE);
+        if (needs_hands(step.act))
+            assert_true(now->state == SM_STATE_SAFE && !now->key && !now->incidents.link_lost);
+        if (step.act == SM_ACT_REPAIR)
+            assert_true(now->slots[step.index].phase != SM_SLOT_MISFIRED &&
+                        !now->rail_plugged[now->show->slot_rails[step.index]]);
+        if (step.id == SM_STEP_WATCH || step.id == SM_STEP_RESUME || step.id == SM_STEP_LIFT)
+            return; // running and paused are past arming
+        if (step.act != SM_ACT_COUNT) {
+            char line[96];
+            put_line(now, &step, line);
+            if (engine_act(run, at_s, line) != SM_OK)
+                fail_msg("seed %llu: %s is refused: %s", (unsigned long long)seed, line,
+                         sm_rehearsal_refusal(run->rehearsal));
+        }
+        at_s += 0.5;
+    }
+    fail_msg("seed %llu: %d steps lead nowhere, the last: %s", (unsigned long long)seed, STEPS_MOST,
+             step.words);
+}
+
+// A show that has run for some seconds, perhaps with a misfire. Returns the wall time.
+static double play_a_little(engine_run *run, engine_dice *dice) {
+    static const char *const lines[] = {"call-clear J", "key on", "arm"};
+    if (engine_roll(dice, 2))
+        (void)try(run, 0, "!misfire A-02");
+    for (size_t i = 0; i < 3; i++)
+        assert_int_equal(engine_act(run, 0, lines[i]), SM_OK);
+    assert_int_equal(engine_act(run, 1.5, "start"), SM_OK);
+    double at_s = 4 + engine_roll(dice, 5);
+    assert_int_equal(engine_act(run, at_s, engine_roll(dice, 2) ? "pause" : "safe"), SM_OK);
+    return at_s;
+}
+
+static void steps_lead_to_armed_or_a_named_stop(void **state) {
+    (void)state;
+    sm_show *show = engine_show(CUES, limits);
+    static const sm_rehearsal_options options = {.drill = true};
+    unsigned seen[SM_STEP_COUNT] = {0}, rounds = engine_soaks() ? 100000 : 4000;
+    for (unsigned round = 0; round < rounds; round++) {
+        engine_dice dice = {round};
+        engine_run run;
+        engine_run_init(&run, show, &options);
+        double at_s = round % 3 == 0 ? play_a_little(&run, &dice) : 0;
+        for (uint32_t n = engine_roll(&dice, 24); n > 0; n--) {
+            at_s += engine_roll(&dice, 8) == 0 ? 200 : engine_roll(&dice, 4) * 0.7; // waits run out, too
+            (void)try(&run, at_s,
+                      doings[engine_roll(&dice, sizeof doings / sizeof doings[0])]); // may be refused
+        }
+        follow(&run, at_s, round, seen);
+        engine_run_deinit(&run);
+    }
+    for (int id = 0; id < SM_STEP_COUNT; id++)
+        if (seen[id] == 0 && id != SM_STEP_LIFT)
+            fail_msg("no state leads to step %d", id);
+    sm_show_destroy(show);
+}
+
+static void a_good_rig_is_walked_to_armed_in_the_order_of_practice(void **state) {
+    (void)state;
+    static const sm_step_id order[] = {SM_STEP_MEASURE, SM_STEP_CALL_CLEAR,  SM_STEP_KEY_ON,
+                                       SM_STEP_ARM,     SM_STEP_WAIT_ARMING, SM_STEP_START};
+    sm_show *show = engine_show(CUES, limits);
+    static const sm_rehearsal_options options = {0};
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    double at_s = 0;
+    for (size_t i = 0; i < sizeof order / sizeof order[0]; i++, at_s += 0.5) {
+        engine_to(&run, at_s);
+        const sm_snapshot *now = engine_look(&run);
+        sm_step step = sm_next_step(now);
+        assert_int_equal(step.id, order[i]);
+        char line[96];
+        if (step.act == SM_ACT_COUNT)
+            continue;
+        put_line(now, &step, line);
+        assert_int_equal(engine_act(&run, at_s, line), SM_OK);
+    }
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+static void a_bad_slot_is_mended_with_the_rail_out_and_one_in_by_name(void **state) {
+    (void)state;
+    static const char *const words[] = {"key off and out",
+                                        "unplug rail A at the module end",
+                                        "one in by name, another watching",
+                                        "repair A-01: terminal, lead, spare slot",
+                                        "everybody out and counted",
+                                        "plug rail A at the module end",
+                                        "measure all rails",
+                                        "ask each by name, then call clear",
+                                        "key in and on",
+                                        "arm"};
+    sm_show *show = engine_show(CUES, limits);
+    static const sm_rehearsal_options options = {0};
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    assert_int_equal(engine_act(&run, 0, "read A-01 open"), SM_OK);
+    assert_int_equal(engine_act(&run, 0, "key on"), SM_OK);
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        const sm_snapshot *now = engine_look(&run);
+        sm_step step = sm_next_step(now);
+        assert_string_equal(step.words, words[i]);
+        char line[96];
+        put_line(now, &step, line);
+        assert_int_equal(engine_act(&run, (double)i + 1, line), SM_OK);
+    }
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(steps_lead_to_armed_or_a_named_stop),
+        cmocka_unit_test(a_good_rig_is_walked_to_armed_in_the_order_of_practice),
+        cmocka_unit_test(a_bad_slot_is_mended_with_the_rail_out_and_one_in_by_name),
+    };
+    return cmocka_run_group_tests_name("next_step", tests, NULL, NULL);
+}
