@@ -302,6 +302,7 @@ static void collect(sm_session *session) {
     pthread_mutex_unlock(&session->lock);
     if (!done)
         return;
+    assert(job->kind != SM_JOB_NONE);
     if (session->audio)
         pthread_join(job->thread, NULL);
     if (job->kind == SM_JOB_PAPER)

@@ -82,6 +82,7 @@ bool sm_given_put(sm_given_lines *lines, sm_source source, const char *text) {
 bool sm_given_take(sm_given_lines *lines, sm_given_line *out) {
     if (lines->count == 0)
         return false;
+    assert(lines->first < lines->room && lines->done < lines->given);
     *out = lines->ring[lines->first];
     lines->first = (lines->first + 1) % lines->room;
     lines->count--;

@@ -7,6 +7,7 @@ sm_result sm_session_open_outlets(sm_session *session, const sm_session_options 
                                   char problem[SM_SESSION_PROBLEM]) {
     assert(options->outlet_count <= SM_OUTLETS_MAX);
     for (size_t i = 0; i < options->outlet_count; i++) {
+        assert(options->outlets[i]->name && options->outlets[i]->create);
         sm_outlet_run run = {.outlet = options->outlets[i], .wants = {INT64_MAX}};
         sm_result result = run.outlet->create(session, options->outlet_context, problem, &run.self);
         if (result != SM_OK)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/session.h"
 
+#include <assert.h>
 #include <string.h>
 
 // Cut at a whole character.
@@ -29,6 +30,7 @@ void sm_recent_put(sm_recent *recent, const sm_log_row *row) {
 }
 
 void sm_recent_follow(sm_recent *to, const sm_recent *from) {
+    assert(to->count <= from->count);
     uint64_t first = to->count;
     if (from->count > first + SM_RECENT_ROWS)
         first = from->count - SM_RECENT_ROWS;

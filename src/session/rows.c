@@ -2,6 +2,8 @@
 // Where rows of the log go: its file, the logbook, the outlets, whoever looks.
 #include "session/inside.h"
 
+#include <assert.h>
+
 // What a drill plants and marks is for the debrief: the trainee sees what can be seen, the score last of all.
 static bool is_hidden(const sm_log_row *row) {
     return row->kind.what == SM_LOG_EVENT || row->kind.what == SM_LOG_MARK;
@@ -9,6 +11,7 @@ static bool is_hidden(const sm_log_row *row) {
 
 void sm_session_keep_row(void *context, const sm_log_row *row) {
     sm_session *session = context;
+    assert(row->source < SM_SOURCE_COUNT && row->wall.us >= 0);
     if (session->log)
         sm_log_writer_put(session->log, row);
     if (session->kept)

@@ -166,6 +166,7 @@ static sm_result begin(sm_session *session, const sm_session_options *options,
 
 sm_result sm_session_create(const sm_session_options *options, char problem[SM_SESSION_PROBLEM],
                             sm_session **out) {
+    assert(options->show && (!options->script_path || (options->operated && options->script_findings)));
     sm_session *session = calloc(1, sizeof *session);
     if (!session) {
         snprintf(problem, SM_SESSION_PROBLEM, "%s", sm_result_text(SM_NO_MEMORY));

@@ -84,6 +84,7 @@ void sm_session_retire_show(sm_session *session, sm_show *show, sm_snapshot *sna
 void sm_session_publish(sm_session *session) {
     sm_drill_view drill_view;
     renew_back(session);
+    assert(session->back && session->back->show == session->show);
     sm_rehearsal_snapshot(session->rehearsal, session->now, session->back);
     sm_drill_view_fill(&drill_view, session->drill_run);
     sm_session_snapshot_to_outlets(session, session->back);

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 sm_result sm_session_open_sound(sm_session *session, const sm_session_options *options) {
+    assert(!session->audio);
     session->told.volume = 100;
     session->timecode_channel = options->timecode_channel;
     if (options->virtual_clock)

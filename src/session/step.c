@@ -84,6 +84,7 @@ static void catch_up(sm_session *session) {
     session->stalled = false;
     while (work < WORK_A_STEP && do_due(session))
         work++;
+    assert(work <= WORK_A_STEP);
     bool done = work < WORK_A_STEP && !session->stalled;
     // With nothing left up to now, the rehearsal stands there.
     if (done && sm_session_script_over(session) == SM_SESSION_GOES_ON &&
