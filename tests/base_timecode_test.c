@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Timecode and moments. Outside checks: published drop-frame numbers, and libltc's own counting of a whole
 // day.
+#include "support/published.h"
+
 #include "slowmatch/base.h"
 
 #include <setjmp.h>
@@ -57,11 +59,16 @@ static void agrees_with_published_drop_frame_numbers(void **state) {
         {1078920, {10, 0, 0, 0}, 35999964000},
         {2589407, {23, 59, 59, 29}, 86399880233},
     };
+    published numbers = {.family = "drop-frame numbers",
+                         .source = "SMPTE ST 12-1 (two second-hand, the others recomputed)"};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        assert_int_equal(to_frames(SM_TC_29_97, true, rows[i].expected), rows[i].frames);
+        published_hold(&numbers, (double)to_frames(SM_TC_29_97, true, rows[i].expected),
+                       (double)rows[i].frames, 0);
         assert_true(same(from_frames(SM_TC_29_97, true, rows[i].frames), rows[i].expected));
-        assert_int_equal(sm_timecode_frames_us(SM_TC_29_97, rows[i].frames), rows[i].us);
+        published_hold(&numbers, (double)sm_timecode_frames_us(SM_TC_29_97, rows[i].frames),
+                       (double)rows[i].us, 0);
     }
+    published_print(&numbers);
     // An hour of non-drop numbers lasts 3603.6 s (recomputed).
     assert_int_equal(sm_timecode_frames_us(SM_TC_29_97, to_frames(SM_TC_29_97, false, (number){1, 0, 0, 0})),
                      3603600000);

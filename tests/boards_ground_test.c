@@ -257,6 +257,15 @@ static void names_and_distances_stand_on_it(void **state) {
     assert_true(shows(r, "rail A  1 of 16"));
     assert_true(
         shows(r, "48.0 m to the audience front: not shorter than the figure used, 32.0 m for comet-white"));
+    // quay-left is 52 m from the loudspeaker at the front; 15 C: 340.3 m/s (recomputed). Of rail A silver lasts longest, 12 s.
+    desk_size(&r->desk, 200, 48);
+    assert_true(shows(r, "sound of the loudspeaker 0.15 s to here, 0.00 s to the audience front"));
+    assert_false(shows(r, "drift with the wind measured"));
+    act(r, "wind 5 m/s");
+    assert_true(shows(
+        r, "drift with the wind measured, 5.0 m/s: 60 m in the 12.0 s that fountain-silver is seen; what "
+           "falls longer drifts further. No limit"));
+    desk_size(&r->desk, 80, 15);
     press(r, SM_KEY_DOWN);
     assert_true(shows(r, "rail B  2 of 16"));
     press(r, SM_KEY_END);

@@ -107,10 +107,15 @@ static void cords_are_rated_by_the_tables(void **state) {
                 {"2.5 mm2", 25}, {"4 mm2", 32},   {"2 mm2", 16},  {"2.4 mm2", 16},  {"6 mm2", 32},
                 {"18 AWG", 10},  {"16 AWG", 13},  {"14 AWG", 18}, {"12 AWG", 25},   {"13 AWG", 18},
                 {"17 AWG", 10},  {"10 AWG", 25},  {"1/0 AWG", 25}};
+    published ratings = {
+        .family = "cord ratings",
+        .source = "BS 7671 table 4F3A (1.25 second-hand, others from memory), NEC table 400.5 column B "
+                  "(second-hand)"};
     for (size_t i = 0; i < COUNT(rows); i++) {
         const sm_gauge cord = gauge(rows[i].gauge);
-        near_to(sm_site_cord_rating_amps(&cord), rows[i].amps, 1e-9);
+        published_hold(&ratings, sm_site_cord_rating_amps(&cord), rows[i].amps, 1e-9);
     }
+    published_print(&ratings);
     const sm_gauge bell = gauge("0.34 mm2"), thin = gauge("20 AWG"), clad = gauge("1.5 mm2 x4");
     assert_true(isnan(sm_site_cord_rating_amps(&bell)));
     assert_true(isnan(sm_site_cord_rating_amps(&thin)));
@@ -217,6 +222,22 @@ static void sound_arrives_late(void **state) {
     assert_true(isnan(sm_site_sound_s(&untold, 40, 42)) && isnan(sm_site_sound_to_front_s(&untold)));
     published_print(&sounds);
     near_to(sm_site_drift_m(5.0, 3.0), 15.0, 0); // wind x fall time, to first order (from memory)
+}
+
+// Bar absolute over propane: a public table by Lee and Kesler's relation (second-hand) and three round values (from memory).
+static void propane_boils_as_the_tables_say(void **state) {
+    (void)state;
+    static const double table[][2] = {{-40, 1.1004}, {-20, 2.4434}, {0, 4.7631}, {20, 8.4043}, {40, 13.7396}};
+    static const double memory[][2] = {{15, 7.3}, {0, 4.7}, {-20, 2.4}};
+    published gas = {
+        .family = "propane",
+        .source = "a public table by Lee and Kesler's relation (second-hand), round values (from memory)"};
+    for (size_t i = 0; i < COUNT(table); i++)
+        published_hold(&gas, sm_site_propane_bar(table[i][0]), table[i][1], 0.01);
+    for (size_t i = 0; i < COUNT(memory); i++)
+        published_hold(&gas, sm_site_propane_bar(memory[i][0]), memory[i][1], 0.025);
+    assert_true(isnan(sm_site_propane_bar(-60)) && isnan(sm_site_propane_bar(80)));
+    published_print(&gas);
 }
 
 // ---- chains of feeds -----------------------------------------------------------------------
@@ -333,6 +354,7 @@ int main(void) {
         cmocka_unit_test(positions_are_measured_on_the_ground),
         cmocka_unit_test(sound_travels_as_the_books_say),
         cmocka_unit_test(sound_arrives_late),
+        cmocka_unit_test(propane_boils_as_the_tables_say),
         cmocka_unit_test(feeds_carry_all_downstream),
         cmocka_unit_test(feeds_carry_volt_amperes),
         cmocka_unit_test(feeds_in_a_loop_have_no_figures),

@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -103,6 +104,25 @@ static void a_name_that_does_not_resolve_is_a_finding(void **state) {
     check_folder_deinit(&folder);
 }
 
+// What is wrong in a drill hides nothing that is said of the show.
+static void a_drill_hides_nothing(void **state) {
+    (void)state;
+    check_folder folder;
+    char drills[96];
+    check_folder_init(&folder, BASE);
+    check_folder_edit(&folder, "show.ini", "events = 15", "events = 99");
+    snprintf(drills, sizeof drills, "%s/drills", folder.path);
+    assert_int_equal(mkdir(drills, 0700), 0);
+    check_folder_write(&folder, "drills/one.ini",
+                       "[drill]\ntitle = t\n[event a]\nwhen = never-heard\ndo = storm\n");
+    run r = run_check(folder.path);
+    assert_non_null(strstr(sm_text_get(&r.said), "drills/one.ini:4"));
+    expect(r, 1, "expected are 99 [expect-differs]");
+    check_folder_remove(&folder, "drills/one.ini");
+    assert_int_equal(rmdir(drills), 0);
+    check_folder_deinit(&folder);
+}
+
 static void what_cannot_be_read_ends_with_2(void **state) {
     (void)state;
     expect(run_check("/nowhere/at/all"), 2, "/nowhere/at/all");
@@ -140,6 +160,7 @@ int main(void) {
         cmocka_unit_test(errors_end_with_1),
         cmocka_unit_test(warnings_end_with_0),
         cmocka_unit_test(a_name_that_does_not_resolve_is_a_finding),
+        cmocka_unit_test(a_drill_hides_nothing),
         cmocka_unit_test(what_cannot_be_read_ends_with_2),
         cmocka_unit_test(rules_are_listed_and_explained),
         cmocka_unit_test(colour_is_for_terminals_that_want_it),

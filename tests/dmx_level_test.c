@@ -30,11 +30,15 @@ static void fades_take_the_tabulated_levels(void **state) {
         {10, 200, 22, {{1, 19}, {2, 27}, {5, 53}, {11, 105}, {16, 148}, {21, 191}, {22, 200}}},
         {0, 100, 132, {{1, 1}, {2, 2}, {33, 25}, {66, 50}, {99, 75}, {131, 99}, {132, 100}}},
     };
+    published levels = {.family = "fades",
+                        .source = "the format's own rule (recomputed; no standard fixes it)"};
     for (size_t f = 0; f < sizeof fades / sizeof *fades; f++)
         for (size_t r = 0; r < 7; r++)
-            assert_int_equal(sm_dmx_fade_level(fades[f].from, fades[f].to, (sm_us)fades[f].frames * FRAME_US,
-                                               (sm_us)fades[f].rows[r].k * FRAME_US),
-                             fades[f].rows[r].level);
+            published_hold(&levels,
+                           sm_dmx_fade_level(fades[f].from, fades[f].to, (sm_us)fades[f].frames * FRAME_US,
+                                             (sm_us)fades[f].rows[r].k * FRAME_US),
+                           fades[f].rows[r].level, 0);
+    published_print(&levels);
 }
 
 static void fades_keep_their_ends(void **state) {

@@ -153,7 +153,8 @@ typedef enum sm_quantity {
     SM_QUANTITY_IMPULSE,      // mJ/ohm -> mJ/ohm
     SM_QUANTITY_POWER,        // W -> watts
     SM_QUANTITY_VOLUME,       // ml -> millilitres
-    SM_QUANTITY_FLOW,         // ml/s -> millilitres a second
+    SM_QUANTITY_FUEL,         // ml -> millilitres; g -> grams, of a gas
+    SM_QUANTITY_FLOW,         // ml/s -> millilitres a second; g/s -> grams a second, of a gas
     SM_QUANTITY_FREQUENCY,    // Hz -> hertz
     SM_QUANTITY_APPARENT,     // VA -> volt-amperes
     SM_QUANTITY_SPEED,        // m/s, km/h, mph, kn -> metres a second

@@ -83,9 +83,10 @@ typedef struct sm_check_unit {
     uint32_t fixture;           // its row
     const sm_check_burn *burns; // in order, apart from one another
     uint32_t burn_count;
-    double burn_s;  // seconds with flame told and enabled
-    double used_ml; // NAN where the profile gives no burn
-    double fuel_ml; // NAN where not given
+    double burn_s;         // seconds with flame told and enabled
+    double used_ml;        // NAN where the profile gives no burn
+    double fuel_ml;        // NAN where not given
+    double used_g, fuel_g; // the same of a gas
 } sm_check_unit;
 
 typedef struct sm_check_supply {
@@ -120,6 +121,7 @@ typedef struct sm_check_summary {
     uint32_t unit_count;
     sm_check_supply *supplies;
     uint32_t supply_count;
+    double propane_bar;      // vapour pressure at the show's air, absolute; NAN where no unit burns gas
     double sound_to_front_s; // NAN where the loudspeaker is not told; then there are no sounds
     sm_check_sound *sounds;  // of every position
     uint32_t sound_count;

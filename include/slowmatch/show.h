@@ -117,6 +117,7 @@ typedef struct sm_profile {
     sm_us longest_us, recover_us;     // SM_UNSET_US where not given
     double burn_ml_s, watts, clear_m; // NAN where not given
     double va, inrush_amps;           // NAN where not given: va is watts then
+    double burn_g_s;                  // of a gas, in place of burn_ml_s
     uint32_t line;
 } sm_profile;
 
@@ -127,6 +128,7 @@ typedef struct sm_fixture {
     uint32_t position, feed;   // SM_NONE where none
     const char *feed_name;     // as written, "" where none: `feed` is SM_NONE for an unknown one too
     double fuel_ml;            // NAN where not given
+    double fuel_g;             // of a gas, in place of fuel_ml
     const char *aim;
     uint32_t channel_base; // show-wide number of its channel 0
     uint32_t line;
@@ -292,6 +294,7 @@ typedef struct sm_show {
     uint32_t *slot_rails;   // rail of each show-wide slot
     uint32_t *slot_firings; // first firing of each show-wide slot in table order, SM_NONE for a spare
     sm_us length_us;        // see sm_show_set_audio_end
+    bool cues_left_out;     // rows of cues.csv, or what they name, have errors: the events are not all
     char *text_pool;        // private to the part: see sm_show_text
     sm_arena *arena;
     char *folder;                      // as given to sm_show_load

@@ -87,6 +87,13 @@ sm_site_need sm_site_effect_need_to(const sm_effect *effect, sm_holds holds);
 // distance. NAN for other zones, and where no fallout is given.
 double sm_site_particles_m(const sm_effect *effect);
 
+// ---- gas ---------------------------------------------------------------------------
+
+// Vapour pressure of propane over its liquid, bar absolute, from -45 to 60 C (NAN beyond): ln p = A - B / (T + C), fitted here
+// to 1.10 bar at -40 C, 4.76 at 0 C and 13.74 at 40 C (a public table by Lee and Kesler's relation, second-hand). A cylinder
+// that is drawn from cools, and gives less.
+double sm_site_propane_bar(double celsius);
+
 // ---- sound and drift ---------------------------------------------------------------
 
 // Speed of sound in dry air, m/s: 331.3 sqrt(1 + T / 273.15 C) (an encyclopaedia, second-hand). Humidity adds up to 0.6 %.

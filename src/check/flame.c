@@ -163,13 +163,22 @@ static void judge_fuel(sm_check *check, const check_flame *flame, const check_sp
     for (size_t i = 0; i < burning->count; i++)
         total_us += burning->spans[i].end_us - burning->spans[i].begin_us;
     const double seconds = (double)total_us / (double)SM_US_PER_S;
-    const double used_ml = seconds * profile->burn_ml_s;
-    if (isnan(used_ml) || isnan(fixture->fuel_ml) || used_ml <= fixture->fuel_ml * (1.0 + 1e-12))
+    const bool gas = !isnan(profile->burn_g_s);
+    const double used = seconds * (gas ? profile->burn_g_s : profile->burn_ml_s);
+    const double held = gas ? fixture->fuel_g : fixture->fuel_ml;
+    const bool held_otherwise = !isnan(gas ? fixture->fuel_ml : fixture->fuel_g);
+    const char *unit = gas ? "g" : "ml";
+    const check_place place = {"fixtures.csv", fixture->line, "fuel"};
+    if (!isnan(used) && held_otherwise)
+        check_put(check, "fuel-mixed", place, check_no_figures(),
+                  "%s burns %s and its fuel is told in %s: the two cannot be held against each other",
+                  fixture->name, gas ? "gas in g/s" : "ml/s",
+                  gas ? "ml; of a gas it is the mass in the cylinder, in g" : "g");
+    if (isnan(used) || isnan(held) || used <= held * (1.0 + 1e-12))
         return;
-    check_put(check, "fuel-short", (check_place){"fixtures.csv", fixture->line, "fuel"},
-              (check_figures){FIGURE_PLAIN, used_ml, fixture->fuel_ml, "ml"},
-              "%s burns %.2f s at %.4g ml/s: %.1f ml; it carries %.1f ml", fixture->name, seconds,
-              profile->burn_ml_s, ceil(used_ml * 10.0) / 10.0, fixture->fuel_ml);
+    check_put(check, "fuel-short", place, (check_figures){FIGURE_PLAIN, used, held, unit},
+              "%s burns %.2f s at %.4g %s/s: %.1f %s; it carries %.1f %s", fixture->name, seconds,
+              gas ? profile->burn_g_s : profile->burn_ml_s, unit, ceil(used * 10.0) / 10.0, unit, held, unit);
 }
 
 // The row that opens or closes an enable may be among those that were left out: then what the others say of it is no finding.

@@ -87,6 +87,8 @@ static void append_units(sm_text *out, bool *more, const sm_check_summary *summa
         check_json_number(out, &inner, "burn_s", summary->units[i].burn_s);
         check_json_number(out, &inner, "used_ml", summary->units[i].used_ml);
         check_json_number(out, &inner, "fuel_ml", summary->units[i].fuel_ml);
+        check_json_number(out, &inner, "used_g", summary->units[i].used_g);
+        check_json_number(out, &inner, "fuel_g", summary->units[i].fuel_g);
         sm_text_append(out, "}", 1);
     }
     sm_text_append(out, "]", 1);
@@ -110,6 +112,7 @@ static void append_supplies(sm_text *out, bool *more, const sm_check_summary *su
 }
 
 static void append_sounds(sm_text *out, bool *more, const sm_check_summary *summary) {
+    check_json_number(out, more, "propane_bar", summary->propane_bar);
     check_json_number(out, more, "sound_to_front_s", summary->sound_to_front_s);
     check_json_key(out, more, "sounds");
     sm_text_append(out, "[", 1);

@@ -80,7 +80,7 @@ bool check_is_incomplete(const sm_check *check, const char *file) {
     const sm_findings *loaded = check->options.loaded;
     for (size_t i = 0; loaded && i < sm_findings_count(loaded); i++) {
         const sm_finding *finding = sm_findings_at(loaded, i);
-        if (finding->severity == SM_ERROR && (!file || strcmp(finding->file, file) == 0))
+        if (finding->severity == SM_ERROR && strcmp(finding->file, file) == 0)
             return true;
     }
     return false;

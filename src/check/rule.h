@@ -115,7 +115,7 @@ void check_put_as(sm_check *check, sm_severity severity, const char *rule, check
 // No figures.
 check_figures check_no_figures(void);
 
-// Loading found errors in FILE (NULL: in any), so that rows may be left out.
+// Loading found errors in FILE, so that rows may be left out.
 bool check_is_incomplete(const sm_check *check, const char *file);
 
 // Puts all pending findings, placed and in units, into FINDINGS.
@@ -172,6 +172,8 @@ sm_result check_unplaced(sm_check *check);
 sm_result check_flame_product(sm_check *check);
 sm_result check_crew(sm_check *check);
 sm_result check_waits(sm_check *check);
+sm_result check_hazard_marks(sm_check *check);
+sm_result check_address_order(sm_check *check);
 
 // The rules that the reading of the files applies (loader.c).
 extern const sm_check_rule check_loader_rules[];

@@ -127,6 +127,11 @@ static const sm_check_rule rules[] = {
      "A lamp patched over a flame unit drives the flame. Even lamps that should do the same get an address "
      "each here, so "
      "that a flame unit can never hide among them."},
+    {"addresses-exchanged", SM_CHECK_DMX, SM_NOTE, CHECK_NEEDS_LINES, check_address_order,
+     "two units of one kind have each other's address, by the order of their line", OWN,
+     "All units of a profile on a line rise from the source on, but for two that stand in each other's "
+     "place: one would "
+     "light where the other is meant."},
     {"too-brief", SM_CHECK_DMX, SM_WARNING, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_fixture_times,
      "a level or a flame holds for less than two refreshes of the sender",
      "[dmx] refresh: the sender's figure (real senders run 20 to 44 Hz, common practice); never faster than "
@@ -161,6 +166,11 @@ static const sm_check_rule rules[] = {
      "A fixture has one input. One of the two is a mistake."},
 
     // ---- flame. Judged from the spans that the DMX rules above found.
+    {"hazard-unmarked", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES, check_hazard_marks,
+     "a profile has a channel that sounds like flame and no hazard mark", OWN,
+     "Without the mark its unit is a lamp to every rule, every inhibit and every pause here. Mark it "
+     "`flame`, with enable "
+     "and fire; or call the channel by what it does." CAUTION},
     {"flame-not-enabled", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES,
      check_flame_times, "flame is told while the enable channel is out of its range",
      "the profile's ranges: the maker's data",
@@ -179,7 +189,12 @@ static const sm_check_rule rules[] = {
      "From the end of a flame to the beginning of the next."},
     {"fuel-short", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_flame_times,
      "a unit burns more fuel than it carries", "the profile's `burn`: the maker's data",
-     "Seconds of flame times burn, against the fixture's fuel. Nothing is added for tests, cold or age."},
+     "Seconds of flame times burn, against the fixture's fuel; of a gas, mass against mass. Nothing is added "
+     "for tests, cold "
+     "or age: a cold cylinder gives less than it holds."},
+    {"fuel-mixed", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES, check_flame_times,
+     "a unit burns gas by mass and its fuel is told by volume, or the other way round", OWN,
+     "What is drawn of a gas is mass: burn in g/s, and fuel what the cylinder holds, in g."},
     {"clear-short", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_POSITIONS, check_flame_clear,
      "a unit stands nearer to the audience front, or to people, than its maker allows",
      "the profile's `clear`: the maker's data",

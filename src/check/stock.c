@@ -2,6 +2,7 @@
 // Stock: what the day uses up, and what must be carried there, counted from the tables as the cues use them.
 #include "check/stock.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -70,6 +71,7 @@ sm_result check_count_stock(const sm_show *show, sm_check_summary *summary) {
     for (uint32_t f = 0; f < show->feed_count; f++)
         count_length(&c, "cord", show->feeds[f].cord_m, show->feeds[f].cord.text);
     for (uint32_t u = 0; u < summary->unit_count; u++)
-        count(&c, "fuel", summary->units[u].name, "ml", summary->units[u].used_ml);
+        count(&c, "fuel", summary->units[u].name, isnan(summary->units[u].used_g) ? "ml" : "g",
+              isnan(summary->units[u].used_g) ? summary->units[u].used_ml : summary->units[u].used_g);
     return c.no_memory ? SM_NO_MEMORY : SM_OK;
 }

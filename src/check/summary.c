@@ -100,7 +100,9 @@ static sm_result sum_units(const sm_show *show, sm_check_summary *s) {
                                       .burn_count = (uint32_t)burning.count,
                                       .burn_s = seconds,
                                       .used_ml = seconds * show->profiles[fixture->profile].burn_ml_s,
-                                      .fuel_ml = fixture->fuel_ml};
+                                      .fuel_ml = fixture->fuel_ml,
+                                      .used_g = seconds * show->profiles[fixture->profile].burn_g_s,
+                                      .fuel_g = fixture->fuel_g};
         s->unit_count++;
     }
     check_free_flames(&check);
@@ -123,7 +125,11 @@ static sm_result sum_supplies(const sm_show *show, sm_check_summary *s) {
     return result;
 }
 
-static void time_sounds(const sm_show *show, sm_check_summary *s) {
+static void look_at_air(const sm_show *show, sm_check_summary *s) {
+    s->propane_bar = (double)NAN;
+    for (uint32_t u = 0; u < s->unit_count; u++)
+        if (!isnan(s->units[u].used_g))
+            s->propane_bar = sm_site_propane_bar(show->settings.air_c);
     s->sound_to_front_s = sm_site_sound_to_front_s(show);
     s->sound_count = isnan(s->sound_to_front_s) ? 0 : show->position_count;
     for (uint32_t p = 0; p < s->sound_count; p++)
@@ -148,7 +154,7 @@ static sm_result fill(const sm_show *show, sm_check_summary *s) {
         result = sum_units(show, s);
     if (result == SM_OK)
         result = sum_supplies(show, s);
-    time_sounds(show, s);
+    look_at_air(show, s);
     return result == SM_OK ? check_count_stock(show, s) : result;
 }
 

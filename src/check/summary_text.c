@@ -32,6 +32,10 @@ static void append_units(sm_text *out, const sm_check_summary *summary) {
             sm_text_printf(out, ", %.1f ml", unit->used_ml);
         if (!isnan(unit->fuel_ml))
             sm_text_printf(out, " of %.1f ml", unit->fuel_ml);
+        if (!isnan(unit->used_g))
+            sm_text_printf(out, ", %.1f g", unit->used_g);
+        if (!isnan(unit->fuel_g))
+            sm_text_printf(out, " of %.1f g", unit->fuel_g);
         sm_text_append(out, "\n", 1);
     }
 }
@@ -75,6 +79,10 @@ void sm_check_format_summary(sm_text *out, const sm_check_summary *summary) {
     append_shares(out, "universe", summary->universes, summary->universe_count, false);
     append_shares(out, "effect", summary->effects, summary->effect_count, true);
     append_units(out, summary);
+    if (!isnan(summary->propane_bar))
+        sm_text_printf(
+            out, "  %-10s%-16s %.1f bar absolute over propane at the show's air; less where it is drawn\n",
+            "gas", "cylinders", summary->propane_bar);
     append_supplies(out, summary);
     append_sounds(out, summary);
 }

@@ -83,6 +83,14 @@ double sm_site_particles_m(const sm_effect *effect) {
                                         : (double)NAN;
 }
 
+// ---- gas -----------------------------------------------------------------------------
+
+double sm_site_propane_bar(double celsius) {
+    if (!(celsius >= -45.0 && celsius <= 60.0))
+        return (double)NAN;
+    return exp(9.21036 - 1903.394 / (celsius + 248.827));
+}
+
 // ---- sound and drift -----------------------------------------------------------------
 
 double sm_site_sound_m_s(double celsius) {

@@ -136,6 +136,7 @@ sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_opti
     if (loader.no_memory || sm_findings_failed(findings))
         return SM_NO_MEMORY;
     trim(show, &cues);
+    show->cues_left_out = cues.has_left_out || loader.tables[SM_SCHEMA_CUES].is_incomplete;
     const sm_result result = sm_events_finish(show, scratch, !cues.is_out_of_order);
     if (result != SM_OK)
         return result;

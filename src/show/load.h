@@ -273,4 +273,8 @@ bool sm_stamp_is_same(const char *path, const sm_file_stamp *before);
 // Fills order.
 SM_MUST_CHECK sm_result sm_events_finish(sm_show *show, sm_arena *scratch, bool is_in_order);
 
+// A figure of fuel whose cell COLUMN ends with MASS_UNIT is one of a gas: it goes from MILLILITRES to GRAMS.
+void sm_rows_split_fuel(const sm_table_record *from, const char *column, const char *mass_unit,
+                        double *millilitres, double *grams);
+
 #endif

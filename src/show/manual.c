@@ -124,7 +124,7 @@ static const char head[] =
     "A fixture or group whose name reads as a slot of a rail is an error.\n"
     ".SS Measures\n"
     "A number and its unit, with or without a space: m, ft, mm, in; V; A, mA; ohm, kohm; uF, mF, F; mJ/ohm; "
-    "W; VA; Hz; ml; ml/s; m/s, "
+    "W; VA; Hz; ml, g; ml/s, g/s; m/s, "
     "km/h, mph,\n"
     "kn; C, F; s, ms, min; %. A bare number takes the unit of its column.\n"
     "A wire is a number with AWG (also 1/0 to 4/0) or mm2, of copper; ccs21, ccs30 or ccs40 behind it means "

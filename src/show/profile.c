@@ -177,6 +177,7 @@ bool sm_profile_row(const sm_table_record *from, void *row) {
     sm_profile *const profile = row;
     bool has_enable, has_fire;
     profile->enable = profile->fire = SM_NONE;
+    sm_rows_split_fuel(from, "burn", "g/s", &profile->burn_ml_s, &profile->burn_g_s);
     if (!read_channels(from, profile) || !read_home(from, profile))
         return false;
     const bool is_enable_good =

@@ -2,6 +2,7 @@
 // The cells of one record of a table, found by its columns.
 #include "show/load.h"
 
+#include <math.h>
 #include <string.h>
 
 sm_spot sm_record_spot(const sm_csv_record *record, size_t cell) {
@@ -41,4 +42,18 @@ const char *sm_table_cell_named(const sm_table_record *from, const char *column,
     const size_t index = sm_table_column(&sm_show_schema(&count)[from->table], column, strlen(column));
     *spot = sm_table_spot(from, index);
     return sm_table_cell(from, index, length, is_given);
+}
+
+void sm_rows_split_fuel(const sm_table_record *from, const char *column, const char *mass_unit,
+                        double *millilitres, double *grams) {
+    size_t length;
+    sm_spot spot;
+    bool is_given;
+    const size_t wanted = strlen(mass_unit);
+    const char *const text = sm_table_cell_named(from, column, &length, &is_given, &spot);
+    const bool is_mass =
+        is_given && length > wanted && memcmp(text + length - wanted, mass_unit, wanted) == 0;
+    *grams = is_mass ? *millilitres : (double)NAN;
+    if (is_mass)
+        *millilitres = (double)NAN;
 }

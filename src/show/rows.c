@@ -124,6 +124,7 @@ bool sm_fixture_row(const sm_table_record *from, void *row) {
     const sm_name_entry *const feed =
         sm_names_find(&loader->index->names[SM_SCHEMA_FEEDS], fixture->feed_name, strlen(fixture->feed_name));
     fixture->feed = feed ? feed->value : SM_NONE;
+    sm_rows_split_fuel(from, "fuel", "g", &fixture->fuel_ml, &fixture->fuel_g);
     return !sm_rows_reads_as_slot(from, fixture->name);
 }
 
