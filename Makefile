@@ -144,7 +144,7 @@ bench:
 	@for b in $(BENCH_SH); do echo "--- $${b##*/}"; SLOWMATCH_BUILD="$(CURDIR)/$(BUILD)" sh $$b || exit 1; done
 
 # ---- keeping the sources in order -----------------------------------------------------------------------------
-.PHONY: tidy layers format format-check
+.PHONY: tidy layers unreached format format-check
 tidy:
 	@$(DEPS) build test tidy
 	@$(MAKE) --no-print-directory $(BUILD)/compile_commands.json
@@ -153,6 +153,11 @@ tidy:
 
 layers: $(call obj,$(LIB_SRC) $(APP_SRC))
 	@sh tests/tools/layers.sh $(BUILD)
+
+# Objects of their own, in which each function is a section and nothing is inlined; the program is linked of them once.
+unreached:
+	@$(SUBMAKE) all BUILD=build-unreached OPT=-O0 CFLAGS="-ffunction-sections -w" >/dev/null
+	@sh tests/tools/unreached.sh build-unreached "$(CC)" $(ALL_LDFLAGS) $(LIBS) $(CURSES)
 
 format:
 	clang-format -i $(FORMATTED)
@@ -186,5 +191,6 @@ help:
 	@echo 'make bench      what is fast and what is big, as ratios'
 	@echo 'make deps       only install what is missing'
 	@echo 'make tidy       clang-tidy, format and layer checks;   make format: clang-format in place'
+	@echo 'make unreached  the functions that no program reaches'
 	@echo 'make install    to DESTDIR and PREFIX ($(PREFIX));   make clean'
 	@echo 'Variables: CC, BUILD (a folder each compiler), OPT, CFLAGS, LDFLAGS, JOBS, V=1'

@@ -76,7 +76,6 @@ static void ticks_follow_the_show(void **state) {
     assert_true(sound_rig_record(&own->rig));
     assert_true(take_open(own, TAKE_NUMBERED, 40, TAKE_RATE, (sm_audio_options){0}));
     sm_audio_mute(own->audio, true);
-    sm_audio_tone_volume(own->audio, 100);
     assert_int_equal(sm_audio_calls(own->audio, calls, 80), SM_OK);
     calls[1].show.us = 0;
     calls[2].show.us = -1;

@@ -124,7 +124,7 @@ static char *play(const field *f, uint64_t seed) {
     act_at_random(f, run, &random);
     judge_all(run);
     sm_text text = {0};
-    sm_drill_debrief_text(run, &text);
+    drill_play_debrief(run, &text);
     sm_drill_debrief_json(run, &text);
     assert_false(text.failed);
     sm_drill_run_destroy(run);

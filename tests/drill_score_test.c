@@ -368,7 +368,7 @@ static void a_stop_before_it_was_asked_has_no_reaction_time(void **state) {
     assert_true(!safe.before_asked && safe.got == 10 && safe.took_us == 3 * S);
     assert_int_equal(sm_drill_reactions(run, times, 4), 1); // 0.00 s would make the median 1.50 s
     assert_int_equal(times[0], 3 * S);
-    char *text = text_of(run, sm_drill_debrief_text), *json = text_of(run, sm_drill_debrief_json);
+    char *text = text_of(run, drill_play_debrief), *json = text_of(run, sm_drill_debrief_json);
     assert_non_null(strstr(text, "30 of  30  at once, before it was asked\n"));
     assert_non_null(strstr(text, "Stops at once, before they were asked: 1 (no reaction time)\n"));
     assert_non_null(strstr(text, "Your stops: 1, reaction time median 3.00 s, 90th percentile 3.00 s"));
@@ -427,7 +427,7 @@ static void an_asked_hint_costs_nothing_and_an_assessment_has_none(void **state)
                                 "on\nmarks = 1\n");
     sm_drill_run *run = drill_play_plain(drill, "begin 1 hint\nbegin 2 key on\nbegin 3 note x\n");
     assert_int_equal(sm_drill_score(run), 100);
-    char *text = text_of(run, sm_drill_debrief_text);
+    char *text = text_of(run, drill_play_debrief);
     assert_non_null(strstr(text, "with hints"));
     assert_non_null(strstr(text, "hint First: key on."));
     free(text);
@@ -435,7 +435,7 @@ static void an_asked_hint_costs_nothing_and_an_assessment_has_none(void **state)
     sm_drill_destroy(drill);
     drill = drill_play_read(*state, "[drill]\ntitle = T\nhints = none\n");
     run = drill_play_plain(drill, "begin 1 hint\n");
-    text = text_of(run, sm_drill_debrief_text);
+    text = text_of(run, drill_play_debrief);
     assert_non_null(strstr(text, "hint REFUSED: no hints in an"));
     assert_null(strstr(text, "with hints"));
     free(text);
@@ -446,7 +446,7 @@ static void an_asked_hint_costs_nothing_and_an_assessment_has_none(void **state)
 static void the_debrief_puts_100_first_and_the_score_last(void **state) {
     sm_drill *drill = drill_play_read(*state, HOLD("linear"));
     sm_drill_run *run = drill_play_plain(drill, "begin 0.5 repair A-01\n" RUN "gust 2 pause\n");
-    char *text = text_of(run, sm_drill_debrief_text);
+    char *text = text_of(run, drill_play_debrief);
     const char *questions = strstr(text, "What was meant to happen?"),
                *cost = strstr(text, "repair-plugged, at 0:00.500: Nobody works"),
                *happened = strstr(text, "What happened"), *well = strstr(text, "Done well:   hold"),

@@ -97,7 +97,7 @@ static sm_drill *load(const sm_show *show, const char *name) {
 
 static void print_debrief(const sm_drill_run *run) {
     sm_text text = {0};
-    sm_drill_debrief_text(run, &text);
+    drill_play_debrief(run, &text);
     print_message("%s", sm_text_get(&text));
     sm_text_deinit(&text);
 }

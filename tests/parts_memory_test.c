@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Memory runs out anywhere in the parts that run, judge and keep a rehearsal: once, and for good. Each says so and can be let go of; what
 // came of it before is not half there. (Loading a show: show_memory_test; the check: check_hostile_test.)
-#include "base/arena.h"
 #include "support/folder.h"
 #include "support/kept.h"
 
@@ -79,7 +78,7 @@ sm_arena *sm_arena_create(void) {
     return may_allocate() ? plain_calloc(1, sizeof(sm_arena)) : NULL;
 }
 
-void sm_arena_clear(sm_arena *arena) {
+static void sm_arena_clear(sm_arena *arena) {
     for (struct object *next, *each = arena->first; each; each = next) {
         next = each->next;
         free(each);
@@ -216,7 +215,9 @@ static sm_result rehearse(const site *s, sm_rehearsal *rehearsal, sm_operator *o
         bool acts = word == SM_OPERATOR_WAIT && (!runs || acts_at.us <= runs_at.us);
         if (sm_rehearsal_is_over(rehearsal, word) || (!acts && !runs))
             return SM_OK;
-        result = acts ? sm_operator_act(operator_, rehearsal, acts_at) : sm_rehearsal_run(rehearsal, runs_at);
+        result = acts ? sm_rehearsal_act(rehearsal, sm_operator_take(operator_, acts_at), SM_SOURCE_SCRIPT,
+                                         acts_at)
+                      : sm_rehearsal_run(rehearsal, runs_at);
     }
     return result;
 }

@@ -318,7 +318,6 @@ static void finds_rows_by_name(void **state) {
     assert_int_equal(sm_group_find(show, "front"), 2);
     assert_int_equal(sm_effect_find(show, "comet"), 1);
     assert_int_equal(sm_position_find(show, "right"), 1);
-    assert_int_equal(sm_module_find(show, "M2"), 1);
     assert_int_equal(sm_slot_find(show, "A-5", 3, &slot), SM_OK);
     assert_int_equal(slot, 4);
     assert_int_equal(sm_slot_find(show, "long-C-007xx", 10, &slot), SM_OK);

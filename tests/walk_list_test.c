@@ -265,7 +265,10 @@ static void readings_check_and_weather_are_reasons(void **state) {
     sm_findings_add(j.findings, "cues.csv", 3, 1, SM_ERROR, "slot-twice", "A-01 again");
     sm_findings_add(j.findings, "cues.csv", 4, 1, SM_WARNING, "lead-unknown", "no lead");
     assert_only_reason(judge(&j, &s), "check: cues.csv:3:1: error: A-01 again [slot-twice]");
-    sm_findings_clear(j.findings);
+    judge_end(&j);
+    judge_begin(&j, &s);
+    j.facts.waivers = waivers;
+    j.facts.waiver_count = 1;
     j.facts.wind_m_s = 8.5;
     assert_only_reason(judge(&j, &s), "wind 8.5 m/s, over the limit of 8.0 m/s");
     j.facts.wind_m_s = 8;
@@ -519,13 +522,6 @@ static void previews_only_when_safe_with_the_key_off(void **state) {
     for (int at = 0; at < SM_STATE_COUNT; at++)
         for (int key = 0; key < 2; key++)
             assert_true((!sm_walk_preview_refusal((sm_state)at, key)) == (at == SM_STATE_SAFE && !key));
-    site s;
-    sm_show_time begin = {-1};
-    site_open(&s);
-    assert_true(sm_walk_item_begin(s.list, sm_walk_item_find(s.list, "slots:B"), &begin));
-    assert_int_equal(begin.us, 4800000); // the comet seen at 5 s is fired 0.2 s before
-    assert_false(sm_walk_item_begin(s.list, sm_walk_item_find(s.list, "told"), &begin));
-    site_close(&s);
 }
 
 int main(void) {

@@ -100,10 +100,8 @@ typedef struct sm_audio_call {
 // copied. COUNT 0: none (the start). At any speed a tone has its own pitch and length. SM_NO_MEMORY: nothing changes.
 // SM_INVALID: not sorted.
 SM_MUST_CHECK sm_result sm_audio_calls(sm_audio *audio, const sm_audio_call *calls, size_t count);
-// Sounds TONE once, as soon as can be (some 0.1 s).
+// Sounds TONE once, as soon as can be (some 0.1 s). The music's volume and mute do not touch tones.
 void sm_audio_tone(sm_audio *audio, sm_tone tone);
-// The tones' own volume, 0 to 100 per cent (clamped), 50 at the start; the music's volume and mute do not touch them.
-void sm_audio_tone_volume(sm_audio *audio, int percent);
 
 // ---- timecode ------------------------------------------------------------------------
 

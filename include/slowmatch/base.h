@@ -267,8 +267,6 @@ const sm_finding *sm_findings_at(const sm_findings *findings, size_t index);
 bool sm_findings_failed(const sm_findings *findings);
 // Sorts by file, line, column, in order of adding where equal.
 void sm_findings_sort(sm_findings *findings);
-// Forgets all.
-void sm_findings_clear(sm_findings *findings);
 // "FOLDER/file:line:column: severity: message [rule]" appended without a newline; FOLDER NULL leaves it out;
 // line and column only where not 0. Control characters print as \xHH and bytes that are no UTF-8 as U+FFFD,
 // so that it is one line and moves no cursor whatever a cell held. A FILE that begins with "/" stands without

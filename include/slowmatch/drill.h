@@ -335,8 +335,6 @@ SM_MUST_CHECK sm_result sm_drill_steps_of(const sm_drill_entry *entries, uint32_
 // One object a step.
 void sm_drill_step_json(const sm_drill_step *step, sm_text *out);
 
-// The debrief of RUN as text 80 columns wide.
-void sm_drill_debrief_text(const sm_drill_run *run, sm_text *out);
 // One object a mark, then the score (format.md).
 void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out);
 

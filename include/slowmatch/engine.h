@@ -499,10 +499,8 @@ sm_operator_word sm_operator_next(const sm_operator *operator_, const sm_rehears
                                   sm_wall_time *at);
 // The line that acts next (0: none), for a message.
 uint32_t sm_operator_line(const sm_operator *operator_);
-// That line's action, and goes on to the line after it: for a caller that acts it elsewhere (a drill).
+// That line's action, which its caller acts at AT; goes on to the line after it.
 const sm_action *sm_operator_take(sm_operator *operator_, sm_wall_time at);
-// Acts that line at AT. SM_REFUSED as sm_rehearsal_act; goes on to the line after it in any case.
-SM_MUST_CHECK sm_result sm_operator_act(sm_operator *operator_, sm_rehearsal *rehearsal, sm_wall_time at);
 // A headless run is over.
 bool sm_rehearsal_is_over(const sm_rehearsal *rehearsal, sm_operator_word word);
 

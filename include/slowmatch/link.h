@@ -24,7 +24,6 @@ typedef struct sm_link sm_link;
 SM_MUST_CHECK sm_result sm_link_listen(char why[SM_LINK_WHY], sm_link **out);
 // Says goodbye and takes the socket away. NULL is taken.
 void sm_link_close(sm_link *link);
-bool sm_link_is_joined(const sm_link *link); // an instructor is there
 
 // Lets an instructor in (and turns a second one away), does what they asked for at NOW, tells them what is new of RUN. Anything that is
 // no action of an instructor's is answered and changes nothing. True: something was done. SM_NO_MEMORY from the run.

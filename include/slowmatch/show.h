@@ -349,7 +349,6 @@ uint32_t sm_fixture_find(const sm_show *show, const char *name);
 uint32_t sm_group_find(const sm_show *show, const char *name);
 uint32_t sm_effect_find(const sm_show *show, const char *name);
 uint32_t sm_position_find(const sm_show *show, const char *name);
-uint32_t sm_module_find(const sm_show *show, const char *name);
 // A rail has a cue when any of its slots is fired.
 bool sm_rail_in_use(const sm_show *show, uint32_t rail);
 // What EVENT (of a SM_CUE_SET) tells its fixture: *count levels in the profile's order, channels numbered

@@ -94,8 +94,6 @@ void sm_walk_list_destroy(sm_walk_list *list);
 // SM_NONE: no such item.
 uint32_t sm_walk_item_find(const sm_walk_list *list, const char *id);
 
-// Show time of the first cue at the place of item ITEM, where a preview begins; false where there is none.
-bool sm_walk_item_begin(const sm_walk_list *list, uint32_t item, sm_show_time *begin);
 // True where EVENT happens at the place of item ITEM.
 bool sm_walk_item_has_event(const sm_walk_list *list, uint32_t item, uint32_t event);
 // NULL where the score may be previewed: safe, key off. Otherwise one sentence that refuses it; static.

@@ -43,7 +43,6 @@ sm_result sm_audio_open(const sm_audio_options *options, sm_audio **out) {
     audio->audio_start_us = options->audio_start_us;
     audio->sound_offset_us = options->sound_offset_us;
     audio->control.volume_percent = 100;
-    audio->control.tone_percent = 50;
     sm_transport_init(&audio->control.transport);
     snprintf(audio->control.device, sizeof audio->control.device, "%s",
              options->device ? options->device : "");
@@ -152,12 +151,6 @@ sm_result sm_audio_calls(sm_audio *audio, const sm_audio_call *calls, size_t cou
 void sm_audio_tone(sm_audio *audio, sm_tone tone) {
     pthread_mutex_lock(&audio->lock);
     audio->control.tones_asked[tone]++;
-    control_end(audio, true);
-}
-
-void sm_audio_tone_volume(sm_audio *audio, int percent) {
-    pthread_mutex_lock(&audio->lock);
-    audio->control.tone_percent = per_cent(percent);
     control_end(audio, true);
 }
 

@@ -32,7 +32,6 @@ typedef struct sm_control {
     char device[128];
     uint64_t device_choice; // grows with every choice of a device
     sm_us music_off_us;
-    int tone_percent;
     uint64_t tones_asked[SM_TONE_COUNT];
     bool has_timecode;
     sm_audio_timecode timecode;

@@ -15,6 +15,9 @@
 #define GUARD_S 0.025
 #define GUARD_SLOW_S 0.060
 
+// Tones are as loud as music at half its volume (gain is the square of the part).
+#define TONE_GAIN 0.25f
+
 sm_result sm_render_init(sm_render *render, const sm_music *music, sm_us audio_start_us,
                          sm_us sound_offset_us) {
     memset(render, 0, sizeof *render);
@@ -22,6 +25,7 @@ sm_result sm_render_init(sm_render *render, const sm_music *music, sm_us audio_s
     render->audio_start_us = audio_start_us;
     render->sound_offset_us = sound_offset_us;
     render->gain = 1;
+    render->tones.gain = TONE_GAIN;
     sm_transport_init(&render->transport);
     render->frames = calloc(SM_RING_FRAMES, sizeof *render->frames);
     render->gains = calloc(SM_RING_FRAMES, sizeof *render->gains);
@@ -330,10 +334,6 @@ void sm_render_calls(sm_render *render, const sm_audio_call *calls, size_t count
 void sm_render_tone(sm_render *render, sm_tone tone) {
     if (render->ring)
         sm_tones_add(&render->tones, mix_again(render), tone, false, taken(render), render->rate_hz);
-}
-
-void sm_render_tone_gain(sm_render *render, float gain) {
-    render->tones.gain = gain;
 }
 
 void sm_render_timecode(sm_render *render, const sm_audio_timecode *timecode) {

@@ -71,7 +71,6 @@ void sm_render_music_off(sm_render *render, sm_us late_us);
 void sm_render_calls(sm_render *render, const sm_audio_call *calls, size_t count);
 // One tone as soon as can be; the tones' gain.
 void sm_render_tone(sm_render *render, sm_tone tone);
-void sm_render_tone_gain(sm_render *render, float gain);
 // NULL: no timecode.
 void sm_render_timecode(sm_render *render, const sm_audio_timecode *timecode);
 // Makes and mixes what is missing up to the lead ahead of the card.

@@ -250,7 +250,6 @@ static void control_take(sm_audio *audio, sound *own, const sm_control *fresh) {
         sm_render_timecode(render, fresh->has_timecode ? &fresh->timecode : NULL);
     calls_take(audio, own);
     sm_render_gain(render, gain_of(fresh->volume_percent, fresh->muted));
-    sm_render_tone_gain(render, gain_of(fresh->tone_percent, false));
     for (int tone = 0; tone < SM_TONE_COUNT; tone++)
         if (fresh->tones_asked[tone] != old->tones_asked[tone])
             sm_render_tone(render, (sm_tone)tone);

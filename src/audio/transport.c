@@ -37,13 +37,6 @@ bool sm_transport_add(sm_transport *transport, sm_stretch stretch) {
     return true;
 }
 
-int sm_transport_find(const sm_transport *transport, int64_t wall_us) {
-    int found = 0;
-    while (found + 1 < transport->count && transport->at[found + 1].wall_us <= wall_us)
-        found++;
-    return found;
-}
-
 int64_t sm_stretch_show_us(const sm_stretch *stretch, int64_t wall_us) {
     if (!stretch->playing)
         return stretch->show_us;

@@ -26,8 +26,6 @@ void sm_transport_init(sm_transport *transport);
 // Adds a stretch and forgets those that begin at the same time or later; and the oldest, if there is no room.
 // False if that changes nothing: the stretch in force there already says the same to within 10 us.
 bool sm_transport_add(sm_transport *transport, sm_stretch stretch);
-// Number of the stretch in force at WALL_US.
-int sm_transport_find(const sm_transport *transport, int64_t wall_us);
 // Show time at WALL_US by STRETCH, to the nearest.
 int64_t sm_stretch_show_us(const sm_stretch *stretch, int64_t wall_us);
 bool sm_stretch_equal(const sm_stretch *a, const sm_stretch *b);

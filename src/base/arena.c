@@ -4,7 +4,7 @@
 // more are mapped pages, smaller ones come from malloc. Loading a large show is dominated by the first
 // touches of its pages, so mapped blocks ask for huge pages, stand on huge page boundaries, and grow by
 // moving page tables.
-#include "base/arena.h"
+#include "slowmatch/base.h"
 
 #include <stdalign.h>
 #include <stdlib.h>
@@ -143,19 +143,14 @@ sm_arena *sm_arena_create(void) {
     return arena;
 }
 
-void sm_arena_clear(sm_arena *arena) {
+void sm_arena_destroy(sm_arena *arena) {
+    if (!arena)
+        return;
     for (block *each = arena->first; each;) {
         block *const next = each->next;
         release(each);
         each = next;
     }
-    *arena = (sm_arena){.next_chunk_bytes = FIRST_CHUNK_BYTES, .fail_in = arena->fail_in};
-}
-
-void sm_arena_destroy(sm_arena *arena) {
-    if (!arena)
-        return;
-    sm_arena_clear(arena);
     free(arena);
 }
 

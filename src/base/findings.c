@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/findings.h"
 
-#include "base/arena.h"
-
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -44,11 +42,6 @@ void sm_findings_destroy(sm_findings *findings) {
         return;
     sm_arena_destroy(findings->arena);
     free(findings);
-}
-
-void sm_findings_clear(sm_findings *findings) {
-    sm_arena_clear(findings->arena);
-    *findings = (sm_findings){.arena = findings->arena};
 }
 
 static bool reserve_entry(sm_findings *findings) {

@@ -227,16 +227,6 @@ void sm_debrief_destroy(sm_debrief *debrief) {
         sm_arena_destroy(debrief->arena);
 }
 
-void sm_drill_debrief_text(const sm_drill_run *run, sm_text *out) {
-    sm_debrief *debrief = NULL;
-    if (sm_debrief_create(run, &debrief) != SM_OK) {
-        out->failed = true;
-        return;
-    }
-    sm_debrief_text(debrief, 80, out);
-    sm_debrief_destroy(debrief);
-}
-
 // ---- JSON --------------------------------------------------------------------------------------------
 
 static void write_why(const sm_drill_mark *mark, sm_text *out) {

@@ -229,7 +229,3 @@ const sm_action *sm_operator_take(sm_operator *o, sm_wall_time at) {
     o->last = at;
     return &o->lines[o->next++].action;
 }
-
-sm_result sm_operator_act(sm_operator *o, sm_rehearsal *r, sm_wall_time at) {
-    return sm_rehearsal_act(r, sm_operator_take(o, at), SM_SOURCE_SCRIPT, at);
-}

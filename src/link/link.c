@@ -122,10 +122,6 @@ void sm_link_close(sm_link *link) {
     free(link);
 }
 
-bool sm_link_is_joined(const sm_link *link) {
-    return link->instructor.descriptor >= 0;
-}
-
 // ---- telling --------------------------------------------------------------------------------------
 
 // An instructor who cannot be told is gone.

@@ -144,10 +144,6 @@ uint32_t sm_position_find(const sm_show *show, const char *name) {
     return find_row(show, SM_SCHEMA_POSITIONS, name);
 }
 
-uint32_t sm_module_find(const sm_show *show, const char *name) {
-    return find_row(show, SM_SCHEMA_MODULES, name);
-}
-
 bool sm_rail_in_use(const sm_show *show, uint32_t rail) {
     const sm_rail *const row = &show->rails[rail];
     for (uint32_t i = 0; i < (uint32_t)row->slots; i++)

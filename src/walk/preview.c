@@ -13,15 +13,6 @@ bool sm_walk_item_has_event(const sm_walk_list *list, uint32_t item, uint32_t ev
     return show->rails[show->slot_rails[show->firings[e->target].slot]].position == position;
 }
 
-bool sm_walk_item_begin(const sm_walk_list *list, uint32_t item, sm_show_time *begin) {
-    for (uint32_t i = 0; i < list->show->event_count; i++)
-        if (sm_walk_item_has_event(list, item, list->show->order[i])) {
-            begin->us = sm_event_due_us(list->show, list->show->order[i]);
-            return true;
-        }
-    return false;
-}
-
 const char *sm_walk_preview_refusal(sm_state state, bool key) {
     if (state != SM_STATE_SAFE)
         return "a preview is only for state safe with the key off: people stand at the units";

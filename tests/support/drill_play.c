@@ -218,11 +218,21 @@ bool drill_play_has_mark(const sm_drill_run *run, const char *name) {
     return find_mark(run, name, &mark);
 }
 
+void drill_play_debrief(const sm_drill_run *run, sm_text *out) {
+    sm_debrief *debrief = NULL;
+    if (sm_debrief_create(run, &debrief) != SM_OK) {
+        out->failed = true;
+        return;
+    }
+    sm_debrief_text(debrief, 80, out);
+    sm_debrief_destroy(debrief);
+}
+
 void drill_play_expect_score(const sm_drill *drill, const char *who, const char *script, int score) {
     sm_drill_run *run = drill_play_plain(drill, script);
     if (sm_drill_score(run) != score) {
         sm_text text = {0};
-        sm_drill_debrief_text(run, &text);
+        drill_play_debrief(run, &text);
         print_message("%s", sm_text_get(&text));
         sm_text_deinit(&text);
         fail_msg("%s, %s: %d, not %d", drill->name, who, sm_drill_score(run), score);

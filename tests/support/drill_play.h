@@ -32,6 +32,9 @@ sm_drill_run *drill_play_plain(const sm_drill *drill, const char *script);
 int drill_play_got(const sm_drill_run *run, const char *name);
 bool drill_play_has_mark(const sm_drill_run *run, const char *name);
 
+// The debrief of RUN as text 80 columns wide.
+void drill_play_debrief(const sm_drill_run *run, sm_text *out);
+
 // Plays SCRIPT plainly and fails the test, with the debrief printed, unless it comes to SCORE; WHO is said then.
 void drill_play_expect_score(const sm_drill *drill, const char *who, const char *script, int score);
 // What DRILL has to earn, expectations and befores together. Fails the test where an expectation is not as the course wants it: only stops

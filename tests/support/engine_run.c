@@ -220,7 +220,8 @@ sm_operator_word engine_play(engine_run *run, const char *script) {
         bool due = sm_rehearsal_next_due(run->rehearsal, &runs);
         if (word == SM_OPERATOR_WAIT && (!due || acts.us <= runs.us)) {
             run->now = acts;
-            sm_result result = sm_operator_act(run->operator_, run->rehearsal, acts);
+            sm_result result = sm_rehearsal_act(run->rehearsal, sm_operator_take(run->operator_, acts),
+                                                SM_SOURCE_SCRIPT, acts);
             assert_true(result == SM_OK || result == SM_REFUSED);
         } else {
             assert_true(due);

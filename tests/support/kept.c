@@ -65,8 +65,9 @@ static void run_through(sm_rehearsal *rehearsal, sm_operator *operator_) {
         bool acts = word == SM_OPERATOR_WAIT && (!runs || acts_at.us <= runs_at.us);
         if (sm_rehearsal_is_over(rehearsal, word) || (!acts && !runs))
             return;
-        sm_result result =
-            acts ? sm_operator_act(operator_, rehearsal, acts_at) : sm_rehearsal_run(rehearsal, runs_at);
+        sm_result result = acts ? sm_rehearsal_act(rehearsal, sm_operator_take(operator_, acts_at),
+                                                   SM_SOURCE_SCRIPT, acts_at)
+                                : sm_rehearsal_run(rehearsal, runs_at);
         assert_true(result == SM_OK || result == SM_REFUSED);
     }
 }

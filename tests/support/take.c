@@ -297,7 +297,7 @@ take_clicks take_clicks_find(const take *own, const sound_recording *heard, doub
     size_t end = frame_at(own, heard, end_s);
     double apart = 0.4 / speed * heard->rate_hz, next = 0;
     for (size_t i = frame_at(own, heard, begin_s); i < end; i++) {
-        if (abs(heard->frames[i][0]) < 5000 || (double)i < next)
+        if (abs(heard->frames[i][0]) < 2500 || (double)i < next)
             continue;
         next = (double)i + apart;
         double show_s = (take_heard_s(own, heard, i) - (double)from.us / 1e6) * speed + from_s;
