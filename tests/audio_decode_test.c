@@ -250,6 +250,25 @@ static void every_sample_rate_and_channel_count_opens(void **state) {
     }
 }
 
+// Outside of what can be played a file is refused, in one line that says what can be.
+static void a_sample_rate_out_of_reach_is_refused(void **state) {
+    fixture *own = *state;
+    static const struct {
+        int rate_hz;
+        bool plays;
+    } ROWS[] = {{7999, false}, {8000, true}, {96000, true}, {192000, true}, {192001, false}, {384000, false}};
+    for (size_t i = 0; i < sizeof ROWS / sizeof *ROWS; i++) {
+        sm_audio_info info;
+        char said[80];
+        assert_true(sounds_write(own->path, SF_FORMAT_WAV | SF_FORMAT_PCM_16, ROWS[i].rate_hz, 2,
+                                 own->noise[0], 2000));
+        assert_int_equal(sm_audio_probe(own->path, &info), ROWS[i].plays ? SM_OK : SM_UNREADABLE);
+        snprintf(said, sizeof said, "has a sample rate of %d Hz; 8000 to 192000 can be played",
+                 ROWS[i].rate_hz);
+        assert_string_equal(info.problem, ROWS[i].plays ? "" : said);
+    }
+}
+
 static void down_mixing_is_fair(void **state) {
     (void)state;
     sm_downmix mix;
@@ -419,6 +438,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(cut_files_play_what_is_there_and_say_so, setup, teardown),
         cmocka_unit_test_setup_teardown(what_cannot_be_read_is_named, setup, teardown),
         cmocka_unit_test_setup_teardown(every_sample_rate_and_channel_count_opens, setup, teardown),
+        cmocka_unit_test_setup_teardown(a_sample_rate_out_of_reach_is_refused, setup, teardown),
         cmocka_unit_test(down_mixing_is_fair),
         cmocka_unit_test_setup_teardown(the_shape_is_kept_for_the_next_time, setup, teardown),
         cmocka_unit_test_setup_teardown(the_cache_stays_small_and_its_folder_is_the_users, setup, teardown),

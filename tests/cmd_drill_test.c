@@ -78,6 +78,20 @@ static void a_script_is_the_trainee(void **state) {
     free(text);
 }
 
+// A file of the whole name goes before one that has a number in front of it.
+static void the_whole_name_goes_first(void **state) {
+    (void)state;
+    char command[400];
+    snprintf(command, sizeof command,
+             "cp -r " DEMO " %s/named && echo '[drill]' >%s/named/drills/first-arming.ini", folder, folder);
+    assert_int_equal(system(command), 0);
+    char *text = run(2, "%s/named first-arming --fast --script %s/lazy", folder, folder);
+    expect_says(text, "drills/first-arming.ini:");
+    free(text);
+    text = run(1, "%s/named 01-first-arming --fast --script %s/lazy", folder, folder);
+    free(text);
+}
+
 static void the_same_seed_gives_the_same_debrief(void **state) {
     (void)state;
     char *a = run(1, DEMO " 8 --fast --seed 5 --script %s/lazy", folder);
@@ -258,6 +272,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_list_has_every_drill),
         cmocka_unit_test(a_script_is_the_trainee),
+        cmocka_unit_test(the_whole_name_goes_first),
         cmocka_unit_test(the_same_seed_gives_the_same_debrief),
         cmocka_unit_test(results_are_kept_by_name),
         cmocka_unit_test(the_debrief_is_kept_as_it_was_read),

@@ -114,7 +114,7 @@ static void the_spotter_stops_watches_and_never_goes_on(void **state) {
 
 static void text_of(sm_drill_run *run, sm_text *text) {
     sm_text_clear(text);
-    sm_drill_debrief_text(run, text);
+    drill_play_debrief(run, text);
 }
 
 // A drill that a real emergency ended asks nobody what they think of it; what was answered all the same is there.

@@ -99,8 +99,9 @@ static bool within_reach(const SF_INFO *info, char *problem, size_t size) {
     if (info->channels < 1 || info->channels > SM_DECODER_CHANNELS_MAX)
         snprintf(problem, size, "has %d channels; 1 to %d can be played", info->channels,
                  SM_DECODER_CHANNELS_MAX);
-    else if (info->samplerate < 4000 || info->samplerate > 768000)
-        snprintf(problem, size, "has a sample rate of %d Hz; 8000 to 192000 can be played", info->samplerate);
+    else if (info->samplerate < SM_DECODER_RATE_MIN || info->samplerate > SM_DECODER_RATE_MAX)
+        snprintf(problem, size, "has a sample rate of %d Hz; %d to %d can be played", info->samplerate,
+                 SM_DECODER_RATE_MIN, SM_DECODER_RATE_MAX);
     else
         return true;
     return false;

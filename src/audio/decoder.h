@@ -6,6 +6,9 @@
 #include "slowmatch/base.h"
 
 #define SM_DECODER_CHANNELS_MAX 8
+// Rates of files that are played, and of devices: the lead that is kept ahead of the card has to fit the ring.
+#define SM_DECODER_RATE_MIN 8000
+#define SM_DECODER_RATE_MAX 192000
 #define SM_DECODER_BLOCK 4096 // most frames a read
 
 // libsndfile's numbers for MPEG audio, as its header has them from version 1.1.0 on: before that it reads no MP3, and a file

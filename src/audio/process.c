@@ -5,6 +5,7 @@
 // server goes away. So it all happens here: the program kills this process and starts another when it has to.
 // It is started by exec, finds the shared memory at descriptor SM_SHARED_FD, keeps no other descriptor, and
 // dies with the program.
+#include "audio/decoder.h"
 #include "audio/mono.h"
 #include "audio/shared.h"
 
@@ -113,7 +114,8 @@ static PaStream *open_stream(sm_shared *shared) {
     int count = 0;
     while (count < SM_RATES_MAX && rates[count])
         count++;
-    rates[count++] = (int)info->defaultSampleRate;
+    if (info->defaultSampleRate <= SM_DECODER_RATE_MAX)
+        rates[count++] = (int)info->defaultSampleRate;
     PaError error = paInvalidSampleRate;
     PaStream *stream = NULL;
     for (int i = 0; i < count; i++) {
@@ -167,23 +169,15 @@ static void hurry(void) {
 // without (a fifth of its share of a core).
 #define LATE_NS (27 * SM_NS_PER_MS)
 
-// *SEEN counts the readings looked at.
-static bool was_late(const sm_shared *shared, uint64_t *seen) {
-    uint64_t put = atomic_load_explicit(&shared->readings_put, memory_order_acquire);
-    bool late = false;
-    for (; *seen + 1 < put; ++*seen) {
-        const sm_clock_reading *before = &shared->readings[*seen % SM_READINGS];
-        late = late || shared->readings[(*seen + 1) % SM_READINGS].mono_ns - before->mono_ns > LATE_NS;
-    }
-    return late;
+static bool was_late(sm_shared *shared) {
+    return atomic_load_explicit(&shared->longest_wait_ns, memory_order_relaxed) > LATE_NS;
 }
 
 static void watch(sm_shared *shared, PaStream *stream) {
     const struct timespec pause = {.tv_nsec = 100 * SM_NS_PER_MS}; // the beats tell sooner
-    uint64_t seen = BUFFERS_A_SECOND;                              // a stream's beginning is uneven
     bool hurried = false;
     while (getppid() == shared->parent) {
-        if (was_late(shared, &seen) && !hurried) {
+        if (was_late(shared) && !hurried) {
             hurry();
             hurried = true;
         }

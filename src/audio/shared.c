@@ -10,8 +10,20 @@ void sm_shared_callback(sm_shared *shared, float *out, size_t frames, double cur
                    (sm_stamp){.mono_ns = sm_mono_ns(), .real_ns = sm_clock_ns(CLOCK_REALTIME)});
 }
 
+// A stream's beginning is uneven.
+#define UNEVEN_BEATS 100
+
+static void note_wait(sm_shared *shared, int64_t now_ns) {
+    int64_t waited_ns = now_ns - shared->called_ns;
+    shared->called_ns = now_ns;
+    if (atomic_load_explicit(&shared->beats, memory_order_relaxed) > UNEVEN_BEATS &&
+        waited_ns > atomic_load_explicit(&shared->longest_wait_ns, memory_order_relaxed))
+        atomic_store_explicit(&shared->longest_wait_ns, waited_ns, memory_order_relaxed);
+}
+
 void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s,
                     sm_stamp now) {
+    note_wait(shared, now.mono_ns);
     uint64_t frame = sm_ring_take(&shared->ring, out, frames, shared->channels);
     uint64_t put = atomic_load_explicit(&shared->readings_put, memory_order_relaxed);
     uint64_t got = atomic_load_explicit(&shared->readings_taken, memory_order_acquire);

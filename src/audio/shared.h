@@ -45,6 +45,9 @@ typedef struct sm_shared {
     // The callback's.
     _Alignas(64) _Atomic uint64_t beats;
     _Atomic uint64_t readings_put;
+    _Atomic int64_t
+        longest_wait_ns; // between two callbacks, the stream's first second apart, which is uneven
+    int64_t called_ns;   // when the last one began
     sm_clock_reading readings[SM_READINGS];
     // The program's.
     _Alignas(64) _Atomic uint64_t readings_taken;

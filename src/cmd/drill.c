@@ -201,7 +201,7 @@ static int list_course(const drill_call *call, const sm_show *show) {
     return status;
 }
 
-// The drill that GIVEN means: a file's whole name, or what follows its number ("first-arming"), or that number ("1"). Copied into NAME.
+// The drill that GIVEN means: a file's whole name, else what follows its number ("first-arming"), or that number ("1"). Copied into NAME.
 static void find_drill(const sm_show *show, const char *given, char name[128]) {
     sm_arena *arena = sm_arena_create();
     const char *const *names = NULL;
@@ -209,6 +209,10 @@ static void find_drill(const sm_show *show, const char *given, char name[128]) {
     snprintf(name, 128, "%s", given);
     if (arena && sm_drill_names(show, arena, &names, &count) == SM_OK)
         for (size_t i = count; i-- > 0;) {
+            if (strcmp(names[i], given) == 0) {
+                snprintf(name, 128, "%s", given);
+                break;
+            }
             size_t digits = strspn(names[i], "0123456789");
             bool by_rest = digits > 0 && names[i][digits] == '-' && strcmp(names[i] + digits + 1, given) == 0;
             bool by_number =
