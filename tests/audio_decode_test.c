@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Music files: every frame in its place, lengths exact, broken files played as far as they go.
 #include "audio/cache.h"
+#include "audio/decoded_music.h"
 #include "audio/decoder.h"
 #include "audio/downmix.h"
-#include "audio/music.h"
 #include "support/sounds.h"
 
 #include "slowmatch/audio.h"

@@ -1,31 +1,25 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The audio part as a whole.
 //
-// Terms. Rehearsal time (wall): microseconds since the launch, what the engine runs on. Show time: where the
-// show is. Card frame: the number of a stereo frame in the order in which the sound process hands them to the
-// card. Reading: "card frame N sounds at monotonic time T", made in the callback.
+// Terms. Rehearsal time (wall) counts microseconds from the launch; the engine runs on it. Show time says where the show
+// is. A card frame is the number of a stereo frame, in the order in which the sound process hands frames to the card. A
+// reading says "card frame N sounds at monotonic time T"; the callback makes it.
 //
 // Stages.
-//   decode thread   file -> chunks in memory, with their peaks                          music.c, decoder.c
-//   sound thread    watches the sound process, follows its readings with a loop,
-//                   steers the rehearsal clock, and keeps the ring filled ahead         sound.c, follow.c,
-//                   render.c
-//   sound process   PortAudio's callback takes frames from the ring, makes readings     process.c, shared.c,
-//   ring.c callers         set the control (transport, volume, device), read clock and status  here, clock.c
+//   decode thread   reads the file into chunks in memory, with their peaks: decoded_music.c, decoder.c
+//   sound thread    watches the sound process, follows its readings, steers the rehearsal clock, keeps the ring filled
+//                   ahead: sound_thread.c, follow.c, render.c, ring.c
+//   sound process   lets PortAudio's callback take frames from the ring and make readings: process.c, shared.c
+//   callers         set the control (transport, volume, device), read clock and status: this file, clock.c
 //
 // Invariants.
-// 1. The rehearsal clock is one line over the monotonic clock, bent but never broken (clock.c). With a card,
-// it is
-//    bent towards "epoch + sounding frame / rate"; without one, it keeps its last slope.
-// 2. When a stream begins, its epoch is chosen so that the line passes through it: the clock does not notice.
-// From
-//    then on a frame's rehearsal time is fixed by its number alone, so music rendered for that time is in
-//    step.
-// 3. If a card loses its place (it stalls, and goes on), the epoch is chosen anew: the music jumps, not the
-// clock.
-// 4. The callback touches shared memory only. All that may hang is in the sound process, which may be killed
-// at any
-//    time: each one has shared memory of its own, so that a dying one disturbs nobody.
+// 1. The rehearsal clock is one line over the monotonic clock. It bends and never breaks (clock.c). With a card it is bent
+//    towards "epoch + sounding frame / rate". Without a card it keeps its last slope.
+// 2. When a stream begins, its epoch is chosen so that the line passes through it, and the clock does not notice. From then
+//    on a frame's number alone gives its rehearsal time, so music that was rendered for that time is in step.
+// 3. When a card stalls and goes on, the epoch is chosen anew. The music jumps; the clock does not.
+// 4. The callback touches shared memory only. All that may hang is in the sound process, which may be killed at any time.
+//    Each sound process has shared memory of its own, so a dying one disturbs nobody.
 #include "audio/internal.h"
 #include "audio/mono.h"
 

@@ -4,7 +4,7 @@
 #define SM_AUDIO_INTERNAL_H
 
 #include "audio/clock.h"
-#include "audio/music.h"
+#include "audio/decoded_music.h"
 #include "audio/transport.h"
 
 #include "slowmatch/audio.h"

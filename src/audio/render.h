@@ -14,7 +14,7 @@
 #define SM_AUDIO_RENDER_H
 
 #include "audio/ltc.h"
-#include "audio/reader.h"
+#include "audio/music_reader.h"
 #include "audio/ring.h"
 #include "audio/stretcher.h"
 #include "audio/tones.h"

@@ -4,7 +4,7 @@
 #ifndef SM_AUDIO_STRETCHER_H
 #define SM_AUDIO_STRETCHER_H
 
-#include "audio/reader.h"
+#include "audio/music_reader.h"
 
 #include <rubberband/rubberband-c.h>
 

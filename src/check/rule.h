@@ -73,7 +73,7 @@ typedef struct check_pending {
     size_t ordinal;
 } check_pending;
 
-// ---- flame, as fixture_times.c finds it -----------------------------
+// ---- flame, as rules_fixture_times.c finds it -----------------------------
 
 // A channel of a flame unit within its range, without a break of level's doing; EVENT told it so.
 typedef struct check_span {
@@ -130,7 +130,7 @@ void check_free_flames(sm_check *check);
 SM_MUST_CHECK sm_result check_burning(const check_flame *flame, check_spans *out);
 SM_MUST_CHECK sm_result check_spans_add(check_spans *spans, check_span span);
 
-// ---- the ground, between ground.c and sides.c ----------------------------------------
+// ---- the ground, between rules_ground.c and sides.c ----------------------------------------
 
 // An effect with a zone, as it is fired from a rail; POSITION is the rail's, or SM_NONE.
 typedef struct check_fired {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The ground on every side: what positions hold, product beside flame units, and the crew's own places. The audience front
-// is in ground.c.
+// is in rules_ground.c.
 #include "check/rule.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The totals of a show.
 #include "check/rule.h"
-#include "check/stock.h"
+#include "check/rules_stock.h"
 #include "check/universes.h"
 
 #include <math.h>

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "drill/run.h"
 
+#include "slowmatch/json.h"
+
 #include <assert.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -229,37 +232,41 @@ void sm_debrief_destroy(sm_debrief *debrief) {
 
 // ---- JSON --------------------------------------------------------------------------------------------
 
-static void write_why(const sm_drill_mark *mark, sm_text *out) {
+static const char *why_of(const sm_drill_mark *mark) {
     if (is_loss(mark) && mark->got == 0)
-        sm_text_append_json(out, "kept");
-    else if (!is_loss(mark) && mark->got == mark->marks && mark->decided)
-        sm_text_append_json(out, mark->before_asked             ? "at once, before it was asked"
-                                 : mark->kind == SM_MARK_EXPECT ? "in time"
-                                                                : "in order");
-    else if (mark->kind == SM_MARK_EXPECT && !mark->came)
-        sm_text_append_json(out, "what it answers never came");
-    else
-        sm_text_append_json(out, mark->say);
+        return "kept";
+    if (!is_loss(mark) && mark->got == mark->marks && mark->decided)
+        return mark->before_asked             ? "at once, before it was asked"
+               : mark->kind == SM_MARK_EXPECT ? "in time"
+                                              : "in order";
+    if (mark->kind == SM_MARK_EXPECT && !mark->came)
+        return "what it answers never came";
+    return mark->say;
 }
 
 void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out) {
     for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
-        sm_drill_mark mark = sm_drill_mark_at(run, i);
-        sm_text_printf(out, "{\"name\": ");
-        sm_text_append_json(out, mark.name);
-        sm_text_printf(out, ", \"kind\": \"%s\", \"marks\": %d, \"got\": %d, \"took\": ",
-                       sm_mark_kind_text(mark.kind), mark.marks, mark.got);
-        if (mark.took_us == SM_UNSET_US)
-            sm_text_printf(out, "null");
-        else
-            seconds(out, mark.took_us);
-        sm_text_printf(out, ", \"why\": ");
-        write_why(&mark, out);
-        sm_text_printf(out, "}\n");
+        const sm_drill_mark mark = sm_drill_mark_at(run, i);
+        sm_json json = {.out = out};
+        sm_text took = {0};
+        if (mark.took_us != SM_UNSET_US)
+            seconds(&took, mark.took_us);
+        sm_json_open(&json, NULL, '{');
+        sm_json_text(&json, "name", mark.name);
+        sm_json_text(&json, "kind", sm_mark_kind_text(mark.kind));
+        sm_json_integer(&json, "marks", mark.marks);
+        sm_json_integer(&json, "got", mark.got);
+        sm_json_plain(&json, "took", took.length > 0 ? sm_text_get(&took) : NULL);
+        sm_json_text(&json, "why", why_of(&mark));
+        sm_json_close(&json, '}');
+        sm_text_append(out, "\n", 1);
+        out->failed = out->failed || took.failed;
+        sm_text_deinit(&took);
     }
-    if (run->broken_off)
-        sm_text_printf(out, "{\"score\": null, \"passed\": false}\n");
-    else
-        sm_text_printf(out, "{\"score\": %d, \"passed\": %s}\n", sm_drill_score(run),
-                       sm_drill_passed(run) ? "true" : "false");
+    sm_json json = {.out = out};
+    sm_json_open(&json, NULL, '{');
+    sm_json_fixed(&json, "score", 0, run->broken_off ? (double)NAN : sm_drill_score(run));
+    sm_json_bool(&json, "passed", !run->broken_off && sm_drill_passed(run));
+    sm_json_close(&json, '}');
+    sm_text_append(out, "\n", 1);
 }

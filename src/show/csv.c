@@ -4,7 +4,7 @@
 // line.
 #include "show/csv.h"
 
-#include "show/text.h"
+#include "show/text_file.h"
 
 #include <csv.h>
 #include <string.h>

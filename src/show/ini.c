@@ -4,7 +4,7 @@
 // and inih is handed only lines that it reads as they stand; the others it sees as empty lines.
 #include "slowmatch/ini.h"
 
-#include "show/text.h"
+#include "show/text_file.h"
 
 #include <ini.h>
 #include <string.h>

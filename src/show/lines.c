@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "show/lines.h"
 
-#include "show/text.h"
+#include "show/text_file.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -4,7 +4,7 @@
 #define SM_SHOW_LOAD_H
 
 #include "show/csv.h"
-#include "show/names.h"
+#include "show/name_index.h"
 #include "show/schema.h"
 
 // ---- the show's private part --------------------------------------------------

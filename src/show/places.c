@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Where cells stand, found by reading their file once more.
 #include "show/load.h"
-#include "show/text.h"
+#include "show/text_file.h"
 
 #include "slowmatch/ini.h"
 

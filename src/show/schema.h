@@ -5,7 +5,7 @@
 
 #include "slowmatch/show.h"
 
-// In the order of loading: a table comes after those that it points to. ORDER of the rows of schema.c and
+// In the order of loading: a table comes after those that it points to. ORDER of the rows of schema_tables.c and
 // table.c.
 typedef enum sm_table_id {
     SM_SCHEMA_SETTINGS,

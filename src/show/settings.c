@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // show.ini into the show's settings.
 #include "show/load.h"
-#include "show/text.h"
+#include "show/text_file.h"
 
 #include "slowmatch/ini.h"
 

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "slowmatch/json.h"
 #include "slowmatch/walk.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #define RULE "------------------------------------------------------------------------\n"
@@ -119,76 +121,80 @@ void sm_walk_print_state(sm_text *out, const sm_walk *walk) {
 
 // ---- JSON --------------------------------------------------------------------------------
 
-static void json_text(sm_text *out, const char *name, const char *value) {
-    sm_text_printf(out, ", \"%s\": ", name);
-    if (!value || value[0] == '\0')
-        sm_text_printf(out, "null");
-    else
-        sm_text_append_json(out, value);
+static const char *or_null(const char *text) {
+    return text && text[0] != '\0' ? text : NULL;
 }
 
-static void json_when(sm_text *out, const char *name, sm_unix_us when_us) {
-    if (when_us == SM_UNSET_US)
-        sm_text_printf(out, ", \"%s\": null", name);
-    else
-        sm_text_printf(out, ", \"%s\": %.6f", name, (double)when_us / 1e6);
+static void put_when(sm_json *json, sm_unix_us when_us) {
+    sm_json_fixed(json, "when", 6, when_us == SM_UNSET_US ? (double)NAN : (double)when_us / 1e6);
 }
 
-static void json_item(sm_text *out, const sm_walk_list *list, const sm_walk_standing *standing, uint32_t i) {
+static void put_item(sm_json *json, const sm_walk_list *list, const sm_walk_standing *standing, uint32_t i) {
     const sm_walk_item *item = &list->items[i];
     const sm_walk_tick *tick = &standing->tick;
-    sm_text_printf(out, "{\"item\": ");
-    sm_text_append_json(out, item->id);
-    json_text(out, "ask", item->ask);
-    json_text(out, "detail", item->detail);
-    json_text(out, "expect", item->expect);
-    json_text(out, "where", item->position != SM_NONE ? list->show->positions[item->position].name : NULL);
-    sm_text_printf(out, ", \"hold\": %s, \"measured\": %s", item->hold ? "true" : "false",
-                   item->measured ? "true" : "false");
-    if (isfinite(item->least))
-        sm_text_printf(out, ", \"least\": %g", item->least);
-    else
-        sm_text_printf(out, ", \"least\": null");
-    json_text(out, "answer", sm_walk_answer_text(tick->answer));
-    json_text(out, "value", tick->value);
-    json_text(out, "note", tick->note);
-    json_text(out, "by", tick->by);
-    json_when(out, "when", tick->answer != SM_WALK_UNANSWERED ? tick->when_us : SM_UNSET_US);
-    sm_text_printf(out, ", \"changed\": %s, \"open\": %s", standing->changed ? "true" : "false",
-                   standing->open ? "true" : "false");
-    json_text(out, "why", standing->why);
-    sm_text_printf(out, "}\n");
+    char least[32];
+    snprintf(least, sizeof least, "%g", item->least);
+    sm_json_text(json, "item", item->id);
+    sm_json_text(json, "ask", or_null(item->ask));
+    sm_json_text(json, "detail", or_null(item->detail));
+    sm_json_text(json, "expect", or_null(item->expect));
+    sm_json_text(json, "where",
+                 item->position != SM_NONE ? or_null(list->show->positions[item->position].name) : NULL);
+    sm_json_bool(json, "hold", item->hold);
+    sm_json_bool(json, "measured", item->measured);
+    sm_json_plain(json, "least", isfinite(item->least) ? least : NULL);
+    sm_json_text(json, "answer", or_null(sm_walk_answer_text(tick->answer)));
+    sm_json_text(json, "value", or_null(tick->value));
+    sm_json_text(json, "note", or_null(tick->note));
+    sm_json_text(json, "by", or_null(tick->by));
+    put_when(json, tick->answer != SM_WALK_UNANSWERED ? tick->when_us : SM_UNSET_US);
+    sm_json_bool(json, "changed", standing->changed);
+    sm_json_bool(json, "open", standing->open);
+    sm_json_text(json, "why", or_null(standing->why));
 }
 
-static void json_names(sm_text *out, const sm_walk *walk) {
-    for (size_t i = 0; i < walk->name_count; i++) {
-        sm_text_printf(out, "{\"signed\": ");
-        sm_text_append_json(out, walk->names[i].sign.who);
-        json_when(out, "when", walk->names[i].sign.when_us);
-        json_text(out, "void", walk->names[i].void_by);
-        sm_text_printf(out, "}\n");
+// Each line is one object.
+static sm_json begin_line(sm_text *out) {
+    sm_json json = {.out = out};
+    sm_json_open(&json, NULL, '{');
+    return json;
+}
+
+static void end_line(sm_json *json) {
+    sm_json_close(json, '}');
+    sm_text_append(json->out, "\n", 1);
+}
+
+static void put_texts(sm_text *out, const char *name, const char **texts, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        sm_json json = begin_line(out);
+        sm_json_text(&json, name, texts[i]);
+        end_line(&json);
     }
 }
 
 void sm_walk_print_json(sm_text *out, const sm_walk *walk) {
     const sm_walk_list *list = walk->list;
-    for (uint32_t i = 0; i < list->count; i++)
-        json_item(out, list, &walk->standings[i], i);
-    for (size_t i = 0; i < walk->reason_count; i++) {
-        sm_text_printf(out, "{\"reason\": ");
-        sm_text_append_json(out, walk->reasons[i]);
-        sm_text_printf(out, "}\n");
+    for (uint32_t i = 0; i < list->count; i++) {
+        sm_json json = begin_line(out);
+        put_item(&json, list, &walk->standings[i], i);
+        end_line(&json);
     }
-    for (size_t i = 0; i < walk->note_count; i++) {
-        sm_text_printf(out, "{\"noted\": ");
-        sm_text_append_json(out, walk->notes[i]);
-        sm_text_printf(out, "}\n");
+    put_texts(out, "reason", walk->reasons, walk->reason_count);
+    put_texts(out, "noted", walk->notes, walk->note_count);
+    for (size_t i = 0; i < walk->name_count; i++) {
+        sm_json json = begin_line(out);
+        sm_json_text(&json, "signed", walk->names[i].sign.who);
+        put_when(&json, walk->names[i].sign.when_us);
+        sm_json_text(&json, "void", or_null(walk->names[i].void_by));
+        end_line(&json);
     }
-    json_names(out, walk);
-    sm_text_printf(out, "{\"show\": ");
-    sm_text_append_json(out, list->show->settings.title);
-    sm_text_printf(out,
-                   ", \"content\": \"%s\", \"places\": %u, \"metres\": %.1f, \"nogo\": %s, \"names\": %u}\n",
-                   list->content.hex, list->route_count, list->metres,
-                   walk->reason_count > 0 ? "true" : "false", walk->signed_by);
+    sm_json json = begin_line(out);
+    sm_json_text(&json, "show", list->show->settings.title);
+    sm_json_text(&json, "content", list->content.hex);
+    sm_json_integer(&json, "places", list->route_count);
+    sm_json_fixed(&json, "metres", 1, list->metres);
+    sm_json_bool(&json, "nogo", walk->reason_count > 0);
+    sm_json_integer(&json, "names", walk->signed_by);
+    end_line(&json);
 }

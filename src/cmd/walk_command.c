@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch walk SHOW: what is asked on the walk before the show, what is open.
-#include "slowmatch/walk.h"
-
 #include "cmd/cmd.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
+#include "slowmatch/walk.h"
 
 #include <errno.h>
 #include <stdio.h>

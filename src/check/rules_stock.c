@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Stock: what the day uses up, and what must be carried there, counted from the tables as the cues use them.
-#include "check/stock.h"
+#include "check/rules_stock.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch paper SHOW: what the crew carries into the field.
-#include "slowmatch/paper.h"
-
 #include "cmd/cmd.h"
 
 #include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
+#include "slowmatch/paper.h"
 #include "slowmatch/walk.h"
 
 #include <errno.h>

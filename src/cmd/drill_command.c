@@ -1,15 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch drill SHOW [DRILL]: the course, or one drill taken.
-#include "slowmatch/drill.h"
-
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
 
 #include "slowmatch/console.h"
+#include "slowmatch/drill.h"
+#include "slowmatch/json.h"
 #include "slowmatch/link.h"
 #include "slowmatch/logbook.h"
 
 #include <errno.h>
+#include <math.h>
 #include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -101,20 +102,20 @@ static void print_json(const course_row *row, sm_drill_seat seat) {
     sm_text text = {0}, brief = {0};
     for (uint32_t i = 0; i < SM_DRILL_BRIEFS && drill->told[seat][i] && drill->told[seat][i][0] != '\0'; i++)
         sm_text_printf(&brief, "%s%s", i > 0 ? " " : "", drill->told[seat][i]);
-    sm_text_printf(&text, "{\"drill\": ");
-    sm_text_append_json(&text, drill->name);
-    sm_text_printf(&text, ", \"seat\": \"%s\", \"title\": ", sm_drill_seat_text(seat));
-    sm_text_append_json(&text, drill->title);
-    sm_text_printf(&text, ", \"brief\": ");
-    sm_text_append_json(&text, sm_text_get(&brief));
-    sm_text_printf(&text, ", \"pass\": %d, \"hints\": \"%s\", \"taken\": %lld, \"best\": ", drill->pass,
-                   sm_drill_hints_text(drill->hints), (long long)row->best[seat].taken);
-    if (row->best[seat].taken > 0)
-        sm_text_printf(&text, "%d", row->best[seat].best);
-    else
-        sm_text_printf(&text, "null");
-    sm_text_printf(&text, ", \"reached\": %s, \"next\": %s}\n", row->best[seat].passed ? "true" : "false",
-                   row->next[seat] ? "true" : "false");
+    sm_json json = {.out = &text};
+    sm_json_open(&json, NULL, '{');
+    sm_json_text(&json, "drill", drill->name);
+    sm_json_text(&json, "seat", sm_drill_seat_text(seat));
+    sm_json_text(&json, "title", drill->title);
+    sm_json_text(&json, "brief", sm_text_get(&brief));
+    sm_json_integer(&json, "pass", drill->pass);
+    sm_json_text(&json, "hints", sm_drill_hints_text(drill->hints));
+    sm_json_integer(&json, "taken", row->best[seat].taken);
+    sm_json_fixed(&json, "best", 0, row->best[seat].taken > 0 ? row->best[seat].best : (double)NAN);
+    sm_json_bool(&json, "reached", row->best[seat].passed);
+    sm_json_bool(&json, "next", row->next[seat]);
+    sm_json_close(&json, '}');
+    sm_text_append(&text, "\n", 1);
     fputs(sm_text_get(&text), stdout);
     sm_text_deinit(&brief);
     sm_text_deinit(&text);

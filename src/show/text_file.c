@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "show/text.h"
+#include "show/text_file.h"
 
 #include "slowmatch/ini.h"
 

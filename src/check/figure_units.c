@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "check/units.h"
+#include "check/figure_units.h"
 
 #include <ctype.h>
 #include <math.h>

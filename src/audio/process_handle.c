@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "audio/child.h"
+// The program's own side of the sound process: starts it, watches it, ends it.
+#include "audio/process_handle.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch logbook: what is kept, played again, compared, carried elsewhere.
-#include "slowmatch/logbook.h"
-
 #include "cmd/cmd.h"
 
 #include "slowmatch/clock.h"
+#include "slowmatch/logbook.h"
 #include "slowmatch/show.h"
 
 #include <errno.h>

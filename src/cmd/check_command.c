@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch check: what the rules find in a show, on paper.
-#include "slowmatch/check.h"
-
 #include "cmd/cmd.h"
 
 #include "slowmatch/audio.h"
+#include "slowmatch/check.h"
 #include "slowmatch/drill.h"
 
 #include <errno.h>

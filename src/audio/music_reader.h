@@ -3,7 +3,7 @@
 #ifndef SM_AUDIO_READER_H
 #define SM_AUDIO_READER_H
 
-#include "audio/music.h"
+#include "audio/decoded_music.h"
 
 #include <samplerate.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "audio/reader.h"
+#include "audio/music_reader.h"
 
 #include <math.h>
 #include <string.h>

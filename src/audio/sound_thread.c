@@ -6,10 +6,10 @@
 //
 // Trouble is: the process has ended or says that it failed; no first beat within some seconds; or, once it
 // beats, no beat for 250 ms. The next try comes soon, then ever later.
-#include "audio/child.h"
 #include "audio/follow.h"
 #include "audio/internal.h"
 #include "audio/mono.h"
+#include "audio/process_handle.h"
 #include "audio/render.h"
 
 #include <errno.h>

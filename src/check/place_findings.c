@@ -5,9 +5,9 @@
 // each cell, and for the unit that the cell is written in. Stages, for the findings of one file after another: sort by
 // record; drop those that say the same of one row (a group of forty lamps told a thing is one row to edit) to the first,
 // counting; ask the show for columns; take the units from the cells; put the messages together.
+#include "check/figure_units.h"
 #include "check/rule.h"
 #include "check/source.h"
-#include "check/units.h"
 
 #include "slowmatch/ini.h"
 

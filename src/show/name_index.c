@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "show/names.h"
+#include "show/name_index.h"
 
 #include <string.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "audio/music.h"
+#include "audio/decoded_music.h"
 
 #include "audio/cache.h"
 
