@@ -113,7 +113,7 @@ const char *sm_text_get(const sm_text *text);
 size_t sm_text_break(const char *text, size_t length, size_t columns, size_t *next);
 // Appends LINES, each ended by a newline, in rows of at most COLUMNS (at least 20) characters; rows after the first of a line are
 // indented by four more than it.
-void sm_text_append_wrapped(sm_text *text, const char *lines, size_t columns);
+void sm_text_append_wrapped(sm_text *out, const char *lines, size_t columns);
 
 // Appends one CSV field: quoted by RFC 4180 when it holds a comma, quote, CR or LF, or a blank at an end.
 void sm_text_append_csv(sm_text *text, const char *field);

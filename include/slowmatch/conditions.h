@@ -16,6 +16,6 @@ bool sm_condition_stray(const sm_snapshot *snapshot, sm_text *out);
 bool sm_condition_speed(const sm_snapshot *snapshot, sm_text *out);
 bool sm_condition_repeat(const sm_snapshot *snapshot, sm_text *out);
 // All of these but stray ones, each after ", ".
-void sm_conditions_add(const sm_snapshot *snapshot, sm_text *out);
+void sm_conditions_add(const sm_snapshot *now, sm_text *out);
 
 #endif

@@ -458,7 +458,7 @@ typedef struct sm_flame_view {
 } sm_flame_view;
 sm_flame_view sm_flame_look(const sm_snapshot *snapshot, uint32_t fixture);
 // Flames that burn now.
-uint32_t sm_flames_lit(const sm_snapshot *snapshot);
+uint32_t sm_flames_lit(const sm_snapshot *now);
 
 // The wait before anybody goes in: the longer of the two that hold. The one place where it is computed.
 typedef struct sm_wait {

@@ -309,6 +309,7 @@ static int take(drill_call *call, const char *name) {
             !call->shared.headless && !call->json && !run->fast && !run->script_path && sm_console_possible();
         status = console ? take_on_console(call, &taken) : headless_run(run); // either takes the show over
         run->show = NULL;
+        run->drill = NULL;
     }
     sm_drill_destroy(drill);
     return status;

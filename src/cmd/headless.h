@@ -30,7 +30,7 @@ typedef struct headless_options {
 // Returns the exit status. Takes the show, and destroys it or the one that a `reload` put in its place.
 int headless_run(const headless_options *options);
 // The same on the console. DRILL gets what was taken; NULL: a plain rehearsal, whatever OPTIONS say.
-int headless_run_console(const headless_options *options, sm_drill_taken *drill);
+int headless_run_console(const headless_options *h, sm_drill_taken *drill);
 
 // The options that rehearse and drill share, into OUT of HEADLESS_OPTIONS; where they put their values.
 enum { HEADLESS_OPTIONS = 11 };

@@ -49,7 +49,7 @@ static bool take_beside(const char *value, sm_choices *out) {
     char copy[SM_BESIDE * SM_BOARD_NAME + 16];
     if (strlen(value) >= sizeof copy)
         return false;
-    strcpy(copy, value);
+    memcpy(copy, value, strlen(value) + 1);
     char *rest = copy;
     for (char *word = strtok_r(rest, " ,", &rest); word; word = strtok_r(NULL, " ,", &rest)) {
         if (taken.beside_count == SM_BESIDE || !take_name(word, taken.beside[taken.beside_count]))

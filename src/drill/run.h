@@ -76,7 +76,7 @@ void drill_log_tried(sm_drill_run *run, bool accepted);
 // ACTION was accepted (or is a stop that found it stopped): needs, expectations.
 void drill_judge_done(sm_drill_run *run, const sm_action *action, bool accepted);
 // An expectation opens: being stopped already counts as at once.
-void drill_judge_open(sm_drill_run *run, uint32_t expect);
+void drill_judge_open(sm_drill_run *run, uint32_t i);
 // NEED has come (CAME) and has not lapsed.
 bool drill_still_holds(const sm_drill_run *run, const sm_action *need, bool came, const sm_facts *facts);
 // Something spoken is ticked. False: no such thing, or it is not to be ticked now.

@@ -56,7 +56,7 @@ typedef enum sm_completed {
 } sm_completed;
 
 // A Tab, FORWARD or back: completes the word before the cursor.
-sm_completed sm_prompt_complete(sm_prompt *prompt, sm_candidates *candidates, bool forward);
+sm_completed sm_prompt_complete(sm_prompt *prompt, sm_candidates *all, bool forward);
 
 // ---- lines typed before ---------------------------------------------------------------------
 

@@ -146,8 +146,8 @@ void sm_session_tell(sm_session *session, sm_outcome_kind kind, const char *form
 
 // ---- rows.c: what the engine calls --------------------------------------------------------------
 
-void sm_session_keep_row(void *session, const sm_log_row *row);
-void sm_session_keep_action(void *session, const sm_action *action, sm_source source, sm_wall_time at);
+void sm_session_keep_row(void *context, const sm_log_row *row);
+void sm_session_keep_action(void *context, const sm_action *action, sm_source source, sm_wall_time at);
 
 // ---- engine_road.c: the one road to the engine, or to the drill around it ---------------------------
 

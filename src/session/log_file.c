@@ -11,7 +11,7 @@
 #include <unistd.h>
 
 // Set aside, so that the row of a stop needs no memory: some hundreds of rows wait in it.
-#define ROOM (64 * 1024)
+#define ROOM ((size_t)64 * 1024)
 #define LINE_ROOM 4096
 
 struct sm_log_writer {

@@ -5,6 +5,7 @@
 #   - only src/screen/terminal.c includes curses;
 #   - the library prints nothing;
 #   - no source file is longer than 600 lines, and each begins with its licence;
+#   - functions keep to the lengths of lengths.sh; pointers are tested by p and !p;
 #   - no two files of a part call each other (circles.sh, over the objects in BUILD, as far as they are built).
 cd "$(dirname "$0")/../.." || exit 2
 
@@ -114,12 +115,14 @@ breaches() {
         lines=$(wc -l <"$file")
         [ "$lines" -le 600 ] || echo "$file: $lines lines; 600 are the most a file may have"
     done
+    find src include tests -name '*.[ch]' -exec grep -HnE '== NULL' {} + |
+        sed 's/^\([^:]*:[0-9]*:\).*/\1 write p or !p, not a comparison with NULL/'
     find src include tests Makefile \( -name '*.[ch]' -o -name '*.sh' -o -name Makefile \) | while read -r file; do
         head -n 2 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later$' || echo "$file: no licence line on top"
     done
 }
 
-found=$(breaches; sh tests/tools/circles.sh "${1:-build}")
+found=$(breaches; sh tests/tools/lengths.sh; sh tests/tools/circles.sh "${1:-build}")
 [ -z "$found" ] && exit 0
 printf '%s\n' "$found"
 exit 1

@@ -289,7 +289,7 @@ static void draw_scale(sm_ground_plan *drawn, sm_area area) {
     sm_plan *bar = &drawn->bar;
     double scale = drawn->plan.metres_a_dot;
     int dots = drawn->plan.columns * SM_PLAN_DOTS_ACROSS;
-    double metres = sm_plan_round_metres(fmax(dots / 4, 1) * scale);
+    double metres = sm_plan_round_metres((dots < 8 ? 1 : dots / 4) * scale);
     int from = 1, to = from + (int)lround(metres / scale);
     sm_plan_line(bar, (sm_plan_dot){from, 3}, (sm_plan_dot){to, 3}, 1, SM_LOOK_PLAIN);
     sm_plan_line(bar, (sm_plan_dot){from, 1}, (sm_plan_dot){from, 3}, 1, SM_LOOK_PLAIN);

@@ -70,7 +70,7 @@ typedef struct sm_ground {
 SM_MUST_CHECK sm_result sm_ground_create(const sm_show *show, sm_ground **out);
 void sm_ground_destroy(sm_ground *ground);
 // Fills what everything does as SNAPSHOT (of the same show) has it.
-void sm_ground_look(sm_ground *ground, const sm_snapshot *snapshot);
+void sm_ground_look(sm_ground *ground, const sm_snapshot *now);
 // ... as the score has it at AT, played there without a pause, everything due done. SM_NO_MEMORY: nothing is filled.
 SM_MUST_CHECK sm_result sm_ground_preview(sm_ground *ground, sm_show_time at);
 
