@@ -18,6 +18,9 @@ sm_lines_of_bytes tests read tables from memory
 sm_show_manual tests hold man/slowmatch-show.5 against the schema, and write it
 sm_show_rules tests hold the rules of reading against check's table
 sm_drill_finding_rules the same
+sm_paper_word tests hold the words of sheets apart from each other
+sm_rehearsal_reload_asked tests look whether a reload is asked for
+sm_logbook_keep_drill tests keep a drill without its rehearsal
 LIST
 }
 roots=$(kept | sed 's/ .*//; s/^/-Wl,-u,/')
