@@ -5,12 +5,10 @@
 # from the next; exit 1. A table of functions points at its members, so a member may not call the table: hand it what it needs.
 cd "$(dirname "$0")/../.." || exit 2
 build=${1:-build}
-# Parts that are still being taken apart.
-not_yet='console session'
 
 found=$(find src -name '*.c' | sed "s|^|$build/obj/|; s|c\$|o|" | while read -r object; do
     [ -e "$object" ] && echo "$object"
-done | xargs nm -A -g -P | awk -v prefix="$build/obj/src/" -v not_yet=" $not_yet " '
+done | xargs nm -A -g -P | awk -v prefix="$build/obj/src/" '
     # "BUILD/obj/src/PART/NAME.o: SYMBOL TYPE ..."
     {
         file = substr($1, length(prefix) + 1); sub(/o:$/, "c", file)
@@ -43,7 +41,7 @@ done | xargs nm -A -g -P | awk -v prefix="$build/obj/src/" -v not_yet=" $not_yet
         for (i = 1; i <= wanted; i++) {
             split(wants[i], field, "\t")
             other = home[field[1], field[3]]
-            if (other == "" || other == field[2] || index(not_yet, " " field[1] " ")) continue
+            if (other == "" || other == field[2]) continue
             if (!((field[2], other) in name)) uses[field[2]] = uses[field[2]] " " other
             name[field[2], other] = field[3]
         }
