@@ -31,14 +31,15 @@ static void calls_typed(sm_ui *ui) {
         sm_ui_say(ui, SM_OUTCOME_TOLD, "no call tones");
         return;
     }
-    if (strlen(text) >= SM_CALLS_BYTES || !sm_call_tones_know(ui->view.show, text)) {
+    size_t length = strlen(text);
+    if (length >= SM_CALLS_BYTES || !sm_call_tones_know(ui->view.show, text)) {
         snprintf(what, sizeof what,
                  "'%.60s': a slot, rail, effect, fixture, group, position or zone of this show, pyro or off",
                  text);
         sm_ui_say(ui, SM_OUTCOME_WRONG, what);
         return;
     }
-    snprintf(ui->view.calls, sizeof ui->view.calls, "%s", text);
+    memcpy(ui->view.calls, text, length + 1);
     snprintf(what, sizeof what, "call tones for %.90s: three, two, one, now", text);
     say_tones(ui, what);
     ui->mode = SM_UI_BOARD;
