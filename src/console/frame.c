@@ -126,7 +126,7 @@ static void add_readings(const sm_view *view, sm_text *out) {
     char span[24];
     sm_text_printf(out, "read %u of %u", age.read, programmed);
     if (age.oldest_us != SM_UNSET_US)
-        sm_text_printf(out, ", oldest %s", sm_age_format(age.oldest_us, span));
+        sm_text_printf(out, ", %s old", sm_age_format(age.oldest_us, span));
     if (age.from_file > 0)
         sm_text_printf(out, " (%u file%s)", age.from_file, age.undated > 0 ? ", undated" : "");
 }

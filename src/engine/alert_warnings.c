@@ -80,47 +80,45 @@ bool sm_alert_link(const sm_snapshot *now, const sm_alert_facts *facts, sm_text 
     return true;
 }
 
-static void put_slot(const sm_snapshot *now, uint32_t slot, uint32_t *count, sm_text *out) {
-    char name[48];
-    if ((*count)++ < NAMED)
-        sm_text_printf(out, " %s", sm_slot_format(now->show, slot, name));
-}
-
-bool sm_alert_fired_alone(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
-                          uint32_t *essential) {
-    (void)facts;
+// WHAT and the slots of which HAS is true; the first one is essential.
+static bool put_slots(const sm_snapshot *now, const char *what, bool (*has)(const sm_slot_view *slot),
+                      sm_text *out, uint32_t *essential) {
     uint32_t count = 0;
-    if (now->state == SM_STATE_SAFE && !now->key)
-        return false; // what there is to do is done; the wait runs
+    char name[48];
     for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
-        if (!now->slots[slot].fired_alone)
+        if (!has(&now->slots[slot]))
             continue;
         if (count == 0)
-            sm_text_printf(out, "FIRED BY ITSELF");
-        put_slot(now, slot, &count, out);
+            sm_text_printf(out, "%s", what);
+        if (count++ < NAMED)
+            sm_text_printf(out, " %s", sm_slot_format(now->show, slot, name));
         if (count == 1)
             sm_alert_essential(out, essential);
     }
     if (count > NAMED)
         sm_text_printf(out, " and %u more", count - NAMED);
     return count > 0;
+}
+
+static bool went_alone(const sm_slot_view *slot) {
+    return slot->fired_alone;
+}
+
+// Once safe with the key off, what there is to do is done; the wait runs.
+bool sm_alert_fired_alone(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                          uint32_t *essential) {
+    (void)facts;
+    bool done = now->state == SM_STATE_SAFE && !now->key;
+    return !done && put_slots(now, "FIRED BY ITSELF", went_alone, out, essential);
+}
+
+static bool tipped_over(const sm_slot_view *slot) {
+    return slot->tipped;
 }
 
 bool sm_alert_tipped(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
     (void)facts;
-    uint32_t count = 0;
-    for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
-        if (!now->slots[slot].tipped)
-            continue;
-        if (count == 0)
-            sm_text_printf(out, "TIPPED OVER");
-        put_slot(now, slot, &count, out);
-        if (count == 1)
-            sm_alert_essential(out, essential);
-    }
-    if (count > NAMED)
-        sm_text_printf(out, " and %u more", count - NAMED);
-    return count > 0;
+    return put_slots(now, "TIPPED OVER", tipped_over, out, essential);
 }
 
 bool sm_alert_storm(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {

@@ -2,7 +2,7 @@
 // The alerts that stand, one below the other: what, since when, what to do, who does it. Looking at them acknowledges the attention
 // that they ask for, never the fact.
 #include "boards/words/alert_line.h"
-#include "console/modes/mode.h"
+#include "console/modes/scrolled.h"
 
 static int draw_alert(const sm_view *view, sm_area area, int y, const sm_alert *alert) {
     const sm_alert_row *row = sm_alert_row_of(alert->id);
@@ -30,26 +30,5 @@ static bool draw(sm_ui *ui, sm_area area) {
     return true;
 }
 
-static void press(sm_ui *ui, int key) {
-    if (!sm_scroller_press(&ui->help, key))
-        ui->mode = SM_UI_BOARD;
-}
-
-static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
-    (void)hit;
-    if (mouse.what == SM_MOUSE_CLICK) {
-        ui->mode = SM_UI_BOARD;
-        return false;
-    }
-    for (int i = 0; i < SM_WHEEL_STEPS; i++)
-        sm_scroller_press(&ui->help, mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN);
-    return true;
-}
-
-static void draw_keys(sm_ui *ui, sm_area row, int x) {
-    (void)ui;
-    sm_area_text(row, x, 0, SM_LOOK_PLAIN,
-                 row.columns < 60 ? "Up Down scroll" : "Up Down scroll, any other key leaves");
-}
-
-const sm_mode sm_mode_alerts = {.press = press, .point = point, .draw = draw, .keys = draw_keys};
+const sm_mode sm_mode_alerts = {
+    .press = sm_scrolled_press, .point = sm_scrolled_point, .draw = draw, .keys = sm_scrolled_keys};

@@ -2,7 +2,7 @@
 // Help: the brief of a drill, the keys of the board, the boards, the keys that work everywhere.
 #include "boards/boards.h"
 #include "console/drill_rows.h"
-#include "console/modes/mode.h"
+#include "console/modes/scrolled.h"
 
 static int draw_key(sm_area area, int y, const char *keys, const char *form, const char *help) {
     int width = area.columns >= 60 ? 12 : 10;
@@ -94,29 +94,5 @@ static bool draw(sm_ui *ui, sm_area area) {
     return true;
 }
 
-// ---- keys ------------------------------------------------------------------------------------------
-
-static void press(sm_ui *ui, int key) {
-    if (!sm_scroller_press(&ui->help, key))
-        ui->mode = SM_UI_BOARD;
-}
-
-// The wheel scrolls; a click leaves, and is for what lies under it.
-static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
-    (void)hit;
-    if (mouse.what == SM_MOUSE_CLICK) {
-        ui->mode = SM_UI_BOARD;
-        return false;
-    }
-    for (int i = 0; i < SM_WHEEL_STEPS; i++)
-        sm_scroller_press(&ui->help, mouse.what == SM_MOUSE_WHEEL_UP ? SM_KEY_UP : SM_KEY_DOWN);
-    return true;
-}
-
-static void draw_keys(sm_ui *ui, sm_area row, int x) {
-    (void)ui;
-    sm_area_text(row, x, 0, SM_LOOK_PLAIN,
-                 row.columns < 60 ? "Up Down scroll" : "Up Down scroll, any other key leaves");
-}
-
-const sm_mode sm_mode_help = {.press = press, .point = point, .draw = draw, .keys = draw_keys};
+const sm_mode sm_mode_help = {
+    .press = sm_scrolled_press, .point = sm_scrolled_point, .draw = draw, .keys = sm_scrolled_keys};
