@@ -71,7 +71,7 @@ static void a_click_chooses_among_boards_side_by_side(void **state) {
     find(&r, "at M1 from 1, left", &column, &row);
     report(&r, 0, column, row, 'M'); // a heading: the cursor stays
     pty_type(r.p, "2.01\r");         // the rails board has the keys
-    pty_expect(r.p, "read 1 of 3");
+    pty_expect(r.p, "1 of 3 read");
     find(&r, "at M1 from 5, right", &column, &row);
     find(&r, "B plugged", &column, &row);
     report(&r, 0, column + 5, row + 1, 'M'); // above its first slot

@@ -207,7 +207,7 @@ static void readings_taken_from_a_file(void **state) {
     pty_type(r.p, short_show_path(&r.show, "night.csv"));
     pty_type(r.p, "\r");
     pty_expect(r.p, "3 readings taken from");
-    pty_expect(r.p, "read 3 of 3");
+    pty_expect(r.p, "3 of 3 read");
     pty_type(r.p, F5);
     pty_expect(r.p, "A-02 short");
     short_show_write(&r.show, "night.csv", "rail,slot,reading\nA,1,good\nC,2,short\n");
@@ -229,7 +229,7 @@ static void reload_keeps_readings(void **state) {
     console_rig r;
     console_begin(&r);
     pty_type(r.p, ":read A-01 2.05\r");
-    pty_expect(r.p, "read 1 of 3");
+    pty_expect(r.p, "1 of 3 read");
     char *cues = short_show_read(&r.show, "cues.csv");
     char more[2048];
     snprintf(more, sizeof more, "%s0.9,A-04,comet,,,7,the late one\n", cues);
@@ -237,7 +237,7 @@ static void reload_keeps_readings(void **state) {
     pty_type(r.p, "L");
     pty_expect(r.p, "the show was read again");
     pty_expect(r.p, "the late one");
-    pty_expect(r.p, "read 1 of 4");
+    pty_expect(r.p, "1 of 4 read");
     snprintf(more, sizeof more, "%s0.9,A-09,comet,,,7,\n0.9,Z-01,comet,,,8,\n", cues);
     short_show_write(&r.show, "cues.csv", more);
     pty_type(r.p, "L");

@@ -124,9 +124,9 @@ static void add_readings(const sm_view *view, sm_text *out) {
     for (uint32_t slot = 0; slot < view->show->slot_count; slot++)
         programmed += view->show->slot_firings[slot] != SM_NONE;
     char span[24];
-    sm_text_printf(out, "read %u of %u", age.read, programmed);
+    sm_text_printf(out, "%u of %u read", age.read, programmed);
     if (age.oldest_us != SM_UNSET_US)
-        sm_text_printf(out, ", %s old", sm_age_format(age.oldest_us, span));
+        sm_text_printf(out, " %s ago", sm_age_format(age.oldest_us, span));
     if (age.from_file > 0)
         sm_text_printf(out, " (%u file%s)", age.from_file, age.undated > 0 ? ", undated" : "");
 }
