@@ -174,8 +174,8 @@ static void a_good_rig_is_walked_to_armed_in_the_order_of_practice(void **state)
     static const sm_rehearsal_options options = {0};
     engine_run run;
     engine_run_init(&run, show, &options);
-    double at_s = 0;
-    for (size_t i = 0; i < sizeof order / sizeof order[0]; i++, at_s += 0.5) {
+    for (size_t i = 0; i < sizeof order / sizeof order[0]; i++) {
+        double at_s = (double)i / 2;
         engine_to(&run, at_s);
         const sm_snapshot *now = engine_look(&run);
         sm_step step = sm_next_step(now);
