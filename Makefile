@@ -183,7 +183,7 @@ clean:
 help:
 	@echo 'make            build/slowmatch and build/libslowmatch.a'
 	@echo 'make demo       install what is missing, build, rehearse the demo show'
-	@echo 'make test       install what is missing, build, run every test (3 to 4 minutes on two cores)'
+	@echo 'make test       install what is missing, build, run every test (4 to 5 minutes on two cores)'
 	@echo 'make asan       the same tests under the address and undefined-behaviour sanitizers (in build-asan)'
 	@echo 'make memcheck   the same tests under valgrind'
 	@echo 'make soak       the same tests with their long runs'
