@@ -7,14 +7,14 @@
 #include "slowmatch/engine.h"
 
 // "HELD BACK 7 slots, 2 fixtures: aerial, A-05": programmed slots not spent yet, fixtures, and the names that hold them.
-bool sm_condition_held(const sm_snapshot *snapshot, sm_text *out);
+bool sm_condition_held(const sm_snapshot *now, sm_text *out);
 // "WAIVED rails, readings"
-bool sm_condition_waived(const sm_snapshot *snapshot, sm_text *out);
+bool sm_condition_waived(const sm_snapshot *now, sm_text *out);
 // "STRAY A-07, B-02: something there that no cue fires"
-bool sm_condition_stray(const sm_snapshot *snapshot, sm_text *out);
+bool sm_condition_stray(const sm_snapshot *now, sm_text *out);
 // "SPEED 0.5", "repeats 0:10.000 to 0:20.000 SIMULATED RE-RIG"
-bool sm_condition_speed(const sm_snapshot *snapshot, sm_text *out);
-bool sm_condition_repeat(const sm_snapshot *snapshot, sm_text *out);
+bool sm_condition_speed(const sm_snapshot *now, sm_text *out);
+bool sm_condition_repeat(const sm_snapshot *now, sm_text *out);
 // All of these but stray ones, each after ", ".
 void sm_conditions_add(const sm_snapshot *now, sm_text *out);
 

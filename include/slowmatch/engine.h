@@ -469,13 +469,13 @@ typedef struct sm_wait {
     sm_us gone_us;    // 0 until it runs
     const char *name; // the setting: "reentry-wait", "misfire-wait"
 } sm_wait;
-sm_wait sm_snapshot_wait(const sm_snapshot *snapshot);
+sm_wait sm_snapshot_wait(const sm_snapshot *now);
 
 // An unwanted fire stands anywhere.
-bool sm_snapshot_fire(const sm_snapshot *snapshot);
+bool sm_snapshot_fire(const sm_snapshot *now);
 // Something for which practice asks make safe and key off: fire, a flame that burns on, a slot that fired by itself, a unit that
 // tipped over, a storm, nobody answering.
-bool sm_snapshot_danger(const sm_snapshot *snapshot);
+bool sm_snapshot_danger(const sm_snapshot *now);
 
 // ---- the operator: a script, or the built-in sequence --------------------------------------------
 
