@@ -93,7 +93,8 @@ deps:
 demo:
 	@$(DEPS) build
 	@$(SUBMAKE) all >&2
-	@$(BUILD)/slowmatch demo-shows/lantern-quay
+	@if [ -t 0 ] && [ -t 1 ]; then $(BUILD)/slowmatch demo-shows/lantern-quay; \
+	  else $(BUILD)/slowmatch demo-shows/lantern-quay --headless; fi
 
 test:
 	@$(DEPS) build test

@@ -3,6 +3,7 @@
 #include "audio/decoder.h"
 #include "support/engine_run.h"
 #include "support/folder.h"
+#include "support/pty.h"
 #include "support/sounds.h"
 
 #include <setjmp.h>
@@ -115,7 +116,7 @@ static void the_log_of_a_small_show(void **state) {
     assert_string_equal(sm_text_get(&file), log);
     sm_text_deinit(&file);
     forget(&r);
-    r = run("rehearse --fast $FOLDER"); // no terminal: headless by itself
+    r = run("rehearse --fast --headless $FOLDER");
     assert_string_equal(sm_text_get(&r.out), log);
     forget(&r);
 }
@@ -276,6 +277,51 @@ static void a_cut_file_is_told_in_one_line(void **state) {
     unlink(path);
 }
 
+// Nothing acts that nobody asked for: without a terminal, or on one that no cursor moves on, the program says what to write.
+static void without_a_terminal_nothing_acts_by_itself(void **state) {
+    (void)state;
+    engine_folder_write(folder, "1,A-01,comet,,\n", NULL);
+    static const struct {
+        const char *arguments, *says;
+    } calls[] = {
+        {"rehearse $FOLDER", "no console: standard input and output are no terminal; --headless"},
+        {"$FOLDER --fast", "--fast has no console; write --headless too"},
+        {"drill " DEMO " 1", "no console: standard input and output are no terminal; --headless"},
+        {"drill " DEMO " 1 --json", "--json has no console; write --headless too"},
+    };
+    for (size_t i = 0; i < COUNT(calls); i++) {
+        ran r = run(calls[i].arguments);
+        assert_int_equal(r.status, 2);
+        assert_string_equal(sm_text_get(&r.out), "");
+        assert_non_null(strstr(sm_text_get(&r.err), calls[i].says));
+        forget(&r);
+    }
+}
+
+static void on_a_terminal_that_cannot_show_it_nothing_acts_either(void **state) {
+    (void)state;
+    engine_folder_write(folder, "1,A-01,comet,,\n", NULL);
+    static const struct {
+        const char *term, *says;
+    } terms[] = {{"TERM=dumb", "cannot move its cursor"},
+                 {"TERM=no-such-terminal", "is not known here"},
+                 {"TERM=", "does not say which terminal"}};
+    const char *build = getenv("SLOWMATCH_BUILD");
+    char program[512];
+    snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
+    for (size_t i = 0; i < COUNT(terms); i++) {
+        pty *p =
+            pty_start(80, 24, (const char *[]){program, folder, NULL}, (const char *[]){terms[i].term, NULL});
+        int status = pty_expect_end(p);
+        assert_true(WIFEXITED(status));
+        assert_int_equal(WEXITSTATUS(status), 2);
+        assert_true(pty_shows(p, terms[i].says));
+        assert_true(pty_shows(p, "--headless"));
+        assert_false(pty_shows(p, "call-clear"));
+        pty_destroy(p);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_log_of_a_small_show, begin, end),
@@ -284,6 +330,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(exit_status, begin, end),
         cmocka_unit_test_setup_teardown(a_script_reads_the_show_again, begin, end),
         cmocka_unit_test_setup_teardown(a_cut_file_is_told_in_one_line, begin, end),
+        cmocka_unit_test_setup_teardown(without_a_terminal_nothing_acts_by_itself, begin, end),
+        cmocka_unit_test_setup_teardown(on_a_terminal_that_cannot_show_it_nothing_acts_either, begin, end),
         cmocka_unit_test_setup_teardown(on_the_real_clock_rows_come_in_order_and_not_before_they_are_due,
                                         begin, end),
     };

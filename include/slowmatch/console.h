@@ -26,8 +26,8 @@ typedef struct sm_console_options {
 
 #define SM_CONSOLE_PROBLEM 320
 
-// Standard input and output are a terminal that the console can use.
-bool sm_console_possible(void);
+// Why standard input and output are no terminal that the console can use; NULL where they are.
+const char *sm_console_missing(void);
 
 // Runs the console until `quit`. Returns the exit status: 0 after `quit`; 2 when it could not begin (the log, the
 // terminal, the sound clock) or ran out of memory at the start, with one line in PROBLEM. After `quit` PROBLEM says why the

@@ -303,11 +303,11 @@ static int take(drill_call *call, const char *name) {
     sm_drill *drill = open_drill(run->show, found);
     headless_drill taken = {.drill = drill, .crew = call->crew, .json = call->json};
     int status = CMD_UNUSABLE;
-    if (drill && take_seat(call, drill) && choose_seed(call, drill, &taken.seed)) {
+    headless_how how = drill ? headless_choose(&call->shared) : HEADLESS_REFUSED;
+    if (how != HEADLESS_REFUSED && take_seat(call, drill) && choose_seed(call, drill, &taken.seed)) {
         run->drill = &taken;
-        bool console =
-            !call->shared.headless && !call->json && !run->fast && !run->script_path && sm_console_possible();
-        status = console ? take_on_console(call, &taken) : headless_run(run); // either takes the show over
+        // Either takes the show over.
+        status = how == HEADLESS_CONSOLE ? take_on_console(call, &taken) : headless_run(run);
         run->show = NULL;
         run->drill = NULL;
     }
@@ -404,6 +404,11 @@ int cmd_drill(const cmd_command *self, int argc, char **argv) {
         return status;
     if (!headless_call_read(&call.shared))
         return CMD_UNUSABLE;
+    if (call.json && count > 1 && !call.shared.headless && !call.shared.run.script_path) {
+        cmd_complain(
+            "--json has no console; write --headless too (the built-in sequence acts), or --script FILE");
+        return CMD_UNUSABLE;
+    }
     if (call.seat && !sm_drill_seat_named(call.seat, &call.as)) {
         cmd_complain("--seat %s: there are lead and spotter", call.seat);
         return CMD_UNUSABLE;

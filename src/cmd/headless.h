@@ -43,4 +43,9 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
 // Reads what needs reading of them. False: a message was printed.
 bool headless_call_read(headless_call *call);
 
+// How a rehearsal is run. The built-in sequence acts by itself: only where it was asked for.
+typedef enum headless_how { HEADLESS_REFUSED, HEADLESS_CONSOLE, HEADLESS_LOG } headless_how;
+// HEADLESS_REFUSED: a message was printed.
+headless_how headless_choose(const headless_call *call);
+
 #endif

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// slowmatch [rehearse] SHOW: the console, or without a terminal the log's lines.
+// slowmatch [rehearse] SHOW: the console, or the log's lines where they are asked for.
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
 #include "cmd/outlets.h"
@@ -10,7 +10,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static bool read_offset(const char *text, sm_us *out) {
     if (!text)
@@ -87,6 +86,21 @@ bool headless_call_read(headless_call *call) {
            read_side(call->timecode, &call->run.timecode_channel);
 }
 
+headless_how headless_choose(const headless_call *call) {
+    if (call->headless || call->run.script_path)
+        return HEADLESS_LOG;
+    if (call->run.fast) {
+        cmd_complain(
+            "--fast has no console; write --headless too (the built-in sequence acts), or --script FILE");
+        return HEADLESS_REFUSED;
+    }
+    const char *missing = sm_console_missing();
+    if (missing)
+        cmd_complain("no console: %s; --headless has the built-in sequence act and prints the log's lines",
+                     missing);
+    return missing ? HEADLESS_REFUSED : HEADLESS_CONSOLE;
+}
+
 int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
     headless_call call = {0};
     cmd_option options[HEADLESS_OPTIONS];
@@ -99,15 +113,13 @@ int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
     if (!headless_call_read(&call))
         return CMD_UNUSABLE;
     headless_options *h = &call.run;
-    bool console = !call.headless && !h->fast && !h->script_path && sm_console_possible();
+    headless_how how = headless_choose(&call);
+    if (how == HEADLESS_REFUSED)
+        return CMD_UNUSABLE;
+    bool console = how == HEADLESS_CONSOLE;
     h->show = console ? cmd_show_open_for_console(words[0], h->readings_file)
                       : cmd_show_open(words[0], h->readings_file);
     if (!h->show)
         return CMD_UNUSABLE;
-    if (console)
-        return headless_run_console(h, NULL); // it takes the show over
-    if (!call.headless && !h->script_path && isatty(STDOUT_FILENO))
-        cmd_complain("no console: %s; the built-in sequence runs as lines of the log",
-                     h->fast ? "--fast has none" : "this terminal (TERM) cannot show one");
-    return headless_run(h); // likewise
+    return console ? headless_run_console(h, NULL) : headless_run(h); // either takes the show over
 }

@@ -66,8 +66,8 @@ typedef struct console {
     int unkept_choices; // errno as noted last
 } console;
 
-bool sm_console_possible(void) {
-    return sm_terminal_possible();
+const char *sm_console_missing(void) {
+    return sm_terminal_missing();
 }
 
 // ---- what the ui asks for -------------------------------------------------------------------

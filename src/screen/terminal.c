@@ -106,16 +106,19 @@ static const char *direct_entry(char *buffer, size_t room) {
 
 // ---- open, close -----------------------------------------------------------------
 
-bool sm_terminal_possible(void) {
+const char *sm_terminal_missing(void) {
     int found;
     const char *name = getenv("TERM");
-    if (!name || !*name || !isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO) ||
-        setupterm(name, STDOUT_FILENO, &found) == ERR)
-        return false;
+    if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO))
+        return "standard input and output are no terminal";
+    if (!name || !*name)
+        return "TERM does not say which terminal this is";
+    if (setupterm(name, STDOUT_FILENO, &found) == ERR)
+        return "TERM names a terminal that is not known here";
     const char *move = tigetstr("cup");
-    bool possible = move && move != (const char *)-1 && !tigetflag("hc");
+    bool moves = move && move != (const char *)-1 && !tigetflag("hc");
     del_curterm(cur_term);
-    return possible;
+    return moves ? NULL : "TERM names a terminal that cannot move its cursor";
 }
 
 // What begins a report of the mouse, in numbers that no key of curses has.

@@ -9,8 +9,8 @@
 
 typedef struct sm_terminal sm_terminal;
 
-// Standard input and output are terminals on which the cursor can be moved.
-bool sm_terminal_possible(void);
+// Why standard input and output are no terminals on which the cursor can be moved; NULL where they are.
+const char *sm_terminal_missing(void);
 
 // Takes over the terminal of standard input and output (locale and TERM as in the environment; setlocale must have been
 // called). SM_UNREADABLE: TERM names no terminal that it can use. SM_NO_MEMORY. The caller closes.
