@@ -310,8 +310,8 @@ static void on_a_terminal_that_cannot_show_it_nothing_acts_either(void **state) 
     char program[512];
     snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
     for (size_t i = 0; i < COUNT(terms); i++) {
-        pty *p =
-            pty_start(80, 24, (const char *[]){program, folder, NULL}, (const char *[]){terms[i].term, NULL});
+        pty *p = pty_start(200, 24, (const char *[]){program, folder, NULL},
+                           (const char *[]){terms[i].term, NULL});
         int status = pty_expect_end(p);
         assert_true(WIFEXITED(status));
         assert_int_equal(WEXITSTATUS(status), 2);
