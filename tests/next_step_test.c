@@ -98,6 +98,12 @@ static bool needs_hands(sm_act act) {
            act == SM_ACT_REPAIR || act == SM_ACT_MEASURE;
 }
 
+// Wind over the limit: no aerials, not fewer (common practice of small crews, no source). The aerials of CUES.
+static void expect_no_aerial_in_wind(const sm_snapshot *now) {
+    for (uint32_t slot = 1; slot <= 2 && now->wind_known && now->wind_m_s > 8; slot++)
+        assert_true(now->slots[slot].inhibited || now->slots[slot].phase != SM_SLOT_WAITING);
+}
+
 // Follows the steps from AT_S on. Fails the test where they lead nowhere.
 static void follow(engine_run *run, double at_s, uint64_t seed, unsigned seen[SM_STEP_COUNT]) {
     sm_step step = {0};
@@ -106,6 +112,9 @@ static void follow(engine_run *run, double at_s, uint64_t seed, unsigned seen[SM
         const sm_snapshot *now = engine_look(run);
         step = sm_next_step(now);
         seen[step.id]++;
+        if (step.id == SM_STEP_ARM || step.id == SM_STEP_WAIT_ARMING || step.id == SM_STEP_START ||
+            step.id == SM_STEP_RESUME || step.id == SM_STEP_WATCH)
+            expect_no_aerial_in_wind(now);
         if (step.stop || step.id == SM_STEP_START)
             return; // a named stop, or armed
         assert_true(step.act != SM_ACT_WAIVE);
@@ -190,6 +199,45 @@ static void a_good_rig_is_walked_to_armed_in_the_order_of_practice(void **state)
     sm_show_destroy(show);
 }
 
+static void wind_over_the_limit_is_made_safe_while_aerials_would_go(void **state) {
+    (void)state;
+    static const struct {
+        const char *lines; // a second apart
+        sm_step_id with, without;
+    } cases[] = {
+        {"arm", SM_STEP_MAKE_SAFE, SM_STEP_WAIT_ARMING},
+        {"arm\n\n", SM_STEP_MAKE_SAFE, SM_STEP_START},
+        {"arm\n\nstart", SM_STEP_MAKE_SAFE, SM_STEP_WATCH},
+        {"arm\n\nstart\npause", SM_STEP_MAKE_SAFE, SM_STEP_RESUME},
+    };
+    sm_show *show = engine_show(CUES, limits);
+    static const sm_rehearsal_options options = {0};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        engine_run run;
+        engine_run_init(&run, show, &options);
+        assert_int_equal(engine_act(&run, 0, "call-clear J"), SM_OK);
+        assert_int_equal(engine_act(&run, 0, "key on"), SM_OK);
+        double at_s = 0;
+        for (const char *line = cases[i].lines; *line; at_s++) {
+            char one[16];
+            size_t length = strcspn(line, "\n");
+            snprintf(one, sizeof one, "%.*s", (int)length, line);
+            if (length > 0)
+                assert_int_equal(engine_act(&run, at_s, one), SM_OK);
+            line += length + (line[length] == '\n');
+        }
+        at_s -= 0.5;
+        assert_int_equal(engine_act(&run, at_s, "wind 8"), SM_OK); // at the limit is not over it
+        assert_int_equal(sm_next_step(engine_look(&run)).id, cases[i].without);
+        assert_int_equal(engine_act(&run, at_s, "wind 8.1"), SM_OK);
+        assert_int_equal(sm_next_step(engine_look(&run)).id, cases[i].with);
+        assert_int_equal(engine_act(&run, at_s, "inhibit aerial"), SM_OK);
+        assert_int_equal(sm_next_step(engine_look(&run)).id, cases[i].without);
+        engine_run_deinit(&run);
+    }
+    sm_show_destroy(show);
+}
+
 static void a_bad_slot_is_mended_with_the_rail_out_and_one_in_by_name(void **state) {
     (void)state;
     static const char *const words[] = {"key off and out",
@@ -224,6 +272,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(steps_lead_to_armed_or_a_named_stop),
         cmocka_unit_test(a_good_rig_is_walked_to_armed_in_the_order_of_practice),
+        cmocka_unit_test(wind_over_the_limit_is_made_safe_while_aerials_would_go),
         cmocka_unit_test(a_bad_slot_is_mended_with_the_rail_out_and_one_in_by_name),
     };
     return cmocka_run_group_tests_name("next_step", tests, NULL, NULL);

@@ -471,6 +471,11 @@ typedef struct sm_wait {
 } sm_wait;
 sm_wait sm_snapshot_wait(const sm_snapshot *now);
 
+// FIRING is an aerial that would still go: neither held back, spent, misfired nor passed over.
+bool sm_snapshot_aerial_goes(const sm_snapshot *now, uint32_t firing);
+// The wind is over the limit that is set, and an aerial would still go.
+bool sm_snapshot_wind_over(const sm_snapshot *now);
+
 // An unwanted fire stands anywhere.
 bool sm_snapshot_fire(const sm_snapshot *now);
 // Something for which practice asks make safe and key off: fire, a flame that burns on, a slot that fired by itself, a unit that

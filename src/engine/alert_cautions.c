@@ -14,9 +14,7 @@ static uint32_t put_aerials(const sm_snapshot *now, sm_text *out) {
     uint32_t count = 0;
     char name[48];
     for (uint32_t i = 0; i < show->firing_count; i++) {
-        const sm_slot_view *slot = &now->slots[show->firings[i].slot];
-        bool goes = slot->phase == SM_SLOT_WAITING && !slot->inhibited;
-        if (!goes || show->effects[show->firings[i].effect].zone != SM_ZONE_AERIAL)
+        if (!sm_snapshot_aerial_goes(now, i))
             continue;
         if (count++ < NAMED)
             sm_text_printf(out, "%s%s", count > 1 ? ", " : ": ",
@@ -40,7 +38,8 @@ bool sm_alert_put_wind(const sm_snapshot *now, const sm_alert_facts *facts, sm_t
 }
 
 bool sm_alert_wind(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
-    return now->state != SM_STATE_RUNNING && sm_alert_put_wind(now, facts, out, essential);
+    bool warns = now->state == SM_STATE_RUNNING && sm_snapshot_wind_over(now);
+    return !warns && sm_alert_put_wind(now, facts, out, essential);
 }
 
 bool sm_alert_misfired(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,

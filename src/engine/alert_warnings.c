@@ -133,7 +133,8 @@ bool sm_alert_storm(const sm_snapshot *now, const sm_alert_facts *facts, sm_text
 
 bool sm_alert_wind_running(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                            uint32_t *essential) {
-    return now->state == SM_STATE_RUNNING && sm_alert_put_wind(now, facts, out, essential);
+    return now->state == SM_STATE_RUNNING && sm_snapshot_wind_over(now) &&
+           sm_alert_put_wind(now, facts, out, essential);
 }
 
 bool sm_alert_clear_lapsed(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,

@@ -58,17 +58,6 @@ static void look_at_slots(const sm_snapshot *now, rig_facts *f) {
     }
 }
 
-static bool aerials_would_go(const sm_snapshot *now) {
-    const sm_show *show = now->show;
-    for (uint32_t i = 0; i < show->firing_count; i++) {
-        const sm_slot_view *slot = &now->slots[show->firings[i].slot];
-        if (show->effects[show->firings[i].effect].zone == SM_ZONE_AERIAL && slot->phase == SM_SLOT_WAITING &&
-            !slot->inhibited)
-            return true;
-    }
-    return false;
-}
-
 static rig_facts look(const sm_snapshot *now) {
     rig_facts f = {.now = now,
                    .people = now->people_count > 0,
@@ -82,8 +71,7 @@ static rig_facts look(const sm_snapshot *now) {
     f.waits = (wait.asked && !wait.has_run) || now->flying + now->burning_count > 0;
     look_at_slots(now, &f);
     f.unreported = f.misfired != SM_NONE;
-    f.wind_over =
-        now->wind_known && now->wind_m_s > now->show->settings.wind_limit_m_s && aerials_would_go(now);
+    f.wind_over = sm_snapshot_wind_over(now);
     return f;
 }
 
@@ -95,7 +83,8 @@ static bool link(const rig_facts *f) {
 
 static bool must_make_safe(const rig_facts *f) {
     const sm_snapshot *now = f->now;
-    return f->hot && (f->people || !now->clear_called || !now->key || sm_snapshot_danger(now));
+    return f->hot &&
+           (f->people || !now->clear_called || !now->key || f->wind_over || sm_snapshot_danger(now));
 }
 
 static bool has_ended(const rig_facts *f) {

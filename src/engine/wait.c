@@ -19,6 +19,22 @@ sm_wait sm_snapshot_wait(const sm_snapshot *now) {
     return wait;
 }
 
+bool sm_snapshot_aerial_goes(const sm_snapshot *now, uint32_t firing) {
+    const sm_firing *f = &now->show->firings[firing];
+    const sm_slot_view *slot = &now->slots[f->slot];
+    return now->show->effects[f->effect].zone == SM_ZONE_AERIAL && slot->phase == SM_SLOT_WAITING &&
+           !slot->inhibited;
+}
+
+bool sm_snapshot_wind_over(const sm_snapshot *now) {
+    bool goes = false;
+    if (!now->wind_known || !(now->wind_m_s > now->show->settings.wind_limit_m_s)) // NAN where it is not set
+        return false;
+    for (uint32_t i = 0; i < now->show->firing_count && !goes; i++)
+        goes = sm_snapshot_aerial_goes(now, i);
+    return goes;
+}
+
 bool sm_snapshot_fire(const sm_snapshot *now) {
     for (uint32_t i = 0; i < now->show->position_count; i++)
         if (now->fire_at[i])
