@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Linear timecode, read back by a decoder.
+#include "support/check_folder.h"
+#include "support/folder.h"
 #include "support/ltc_reader.h"
 #include "support/published.h"
 #include "support/take.h"
@@ -294,6 +296,33 @@ static void the_command_writes_the_whole_show(void **state) {
     }
 }
 
+// Of a length with a fraction every frame to its end is there and a second more (tests/data/worst); a whole length, just
+// inside, never lost any. An engineer who starts a camera on it counts on that second.
+static void a_length_with_a_fraction_keeps_its_second(void **state) {
+    (void)state;
+    static const struct {
+        const char *side;
+        double seconds;
+    } rows[] = {{"found", 60.370}, {"inside", 60.0}};
+    for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
+        check_folder folder;
+        char overlay[64], path[256];
+        size_t count;
+        int rate_hz;
+        static ltc_frame found[1700];
+        snprintf(overlay, sizeof overlay, "tests/data/worst/timecode/%s", rows[r].side);
+        check_folder_init(&folder, "tests/data/check/base");
+        check_folder_overlay(&folder, overlay);
+        assert_int_equal(run_command(folder.path, folder_path(path, folder.path, "code.wav")), 0);
+        float *samples = read_file(path, &count, &rate_hz);
+        const size_t got = ltc_reader_read(samples, count, rate_hz, 25, found, 1700);
+        free(samples);
+        check_folder_deinit(&folder);
+        assert_true((double)count / rate_hz >= rows[r].seconds + 1.0);
+        assert_true(got >= (size_t)ceil((rows[r].seconds + 1.0) * 25) - 1);
+    }
+}
+
 static void wrong_wishes_are_refused(void **state) {
     (void)state;
     sm_audio_timecode timecode = {SM_TC_25, false, 0, 1};
@@ -368,6 +397,7 @@ static int all(void) {
         cmocka_unit_test(a_reader_of_its_own_finds_every_frame),
         cmocka_unit_test(the_bits_are_those_of_the_standard),
         cmocka_unit_test(the_command_writes_the_whole_show),
+        cmocka_unit_test(a_length_with_a_fraction_keeps_its_second),
         cmocka_unit_test(wrong_wishes_are_refused),
         cmocka_unit_test_setup_teardown(the_output_follows_a_jump_and_a_pause, take_setup, take_teardown),
     };
