@@ -28,7 +28,7 @@ LIB_PARTS = base show rig dmx check engine drill walk link logbook audio session
 LIB_SRC := $(foreach part,$(LIB_PARTS),$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 CONSOLE_SRC := $(foreach part,screen boards console,$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 APP_SRC := $(CONSOLE_SRC) $(wildcard src/cmd/*.c src/main.c)
-TEST_SRC := $(filter-out $(LEAVE_OUT:%=tests/%_test.c),$(wildcard tests/*_test.c))
+TEST_SRC := $(or $(TAKE:%=tests/%_test.c),$(filter-out $(LEAVE_OUT:%=tests/%_test.c),$(wildcard tests/*_test.c)))
 SUPPORT_SRC := $(wildcard tests/support/*.c)
 BENCH_SRC := $(wildcard tests/bench/*.c)
 BENCH_SH := $(wildcard tests/bench/*.sh)
@@ -86,7 +86,7 @@ DEPS = CC="$(CC)" sh tests/tools/deps.sh
 SUBMAKE = $(MAKE) --no-print-directory $(if $(findstring j,$(filter-out --%,$(MAKEFLAGS))),,-j$(JOBS))
 RUN_TESTS = JOBS=$(JOBS) sh tests/tools/run.sh $(BUILD) $(TESTS)
 
-.PHONY: deps demo test soak asan memcheck bench
+.PHONY: deps demo test soak asan tsan memcheck bench
 deps:
 	@$(DEPS) build test
 
@@ -124,6 +124,17 @@ memcheck:
 	@$(DEPS) memcheck
 	@$(MAKE) --no-print-directory test LEAVE_OUT="audio_callback audio_loss audio_sound audio_speed audio_timecode \
 	  audio_tones check_hostile logbook_memory parts_memory show_memory"
+
+# What has threads: the console with sound in a pseudo-terminal, headless runs, a drill with its instructor, what writes to
+# disk. A report of a race fails the run wherever it came from: the programs under test write theirs into this folder too.
+TSAN_REPORTS = $(CURDIR)/build-tsan/reports
+tsan: export TSAN_OPTIONS = log_path=$(TSAN_REPORTS)/race:suppressions=$(CURDIR)/tests/data/tsan-suppressions.txt
+tsan:
+	@rm -rf $(TSAN_REPORTS) && mkdir -p $(TSAN_REPORTS)
+	@status=0; $(MAKE) --no-print-directory test BUILD=build-tsan OPT="-O1 -g -fno-omit-frame-pointer -Wno-tsan" \
+	  SANITIZE=-fsanitize=thread TAKE="$(or $(TAKE),console_sound console_drill headless_run link os_background \
+	  audio_ring audio_sound)" || status=1; \
+	  cat $(TSAN_REPORTS)/race* 2>/dev/null && status=1; exit $$status
 
 # Small changes to the code of PART, each held against the part's tests. COUNT, SEED, MINUTES, ONLY: see tests/tools/mutants.py.
 .PHONY: mutants objects
@@ -186,6 +197,7 @@ help:
 	@echo 'make demo       install what is missing, build, rehearse the demo show'
 	@echo 'make test       install what is missing, build, run every test (4 to 5 minutes on two cores)'
 	@echo 'make asan       the same tests under the address and undefined-behaviour sanitizers (in build-asan)'
+	@echo 'make tsan       what has threads, under the thread sanitizer: console with sound, headless, a drill with its instructor'
 	@echo 'make memcheck   the same tests under valgrind'
 	@echo 'make soak       the same tests with their long runs'
 	@echo 'make mutants    PART=rig: which small changes to a part would its tests not see (COUNT, SEED, MINUTES, ONLY)'
