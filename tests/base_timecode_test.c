@@ -365,6 +365,63 @@ static void reads_back_what_it_formats(void **state) {
     }
 }
 
+static void writes_in_the_notation_of_another(void **state) {
+    (void)state;
+    static const sm_moment_base bases[] = {
+        {SM_TC_25, false, 90000}, {SM_TC_29_97, true, 107892}, {SM_TC_25, false, 0}};
+    static const struct {
+        const char *like;
+        size_t base;
+        sm_us us;
+        const char *expected; // NULL: out of range
+    } rows[] = {
+        {"0:04.000", 0, 4050000, "0:04.050"},
+        {"0:04.000", 0, 4050001, "0:04.050001"}, // more decimals only where they are needed
+        {"0:04", 0, 5000000, "0:05"},
+        {"0:04", 0, 5500000, "0:05.5"},
+        {"00:04.00", 0, 64250000, "01:04.25"},
+        {"59:59.9", 0, 3600000000, "60:00.0"},
+        {"0:59:59.9", 0, 3600000000, "1:00:00.0"},
+        {"01:00:00", 0, 3599000000, "00:59:59"},
+        {"4.5", 0, 100250000, "100.25"},
+        {"004", 0, 9000000, "009"},
+        {".5", 0, 750000, "0.75"},
+        {"-0:01.0", 0, 500000, "0:00.5"},
+        {"0:01.0", 0, -500000, "-0:00.5"},
+        {"4", 0, -1, "-0.000001"},
+        {"01:00:04:00", 0, 4050000, "01:00:04:01"}, // the nearest frame: of 40 ms
+        {"01:00:04:00", 0, 4019999, "01:00:04:00"},
+        {"01:00:04:00", 0, 4020000, "01:00:04:01"},
+        {"01:00:04:00", 0, -1000000, "00:59:59:00"},
+        {"00:00:04:00", 2, -40000, NULL}, // the day before
+        {"01:00:59;29", 1, 59993267, "01:00:59;28"},
+        {"01:00:00;00", 1, 60060000, "01:01:00;02"}, // SMPTE ST 12-1: ;00 and ;01 are left out
+    };
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        char buffer[32] = "none";
+        sm_us read;
+        const sm_moment_base *const base = &bases[rows[i].base];
+        const sm_result result =
+            sm_moment_write_like(rows[i].like, strlen(rows[i].like), base, rows[i].us, buffer);
+        assert_int_equal(result, rows[i].expected ? SM_OK : SM_OUT_OF_RANGE);
+        assert_string_equal(buffer, rows[i].expected ? rows[i].expected : "none");
+        if (rows[i].expected)
+            assert_int_equal(sm_moment_read(buffer, strlen(buffer), base, &read), SM_OK);
+    }
+    char buffer[32];
+    assert_int_equal(sm_moment_write_like("soon", 4, &bases[0], 0, buffer), SM_INVALID);
+    assert_int_equal(sm_moment_write_like("1", 1, &bases[0], SM_US_MAX + 1, buffer), SM_OUT_OF_RANGE);
+}
+
+static void the_nearest_frame_is_the_frame(void **state) {
+    (void)state;
+    for (int rate = 0; rate < SM_TC_COUNT; rate++)
+        for (int64_t frame = -200000; frame < 3000000; frame += 997)
+            assert_int_equal(sm_timecode_nearest_frame((sm_timecode_rate)rate,
+                                                       sm_timecode_frames_us((sm_timecode_rate)rate, frame)),
+                             frame);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(agrees_with_published_drop_frame_numbers),
@@ -378,6 +435,8 @@ int main(void) {
         cmocka_unit_test(reads_the_start_of_a_show),
         cmocka_unit_test(formats_moments),
         cmocka_unit_test(reads_back_what_it_formats),
+        cmocka_unit_test(writes_in_the_notation_of_another),
+        cmocka_unit_test(the_nearest_frame_is_the_frame),
     };
     return cmocka_run_group_tests_name("base timecode", tests, NULL, NULL);
 }

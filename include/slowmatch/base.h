@@ -205,6 +205,8 @@ void sm_timecode_from_frames(sm_timecode_rate rate, bool drop, int64_t frames, i
                              int *seconds, int *frame);
 // Exact microseconds of FRAMES frames, to the nearest; kept within +/- SM_US_MAX.
 sm_us sm_timecode_frames_us(sm_timecode_rate rate, int64_t frames);
+// The frame that begins nearest to US (within +/- SM_US_MAX), the later of equals.
+int64_t sm_timecode_nearest_frame(sm_timecode_rate rate, sm_us us);
 
 // "HH:MM:SS:FF", or "HH:MM:SS;FF" for drop-frame, two digits each: the start of a show. SM_INVALID otherwise.
 SM_MUST_CHECK sm_result sm_timecode_read(const char *text, size_t length, sm_timecode_rate rate, bool *drop,
@@ -224,6 +226,12 @@ typedef struct sm_moment_base {
 // SM_OUT_OF_RANGE beyond +/- SM_US_MAX.
 SM_MUST_CHECK sm_result sm_moment_read(const char *text, size_t length, const sm_moment_base *base,
                                        sm_us *out);
+
+// US in the notation of LIKE, a moment that can be read: fields, width of the first and decimals as there, more decimals only where US
+// needs them. A timecode is of the frame nearest to US. SM_INVALID: LIKE is no moment; SM_OUT_OF_RANGE: US is too far, or a timecode of
+// another day; BUFFER is unchanged then.
+SM_MUST_CHECK sm_result sm_moment_write_like(const char *like, size_t length, const sm_moment_base *base,
+                                             sm_us us, char buffer[32]);
 
 // US as seconds with six decimals ("-5.000000"): the log's form. Returns BUFFER (at least 24 bytes).
 char *sm_us_format(char buffer[24], sm_us us);

@@ -36,4 +36,7 @@ typedef struct sm_file_new {
 // SM_UNREADABLE: another errno. SM_NO_MEMORY. PATH is as it was, but for SM_REFUSED by EBUSY, where it is as somebody else left it.
 SM_MUST_CHECK sm_result sm_file_replace(const char *path, const sm_file_new *file);
 
+// Removes what programs that were killed in sm_file_replace left beside PATH, or beside what it leads to.
+void sm_file_sweep(const char *path);
+
 #endif

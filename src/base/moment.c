@@ -3,6 +3,7 @@
 
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 
 enum { FIELDS_MAX = 4, DECIMALS_MAX = 6 };
 
@@ -158,4 +159,66 @@ char *sm_clock_format(char buffer[24], sm_us us) {
         snprintf(buffer, 24, "%s%" PRIu64 ":%02u:%02u.%03u", sign, seconds / 3600,
                  (unsigned)(seconds / 60 % 60), low, thousandths);
     return buffer;
+}
+
+// ---- in the notation of another ------------------------------------------------
+
+static sm_result write_timecode(const fields *like, const sm_moment_base *base, sm_us us, char buffer[32]) {
+    int hours, minutes, seconds, frame;
+    bool drop;
+    int64_t frames = sm_timecode_nearest_frame(base->rate, us) + base->start_frames, again;
+    sm_timecode_from_frames(base->rate, base->drop, frames, &hours, &minutes, &seconds, &frame);
+    char text[32];
+    const int length = snprintf(text, sizeof text, "%02d:%02d:%02d%c%02d", hours, minutes, seconds,
+                                like->separators[3], frame);
+    // A day later or earlier has the same number.
+    if (sm_timecode_read(text, (size_t)length, base->rate, &drop, &again) != SM_OK || again != frames)
+        return SM_OUT_OF_RANGE;
+    memcpy(buffer, text, (size_t)length + 1);
+    return SM_OK;
+}
+
+// As many decimals as LIKE has, and what US needs beyond.
+static void write_fraction(const char *like, size_t length, uint64_t micro, char out[DECIMALS_MAX + 2]) {
+    const char *const point = memchr(like, '.', length);
+    size_t decimals = point ? length - (size_t)(point - like) - 1 : 0;
+    char digits[24];
+    snprintf(digits, sizeof digits, "%06" PRIu64, micro);
+    for (size_t i = decimals; i < DECIMALS_MAX; i++)
+        if (digits[i] != '0')
+            decimals = i + 1;
+    out[0] = '\0';
+    if (decimals > 0)
+        snprintf(out, DECIMALS_MAX + 2, ".%.*s", (int)decimals, digits);
+}
+
+static void write_clock(const fields *like, const char *fraction, sm_us us, char buffer[32]) {
+    uint64_t rest = magnitude(us) / (uint64_t)SM_US_PER_S, parts[3] = {0};
+    for (size_t i = like->count - 1; i > 0; i--) {
+        parts[i] = rest % 60;
+        rest /= 60;
+    }
+    int at = snprintf(buffer, 32, "%s%0*" PRIu64, us < 0 ? "-" : "", (int)like->digits[0], rest);
+    for (size_t i = 1; i < like->count; i++)
+        at += snprintf(buffer + at, 32 - (size_t)at, ":%02u", (unsigned)parts[i]);
+    snprintf(buffer + at, 32 - (size_t)at, "%s", fraction);
+}
+
+sm_result sm_moment_write_like(const char *like, size_t length, const sm_moment_base *base, sm_us us,
+                               char buffer[32]) {
+    fields read;
+    sm_us was;
+    char fraction[DECIMALS_MAX + 2];
+    const sm_result result = sm_moment_read(like, length, base, &was);
+    if (result != SM_OK || !read_fields(like, length, &read))
+        return result;
+    if (us < -SM_US_MAX || us > SM_US_MAX)
+        return SM_OUT_OF_RANGE;
+    if (read.count == FIELDS_MAX)
+        return write_timecode(&read, base, us, buffer);
+    if (read.digits[0] > 12)
+        read.digits[0] = 12;
+    write_fraction(like, length, magnitude(us) % (uint64_t)SM_US_PER_S, fraction);
+    write_clock(&read, fraction, us, buffer);
+    return SM_OK;
 }

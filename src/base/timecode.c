@@ -80,3 +80,10 @@ sm_us sm_timecode_frames_us(sm_timecode_rate rate_id, int64_t frames) {
     const int64_t half = at->us_denominator / 2;
     return (scaled + (scaled < 0 ? -half : half)) / at->us_denominator;
 }
+
+int64_t sm_timecode_nearest_frame(sm_timecode_rate rate_id, sm_us us) {
+    const rate *const at = &rates[rate_id];
+    const int64_t scaled = us * at->us_denominator, half = at->us_numerator / 2;
+    const int64_t up = scaled + half, whole = up / at->us_numerator;
+    return up % at->us_numerator < 0 ? whole - 1 : whole;
+}

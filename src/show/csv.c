@@ -246,18 +246,44 @@ static uint32_t column_of(const char *raw, size_t at) {
     return (uint32_t)sm_utf8_count(line, (size_t)(raw + at - line)) + 1;
 }
 
-uint32_t sm_csv_column(const sm_csv_record *record, size_t cell) {
+// Where the bytes of CELL stand, blanks before it passed: from *begin up to *end, its separator. *at is its first byte, blanks
+// included. False: the record has no such cell, and all three are its end.
+static bool find_cell(const sm_csv_record *record, size_t cell, size_t *at, size_t *begin, size_t *end) {
     const char *const raw = record->raw;
     const size_t length = record->raw_length;
-    for (size_t at = 0, index = 0;; index++, at++) {
-        size_t begin = at;
-        while (begin < length && is_blank(raw[begin]))
-            begin++;
-        const size_t end = cell_end(raw, length, begin);
+    *at = 0;
+    for (size_t index = 0;; index++, ++*at) {
+        *begin = *at;
+        while (*begin < length && is_blank(raw[*begin]))
+            ++*begin;
+        *end = cell_end(raw, length, *begin);
         if (index == cell)
-            return column_of(raw, begin == end ? at : begin);
-        at = end;
-        if (at >= length || raw[at] != ',')
-            return column_of(raw, at);
+            return true;
+        *at = *end;
+        if (*at >= length || raw[*at] != ',') {
+            *begin = *at;
+            return false;
+        }
     }
+}
+
+uint32_t sm_csv_column(const sm_csv_record *record, size_t cell) {
+    size_t at, begin, end;
+    const bool found = find_cell(record, cell, &at, &begin, &end);
+    return column_of(record->raw, found && begin == end ? at : begin);
+}
+
+bool sm_csv_cell_text(const sm_csv_record *record, size_t cell, size_t *begin, size_t *end) {
+    size_t at;
+    const char *const raw = record->raw;
+    if (!find_cell(record, cell, &at, begin, end)) {
+        *end = *begin;
+        return false;
+    }
+    while (*end > *begin && is_blank(raw[*end - 1]))
+        --*end;
+    const bool is_quoted = *end > *begin + 1 && raw[*begin] == '"';
+    *begin += is_quoted;
+    *end -= is_quoted;
+    return is_quoted;
 }

@@ -44,4 +44,7 @@ bool sm_csv_is_blank(const sm_csv_record *record, size_t cell);
 // own line; of the record's end where it has no such cell.
 uint32_t sm_csv_column(const sm_csv_record *record, size_t cell);
 
+// Where in `raw` the text of CELL stands, without the blanks and quotes round it. True: it is quoted.
+bool sm_csv_cell_text(const sm_csv_record *record, size_t cell, size_t *begin, size_t *end);
+
 #endif

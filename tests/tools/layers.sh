@@ -24,14 +24,15 @@ link    engine,drill,os                -
 logbook engine,walk,drill,os           sqlite3.h zlib.h
 audio   base,os                        sndfile.h portaudio.h rubberband/rubberband-c.h ltc.h
 paper   show,rig,dmx,check,walk,logbook -
-session engine,drill,walk,link,logbook,audio,check,paper -
+tables  show,rig,dmx,check,walk,paper,os -
+session engine,drill,walk,link,logbook,audio,check,paper,tables -
 screen  base,os                        -
 boards  screen,session                 -
 console boards                         -
 cmd     console,paper                  -
 '
 # Public headers beside include/slowmatch/PART.h: "HEADER PART".
-more_headers='site rig ini show music session call_tones session walk_answers session inject engine targets engine clock os background os files os time_of_day base alerts engine next_step engine conditions engine json base'
+more_headers='site rig ini show music session call_tones session walk_answers session inject engine targets engine clock os background os files os time_of_day base alerts engine next_step engine conditions engine json base table_edit show'
 # Parts outside the library: what may use them takes their own headers.
 open_parts='screen boards'
 # Parts that must know no thread: all of them are pure.

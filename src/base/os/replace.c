@@ -234,3 +234,9 @@ sm_result sm_file_replace(const char *path, const sm_file_new *file) {
     errno = why;
     return result;
 }
+
+void sm_file_sweep(const char *path) {
+    char *real = realpath(path, NULL);
+    look_after_folder(real ? real : path, true);
+    free(real);
+}
