@@ -129,6 +129,19 @@ static void look(bench *b, double at_s, const sm_alert_facts *facts) {
     }
 }
 
+// The latest row of the log about ID says that it BEGINS, or ends.
+static void expect_row(const bench *b, sm_alert_id id, bool begins) {
+    char about[64], says[64];
+    const sm_alert_row *row = sm_alert_row_of(id);
+    snprintf(about, sizeof about, ",engine,alert,,%s,", row->name);
+    snprintf(says, sizeof says, "\"%s, %s: ", begins ? "begins" : "ends", sm_alert_rank_text(row->rank));
+    const char *log = sm_text_get(&b->run.log), *last = NULL;
+    for (const char *at = strstr(log, about); at; at = strstr(at + 1, about))
+        last = at + strlen(about);
+    assert_non_null(last);
+    assert_memory_equal(last, says, strlen(says));
+}
+
 static void each_begins_is_told_and_ends(void **state) {
     (void)state;
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
@@ -143,6 +156,7 @@ static void each_begins_is_told_and_ends(void **state) {
             fail_msg("%s does not stand; %s does", sm_alert_row_of(c->id)->name,
                      b.alerts.count > 0 ? b.alerts.at[0].words : "nothing");
         assert_memory_equal(alert->words, c->words, strlen(c->words));
+        expect_row(&b, c->id, true);
         if (c->undo) {
             do_lines(&b.run, c->undo);
             look(&b, c->at_s, &facts);
@@ -151,6 +165,7 @@ static void each_begins_is_told_and_ends(void **state) {
             char ended[48];
             snprintf(ended, sizeof ended, "-%s", sm_alert_row_of(c->id)->name);
             assert_non_null(strstr(sm_text_get(&b.news), ended));
+            expect_row(&b, c->id, false);
         }
         end(&b);
     }
@@ -251,6 +266,42 @@ static void the_longer_wait_holds_and_nothing_fired_waits_for_nothing(void **sta
     end(&b);
 }
 
+// What begins or ends with time alone has its row at that very moment, however the time is stepped: in this show the enable opens at
+// show 1 s, the flame is out at 7 s, so that it idles too long just after 17 s, wall 21 s; made safe at 22 s, the wait of 30 min for
+// the misfire has run at 1822 s.
+static void rows_come_at_their_moment_however_time_is_stepped(void **state) {
+    (void)state;
+    static const char lines[] = RUNNING "!2 misfire A-02\n";
+    static const char safe[] = "22 safe\n";
+    static const double steps[] = {2000, 0.7, 0.05};
+    sm_text first = {0};
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+        bench b;
+        begin(&b);
+        do_lines(&b.run, lines);
+        for (double at_s = 3; at_s < 22; at_s += steps[i])
+            engine_to(&b.run, at_s);
+        do_lines(&b.run, safe);
+        for (double at_s = 22; at_s < 2000; at_s += steps[i] * 10)
+            engine_to(&b.run, at_s);
+        engine_to(&b.run, 2000);
+        const char *log = sm_text_get(&b.run.log);
+        assert_non_null(strstr(log,
+                               "\n5.500000,1.500000,engine,alert,,misfired,\"begins, CAUTION: NOT REPORTED"
+                               " A-02, LIVE\",0\n"));
+        assert_non_null(strstr(log, "\n21.000001,17.000001,engine,alert,,permit-open,\"begins, CAUTION: "));
+        assert_non_null(strstr(log, "\n22.000000,,engine,alert,,permit-open,\"ends, CAUTION: "));
+        assert_non_null(
+            strstr(log, "\n22.000000,,engine,alert,,wait,\"begins, CAUTION: wait 00:00 of 30:00"));
+        assert_non_null(strstr(log, "\n1822.000000,,engine,alert,,wait,\"ends, CAUTION: "));
+        if (i == 0)
+            sm_text_printf(&first, "%s", log);
+        assert_string_equal(log, sm_text_get(&first));
+        end(&b);
+    }
+    sm_text_deinit(&first);
+}
+
 // slowmatch(1) lists every row of the table, as the table has it.
 static void the_manual_lists_them(void **state) {
     (void)state;
@@ -277,6 +328,7 @@ int main(void) {
         cmocka_unit_test(nothing_stands_where_nothing_is_wrong),
         cmocka_unit_test(what_the_snapshot_cannot_know_is_told_too),
         cmocka_unit_test(acknowledged_is_the_attention_never_the_fact),
+        cmocka_unit_test(rows_come_at_their_moment_however_time_is_stepped),
         cmocka_unit_test(the_manual_lists_them),
         cmocka_unit_test(the_longer_wait_holds_and_nothing_fired_waits_for_nothing),
     };

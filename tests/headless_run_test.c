@@ -104,7 +104,9 @@ static void the_log_of_a_small_show(void **state) {
                                                        "5.000000,2.000000,engine,set,2,L1,dim=128,0\n"
                                                        "6.000000,3.000000,engine,out,1,A-01,comet,0\n"
                                                        "6.000000,3.000000,engine,home,2,L1,dim,0\n"
-                                                       "63.000000,60.000000,engine,state,,ended,running,0\n";
+                                                       "63.000000,60.000000,engine,state,,ended,running,0\n"
+                                                       "63.000000,60.000000,engine,alert,,wait,\"begins, "
+                                                       "CAUTION: wait not begun, reentry-wait NOT SET\",0\n";
     ran r = run("$FOLDER --headless --fast --log $FOLDER/log");
     assert_int_equal(r.status, 0);
     assert_string_equal(sm_text_get(&r.out), log);

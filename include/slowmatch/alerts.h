@@ -54,6 +54,8 @@ typedef struct sm_alert_facts {
     const char *not_kept; // why the logbook keeps nothing; NULL: it keeps, or need not
 } sm_alert_facts;
 
+// A flame unit's enable that is open so long with no flame is told. The figure of the rule enable-left-open; ours, no source.
+#define SM_PERMIT_IDLE_US (10 * SM_US_PER_S)
 #define SM_ALERT_WORDS 200
 
 typedef struct sm_alert {
@@ -107,6 +109,8 @@ void sm_alerts_look(sm_alerts *alerts, const sm_snapshot *now, const sm_alert_fa
 const sm_alert *sm_alerts_find(const sm_alerts *alerts, sm_alert_id id);
 // Acknowledges what stands as ID: the attention it asked for, never the fact.
 void sm_alerts_acknowledge(sm_alerts *alerts, sm_alert_id id);
+// What stands as the engine tells it in the log: by what it knows itself, with no time of day. Valid as long as REHEARSAL.
+const sm_alerts *sm_rehearsal_alerts(const sm_rehearsal *rehearsal);
 // The rank of the most pressing alert that nobody has acknowledged, 0: none.
 sm_alert_rank sm_alerts_calls(const sm_alerts *alerts);
 

@@ -194,6 +194,7 @@ typedef enum sm_log_what {
     SM_LOG_HOME,
     SM_LOG_SOUND,
     SM_LOG_EVENT,
+    SM_LOG_ALERT,   // one began or ended (slowmatch/alerts.h)
     SM_LOG_MARK,    // a drill's; the action `mark` is an action
     SM_LOG_UNKNOWN, // read from a log of another version
     SM_LOG_COUNT
@@ -207,6 +208,7 @@ typedef struct sm_log_kind {
     sm_act act;     // of ACTION, REFUSED, UNPAIRED
     sm_state state; // of STATE: the new one
     sm_fired fired; // of FIRE; not read back from a log
+    int rank;       // of ALERT: its sm_alert_rank where it begins, 0: it ends; not read back from a log
 } sm_log_kind;
 // The word of the log; static.
 const char *sm_log_word(sm_log_kind kind);

@@ -13,6 +13,8 @@ static sm_look look_of_row(const sm_recent_row *row) {
         return SM_LOOK_WARN;
     if (row->kind.what == SM_LOG_FIRE)
         return SM_LOOK_PYRO;
+    if (row->kind.what == SM_LOG_ALERT && row->kind.rank > 0 && row->kind.rank < SM_ALERT_ADVISORY)
+        return SM_LOOK_WARN;
     return row->source == SM_SOURCE_ENGINE ? SM_LOOK_DIM : SM_LOOK_PLAIN;
 }
 

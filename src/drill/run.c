@@ -14,8 +14,9 @@ bool drill_is_trainee(sm_source source) {
 // What the debrief's timeline keeps: not the show's own course, which would drown it.
 static bool is_kept(const sm_log_row *row) {
     static const bool left_out[SM_LOG_COUNT] = {
-        [SM_LOG_FIRE] = true,      [SM_LOG_SET] = true,    [SM_LOG_HOME] = true,  [SM_LOG_OUT] = true,
-        [SM_LOG_INHIBITED] = true, [SM_LOG_PASSED] = true, [SM_LOG_SPENT] = true, [SM_LOG_SOUND] = true};
+        [SM_LOG_FIRE] = true,  [SM_LOG_SET] = true,       [SM_LOG_HOME] = true,
+        [SM_LOG_OUT] = true,   [SM_LOG_INHIBITED] = true, [SM_LOG_PASSED] = true,
+        [SM_LOG_SPENT] = true, [SM_LOG_SOUND] = true,     [SM_LOG_ALERT] = true};
     return row->source != SM_SOURCE_ENGINE || !left_out[row->kind.what] ||
            (row->kind.what == SM_LOG_FIRE && row->kind.fired != SM_FIRED_WHEN_DUE);
 }

@@ -113,15 +113,12 @@ bool sm_alert_stray(const sm_snapshot *now, const sm_alert_facts *facts, sm_text
     return true;
 }
 
-// The figure of the rule enable-left-open; ours, no source.
-#define PERMIT_IDLE_US (10 * SM_US_PER_S)
-
 bool sm_alert_permit_open(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                           uint32_t *essential) {
     (void)facts;
     uint32_t count = 0;
     for (uint32_t i = 0; i < now->show->fixture_count; i++) {
-        if (now->state != SM_STATE_RUNNING || now->permit_idle_us[i] <= PERMIT_IDLE_US)
+        if (now->state != SM_STATE_RUNNING || now->permit_idle_us[i] <= SM_PERMIT_IDLE_US)
             continue;
         if (count == 0) {
             sm_text_printf(out, "ENABLE OPEN");

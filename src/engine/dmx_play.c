@@ -118,8 +118,10 @@ static void expect_return(sm_dmx_play *play, uint32_t channel) {
 
 static void go_home(sm_dmx_play *play, uint32_t channel) {
     played *l = &play->channels[channel];
+    sm_dmx_channel home = l->told;
+    sm_dmx_channel_return(&home, l->home, home.return_at, true);
     forget_return(play, channel);
-    l->told = sm_dmx_channel_home(l->home);
+    l->told = home;
 }
 
 void sm_dmx_play_reset(sm_dmx_play *play) {

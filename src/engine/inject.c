@@ -362,5 +362,7 @@ sm_result sm_rehearsal_inject(sm_rehearsal *r, const char *name, const sm_inject
     functions[in->what](r, in);
     show_latest(r, in);
     cancel_start(r, in);
+    r->alerts_changed = true;
+    sm_alerts_tell(r);
     return SM_OK;
 }

@@ -20,6 +20,7 @@ static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, co
     sm_log_event(r, SM_LOG_MISFIRE, event, &(sm_show_time){firing->fire_us}, name, detail);
     r->field.slots[firing->slot].outcome = SM_OUTCOME_MISFIRED;
     r->progress[r->show->events[event].target] = SM_PROGRESS_MISFIRED;
+    r->alerts_changed = true;
     r->wait_since = r->now;
 }
 
@@ -64,6 +65,7 @@ static void begin_set(sm_rehearsal *r, uint32_t event) {
     bool inhibited = r->fixture_inhibited[fixture] || sm_link_keeps_home(r, fixture);
     if (!inhibited)
         sm_dmx_play_set(r->dmx, event);
+    sm_alerts_flame_told(r, fixture);
     sm_text levels = {0};
     sm_event_format_levels(r->show, event, &levels);
     sm_log_event(r, inhibited ? SM_LOG_INHIBITED : SM_LOG_SET, event,
@@ -109,6 +111,7 @@ static void end_burning(sm_rehearsal *r) {
     assert(r->burning_count > 0 && r->burning[0].out_at.us <= r->now.us);
     sm_burning first = r->burning[0];
     r->burning_count--;
+    r->alerts_changed |= r->state != SM_STATE_RUNNING;
     memmove(r->burning, r->burning + 1, r->burning_count * sizeof *r->burning);
     const sm_firing *firing = &r->show->firings[r->show->events[first.event].target];
     if (firing->lasts_us == 0) // only its flight was followed
@@ -122,6 +125,7 @@ static void end_burning(sm_rehearsal *r) {
 static void end_return(sm_rehearsal *r, uint32_t event, sm_show_time at) {
     sm_text names = {0};
     sm_dmx_play_do_return(r->dmx, &names);
+    sm_alerts_flame_told(r, r->show->events[event].target);
     if (names.length > 0)
         sm_log_event(r, SM_LOG_HOME, event, &at, r->show->fixtures[r->show->events[event].target].name,
                      sm_text_get(&names));
@@ -171,6 +175,8 @@ bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
         next = r->burning[0].out_at;
     if (r->starts_at.us != SM_UNSET_US && r->starts_at.us < next.us)
         next = r->starts_at;
+    if (r->alerts_at.us < next.us)
+        next = r->alerts_at;
     sm_wall_time hung_at;
     if (sm_hung_next(r, &hung_at) && hung_at.us < next.us)
         next = hung_at;
@@ -239,6 +245,7 @@ sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including) {
         sm_result result = let_hung_go(r);
         if (result == SM_OK)
             result = show_instant(r);
+        sm_alerts_tell(r);
         if (result != SM_OK)
             return result;
     }

@@ -85,6 +85,10 @@ void sm_log_state(sm_rehearsal *r, sm_state state, sm_state old) {
            sm_state_text(old));
 }
 
+void sm_log_alert(sm_rehearsal *r, int rank, const char *name, const char *detail) {
+    log_of(r, SM_SOURCE_ENGINE, (sm_log_kind){.what = SM_LOG_ALERT, .rank = rank}, name, detail);
+}
+
 void sm_log_goes_on(sm_rehearsal *r, sm_act act, const char *target, const char *detail) {
     log_of(r, SM_SOURCE_ENGINE, (sm_log_kind){.act = act}, target, detail);
 }

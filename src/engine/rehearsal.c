@@ -16,7 +16,7 @@ static bool make_arrays(sm_rehearsal *r, const sm_show *show) {
     r->undo_room = SM_UNDO_MAX + show->slot_count;
     r->undos = calloc(r->undo_room, sizeof *r->undos);
     return r->progress && r->firing_inhibited && r->fixture_inhibited && r->firing_places && r->undos &&
-           sm_injected_init(r, show);
+           sm_snapshot_create(show, &r->seen) == SM_OK && sm_injected_init(r, show);
 }
 
 static void find_firings(sm_rehearsal *r, const sm_show *show) {
@@ -46,6 +46,7 @@ static void detach_show(sm_rehearsal *r) {
     free(r->fixture_inhibited);
     free(r->firing_places);
     free(r->undos);
+    sm_snapshot_destroy(r->seen);
     sm_injected_deinit(r);
 }
 
@@ -58,6 +59,8 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
     r->volume = 100;
     r->reload_source = SM_SOURCE_CONSOLE;
     r->wait_since.us = r->starts_at.us = r->key_at.us = SM_UNSET_US;
+    r->alerts_at.us = INT64_MAX;
+    r->alerts_changed = true;
     if (attach_show(r, show) != SM_OK) {
         sm_rehearsal_destroy(r);
         return SM_NO_MEMORY;
@@ -66,6 +69,7 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
     if (options->readings_not_judged)
         sm_log_guard(r, SM_GUARD_READINGS, SM_GUARD_NOT_CHECKED,
                      "not judged in the built-in sequence: bad slots misfire");
+    sm_alerts_tell(r);
     *out = r;
     return SM_OK;
 }
@@ -99,7 +103,15 @@ sm_result sm_rehearsal_bring(sm_rehearsal *r, sm_wall_time at) {
     sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, false);
     if (result == SM_OK && r->state == SM_STATE_ARMING && r->arming_ends.us <= r->now.us)
         sm_end_arming(r);
+    sm_alerts_tell(r);
     return result;
+}
+
+static sm_result act(sm_rehearsal *r, const sm_action *action, sm_source source) {
+    if (action->remote == 0)
+        return sm_act_do(r, action, source);
+    return sm_remote_is_paired(r->show, action->remote) ? sm_act_do(r, action, SM_SOURCE_REMOTE)
+                                                        : heard_only(r, action);
 }
 
 sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source source, sm_wall_time at) {
@@ -109,10 +121,10 @@ sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source s
     r->refusal[0] = '\0';
     if (r->options.acted)
         r->options.acted(r->options.sink_context, action, source, at);
-    if (action->remote == 0)
-        return sm_act_do(r, action, source);
-    return sm_remote_is_paired(r->show, action->remote) ? sm_act_do(r, action, SM_SOURCE_REMOTE)
-                                                        : heard_only(r, action);
+    result = act(r, action, source);
+    r->alerts_changed |= result == SM_OK;
+    sm_alerts_tell(r);
+    return result;
 }
 
 sm_result sm_rehearsal_refuse(sm_rehearsal *r, const sm_action *action, sm_source source, const char *why,
@@ -131,11 +143,15 @@ const char *sm_rehearsal_refusal(const sm_rehearsal *r) {
 
 sm_result sm_rehearsal_sound(sm_rehearsal *r, sm_sound_change change, const char *detail, sm_wall_time at) {
     sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, true);
-    if (result == SM_OK)
-        sm_log_plain(r, SM_LOG_SOUND, sm_sound_change_text(change), detail);
-    if (result == SM_OK && change == SM_SOUND_LOST)
+    if (result != SM_OK)
+        return result;
+    sm_log_plain(r, SM_LOG_SOUND, sm_sound_change_text(change), detail);
+    if (change == SM_SOUND_LOST)
         sm_start_cancel(r, "the sound was lost");
-    return result;
+    r->sound_lost = change == SM_SOUND_LOST;
+    r->alerts_changed = true;
+    sm_alerts_tell(r);
+    return SM_OK;
 }
 
 static const sm_action reload_action = {.act = SM_ACT_RELOAD, .index = SM_NONE};
@@ -154,6 +170,7 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->fixture_inhibited = NULL;
     r->firing_places = NULL;
     r->undos = NULL;
+    r->seen = NULL;
     sm_injected_forget(r);
     if (attach_show(r, show) != SM_OK) {
         detach_show(r);
@@ -171,6 +188,8 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->repeat_on = r->repeat_ahead = false;
     sm_hold_quietly(r);
     sm_inhibits_apply(r); // kept by name
+    r->alerts_changed = true;
+    sm_alerts_tell(r);
     detach_show(&old);
     return SM_OK;
 }

@@ -12,7 +12,7 @@
 #include "engine/dmx_play.h"
 #include "engine/field.h"
 
-#include "slowmatch/engine.h"
+#include "slowmatch/alerts.h"
 #include "slowmatch/targets.h"
 
 typedef enum sm_progress {
@@ -89,6 +89,13 @@ struct sm_rehearsal {
     char made_safe_at[24];
     char refusal[400];
 
+    // ---- alert_rows.c ---------------------------------------------------------
+    sm_alerts alerts;       // as told in the log
+    sm_snapshot *seen;      // they were looked at in it
+    sm_wall_time alerts_at; // one begins or ends then at the earliest, with time alone; us INT64_MAX: none
+    bool alerts_changed;    // something happened that one may hang on
+    bool sound_lost;
+
     // ---- what a drill did -----------------------------------------------------
     sm_incidents incidents;
     bool link_lost_since_safe;
@@ -108,6 +115,8 @@ void sm_log_fired(sm_rehearsal *r, sm_fired fired, uint32_t event, const sm_show
                   const char *target, const char *effect);
 void sm_log_plain(sm_rehearsal *r, sm_log_what what, const char *target, const char *detail);
 void sm_log_state(sm_rehearsal *r, sm_state state, sm_state old);
+// An alert begins with RANK, or ends (0).
+void sm_log_alert(sm_rehearsal *r, int rank, const char *name, const char *detail);
 // The engine goes on with ACT, or ends it, by itself.
 void sm_log_goes_on(sm_rehearsal *r, sm_act act, const char *target, const char *detail);
 // The row of an action.
@@ -155,6 +164,13 @@ void sm_all_pending(sm_rehearsal *r);
 
 void sm_end_arming(sm_rehearsal *r);
 SM_MUST_CHECK sm_result sm_run_until(sm_rehearsal *r, sm_wall_time to, bool including);
+
+// ---- alert_rows.c ---------------------------------------------------------------------------------
+
+// Tells what began and ended, where anything can have. Once after each action and each instant.
+void sm_alerts_tell(sm_rehearsal *r);
+// FIXTURE was told something, or came home, while running.
+void sm_alerts_flame_told(sm_rehearsal *r, uint32_t fixture);
 
 // ---- firings.c ---------------------------------------------------------------------------------
 

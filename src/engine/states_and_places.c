@@ -51,6 +51,7 @@ void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time stood_at) {
     sm_state old = r->state;
     r->state = state;
     r->state_since = r->now;
+    r->alerts_changed = true;
     if (state != SM_STATE_RUNNING)
         r->clock = (sm_show_clock){r->now, r->place, r->clock.speed_ppm, false};
     sm_log_state(r, state, old);
@@ -183,6 +184,7 @@ void sm_repeat_jump(sm_rehearsal *r) {
     r->place = r->repeat_from;
     r->floor = nowhere;
     rebuild_dmx(r, r->repeat_from);
+    r->alerts_changed = true; // slots may wait anew, enables stand open
     r->cursor = sm_event_first_due(r->show, r->repeat_from.us);
     char from[24];
     sm_log_goes_on(r, SM_ACT_REPEAT, sm_us_format(from, r->repeat_from.us),

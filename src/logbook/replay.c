@@ -21,6 +21,7 @@ typedef struct replay {
     sqlite3_stmt *rows, *inputs;
     bool has_row; // `rows` stands on the row to come
     bool ended;   // the rehearsal was not cut off
+    bool alerts;  // it has rows of alerts; earlier programs kept none
     int64_t compared, last_due_us;
     sm_result result; // of reading the rows
     sm_text differs;  // the first difference; empty: none
@@ -55,6 +56,8 @@ static void compare_row(void *context, const sm_log_row *row) {
     replay *p = context;
     sm_us due_us = row->wall.us - row->late_us;
     if (p->differs.length > 0 || p->result != SM_OK || (!p->has_row && !p->ended))
+        return;
+    if (row->kind.what == SM_LOG_ALERT && !p->alerts)
         return;
     if (p->has_row && same_row(p, row, due_us)) {
         p->compared++;
@@ -202,7 +205,8 @@ static sm_result open_rehearsal(replay *p) {
     const sm_bind bind = {.number = p->number};
     sqlite3_stmt *row = sm_query_prepare(p->store,
                                          "SELECT load, flags, ended_us IS NOT NULL, (SELECT max(wall_us - "
-                                         "late_us) FROM row WHERE rehearsal = ?1) "
+                                         "late_us) FROM row WHERE rehearsal = ?1), "
+                                         "EXISTS (SELECT 1 FROM row WHERE rehearsal = ?1 AND what = 'alert') "
                                          "FROM rehearsal WHERE id = ?1",
                                          &bind, 1);
     if (!row)
@@ -218,6 +222,7 @@ static sm_result open_rehearsal(replay *p) {
         options.drill = strstr(flags, "drill ") != NULL;
         p->ended = sqlite3_column_int64(row, 2) != 0;
         p->last_due_us = sqlite3_column_int64(row, 3);
+        p->alerts = sqlite3_column_int64(row, 4) != 0;
     }
     sqlite3_finalize(row);
     if (result == SM_OK)

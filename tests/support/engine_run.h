@@ -31,7 +31,8 @@ typedef struct engine_run {
     sm_snapshot *snapshot;
     sm_text log; // the log's bytes, without the header
     sm_text
-        rows; // "wall,show,source,what,cue,target,detail", times without needless zeros; " late N" follows where late
+        rows; // "wall,show,source,what,cue,target,detail", times without needless zeros; " late N" follows
+              // where late. Those of alerts are left out
     sm_wall_time now;
     const char *says; // said when an expectation fails, may be NULL
 } engine_run;
