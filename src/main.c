@@ -3,6 +3,7 @@
 
 #include "slowmatch/audio.h"
 
+#include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -37,7 +38,16 @@ static bool is_slip(const char *word) {
     return true;
 }
 
+// A standard descriptor that was closed would be given to the first file that is opened, and be read or written as what it is not. What
+// stands in for it refuses both.
+static void hold_standard_descriptors(void) {
+    for (int descriptor = 0; descriptor <= 2; descriptor++)
+        if (fcntl(descriptor, F_GETFD) < 0 && open("/dev/null", descriptor == 0 ? O_WRONLY : O_RDONLY) < 0)
+            return;
+}
+
 int main(int argc, char **argv) {
+    hold_standard_descriptors();
     // The console starts this same program again as its sound process.
     if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
         return sm_audio_process_main(argc, argv);

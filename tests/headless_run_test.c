@@ -286,9 +286,9 @@ static void without_a_terminal_nothing_acts_by_itself(void **state) {
     static const struct {
         const char *arguments, *says;
     } calls[] = {
-        {"rehearse $FOLDER", "no console: standard input and output are no terminal; --headless"},
+        {"rehearse $FOLDER", "no console: standard input and output are no terminal; --lines"},
         {"$FOLDER --fast", "--fast has no console; write --headless too"},
-        {"drill " DEMO " 1", "no console: standard input and output are no terminal; --headless"},
+        {"drill " DEMO " 1", "no console: standard input and output are no terminal; --lines"},
         {"drill " DEMO " 1 --json", "--json has no console; write --headless too"},
     };
     for (size_t i = 0; i < COUNT(calls); i++) {

@@ -36,4 +36,9 @@ const char *sm_console_missing(void);
 // To be called from the main thread, before any other thread exists. Uses the locale of the environment for characters.
 int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]);
 
+// The same as lines, for terminals that show no console and for pipes: what is typed is read from standard input, what happens is told
+// on standard output, neither of which need be a terminal. The end of the input is a `quit`. Ctrl-C makes safe and asks whether to
+// leave. Also 2 where standard output takes nothing more.
+int sm_console_run_lines(const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]);
+
 #endif

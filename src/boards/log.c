@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The log as it grows, newest first.
 #include "boards/view.h"
+#include "boards/words/log_line.h"
 #include "screen/scroller.h"
 
 #include <string.h>
@@ -30,8 +31,7 @@ static void draw_row(const sm_view *view, sm_area area, int y, const sm_recent_r
     }
     sm_area_field(area, x, y, 10, SM_LOOK_DIM, clock);
     sm_text line = {0};
-    sm_text_printf(&line, "%s%s%s%s%s%s%s", row->cue, row->cue[0] ? " " : "", sm_log_word(row->kind),
-                   row->target[0] ? " " : "", row->target, row->detail[0] ? " " : "", row->detail);
+    sm_log_line(row, &line);
     sm_area_field(area, x + 11, y, area.columns - x - 11, look, sm_text_get(&line));
     sm_text_deinit(&line);
 }

@@ -280,9 +280,9 @@ static void ask_what_is_left(const sm_debrief *debrief) {
 }
 
 // On the console; then, on the plain terminal, the questions come before what there is to read.
-static int take_on_console(const drill_call *call, const headless_drill *taken) {
+static int take_on_console(const drill_call *call, bool lines, const headless_drill *taken) {
     sm_drill_taken drill = {.drill = taken->drill, .seed = taken->seed, .crew = taken->crew};
-    int status = headless_run_console(&call->shared.run, &drill);
+    int status = headless_run_console(&call->shared.run, lines, &drill);
     if (status == CMD_GOOD && drill.taken) {
         sm_text text = {0};
         ask_what_is_left(drill.debrief);
@@ -307,7 +307,8 @@ static int take(drill_call *call, const char *name) {
     if (how != HEADLESS_REFUSED && take_seat(call, drill) && choose_seed(call, drill, &taken.seed)) {
         run->drill = &taken;
         // Either takes the show over.
-        status = how == HEADLESS_CONSOLE ? take_on_console(call, &taken) : headless_run(run);
+        status =
+            how == HEADLESS_LOG ? headless_run(run) : take_on_console(call, how == HEADLESS_LINES, &taken);
         run->show = NULL;
         run->drill = NULL;
     }

@@ -29,14 +29,14 @@ typedef struct headless_options {
 
 // Returns the exit status. Takes the show, and destroys it or the one that a `reload` put in its place.
 int headless_run(const headless_options *options);
-// The same on the console. DRILL gets what was taken; NULL: a plain rehearsal, whatever OPTIONS say.
-int headless_run_console(const headless_options *h, sm_drill_taken *drill);
+// The same on the console, or as its LINES. DRILL gets what was taken; NULL: a plain rehearsal, whatever OPTIONS say.
+int headless_run_console(const headless_options *h, bool lines, sm_drill_taken *drill);
 
 // The options that rehearse and drill share, into OUT of HEADLESS_OPTIONS; where they put their values.
-enum { HEADLESS_OPTIONS = 11 };
+enum { HEADLESS_OPTIONS = 12 };
 typedef struct headless_call {
     headless_options run;
-    bool headless;
+    bool headless, lines;
     const char *offset, *timecode;
 } headless_call;
 void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS]);
@@ -44,7 +44,7 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
 bool headless_call_read(headless_call *call);
 
 // How a rehearsal is run. The built-in sequence acts by itself: only where it was asked for.
-typedef enum headless_how { HEADLESS_REFUSED, HEADLESS_CONSOLE, HEADLESS_LOG } headless_how;
+typedef enum headless_how { HEADLESS_REFUSED, HEADLESS_CONSOLE, HEADLESS_LINES, HEADLESS_LOG } headless_how;
 // HEADLESS_REFUSED: a message was printed.
 headless_how headless_choose(const headless_call *call);
 

@@ -32,7 +32,7 @@ static bool read_side(const char *text, int *channel) {
     return false;
 }
 
-int headless_run_console(const headless_options *h, sm_drill_taken *drill) {
+int headless_run_console(const headless_options *h, bool lines, sm_drill_taken *drill) {
     char *logbook = cmd_logbook_path(h->logbook_path);
     if (!logbook) {
         sm_show_destroy(h->show);
@@ -52,7 +52,7 @@ int headless_run_console(const headless_options *h, sm_drill_taken *drill) {
                                   .outlet_context = &outlets};
     options.outlets = cmd_outlets(&options.outlet_count);
     char problem[SM_CONSOLE_PROBLEM] = "";
-    int status = sm_console_run(&options, problem);
+    int status = lines ? sm_console_run_lines(&options, problem) : sm_console_run(&options, problem);
     free(logbook);
     if (problem[0])
         cmd_complain("%s", problem);
@@ -62,7 +62,10 @@ int headless_run_console(const headless_options *h, sm_drill_taken *drill) {
 void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS]) {
     headless_options *h = &call->run;
     const cmd_option rows[HEADLESS_OPTIONS] = {
-        {"headless", NULL, "no screen: the log's lines", &call->headless, NULL},
+        {"headless", NULL, "no screen: the built-in sequence acts, the log's lines are printed",
+         &call->headless, NULL},
+        {"lines", NULL, "the console as lines: for a dumb terminal, a slow line, a screen reader, a pipe",
+         &call->lines, NULL},
         {"script", "FILE", "headless: act the lines of FILE in place of the built-in sequence", NULL,
          &h->script_path},
         {"silent", NULL, "open no sound device", &h->silent, NULL},
@@ -87,8 +90,13 @@ bool headless_call_read(headless_call *call) {
 }
 
 headless_how headless_choose(const headless_call *call) {
-    if (call->headless || call->run.script_path)
-        return HEADLESS_LOG;
+    bool acts = call->headless || call->run.script_path;
+    if (call->lines && (acts || call->run.fast)) {
+        cmd_complain("--lines is for people who act; leave out --headless, --script and --fast");
+        return HEADLESS_REFUSED;
+    }
+    if (acts || call->lines)
+        return acts ? HEADLESS_LOG : HEADLESS_LINES;
     if (call->run.fast) {
         cmd_complain(
             "--fast has no console; write --headless too (the built-in sequence acts), or --script FILE");
@@ -96,8 +104,9 @@ headless_how headless_choose(const headless_call *call) {
     }
     const char *missing = sm_console_missing();
     if (missing)
-        cmd_complain("no console: %s; --headless has the built-in sequence act and prints the log's lines",
-                     missing);
+        cmd_complain(
+            "no console: %s; --lines is the console as lines, --headless has the built-in sequence act",
+            missing);
     return missing ? HEADLESS_REFUSED : HEADLESS_CONSOLE;
 }
 
@@ -116,10 +125,11 @@ int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
     headless_how how = headless_choose(&call);
     if (how == HEADLESS_REFUSED)
         return CMD_UNUSABLE;
-    bool console = how == HEADLESS_CONSOLE;
+    bool console = how != HEADLESS_LOG;
     h->show = console ? cmd_show_open_for_console(words[0], h->readings_file)
                       : cmd_show_open(words[0], h->readings_file);
     if (!h->show)
         return CMD_UNUSABLE;
-    return console ? headless_run_console(h, NULL) : headless_run(h); // either takes the show over
+    return console ? headless_run_console(h, how == HEADLESS_LINES, NULL)
+                   : headless_run(h); // either takes the show over
 }

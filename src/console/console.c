@@ -53,13 +53,6 @@ const char *sm_console_missing(void) {
     return sm_terminal_missing();
 }
 
-// ---- looking at the rehearsal ------------------------------------------------------------------
-
-static bool moves(const sm_snapshot *snapshot) {
-    return snapshot->state == SM_STATE_RUNNING || snapshot->state == SM_STATE_ARMING ||
-           snapshot->flying > 0 || snapshot->burning_count > 0;
-}
-
 // ---- what was chosen ---------------------------------------------------------------------------------
 
 static void note(console *c, const char *line) {
@@ -193,7 +186,7 @@ static void take_keys(console *c) {
 static int64_t due_us(const console *c) {
     if (c->asked)
         return c->asked_us + ASK_PATIENCE_US;
-    bool changes = c->dirty || moves(c->seen.ui.view.snapshot);
+    bool changes = c->dirty || sm_rehearsal_moves(c->seen.ui.view.snapshot);
     return sm_pace_due_us(&c->pace, !changes ? SM_PACE_IDLE : c->keyed ? SM_PACE_KEYED : SM_PACE_MOVING);
 }
 
@@ -216,21 +209,9 @@ static void wait_for_anything(console *c) {
     }
 }
 
-// The terminal's bell stands in where no sound plays.
-static void sound_arming(console *c) {
-    if (!c->seen.ui.arming_tone)
-        return;
-    c->seen.ui.arming_tone = false;
-    if (c->seen.sound.state == SM_AUDIO_SOUNDING && !c->seen.ui.view.snapshot->incidents.sound_lost)
-        sm_audio_tone(sm_session_audio(c->seen.session), SM_TONE_ARMING);
-    else
-        c->seen.ui.bell = true;
-}
-
 static void redraw(console *c) {
     c->asked = false;
     sm_rehearsal_view_look(&c->seen);
-    sound_arming(c);
     draw(c);
     c->over |= sm_session_has_quit(c->seen.session);
 }

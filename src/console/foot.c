@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/foot.h"
 
+#include "boards/words/log_line.h"
 #include "console/complete.h"
 #include "console/modes/modes.h"
 
@@ -26,9 +27,8 @@ static void latest_action(const sm_view *view, sm_text *out) {
         const sm_recent_row *row = sm_recent_at(view->recent, age);
         if (row->source != SM_SOURCE_ENGINE) {
             char second[16];
-            sm_text_printf(out, "%s %s%s%s%s%s", sm_time_of_day_second(view->time_of_day, row->wall, second),
-                           sm_log_word(row->kind), row->target[0] ? " " : "", row->target,
-                           row->detail[0] ? " " : "", row->detail);
+            sm_text_printf(out, "%s ", sm_time_of_day_second(view->time_of_day, row->wall, second));
+            sm_log_line(row, out);
             return;
         }
     }

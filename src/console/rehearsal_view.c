@@ -88,6 +88,8 @@ static void take_logbook_problem(sm_rehearsal_view *v) {
 static void take_outcomes(sm_rehearsal_view *v) {
     while (sm_session_outcome(v->session, &v->ui.message)) {
         v->ui.has_message = true;
+        if (v->outcome)
+            v->outcome(v, &v->ui.message);
         v->ui.bell |= v->ui.view.tones && v->ui.message.kind != SM_OUTCOME_TOLD;
     }
     int error = sm_session_log_error(v->session);
@@ -99,11 +101,28 @@ static void take_outcomes(sm_rehearsal_view *v) {
     }
 }
 
+// The terminal's bell stands in where no sound plays.
+static void sound_arming(sm_rehearsal_view *v) {
+    if (!v->ui.arming_tone)
+        return;
+    v->ui.arming_tone = false;
+    if (v->sound.state == SM_AUDIO_SOUNDING && !v->ui.view.snapshot->incidents.sound_lost)
+        sm_audio_tone(sm_session_audio(v->session), SM_TONE_ARMING);
+    else
+        v->ui.bell = true;
+}
+
 void sm_rehearsal_view_look(sm_rehearsal_view *v) {
     take_view(v);
     take_outcomes(v);
     take_logbook_problem(v);
     sm_ui_look(&v->ui);
+    sound_arming(v);
+}
+
+bool sm_rehearsal_moves(const sm_snapshot *snapshot) {
+    return snapshot->state == SM_STATE_RUNNING || snapshot->state == SM_STATE_ARMING ||
+           snapshot->flying > 0 || snapshot->burning_count > 0;
 }
 
 // ---- beginning and ending -----------------------------------------------------------------------------------

@@ -11,7 +11,8 @@
 #include "slowmatch/walk_answers.h"
 
 // {0} is a valid one, before it begins.
-typedef struct sm_rehearsal_view {
+typedef struct sm_rehearsal_view sm_rehearsal_view;
+struct sm_rehearsal_view {
     sm_session *session; // driven by a thread of its own
     sm_ui ui;
     sm_show *to_hand_over; // until the session has it
@@ -28,13 +29,17 @@ typedef struct sm_rehearsal_view {
     char logbook_problem[400];   // as said last
     char unkept[400];            // after the end: why it is not in its logbook
     bool acted;                  // the ui has done something; the owner takes it back
-} sm_rehearsal_view;
+    // Told of each outcome, of which the ui shows only the latest; NULL: nobody.
+    void (*outcome)(sm_rehearsal_view *seen, const sm_outcome_note *note);
+};
 
 // Makes the session of OPTIONS and starts it; to_hand_over is its show. False: PROBLEM says why; end it all the same.
 SM_MUST_CHECK bool sm_rehearsal_view_begin(sm_rehearsal_view *seen, const sm_console_options *options,
                                            const sm_text *stray_output, char problem[SM_CONSOLE_PROBLEM]);
 // Takes what there is of the session, and shows it to the ui.
 void sm_rehearsal_view_look(sm_rehearsal_view *seen);
+// Something changes by itself, without news.
+bool sm_rehearsal_moves(const sm_snapshot *snapshot);
 // The caller makes safe before.
 void sm_rehearsal_view_end(sm_rehearsal_view *seen);
 

@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "console/lines/typed.h"
+
+#include "console/asks/asks.h"
+#include "console/modes/modes.h"
+#include "console/modes/second_key.h"
+#include "console/placement.h"
+#include "console/tell.h"
+
+#include <stdio.h>
+#include <string.h>
+
+// ---- keys by their names ------------------------------------------------------------------------
+
+// SM_KEY_NONE: LINE names none.
+static int key_named(const char *line) {
+    static const int named[] = {SM_KEY_TAB,  SM_KEY_ENTER,   SM_KEY_ESCAPE,   SM_KEY_UP,
+                                SM_KEY_DOWN, SM_KEY_LEFT,    SM_KEY_RIGHT,    SM_KEY_HOME,
+                                SM_KEY_END,  SM_KEY_PAGE_UP, SM_KEY_PAGE_DOWN};
+    char name[16];
+    if (line[0] > ' ' && line[0] < 0x7F && line[1] == '\0')
+        return line[0];
+    for (size_t i = 0; i < sizeof named / sizeof named[0]; i++)
+        if (strcmp(sm_key_name(named[i], name), line) == 0)
+            return named[i];
+    for (int key = SM_KEY_F0 + 1; key <= SM_KEY_F12; key++)
+        if (strcmp(sm_key_name(key, name), line) == 0)
+            return key;
+    return SM_KEY_NONE;
+}
+
+// A key that the table does not know is the board's own: what it did is shown.
+static void press(sm_lines *lines, int key) {
+    sm_ui *ui = &lines->seen.ui;
+    size_t before = ui->chosen;
+    ui->has_message = false;
+    sm_ui_press(ui, key);
+    bool of_board = !sm_keymap_find(key) || ui->chosen != before;
+    lines->shows_board = of_board && ui->mode == SM_UI_BOARD && !ui->has_message;
+}
+
+// ---- actions --------------------------------------------------------------------------------------
+
+// Types LINE where text is asked for.
+static void type(sm_ui *ui, const char *line) {
+    ui->prompt.cursor = ui->prompt.length;
+    if (sm_prompt_replace(&ui->prompt, 0, line))
+        sm_ui_press(ui, SM_KEY_ENTER);
+    else
+        sm_ui_say(ui, SM_OUTCOME_WRONG, "not done: the line is too long");
+}
+
+static bool is_confirmed(sm_act act) {
+    size_t count;
+    const sm_key_row *rows = sm_keymap(&count);
+    for (size_t i = 0; i < count; i++)
+        if (rows[i].act == act && rows[i].how == SM_HOW_CONFIRM)
+            return true;
+    return false;
+}
+
+// The action of which LINE is the bare name. SM_ACT_COUNT: of none.
+static sm_act action_named(const char *line) {
+    int act = 0;
+    while (act < SM_ACT_COUNT && strcmp(sm_action_row_of((sm_act)act)->name, line) != 0)
+        act++;
+    return (sm_act)act;
+}
+
+static void act(sm_ui *ui, const char *line) {
+    sm_act named = action_named(line);
+    if (named != SM_ACT_COUNT && is_confirmed(named)) {
+        sm_ui_confirm_key(ui, named);
+    } else if (named != SM_ACT_COUNT && sm_action_row_of(named)->needed > 0) {
+        sm_ask_arguments(ui, named);
+    } else {
+        sm_ask_command(ui, "");
+        type(ui, line);
+        if (ui->mode == SM_UI_PROMPT) // it is wrong, and is typed again as a whole
+            ui->mode = SM_UI_BOARD;
+    }
+}
+
+// ---- words of the lines' own ------------------------------------------------------------------------
+
+static void list_what_may_follow(sm_ui *ui, const char *line, size_t length) {
+    sm_completion found;
+    sm_text text = {0};
+    sm_complete(&ui->view, line, length, &found);
+    for (size_t i = 0; i < found.words.kept; i++)
+        sm_text_printf(&text, "%s%s", i > 0 ? " " : "", found.words.names[i]);
+    if (found.words.count > found.words.kept)
+        sm_text_printf(&text, " and %zu more", found.words.count - found.words.kept);
+    sm_ui_say(ui, SM_OUTCOME_TOLD,
+              text.length > 0 ? sm_text_get(&text) : "nothing that is known goes on from there");
+    sm_text_deinit(&text);
+}
+
+static bool own_word(sm_lines *lines, const char *line) {
+    static const char *const rows[] = {
+        [SM_LINES_SOME] = "rows some", [SM_LINES_ALL] = "rows all", [SM_LINES_NONE] = "rows none"};
+    sm_ui *ui = &lines->seen.ui;
+    size_t length = strlen(line), board = sm_board_named(line);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        if (strcmp(line, rows[i]) == 0) {
+            lines->rows = (sm_lines_rows)i;
+            return true;
+        }
+    }
+    if (length > 1 && strcmp(line + length - 2, " ?") == 0) {
+        list_what_may_follow(ui, line, length - 1);
+        return true;
+    }
+    if (board < SM_BOARDS) {
+        sm_ui_choose(ui, board);
+        lines->shows_board = true;
+        return true;
+    }
+    int key = strcmp(line, "help") == 0 ? '?' : strcmp(line, "alerts") == 0 ? '!' : key_named(line);
+    if (key != SM_KEY_NONE)
+        press(lines, key);
+    return key != SM_KEY_NONE;
+}
+
+// ---- what is asked --------------------------------------------------------------------------------------
+
+// A stop is never an answer: it is done, whatever is asked.
+static bool stops(sm_ui *ui, const char *line) {
+    static const sm_act acts[] = {SM_ACT_SAFE, SM_ACT_KEY_OFF, SM_ACT_PAUSE};
+    for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++) {
+        const char *name = sm_action_row_of(acts[i])->name;
+        if (strcmp(line, name) == 0) {
+            if (sm_mode_of(ui->mode)->asks)
+                ui->mode = SM_UI_BOARD;
+            sm_ui_do(ui, name);
+            return true;
+        }
+    }
+    return false;
+}
+
+// Only the one key that is meant does it; any other line leaves it.
+static void answer_by_key(sm_ui *ui, const char *line) {
+    int key = line[0] == '\0' ? SM_KEY_ENTER : key_named(line);
+    sm_ui_press(ui, key == SM_KEY_NONE || key == SM_KEY_STOP ? SM_KEY_ESCAPE : key);
+}
+
+static void answer_first(sm_ui *ui, const char *line) {
+    bool answered = strcmp(line, "y") == 0 || strcmp(line, "yes") == 0 || strcmp(line, "n") == 0 ||
+                    strcmp(line, "no") == 0;
+    sm_ui_press(ui, answered ? line[0] : SM_KEY_ESCAPE);
+}
+
+static void answer(sm_lines *lines, const char *line) {
+    sm_ui *ui = &lines->seen.ui;
+    bool of_board = ui->mode == SM_UI_PROMPT && ui->asking == SM_ACT_COUNT;
+    if (ui->mode == SM_UI_FIRST)
+        answer_first(ui, line);
+    else if (ui->mode != SM_UI_PROMPT)
+        answer_by_key(ui, line);
+    else if (strcmp(line, ".") == 0)
+        sm_ui_press(ui, SM_KEY_ESCAPE);
+    else
+        type(ui, line);
+    lines->shows_board = of_board && ui->mode == SM_UI_BOARD && !ui->has_message && strcmp(line, ".") != 0;
+}
+
+void sm_lines_typed(sm_lines *lines, const char *line) {
+    sm_ui *ui = &lines->seen.ui;
+    ui->has_message = false;
+    lines->typed = lines->asked_anew = true;
+    if (line[0] == ' ' && line[strspn(line, " ")] == '\0')
+        sm_ui_press(ui, SM_KEY_STOP_TYPING); // the bar that stops, and Enter
+    else if (stops(ui, line))
+        return;
+    else if (ui->mode != SM_UI_BOARD)
+        answer(lines, line);
+    else if (line[0] != '\0' && strcmp(line, ".") != 0 && !own_word(lines, line))
+        act(ui, line);
+}
+
+void sm_lines_interrupt(sm_lines *lines) {
+    sm_ui *ui = &lines->seen.ui;
+    lines->typed = lines->asked_anew = true;
+    sm_ui_press(ui, SM_KEY_STOP_TYPING);
+    sm_ui_confirm_key(ui, SM_ACT_QUIT);
+}
