@@ -18,11 +18,12 @@ static void say(sm_lines *lines, sm_text *text) {
 
 // ---- rows -------------------------------------------------------------------------------------
 
-// A refusal by hand is told by its answer.
+// A refusal by hand is told by its answer, an alert by the list of all that stand.
 static bool is_told(const sm_lines *lines, const sm_recent_row *row) {
     bool answered = row->kind.what == SM_LOG_REFUSED && row->source == SM_SOURCE_CONSOLE;
     bool fixture = row->kind.what == SM_LOG_SET || row->kind.what == SM_LOG_HOME;
-    return lines->rows != SM_LINES_NONE && !answered && (lines->rows == SM_LINES_ALL || !fixture);
+    return lines->rows != SM_LINES_NONE && !answered && row->kind.what != SM_LOG_ALERT &&
+           (lines->rows == SM_LINES_ALL || !fixture);
 }
 
 static void say_left_out(sm_lines *lines) {
