@@ -237,6 +237,8 @@ static void propane_boils_as_the_tables_say(void **state) {
     for (size_t i = 0; i < COUNT(memory); i++)
         published_hold(&gas, sm_site_propane_bar(memory[i][0]), memory[i][1], 0.025);
     assert_true(isnan(sm_site_propane_bar(-60)) && isnan(sm_site_propane_bar(80)));
+    assert_false(isnan(sm_site_propane_bar(-45)) ||
+                 isnan(sm_site_propane_bar(60))); // site.h's range, both ends
     published_print(&gas);
 }
 

@@ -217,6 +217,8 @@ static void run_across_a_spare_slot(void **state) {
     const sm_rig_explanation *run = &r.diagnosis->explanations[0];
     assert_int_equal(run->slot_count, 3);
     assert_int_equal(run->slots[2], rig_show_slot(r.show, 1, 6));
+    assert_int_equal(run->remains, 0);
+    assert_int_equal(r.diagnosis->remaining_count, 0);
     destroy(&r);
 
     r = good_rig();
@@ -224,6 +226,76 @@ static void run_across_a_spare_slot(void **state) {
     diagnose(&r);
     assert_int_equal(r.diagnosis->count, 0);
     destroy(&r);
+}
+
+// Two plugs half out on one rail are two runs; a third rail's slot that reads open by itself remains.
+static void two_runs_on_a_rail(void **state) {
+    (void)state;
+    rig r = good_rig();
+    for (uint32_t number = 1; number <= 3; number++)
+        slot_of(&r, 0, number)->kind = slot_of(&r, 0, number + 9)->kind = SM_READ_OPEN;
+    slot_of(&r, 2, 2)->kind = SM_READ_OPEN;
+    diagnose(&r);
+    assert_int_equal(r.diagnosis->count, 2);
+    for (uint32_t i = 0; i < 2; i++) {
+        const sm_rig_explanation *run = &r.diagnosis->explanations[i];
+        assert_int_equal(run->fault, SM_RIG_RUN_OPEN);
+        assert_int_equal(run->slot_count, 3);
+        assert_int_equal(run->remains, 4); // the other run and the slot
+    }
+    assert_int_equal(r.diagnosis->explanations[0].slots[0] + r.diagnosis->explanations[1].slots[0],
+                     rig_show_slot(r.show, 0, 1) + rig_show_slot(r.show, 0, 10));
+    assert_int_equal(r.diagnosis->remaining_count, 1);
+    assert_int_equal(r.diagnosis->remaining[0], rig_show_slot(r.show, 2, 2));
+    destroy(&r);
+}
+
+// Every other slot fires, and what reads is one slot up: one slot down explains nearly as much, and is not told besides.
+static void one_explanation_of_a_rail_and_not_two(void **state) {
+    (void)state;
+    rig r = {.show = rig_show_create(1, 12)};
+    rig_show_cable(r.show, 0, 10.0, 22);
+    for (uint32_t number = 1; number <= 11; number += 2)
+        rig_show_fire(r.show, 0, number, 0, SM_LOAD_ONE, 1);
+    for (uint32_t number = 1; number <= 12; number++)
+        *slot_of(&r, 0, number) =
+            number % 2 == 1
+                ? (sm_read_value){.kind = SM_READ_OPEN}
+                : (sm_read_value){.kind = SM_READ_OHMS, .ohms = sm_rig_firing_loop(r.show, 0).nominal_ohms};
+    diagnose(&r);
+    assert_int_equal(r.diagnosis->count, 1);
+    assert_int_equal(r.diagnosis->explanations[0].shift, 1);
+    assert_int_equal(r.diagnosis->explanations[0].explains, 12);
+    assert_int_equal(r.diagnosis->remaining_count, 0);
+    destroy(&r);
+}
+
+// A strip of another size seldom fits the plug: the same readings speak for a swap less loudly then.
+static void strips_of_other_sizes_are_swapped_less_often(void **state) {
+    (void)state;
+    double odds[2];
+    for (uint32_t other = 0; other < 2; other++) {
+        rig r = {.show = rig_show_create(2, 6)};
+        for (uint32_t number = 1; number <= 3; number++) {
+            rig_show_fire(r.show, 0, number, 0, SM_LOAD_ONE, 1);
+            rig_show_fire(r.show, 1, number == 1 ? 2 : number + 2, 0, SM_LOAD_ONE, 1);
+        }
+        const double nominal = sm_rig_firing_loop(r.show, 0).nominal_ohms;
+        slot_of(&r, 0, 1)->kind = slot_of(&r, 1, 4)->kind = SM_READ_OPEN;
+        *slot_of(&r, 0, 4) = (sm_read_value){.kind = SM_READ_OHMS, .ohms = nominal};
+        r.show->rails[1].slots -= (int32_t)other; // the last one, which fires nothing and was not read
+        r.show->slot_count -= other;
+        diagnose(&r);
+        assert_int_equal(r.diagnosis->count, 1);
+        assert_int_equal(r.diagnosis->explanations[0].fault, SM_RIG_RAILS_SWAPPED);
+        odds[other] = r.diagnosis->explanations[0].odds;
+        sm_rig_diagnosis_destroy(r.diagnosis);
+        slot_of(&r, 1, 4)->kind = SM_READ_NOTHING; // two readings are no swap, whatever the odds
+        diagnose(&r);
+        assert_int_equal(r.diagnosis->count, 0);
+        destroy(&r);
+    }
+    assert_true(odds[0] < SM_RIG_ODDS_MAX && odds[1] < odds[0] / 10.0);
 }
 
 // 15 m more of 22 AWG than declared: 2 x 15 m x 52.963 ohm/km (recomputed wire table) x 0.98035 at 15 C
@@ -301,7 +373,13 @@ static void what_all_rails_share_is_no_fault(void **state) {
     destroy(&r);
 
     r = good_rig();
-    for (uint32_t rail = 0; rail < 4; rail++) {
+    for (uint32_t rail = 0; rail < 4; rail++) { // 40 m to 160 m: no one offset would do for all of them
+        rig_show_cable(r.show, rail, 40.0 * (rail + 1), 22);
+        for (uint32_t number = 1; number <= 12; number++)
+            if (r.show->slot_firings[rig_show_slot(r.show, rail, number)] != SM_NONE)
+                slot_of(&r, rail, number)->ohms =
+                    sm_rig_firing_loop(r.show, r.show->slot_firings[rig_show_slot(r.show, rail, number)])
+                        .nominal_ohms;
         double wire = sm_rig_wire_ohms(&r.show->rails[rail].cable, 2.0 * r.show->rails[rail].cable_m, 15.0);
         for (uint32_t number = 1; number <= 12; number++)
             slot_of(&r, rail, number)->ohms += wire * 0.0802; // 0.00393 x 20 K / 0.98035
@@ -372,6 +450,38 @@ static void memory_runs_out(void **state) {
     destroy(&r);
 }
 
+// What a diagnosis says of a rig adds up, by the verdicts of single slots.
+static void adds_up(const rig_case *test, const sm_rig_diagnosis *diagnosis) {
+    uint32_t off = 0, listed = 0, explained = 0;
+    for (uint32_t slot = 0; slot < test->show->slot_count; slot++) {
+        const sm_verdict verdict = sm_rig_judge(test->show, slot, true, test->values[slot]);
+        const bool is_off =
+            verdict == SM_VERDICT_STRAY || (sm_verdict_refuses(verdict) && verdict != SM_VERDICT_UNSURE);
+        const bool is_listed = listed < diagnosis->remaining_count && diagnosis->remaining[listed] == slot;
+        off += is_off;
+        if (diagnosis->count == 0) {
+            assert_int_equal(is_listed, is_off);
+            if (is_listed) {
+                const bool loaded = test->show->slot_firings[slot] != SM_NONE;
+                assert_int_equal(diagnosis->remaining_verdicts[listed], verdict);
+                assert_int_equal(diagnosis->remaining_strips[listed], loaded ? slot : SM_NONE);
+            }
+        }
+        listed += is_listed;
+    }
+    assert_int_equal(diagnosis->off, off);
+    assert_int_equal(diagnosis->remaining_count, listed); // each once, in order
+    for (uint32_t i = 0; i < diagnosis->count; i++) {
+        const sm_rig_explanation *each = &diagnosis->explanations[i];
+        explained += off - each->remains; // they concern different readings
+        if (i > 0 && !isnan(each->odds) && !isnan(each[-1].odds))
+            assert_true(each->odds <= each[-1].odds);
+        for (uint32_t slot = 0; slot < each->slot_count; slot++)
+            assert_int_not_equal(test->show->slot_firings[each->slots[slot]], SM_NONE);
+    }
+    assert_int_equal(off - explained, diagnosis->remaining_count);
+}
+
 static void planted_faults_are_named(void **state) {
     (void)state;
     for (int fault = 0; fault < SM_RIG_FAULT_COUNT; fault++) {
@@ -381,6 +491,7 @@ static void planted_faults_are_named(void **state) {
             sm_rig_diagnosis *diagnosis;
             assert_int_equal(sm_rig_diagnose(test->show, test->values, NULL, &diagnosis), SM_OK);
             named += diagnosis->count > 0 && rig_case_is_named(test, &diagnosis->explanations[0]);
+            adds_up(test, diagnosis);
             sm_rig_diagnosis_destroy(diagnosis);
             rig_case_destroy(test);
         }
@@ -400,6 +511,7 @@ static void independent_faults_seldom_read_as_swapped(void **state) {
             sm_rig_fault fault = diagnosis->explanations[i].fault;
             swapped += fault == SM_RIG_RAILS_SWAPPED || fault == SM_RIG_RAILS_PERMUTED;
         }
+        adds_up(test, diagnosis);
         sm_rig_diagnosis_destroy(diagnosis);
         rig_case_destroy(test);
     }
@@ -418,6 +530,9 @@ int main(void) {
         cmocka_unit_test(unplugged_is_no_run),
         cmocka_unit_test(known_unplugged_takes_no_part),
         cmocka_unit_test(run_across_a_spare_slot),
+        cmocka_unit_test(two_runs_on_a_rail),
+        cmocka_unit_test(one_explanation_of_a_rail_and_not_two),
+        cmocka_unit_test(strips_of_other_sizes_are_swapped_less_often),
         cmocka_unit_test(offset_in_ohms_and_metres),
         cmocka_unit_test(a_cable_within_its_standard_is_no_bad_joint),
         cmocka_unit_test(no_odds_where_the_model_does_not_hold),

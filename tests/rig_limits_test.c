@@ -62,6 +62,43 @@ static void one_left_of_two_in_series_reads_as_one_with_or_without_leads(void **
     rig_show_destroy(show);
 }
 
+// A load of which the count is not told, or that is one, is one igniter.
+static void a_load_of_no_count_is_one(void **state) {
+    (void)state;
+    sm_show *show = rig_show_create(1, 5);
+    rig_show_cable(show, 0, 10.0, 22);
+    const double one = sm_rig_firing_loop(show, rig_show_fire(show, 0, 1, 0, SM_LOAD_ONE, 1)).nominal_ohms;
+    static const struct {
+        sm_load_kind load;
+        int igniters;
+    } rows[] = {{SM_LOAD_ONE, 0}, {SM_LOAD_ONE, 3}, {SM_LOAD_SERIES, 0}, {SM_LOAD_PARALLEL, 0}};
+    for (uint32_t i = 0; i < 4; i++) {
+        const uint32_t row = rig_show_fire(show, 0, i + 2, 0, rows[i].load, rows[i].igniters);
+        show->firings[row].wire = (sm_gauge){0}; // of no length: no gauge is told
+        assert_near(sm_rig_firing_loop(show, row).nominal_ohms, one, 1e-12);
+    }
+    rig_show_destroy(show);
+}
+
+// With a meter that has no error, one of three in series reads within its own tolerance, both ends included: 2 +/- 0.5 ohm.
+static void the_ends_of_a_partial_load_belong_to_it(void **state) {
+    (void)state;
+    sm_show *show = rig_show_create(1, 1);
+    show->settings.meter_accuracy_percent = show->settings.meter_offset_ohms = 0.0;
+    show->igniters[0].ohms = 2.0;
+    show->igniters[0].tolerance_ohms = 0.5;
+    show->igniters[0].lead_m = 0.0;
+    show->rails[0].joints = 0;
+    rig_show_fire(show, 0, 1, 0, SM_LOAD_SERIES, 3);
+    static const struct {
+        double ohms;
+        int like;
+    } rows[] = {{1.4375, 0}, {1.5, 1}, {2.5, 1}, {2.5625, 0}, {2.9375, 0}, {3.0, 2}, {4.25, 2}, {4.5, 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) // 4.5 ohm is within the whole load's 4.5 to 7.5
+        assert_int_equal(reads_like(show, 0, rows[i].ohms), rows[i].like);
+    rig_show_destroy(show);
+}
+
 // The igniters' tolerance widens a load as it widens the band: as many times in series, shared in parallel. Half of it stands for one
 // deviation, as with the meter's error.
 static void the_spread_of_a_load_is_half_of_what_its_igniters_may_be_off(void **state) {
@@ -221,6 +258,8 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_left_of_three_in_parallel_reads_as_one),
         cmocka_unit_test(one_left_of_two_in_series_reads_as_one_with_or_without_leads),
+        cmocka_unit_test(a_load_of_no_count_is_one),
+        cmocka_unit_test(the_ends_of_a_partial_load_belong_to_it),
         cmocka_unit_test(the_spread_of_a_load_is_half_of_what_its_igniters_may_be_off),
         cmocka_unit_test(a_rail_that_is_out_is_told_as_a_rail),
         cmocka_unit_test(a_word_and_a_figure_of_one_verdict_are_no_drift),

@@ -97,6 +97,7 @@ static sm_rig_report *report_on(const sm_show *show, const sm_rig_set *sets, siz
     assert_int_equal(sm_rig_report_create(show, sets, count, &report), SM_OK);
     sm_rig_report_text(report, text);
     assert_false(text->failed);
+    assert_false(strstr(sm_text_get(text), "\n\n") || strstr(sm_text_get(text), "\n0 readings"));
     return report;
 }
 
@@ -109,7 +110,8 @@ static void all_good_and_no_more_than_that(void **state) {
     sm_rig_report *report = report_on(show, &set, 1, &text);
     assert_true(report->all_good);
     assert_int_equal(report->counts[SM_VERDICT_GOOD], 9);
-    assert_says(sm_text_get(&text), "9 programmed slots: 9 good; 3 spare, 0 stray\n");
+    assert_memory_equal(sm_text_get(&text), "9 programmed slots: 9 good; 3 spare, 0 stray\n",
+                        45); // no rail is listed
     assert_says(sm_text_get(&text), "good: as predicted (continuity only; not proof that it fires)\n");
     sm_rig_report_destroy(report);
     sm_text_deinit(&text);
@@ -192,6 +194,72 @@ static void what_remains_where_it_is(void **state) {
     rig_show_destroy(show);
 }
 
+// Slots that were not read: alone, in a row, at the end of a rail; a rail is named with the place where it stands.
+static void slots_not_read_are_listed(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    sm_position truss = {.name = "truss"};
+    show->positions = &truss;
+    show->position_count = 1;
+    show->rails[1].position = 0;
+    sm_reading rows[12];
+    const sm_rig_set set = {"now", rows, good_readings(show, rows)};
+    static const uint32_t unread[] = {2, 4, 5, 6};
+    for (size_t i = 0; i < sizeof unread / sizeof unread[0]; i++)
+        rows[rig_show_slot(show, 1, unread[i])].value.kind = SM_READ_NOTHING;
+    rows[rig_show_slot(show, 0, 1)].value.kind = SM_READ_OPEN;
+    sm_text text = {0};
+    sm_rig_report *report = report_on(show, &set, 1, &text);
+    assert_says(sm_text_get(&text), "1 reading is off, no one cause found for them\nrail A\n");
+    assert_says(sm_text_get(&text), "\nrail B, truss\n  not read: B-02, B-04 to B-06\n");
+    sm_rig_report_destroy(report);
+    sm_text_clear(&text);
+    rows[rig_show_slot(show, 1, 1)].value = ohms(2.0);
+    report = report_on(show, &set, 1, &text);
+    assert_says(sm_text_get(&text), "\nrail B, truss\n  B-01   stray ");
+    assert_false(strstr(strstr(sm_text_get(&text), "B-01") + 1, "B-01")); // with its own rail alone
+    assert_false(strstr(sm_text_get(&text), "nothing changed"));          // there is one file
+    sm_rig_report_destroy(report);
+    sm_text_clear(&text);
+    const sm_rig_set twice[] = {set, set};
+    report = report_on(show, twice, 2, &text);
+    assert_says(sm_text_get(&text), "\nnothing changed between the files\n");
+    sm_rig_report_destroy(report);
+    sm_text_deinit(&text);
+    rig_show_destroy(show);
+}
+
+// The slot whose igniter gets least of what it asks for: two in series ask for twice what one does (the show's igniter), and their rail
+// has the longer cable. A rail that no module fires has no current.
+static void least_current_is_named(void **state) {
+    (void)state;
+    sm_show *show = small_show();
+    sm_reading rows[12];
+    const sm_rig_set set = {"now", rows, good_readings(show, rows)};
+    sm_text text = {0};
+    sm_rig_report *report = report_on(show, &set, 1, &text);
+    assert_says(sm_text_get(&text), "\nleast firing current predicted: B-06 ");
+    assert_says(sm_text_get(&text), "  taken as a steady source: modules.csv gives no capacitance for M\n");
+    assert_says(sm_text_get(&text), "(taken as all_fire held for 20 ms: no impulse is given)\n");
+    sm_rig_report_destroy(report);
+    sm_text_clear(&text);
+    show->rails[1].module = SM_NONE;
+    show->modules[0].capacitance_f = 470e-6;
+    show->igniters[0].impulse = 3.0;
+    report = report_on(show, &set, 1, &text);
+    assert_says(sm_text_get(&text), "\nleast firing current predicted: A-01 "); // the first of what is alike
+    assert_says(sm_text_get(&text), "  from 470 uF, ");
+    assert_says(sm_text_get(&text), ", 3.00 mJ/ohm asked for\n");
+    sm_rig_report_destroy(report);
+    sm_text_clear(&text);
+    show->rails[0].module = SM_NONE;
+    report = report_on(show, &set, 1, &text);
+    assert_false(strstr(sm_text_get(&text), "least firing current"));
+    sm_rig_report_destroy(report);
+    sm_text_deinit(&text);
+    rig_show_destroy(show);
+}
+
 static void one_object_a_line(void **state) {
     (void)state;
     sm_show *show = small_show();
@@ -232,6 +300,8 @@ int main(void) {
         cmocka_unit_test(faults_rail_by_rail),
         cmocka_unit_test(best_explanation_on_the_first_line),
         cmocka_unit_test(what_remains_where_it_is),
+        cmocka_unit_test(slots_not_read_are_listed),
+        cmocka_unit_test(least_current_is_named),
         cmocka_unit_test(one_object_a_line),
     };
     return cmocka_run_group_tests_name("rig report", tests, NULL, NULL);

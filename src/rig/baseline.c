@@ -115,8 +115,8 @@ static void shift_predictions(rig_evidence *evidence, double offset, double fact
 sm_result rig_baseline_apply(rig_evidence *evidence, const rig_claim *claims) {
     const sm_show *show = evidence->show;
     uint32_t room = show->slot_count > show->rail_count ? show->slot_count : show->rail_count;
-    double *scratch = sm_arena_alloc(evidence->arena, (room + 1) * sizeof *scratch);
-    rail_residual *rails = sm_arena_alloc(evidence->arena, (show->rail_count + 1) * sizeof *rails);
+    double *scratch = sm_arena_alloc(evidence->arena, room * sizeof *scratch);
+    rail_residual *rails = sm_arena_alloc(evidence->arena, show->rail_count * sizeof *rails);
     if (!scratch || !rails)
         return SM_NO_MEMORY;
     shift_predictions(evidence, 0.0, 0.0);

@@ -45,7 +45,7 @@ static sm_rig_current current_of(const sm_show *show, const rig_draw *own, const
     const rig_worst circuit = rig_firing_worst(show, own->firing);
     assert(worst->first <= worst->last && circuit.ohms > 0.0 && circuit.share > 0.0 && circuit.share <= 1.0);
     uint32_t others = worst->last - worst->first;
-    double others_siemens = others > 0 ? fmax(0.0, worst->siemens - own->low_siemens) : 0.0;
+    const double others_siemens = fmax(0.0, worst->siemens - own->low_siemens); // exactly 0 where it is alone
     const double siemens = 1.0 / circuit.ohms + others_siemens;
     const double bus_volts = own->volts / (1.0 + module->source_ohms * siemens);
     const double all_ohms = module->source_ohms + 1.0 / siemens;

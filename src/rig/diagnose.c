@@ -125,7 +125,7 @@ static sm_result keep(search *s, const uint32_t *rails, uint32_t count, rig_foun
     found.explanation.rails = copy;
     found.explanation.rail_count = count;
     found.explanation.odds = fmin(exp(found.log_odds), SM_RIG_ODDS_MAX);
-    assert(count > 0 && s->found_count < s->evidence.show->slot_count + s->evidence.show->rail_count + 2);
+    assert(count > 0 && s->found_count < s->evidence.show->slot_count + s->evidence.show->rail_count);
     s->found[s->found_count++] = found;
     return SM_OK;
 }
@@ -219,9 +219,9 @@ static sm_result explain_cycle(search *s, const uint32_t *rails, uint32_t length
 
 static sm_result explain_rails(search *s) {
     uint32_t n = s->evidence.show->rail_count;
-    uint32_t *strip_of = sm_arena_alloc(s->evidence.arena, (n + 1) * sizeof *strip_of);
-    uint32_t *rails = sm_arena_alloc(s->evidence.arena, (n + 1) * sizeof *rails);
-    bool *done = sm_arena_alloc(s->evidence.arena, n + 1);
+    uint32_t *strip_of = sm_arena_alloc(s->evidence.arena, n * sizeof *strip_of);
+    uint32_t *rails = sm_arena_alloc(s->evidence.arena, n * sizeof *rails);
+    bool *done = sm_arena_alloc(s->evidence.arena, n * sizeof *done);
     if (!strip_of || !rails || !done)
         return SM_NO_MEMORY;
     sm_result result = rig_permutation_find(&s->evidence, s->own_log, strip_of);
@@ -244,7 +244,7 @@ static sm_result explain_rails(search *s) {
 
 static sm_result search_init(search *s, const sm_show *show, const sm_read_value *values, const bool *plugged,
                              sm_arena *arena) {
-    size_t slots = (size_t)show->slot_count + 1, rails = (size_t)show->rail_count + 1;
+    const size_t slots = show->slot_count, rails = show->rail_count;
     *s = (search){
         .claims = sm_arena_alloc(arena, slots * sizeof *s->claims),
         .declared = sm_arena_alloc(arena, slots * sizeof *s->declared),
@@ -355,7 +355,7 @@ static bool model_holds(const search *s, const sm_rig_explanation *explanation) 
 
 static sm_result write_explanations(search *s, sm_rig_diagnosis *out) {
     qsort(s->found, s->found_count, sizeof *s->found, compare_found);
-    sm_rig_explanation *list = sm_arena_alloc(s->evidence.arena, (s->found_count + 1) * sizeof *list);
+    sm_rig_explanation *list = sm_arena_alloc(s->evidence.arena, s->found_count * sizeof *list);
     if (!list)
         return SM_NO_MEMORY;
     for (uint32_t i = 0; i < s->found_count; i++) {
@@ -372,10 +372,10 @@ static sm_result write_explanations(search *s, sm_rig_diagnosis *out) {
 }
 
 static sm_result write_remaining(const search *s, sm_rig_diagnosis *out) {
-    uint32_t slots = s->evidence.show->slot_count;
-    uint32_t *list = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *list);
-    uint32_t *strips = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *strips);
-    sm_verdict *verdicts = sm_arena_alloc(s->evidence.arena, ((size_t)slots + 1) * sizeof *verdicts);
+    const uint32_t slots = s->evidence.show->slot_count;
+    uint32_t *list = sm_arena_alloc(s->evidence.arena, slots * sizeof *list);
+    uint32_t *strips = sm_arena_alloc(s->evidence.arena, slots * sizeof *strips);
+    sm_verdict *verdicts = sm_arena_alloc(s->evidence.arena, slots * sizeof *verdicts);
     if (!list || !strips || !verdicts)
         return SM_NO_MEMORY;
     for (uint32_t slot = 0; slot < slots; slot++) {

@@ -135,9 +135,9 @@ static void predict(const sm_show *show, rig_prediction *predictions) {
 
 sm_result rig_evidence_make(const sm_show *show, const sm_read_value *values, const bool *plugged,
                             sm_arena *arena, rig_evidence *out) {
-    sm_read_value *seen = sm_arena_alloc(arena, (show->slot_count + 1) * sizeof *seen);
-    rig_prediction *predictions = sm_arena_alloc(arena, (show->slot_count + 1) * sizeof *predictions);
-    bool *is_plugged = sm_arena_alloc(arena, (show->rail_count + 1) * sizeof *is_plugged);
+    sm_read_value *seen = sm_arena_alloc(arena, show->slot_count * sizeof *seen);
+    rig_prediction *predictions = sm_arena_alloc(arena, show->slot_count * sizeof *predictions);
+    bool *is_plugged = sm_arena_alloc(arena, show->rail_count * sizeof *is_plugged);
     if (!seen || !predictions || !is_plugged)
         return SM_NO_MEMORY;
     for (uint32_t rail = 0; rail < show->rail_count; rail++)

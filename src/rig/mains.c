@@ -46,12 +46,10 @@ double sm_site_cord_rating_amps(const sm_gauge *gauge) {
 }
 
 // Feeds so that each comes after the feed that it hangs on. Returns how many; the rest are in a loop, or hang
-// on one. STATE and ORDER have room for every feed.
+// on one. STATE, all 0, and ORDER have room for every feed.
 static uint32_t order_from_supply(const sm_show *show, uint32_t *state, uint32_t *order) {
     enum { NEW, WALKING, PLACED, LOOPED };
     uint32_t placed = 0;
-    for (uint32_t f = 0; f < show->feed_count; f++)
-        state[f] = NEW;
     for (uint32_t f = 0; f < show->feed_count; f++) {
         uint32_t at = f;
         uint32_t depth = 0;
@@ -129,10 +127,10 @@ static void fill_chain(const sm_show *show, const uint32_t *order, uint32_t coun
 
 sm_result sm_site_feeds(const sm_show *show, sm_site_feed *out) {
     const uint32_t count = show->feed_count;
-    uint32_t *state = calloc((size_t)count + 1, 2 * sizeof *state);
+    uint32_t *state = calloc(2 * (size_t)count + 1, sizeof *state);
     if (!state)
         return SM_NO_MEMORY;
-    uint32_t *order = state + count + 1;
+    uint32_t *order = state + count;
     for (uint32_t f = 0; f < count; f++)
         out[f] = (sm_site_feed){.in_loop = true, .inrush_amps = (double)NAN, .breaker_amps = (double)NAN};
     sum_own(show, out);

@@ -35,7 +35,7 @@ static double exchanged_log(const rig_evidence *evidence, uint32_t place, uint32
 
 sm_result rig_permutation_find(const rig_evidence *evidence, const double *own_log, uint32_t *out) {
     uint32_t n = evidence->show->rail_count;
-    double *costs = sm_arena_alloc(evidence->arena, ((size_t)n * n + 1) * sizeof *costs);
+    double *costs = sm_arena_alloc(evidence->arena, (size_t)n * n * sizeof *costs);
     if (!costs)
         return SM_NO_MEMORY;
     for (uint32_t place = 0; place < n; place++) {
@@ -43,7 +43,7 @@ sm_result rig_permutation_find(const rig_evidence *evidence, const double *own_l
             double *cost = &costs[(size_t)place * n + strip];
             if (place == strip)
                 *cost = -own_log[place];
-            else if (evidence->plugged[place] && evidence->plugged[strip])
+            else if (evidence->plugged[place]) // and so is the strip: what moves comes in cycles
                 *cost = -exchanged_log(evidence, place, strip);
             else
                 *cost = NEVER;

@@ -56,6 +56,7 @@ static void put_slot(const sm_rig_report *report, uint32_t slot, sm_json *json) 
     sm_text change = {0};
     const bool is_told = sm_rig_past_explain(show, slot, &report->past[slot], &change);
     sm_json_text(json, "change", is_told ? sm_text_get(&change) : NULL);
+    json->out->failed = json->out->failed || change.failed;
     sm_text_deinit(&change);
     sm_json_close(json, '}');
 }

@@ -19,7 +19,7 @@ KNOWN = 'tests/data/mutants-known.txt'
 ENOUGH = 0.9
 # The programs that cover a part, by how their names begin; a second word is the one test of it that is run.
 TESTS = {
-    'rig': ('rig_', 'cmd_readings', 'check_rules', 'parts_memory a_report_of_readings'),
+    'rig': ('rig_', 'cmd_readings', 'check_rules', 'check_site', 'parts_memory a_report_of_readings', 'parts_memory a_sum_over_feeds'),
     'dmx': ('dmx_', 'engine_lights', 'check_rules', 'parts_memory a_timeline'),
     'engine': ('engine_', 'headless_run', 'drill_inject', 'parts_memory a_rehearsal'),
     'drill': ('drill_', 'cmd_drill', 'parts_memory a_drill*'),
@@ -104,15 +104,16 @@ def known_mutants():
 # ---- trying them -------------------------------------------------------------------------------------------------
 
 def run(words, seconds, environment):
-    """True for exit status 0. What loops is ended by its own time, what waits by the clock of a machine that may be busy."""
+    """'passes', 'fails' (also what takes more of the processor than it may), or 'waits': for ever, or for a busy machine."""
     def limit():
         resource.setrlimit(resource.RLIMIT_CPU, (int(seconds) + 1, int(seconds) + 1))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     child = subprocess.Popen(words, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
                              start_new_session=True, env=environment, preexec_fn=limit)
     try:
-        return child.wait(60 + 5 * seconds) == 0
+        return 'fails' if child.wait(30 + 10 * seconds) else 'passes'
     except subprocess.TimeoutExpired:
-        return False
+        return 'waits'
     finally:
         try:
             os.killpg(child.pid, 9)  # with what it started
@@ -129,20 +130,28 @@ def own_seconds():
 
 class Bench:
     """The tests of a part, ready to run with one object in place of another."""
-    def __init__(self, build, programs, longest, more_flags):
+    def __init__(self, part, build, programs, longest, more_flags):
         self.cc, self.flags, libraries = (shlex.split(os.environ[name]) for name in ('CC', 'COMPILE', 'LINK'))
         self.flags += more_flags
-        self.folder = os.path.abspath(f'{build}/mutant/{"sanitized" if more_flags else "plain"}')
+        self.folder = os.path.abspath(f'{build}/mutant/{part}{"-sanitized" if more_flags else ""}')
         os.makedirs(self.folder, exist_ok=True)
-        self.environment = {**os.environ, 'SLOWMATCH_BUILD': self.folder, 'LD_LIBRARY_PATH': self.folder}
+        self.environment = {**os.environ, 'SLOWMATCH_BUILD': self.folder, 'LD_LIBRARY_PATH': self.folder,
+                            'CMOCKA_TEST_ABORT': '1'}
+        self.before = []  # what goes before the library, with the change
         self.library = [f'-L{self.folder}', '-Wl,--no-as-needed', '-lchanged', '-lslowmatch', *libraries, *more_flags]
         sources = [f'{folder}/{name}' for top in ('src', 'tests/support') for folder, _, names in os.walk(top) for name in names]
         objects = {name: f'{build}/obj/{name[:-2]}.o' for name in sources if name.endswith('.c')}
         program = [name for name in objects if name.startswith(('src/cmd/', 'src/main.c'))]
+        if more_flags:  # the part's own tables and what lies in an arena have ends that are watched
+            for path in ['tests/tools/exact_arena.c', *(name for name in objects if name.startswith(f'src/{part}/'))]:
+                objects[path] = f'{self.folder}/{path.replace("/", "_")}.o'
+                with open(path, encoding='utf-8') as file:
+                    self.compile(path, file.read(), objects[path])
+            self.before = [objects.pop('tests/tools/exact_arena.c')]
         self.change('-xc', '/dev/null')
         self.link('libslowmatch.so', ['-shared', *(objects[name] for name in objects if name not in program), *libraries])
         self.link('slowmatch', [objects[name] for name in program] + self.library)
-        self.seconds, self.as_is = {}, {}
+        self.seconds, self.as_is, self.kills = {}, {}, {}
         for name in programs:
             self.make_test(name)
         self.tests = sorted((name for name in self.seconds if self.seconds[name] < longest), key=self.seconds.get)
@@ -161,7 +170,7 @@ class Bench:
         subprocess.run([*self.cc, *words, '-o', f'{self.folder}/{to}'], check=True)
 
     def change(self, *words):
-        self.link('libchanged.so', ['-shared', *words])
+        self.link('libchanged.so', ['-shared', *words, '-xnone', *self.before])
 
     def make_test(self, name):
         program = name.split()[0]
@@ -169,24 +178,41 @@ class Bench:
             self.compile(f'tests/{program}.c', file.read(), f'{self.folder}/test.o')
         self.link(program, [f'{self.folder}/test.o', *self.library])
         begin = own_seconds()
-        if self.passes(name, 120):
+        if self.ends(name, 120) == 'passes':
             self.seconds[name] = own_seconds() - begin
         else:
             print(f'{name} fails on the code as it is, and is left out')
 
-    def passes(self, name, seconds):
+    def ends(self, name, seconds):
         test, *only = name.split()
         return run([f'{self.folder}/{test}', *only], seconds, self.environment)
 
-    def killer(self, code):
-        """The first test that fails over CODE, the fast ones first and the latest killers before them."""
+    def sees(self, name, code):
+        """Whether the test fails over CODE, and not because the machine is busy: it fails twice, and passes over the code as it is
+        where it only waited. None where that cannot be said."""
+        seconds = 2 + 3 * self.seconds[name]
+        first = self.ends(name, seconds)
+        if first == 'passes':
+            return False
+        if first == 'fails':
+            return self.ends(name, seconds) != 'passes' or None
+        self.change('-xc', '/dev/null')
+        waits_alone = self.ends(name, seconds) == 'passes'
         self.change(code)
-        for name in self.tests:
-            if not self.passes(name, 2 + 3 * self.seconds[name]):
-                if self.seconds[name] < 3:
-                    self.tests.insert(0, self.tests.pop(self.tests.index(name)))
-                return name
-        return None
+        return waits_alone or None
+
+    def killer(self, path, code):
+        """The first test that sees CODE, in the order in which they find most a second in this file; then the fast ones first.
+        With it, whether some test could not be judged."""
+        self.change(code)
+        kills, unsure = self.kills.setdefault(path, {}), False
+        for name in sorted(self.tests, key=lambda name: (-kills.get(name, 0) / (0.05 + self.seconds[name]), self.seconds[name])):
+            seen = self.sees(name, code)
+            if seen:
+                kills[name] = kills.get(name, 0) + 1
+                return name, unsure
+            unsure = unsure or seen is None
+        return None, unsure
 
     def judge(self, path, text, mutant):
         begin, end, new, _ = mutant
@@ -198,8 +224,8 @@ class Bench:
             self.as_is[path] = self.compile(path, text, f'{self.folder}/as_is.o')
         if code == self.as_is[path]:
             return 'same code'
-        killer = self.killer(changed)
-        return f'killed by {killer}' if killer else 'SURVIVED'
+        killer, unsure = self.killer(path, changed)
+        return f'killed by {killer}' if killer else 'unsure' if unsure else 'SURVIVED'
 
 
 def main():
@@ -219,9 +245,9 @@ def main():
     programs = [f"{name[:-2]}{entry[len(entry.split()[0]):]}" for entry in TESTS[part] for name in sorted(os.listdir('tests'))
                 if name.startswith(entry.split()[0]) and name.endswith('_test.c')]
     longest = float(setting('LONGEST') or 20)
-    benches = [Bench(build, programs, longest, [])]
+    benches = [Bench(part, build, programs, longest, [])]
     fast = [name for name in benches[0].tests if benches[0].seconds[name] < 2]
-    benches.append(Bench(build, fast, longest, shlex.split(os.environ['SANITIZERS'])))
+    benches.append(Bench(part, build, fast, longest, shlex.split(os.environ['SANITIZERS'])))
     results, lived = {}, []
     for path, line, mutant in chosen[:count]:
         if time.monotonic() > ends:
