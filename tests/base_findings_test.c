@@ -51,7 +51,7 @@ static void keeps_what_was_added(void **state) {
 static void keeps_figures(void **state) {
     sm_findings *const findings = *state;
     char message[] = "too near";
-    const sm_finding given = {"positions.csv", 2, 1, SM_WARNING, "near", message, 12.5, 20, "m"};
+    const sm_finding given = {"positions.csv", 2, 1, SM_WARNING, "near", message, 12.5, 20, "m", NULL};
     sm_findings_put(findings, &given);
     message[0] = 'x';
     const sm_finding *const kept = sm_findings_at(findings, 0);
@@ -119,15 +119,21 @@ static void formats_one_line(void **state) {
         sm_finding finding;
         const char *expected;
     } rows[] = {
-        {"show", {"cues.csv", 3, 7, SM_ERROR, "r", "bad", 0, 0, ""}, "show/cues.csv:3:7: error: bad [r]"},
-        {"show/", {"cues.csv", 3, 0, SM_WARNING, "r", "bad", 0, 0, ""}, "show/cues.csv:3: warning: bad [r]"},
-        {NULL, {"cues.csv", 0, 0, SM_NOTE, "r", "bad", 0, 0, ""}, "cues.csv: note: bad [r]"},
-        {"show", {"/other/a.csv", 1, 1, SM_ERROR, "r", "bad", 0, 0, ""}, "/other/a.csv:1:1: error: bad [r]"},
-        {"show", {"", 0, 0, SM_ERROR, "r", "bad", 0, 0, ""}, "show: error: bad [r]"},
-        {NULL, {"", 0, 0, SM_ERROR, "r", "bad", 0, 0, ""}, "error: bad [r]"},
+        {"show",
+         {"cues.csv", 3, 7, SM_ERROR, "r", "bad", 0, 0, "", NULL},
+         "show/cues.csv:3:7: error: bad [r]"},
+        {"show/",
+         {"cues.csv", 3, 0, SM_WARNING, "r", "bad", 0, 0, "", NULL},
+         "show/cues.csv:3: warning: bad [r]"},
+        {NULL, {"cues.csv", 0, 0, SM_NOTE, "r", "bad", 0, 0, "", NULL}, "cues.csv: note: bad [r]"},
+        {"show",
+         {"/other/a.csv", 1, 1, SM_ERROR, "r", "bad", 0, 0, "", NULL},
+         "/other/a.csv:1:1: error: bad [r]"},
+        {"show", {"", 0, 0, SM_ERROR, "r", "bad", 0, 0, "", NULL}, "show: error: bad [r]"},
+        {NULL, {"", 0, 0, SM_ERROR, "r", "bad", 0, 0, "", NULL}, "error: bad [r]"},
         // A cell may hold anything: line breaks, terminal escapes, C1 controls, bytes that are no UTF-8.
         {NULL,
-         {"a", 1, 1, SM_ERROR, "r", "\x1B[2J\r\n\xC2\x9B\xC3\xA9\xFF\x7F", 0, 0, ""},
+         {"a", 1, 1, SM_ERROR, "r", "\x1B[2J\r\n\xC2\x9B\xC3\xA9\xFF\x7F", 0, 0, "", NULL},
          "a:1:1: error: \\x1b[2J\\x0d\\x0a\\x9b\xC3\xA9\xEF\xBF\xBD\\x7f [r]"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {

@@ -254,6 +254,8 @@ typedef struct sm_finding {
     const char *message;
     double value, limit; // what was found and what would be right, in `unit`; NAN where there is none
     const char *unit;    // "" where there is none; static
+    // Static: findings of one rule and file that have it are one mistake, whatever their words. NULL: the words decide.
+    const char *same;
 } sm_finding;
 
 // A list of findings that owns its texts. Create with sm_findings_create.
@@ -275,6 +277,9 @@ const sm_finding *sm_findings_at(const sm_findings *findings, size_t index);
 bool sm_findings_failed(const sm_findings *findings);
 // Sorts by file, line, column, in order of adding where equal.
 void sm_findings_sort(sm_findings *findings);
+// Makes one finding of those, from number FROM on, that are one mistake in more than three places of one file: the first, which
+// then tells how many there are and where the first three stand. Where memory runs out all are left.
+void sm_findings_fold(sm_findings *findings, size_t from);
 // "FOLDER/file:line:column: severity: message [rule]" appended without a newline; FOLDER NULL leaves it out;
 // line and column only where not 0. Control characters print as \xHH and bytes that are no UTF-8 as U+FFFD,
 // so that it is one line and moves no cursor whatever a cell held. A FILE that begins with "/" stands without

@@ -164,6 +164,95 @@ void sm_findings_sort(sm_findings *findings) {
         qsort(findings->entries, findings->count, sizeof *findings->entries, compare_entries);
 }
 
+// ---- one mistake in many places ----------------------------------------------------
+
+enum { TOLD_EACH = 3 }; // as many are told each at its place
+
+typedef struct group {
+    const entry *first;
+    size_t index, count;
+    uint32_t places[TOLD_EACH][2]; // line and column
+} group;
+
+static const char *sameness(const sm_finding *finding) {
+    return finding->same ? finding->same : finding->message;
+}
+
+static bool is_same(const sm_finding *a, const sm_finding *b) {
+    return a->severity == b->severity && strcmp(a->rule, b->rule) == 0 && strcmp(a->file, b->file) == 0 &&
+           strcmp(sameness(a), sameness(b)) == 0;
+}
+
+// The group of FINDING among CAPACITY (a power of two, more than there are groups).
+static group *find_group(group *groups, size_t capacity, const sm_finding *finding) {
+    uint64_t hash = 14695981039346656037u; // FNV-1a
+    for (const char *at = sameness(finding); *at != '\0'; at++)
+        hash = (hash ^ (unsigned char)*at) * 1099511628211u;
+    size_t at = (size_t)(hash ^ (hash >> 32)) & (capacity - 1);
+    while (groups[at].first && !is_same(&groups[at].first->finding, finding))
+        at = (at + 1) & (capacity - 1);
+    return &groups[at];
+}
+
+static void enter(group *into, const entry *which, size_t index) {
+    if (!into->first)
+        *into = (group){.first = which, .index = index};
+    if (into->count < TOLD_EACH) {
+        into->places[into->count][0] = which->finding.line;
+        into->places[into->count][1] = which->finding.column;
+    }
+    into->count++;
+}
+
+static void tell_places(sm_findings *findings, entry *first, const group *told) {
+    sm_text text = {0};
+    sm_text_printf(&text, "%s (%zu times:", first->finding.message, told->count);
+    for (size_t i = 0; i < TOLD_EACH; i++)
+        sm_text_printf(&text, "%s %u:%u", i > 0 ? "," : "", (unsigned)told->places[i][0],
+                       (unsigned)told->places[i][1]);
+    sm_text_printf(&text, " ...)");
+    const char *const kept = sm_arena_text(findings->arena, sm_text_get(&text), text.length);
+    if (kept && !text.failed)
+        first->finding.message = kept;
+    else
+        findings->failed = true;
+    sm_text_deinit(&text);
+}
+
+// Keeps what is the first of its group or one of few. OF: by finding, its group.
+static void drop_repeated(sm_findings *findings, size_t from, group *const *of) {
+    size_t kept = from;
+    for (size_t i = from; i < findings->count; i++) {
+        entry *const each = &findings->entries[i];
+        const group *const in = of[i - from];
+        if (in->count > TOLD_EACH && in->index != i) {
+            findings->counts[each->finding.severity]--;
+            continue;
+        }
+        if (in->count > TOLD_EACH)
+            tell_places(findings, each, in);
+        findings->entries[kept++] = *each;
+    }
+    findings->count = kept;
+}
+
+void sm_findings_fold(sm_findings *findings, size_t from) {
+    const size_t count = findings->count - from;
+    size_t capacity = 8;
+    while (capacity < 2 * count)
+        capacity *= 2;
+    group *const groups = count > TOLD_EACH ? calloc(capacity, sizeof *groups) : NULL;
+    group **const of = groups ? calloc(count, sizeof(group *)) : NULL;
+    for (size_t i = 0; of && i < count; i++) {
+        of[i] = find_group(groups, capacity, &findings->entries[from + i].finding);
+        enter(of[i], &findings->entries[from + i], from + i);
+    }
+    if (of)
+        drop_repeated(findings, from, of);
+    free(of);
+    free(groups);
+}
+
 // Length of the printable ASCII that TEXT begins with.
 static size_t plain_run(const char *text) {
     size_t length = 0;

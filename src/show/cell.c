@@ -24,6 +24,12 @@ static bool refuse(const cell *from, const char *rule, const char *what) {
     return false;
 }
 
+// Refuses a number; one that only has a comma for its point by that cause.
+static bool refuse_number(const cell *from, const char *what) {
+    return !sm_load_tell_comma(from->loader, from->spot, from->text, from->length) &&
+           refuse(from, "value", what);
+}
+
 bool sm_cell_in_range(sm_loader *loader, const sm_spot *spot, const sm_column *column, double value) {
     const bool is_low = !isnan(column->low) && value < column->low;
     const bool is_high = !isnan(column->high) && value > column->high;
@@ -119,7 +125,7 @@ static bool read_choice(const cell *from, void *into) {
 static bool read_integer(const cell *from, void *into) {
     int32_t value;
     if (sm_integer_read(from->text, from->length, &value) != SM_OK)
-        return refuse(from, "value", "a whole number");
+        return refuse_number(from, "a whole number");
     if (!sm_cell_in_range(from->loader, from->spot, from->column, value))
         return false;
     if (into)
@@ -141,7 +147,7 @@ static bool read_measure(const cell *from, void *into) {
         char what[96];
         snprintf(what, sizeof what, "a number with %s (a bare number is in %s)",
                  sm_quantity_units(column->quantity), column->unit);
-        return refuse(from, "value", what);
+        return refuse_number(from, what);
     }
     if (!sm_cell_in_range(from->loader, from->spot, column, column_units(column->quantity, value)))
         return false;
@@ -156,7 +162,7 @@ static bool read_span(const cell *from, void *into) {
     if (result == SM_INVALID) {
         char what[96];
         snprintf(what, sizeof what, "a time with s, ms or min (a bare number is in %s)", column->unit);
-        return refuse(from, "value", what);
+        return refuse_number(from, what);
     }
     if (result != SM_OK)
         value = SM_US_MAX; // beyond every range
@@ -171,10 +177,9 @@ static bool read_moment(const cell *from, void *into) {
     sm_us value;
     const sm_result result = sm_moment_read(from->text, from->length, base, &value);
     if (result == SM_INVALID)
-        return refuse(from, "value",
-                      base->drop
-                          ? "a moment: S.mmm, M:SS.mmm, H:MM:SS.mmm or timecode HH:MM:SS;FF that exists"
-                          : "a moment: S.mmm, M:SS.mmm, H:MM:SS.mmm or timecode HH:MM:SS:FF that exists");
+        return refuse_number(
+            from, base->drop ? "a moment: S.mmm, M:SS.mmm, H:MM:SS.mmm or timecode HH:MM:SS;FF that exists"
+                             : "a moment: S.mmm, M:SS.mmm, H:MM:SS.mmm or timecode HH:MM:SS:FF that exists");
     if (result != SM_OK)
         value = from->text[0] == '-' ? -SM_US_MAX : SM_US_MAX;
     if (!sm_cell_in_range(from->loader, from->spot, from->column, (double)value / 1e6))

@@ -66,6 +66,8 @@ static bool read_wire(const sm_table_record *from, sm_firing_cells *out) {
     out->wire_m = 0;
     if (!is_given)
         return split_wire("0", 1, out);
+    if (length <= WIRE_MAX_BYTES && sm_load_tell_comma(from->loader, &spot, text, length))
+        return false;
     if (length > WIRE_MAX_BYTES || !split_wire(text, length, out)) {
         sm_load_error(from->loader, &spot, "value",
                       "\"%s\" is not a length and a wire, such as \"12 m 22 AWG\"",

@@ -92,6 +92,13 @@ static sm_result read_more(sm_lines *lines) {
     return SM_OK;
 }
 
+sm_result sm_lines_look(sm_lines *lines, const char **bytes, size_t *length) {
+    const sm_result result = lines->end == 0 && !lines->is_at_end ? read_more(lines) : SM_OK;
+    *bytes = lines->bytes + lines->at;
+    *length = lines->end - lines->at;
+    return result;
+}
+
 sm_result sm_lines_next(sm_lines *lines, char **line, size_t *length) {
     size_t looked_through = 0; // bytes of the line that hold no end
     for (;;) {

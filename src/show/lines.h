@@ -32,6 +32,9 @@ void sm_lines_deinit(sm_lines *lines);
 // (errno); SM_OUT_OF_RANGE: more than SM_LINES_KEPT_MAX from the kept line on.
 SM_MUST_CHECK sm_result sm_lines_next(sm_lines *lines, char **line, size_t *length);
 
+// The first bytes of the file, before any line was taken; *length is 0 where there are none. As sm_lines_next.
+SM_MUST_CHECK sm_result sm_lines_look(sm_lines *lines, const char **bytes, size_t *length);
+
 // Keeps nothing before the next line.
 void sm_lines_forget(sm_lines *lines);
 

@@ -75,9 +75,15 @@ typedef struct sm_spot {
 // Adds an error.
 void sm_load_error(sm_loader *loader, const sm_spot *spot, const char *rule, const char *format, ...)
     SM_PRINTF(4, 5);
+// The same of a mistake that is one, whatever the words (SAME is static).
+void sm_load_error_same(sm_loader *loader, const sm_spot *spot, const char *rule, const char *same,
+                        const char *format, ...) SM_PRINTF(5, 6);
 // The same with figures.
 void sm_load_error_figures(sm_loader *loader, const sm_spot *spot, const char *rule, double value,
                            double limit, const char *unit, const char *format, ...) SM_PRINTF(7, 8);
+
+// Tells a number that has a comma for its point, as some spreadsheets write it; false where TEXT is none.
+bool sm_load_tell_comma(sm_loader *loader, const sm_spot *spot, const char *text, size_t length);
 
 // TEXT cut to what a message can hold. Returns BUFFER.
 enum { SM_CLIP_BYTES = 72 };

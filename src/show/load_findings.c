@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Findings of the loader, and the names that they suggest.
 #include "show/load.h"
+#include "show/spreadsheet.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-static void put(sm_loader *loader, const sm_spot *spot, const char *rule, const double figures[2],
-                const char *unit, const sm_text *message) {
+static void put(sm_loader *loader, const sm_spot *spot, const char *rule, const char *same,
+                const double figures[2], const char *unit, const sm_text *message) {
     const sm_finding finding = {
         .file = spot->file,
         .line = spot->line,
@@ -18,6 +19,7 @@ static void put(sm_loader *loader, const sm_spot *spot, const char *rule, const 
         .value = figures[0],
         .limit = figures[1],
         .unit = unit,
+        .same = same,
     };
     if (message->failed)
         loader->no_memory = true;
@@ -31,7 +33,19 @@ void sm_load_error(sm_loader *loader, const sm_spot *spot, const char *rule, con
     va_start(args, format);
     sm_text_vprintf(&message, format, args);
     va_end(args);
-    put(loader, spot, rule, figures, "", &message);
+    put(loader, spot, rule, NULL, figures, "", &message);
+    sm_text_deinit(&message);
+}
+
+void sm_load_error_same(sm_loader *loader, const sm_spot *spot, const char *rule, const char *same,
+                        const char *format, ...) {
+    const double figures[2] = {(double)NAN, (double)NAN};
+    sm_text message = {0};
+    va_list args;
+    va_start(args, format);
+    sm_text_vprintf(&message, format, args);
+    va_end(args);
+    put(loader, spot, rule, same, figures, "", &message);
     sm_text_deinit(&message);
 }
 
@@ -43,8 +57,17 @@ void sm_load_error_figures(sm_loader *loader, const sm_spot *spot, const char *r
     va_start(args, format);
     sm_text_vprintf(&message, format, args);
     va_end(args);
-    put(loader, spot, rule, figures, unit, &message);
+    put(loader, spot, rule, NULL, figures, unit, &message);
     sm_text_deinit(&message);
+}
+
+bool sm_load_tell_comma(sm_loader *loader, const sm_spot *spot, const char *text, size_t length) {
+    char mended[64];
+    if (!sm_spreadsheet_comma(text, length, mended))
+        return false;
+    sm_load_error_same(loader, spot, "value", "decimal-comma", "\"%.*s\" has a comma for its point; write %s",
+                       (int)length, text, mended);
+    return true;
 }
 
 char *sm_load_clip(char buffer[SM_CLIP_BYTES], const char *text, size_t length) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // show.ini into the show's settings.
 #include "show/load.h"
+#include "show/spreadsheet.h"
 #include "show/text_file.h"
 
 #include "slowmatch/ini.h"
@@ -167,6 +168,15 @@ static void read_comments(sm_loader *loader, const sm_ini *ini, char *bytes, siz
 
 void sm_settings_read(sm_loader *loader, char *bytes, size_t length) {
     sm_ini ini = {.file = file_name};
+    const char *rule;
+    size_t count;
+    const char *const why =
+        sm_spreadsheet_refuse(&sm_show_schema(&count)[SM_SCHEMA_SETTINGS], bytes, length, &rule);
+    const sm_spot first = {.file = file_name, .line = 1};
+    if (why) {
+        sm_load_error(loader, &first, rule, "%s", why);
+        return;
+    }
     sm_text_clean(file_name, bytes, length, loader->findings);
     if (sm_ini_read(file_name, bytes, length, loader->scratch, loader->findings, &ini) != SM_OK) {
         loader->no_memory = true;

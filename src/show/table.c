@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A table of the folder: its header against the schema, its rows into the show, its names into the index.
 #include "show/load.h"
+#include "show/spreadsheet.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -112,17 +113,25 @@ static void assign_column(reader *r, const sm_csv_record *record, size_t cell) {
         r->cell_of[column] = (uint8_t)cell;
 }
 
+// Cells of the record without the blank ones that spreadsheets leave at the end; FROM are counted unseen.
+static size_t count_cells(const sm_csv_record *record, size_t from) {
+    size_t count = record->cell_count;
+    while (count > from && count <= SM_CSV_CELLS_MAX && sm_csv_is_blank(record, count - 1))
+        count--;
+    return count;
+}
+
 static void read_header(reader *r, const sm_csv_record *record) {
     r->has_header = true;
     r->is_usable = true;
-    r->header_cells = record->cell_count;
+    r->header_cells = count_cells(record, 0);
     memset(r->cell_of, SM_CSV_CELLS_MAX, sizeof r->cell_of);
-    if (record->cell_count > SM_CSV_CELLS_MAX) {
+    if (r->header_cells > SM_CSV_CELLS_MAX) {
         const sm_spot spot = sm_record_spot(record, SM_CSV_CELLS_MAX);
         sm_load_error(r->loader, &spot, "column-unknown", "more columns than any table has");
         r->is_usable = false;
     }
-    for (size_t i = 0; i < record->cell_count && i < SM_CSV_CELLS_MAX; i++)
+    for (size_t i = 0; i < r->header_cells && i < SM_CSV_CELLS_MAX; i++)
         assign_column(r, record, i);
     for (size_t i = 0; i < r->schema->column_count; i++) {
         if (!r->schema->columns[i].required || r->cell_of[i] != SM_CSV_CELLS_MAX)
@@ -139,7 +148,8 @@ static void read_header(reader *r, const sm_csv_record *record) {
 // ---- rows ---------------------------------------------------------------------
 
 static bool has_right_count(reader *r, const sm_csv_record *record) {
-    if (record->cell_count == r->header_cells)
+    if (record->cell_count == r->header_cells ||
+        (record->cell_count > r->header_cells && count_cells(record, r->header_cells) == r->header_cells))
         return true;
     const bool is_more = record->cell_count > r->header_cells;
     const sm_spot spot = sm_record_spot(record, is_more ? r->header_cells : record->cell_count);
@@ -174,6 +184,21 @@ static bool read_columns(const sm_table_record *from, const sm_table_schema *sch
     return is_whole;
 }
 
+// A name that is none is told once, not again wherever it is used. Lists of names break it at its blanks. Returns false.
+static bool enter_refused(const sm_table_record *from, sm_names *names) {
+    sm_loader *const loader = from->loader;
+    size_t length;
+    const char *const text = sm_table_cell(from, 0, &length, NULL);
+    if (memchr(text, ' ', length) || memchr(text, '\t', length))
+        loader->tables[from->table].is_incomplete = true;
+    if (length == 0 || sm_names_find(names, text, length))
+        return false;
+    const char *const kept = sm_load_keep(loader, text, length);
+    if (kept && sm_names_add(names, loader->show->arena, kept, length, SM_NONE) != SM_OK)
+        loader->no_memory = true;
+    return false;
+}
+
 // Enters the row's name with its NUMBER; false if it has no good one, or one that is taken.
 static bool enter_name(const sm_table_record *from, const sm_table_schema *schema, const void *row,
                        uint32_t number) {
@@ -183,7 +208,7 @@ static bool enter_name(const sm_table_record *from, const sm_table_schema *schem
     const char *const name = *(const char *const *)row; // the first member of every row that has a name
     sm_names *const names = &loader->index->names[from->table];
     if (!name || name[0] == '\0')
-        return false;
+        return enter_refused(from, names);
     const size_t length = strlen(name);
     const sm_spot spot = sm_table_spot(from, 0);
     if (sm_names_find(names, name, length)) {
@@ -224,6 +249,8 @@ static void read_row(const sm_table_record *from, const table *kind, const sm_ta
 
 static bool take_record(void *context, const sm_csv_record *record) {
     reader *const r = context;
+    if (sm_csv_is_blank(record, 0) && count_cells(record, 0) == 0)
+        return true; // a row that a spreadsheet left empty
     if (sm_csv_is_comment(record)) {
         read_comment(r, record);
     } else if (!r->has_header) {
@@ -243,12 +270,32 @@ static bool take_record(void *context, const sm_csv_record *record) {
     return !r->loader->no_memory;
 }
 
+// Says by its first bytes why a file is no such table at all, and *is_one where it is.
+static sm_result look(const reader *r, const char *file, sm_lines *lines, bool *is_one) {
+    const char *bytes, *rule;
+    size_t length;
+    const sm_result result = sm_lines_look(lines, &bytes, &length);
+    if (result != SM_OK)
+        return result;
+    const char *const why = sm_spreadsheet_refuse(r->schema, bytes, length, &rule);
+    const sm_spot first = {.file = file, .line = 1};
+    *is_one = !why;
+    if (why)
+        sm_load_error(r->loader, &first, rule, "%s", why);
+    r->loader->tables[r->id].is_incomplete = r->loader->tables[r->id].is_incomplete || why;
+    return SM_OK;
+}
+
 sm_result sm_table_read(sm_loader *loader, sm_table_id id, const char *file, sm_lines *lines) {
     size_t count, dropped;
+    bool is_one = false;
     reader r = {.loader = loader, .schema = &sm_show_schema(&count)[id], .table = &tables[id], .id = id};
     assert(r.schema->column_count <= COLUMNS_MAX);
-    const sm_result result =
-        sm_csv_read(file, lines, loader->scratch, loader->findings, take_record, &r, &dropped);
+    sm_result result = look(&r, file, lines, &is_one);
+    if (result == SM_OK && !is_one)
+        return SM_OK;
+    if (result == SM_OK)
+        result = sm_csv_read(file, lines, loader->scratch, loader->findings, take_record, &r, &dropped);
     if (result != SM_OK)
         return result == SM_UNREADABLE ? SM_UNREADABLE : SM_NO_MEMORY;
     if (dropped > 0)

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Names of targets: slots, fixtures, groups; and the rows of groups.csv and lines.csv, which list them.
 #include "show/load.h"
+#include "show/spreadsheet.h"
 
+#include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 typedef struct list {
     sm_loader *loader;
@@ -59,17 +62,53 @@ static bool add_slot(const list *to, const char *word, size_t length, const sm_n
     return false;
 }
 
+static bool is_rail_like(const char *rail, const char *word, size_t length) {
+    return strlen(rail) < length && strncasecmp(rail, word, strlen(rail)) == 0;
+}
+
+// "; did you mean A-04?" where WORD is a rail's name and a number that are written otherwise: "A4", "a-04", "A/4".
+static const char *slot_hint(sm_loader *loader, char buffer[SM_HINT_BYTES], const char *word, size_t length) {
+    const sm_show *const show = loader->show;
+    buffer[0] = '\0';
+    for (uint32_t i = 0; i < show->rail_count; i++) {
+        const char *const rail = show->rails[i].name;
+        size_t at = is_rail_like(rail, word, length) ? strlen(rail) : length;
+        at += at < length && strchr("-_/.:#", word[at]);
+        int32_t number;
+        char shown[48];
+        if (at >= length || sm_integer_read(word + at, length - at, &number) != SM_OK || number < 1 ||
+            number > show->rails[i].slots)
+            continue;
+        sm_slot_format(show, show->rails[i].slot_base + (uint32_t)number - 1, shown);
+        snprintf(buffer, SM_HINT_BYTES, "; did you mean %s?", shown);
+    }
+    return buffer;
+}
+
+// A word that a spreadsheet made of a slot's name. Returns true where it is one, and told.
+static bool refuse_date(const list *to, const char *word, size_t length) {
+    if (!sm_spreadsheet_is_date(word, length))
+        return false;
+    sm_load_error_same(to->loader, to->spot, to->rules->unknown, "date",
+                       "\"%.*s\" looks like a date that a spreadsheet made of a slot's name; make the column "
+                       "text there, and "
+                       "write RAIL-NN again",
+                       (int)length, word);
+    return true;
+}
+
 // A word of a slot's form whose rail is not there.
 static bool refuse_rail(const list *to, const char *word, size_t length, size_t rail_length) {
     sm_loader *const loader = to->loader;
     char shown[SM_CLIP_BYTES], hint[SM_HINT_BYTES], rail[SM_CLIP_BYTES];
     const sm_names *const rails = &loader->index->names[SM_SCHEMA_RAILS];
     if (sm_load_tell_missing(loader, to->spot, SM_SCHEMA_RAILS) ||
-        loader->tables[SM_SCHEMA_RAILS].is_incomplete)
+        loader->tables[SM_SCHEMA_RAILS].is_incomplete || refuse_date(to, word, length))
         return false;
+    if (*slot_hint(loader, hint, word, length) == '\0')
+        sm_load_hint(loader, hint, word, rail_length, &rails, 1);
     sm_load_error(loader, to->spot, "slot-unknown", "there is no slot %s: no rail is called \"%s\"%s",
-                  sm_load_clip(shown, word, length), sm_load_clip(rail, word, rail_length),
-                  sm_load_hint(loader, hint, word, rail_length, &rails, 1));
+                  sm_load_clip(shown, word, length), sm_load_clip(rail, word, rail_length), hint);
     return false;
 }
 
@@ -88,10 +127,12 @@ static bool refuse_word(const list *to, const char *word, size_t length) {
         sm_load_tell_missing(loader, to->spot, SM_SCHEMA_FIXTURES))
         return false;
     if (loader->tables[SM_SCHEMA_FIXTURES].is_incomplete || loader->tables[SM_SCHEMA_GROUPS].is_incomplete ||
-        loader->tables[SM_SCHEMA_RAILS].is_incomplete)
+        loader->tables[SM_SCHEMA_RAILS].is_incomplete || refuse_date(to, word, length))
         return false;
+    if (*slot_hint(loader, hint, word, length) == '\0')
+        sm_load_hint(loader, hint, word, length, lists, 2);
     sm_load_error(loader, to->spot, to->rules->unknown, "no slot, fixture or group is called \"%s\"%s",
-                  sm_load_clip(shown, word, length), sm_load_hint(loader, hint, word, length, lists, 2));
+                  sm_load_clip(shown, word, length), hint);
     return false;
 }
 

@@ -36,7 +36,8 @@ typedef enum fault { FAULT_NONE, FAULT_NUL, FAULT_CONTROL, FAULT_UTF8 } fault;
 static const char *const fault_texts[] = {
     [FAULT_NUL] = "a zero byte, which no text file has; save the file as UTF-8 text",
     [FAULT_CONTROL] = "a control character; take it out",
-    [FAULT_UTF8] = "bytes that are no UTF-8; save the file as UTF-8",
+    [FAULT_UTF8] =
+        "bytes that are no UTF-8 (older programs save Windows-1252 or Latin-1); save the file as UTF-8",
 };
 
 // The fault of the character at BYTES and its length in bytes.
