@@ -46,6 +46,33 @@ static void tones_have_their_pitch_and_place(void **state) {
     }
 }
 
+// Pulses with as much silence between them, and the pitch of the first.
+static void alerts_are_told_from_each_other_and_from_arming(void **state) {
+    (void)state;
+    // Equal temperament at A = 440 Hz (ISO 16): A#5, F4, A5; recomputed.
+    const struct {
+        sm_tone tone;
+        double hertz;
+        unsigned pulses;
+    } sounds[] = {{SM_TONE_WARNING, 440 * pow(2, 13 / 12.0), 5},
+                  {SM_TONE_CAUTION, 440 * pow(2, -4 / 12.0), 2},
+                  {SM_TONE_ARMING, 440 * pow(2, 12 / 12.0), 3}};
+    static float out[48000][2];
+    for (size_t i = 0; i < sizeof sounds / sizeof sounds[0]; i++) {
+        sm_tones tones = {.gain = 1};
+        memset(out, 0, sizeof out);
+        sm_tones_add(&tones, 0, sounds[i].tone, false, 0, 48000);
+        sm_tones_mix(&tones, 48000, 0, out, 48000);
+        unsigned pulses = 0, still = 1000;
+        for (size_t at = 0; at < 48000; at++) {
+            pulses += out[at][0] != 0 && still >= 1000; // 21 ms
+            still = out[at][0] != 0 ? 0 : still + 1;
+        }
+        assert_int_equal(pulses, sounds[i].pulses);
+        assert_true(fabs(pitch_hz((const float(*)[2])out, 0, 3000, 48000) / sounds[i].hertz - 1) < 0.005);
+    }
+}
+
 static void planned_tones_can_be_forgotten_and_sums_stay_in_range(void **state) {
     (void)state;
     sm_tones tones = {.gain = 1};
@@ -126,6 +153,7 @@ static void music_can_be_put_off_on_purpose(void **state) {
 static int all(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(tones_have_their_pitch_and_place),
+        cmocka_unit_test(alerts_are_told_from_each_other_and_from_arming),
         cmocka_unit_test(planned_tones_can_be_forgotten_and_sums_stay_in_range),
         cmocka_unit_test_setup_teardown(ticks_follow_the_show, take_setup, take_teardown),
         cmocka_unit_test_setup_teardown(music_can_be_put_off_on_purpose, take_setup, take_teardown),

@@ -44,7 +44,7 @@ static void tones_are_off_until_someone_says_no(void **state) {
     desk_type(r, "Ty");
     assert_false(r->ui.view.tones);
     desk_arm_by_keys(r);
-    assert_false(r->ui.bell || r->ui.arming_tone);
+    assert_false(r->ui.bell || r->ui.tones);
     desk_type(r, " Tn");
     desk_type(r, "ca\n"); // "a" is typed as the name of who calls
     desk_type(r, "ka\n");
@@ -52,7 +52,68 @@ static void tones_are_off_until_someone_says_no(void **state) {
     assert_int_equal(r->now->state, SM_STATE_SAFE); // key off and on again: clear has lapsed
     desk_type(r, "ca\na\n");
     assert_int_equal(r->now->state, SM_STATE_ARMING);
-    assert_true(r->ui.arming_tone);
+    assert_true(r->ui.bell); // no sound plays
+    desk_type(r, " ");
+    r->ui.bell = false;
+    r->sound.state = SM_AUDIO_SOUNDING;
+    desk_arm(r);
+    assert_int_equal(r->ui.tones, 1u << SM_TONE_ARMING);
+}
+
+// What is due is taken as the console takes it.
+static unsigned taken_tones(desk *r) {
+    unsigned tones = r->ui.tones;
+    r->ui.tones = 0;
+    return tones;
+}
+
+static bool taken_bell(desk *r) {
+    bool bell = r->ui.bell;
+    r->ui.bell = false;
+    return bell;
+}
+
+static void alerts_are_heard_until_they_are_acknowledged(void **state) {
+    desk *r = *state;
+    desk_type(r, "n");
+    r->sound.state = SM_AUDIO_SOUNDING;
+    desk_arm(r);
+    (void)taken_tones(r);
+    (void)taken_bell(r);
+    desk_do(r, "enter K");
+    desk_look(r);
+    assert_int_equal(taken_tones(r), 1u << SM_TONE_WARNING);
+    desk_advance(r, 3 * S);
+    assert_int_equal(taken_tones(r), 0);
+    desk_advance(r, S);
+    assert_int_equal(taken_tones(r), 1u << SM_TONE_WARNING); // nobody has looked yet
+    desk_type(r, "!");
+    desk_advance(r, 60 * S);
+    assert_int_equal(taken_tones(r), 0);
+    assert_true(desk_shows(r, "WARNING IN FIELD 1")); // acknowledged is not over
+    desk_type(r, "q");
+    desk_do(r, "read A-04 1.7"); // a stray: a caution
+    desk_look(r);
+    assert_int_equal(taken_tones(r), 1u << SM_TONE_CAUTION);
+    assert_false(taken_bell(r));
+}
+
+static void where_no_sound_plays_the_bell_rings_once_for_a_new_alert(void **state) {
+    desk *r = *state;
+    desk_type(r, "n");
+    desk_arm(r);
+    (void)taken_bell(r);
+    desk_do(r, "enter K");
+    desk_look(r);
+    assert_true(taken_bell(r));
+    desk_advance(r, 30 * S);
+    assert_false(taken_bell(r));
+    desk_type(r, "Ty"); // live product within earshot
+    desk_do(r, "leave K");
+    desk_do(r, "enter M");
+    desk_look(r);
+    assert_false(taken_bell(r));
+    assert_int_equal(taken_tones(r), 0);
 }
 
 // ---- the key table --------------------------------------------------------------------------------
@@ -438,6 +499,9 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_first_screen_says_what_this_is, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(tones_are_off_until_someone_says_no, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(alerts_are_heard_until_they_are_acknowledged, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(where_no_sound_plays_the_bell_rings_once_for_a_new_alert, begin,
+                                        desk_teardown),
         cmocka_unit_test(every_key_is_there_once),
         cmocka_unit_test_setup_teardown(every_action_outside_drills_has_a_key_and_help, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(safe_comes_first_in_every_mode, begin, desk_teardown),

@@ -86,8 +86,10 @@ typedef enum sm_tone {
     SM_TONE_TWO,
     SM_TONE_ONE,
     SM_TONE_GO,
-    SM_TONE_TICK,   // short and sharp, to check by ear that sound and show agree
-    SM_TONE_ARMING, // three pulses
+    SM_TONE_TICK,    // short and sharp, to check by ear that sound and show agree
+    SM_TONE_ARMING,  // three pulses
+    SM_TONE_WARNING, // an alert: five quick pulses; lower ones are calls and cautions
+    SM_TONE_CAUTION, // an alert: two slow and low pulses
     SM_TONE_COUNT
 } sm_tone;
 

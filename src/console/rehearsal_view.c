@@ -101,15 +101,11 @@ static void take_outcomes(sm_rehearsal_view *v) {
     }
 }
 
-// The terminal's bell stands in where no sound plays.
-static void sound_arming(sm_rehearsal_view *v) {
-    if (!v->ui.arming_tone)
-        return;
-    v->ui.arming_tone = false;
-    if (v->sound.state == SM_AUDIO_SOUNDING && !v->ui.view.snapshot->incidents.sound_lost)
-        sm_audio_tone(sm_session_audio(v->session), SM_TONE_ARMING);
-    else
-        v->ui.bell = true;
+static void sound_tones(sm_rehearsal_view *v) {
+    for (int tone = 0; tone < SM_TONE_COUNT; tone++)
+        if (v->ui.tones & 1u << tone)
+            sm_audio_tone(sm_session_audio(v->session), (sm_tone)tone);
+    v->ui.tones = 0;
 }
 
 void sm_rehearsal_view_look(sm_rehearsal_view *v) {
@@ -117,7 +113,7 @@ void sm_rehearsal_view_look(sm_rehearsal_view *v) {
     take_outcomes(v);
     take_logbook_problem(v);
     sm_ui_look(&v->ui);
-    sound_arming(v);
+    sound_tones(v);
 }
 
 bool sm_rehearsal_moves(const sm_snapshot *snapshot) {

@@ -93,7 +93,35 @@ static void follow_drill(sm_ui *ui) {
         ui->mode = SM_UI_BOARD;
 }
 
-// A new warning or caution asks for attention once; where no tone may sound it is only seen.
+// Where no sound plays, the terminal's bell stands in for TONE.
+static void sound(sm_ui *ui, sm_tone tone) {
+    bool sounds = ui->view.sound->state == SM_AUDIO_SOUNDING && !ui->view.snapshot->incidents.sound_lost;
+    if (sounds)
+        ui->tones |= 1u << tone;
+    else
+        ui->bell = true;
+}
+
+// How often a warning or caution asks for attention until somebody acknowledges it, and with which tone. Ours, no source.
+static const struct {
+    sm_tone tone;
+    sm_us every_us;
+} attention[] = {[SM_ALERT_WARNING] = {SM_TONE_WARNING, 4 * SM_US_PER_S},
+                 [SM_ALERT_CAUTION] = {SM_TONE_CAUTION, 20 * SM_US_PER_S}};
+
+// A new one is heard at once, by the bell where no sound plays; after that only its tone, where there is one.
+static void call_attention(sm_ui *ui, bool is_new) {
+    const sm_us now = ui->view.snapshot->wall.us;
+    sm_alert_rank rank = sm_alerts_calls(&ui->alerts);
+    if (!ui->view.tones || rank == 0 || rank == SM_ALERT_ADVISORY || (!is_new && now < ui->alert_at))
+        return;
+    bool bell = ui->bell;
+    sound(ui, attention[rank].tone);
+    ui->bell = is_new ? ui->bell : bell;
+    ui->alert_at = now + attention[rank].every_us;
+}
+
+// A new warning or caution asks for attention; where no tone may sound it is only seen.
 static void follow_alerts(sm_ui *ui) {
     const sm_view *view = &ui->view;
     const sm_alert_facts facts = {.day = view->time_of_day,
@@ -108,7 +136,7 @@ static void follow_alerts(sm_ui *ui) {
     for (uint32_t i = 0; i < ui->alerts.count; i++)
         if (sm_alert_row_of(ui->alerts.at[i].id)->rank < SM_ALERT_ADVISORY)
             now |= 1u << ui->alerts.at[i].id;
-    ui->bell |= view->tones && (now & ~before);
+    call_attention(ui, (now & ~before) != 0);
 }
 
 void sm_ui_look(sm_ui *ui) {
@@ -123,7 +151,8 @@ void sm_ui_look(sm_ui *ui) {
     }
     follow_drill(ui);
     if (now->state == SM_STATE_ARMING && now->wall.us >= ui->bell_at) {
-        ui->arming_tone |= ui->view.tones;
+        if (ui->view.tones)
+            sound(ui, SM_TONE_ARMING);
         ui->bell_at += SM_US_PER_S;
     }
     const sm_calls_wanted wanted = {ui->view.tones, ui->view.calls, ui->view.ticks};

@@ -65,8 +65,9 @@ typedef struct sm_ui {
     bool drill_ended; // the debrief was put before people
     sm_state state;   // at the latest look
     sm_us bell_at;    // wall time of the next tone while arming
-    bool bell;        // a tone is due: the owner sounds it and takes it back
-    bool arming_tone; // likewise, while arming
+    sm_us alert_at;   // wall time of the next tone of an alert that nobody has acknowledged
+    bool bell;        // the terminal's bell is due: the owner sounds it and takes it back
+    unsigned tones;   // likewise, 1 << sm_tone each
     sm_call_tones call_tones;
     sm_jumps jumps;
     bool too_small;         // as drawn last: no question can be shown, so only stops are taken

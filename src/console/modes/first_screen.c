@@ -49,7 +49,7 @@ static void draw_first(sm_area area, bool asks) {
         {SM_LOOK_PLAIN, ""},
         {SM_LOOK_NOW, "Is live product rigged within earshot?"},
         {SM_LOOK_PLAIN, "y  yes: this console makes no tones, nobody can take them for real ones"},
-        {SM_LOOK_PLAIN, "n  no: tones sound while arming"},
+        {SM_LOOK_PLAIN, "n  no: tones sound while arming and with alerts"},
         {SM_LOOK_PLAIN, "Any other key leaves it unanswered: no tones."},
     };
     static const paragraph brief[] = {
