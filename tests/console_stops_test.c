@@ -111,11 +111,33 @@ static void a_terminal_that_takes_no_more_holds_nothing(void **state) {
     console_end(&r);
 }
 
-static void ctrl_c_ends_as_its_signal_does(void **state) {
+static void ctrl_c_makes_safe_and_asks(void **state) {
     (void)state;
     console_rig r;
     console_begin(&r);
     console_arm(&r);
+    pty_type(r.p, ":note half a li\003");
+    pty_expect(r.p, "quit: makes safe, and leaves. Enter does it");
+    pty_expect(r.p, "SAFE key ON");
+    pty_type(r.p, "\033");
+    pty_expect(r.p, "left: quit was not done");
+    pty_type(r.p, "?\003");
+    pty_expect(r.p, "quit: makes safe, and leaves. Enter does it");
+    pty_type(r.p, "\r");
+    int status = pty_expect_end(r.p);
+    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+    console_expect_log(
+        &r, (const char *const[]){"state,,armed", "console,safe", "state,,safe,armed", "console,quit", NULL});
+    console_end(&r);
+}
+
+static void a_second_ctrl_c_ends_as_its_signal_does(void **state) {
+    (void)state;
+    console_rig r;
+    console_begin(&r);
+    console_arm(&r);
+    pty_type(r.p, "\003");
+    pty_expect(r.p, "quit: makes safe, and leaves. Enter does it");
     pty_type(r.p, "\003");
     int status = pty_expect_end(r.p);
     assert_true(WIFSIGNALED(status));
@@ -159,7 +181,8 @@ int main(void) {
         cmocka_unit_test(signals_make_safe_and_give_the_terminal_back),
         cmocka_unit_test(a_terminal_that_goes_away_makes_safe),
         cmocka_unit_test(a_terminal_that_takes_no_more_holds_nothing),
-        cmocka_unit_test(ctrl_c_ends_as_its_signal_does),
+        cmocka_unit_test(ctrl_c_makes_safe_and_asks),
+        cmocka_unit_test(a_second_ctrl_c_ends_as_its_signal_does),
         cmocka_unit_test(ctrl_z_makes_safe_first),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -167,9 +167,11 @@ static void changed_by_hand(console *c, bool changed) {
 
 static void take_keys(console *c) {
     for (int key = sm_terminal_key(c->terminal); key != SM_KEY_NONE; key = sm_terminal_key(c->terminal)) {
-        if (key == SM_KEY_INTERRUPT || key == SM_KEY_QUIT) {
+        if (key == SM_KEY_QUIT || (key == SM_KEY_INTERRUPT && !sm_ui_interrupt(&c->seen.ui))) {
             c->signal = key == SM_KEY_INTERRUPT ? SIGINT : SIGQUIT;
             c->over = true;
+        } else if (key == SM_KEY_INTERRUPT) {
+            changed_by_hand(c, true);
         } else if (key == SM_KEY_SUSPEND) {
             suspend(c);
         } else if (key == SM_KEY_MOUSE) {

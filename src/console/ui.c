@@ -3,6 +3,7 @@
 
 #include "boards/boards.h"
 #include "console/modes/modes.h"
+#include "console/modes/second_key.h"
 #include "console/modes/typing.h"
 #include "console/placement.h"
 #include "console/tell.h"
@@ -195,6 +196,14 @@ bool sm_ui_press(sm_ui *ui, int key) {
         return true;
     }
     sm_mode_of(ui->mode)->press(ui, key);
+    return true;
+}
+
+bool sm_ui_interrupt(sm_ui *ui) {
+    if (ui->too_small || (ui->mode == SM_UI_CONFIRM && ui->confirm.act == SM_ACT_QUIT))
+        return false;
+    make_safe(ui);
+    sm_ui_confirm_key(ui, SM_ACT_QUIT);
     return true;
 }
 

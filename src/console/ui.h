@@ -92,6 +92,9 @@ void sm_ui_look(sm_ui *ui);
 void sm_ui_show_changed(sm_ui *ui);
 // Does what KEY means. True: something on screen has changed.
 bool sm_ui_press(sm_ui *ui, int key);
+// Ctrl-C: makes safe, leaves whatever is asked, and asks whether to leave. False: that is asked already, or could not be seen; the owner
+// leaves.
+SM_MUST_CHECK bool sm_ui_interrupt(sm_ui *ui);
 // Does what the mouse did (x and y of the whole grid): chooses boards, moves cursors, asks, makes safe; nothing that arms,
 // starts, resumes or answers a question. True: something on screen has changed.
 bool sm_ui_point(sm_ui *ui, sm_mouse mouse);

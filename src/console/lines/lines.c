@@ -96,16 +96,14 @@ static void take_line(driver *d) {
 
 // Ctrl-C of a person; a second one, while it is asked whether to leave, leaves.
 static void interrupt(driver *d) {
-    sm_ui *ui = &d->lines.seen.ui;
-    bool again = ui->mode == SM_UI_CONFIRM && ui->confirm.act == SM_ACT_QUIT;
-    if (!d->terminal || again) {
+    if (!d->terminal || !sm_ui_interrupt(&d->lines.seen.ui)) {
         d->signal = SIGINT;
         d->over = true;
         return;
     }
     d->length = 0;
+    d->lines.typed = d->lines.asked_anew = true;
     sm_lines_out_typed(&d->lines.out);
-    sm_lines_interrupt(&d->lines);
 }
 
 static void take_signals(driver *d) {

@@ -178,10 +178,3 @@ void sm_lines_typed(sm_lines *lines, const char *line) {
     else if (line[0] != '\0' && strcmp(line, ".") != 0 && !own_word(lines, line))
         act(ui, line);
 }
-
-void sm_lines_interrupt(sm_lines *lines) {
-    sm_ui *ui = &lines->seen.ui;
-    lines->typed = lines->asked_anew = true;
-    sm_ui_press(ui, SM_KEY_STOP_TYPING);
-    sm_ui_confirm_key(ui, SM_ACT_QUIT);
-}

@@ -7,7 +7,5 @@
 
 // Does LINE, without its line feed: an answer to what is asked; else a stop, an action, a board, a key.
 void sm_lines_typed(sm_lines *lines, const char *line);
-// Makes safe and asks whether to leave; whatever else was asked is left.
-void sm_lines_interrupt(sm_lines *lines);
 
 #endif
