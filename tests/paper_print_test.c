@@ -34,19 +34,33 @@ static void each_demo(void (*check)(const char *html, const sm_show *show)) {
     assert_true(shows > 0);
 }
 
+// Of a show with more than this many firings SOME sheets stand for all: other programs take minutes for hundreds of pages. The
+// long run (SLOWMATCH_SOAK) lays all of them out.
+enum { FIRINGS_WHOLE = 200 };
+
+static void lay_out(const char *html, const sm_show *show, const char *some, paper_size size) {
+    if (show->firing_count <= FIRINGS_WHOLE || getenv("SLOWMATCH_SOAK")) {
+        paper_pdf_check(html, size);
+        return;
+    }
+    char *part = paper_pdf_html(show->folder, some);
+    paper_pdf_check(part, size);
+    free(part);
+}
+
 static void on_a4(const char *html, const sm_show *show) {
-    (void)show;
-    paper_pdf_check(html, PAPER_A4);
+    lay_out(html, show, "LIST,LOAD-A,FEEDS", PAPER_A4);
 }
 
 static void on_letter(const char *html, const sm_show *show) {
-    (void)show;
-    paper_pdf_check(html, PAPER_LETTER);
+    lay_out(html, show, "LINE-line-1,STOCK,ARM", PAPER_LETTER);
 }
 
+// 200 kB, and for each firing beyond a small show's the rows that it has on LOAD, OHMS, TIME, CALLS and AFTER.
 static void size(const char *html, const sm_show *show) {
-    (void)show;
-    assert_true(strlen(html) < 200000);
+    const size_t most = 200000,
+                 more = show->firing_count > FIRINGS_WHOLE ? show->firing_count - FIRINGS_WHOLE : 0;
+    assert_true(strlen(html) < most + more * 1600);
 }
 
 static void everything_stands_on_one_sheet(void **state) {

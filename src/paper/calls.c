@@ -4,6 +4,10 @@
 
 #include <stdlib.h>
 
+// A number and its answer take this long; no source. Light that follows closer runs by itself, and is told as one row.
+#define CALLED_APART_US (2 * SM_US_PER_S)
+enum { RUN_LEAST = 3 };
+
 typedef struct call {
     sm_us time_us;
     uint32_t cue;
@@ -58,10 +62,40 @@ static bool is_flame(const sm_show *show, uint32_t cue) {
     return sm_cue_event_count(show, cue) > 0 && show->profiles[show->fixtures[event->target].profile].flame;
 }
 
+static bool is_light(const sm_show *show, uint32_t cue) {
+    return show->cues[cue].kind == SM_CUE_SET && !is_flame(show, cue);
+}
+
+// How many of the COUNT cues from CALLS on are of light alone and too close to one another to be called.
+static uint32_t run_of_light(const sm_show *show, const call *calls, uint32_t count) {
+    uint32_t run = 0;
+    while (run < count && is_light(show, calls[run].cue) &&
+           (run == 0 || calls[run].time_us - calls[run - 1].time_us < CALLED_APART_US))
+        run++;
+    return run >= RUN_LEAST ? run : 0;
+}
+
+static void put_run(paper_kit *kit, const sm_show *show, const call *calls, uint32_t count) {
+    char id[12], clock[24];
+    const call *last = &calls[count - 1];
+    paper_row_begin(kit);
+    paper_cell(kit, 1);
+    paper_put_name(kit, PAPER_NAME, sm_cue_id(show, calls->cue, id));
+    paper_put(kit, PAPER_TEXT, "to %s", sm_cue_id(show, last->cue, id));
+    paper_cell(kit, 1);
+    paper_put(kit, PAPER_TEXT, "%s", sm_clock_format(clock, calls->time_us));
+    paper_put(kit, PAPER_TEXT, "to %s", sm_clock_format(clock, last->time_us));
+    paper_cell(kit, 1);
+    paper_put(kit, PAPER_TEXT, "%u cues of light alone, too close to call", count);
+    paper_cell(kit, 1);
+    paper_put(kit, PAPER_TEXT, "%s", sm_show_text(show, show->cues[calls->cue].note));
+    paper_row_end(kit);
+}
+
 static void put_call(paper_kit *kit, const sm_show *show, uint32_t cue) {
     const sm_cue *row = &show->cues[cue];
     const bool fires = row->kind == SM_CUE_FIRE;
-    const paper_type type = fires || is_flame(show, cue) ? PAPER_STRONG : PAPER_TEXT;
+    const paper_type type = is_light(show, cue) ? PAPER_TEXT : PAPER_STRONG;
     char id[12], clock[24];
     sm_text what = {0};
     if (fires)
@@ -100,8 +134,14 @@ void paper_make_calls(paper_kit *kit, const paper_facts *facts, uint32_t index) 
         calls[i] = (call){show->cues[i].time_us, i};
     qsort(calls, show->cue_count, sizeof *calls, call_compare);
     paper_table_begin(kit, columns, sizeof columns / sizeof columns[0], 27);
-    for (uint32_t i = 0; i < show->cue_count; i++)
-        put_call(kit, show, calls[i].cue);
+    for (uint32_t i = 0; i < show->cue_count;) {
+        const uint32_t run = run_of_light(show, &calls[i], show->cue_count - i);
+        if (run > 0)
+            put_run(kit, show, &calls[i], run);
+        else
+            put_call(kit, show, calls[i].cue);
+        i += run > 0 ? run : 1;
+    }
     paper_table_end(kit);
     free(calls);
 }

@@ -259,7 +259,7 @@ static void count_slot(const sheet_row *row, void *context) {
         sm_slot_format(c->show, slot, name);
         // Of a long name the number stands first, large.
         const size_t length = strlen(name), at = strlen(row->name);
-        if (at < length || at > length + 2 || strcmp(row->name + at - length, name) != 0)
+        if (at < length || at > length + 4 || strcmp(row->name + at - length, name) != 0)
             continue;
         const uint32_t firing = c->show->slot_firings[slot];
         c->seen[slot]++;
@@ -301,8 +301,47 @@ static void count_fixture(const sheet_row *row, void *context) {
     }
 }
 
+static bool is_light(const sm_show *show, uint32_t cue) {
+    const sm_event *event = &show->events[show->cues[cue].first_event];
+    return show->cues[cue].kind == SM_CUE_SET && !show->profiles[show->fixtures[event->target].profile].flame;
+}
+
+static uint32_t cue_named(const sm_show *show, const char *id) {
+    char name[12];
+    for (uint32_t i = 0; i < show->cue_count; i++)
+        if (strcmp(sm_cue_id(show, i, name), id) == 0)
+            return i;
+    fail_msg("CALLS: no cue %s", id);
+    return 0;
+}
+
+// "218to224": light alone, and all that is seen from the first of them to the last.
+static void count_run(const sheet_row *row, const char *last_id, count *c) {
+    char first_id[12], wanted[40];
+    snprintf(first_id, sizeof first_id, "%.*s", (int)(last_id - 2 - row->name), row->name);
+    const uint32_t first = cue_named(c->show, first_id), last = cue_named(c->show, last_id);
+    const sm_us from_us = c->show->cues[first].time_us, to_us = c->show->cues[last].time_us;
+    uint32_t counted = 0;
+    for (uint32_t i = 0; i < c->show->cue_count; i++) {
+        const sm_us at_us = c->show->cues[i].time_us;
+        if (at_us < from_us || at_us > to_us || (at_us == from_us && i < first) ||
+            (at_us == to_us && i > last))
+            continue;
+        assert_true(is_light(c->show, i));
+        c->seen[i]++;
+        counted++;
+    }
+    snprintf(wanted, sizeof wanted, " %u cues of light alone", counted);
+    assert_non_null(strstr(row->text.bytes, wanted));
+}
+
 static void count_cue(const sheet_row *row, void *context) {
     count *c = context;
+    const char *to = strstr(row->name, "to");
+    if (to) {
+        count_run(row, to + 2, c);
+        return;
+    }
     for (uint32_t i = 0; i < c->show->cue_count; i++) {
         char id[12], clock[24];
         if (strcmp(row->name, sm_cue_id(c->show, i, id)) == 0 &&
