@@ -3,6 +3,8 @@
 #include "boards/words/rig_explanation.h"
 #include "support/engine_run.h"
 
+#include "slowmatch/inject.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -112,6 +114,106 @@ static void what_is_wrong_with_a_line_is_said(void **state) {
     size_t at;
     assert_int_equal(sm_action_read(show, line, sizeof line, &action, why, &at), SM_INVALID);
     assert_string_equal(why, "too long: 395 bytes, at most 95");
+    sm_show_destroy(show);
+}
+
+// ---- what an action in part means -----------------------------------------------------------------
+
+static sm_action read_partly(const sm_show *show, const char *line) {
+    sm_action action;
+    char why[200] = "";
+    size_t at;
+    if (sm_action_read_partly(show, line, strlen(line), &action, why, &at) != SM_OK)
+        fail_msg("%s: %s", line, why);
+    return action;
+}
+
+// "action matches by name and by the arguments given": in lines that all differ, a line is met by itself alone, and its first word by
+// all that begin with it.
+static void a_pattern_is_met_by_what_it_gives(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    for (size_t p = 0; p < COUNT(readable); p++) {
+        const sm_action whole = read_partly(show, readable[p].line);
+        const bool bare = whole.target[0] == '\0'; // gives nothing: met by all of its name
+        for (size_t a = 0; a < COUNT(readable); a++) {
+            const sm_action action = read_partly(show, readable[a].line);
+            const bool met = a == p || (bare && whole.remote == 0 && whole.act == action.act);
+            if (sm_action_matches(&whole, &action) != met)
+                fail_msg("'%s' %s '%s'", readable[a].line, met ? "does not meet" : "meets", readable[p].line);
+        }
+    }
+    sm_show_destroy(show);
+}
+
+static void arguments_are_compared_as_what_they_mean(void **state) {
+    (void)state;
+    static const struct {
+        const char *pattern, *action;
+        bool met;
+    } rows[] = {
+        {"key on", "key off", false},
+        {"wind", "wind 5 m/s", true},
+        {"wind 5 m/s", "wind 5", true},
+        {"wind 18 km/h", "wind 5 m/s", true}, // 3.6 km/h are 1 m/s
+        {"wind 5 m/s", "wind 6 m/s", false},
+        {"volume 30", "volume 30 %", true},
+        {"volume 30", "volume 31", false},
+        {"speed .5", "speed 0.50", true},
+        {"speed 0.5", "speed 0.6", false},
+        {"seek 20", "seek 0:20.000", true},
+        {"seek 20", "seek 0:20.001", false},
+        {"seek the second half", "seek the second half", true},
+        {"seek the second half", "seek the first half", false},
+        {"seek here", "seek 20", false},
+        {"seek 20", "seek here", false},
+        {"repeat 1", "repeat 0:01 2", true},
+        {"repeat 1", "repeat 1.5 2", false},
+        {"repeat 1 2", "repeat 1 2", true},
+        {"repeat 1 2", "repeat 1 3", false},
+        {"repeat 1 2", "repeat off", false},
+        {"start-in 90 s", "start-in 1:30", true},
+        {"start-in 90 s", "start-in 91 s", false},
+        {"read", "read A-01 open", true},
+        {"read A-1", "read A-01 open", true},
+        {"read A-01 open", "read A-01 short", false},
+        {"read A-01", "read A-02 open", false},
+        {"inhibit A-1", "inhibit A-01", true},
+        {"call K", "call K hold", true},
+        {"call K hold", "call K go on", false},
+        {"remote 2 arm", "remote 2 arm", true},
+        {"remote 2 arm", "remote 3 arm", false},
+        {"remote 2 arm", "arm", false},
+        {"arm", "remote 2 arm", true}, // whoever does it
+        {"arm", "start", false},
+    };
+    sm_show *show = engine_show(PAIR, NULL);
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        const sm_action pattern = read_partly(show, rows[i].pattern),
+                        action = read_partly(show, rows[i].action);
+        if (sm_action_matches(&pattern, &action) != rows[i].met)
+            fail_msg("'%s' %s '%s'", rows[i].action, rows[i].met ? "does not meet" : "meets",
+                     rows[i].pattern);
+    }
+    sm_show_destroy(show);
+}
+
+// Of each action: its name alone is read in part, and in whole only where nothing is needed; one word too many is refused where the last
+// argument is one word.
+static void what_an_action_needs_may_be_left_out_of_a_pattern(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    for (int act = 0; act < SM_ACT_COUNT; act++) {
+        const sm_action_row *row = sm_action_row_of((sm_act)act);
+        sm_action action;
+        char why[200] = "";
+        size_t at;
+        assert_int_equal(read_partly(show, row->name).act, act);
+        const sm_result whole = sm_action_read(show, row->name, strlen(row->name), &action, why, &at);
+        assert_int_equal(whole, row->needed > 0 ? SM_INVALID : SM_OK);
+        if (whole == SM_INVALID)
+            assert_non_null(strstr(why, " needs more: write "));
+    }
     sm_show_destroy(show);
 }
 
@@ -478,6 +580,9 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lines_are_read),
         cmocka_unit_test(what_is_wrong_with_a_line_is_said),
+        cmocka_unit_test(a_pattern_is_met_by_what_it_gives),
+        cmocka_unit_test(arguments_are_compared_as_what_they_mean),
+        cmocka_unit_test(what_an_action_needs_may_be_left_out_of_a_pattern),
         cmocka_unit_test(undo_takes_back),
         cmocka_unit_test(readings_follow_the_field_and_the_field_readings_by_hand),
         cmocka_unit_test(a_spent_slot_reads_open_until_rerigged),

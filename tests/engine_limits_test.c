@@ -228,6 +228,47 @@ static void lists_hold_as_many_as_they_say(void **state) {
     sm_show_destroy(show);
 }
 
+// Names that are held, by hand and by a waiver, are 64 at most; one that is held already takes no more room. A waiver that does not
+// find room for all of its slots holds none of them.
+static void inhibits_hold_as_many_as_they_say(void **state) {
+    (void)state;
+    static const engine_file many[] = {
+        {"modules.csv", "name,slots\nM,96\n"},
+        {"rails.csv", "name,module,first,slots,position\nA,M,1,80,left\nB,M,81,4,right\n"},
+        {"groups.csv", "name,members\nlamps,L1 L2\nrack,A-01 A-02\n"},
+        {0}};
+    sm_show *show = engine_show(PAIR, many);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    for (int i = 1; i <= SM_INHIBITS_MAX - 1; i++) {
+        char line[32];
+        snprintf(line, sizeof line, "inhibit A-%02d", i);
+        act_ok(&run, 0, line);
+    }
+    act_ok(&run, 0, "note look");
+    engine_expect(&run, "");
+    assert_int_equal(engine_act(&run, 0, "waive readings A-70 A-71 by K"), SM_REFUSED);
+    engine_expect(&run, "0,,console,refused,,waive,2 more slots to inhibit, and 64 names are the most\n");
+    assert_int_equal(engine_look(&run)->inhibit_count, SM_INHIBITS_MAX - 1);
+    act_ok(&run, 0, "waive readings A-01 A-02 A-70 by K"); // the first two are held
+    assert_int_equal(engine_look(&run)->inhibit_count, SM_INHIBITS_MAX);
+    assert_string_equal(engine_look(&run)->inhibits[SM_INHIBITS_MAX - 1], "A-70");
+    assert_int_equal(engine_act(&run, 0, "waive readings A-71 by K"), SM_REFUSED);
+    assert_int_equal(engine_act(&run, 0, "inhibit A-71"), SM_REFUSED);
+    act_ok(&run, 0, "inhibit A-70");
+    act_ok(&run, 0, "waive readings A-01 A-70 by K");
+    act_ok(&run, 0, "allow A-05");
+    act_ok(&run, 0, "waive readings A-71 by K");
+    const sm_snapshot *now = engine_look(&run);
+    assert_int_equal(now->inhibit_count, SM_INHIBITS_MAX);
+    assert_string_equal(now->inhibits[4], "A-06"); // in the order in which they came
+    for (uint32_t i = 0; i < 80; i++)
+        assert_int_equal(now->slots[engine_slot(show, "A-01") + i].inhibited,
+                         (i < 63 && i != 4) || i == 69 || i == 70);
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 // ---- what the guards say ------------------------------------------------------------------------------------
 
 static void expect_guard(engine_run *run, sm_guard guard, sm_guard_word word, const char *why,
@@ -397,6 +438,7 @@ int main(void) {
         cmocka_unit_test(the_last_value_that_may_be_may_be),
         cmocka_unit_test(a_speed_far_out_is_no_speed),
         cmocka_unit_test(lists_hold_as_many_as_they_say),
+        cmocka_unit_test(inhibits_hold_as_many_as_they_say),
         cmocka_unit_test(the_guard_of_readings_says_which_and_how_old),
         cmocka_unit_test(the_other_guards_say_since_when),
         cmocka_unit_test(a_reason_names_what_it_waives_as_a_word),

@@ -339,8 +339,9 @@ bool sm_action_matches(const sm_action *pattern, const sm_action *action) {
         return true;
     bool measured = pattern->act == SM_ACT_WIND || pattern->act == SM_ACT_VOLUME;
     bool moment = pattern->moment_us != SM_UNSET_US;
-    bool target = measured ? pattern->number == action->number
-                  : moment ? pattern->moment_us == action->moment_us
-                           : strcmp(pattern->target, action->target) == 0;
+    bool target = measured                       ? pattern->number == action->number
+                  : pattern->act == SM_ACT_SPEED ? pattern->speed_ppm == action->speed_ppm
+                  : moment                       ? pattern->moment_us == action->moment_us
+                                                 : strcmp(pattern->target, action->target) == 0;
     return target && (pattern->detail[0] == '\0' || strcmp(pattern->detail, action->detail) == 0);
 }
