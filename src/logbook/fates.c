@@ -101,7 +101,7 @@ sm_result sm_logbook_fates_of(sm_logbook *logbook, const char *title, int64_t nu
         return result;
     const log_row *rows = r.rows;
     const size_t count = r.count;
-    found.slots = sm_arena_alloc(arena, (count + 1) * sizeof *found.slots);
+    found.slots = sm_arena_alloc(arena, count * sizeof *found.slots);
     if (!found.slots)
         return SM_NO_MEMORY;
     for (size_t i = 0; i < count; i++)
