@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Every alert is brought about in the engine, alone and in pairs, and taken away again. What must be told, in which rank and order: the
 // product's own list, after 14 CFR 25.1322; no outside source for its words.
-#include "support/engine_run.h"
+#include "support/alert_cases.h"
 
-#include "slowmatch/alerts.h"
 #include "slowmatch/inject.h"
 
 #include <assert.h>
@@ -15,54 +14,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#define CUES                                                                                                 \
-    "1,A-01,fountain,,\n2,A-02,comet,,\n3,A-03,shell,,\n4,A-04,comet,,\n"                                    \
-    "1,F1,permit=255,,20\n5,F1,flame=255,,2\n30,B-01,fountain,,\n"
-
-static const engine_file changes[] = {
-    {"show.ini", "[show]\ntitle = Trial\ncountdown = 2 s\nlength = 60\n[limits]\narm-time = 1 s\nwind = 8\n"
-                 "reentry-wait = 10 min\nmisfire-wait = 30 min\n"},
-    {"readings.csv", "rail,slot,reading,when,by\nA,1,1.8,2026-06-18T21:14:00Z,K\n"},
-    {NULL, NULL}};
-
-typedef struct alert_case {
-    sm_alert_id id;
-    double at_s;       // looked at then
-    const char *lines; // "WALL LINE" a line; "!" before an injection
-    const char *words; // begins so
-    const char *undo;  // at AT_S, takes it away; NULL: nothing does at once
-} alert_case;
-
-// Armed at 1 s, running from 2 s, show 0 at 4 s; the flame burns from wall 9 s to 11 s, its enable is open from 5 s to 25 s.
-#define ARMED "0 call-clear J\n0 key on\n0 arm\n"
-#define RUNNING ARMED "2 start\n"
-
-static const alert_case cases[] = {
-    {SM_ALERT_PEOPLE, 7, RUNNING "6 enter K\n", "IN FIELD 1: K", "7 leave K\n"},
-    {SM_ALERT_FIRE, 1, "!1 fire left\n", "FIRE at left", NULL},
-    {SM_ALERT_FLAME, 10, RUNNING "!9.5 flame-stuck F1\n", "FLAME BURNS ON F1", NULL},
-    {SM_ALERT_LINK, 7, RUNNING "!6 link lost\n", "LINK LOST: last known running, TREAT AS ARMED",
-     "!7 link back\n"},
-    {SM_ALERT_FIRED_ALONE, 3, ARMED "!3 fires-alone A-04\n", "FIRED BY ITSELF A-04", "3 key off\n"},
-    {SM_ALERT_TIPPED, 1, "!1 tip A-01\n", "TIPPED OVER A-01", "1 repair A-01\n"},
-    {SM_ALERT_STORM, 1, "!1 storm\n", "STORM", NULL},
-    {SM_ALERT_WIND_RUNNING, 3, RUNNING "2.5 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly",
-     "3 wind 2\n"},
-    {SM_ALERT_CLEAR_LAPSED, 5, RUNNING "4.5 enter K\n5 leave K\n", "CLEAR LAPSED: K went in", "5 safe\n"},
-    {SM_ALERT_NO_ANSWER, 3, ARMED "!3 no-answer M\n", "NO ANSWER from M", "3 answer heard\n"},
-    {SM_ALERT_WIND, 1, "1 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly", "1 wind 8\n"},
-    {SM_ALERT_MISFIRED, 7, RUNNING "!2 misfire A-02\n", "NOT REPORTED A-02, LIVE", "7 report A-02\n"},
-    {SM_ALERT_WAIT, 60, RUNNING "7 safe\n", "wait 00:45 of 10:00 (your setting)", NULL},
-    {SM_ALERT_BURNING, 8, RUNNING "7 pause\n", "STILL BURNING 2: A-03, A-01", NULL},
-    {SM_ALERT_STRAY, 1, "1 read B-02 1.7\n", "STRAY B-02", "1 read B-02 open\n"},
-    {SM_ALERT_PERMIT_OPEN, 22, RUNNING, "ENABLE OPEN F1, no flame for over 10 s", NULL},
-    {SM_ALERT_SILENT, 3, RUNNING "!3 sound lost\n", "SOUND LOST, running silent", "!3 sound back\n"},
-    {SM_ALERT_HELD_BACK, 1, "1 inhibit aerial\n", "HELD BACK 3 slots: aerial", "1 allow aerial\n"},
-    {SM_ALERT_WAIVED, 1, "1 unplug B\n1 waive rails B stays out\n", "WAIVED rails", "1 safe\n"},
-    {SM_ALERT_SPEED, 1, "1 speed 0.5\n", "SPEED 0.5", "1 speed 1\n"},
-    {SM_ALERT_REPEAT, 1, "1 repeat 2 8\n", "repeats 0:02.000 to 0:08.000", "1 repeat off\n"},
-};
 
 static void do_line(engine_run *run, const char *line) {
     bool injects = line[0] == '!';
@@ -101,7 +52,7 @@ typedef struct bench {
 
 static void begin(bench *b) {
     static const sm_rehearsal_options options = {.drill = true};
-    *b = (bench){.show = engine_show(CUES, changes)};
+    *b = (bench){.show = engine_show(ALERT_CUES, alert_files)};
     engine_run_init(&b->run, b->show, &options);
 }
 
@@ -144,8 +95,8 @@ static void expect_row(const bench *b, sm_alert_id id, bool begins) {
 
 static void each_begins_is_told_and_ends(void **state) {
     (void)state;
-    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        const alert_case *c = &cases[i];
+    for (size_t i = 0; i < ALERT_CASES; i++) {
+        const alert_case *c = &alert_cases[i];
         const sm_alert_facts facts = {0};
         bench b;
         begin(&b);
@@ -174,7 +125,7 @@ static void each_begins_is_told_and_ends(void **state) {
 // Both stand that were brought about, whatever else does, and the one of the lower number is told first.
 static void pairs_keep_their_order(void **state) {
     (void)state;
-    const alert_case *running[] = {&cases[SM_ALERT_PEOPLE], &cases[SM_ALERT_LINK]};
+    const alert_case *running[] = {&alert_cases[SM_ALERT_PEOPLE], &alert_cases[SM_ALERT_LINK]};
     static const char *const also[] = {"!7 fire left\n", "!7 storm\n",    "!7 tip B-01\n",
                                        "7 wind 12\n",    "7 speed 0.5\n", "7 inhibit B-01\n"};
     static const sm_alert_id ids[] = {SM_ALERT_FIRE,         SM_ALERT_STORM, SM_ALERT_TIPPED,
@@ -234,7 +185,7 @@ static void acknowledged_is_the_attention_never_the_fact(void **state) {
     const sm_alert_facts facts = {0};
     bench b;
     begin(&b);
-    do_lines(&b.run, cases[SM_ALERT_PEOPLE].lines);
+    do_lines(&b.run, alert_cases[SM_ALERT_PEOPLE].lines);
     look(&b, 7, &facts);
     assert_int_equal(sm_alerts_calls(&b.alerts), SM_ALERT_WARNING);
     sm_alerts_acknowledge(&b.alerts, SM_ALERT_PEOPLE);
@@ -256,7 +207,7 @@ static void the_longer_wait_holds_and_nothing_fired_waits_for_nothing(void **sta
     const sm_alert_facts facts = {0};
     bench b;
     begin(&b);
-    do_lines(&b.run, RUNNING "!2 misfire A-02\n");
+    do_lines(&b.run, ALERT_RUNNING "!2 misfire A-02\n");
     look(&b, 7, &facts);
     do_lines(&b.run, "8 safe\n8 key off\n9 report A-02\n");
     look(&b, 8 + 11 * 60, &facts); // over the 10 min, within the 30 min: live is live, reported or not
@@ -271,7 +222,7 @@ static void the_longer_wait_holds_and_nothing_fired_waits_for_nothing(void **sta
 // the misfire has run at 1822 s.
 static void rows_come_at_their_moment_however_time_is_stepped(void **state) {
     (void)state;
-    static const char lines[] = RUNNING "!2 misfire A-02\n";
+    static const char lines[] = ALERT_RUNNING "!2 misfire A-02\n";
     static const char safe[] = "22 safe\n";
     static const double steps[] = {2000, 0.7, 0.05};
     sm_text first = {0};
@@ -320,8 +271,7 @@ static void the_manual_lists_them(void **state) {
 }
 
 int main(void) {
-    static_assert(SM_ALERT_REPEAT == sizeof cases / sizeof cases[0],
-                  "a case for all but readings and the session's");
+    static_assert(SM_ALERT_REPEAT == ALERT_CASES, "a case for all but readings and the session's");
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_begins_is_told_and_ends),
         cmocka_unit_test(pairs_keep_their_order),

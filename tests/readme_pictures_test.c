@@ -102,6 +102,13 @@ static void figures_for_a_wall(desk *d) {
     desk_type(d, "D");
 }
 
+static void somebody_in_the_field(desk *d) {
+    run_to(d, 22200000);
+    desk_press(d, SM_KEY_F0 + 5);
+    desk_type(d, "eK\n");
+    desk_advance(d, 2 * S);
+}
+
 static const struct picture {
     const char *name, *readings;
     void (*play)(desk *d);
@@ -116,6 +123,7 @@ static const struct picture {
     {"ground", FIXED, on_the_ground},
     {"walk", FIXED, at_a_walk_item},
     {"figures", FIXED, figures_for_a_wall},
+    {"alert", FIXED, somebody_in_the_field},
 };
 
 #define COUNT (sizeof pictures / sizeof pictures[0])

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "alert_cases.h"
+
+const engine_file alert_files[] = {
+    {"show.ini", "[show]\ntitle = Trial\ncountdown = 2 s\nlength = 60\n[limits]\narm-time = 1 s\nwind = 8\n"
+                 "reentry-wait = 10 min\nmisfire-wait = 30 min\n"},
+    {"readings.csv", "rail,slot,reading,when,by\nA,1,1.8,2026-06-18T21:14:00Z,K\n"},
+    {NULL, NULL}};
+
+const alert_case alert_cases[ALERT_CASES] = {
+    {SM_ALERT_PEOPLE, 7, ALERT_RUNNING "6 enter K\n", "IN FIELD 1: K", "7 leave K\n"},
+    {SM_ALERT_FIRE, 1, "!1 fire left\n", "FIRE at left", NULL},
+    {SM_ALERT_FLAME, 10, ALERT_RUNNING "!9.5 flame-stuck F1\n", "FLAME BURNS ON F1", NULL},
+    {SM_ALERT_LINK, 7, ALERT_RUNNING "!6 link lost\n", "LINK LOST: last known running, TREAT AS ARMED",
+     "!7 link back\n"},
+    {SM_ALERT_FIRED_ALONE, 3, ALERT_ARMED "!3 fires-alone A-04\n", "FIRED BY ITSELF A-04", "3 key off\n"},
+    {SM_ALERT_TIPPED, 1, "!1 tip A-01\n", "TIPPED OVER A-01", "1 repair A-01\n"},
+    {SM_ALERT_STORM, 1, "!1 storm\n", "STORM", NULL},
+    {SM_ALERT_WIND_RUNNING, 3, ALERT_RUNNING "2.5 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly",
+     "3 wind 2\n"},
+    {SM_ALERT_CLEAR_LAPSED, 5, ALERT_RUNNING "4.5 enter K\n5 leave K\n", "CLEAR LAPSED: K went in",
+     "5 safe\n"},
+    {SM_ALERT_NO_ANSWER, 3, ALERT_ARMED "!3 no-answer M\n", "NO ANSWER from M", "3 answer heard\n"},
+    {SM_ALERT_WIND, 1, "1 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly", "1 wind 8\n"},
+    {SM_ALERT_MISFIRED, 7, ALERT_RUNNING "!2 misfire A-02\n", "NOT REPORTED A-02, LIVE", "7 report A-02\n"},
+    {SM_ALERT_WAIT, 60, ALERT_RUNNING "7 safe\n", "wait 00:45 of 10:00 (your setting)", NULL},
+    {SM_ALERT_BURNING, 8, ALERT_RUNNING "7 pause\n", "STILL BURNING 2: A-03, A-01", NULL},
+    {SM_ALERT_STRAY, 1, "1 read B-02 1.7\n", "STRAY B-02", "1 read B-02 open\n"},
+    {SM_ALERT_PERMIT_OPEN, 22, ALERT_RUNNING, "ENABLE OPEN F1, no flame for over 10 s", NULL},
+    {SM_ALERT_SILENT, 3, ALERT_RUNNING "!3 sound lost\n", "SOUND LOST, running silent", "!3 sound back\n"},
+    {SM_ALERT_HELD_BACK, 1, "1 inhibit aerial\n", "HELD BACK 3 slots: aerial", "1 allow aerial\n"},
+    {SM_ALERT_WAIVED, 1, "1 unplug B\n1 waive rails B stays out\n", "WAIVED rails", "1 safe\n"},
+    {SM_ALERT_SPEED, 1, "1 speed 0.5\n", "SPEED 0.5", "1 speed 1\n"},
+    {SM_ALERT_REPEAT, 1, "1 repeat 2 8\n", "repeats 0:02.000 to 0:08.000", "1 repeat off\n"},
+};
