@@ -3,6 +3,7 @@
 #ifndef SLOWMATCH_TABLES_H
 #define SLOWMATCH_TABLES_H
 
+#include "slowmatch/show.h"
 #include "slowmatch/table_edit.h"
 
 // ---- saving (may wait for a disk) ------------------------------------------------
@@ -24,5 +25,20 @@ SM_MUST_CHECK sm_result sm_table_change(const char *path, const sm_table_edit *e
 
 // Removes what a program that was killed while it saved left in the show folder FOLDER.
 void sm_tables_sweep(const char *folder);
+
+// ---- two shows side by side ---------------------------------------------------------
+
+// What is different, cue by cue, as the shortest account found: everything that moved together is one difference, and so is each other
+// changed cell, each row added or dropped. Then what must be done again in the field. Pure but for reading the two folders again.
+typedef struct sm_compare sm_compare;
+
+// OLD and NOW must outlive it. SM_INVALID, SM_UNREADABLE (errno): a folder changed meanwhile; SM_NO_MEMORY. *out is unchanged then.
+SM_MUST_CHECK sm_result sm_compare_create(const sm_show *old, const sm_show *now, sm_compare **out);
+void sm_compare_destroy(sm_compare *compare);
+// Differences; 0: none was found.
+size_t sm_compare_count(const sm_compare *compare);
+// For people; and one JSON object a line.
+void sm_compare_text(const sm_compare *compare, sm_text *out);
+void sm_compare_json(const sm_compare *compare, sm_text *out);
 
 #endif

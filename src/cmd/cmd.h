@@ -70,6 +70,7 @@ int cmd_logbook(const cmd_command *self, int argc, char **argv);
 int cmd_paper(const cmd_command *self, int argc, char **argv);
 int cmd_readings(const cmd_command *self, int argc, char **argv);
 int cmd_rehearse(const cmd_command *self, int argc, char **argv);
+int cmd_compare(const cmd_command *self, int argc, char **argv);
 int cmd_check(const cmd_command *self, int argc, char **argv);
 int cmd_drill(const cmd_command *self, int argc, char **argv);
 int cmd_timecode(const cmd_command *self, int argc, char **argv);

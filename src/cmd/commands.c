@@ -11,6 +11,8 @@ static const cmd_command commands[] = {
      cmd_readings},
     {"check", "check SHOW", "say everything in the show that will not work, is dangerous, or cannot be told",
      cmd_check},
+    {"compare", "compare OLD NEW",
+     "what is different between two shows, cue by cue, and what must be done again", cmd_compare},
     {"drill", "drill SHOW [DRILL]",
      "take a drill in which things go wrong on purpose; without DRILL: which there are", cmd_drill},
     {"walk", "walk SHOW", "the walk before the show: what is asked at which place, and what is open",

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Rails exchanged with each other. Each pair (place, strip) has a log likelihood of its own, so the likeliest
 // permutation is an assignment; whatever it moves comes in cycles, and each cycle stands or falls by itself.
-#include "rig/assign.h"
+#include "slowmatch/assign.h"
 #include "rig/diagnose.h"
 
 #include <math.h>
@@ -49,5 +49,5 @@ sm_result rig_permutation_find(const rig_evidence *evidence, const double *own_l
                 *cost = NEVER;
         }
     }
-    return rig_assign(costs, n, evidence->arena, out);
+    return sm_assign(costs, n, evidence->arena, out);
 }

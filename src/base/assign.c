@@ -3,7 +3,7 @@
 // above 0, and at 0 on assigned pairs; a new row looks for the shortest path of reduced costs to a free
 // column, and the assignments along that path are turned over. Index 0 of rows and columns stands for "none",
 // so everything counts from 1.
-#include "rig/assign.h"
+#include "slowmatch/assign.h"
 
 #include <assert.h>
 #include <math.h>
@@ -79,7 +79,7 @@ static void add_row(assignment *a, uint32_t row) {
     }
 }
 
-sm_result rig_assign(const double *costs, uint32_t n, sm_arena *arena, uint32_t *column_of) {
+sm_result sm_assign(const double *costs, uint32_t n, sm_arena *arena, uint32_t *column_of) {
     assignment a;
     if (!assignment_init(&a, costs, n, arena))
         return SM_NO_MEMORY;
