@@ -4,7 +4,8 @@
 .DEFAULT_GOAL := all
 BUILD ?= build
 CC ?= cc
-OPT ?= -O2 -g
+# Lines for backtraces, and no more: what a debugger wants beside them is a fifth of the build (OPT="-Og -g" BUILD=build-debug).
+OPT ?= -O2 -g1
 JOBS ?= 2
 PREFIX ?= /usr/local
 DESTDIR ?=
@@ -140,7 +141,7 @@ tsan:
 .PHONY: mutants objects
 objects: $(call obj,$(LIB_SRC) $(APP_SRC) $(SUPPORT_SRC))
 mutants: export CC := $(CC)
-mutants: export COMPILE = $(filter-out -g $(WARN),$(CPPFLAGS) $(ALL_CFLAGS))
+mutants: export COMPILE = $(filter-out -g% $(WARN),$(CPPFLAGS) $(ALL_CFLAGS))
 mutants: export LINK = $(ALL_LDFLAGS) $(LIBS) $(CURSES) $(TEST_LIBS)
 mutants: export SANITIZERS = -fsanitize=address,undefined -fno-sanitize-recover=all
 mutants:
