@@ -321,13 +321,22 @@ static void what_happens_is_said_at_its_place(void **state) {
     assert_false(shows(r, "burns"));
 }
 
+static void a_rail_is_held_by_as_many_slots_as_are(void **state) {
+    rig *r = *state;
+    act(r, "inhibit A-05");
+    assert_true(shows(r, "1 of 11 held"));
+    act(r, "inhibit A");
+    assert_false(shows(r, "of 11 held"));
+    assert_true(shows(r, "held"));
+}
+
 static void what_misfired_stands_live_at_its_rail(void **state) {
     rig *r = *state;
     act(r, "unplug B");
     act(r, "waive rails B stays out");
     start(r);
     advance(r, 4 * S + S / 2);
-    assert_true(shows(r, "LEFT LIVE")); // not all that are live: the state line counts those yet to fire too
+    assert_true(shows(r, "STILL LIVE")); // not all that are live: the state line counts those yet to fire too
     desk_size(&r->desk, 80, 15);
     assert_true(shows(r, "B !")); // by a letter on the small plan
     press(r, SM_KEY_DOWN);
@@ -525,6 +534,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(names_and_distances_stand_on_it, begin_demo, end),
         cmocka_unit_test_setup_teardown(it_reads_in_ascii, begin_demo, end),
         cmocka_unit_test_setup_teardown(what_happens_is_said_at_its_place, begin_demo, end),
+        cmocka_unit_test_setup_teardown(a_rail_is_held_by_as_many_slots_as_are, begin_demo, end),
         cmocka_unit_test_setup_teardown(what_misfired_stands_live_at_its_rail, begin_demo, end),
         cmocka_unit_test_setup_teardown(people_are_listed_and_nobody_knows_where, begin_demo, end),
         cmocka_unit_test_setup_teardown(what_goes_wrong_is_seen_at_its_place, begin_demo, end),

@@ -224,12 +224,40 @@ static void keys_may_come_before_the_first_frame(void **state) {
     desk_end(&d);
 }
 
+// At 80 by 24 six rails have no room for numbers of their own: one row of numbers stands above all.
+static void six_rails_have_their_slot_numbers_on_a_small_terminal(void **state) {
+    (void)state;
+    show_folder f = show_folder_make();
+    show_folder_put(&f, "show.ini", "[show]\ntitle = Six\nlength = 9\n");
+    show_folder_put(&f, "modules.csv", "name,slots\nM1,72\n");
+    sm_text rails = {0};
+    sm_text_printf(&rails, "name,module,first,slots\n");
+    for (int i = 0; i < 6; i++)
+        sm_text_printf(&rails, "%c,M1,%d,12\n", 'A' + i, 1 + 12 * i);
+    show_folder_put(&f, "rails.csv", sm_text_get(&rails));
+    sm_text_deinit(&rails);
+    show_folder_put(&f, "effects.csv", "name,lead,lasts\ncomet,0,1\n");
+    show_folder_put(&f, "cues.csv", "time,target,do\n1,A-01,comet\n2,F-12,comet\n");
+    desk *r = desk_at_board(f, RAILS_BOARD, false);
+    int row = desk_find(r, "01    02    03    04    05    06    07    08    09    10    11    12");
+    assert_true(row > 0);
+    assert_non_null(strstr(desk_row(r, row + 1), "A plugged"));
+    assert_true(desk_shows(r, "F plugged"));
+    desk_click(r, "F plugged"); // no slot
+    assert_true(desk_shows(r, "A-01 not fired"));
+    int last = desk_find(r, "F plugged") + 1;
+    sm_ui_point(&r->ui, (sm_mouse){5 + 11 * 6, last, SM_MOUSE_CLICK});
+    assert_true(desk_shows(r, "F-12 not fired"));
+    desk_destroy(r);
+}
+
 int main(void) {
     setenv("TZ", "UTC", 1);
     if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keys_may_come_before_the_first_frame),
+        cmocka_unit_test(six_rails_have_their_slot_numbers_on_a_small_terminal),
         cmocka_unit_test_setup_teardown(pages_pass_over_no_rail, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_slot_is_gone_to_by_its_name, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_click_puts_the_cursor_on_a_slot, begin, desk_teardown),

@@ -25,7 +25,7 @@ static show_folder evening(void) {
     show_folder_put(&f, "modules.csv", "name,slots\nM1,16\n");
     show_folder_put(&f, "positions.csv", "name,x,y\nleft,-5,20\nquay,5,20\n");
     show_folder_put(&f, "rails.csv", "name,module,first,slots,position\nA,M1,1,4,left\nB,M1,5,4,quay\n");
-    show_folder_put(&f, "effects.csv", "name,lead,lasts\nfountain,0,3\ncomet,0,1\n");
+    show_folder_put(&f, "effects.csv", "name,lead,lasts,zone\nfountain,0,3,ground\ncomet,0,1,aerial\n");
     show_folder_put(&f, "profiles.csv",
                     "name,channels,home,hazard,enable,fire\npar,dim red,0 0,none,,\n"
                     "jet,permit flame,0 0,flame,permit 128-255,flame 1-255\n");
@@ -145,6 +145,15 @@ static void a_filter_says_itself_and_counts_what_it_hides(void **state) {
         {"par-2", "FILTER fixture par-2: 7 of 9 hidden"},
         {"pyro, position quay", "FILTER pyro only, position quay: 7 of 9 hidden"},
         {"pyro universe 1", "FILTER pyro only, universe 1: 9 of 9 hidden"},
+        {"flame", "FILTER flame only: 8 of 9 hidden"},
+        {"light", "FILTER light only: 5 of 9 hidden"},
+        {"pyro flame", "FILTER pyro and flame only: 4 of 9 hidden"},
+        {"light position quay", "FILTER light only, position quay: 7 of 9 hidden"},
+        {"effect comet", "FILTER effect comet: 7 of 9 hidden"},
+        {"fountain rail B", "FILTER rail B, effect fountain: 8 of 9 hidden"},
+        {"zone aerial", "FILTER zone aerial: 7 of 9 hidden"},
+        {"ground", "FILTER zone ground: 7 of 9 hidden"},
+        {"wrong", "FILTER only misfired, passed, held, inhibited: 9 of 9 hidden"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         filter(r, cases[i].typed);
@@ -180,6 +189,9 @@ static void a_wrong_filter_stays_to_be_mended(void **state) {
     desk_type(r, "A\n");
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
     assert_true(desk_shows(r, "FILTER rail A"));
+    filter(r, "zone sky");
+    assert_true(desk_shows(r, "no zone 'sky': ground, aerial or near"));
+    desk_press(r, SM_KEY_ESCAPE);
     filter(r, "universe 9");
     assert_true(desk_shows(r, "universe '9' has no fixture in this show"));
     desk_press(r, SM_KEY_F0 + 8); // F8
@@ -208,6 +220,49 @@ static void what_is_hidden_is_said_on_the_smallest_terminal(void **state) {
     assert_true(desk_shows(r, "“comet” 1 of 2"));
     assert_true(desk_shows(r, "FILTER pyro only: 5 of 9 hidden"));
     assert_true(desk_shows(r, "A-02"));
+}
+
+// A repeat comes by again, but a slot fires once.
+static void what_is_spent_has_no_countdown_in_a_repeat(void **state) {
+    desk *r = *state;
+    desk_do(r, "repeat 0 5");
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 3 * S + S / 2);
+    assert_null(strstr(desk_row(r, desk_find(r, "A-02")), "spent"));
+    desk_advance(r, 3 * S); // at 1.5 s of the second time
+    assert_int_equal(r->now->at.us / S, 1);
+    assert_non_null(strstr(desk_row(r, desk_find(r, "A-02  ")), "spent"));
+    assert_null(strstr(desk_row(r, desk_find(r, "A-02  ")), " s "));
+    assert_non_null(strstr(desk_row(r, desk_find(r, "night")), " s ")); // a light comes, and comes again
+}
+
+// ---- widths ----
+
+// The clock of each row comes in at 92 columns, and takes none of the notes' room that they have at 80.
+static void a_wider_board_has_no_narrower_notes(void **state) {
+    (void)state;
+    show_folder f = evening();
+    char note[161], cues[256];
+    memset(note, 'x', sizeof note - 1);
+    note[sizeof note - 1] = '\0';
+    snprintf(cues, sizeof cues, "time,target,do,id,note\n1,A-01,fountain,10,%s\n", note);
+    show_folder_put(&f, "cues.csv", cues);
+    desk *r = desk_at_board(f, SCORE, false);
+    int before = 0, at_80 = 0;
+    for (int columns = 60; columns < 150; columns++) { // from 150 on boards stand beside each other
+        desk_size(r, columns, 24);
+        int shown = 0;
+        for (const char *at = desk_row(r, desk_find(r, "A-01  ")); *at; at++)
+            shown += *at == 'x';
+        at_80 = columns == 80 ? shown : at_80;
+        before = columns == 92 ? at_80 : before;
+        if (shown < before)
+            fail_msg("%d columns of notes at %d, %d at %d", before, columns - 1, shown, columns);
+        before = shown;
+    }
+    assert_true(before > 30);
+    desk_destroy(r);
 }
 
 // ---- search ------------------------------------------------------------------------------------------------
@@ -435,6 +490,8 @@ int main(void) {
                                         desk_teardown),
         cmocka_unit_test_setup_teardown(what_is_hidden_is_said_on_the_smallest_terminal, begin,
                                         desk_teardown),
+        cmocka_unit_test_setup_teardown(what_is_spent_has_no_countdown_in_a_repeat, begin, desk_teardown),
+        cmocka_unit_test(a_wider_board_has_no_narrower_notes),
         cmocka_unit_test_setup_teardown(a_search_looks_at_target_effect_note_and_id, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(the_next_match_goes_round_and_says_so, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_search_begins_at_the_chosen_row, begin, desk_teardown),

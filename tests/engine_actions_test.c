@@ -373,14 +373,14 @@ static void what_is_done_all_the_same_is_cautioned_of(void **state) {
     act_ok(&run, 0, "plug A");
     act_ok(&run, 0, "leave K");
     (void)engine_play(&run, ENGINE_START "4.1 safe\n4.1 key off\n4.2 note x\n");
-    expect_caution(&run, "enter K", "4:59 of the wait are left");
-    expect_caution(&run, "measure", "4:59 of the wait are left");
+    expect_caution(&run, "enter K", "the wait has 4:59 to run");
+    expect_caution(&run, "measure", "the wait has 4:59 to run");
     (void)engine_play(&run, "5 rerig\n5 key on\n5 call-clear\n5 arm\n5.5 unplug A\n5.5 call-clear\n6 start\n"
                             "9 safe\n9 note x\n");
-    expect_caution(&run, "measure A", "30:00 of the wait are left; 1 misfired and not reported");
+    expect_caution(&run, "measure A", "the wait has 30:00 to run; 1 misfired and not reported");
     expect_caution(
         &run, "enter K",
-        "the module is safe with the key ON; 30:00 of the wait are left; 1 misfired and not reported");
+        "the module is safe with the key ON; the wait has 30:00 to run; 1 misfired and not reported");
     engine_run_deinit(&run);
     sm_show_destroy(show);
 }

@@ -45,9 +45,9 @@ static void where_nothing_has_gone_there_is_no_wait(void **state) {
     (void)engine_play(&run, ENGINE_START "3.5 safe\n3.6 key off\n3.7 note x\n");
     expect_caution(&run, "enter K", "");
     (void)engine_play(&run, "4 call-clear\n4 key on\n4 arm\n5 start\n7.9 safe\n8 key off\n8 note x\n");
-    expect_caution(&run, "enter K", "5:00 of the wait are left");
+    expect_caution(&run, "enter K", "the wait has 5:00 to run");
     engine_to(&run, 307.9);
-    expect_caution(&run, "enter K", "0:00 of the wait are left");
+    expect_caution(&run, "enter K", "the wait has 0:00 to run");
     engine_to(&run, 308.0);
     expect_caution(&run, "enter K", "");
     engine_run_deinit(&run);

@@ -69,7 +69,7 @@ static void measuring_within_the_wait_draws_a_caution(void **state) {
     (void)state;
     static const struct {
         const char *side, *says;
-    } rows[] = {{"found", "0:01 of the wait are left"}, {"inside", ""}};
+    } rows[] = {{"found", "the wait has 0:01 to run"}, {"inside", ""}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         played p;
         char why[200];

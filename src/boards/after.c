@@ -97,7 +97,7 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
                  now->slots[slot].phase == SM_SLOT_FLYING;
         waiting += now->slots[slot].phase == SM_SLOT_WAITING;
     }
-    sm_area_printf(area, 1, y++, SM_LOOK_PLAIN, "fired %u, burning %u, not come to %u", spent,
+    sm_area_printf(area, 1, y++, SM_LOOK_PLAIN, "fired %u, burning %u, not reached %u", spent,
                    now->burning_count, waiting);
     y += draw_slots(view, area, y, SM_SLOT_MISFIRED, SM_SLOT_MISFIRED, "misfired");
     y += draw_next(view, area, y);

@@ -86,8 +86,10 @@ static void jump(sm_ui *ui, const sm_key_row *row) {
         sm_ui_say(ui, SM_OUTCOME_TOLD, nothing[row->how]);
         return;
     }
-    char line[48];
-    snprintf(line, sizeof line, "seek %" PRId64 ".%06" PRId64, to.us / SM_US_PER_S, to.us % SM_US_PER_S);
+    char line[48], clock[24];
+    snprintf(line, sizeof line, "seek %s", sm_clock_format(clock, to.us));
+    if (to.us % 1000 != 0) // between the thousandths of a clock
+        snprintf(line, sizeof line, "seek %" PRId64 ".%06" PRId64, to.us / SM_US_PER_S, to.us % SM_US_PER_S);
     sm_ui_do(ui, line);
 }
 

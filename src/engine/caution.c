@@ -40,7 +40,7 @@ static void add_wait(const sm_rehearsal *r, sm_text *out) {
     sm_us left = runs ? facts.wait_since.us + wait - facts.now.us : 0;
     if (left > 0) {
         char clock[24];
-        sm_text_printf(out, "%s%.*s of the wait are left", out->length > 0 ? "; " : "",
+        sm_text_printf(out, "%sthe wait has %.*s to run", out->length > 0 ? "; " : "",
                        (int)strcspn(sm_clock_format(clock, left), "."), clock);
     }
     if (facts.misfired_unreported > 0)

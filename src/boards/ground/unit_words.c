@@ -70,7 +70,7 @@ static void light_piece(piece *p, int percent) {
 static void make_pieces(const sm_doing *doing, piece pieces[PIECES]) {
     count_piece(&pieces[0], doing->fire, SM_LOOK_WARN, "FIRE", "FIRE");
     count_piece(&pieces[1], doing->tipped, SM_LOOK_WARN, "TIPPED", "TIP");
-    count_piece(&pieces[2], doing->live, SM_LOOK_WARN, "LEFT LIVE", "!");
+    count_piece(&pieces[2], doing->live, SM_LOOK_WARN, "STILL LIVE", "!");
     count_piece(&pieces[3], doing->lit, SM_LOOK_FLAME, "FLAME", "F");
     burning_piece(&pieces[4], doing);
     count_piece(&pieces[5], doing->flying, SM_LOOK_PYRO, "in flight", "^");
@@ -79,7 +79,10 @@ static void make_pieces(const sm_doing *doing, piece pieces[PIECES]) {
     light_piece(&pieces[7], doing->percent);
     bool out = doing->unplugged || doing->dark;
     const char *word = doing->unplugged ? "out" : doing->dark ? "no mains" : "held";
-    count_piece(&pieces[8], out || doing->inhibited, SM_LOOK_WARN, word, doing->inhibited ? "h" : "x");
+    count_piece(&pieces[8], out || doing->held > 0, SM_LOOK_WARN, word, doing->held > 0 ? "h" : "x");
+    if (!out && doing->held > 0 && doing->held < doing->holdable)
+        snprintf(pieces[8].texts[SM_DOING_WORDS], sizeof pieces[8].texts[0], "%u of %u held", doing->held,
+                 doing->holdable);
 }
 
 void sm_doing_describe(const sm_doing *doing, sm_doing_length length, sm_look *look, sm_text *out) {
@@ -227,7 +230,7 @@ static void add_fixture(const sm_ground_told *told, const sm_view *view, uint32_
     sm_text_printf(out, "%s", profile->channel_count > 8 ? " …" : "");
     if (fixture->aim[0])
         sm_text_printf(out, "; aims at %s", fixture->aim);
-    if (doing->inhibited)
+    if (doing->held > 0)
         sm_text_printf(out, "; INHIBITED");
     if (doing->dark)
         sm_text_printf(out, "; no mains");
@@ -324,7 +327,8 @@ static int tell_now(const sm_ground_told *told, const sm_view *view, sm_area are
         sm_look look = SM_LOOK_PLAIN;
         burns.percent = 0; // lights come last
         burns.enabled = burns.lit;
-        burns.unplugged = burns.dark = burns.inhibited = false;
+        burns.unplugged = burns.dark = false;
+        burns.held = 0;
         sm_text one = {0};
         sm_doing_describe(&burns, SM_DOING_WORDS, &look, &one);
         if (one.length > 0) {

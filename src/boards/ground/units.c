@@ -230,7 +230,8 @@ static void sum_places(sm_ground *ground, const bool *fire_at) {
             all.unplugged = all.unplugged && one->unplugged;
             all.dark = all.dark && one->dark;
             all.tipped = all.tipped || one->tipped;
-            all.inhibited = all.inhibited || one->inhibited;
+            all.held += one->held;
+            all.holdable += one->holdable;
         }
         all.fire = fire_at && fire_at[p];
         place->doing = all;
@@ -244,7 +245,8 @@ static void look_at_slots(sm_ground *ground, const sm_snapshot *now) {
         sm_doing *doing = &ground->doing[ground->rail_units[show->slot_rails[slot]]];
         doing->live += sm_slot_is_left_live(view->phase);
         doing->tipped = doing->tipped || view->tipped;
-        doing->inhibited = doing->inhibited || view->inhibited;
+        doing->held += view->inhibited && show->slot_firings[slot] != SM_NONE;
+        doing->holdable += show->slot_firings[slot] != SM_NONE;
     }
     for (uint32_t r = 0; r < show->rail_count; r++)
         ground->doing[ground->rail_units[r]].unplugged = !now->rail_plugged[r];
@@ -267,7 +269,8 @@ void sm_ground_look(sm_ground *ground, const sm_snapshot *now) {
             doing->lit = now->flame_faults[f] == SM_FLAME_STUCK;
         doing->dark = now->fixture_dark[f];
         doing->percent = doing->dark ? 0 : doing->percent;
-        doing->inhibited = now->fixture_inhibited[f];
+        doing->held = now->fixture_inhibited[f];
+        doing->holdable = 1;
     }
     sum_places(ground, now->fire_at);
 }

@@ -28,7 +28,8 @@ typedef struct sm_doing {
     bool unplugged;           // every rail is
     bool tipped, fire;        // drills: a unit tipped over; an unwanted fire at the place
     bool dark;                // no mains: every fixture is without
-    bool inhibited;           // something is held back
+    uint32_t held;            // slots that a cue fires, or fixtures, that are held back,
+    uint32_t holdable;        // of so many
 } sm_doing;
 
 // The largest least distance to people that anything at a place asks for.

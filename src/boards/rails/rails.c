@@ -3,8 +3,8 @@
 // word where something is wrong; once the show has been there, what became of it.
 //
 // Layout. A rail is a heading and as many rows of fields as it needs at this width, all about equally long. Where all rails
-// still fit, each row of fields has a row of slot numbers above it. The board scrolls by rows. What is wrong can be shown
-// alone, as a list (wrong.c).
+// still fit, each row of fields has a row of slot numbers above it; else, where every rail has only one row of fields, one row of
+// numbers stands above all of them. The board scrolls by rows. What is wrong can be shown alone, as a list (wrong.c).
 #include "boards/rails/rails.h"
 
 #include "boards/words/planted.h"
@@ -58,7 +58,23 @@ static int rows_needed(const sm_show *show, int fit, bool numbers) {
     return rows;
 }
 
+// The slots of the longest rail, where every rail has one row of fields; 0: not so.
+static int slots_abreast(const sm_show *show, int fit) {
+    int most = 0;
+    for (uint32_t r = 0; r < show->rail_count; r++) {
+        if (rows_of(&show->rails[r], fit) > 1)
+            return 0;
+        most = show->rails[r].slots > most ? show->rails[r].slots : most;
+    }
+    return most;
+}
+
 // ---- drawing ------------------------------------------------------------------------------------
+
+static void draw_numbers(sm_area area, int y, int from, int count) {
+    for (int i = 0; i < count; i++)
+        sm_area_printf(area, LABEL + i * FIELD, y, SM_LOOK_DIM, "%02d", from + i + 1);
+}
 
 static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
     const sm_rail *rail = &view->show->rails[r];
@@ -82,7 +98,7 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
     if (unread > 0)
         x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_PLAIN, "%u unread", unread);
     if (live > 0)
-        x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u left LIVE", live);
+        x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_WARN, "%u STILL LIVE", live);
     x += 2 + sm_area_printf(area, x + 2, y, SM_LOOK_DIM, "at %s from %d",
                             view->show->modules[rail->module].name, rail->first);
     if (rail->position != SM_NONE)
@@ -93,11 +109,11 @@ static void draw_fields(const rails *self, const sm_view *view, sm_area area, in
                         int from, bool numbers, bool focused) {
     int count = per_row(rail, self->per_row);
     sm_area_printf(area, 0, y + (numbers ? 1 : 0), SM_LOOK_DIM, "%4d", from + 1);
+    if (numbers)
+        draw_numbers(area, y, from, count < rail->slots - from ? count : rail->slots - from);
     for (int i = 0; i < count && from + i < rail->slots; i++) {
         uint32_t slot = rail->slot_base + (uint32_t)(from + i);
         int x = LABEL + i * FIELD;
-        if (numbers)
-            sm_area_printf(area, x, y, SM_LOOK_DIM, "%02d", from + i + 1);
         sm_rails_field f = sm_rails_field_of(view->snapshot, slot);
         bool here = focused && slot == self->cursor;
         const char *text = here && self->typed[0] ? self->typed : f.text;
@@ -230,6 +246,13 @@ static void rails_draw(void *state, const sm_view *view, sm_area area, bool focu
     int room = area.rows - detail_rows, below = room;
     self->per_row = fields_that_fit(area.columns);
     self->numbers = rows_needed(show, self->per_row, true) <= room;
+    int abreast = self->numbers || self->only_wrong || room < 4 ? 0 : slots_abreast(show, self->per_row);
+    if (abreast > 0) { // one row of numbers for all
+        draw_numbers(area, 0, 0, abreast);
+        self->list_y++;
+        area = sm_area_part(area, 0, 1, area.columns, area.rows - 1);
+        below = --room;
+    }
     bool more = !self->only_wrong && room >= 4 && rows_needed(show, self->per_row, self->numbers) > room;
     sm_area list = sm_area_part(area, 0, 0, area.columns, room - more);
     self->rows = list.rows;

@@ -16,11 +16,17 @@ typedef struct columns {
     int id, clock, time, target, what, note;
 } columns;
 
+// The width from which on the clock of each row is shown, notes being as wide as at 80. What is beyond it is shared: notes get 7 columns
+// in 12 of it and more.
+#define CLOCK_FROM 92
+
 static columns columns_for(int width) {
-    int target = width >= 100 ? 24 : width >= 60 ? 17 : 10;
-    int what = width >= 100 ? 36 : width >= 60 ? 24 : 12;
-    int time = width >= 90 ? 20 : 8;
-    return (columns){1,        width >= 90 ? 8 : 0,   time,
+    bool clock = width >= CLOCK_FROM;
+    int more = clock ? width - CLOCK_FROM : 0, for_target = more / 6, for_what = (more + 1) / 4;
+    int target = (width >= 60 ? 17 : 10) + (for_target < 7 ? for_target : 7);
+    int what = (width >= 60 ? 24 : 12) + (for_what < 12 ? for_what : 12);
+    int time = clock ? 20 : 8;
+    return (columns){1,        clock ? 8 : 0,         time,
                      time + 9, time + 9 + target + 1, time + 9 + target + 1 + what + 1};
 }
 
@@ -195,6 +201,24 @@ static const char *past_word(const sm_view *view, const sm_cue_lines *lines, con
     return e->looked_end < e->end ? "…" : "";
 }
 
+// A repeat comes by again, but a slot fires once: nothing is to come where all that the row fires is spent. Lights come again.
+static bool is_spent(const sm_view *view, const sm_cue_lines *lines, const events *e) {
+    const sm_show *show = lines->show;
+    bool any = false;
+    for (uint32_t place = e->first; place < e->looked_end; place++) {
+        if (!is_wanted(lines, place))
+            continue;
+        const sm_event *event = &show->events[show->order[place]];
+        if (kind_of(show, place) != KIND_PYRO)
+            return false;
+        sm_slot_phase phase = view->snapshot->slots[show->firings[event->target].slot].phase;
+        if (phase != SM_SLOT_SPENT && phase != SM_SLOT_BURNING && phase != SM_SLOT_FLYING)
+            return false;
+        any = true;
+    }
+    return any && e->looked_end == e->end;
+}
+
 static bool is_inhibited(const sm_view *view, uint32_t place) {
     const sm_show *show = view->show;
     const sm_event *event = &show->events[show->order[place]];
@@ -226,6 +250,10 @@ static void draw_when(const sm_view *view, const sm_cue_lines *lines, sm_area ar
     if (row->past) {
         const char *word = past_word(view, lines, e, &look);
         sm_area_field(area, at->time, y, at->target - at->time - 1, look, word);
+        return;
+    }
+    if (is_spent(view, lines, e)) {
+        sm_area_field(area, at->time, y, at->target - at->time - 1, SM_LOOK_DIM, "spent");
         return;
     }
     int width = sm_text_columns(sm_countdown_format(sm_snapshot_until_event(view->snapshot, event), text));

@@ -7,12 +7,14 @@
 #include <string.h>
 
 sm_filter sm_filter_all(void) {
-    return (sm_filter){.rail = SM_NONE, .position = SM_NONE, .fixture = SM_NONE, .universe = -1};
+    return (sm_filter){
+        .rail = SM_NONE, .position = SM_NONE, .fixture = SM_NONE, .effect = SM_NONE, .universe = -1};
 }
 
 bool sm_filter_names_any(const sm_filter *filter) {
-    return filter->pyro || filter->rail != SM_NONE || filter->position != SM_NONE ||
-           filter->fixture != SM_NONE || filter->universe >= 0;
+    return filter->kinds != 0 || filter->zone != SM_ZONE_NONE || filter->rail != SM_NONE ||
+           filter->position != SM_NONE || filter->fixture != SM_NONE || filter->effect != SM_NONE ||
+           filter->universe >= 0;
 }
 
 // ---- reading ------------------------------------------------------------------------------------
@@ -34,6 +36,34 @@ static sm_result read_universe(const sm_show *show, const char *name, sm_filter 
     return SM_OK;
 }
 
+static const struct {
+    const char *word;
+    unsigned kind;
+} kind_words[] = {{"pyro", SM_FILTER_PYRO}, {"flame", SM_FILTER_FLAME}, {"light", SM_FILTER_LIGHT}};
+enum { KIND_WORDS = sizeof kind_words / sizeof kind_words[0] };
+
+// A word that says all by itself. False: it is none.
+static bool read_kind(const char *word, sm_filter *out) {
+    for (size_t i = 0; i < KIND_WORDS; i++) {
+        if (strcmp(word, kind_words[i].word) == 0) {
+            out->kinds |= kind_words[i].kind;
+            return true;
+        }
+    }
+    out->wrong = out->wrong || strcmp(word, "wrong") == 0;
+    return strcmp(word, "wrong") == 0;
+}
+
+static bool read_zone(const char *name, sm_filter *out) {
+    for (int zone = SM_ZONE_NONE + 1; zone < SM_ZONE_COUNT; zone++) {
+        if (strcmp(name, sm_zone_text((sm_zone)zone)) == 0) {
+            out->zone = (sm_zone)zone;
+            return true;
+        }
+    }
+    return false;
+}
+
 // The kinds of thing that can be named, and where their row goes.
 typedef struct named_kind {
     const char *word;
@@ -45,6 +75,7 @@ static const named_kind kinds[] = {
     {"rail", sm_rail_find, offsetof(sm_filter, rail)},
     {"fixture", sm_fixture_find, offsetof(sm_filter, fixture)},
     {"position", sm_position_find, offsetof(sm_filter, position)},
+    {"effect", sm_effect_find, offsetof(sm_filter, effect)},
 };
 enum { KINDS = sizeof kinds / sizeof kinds[0] };
 
@@ -81,7 +112,9 @@ static sm_result read_bare(const sm_show *show, const char *name, sm_filter *out
     }
     if (!found) {
         snprintf(why, 200,
-                 "'%.40s' is nothing to look for: pyro, rail A, position NAME, universe 1, fixture NAME",
+                 "'%.40s' is nothing to look for: pyro, flame, light, wrong, zone, rail, position, effect, "
+                 "fixture or "
+                 "universe and its name",
                  name);
         return SM_INVALID;
     }
@@ -102,9 +135,14 @@ static sm_result read_word(const sm_show *show, const char *word, const char **t
                            char why[200]) {
     char name[64];
     const char *behind = *text;
-    if (strcmp(word, "pyro") == 0) {
-        out->pyro = true;
+    if (read_kind(word, out) || read_zone(word, out))
         return SM_OK;
+    if (strcmp(word, "zone") == 0 && next_word(&behind, name)) {
+        *text = behind;
+        if (read_zone(name, out))
+            return SM_OK;
+        snprintf(why, 200, "no zone '%.40s': ground, aerial or near", name);
+        return SM_INVALID;
     }
     if (strcmp(word, "universe") == 0 && next_word(&behind, name)) {
         *text = behind;
@@ -132,25 +170,26 @@ sm_result sm_filter_read(const sm_show *show, const char *text, sm_filter *out, 
 }
 
 void sm_filter_format(const sm_filter *filter, const sm_show *show, sm_text *out) {
-    const char *between = "";
-    if (filter->pyro) {
-        sm_text_printf(out, "pyro only");
-        between = ", ";
-    }
-    if (filter->rail != SM_NONE) {
-        sm_text_printf(out, "%srail %s", between, show->rails[filter->rail].name);
-        between = ", ";
-    }
-    if (filter->position != SM_NONE) {
-        sm_text_printf(out, "%sposition %s", between, show->positions[filter->position].name);
-        between = ", ";
-    }
-    if (filter->universe >= 0) {
-        sm_text_printf(out, "%suniverse %d", between, filter->universe);
-        between = ", ";
-    }
-    if (filter->fixture != SM_NONE)
-        sm_text_printf(out, "%sfixture %s", between, show->fixtures[filter->fixture].name);
+    const size_t begin = out->length;
+    const struct {
+        const char *word, *name; // NULL: not set
+    } named[] = {
+        {"zone", filter->zone != SM_ZONE_NONE ? sm_zone_text(filter->zone) : NULL},
+        {"rail", filter->rail != SM_NONE ? show->rails[filter->rail].name : NULL},
+        {"position", filter->position != SM_NONE ? show->positions[filter->position].name : NULL},
+        {"effect", filter->effect != SM_NONE ? show->effects[filter->effect].name : NULL},
+        {"fixture", filter->fixture != SM_NONE ? show->fixtures[filter->fixture].name : NULL},
+    };
+    for (size_t i = 0; i < KIND_WORDS; i++)
+        if (filter->kinds & kind_words[i].kind)
+            sm_text_printf(out, "%s%s", out->length > begin ? " and " : "", kind_words[i].word);
+    if (filter->kinds != 0)
+        sm_text_printf(out, " only");
+    for (size_t i = 0; i < sizeof named / sizeof named[0]; i++)
+        if (named[i].name)
+            sm_text_printf(out, "%s%s %s", out->length > begin ? ", " : "", named[i].word, named[i].name);
+    if (filter->universe >= 0)
+        sm_text_printf(out, "%suniverse %d", out->length > begin ? ", " : "", filter->universe);
 }
 
 // ---- passing -------------------------------------------------------------------------------------
@@ -159,15 +198,23 @@ bool sm_slot_went_wrong(const sm_slot_view *slot) {
     return sm_slot_is_left_live(slot->phase) || slot->inhibited;
 }
 
-static bool firing_passes(const sm_filter *filter, const sm_show *show, uint32_t slot) {
-    uint32_t rail = show->slot_rails[slot];
-    return filter->universe < 0 && filter->fixture == SM_NONE &&
+static bool kind_passes(const sm_filter *filter, enum sm_filter_kind kind) {
+    return filter->kinds == 0 || (filter->kinds & kind);
+}
+
+static bool firing_passes(const sm_filter *filter, const sm_show *show, const sm_firing *firing) {
+    uint32_t rail = show->slot_rails[firing->slot];
+    return kind_passes(filter, SM_FILTER_PYRO) && filter->universe < 0 && filter->fixture == SM_NONE &&
            (filter->rail == SM_NONE || filter->rail == rail) &&
+           (filter->effect == SM_NONE || filter->effect == firing->effect) &&
+           (filter->zone == SM_ZONE_NONE || filter->zone == show->effects[firing->effect].zone) &&
            (filter->position == SM_NONE || filter->position == show->rails[rail].position);
 }
 
 static bool fixture_passes(const sm_filter *filter, const sm_show *show, uint32_t f) {
-    return !filter->pyro && filter->rail == SM_NONE &&
+    bool flame = show->profiles[show->fixtures[f].profile].flame;
+    return kind_passes(filter, flame ? SM_FILTER_FLAME : SM_FILTER_LIGHT) && filter->rail == SM_NONE &&
+           filter->effect == SM_NONE && filter->zone == SM_ZONE_NONE &&
            (filter->universe < 0 || filter->universe == show->fixtures[f].universe) &&
            (filter->fixture == SM_NONE || filter->fixture == f) &&
            (filter->position == SM_NONE || filter->position == show->fixtures[f].position);
@@ -175,7 +222,6 @@ static bool fixture_passes(const sm_filter *filter, const sm_show *show, uint32_
 
 bool sm_filter_passes(const sm_filter *filter, const sm_show *show, uint32_t event) {
     const sm_event *at = &show->events[event];
-    return show->cues[at->cue].kind == SM_CUE_FIRE
-               ? firing_passes(filter, show, show->firings[at->target].slot)
-               : fixture_passes(filter, show, at->target);
+    return show->cues[at->cue].kind == SM_CUE_FIRE ? firing_passes(filter, show, &show->firings[at->target])
+                                                   : fixture_passes(filter, show, at->target);
 }

@@ -241,6 +241,8 @@ static bool answer_filter(sm_score *self, const sm_view *view, const char *text,
         snprintf(request->line, sizeof request->line, "%s", why);
         return false;
     }
+    self->only_wrong = self->filter.wrong || (self->only_wrong && sm_filter_names_any(&self->filter));
+    self->wrong_sum = self->only_wrong ? sm_score_sum_wrong(view->snapshot) : 0;
     sm_score_begin_lines(self, view);
     return true;
 }
@@ -383,7 +385,8 @@ static const sm_board_key score_keys[] = {
     {"Enter", "open or close what is due at one moment: + closed, - open"},
     {"Home Esc", "follow the show again; End goes to its end"},
     {"/ N", "look for a text in target, effect, note and id; the next match"},
-    {"\\", "show only pyro, a rail, a position, a universe, a fixture; nothing typed: all"},
+    {"\\", "show only pyro, flame, light, wrong, a zone, rail, position, effect, fixture, universe; nothing "
+           "typed: all"},
     {"mouse", "a click chooses a row, and opens or closes the chosen one; the wheel scrolls"},
     {"O", "only what misfired, was passed over, held or inhibited, and back"},
 };

@@ -14,7 +14,21 @@ static void say_tones(sm_ui *ui, const char *what) {
     sm_ui_say(ui, SM_OUTCOME_TOLD, text);
 }
 
+// Nothing is heard beside the music where nothing is heard at all. True: that was said.
+static bool says_silent(sm_ui *ui) {
+    sm_audio_state state = ui->view.sound->state;
+    if (ui->view.silent)
+        sm_ui_say(ui, SM_OUTCOME_REFUSED, "no sound: this rehearsal was begun with --silent");
+    else if (state != SM_AUDIO_SOUNDING && state != SM_AUDIO_STARTING && state != SM_AUDIO_LOST)
+        sm_ui_say(ui, SM_OUTCOME_REFUSED, "no sound: no device is open (o chooses one)");
+    else
+        return false;
+    return true;
+}
+
 void sm_toggle_ticks(sm_ui *ui) {
+    if (!ui->view.ticks && says_silent(ui))
+        return;
     ui->view.ticks = !ui->view.ticks;
     if (ui->view.ticks)
         say_tones(ui, "a tick at each cue, at the moment when the audience should see it");
@@ -47,5 +61,7 @@ static void calls_typed(sm_ui *ui) {
 
 void sm_ask_calls(sm_ui *ui) {
     static const sm_asked asked = {.typed = calls_typed};
+    if (says_silent(ui))
+        return;
     sm_ui_ask(ui, &asked, SM_ACT_COUNT, "call tones for (a target, pyro, off):", ui->view.calls);
 }
