@@ -12,7 +12,8 @@
 
 #include <cmocka.h>
 
-#define UP "begin 3 call-clear J\nbegin 4 key on\nbegin 6 arm\n"
+// K and M are asked by name and answer, in some drills by 18 s.
+#define UP "begin 1 ask K\nbegin 1 ask M\nbegin 19 call-clear J\nbegin 20 key on\nbegin 22 arm\n"
 #define RUN UP "armed 2 start\n"
 
 typedef struct taken {
@@ -22,7 +23,9 @@ typedef struct taken {
     int slow_score;
     const char *lazy; // does the sequence and nothing else
     int lazy_score;
-    bool link_lost; // at the end of the perfect one: nothing can be armed any more
+    const char *reckless; // one deadly thing among the right ones: nothing is left of the score
+    const char *rule;     // that it breaks
+    bool link_lost;       // at the end of the perfect one: nothing can be armed any more
 } taken;
 
 static const taken course[] = {
@@ -31,72 +34,95 @@ static const taken course[] = {
      // clear 4 min after the last answer earns none; safe after 45 s of 30: 20 x 15/30 = 10; key off after 60 s of 45: 20 x 30/45 = 13
      "begin 250 call-clear J\nbegin 251 key on\nbegin 252 arm\narmed 2 start\nenough 45 safe\nenough 60 key "
      "off\n",
-     // the lazy one calls clear before M has answered: none for it, and none for the two at the end
-     0 + 20 + 20 + 10 + 13, RUN, 20 + 20, false},
+     0 + 20 + 20 + 10 + 13,
+     // the lazy one makes nothing safe and leaves the key in: none for these two
+     RUN, 20 + 20 + 20, RUN "running 5 enter Z\n", "entry-too-early", false},
     {"02-one-bad-igniter",
      "begin 3 measure\nbegin 10 unplug A\nbegin 15 enter K\nbegin 30 repair A-05\nbegin 40 leave K\nbegin 41 "
      "plug A\n"
-     "second 5 measure\nsecond 10 unplug B\nsecond 15 enter K\nsecond 30 repair B-03\nsecond 40 leave K\n"
-     "second 41 plug B\nsecond 50 measure\nsecond 60 call-clear J\nsecond 70 key on\nsecond 75 arm\nsecond "
-     "80 safe\n"
-     "second 82 key off\n",
+     "second 15 measure\nsecond 20 unplug B\nsecond 25 enter K\nsecond 40 repair B-03\nsecond 50 leave K\n"
+     "second 51 plug B\nsecond 60 measure\nsecond 65 ask K\nsecond 65 ask M\nsecond 70 call-clear J\n"
+     "second 80 key on\nsecond 85 arm\nsecond 90 safe\nsecond 92 key off\n",
      // A-05 after 7 min earns none; the rest in time; not measured again, so the order is not held: 100 - 20 - 20
      "begin 10 unplug A\nbegin 15 enter K\nbegin 421 repair A-05\nbegin 430 leave K\nbegin 431 plug A\n"
      "begin 432 measure\nbegin 450 unplug B\nbegin 455 enter K\nbegin 460 repair B-03\nbegin 461 leave K\n"
-     "begin 462 plug B\nbegin 470 call-clear J\nbegin 471 key on\nbegin 472 arm\n",
-     60, RUN, 0, false},
-    {"03-someone-went-back", UP "gone-in 2 safe\ngone-in 4 key off\ncame-out 20 call-clear J\n",
+     "begin 462 plug B\nbegin 465 ask K\nbegin 465 ask M\nbegin 470 call-clear J\nbegin 471 key on\nbegin "
+     "472 arm\n",
+     60, RUN, 0, "begin 3 measure\nbegin 10 enter K\nbegin 30 repair A-05\nbegin 40 leave K\n",
+     "repair-plugged", false},
+    {"03-someone-went-back",
+     UP "gone-in 2 safe\ngone-in 4 key off\ncame-out 10 ask K\ncame-out 10 ask M\ncame-out 20 call-clear J\n",
      // safe after 7.5 s of 5: 40 x 2.5/5 = 20; key off after 18 s of 12: 20 x 6/12 = 10
-     UP "gone-in 7.5 safe\ngone-in 18 key off\ncame-out 20 call-clear J\n", 20 + 10 + 20 + 20,
+     UP
+     "gone-in 7.5 safe\ngone-in 18 key off\ncame-out 10 ask K\ncame-out 10 ask M\ncame-out 20 call-clear J\n",
+     20 + 10 + 20 + 20,
      // goes on: the start in `armed` costs 100
-     RUN, 0, false},
+     RUN, 0, UP "gone-in 2 start\n", "people-in-field", false},
     {"04-hold-means-hold",
      RUN "gust 2 pause\ngust 20 inhibit aerial\nlull 10 wind 6 m/s\nshape 2 safe\nshape 4 key off\n",
      // pause after 8 s of 5: 25 x 2/5 = 10; safe after 6 s of 5: 35 x 4/5 = 28
      RUN "gust 8 pause\ngust 20 inhibit aerial\nlull 10 wind 6 m/s\nshape 6 safe\n", 10 + 20 + 20 + 28, RUN,
-     0, false},
+     0, RUN "gust 2 pause\ngust 9 resume\n", "going-over-wind", false},
     {"05-who-has-the-button",
      "stranger 20 note remote 2 found with M\nstranger 25 call-clear J\nstranger 26 key on\nstranger 28 arm\n"
-     "fading 5 safe\nchanged 5 call-clear J\nchanged 8 arm\nchanged 13 start\ngone 3 key off\n"
+     "fading 5 safe\nchanged 1 ask K\nchanged 1 ask M\nchanged 5 call-clear J\nchanged 8 arm\nchanged 13 "
+     "start\ngone 3 key off\n"
      "back 20 note link was away for 25 s\n",
      // safe after 30 s of 20: 20 x 10/20 = 10; key off after 12 s of 8: 45 x 4/8 = 22
      "stranger 20 note remote 2 found with M\nstranger 25 call-clear J\nstranger 26 key on\nstranger 28 arm\n"
-     "fading 30 safe\nchanged 5 call-clear J\nchanged 8 arm\nchanged 13 start\ngone 12 key off\n"
+     "fading 30 safe\nchanged 1 ask K\nchanged 1 ask M\nchanged 5 call-clear J\nchanged 8 arm\nchanged 13 "
+     "start\ngone 12 key off\n"
      "back 20 note link was away for 25 s\n",
-     15 + 10 + 22 + 20, RUN, 0, false},
+     15 + 10 + 22 + 20, RUN, 0,
+     "stranger 20 note remote 2 found with M\nstranger 25 call-clear J\nstranger 26 key on\nstranger 28 arm\n"
+     "fading 5 safe\nchanged 1 ask K\nchanged 1 ask M\nchanged 5 call-clear J\nchanged 8 arm\nchanged 13 "
+     "start\n"
+     "gone 1 resume\n",
+     "resume-after-link", false},
     {"06-stays-lit",
-     RUN "stuck 2 pause\nstuck 5 safe\nstuck 8 key off\nstuck 60 note fire cover called 21:20\n",
+     RUN "stuck 2 pause\nstuck 5 safe\nstuck 8 key off\nstuck 60 note fire cover called 21:20, jet-2 still "
+         "burns\n",
      // pause after 5 s of 4: 25 x 3/4 = 18; safe after 15 s of 10: 15; key off after 30 s of 20: 25 x 10/20 = 12
-     RUN "stuck 5 pause\nstuck 15 safe\nstuck 30 key off\nstuck 60 note fire cover called\n",
-     18 + 15 + 12 + 20, RUN, 0, false},
+     RUN "stuck 5 pause\nstuck 15 safe\nstuck 30 key off\nstuck 60 note fire cover called, it burns\n",
+     18 + 15 + 12 + 20, RUN, 0, RUN "stuck 2 pause\nstuck 5 enter K\n", "entry-too-early", false},
     {"07-nobody-goes-in-yet", RUN "last 3 safe\nlast 6 key off\nlast 60 report A-07\nlast 90 report B-02\n",
      // safe after 20 s of 15: 25 x 10/15 = 16; key off after 50 s of 30: 25 x 10/30 = 8; the second after 4 min: none
      RUN "last 20 safe\nlast 50 key off\nlast 60 report A-07\nlast 240 report B-02\n", 16 + 8 + 25, RUN, 0,
-     false},
+     RUN "last 3 safe\nlast 6 key off\nlast 20 enter L\n", "entry-too-early", false},
     {"08-everything-at-once",
      "begin 6 measure\nbegin 10 unplug B\nbegin 15 enter K\nbegin 30 repair B-06\nbegin 40 leave K\nbegin 41 "
      "plug B\n"
-     "begin 45 measure\nbegin 50 call-clear J\nbegin 52 key on\nbegin 55 arm\ngone-in 2 safe\ngone-in 4 key "
+     "begin 45 measure\nbegin 46 ask K\nbegin 46 ask M\nbegin 50 call-clear J\nbegin 52 key on\nbegin 55 "
+     "arm\ngone-in 2 safe\ngone-in 4 key "
      "off\n"
-     "came-out 20 call-clear J\ncame-out 25 key on\ncame-out 30 arm\ncame-out 35 start\ngust 3 pause\ngone 3 "
+     "came-out 10 ask K\ncame-out 10 ask M\ncame-out 20 call-clear J\ncame-out 25 key on\ncame-out 30 "
+     "arm\ncame-out 35 start\ngust 3 pause\ngone 3 "
      "key off\n",
      // safe after 7 s of 5: 25 x 3/5 = 15; pause after 6 s of 5: 15 x 4/5 = 12; key off after 10 s of 8: 25 x 6/8 = 18
      "begin 6 measure\nbegin 10 unplug B\nbegin 15 enter K\nbegin 30 repair B-06\nbegin 40 leave K\nbegin 41 "
      "plug B\n"
-     "begin 45 measure\nbegin 50 call-clear J\nbegin 52 key on\nbegin 55 arm\ngone-in 7 safe\ngone-in 12 key "
+     "begin 45 measure\nbegin 46 ask K\nbegin 46 ask M\nbegin 50 call-clear J\nbegin 52 key on\nbegin 55 "
+     "arm\ngone-in 7 safe\ngone-in 12 key "
      "off\n"
-     "came-out 20 call-clear J\ncame-out 25 key on\ncame-out 30 arm\ncame-out 35 start\ngust 6 pause\ngone "
+     "came-out 10 ask K\ncame-out 10 ask M\ncame-out 20 call-clear J\ncame-out 25 key on\ncame-out 30 "
+     "arm\ncame-out 35 start\ngust 6 pause\ngone "
      "10 key off\n",
-     10 + 15 + 10 + 15 + 12 + 18, RUN, 0, true},
+     10 + 15 + 10 + 15 + 12 + 18, RUN, 0,
+     "begin 6 measure\nbegin 10 unplug B\nbegin 15 enter K\nbegin 30 repair B-06\nbegin 40 leave K\nbegin 41 "
+     "plug B\nbegin 45 measure\nbegin 46 ask K\nbegin 46 ask M\nbegin 50 call-clear J\nbegin 52 key on\n"
+     "begin 55 arm\ngone-in 2 start\n",
+     "people-in-field", true},
     {"09-first-one-back",
      RUN "enough 4 safe\nenough 8 key off\nenough 60 report A-02\nenough 90 note L goes in, M "
          "watches\nenough 100 "
          "pass-time\nenough 120 unplug A\nenough 130 enter L\nenough 180 leave L\n",
-     // safe after 20 s of 15: 15 x 10/15 = 10; key off after 40 s of 30: 15 x 20/30 = 10; nothing written down: 30 less
+     // safe after 20 s of 15: 15 x 10/15 = 10; key off after 40 s of 30: 15 x 20/30 = 10; nothing written down: 10 and 20 less
      RUN
      "enough 20 safe\nenough 40 key off\nenough 60 report A-02\nenough 100 pass-time\nenough 120 unplug A\n"
      "enough 130 enter L\nenough 180 leave L\n",
-     10 + 10 + 20 + 10 + 0 + 10, RUN, 0, false},
+     10 + 10 + 20 + 10 + 0 + 0 + 10, RUN, 0,
+     RUN "enough 4 safe\nenough 8 key off\nenough 60 report A-02\nenough 70 enter L\n", "entry-too-early",
+     false},
     {"10-the-spotters-seat",
      "silent 5 answer Not clear, K has not answered\nfound 10 call-clear J\nfound 15 key on\nfound 17 "
      "arm\nfound 25 start\n"
@@ -105,8 +131,11 @@ static const taken course[] = {
      // pause after 5 s of 4: 30 x 3/4 = 22; safe after 15 s of 10: 20 x 5/10 = 10
      "silent 5 answer Not clear, K has not answered\nfound 10 call-clear J\nfound 15 key on\nfound 17 "
      "arm\nfound 25 start\n"
-     "walker 5 pause\nwalker 15 safe\ngone 10 answer outside\n",
-     15 + 15 + 10 + 22 + 10 + 10, RUN, 10, false},
+     "walker 5 pause\nwalker 15 safe\ngone 10 answer outside, clear again\n",
+     15 + 15 + 10 + 22 + 10 + 10,
+     // the lazy one is not answered by K: clear over silence
+     RUN, 0, "silent 1 call-clear J\nsilent 2 key on\nsilent 4 arm\nsilent 12 start\n", "clear-over-silence",
+     false},
 };
 #define COURSE (sizeof course / sizeof course[0])
 
@@ -117,12 +146,25 @@ static void expect_score(const sm_show *show, const taken *t, const char *who, c
     sm_drill_destroy(drill);
 }
 
+// And the debrief puts it first, by its plain title.
+static void expect_rule(const sm_show *show, const taken *t) {
+    sm_drill *drill = drill_play_load(show, t->drill);
+    sm_drill_run *run = drill_play_plain(drill, t->reckless);
+    if (!drill_play_has_mark(run, t->rule))
+        fail_msg("%s: %s was not seen", t->drill, t->rule);
+    assert_false(sm_drill_passed(run));
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
 static void every_drill_to_the_exact_marks(void **state) {
     const sm_show *show = *state;
     for (size_t i = 0; i < COURSE; i++) {
         expect_score(show, &course[i], "perfect", course[i].perfect, 100);
         expect_score(show, &course[i], "slow", course[i].slow, course[i].slow_score);
         expect_score(show, &course[i], "lazy", course[i].lazy, course[i].lazy_score);
+        expect_score(show, &course[i], "reckless", course[i].reckless, 0);
+        expect_rule(show, &course[i]);
     }
 }
 
@@ -240,23 +282,18 @@ static void resuming_after_a_lost_link(void **state) {
 
 // What a newcomer does who knows nothing but the line that says what is next: its action, and the names that the sentence says.
 static bool follow(sm_drill_run *run, const sm_show *show, sm_wall_time at) {
-    char hint[240], line[64], name[48] = "";
+    char hint[240], line[128];
     sm_act act = sm_drill_hint(run, hint);
     if (act == SM_ACT_COUNT || act == SM_ACT_QUIT)
         return false;
-    const char *rail = strstr(hint, "rail "), *put = strstr(hint, "Put ");
-    if (rail)
-        sscanf(rail, "rail %47[A-Za-z0-9]", name);
-    if (put)
-        sscanf(put, "Put %47s", name);
-    const char *who = act == SM_ACT_CALL_CLEAR || act == SM_ACT_ENTER || act == SM_ACT_LEAVE ? "K" : name;
-    bool named = act == SM_ACT_PLUG || act == SM_ACT_UNPLUG || act == SM_ACT_REPAIR || who[0] == 'K';
-    snprintf(line, sizeof line, "%s%s%s", sm_action_row_of(act)->name, named ? " " : "", named ? who : "");
+    drill_play_follow_hint(act, hint, line);
     sm_action action;
     char why[200];
     size_t fault;
     if (sm_action_read(show, line, strlen(line), &action, why, &fault) != SM_OK)
         fail_msg("%s: %s: %s", hint, line, why);
+    if (getenv("DBG"))
+        fprintf(stderr, "%lld %s -> %s\n", (long long)at.us / 1000000, hint, line);
     sm_result result = sm_drill_act(run, &action, SM_SOURCE_CONSOLE, at);
     if (result != SM_OK)
         fail_msg("%s: %s: %s", hint, line, sm_rehearsal_refusal(sm_drill_rehearsal(run)));

@@ -26,12 +26,12 @@ static const taken course[] = {
     {"01-first-arming",
      "hasty 3 safe\nm-answers 5 call-clear S\nwalker 2 safe\ngone 5 answer a child, outside, clear again\n",
      // safe after 13 s of 10: 30 x 7/10 = 21; after 9 s of 6: 30 x 3/6 = 15; the rest in time
-     "hasty 13 safe\nm-answers 5 call-clear S\nwalker 9 safe\ngone 100 answer outside\n", 21 + 20 + 15 + 20,
-     "m-answers 5 call-clear S\n", 20, "k-answers 2 call-clear S\n"},
+     "hasty 13 safe\nm-answers 5 call-clear S\nwalker 9 safe\ngone 100 answer outside, clear again\n",
+     21 + 20 + 15 + 20, "m-answers 5 call-clear S\n", 20, "k-answers 2 call-clear S\n"},
     {"02-one-bad-igniter",
      "inside 4 answer I see you, nobody else\nhasty 3 safe\ns-early 3 safe\nm-answers 5 call-clear S\n",
      // 9 s of 6: 40 x 3/6 = 20; 8 s of 6: 20 x 4/6 = 13
-     "inside 100 answer I see you\nhasty 9 safe\ns-early 8 safe\nm-answers 5 call-clear S\n",
+     "inside 100 answer I see you, nobody else\nhasty 9 safe\ns-early 8 safe\nm-answers 5 call-clear S\n",
      20 + 20 + 13 + 20, "m-answers 5 call-clear S\n", 20, "k-out 1 call-clear S\n"},
     {"03-someone-went-back",
      "m-answers 5 call-clear S\ngone-in 2 safe\ns-out 3 answer a photographer, outside\nhasty 3 safe\n"
@@ -46,18 +46,23 @@ static const taken course[] = {
      "m-answers 5 call-clear S\ngust 8 pause\nonly-a-gust 6 pause\ns-lull 9 wind 6 m/s\ns-shape 7 safe\n",
      10 + 10 + 20 + 10 + 18, "m-answers 5 call-clear S\n", 10, "k-answers 1 call-clear S\n"},
     {"05-who-has-the-button",
-     "stranger 5 note remote 2 with M\nm-answers 5 call-clear S\nit-will-do 3 safe\ns-ready 5 call-clear S\n"
+     "stranger 5 note remote 2 with M\nm-answers 5 call-clear S\nit-will-do 3 safe\ns-ready 1 ask M\ns-ready "
+     "5 call-clear S\n"
      "gone 3 safe\nback 2 note link away for 25 s\ngoing-on 3 safe\n",
      // 12 s of 8: 20 x 4/8 = 10 (the lead had started after 10 s: it is stopped all the same); 10 s of 8: 25 x 6/8 = 18;
      // 9 s of 6: 15 x 3/6 = 7
-     "stranger 5 note remote 2 with M\nm-answers 5 call-clear S\nit-will-do 9 safe\ns-ready 5 call-clear S\n"
+     "stranger 5 note remote 2 with M\nm-answers 5 call-clear S\nit-will-do 9 safe\ns-ready 1 ask M\ns-ready "
+     "5 call-clear S\n"
      "gone 10 safe\nback 2 note link away\ngoing-on 8.5 safe\n",
-     10 + 10 + 17 + 10 + 18 + 10 + 8, "m-answers 5 call-clear S\n", 10, "k-answers 1 call-clear S\n"},
+     10 + 10 + 17 + 10 + 18 + 10 +
+         8, // nobody ended the first clear, so it stands when the second is asked for
+     "m-answers 5 call-clear S\n", 20, "k-answers 1 call-clear S\n"},
     {"06-stays-lit",
-     "m-answers 5 call-clear S\nstuck 2 pause\nstuck 6 safe\nruns-in 2 safe\nstuck 60 note fire cover at "
-     "21:20\n",
+     "m-answers 5 call-clear S\nstuck 2 pause\nstuck 6 safe\nruns-in 2 safe\nstuck 60 note fire cover called "
+     "21:20, it burns\n",
      // 6 s of 4: 20 x 2/4 = 10; 12 s of 10: 25 x 8/10 = 20; 7 s of 5: 30 x 3/5 = 18
-     "m-answers 5 call-clear S\nstuck 6 pause\nstuck 12 safe\nruns-in 7 safe\nstuck 60 note fire cover\n",
+     "m-answers 5 call-clear S\nstuck 6 pause\nstuck 12 safe\nruns-in 7 safe\nstuck 60 note fire cover "
+     "called, it burns\n",
      10 + 10 + 20 + 18 + 15, "m-answers 5 call-clear S\n", 10, "k-answers 1 call-clear S\n"},
     {"07-nobody-goes-in-yet",
      "m-answers 5 call-clear S\nlast 3 safe\nlast 10 report A-07\nlast 14 report B-02\ngo-in 2 safe\n",
@@ -73,17 +78,17 @@ static const taken course[] = {
      12 + 10 + 8 + 9 + 10 + 3 + 9, "m-answers 5 call-clear S\n", 10, "k-answers 1 call-clear S\n"},
     {"09-first-one-back",
      "m-answers 5 call-clear S\nrunning 20 report A-02\ns-hurry 3 safe\none-goes 5 answer I watch L\n"
-     "one-back 4 answer L is out\n",
+     "one-back 4 answer L is out, nobody else is in\n",
      // 8 s of 6: 35 x 4/6 = 23; the answers after more than 2 min: none, and L does not go before the first
      "m-answers 5 call-clear S\nrunning 200 report A-02\ns-hurry 8 safe\none-goes 130 answer I watch L\n"
-     "one-back 130 answer L is out\n",
+     "one-back 130 answer L is out, nobody else\n",
      15 + 20 + 23, "m-answers 5 call-clear S\n", 15, "k-answers 1 call-clear S\n"},
     {"10-the-spotters-seat",
      "silent 3 answer Not clear, K has not answered\nhasty 2 safe\ns-found 5 call-clear S\nwalker 1.5 pause\n"
      "walker 4 safe\ns-gone 5 answer a child, with M; clear again\n",
      // 8 s of 6: 20 x 4/6 = 13; 6 s of 4: 25 x 2/4 = 12; 15 s of 10: 20 x 5/10 = 10
-     "silent 3 answer Not clear\nhasty 8 safe\ns-found 5 call-clear S\nwalker 6 pause\nwalker 15 safe\n"
-     "s-gone 5 answer outside\n",
+     "silent 3 answer Not clear: K\nhasty 8 safe\ns-found 5 call-clear S\nwalker 6 pause\nwalker 15 safe\n"
+     "s-gone 5 answer outside, clear again\n",
      10 + 13 + 15 + 12 + 10 + 10, "s-found 5 call-clear S\n", 15, "silent 1 call-clear S\n"},
 };
 #define COURSE (sizeof course / sizeof course[0])
@@ -98,7 +103,7 @@ static sm_drill *load(const sm_show *show, const char *name) {
 static void print_debrief(const sm_drill_run *run) {
     sm_text text = {0};
     drill_play_debrief(run, &text);
-    print_message("%s", sm_text_get(&text));
+    fputs(sm_text_get(&text), stderr);
     sm_text_deinit(&text);
 }
 
@@ -240,18 +245,19 @@ static void the_lead_works_the_sequence_on_a_clear_and_says_it(void **state) {
 }
 
 static void a_stop_takes_back_what_is_at_hand_and_a_new_clear_begins_again(void **state) {
-    expect_rows(
-        *state, HEAD SEQUENCE ANSWERS,
-        "begin 3 call-clear S\nbegin 6 pause\nbegin 20 call-clear S\nrunning 1 pause\nrunning 2 key off\n",
-        "1 drill event k call K Outside.\n2 drill event m call M Outside.\n"
-        "3 script call-clear S \n3 drill call Lead Clear heard.\n"
-        "5 drill call Lead Key on.\n5 drill key on \n"
-        "6 script safe  \n6 drill call Lead Safe. Made safe.\n" // a hold where nothing runs
-        "20 script call-clear S \n20 drill call Lead Clear heard.\n"
-        "24 drill arm  \n24 engine state arming safe\n" // the key is on already
-        "27 engine state armed arming\n29 drill start  \n29 engine state running armed\n"
-        "30 script pause  \n30 engine state paused running\n30 drill call Lead Hold. Holding.\n"
-        "31 script key off \n31 engine state safe paused\n31 drill call Lead Key off. Key is out.\n");
+    expect_rows(*state, HEAD SEQUENCE ANSWERS,
+                "begin 3 call-clear S\nbegin 6 pause\n!begin 10 call K Outside.\n!begin 11 call M Outside.\n"
+                "begin 20 call-clear S\nrunning 1 pause\nrunning 2 key off\n",
+                "1 drill event k call K Outside.\n2 drill event m call M Outside.\n"
+                "3 script call-clear S \n3 drill call Lead Clear heard.\n"
+                "5 drill call Lead Key on.\n5 drill key on \n"
+                "6 script safe  \n6 drill call Lead Safe. Made safe.\n" // a hold where nothing runs
+                "10 instructor call K Outside.\n11 instructor call M Outside.\n"
+                "20 script call-clear S \n20 drill call Lead Clear heard.\n"
+                "24 drill arm  \n24 engine state arming safe\n" // the key is on already
+                "27 engine state armed arming\n29 drill start  \n29 engine state running armed\n"
+                "30 script pause  \n30 engine state paused running\n30 drill call Lead Hold. Holding.\n"
+                "31 script key off \n31 engine state safe paused\n31 drill call Lead Key off. Key is out.\n");
 }
 
 static void the_lead_does_nothing_without_a_clear_or_with_people_in_unless_blind(void **state) {
@@ -305,7 +311,15 @@ static void everyone_answers_by_name_before_clear(void **state) {
          "begin 4 call-clear S\n", true},
         {ANSWERS "[event no]\nwhen = begin + 3 s\ndo = no-answer K\nseat = spotter\n"
                  "[event yes]\nwhen = no + 3 s\ndo = call K Here.\nseat = spotter\n",
+         "yes 1 call-clear S\n", true}, // "Here." says not where
+        {ANSWERS "[event no]\nwhen = begin + 3 s\ndo = no-answer K\nseat = spotter\n"
+                 "[event yes]\nwhen = no + 3 s\ndo = call K Here, outside.\nseat = spotter\n",
          "yes 1 call-clear S\n", false},
+        {ANSWERS "[event no]\nwhen = begin + 3 s\ndo = no-answer K\nseat = spotter\n",
+         "begin 4 ask K\nbegin 9 call-clear S\n", true}, // whoever is silent stays so
+        {"", "begin 1 ask K\nbegin 1 ask m\nbegin 4.1 call-clear S\n", false},
+        {"", "begin 1 ask K\nbegin 4.1 call-clear S\n", true},
+        {"", "begin 1 ask K\nbegin 1 ask M\nbegin 2 call-clear S\n", true}, // they have not answered yet
         // "Clear!" by one is their own answer and nobody else's.
         {"[event k]\nwhen = begin + 1 s\ndo = false-clear K\nseat = spotter\n", "begin 3 call-clear S\n",
          true},
@@ -317,7 +331,11 @@ static void everyone_answers_by_name_before_clear(void **state) {
         {ANSWERS "[event in]\nwhen = begin + 3 s\ndo = person in-field\nseat = spotter\n"
                  "[event out]\nwhen = begin + 4 s\ndo = person out\nseat = spotter\n",
          "out 1 call-clear S\n", true},
-        {ANSWERS, "begin 3 safe\nbegin 4 call-clear S\n", false}, // a stop needs no new answers
+        {ANSWERS, "begin 3 safe\nbegin 4 call-clear S\n",
+         false}, // a stop with no clear to end needs no new answers
+        {ANSWERS, "begin 3 call-clear S\nbegin 4 safe\nbegin 5 call-clear S\n", true}, // the clear has lapsed
+        {ANSWERS, "begin 3 call-clear S\nbegin 4 safe\nbegin 5 ask K\nbegin 5 ask M\nbegin 9 call-clear S\n",
+         false},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         char text[900];
@@ -332,15 +350,14 @@ static void everyone_answers_by_name_before_clear(void **state) {
 }
 
 static void what_a_spotter_may_do(void **state) {
-    static const char *const may[] = {"key off",      "call-clear S", "pause",      "safe",       "mark x",
-                                      "enter K",      "report A-05",  "wind 2 m/s", "tick i yes", "sign S",
-                                      "note x",       "volume 50",    "mute",       "answer x",   "remark x",
-                                      "start-in off", "remote 1 safe"};
+    static const char *const may[] = {"key off", "call-clear S", "pause",        "safe",
+                                      "mark x",  "enter K",      "report A-05",  "wind 2 m/s",
+                                      "ask K",   "sign S",       "note x",       "volume 50",
+                                      "mute",    "answer x",     "start-in off", "remote 1 safe"};
     static const char *const may_not[] = {
-        "key on",       "arm",          "resume",       "start",   "start-in 9 s", "seek 0:10",
-        "speed 2",      "repeat 1 3",   "repeat off",   "rerig",   "inhibit A",    "allow A",
-        "plug A",       "unplug A",     "repair A-1",   "measure", "read A-05 1",  "pass-time",
-        "call K hello", "remote 1 arm", "waive rails A"};
+        "key on",     "arm",        "resume",      "start",     "start-in 9 s", "seek 0:10",    "speed 2",
+        "repeat 1 3", "repeat off", "rerig",       "inhibit A", "allow A",      "plug A",       "unplug A",
+        "repair A-1", "measure",    "read A-05 1", "pass-time", "remote 1 arm", "waive rails A"};
     sm_drill *drill = sit(*state, HEAD SEQUENCE);
     for (size_t i = 0; i < sizeof may / sizeof may[0] + sizeof may_not / sizeof may_not[0]; i++) {
         bool allowed = i < sizeof may / sizeof may[0];
@@ -441,17 +458,14 @@ static void a_newcomer_who_follows_the_line_reaches_100(void **state) {
         assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
         sm_us at = 0;
         for (int step = 0; step < 200; step++, at += 2 * SM_US_PER_S) { // looks up every two seconds
-            char hint[240], line[64], why[200];
+            char hint[240], line[128], why[200];
             size_t fault;
             sm_action action;
             assert_int_equal(sm_drill_run_to(run, (sm_wall_time){at}), SM_OK);
             sm_act act = sm_drill_hint(run, hint);
             if (act == SM_ACT_COUNT || act == SM_ACT_QUIT)
                 continue;
-            snprintf(line, sizeof line, "%s%s", sm_action_row_of(act)->name,
-                     act == SM_ACT_CALL_CLEAR ? " S"
-                     : act == SM_ACT_ANSWER   ? " as it is"
-                                              : "");
+            drill_play_follow_hint(act, hint, line);
             assert_int_equal(sm_action_read(*state, line, strlen(line), &action, why, &fault), SM_OK);
             assert_int_equal(sm_drill_act(run, &action, SM_SOURCE_CONSOLE, (sm_wall_time){at}), SM_OK);
         }

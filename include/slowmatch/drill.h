@@ -55,6 +55,8 @@ typedef struct sm_drill_expect {
     sm_us within_us;
     int32_t marks;
     bool late_none; // late earns nothing
+    const char
+        *words; // of an answer or a note: what has to be said, "": nobody but an instructor can judge it
     const char *hint, *say;
     sm_drill_for seat;
     uint32_t line;
@@ -160,14 +162,18 @@ typedef enum sm_drill_rule {
     SM_RULE_PEOPLE,
     SM_RULE_LINK,
     SM_RULE_NO_CLEAR,
+    SM_RULE_LAPSED,
+    SM_RULE_UNHEARD,
+    SM_RULE_WIND,
     SM_RULE_UNREPORTED,
     SM_RULE_WAIVER,
-    SM_RULE_SILENCE, // the last two are of the spotter's seat, which has no others
-    SM_RULE_KEY,
+    SM_RULE_SILENCE,
+    SM_RULE_KEY, // of the spotter's seat, which has only this and the one before
     SM_RULE_COUNT
 } sm_drill_rule;
 typedef struct sm_drill_rule_row {
-    const char *name; // "entry-too-early"
+    const char *name;  // "entry-too-early"
+    const char *title; // in plain words, for a heading
     int32_t cost;
     const char *say; // the reason, in words a trainee reads
 } sm_drill_rule_row;
@@ -203,6 +209,8 @@ SM_MUST_CHECK sm_result sm_drill_run_to(sm_drill_run *run, sm_wall_time to);
 SM_MUST_CHECK sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source,
                                      sm_wall_time at);
 
+// The instructor's alone: refused to every other source, but for the `go-drill` that begins a drill that waits.
+bool sm_drill_is_instructors(sm_act act);
 // Why whoever sits in DRILL's seat does not do ACT, one sentence; NULL where it is theirs to do.
 const char *sm_drill_not_theirs(const sm_drill *drill, sm_act act);
 // In the spotter's seat: the lead is about to do something.
@@ -235,14 +243,19 @@ const char *sm_mark_kind_text(sm_mark_kind kind); // "expect" ...
 typedef struct sm_drill_mark {
     const char *name;
     sm_mark_kind kind;
-    int32_t marks; // to earn; of never and rule: what it costs
-    int32_t got;   // earned; of never and rule: 0 while kept, -marks once broken
-    bool came;     // an expectation: its event came; others: it was decided
-    bool decided;  // got will not change any more
-    sm_us took_us; // SM_UNSET_US where it does not apply
-    bool
-        before_asked; // an expected stop that had been made when it was asked for: at once, with no time taken
-    sm_wall_time at;  // when it was decided; us SM_UNSET_US: never
+    int32_t marks;     // to earn; of never and rule: what it costs
+    int32_t got;       // earned; of never and rule: 0 while kept, -marks once broken
+    bool came;         // an expectation: its event came; others: it was decided
+    bool decided;      // got will not change any more
+    sm_us took_us;     // SM_UNSET_US where it does not apply
+    bool before_asked; // an expectation that had been done when it was asked for: at once, with no time taken
+    bool in_hold;      // a stop while the instructor held the drill: the same
+    bool unjudged;     // said, and nobody but an instructor can judge what: it carries no marks
+    const char *heard; // what was said last, NULL: nothing
+    int32_t computed;  // `got` without the instructor
+    int judged;        // by the instructor: 1 yes, -1 no, 0 not
+    const char *reason; // of that, NULL: none
+    sm_wall_time at;    // when it was decided; us SM_UNSET_US: never
     const char *say;
 } sm_drill_mark;
 
@@ -251,7 +264,9 @@ uint32_t sm_drill_mark_count(const sm_drill_run *run);
 sm_drill_mark sm_drill_mark_at(const sm_drill_run *run, uint32_t index);
 // floor(100 x earned / all marks of expect, before and judged spoken; 100 with none) less marks lost, within 0 and 100.
 int sm_drill_score(const sm_drill_run *run);
-bool sm_drill_passed(const sm_drill_run *run); // false too where it was broken off
+uint32_t sm_drill_rules_broken(const sm_drill_run *run);
+// The score is the drill's mark or more, and no built-in rule was broken. False too where it was broken off.
+bool sm_drill_passed(const sm_drill_run *run);
 uint32_t sm_drill_hints_asked(const sm_drill_run *run);
 uint64_t sm_drill_seed(const sm_drill_run *run);
 
@@ -274,6 +289,11 @@ uint32_t sm_drill_entry_count(const sm_drill_run *run);
 sm_drill_entry sm_drill_entry_at(const sm_drill_run *run, uint32_t index);
 // Did EVENT (row of the drill) come, and when.
 bool sm_drill_event_came(const sm_drill_run *run, uint32_t event, sm_wall_time *at);
+
+// A row of KIND about TARGET says what RUN's drill planted where nobody can see it: an open lead, a dud. It is for the debrief.
+bool sm_drill_is_unseen(const sm_drill_run *run, sm_log_kind kind, const char *target);
+// ROW is the one that ends a drill: its score, or that it was broken off.
+bool sm_drill_is_over_by(const sm_log_row *row);
 
 // ---- the debrief ----------------------------------------------------------------------------
 

@@ -102,6 +102,9 @@ typedef enum sm_act {
     SM_ACT_TRIGGER,
     SM_ACT_CALL,
     SM_ACT_ANSWER,
+    SM_ACT_ASK,
+    SM_ACT_INJECT,
+    SM_ACT_JUDGE,
     SM_ACT_REMARK,
     SM_ACT_PASS_TIME,
     SM_ACT_HOLD_DRILL,
@@ -506,6 +509,8 @@ sm_operator_word sm_operator_next(const sm_operator *operator_, const sm_rehears
                                   sm_wall_time *at);
 // The line that acts next (0: none), for a message.
 uint32_t sm_operator_line(const sm_operator *operator_);
+// Whose line that is: of the operator, or in a drill of the instructor.
+sm_source sm_operator_source(const sm_operator *operator_);
 // That line's action, which its caller acts at AT; goes on to the line after it.
 const sm_action *sm_operator_take(sm_operator *operator_, sm_wall_time at);
 // A headless run is over.

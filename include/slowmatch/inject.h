@@ -91,6 +91,7 @@ typedef struct sm_facts {
     sm_wall_time wait_since;      // us SM_UNSET_US: nothing to wait for yet
     bool link_lost_since_safe;    // the link was lost since the module was last made safe
     bool link_lost;
+    double wind_m_s; // as measured or shown last; NAN: not known
 } sm_facts;
 sm_facts sm_rehearsal_facts(const sm_rehearsal *rehearsal);
 // The wait that the show's limits ask for before anyone goes in: the longer of the two where something misfired; those that are not set
@@ -98,11 +99,16 @@ sm_facts sm_rehearsal_facts(const sm_rehearsal *rehearsal);
 sm_us sm_wait_asked_us(const sm_show_settings *settings, bool misfired);
 sm_verdict sm_rehearsal_verdict(const sm_rehearsal *rehearsal,
                                 uint32_t slot); // of its reading, as it is plugged now
+// Of its reading, whether it is plugged now or not.
+sm_verdict sm_rehearsal_verdict_read(const sm_rehearsal *rehearsal, uint32_t slot);
 // The module takes REMOTE's word; 0: no remote.
 bool sm_remote_is_paired(const sm_show *show, int32_t remote);
 bool sm_rehearsal_plugged(const sm_rehearsal *rehearsal, uint32_t rail);
 bool sm_rehearsal_inhibits(const sm_rehearsal *rehearsal, const char *name); // held by exactly that name
 bool sm_rehearsal_has_person(const sm_rehearsal *rehearsal, const char *name);
+bool sm_rehearsal_was_reported(const sm_rehearsal *rehearsal, uint32_t slot); // its misfire
+// An aerial that is not held back is still to go.
+bool sm_rehearsal_aerials_to_come(const sm_rehearsal *rehearsal);
 
 // An action given in part, to be matched: like sm_action_read, but arguments may be left out from any on.
 SM_MUST_CHECK sm_result sm_action_read_partly(const sm_show *show, const char *text, size_t length,

@@ -18,8 +18,10 @@ static void put(const finder *f, const char *name) {
 
 // ---- actions -----------------------------------------------------------------------------------
 
+// An action of the instructor's is offered to nobody who takes a drill.
 static bool has(const sm_view *view, sm_act act) {
-    return !sm_action_row_of(act)->drill_only || view->drill;
+    return (!sm_action_row_of(act)->drill_only || view->drill) &&
+           !(view->drill && sm_drill_is_instructors(act));
 }
 
 static bool allowed(const sm_view *view, sm_act act) {
@@ -29,7 +31,7 @@ static bool allowed(const sm_view *view, sm_act act) {
 bool sm_not_now(const sm_view *view, sm_act act, sm_text *out) {
     const sm_action_row *row = sm_action_row_of(act);
     if (!has(view, act)) {
-        sm_text_printf(out, "%s: only in a drill", row->name);
+        sm_text_printf(out, view->drill ? "%s: that is the instructor's" : "%s: only in a drill", row->name);
         return true;
     }
     if (allowed(view, act))
@@ -118,14 +120,11 @@ static void put_words(const finder *f, const char *const *words) {
 
 static void put_people(const finder *f, sm_act act) {
     const sm_snapshot *now = f->view->snapshot;
+    const sm_drill *drill = f->view->drill ? f->view->drill->drill : NULL;
     for (uint32_t i = 0; act == SM_ACT_LEAVE && i < now->people_count; i++)
         put(f, now->people[i].name);
-}
-
-static void put_events(const finder *f) {
-    const sm_drill_view *drill = f->view->drill;
-    for (uint32_t i = 0; drill && i < drill->drill->event_count; i++)
-        put(f, drill->drill->events[i].name);
+    for (uint32_t i = 0; act == SM_ACT_ASK && drill && i < drill->answer_count; i++)
+        put(f, drill->answers[i]);
 }
 
 static void put_argument(const finder *f, sm_act act, sm_argument argument) {
@@ -166,9 +165,6 @@ static void put_argument(const finder *f, sm_act act, sm_argument argument) {
     case SM_ARG_RERIG:
         put_words(f, rerig);
         break;
-    case SM_ARG_EVENT:
-        put_events(f);
-        break;
     default: // numbers and free text
         break;
     }
@@ -176,7 +172,7 @@ static void put_argument(const finder *f, sm_act act, sm_argument argument) {
 
 // Names of people and events may have blanks: they are completed as a whole.
 static bool is_whole(sm_argument argument) {
-    return argument == SM_ARG_WHO || argument == SM_ARG_EVENT;
+    return argument == SM_ARG_WHO;
 }
 
 static void put_arguments(finder *f, const char *line, size_t length, size_t rest) {

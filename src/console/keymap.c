@@ -47,6 +47,7 @@ static const sm_key_row rows[] = {
     {'G', SM_HOW_ASK, SM_ACT_SIGN, NULL, NULL},
     {'H', SM_HOW_ACT, SM_ACT_HINT, "hint", NULL},
     {'y', SM_HOW_ASK, SM_ACT_ANSWER, "answer", NULL},
+    {'Q', SM_HOW_ASK, SM_ACT_ASK, "ask", NULL},
     {'Y', SM_HOW_ACT, SM_ACT_PASS_TIME, NULL, NULL},
     {'n', SM_HOW_ASK, SM_ACT_NOTE, NULL, NULL},
     {'N', SM_HOW_ASK, SM_ACT_PAPER, NULL, NULL},

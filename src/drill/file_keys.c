@@ -147,6 +147,11 @@ static const sm_column columns[] = {
                          .choices = "linear none",
                          .help = "what is earned up to twice the time",
                          KEEP(sm_drill_expect, late_none)},
+    SAID(KEY_EXPECT_WORDS, "expect", "words",
+         "of an answer or a note: what has to be said, of each group between commas one, alternatives by /; "
+         "where "
+         "not given, an instructor judges it",
+         sm_drill_expect, words),
     SAID(KEY_EXPECT_HINT, "expect", "hint", "said when a hint is given", sm_drill_expect, hint),
     SAID(KEY_EXPECT_SAY, "expect", "say", "why, in the debrief", sm_drill_expect, say),
     SEAT(KEY_EXPECT_SEAT, "expect", sm_drill_expect),
@@ -197,8 +202,9 @@ static const sm_column columns[] = {
 static_assert(sizeof columns / sizeof columns[0] == KEY_COUNT, "a column for each key");
 
 const char *const *sm_drill_finding_rules(size_t *count) {
-    static const char *const rules[] = {"drill-section", "drill-when", "drill-do",   "drill-action",
-                                        "drill-state",   "drill-stop", "drill-ring", "drill-seat"};
+    static const char *const rules[] = {"drill-section", "drill-when",  "drill-do",
+                                        "drill-action",  "drill-state", "drill-stop",
+                                        "drill-ring",    "drill-seat",  "drill-words"};
     *count = sizeof rules / sizeof rules[0];
     return rules;
 }

@@ -24,6 +24,7 @@ typedef enum sm_drill_key {
     KEY_EXPECT_WITHIN,
     KEY_EXPECT_MARKS,
     KEY_EXPECT_LATE,
+    KEY_EXPECT_WORDS,
     KEY_EXPECT_HINT,
     KEY_EXPECT_SAY,
     KEY_EXPECT_SEAT,

@@ -29,10 +29,29 @@ static const sm_drill_expect *most_urgent(const sm_drill_run *run) {
     return found;
 }
 
+// Nobody is said to have answered who has not.
+static sm_act ask_first(const sm_drill_run *run, char text[ROOM]) {
+    sm_text names = {0};
+    for (uint32_t i = 0; i < run->drill->answer_count; i++)
+        if (!run->answered[i])
+            sm_text_printf(&names, "%s%s", names.length > 0 ? ", " : "", run->drill->answers[i]);
+    snprintf(text, ROOM, "Not answered yet: %.80s. Ask each by name and wait; silence is no answer.",
+             sm_text_get(&names));
+    sm_text_deinit(&names);
+    return SM_ACT_ASK;
+}
+
+// Before clear is called: everyone has to be heard.
+static bool must_ask(const sm_drill_run *run, const sm_facts *f) {
+    return !f->clear_called && f->people == 0 && !drill_crew_has_answered(run);
+}
+
 // The step towards STATE from where the module is. SM_ACT_COUNT: no step but to wait.
-static sm_act step_towards(const sm_facts *f, sm_state state, char text[ROOM]) {
+static sm_act step_towards(const sm_drill_run *run, const sm_facts *f, sm_state state, char text[ROOM]) {
     bool wants_run = state == SM_STATE_RUNNING || state == SM_STATE_ENDED || state == SM_STATE_PAUSED;
     bool safe = f->state == SM_STATE_SAFE;
+    if (safe && must_ask(run, f))
+        return ask_first(run, text);
     const struct {
         bool here;
         sm_act act;
@@ -40,7 +59,9 @@ static sm_act step_towards(const sm_facts *f, sm_state state, char text[ROOM]) {
     } steps[] = {
         {safe && f->people > 0, SM_ACT_LEAVE, "Somebody is in the field: wait until they are out."},
         {safe && !f->clear_called, SM_ACT_CALL_CLEAR,
-         "Next: ask each person by name, wait for each answer, then call clear."},
+         run->drill->answer_count > 0
+             ? "Everyone has answered: call clear with your name."
+             : "Next: ask each person by name, wait for each answer, then call clear."},
         {safe && !f->key, SM_ACT_KEY_ON, "Next: key on."},
         {safe, SM_ACT_ARM, "Next: arm, and wait out the tone."},
         {f->state == SM_STATE_ARMED && wants_run, SM_ACT_START, "Next: count down aloud and start."},
@@ -51,38 +72,6 @@ static sm_act step_towards(const sm_facts *f, sm_state state, char text[ROOM]) {
             return steps[i].act;
         }
     return SM_ACT_COUNT;
-}
-
-// One step of the work at a slot. Five in one sentence are too many for a newcomer.
-static sm_act repair_step(const sm_drill_run *run, const sm_facts *f, const sm_action *repair,
-                          char text[ROOM]) {
-    const sm_show *show = run->drill->show;
-    char slot[48];
-    if (repair->index == SM_NONE)
-        return SM_ACT_COUNT;
-    const char *rail = show->rails[show->slot_rails[repair->index]].name;
-    bool plugged = sm_rehearsal_plugged(run->rehearsal, show->slot_rails[repair->index]);
-    sm_verdict reads = sm_rehearsal_verdict(run->rehearsal, repair->index);
-    sm_slot_format(show, repair->index, slot);
-    if (f->state != SM_STATE_SAFE || f->key) {
-        snprintf(text, ROOM, "Make safe and turn the key off, before anyone goes near.");
-        return SM_ACT_KEY_OFF;
-    }
-    if (plugged && f->people == 0 && !sm_verdict_refuses(reads)) {
-        snprintf(text, ROOM, "Measure all rails: everybody is out, the key is off.");
-        return SM_ACT_MEASURE;
-    }
-    if (plugged) {
-        snprintf(text, ROOM, "%s reads %s. Unplug rail %s at the module end, from outside.", slot,
-                 sm_verdict_text(reads), rail);
-        return SM_ACT_UNPLUG;
-    }
-    if (f->people == 0) {
-        snprintf(text, ROOM, "One named person goes in, another watches: enter by name.");
-        return SM_ACT_ENTER;
-    }
-    snprintf(text, ROOM, "Put %s right: terminal, lead, spare slot.", slot);
-    return SM_ACT_REPAIR;
 }
 
 // What is left behind after work: people in the field, a rail that is out.
@@ -102,10 +91,49 @@ static sm_act tidy_step(const sm_drill_run *run, const sm_facts *f, char text[RO
     return SM_ACT_COUNT;
 }
 
+// One step of the work at a slot. Five in one sentence are too many for a newcomer.
+static sm_act repair_step(const sm_drill_run *run, const sm_facts *f, const sm_action *repair,
+                          char text[ROOM]) {
+    const sm_show *show = run->drill->show;
+    char slot[48];
+    if (repair->index == SM_NONE)
+        return SM_ACT_COUNT;
+    const char *rail = show->rails[show->slot_rails[repair->index]].name;
+    bool plugged = sm_rehearsal_plugged(run->rehearsal, show->slot_rails[repair->index]);
+    sm_verdict reads = sm_rehearsal_verdict_read(run->rehearsal, repair->index);
+    sm_slot_format(show, repair->index, slot);
+    if (f->state != SM_STATE_SAFE || f->key) {
+        snprintf(text, ROOM, "Make safe and turn the key off, before anyone goes near.");
+        return SM_ACT_KEY_OFF;
+    }
+    if (!sm_verdict_refuses(reads)) { // what no meter has shown is not named
+        sm_act first = tidy_step(run, f, text);
+        if (first != SM_ACT_COUNT)
+            return first;
+        snprintf(text, ROOM, "Measure all rails: everybody is out, the key is off.");
+        return SM_ACT_MEASURE;
+    }
+    if (plugged) {
+        snprintf(text, ROOM, "%s reads %s. Unplug rail %s at the module end, from outside.", slot,
+                 sm_verdict_text(reads), rail);
+        return SM_ACT_UNPLUG;
+    }
+    if (f->people == 0) {
+        snprintf(text, ROOM, "One named person goes in, another watches: enter by name.");
+        return SM_ACT_ENTER;
+    }
+    snprintf(text, ROOM, "Put %s right: terminal, lead, spare slot.", slot);
+    return SM_ACT_REPAIR;
+}
+
 // "Next: arm.", or in better words where it is a step of the usual way.
-static sm_act say_step(const sm_facts *facts, const char *intro, const sm_action *action, char text[ROOM]) {
-    sm_act step = step_towards(facts, SM_STATE_RUNNING, text);
-    if (step == action->act || (action->act == SM_ACT_ARM && step != SM_ACT_COUNT))
+static sm_act say_step(const sm_drill_run *run, const sm_facts *facts, const char *intro,
+                       const sm_action *action, char text[ROOM]) {
+    sm_act step = step_towards(run, facts, SM_STATE_RUNNING, text);
+    bool on_the_way =
+        action->act == SM_ACT_CALL_CLEAR || action->act == SM_ACT_KEY_ON || action->act == SM_ACT_ARM;
+    if (step == action->act || (on_the_way && step == SM_ACT_ASK) ||
+        (action->act == SM_ACT_ARM && step != SM_ACT_COUNT))
         return step;
     say_action(intro, action, text);
     return action->act;
@@ -124,13 +152,13 @@ static sm_act order_hint(const sm_drill_run *run, char text[ROOM]) {
             if (drill_still_holds(run, need, came[n], &facts))
                 continue;
             if (need->act != SM_ACT_REPAIR)
-                return say_step(&facts, "First: ", need, text);
+                return say_step(run, &facts, "First: ", need, text);
             snprintf(
                 text, ROOM,
                 "Measure every slot again after anyone has been in."); // no other hint: only measuring tells which slot
             return SM_ACT_MEASURE;
         }
-        return say_step(&facts, "Next: ", &before->action, text);
+        return say_step(run, &facts, "Next: ", &before->action, text);
     }
     return SM_ACT_COUNT;
 }
@@ -142,7 +170,8 @@ static sm_act waiting_hint(const sm_drill_run *run, char text[ROOM]) {
         bool waits = !t->based && (t->when->on == SM_ON_STATE || t->when->on == SM_ON_MOMENT);
         sm_act act = SM_ACT_COUNT;
         if (waits)
-            act = step_towards(&facts, t->when->on == SM_ON_STATE ? t->when->state : SM_STATE_RUNNING, text);
+            act = step_towards(run, &facts, t->when->on == SM_ON_STATE ? t->when->state : SM_STATE_RUNNING,
+                               text);
         if (act != SM_ACT_COUNT)
             return act;
     }
@@ -159,21 +188,6 @@ static bool lead_waits_for_clear(const sm_drill_run *run) {
     return false;
 }
 
-// Somebody of the crew has not answered yet, and the file has them call soon.
-static bool an_answer_is_coming(const sm_drill_run *run) {
-    bool coming = false;
-    for (uint32_t i = 0; i < run->drill->event_count; i++) {
-        const sm_drill_event *event = &run->drill->events[i];
-        const trigger *t = drill_trigger_of(run, TRIGGER_EVENT, i);
-        if (event->injection.what != SM_INJECT_CALL || !t->based || t->done)
-            continue;
-        for (uint32_t who = 0; who < run->drill->answer_count; who++)
-            coming = coming ||
-                     (!run->answered[who] && strcmp(run->drill->answers[who], event->injection.who) == 0);
-    }
-    return coming;
-}
-
 // What the spotter does next where the file asks for nothing: mostly they watch.
 static sm_act spotters_hint(const sm_drill_run *run, char text[ROOM]) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
@@ -187,16 +201,6 @@ static sm_act spotters_hint(const sm_drill_run *run, char text[ROOM]) {
     return SM_ACT_CALL_CLEAR;
 }
 
-static void say_who_has_not_answered(const sm_drill_run *run, char text[ROOM]) {
-    sm_text names = {0};
-    for (uint32_t i = 0; i < run->drill->answer_count; i++)
-        if (!run->answered[i])
-            sm_text_printf(&names, "%s%s", names.length > 0 ? ", " : "", run->drill->answers[i]);
-    snprintf(text, ROOM, "Not answered yet: %.80s. Ask each by name and wait; silence is no answer.",
-             sm_text_get(&names));
-    sm_text_deinit(&names);
-}
-
 static bool all_is_done(const sm_drill_run *run) {
     bool done = true;
     for (uint32_t i = 0; i < run->drill->expect_count; i++)
@@ -206,7 +210,49 @@ static bool all_is_done(const sm_drill_run *run) {
     return done;
 }
 
+// What is open, in the file's words.
+static sm_act open_hint(const sm_drill_run *run, const sm_facts *f, const sm_drill_expect *open,
+                        char text[ROOM]) {
+    if (open->action.act == SM_ACT_CALL_CLEAR && must_ask(run, f))
+        return ask_first(run, text);
+    if (open->hint[0] != '\0')
+        snprintf(text, ROOM, "%s", open->hint);
+    else
+        say_action("Now: ", &open->action, text);
+    return open->action.act;
+}
+
+static sm_act hint_for_lead(const sm_drill_run *run, char text[ROOM]) {
+    sm_facts facts = sm_rehearsal_facts(run->rehearsal);
+    const sm_drill_expect *open = most_urgent(run);
+    sm_act act = SM_ACT_COUNT;
+    if (open && open->action.act == SM_ACT_REPAIR)
+        act = repair_step(run, &facts, &open->action, text);
+    if (act == SM_ACT_COUNT && (!open || open->action.act == SM_ACT_CALL_CLEAR) && !all_is_done(run))
+        act = tidy_step(run, &facts, text);
+    if (act == SM_ACT_COUNT && open && open->action.act == SM_ACT_CALL_CLEAR && facts.people == 0 &&
+        order_hint(run, text) == SM_ACT_MEASURE)
+        return SM_ACT_MEASURE; // nobody is at product during a test, so it comes before the clear
+    if (act == SM_ACT_COUNT && open)
+        act = open_hint(run, &facts, open, text);
+    if (act == SM_ACT_COUNT)
+        act = order_hint(run, text);
+    return act == SM_ACT_COUNT ? waiting_hint(run, text) : act;
+}
+
+static sm_act hint_for_spotter(const sm_drill_run *run, char text[ROOM]) {
+    sm_facts facts = sm_rehearsal_facts(run->rehearsal);
+    const sm_drill_expect *open = most_urgent(run);
+    if (open)
+        return open_hint(run, &facts, open, text);
+    sm_act act = all_is_done(run) ? SM_ACT_COUNT : spotters_hint(run, text);
+    if (act == SM_ACT_COUNT && !all_is_done(run) && facts.state == SM_STATE_SAFE && must_ask(run, &facts))
+        act = ask_first(run, text);
+    return act;
+}
+
 sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
+    text[0] = '\0';
     if (run->over || run->held) {
         const char *why = "The drill is held; talk.";
         if (run->over)
@@ -216,42 +262,13 @@ sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
         snprintf(text, ROOM, "%s", why);
         return SM_ACT_COUNT;
     }
-    sm_facts facts = sm_rehearsal_facts(run->rehearsal);
-    const sm_drill_expect *open = most_urgent(run);
-    bool spotter = run->drill->seat == SM_SEAT_SPOTTER;
-    sm_act act = SM_ACT_COUNT;
-    if (!spotter && open && open->action.act == SM_ACT_REPAIR)
-        act = repair_step(run, &facts, &open->action, text);
-    if (!spotter && act == SM_ACT_COUNT && (!open || open->action.act == SM_ACT_CALL_CLEAR) &&
-        !all_is_done(run))
-        act = tidy_step(run, &facts, text);
-    if (act == SM_ACT_COUNT && open) {
-        act = open->action.act;
-        if (open->hint[0] != '\0')
-            snprintf(text, ROOM, "%s", open->hint);
-        else
-            say_action("Now: ", &open->action, text);
-    }
-    if (act == SM_ACT_COUNT && spotter && !all_is_done(run))
-        act = spotters_hint(run, text);
-    if (!spotter && act == SM_ACT_COUNT && facts.state == SM_STATE_SAFE && !facts.clear_called &&
-        an_answer_is_coming(run)) {
-        say_who_has_not_answered(run, text);
-        return SM_ACT_COUNT;
-    }
-    if (act == SM_ACT_COUNT && !spotter)
-        act = order_hint(run, text);
-    if (act == SM_ACT_COUNT && !spotter)
-        act = waiting_hint(run, text);
-    if (act != SM_ACT_COUNT)
+    sm_act act = run->drill->seat == SM_SEAT_SPOTTER ? hint_for_spotter(run, text) : hint_for_lead(run, text);
+    if (act != SM_ACT_COUNT || text[0] != '\0')
         return act;
     if (all_is_done(run)) {
         snprintf(text, ROOM, "All that this drill asks for is done. End it when you are ready.");
         return SM_ACT_QUIT;
     }
-    if (spotter && facts.state == SM_STATE_SAFE && !facts.clear_called && !drill_crew_has_answered(run))
-        say_who_has_not_answered(run, text);
-    else
-        snprintf(text, ROOM, "Nothing is asked of you just now. Watch the field, not the screen.");
+    snprintf(text, ROOM, "Nothing is asked of you just now. Watch the field, not the screen.");
     return SM_ACT_COUNT;
 }

@@ -3,55 +3,9 @@
 // module would not refuse. Expectations and needs take only what was accepted.
 #include "drill/run.h"
 
-#include <assert.h>
-#include <ctype.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
-
-static const sm_drill_rule_row rules[] = {
-    [SM_RULE_ENTRY] =
-        {"entry-too-early", 100,
-         "Nobody goes into the field unless the module is safe, the key is off and the wait is over. What "
-         "did not go may still go."},
-    [SM_RULE_HANDS] =
-        {"hands-on-live", 100,
-         "Nobody plugs, unplugs or repairs unless the module is safe and the key is off: hands at a "
-         "terminal that can be fired are hands in front of it."},
-    [SM_RULE_PLUGGED] =
-        {"repair-plugged", 100,
-         "Nobody works at a slot whose rail is plugged: it is unplugged at the module end first."},
-    [SM_RULE_PEOPLE] =
-        {"people-in-field", 100,
-         "With anyone in the field there is no key, no measuring, no arming, no start and no resume."},
-    [SM_RULE_LINK] =
-        {"resume-after-link", 100,
-         "A link that was lost says nothing about the module. Nobody resumes after it: make safe, key off, "
-         "and begin again."},
-    [SM_RULE_NO_CLEAR] =
-        {"arm-without-clear", 40,
-         "Arming needs a new clear: everyone called by name and answered. An old clear is none, and "
-         "silence is none."},
-    [SM_RULE_UNREPORTED] =
-        {"misfire-unreported", 40,
-         "A misfire is live. It is reported by slot and heard back before anyone goes in."},
-    [SM_RULE_WAIVER] =
-        {"waiver-names-nothing", 20,
-         "A waiver names what it is about, slot or rail, and why. Without that nobody knows what was let "
-         "go."},
-    [SM_RULE_SILENCE] = {"clear-over-silence", 100,
-                         "Clear is called when everyone has answered from outside, by name. Silence is no "
-                         "answer, and one person "
-                         "cannot answer for another."},
-    [SM_RULE_KEY] = {"spotter-at-the-key", 40,
-                     "The spotter never has the key, and does not arm, start or resume: whoever watches the "
-                     "field has no hand "
-                     "on the module but to stop it."},
-};
-static_assert(sizeof rules / sizeof rules[0] == SM_RULE_COUNT, "a row for each rule");
-
-const sm_drill_rule_row *sm_drill_rule_of(sm_drill_rule rule) {
-    return &rules[rule];
-}
 
 // ---- marks in the log -------------------------------------------------------------------------------
 
@@ -68,102 +22,24 @@ static void log_mark(sm_drill_run *run, const char *name, int32_t got, int32_t o
 }
 
 static void decide(sm_drill_run *run, verdict *v, int32_t got, sm_us took_us) {
-    *v = (verdict){
-        .decided = true, .got = got, .at = sm_rehearsal_facts(run->rehearsal).now, .took_us = took_us};
+    v->decided = true;
+    v->got = got;
+    v->at = sm_rehearsal_facts(run->rehearsal).now;
+    v->took_us = took_us;
 }
 
 // ---- built-in rules -----------------------------------------------------------------------------------
-
-static bool is_word(char c) {
-    return isalnum((unsigned char)c) || c == '-' || c == '_';
-}
-
-static bool names_anything(const sm_show *show, const char *reason) {
-    for (const char *at = reason; *at != '\0';) {
-        while (*at != '\0' && !is_word(*at))
-            at++;
-        size_t length = 0;
-        while (is_word(at[length]))
-            length++;
-        char name[64];
-        uint32_t slot;
-        snprintf(name, sizeof name, "%.*s", (int)(length < 63 ? length : 63), at);
-        if (length > 0 &&
-            (sm_rail_find(show, name) != SM_NONE || sm_slot_find(show, at, length, &slot) == SM_OK))
-            return true;
-        at += length;
-    }
-    return false;
-}
-
-static bool wait_is_over(const sm_drill_run *run, const sm_facts *facts) {
-    if (!run->armed_once)
-        return true;
-    sm_us wait = sm_wait_asked_us(&run->drill->show->settings, facts->misfired > 0);
-    return wait == SM_UNSET_US || facts->wait_since.us == SM_UNSET_US ||
-           facts->now.us >= facts->wait_since.us + wait;
-}
-
-#define BIT(rule) (1u << SM_RULE_##rule)
-
-// The rules that trying ACTION breaks, a bit each.
-static unsigned broken_by(const sm_drill_run *run, const sm_action *action, const sm_facts *facts) {
-    const sm_show *show = run->drill->show;
-    bool off = facts->state == SM_STATE_SAFE && !facts->key;
-    bool people = facts->people > 0;
-    switch (action->act) {
-    case SM_ACT_ENTER:
-        return (!off || !wait_is_over(run, facts) ? BIT(ENTRY) : 0) |
-               (facts->misfired_unreported > 0 ? BIT(UNREPORTED) : 0);
-    case SM_ACT_PLUG:
-    case SM_ACT_UNPLUG:
-        return off ? 0 : BIT(HANDS);
-    case SM_ACT_REPAIR:
-        return (off ? 0 : BIT(HANDS)) |
-               (sm_rehearsal_plugged(run->rehearsal, show->slot_rails[action->index]) ? BIT(PLUGGED) : 0);
-    case SM_ACT_KEY_ON:
-    case SM_ACT_MEASURE:
-    case SM_ACT_START:
-    case SM_ACT_START_IN:
-        return people ? BIT(PEOPLE) : 0;
-    case SM_ACT_ARM:
-        return (people ? BIT(PEOPLE) : 0) | (facts->clear_called ? 0 : BIT(NO_CLEAR));
-    case SM_ACT_RESUME:
-        return (people ? BIT(PEOPLE) : 0) | (facts->link_lost_since_safe ? BIT(LINK) : 0);
-    case SM_ACT_WAIVE:
-        return names_anything(show, action->detail) ? 0 : BIT(WAIVER);
-    default:
-        return 0;
-    }
-}
-
-// The same in the spotter's seat. A spotter reports who comes and goes, and does not send them.
-static unsigned broken_by_spotter(const sm_drill_run *run, const sm_action *action, const sm_facts *facts) {
-    switch (action->act) {
-    case SM_ACT_CALL_CLEAR:
-        return facts->people > 0 || !drill_crew_has_answered(run) ? BIT(SILENCE) : 0;
-    case SM_ACT_KEY_ON:
-    case SM_ACT_ARM:
-    case SM_ACT_START:
-    case SM_ACT_START_IN:
-    case SM_ACT_RESUME:
-        return BIT(KEY);
-    default:
-        return 0;
-    }
-}
 
 static void judge_rules(sm_drill_run *run, const sm_action *action, const sm_facts *facts) {
     run->tried_rule = false;
     if ((sm_action_row_of(action->act)->states & 1u << facts->state) == 0)
         return; // it does nothing in this state, on a real module too
-    unsigned broken = run->drill->seat == SM_SEAT_SPOTTER ? broken_by_spotter(run, action, facts)
-                                                          : broken_by(run, action, facts);
+    unsigned broken = drill_rules_broken(run, action, facts);
     run->tried_rule = broken != 0;
     for (int rule = 0; rule < SM_RULE_COUNT; rule++) {
         if ((broken & 1u << rule) == 0 || run->rules[rule].decided)
             continue;
-        decide(run, &run->rules[rule], -rules[rule].cost, SM_UNSET_US);
+        decide(run, &run->rules[rule], -sm_drill_rule_of((sm_drill_rule)rule)->cost, SM_UNSET_US);
     }
 }
 
@@ -172,6 +48,8 @@ static void judge_rules(sm_drill_run *run, const sm_action *action, const sm_fac
 static void judge_nevers(sm_drill_run *run, const sm_action *action, const sm_facts *facts) {
     for (uint32_t i = 0; i < run->drill->never_count; i++) {
         const sm_drill_never *never = &run->drill->nevers[i];
+        if (action->act == SM_ACT_RESUME && run->paused_by_hold)
+            continue; // it was the instructor who stopped the show: going on is what they wait for
         if (run->nevers[i].decided || (never->states & 1u << facts->state) == 0 ||
             !sm_action_matches(&never->action, action))
             continue;
@@ -198,6 +76,8 @@ bool drill_still_holds(const sm_drill_run *run, const sm_action *need, bool came
     case SM_ACT_UNPLUG:
         return came &&
                (need->index == SM_NONE || sm_rehearsal_plugged(r, need->index) == (need->act == SM_ACT_PLUG));
+    case SM_ACT_REPORT:
+        return came && (need->index == SM_NONE || sm_rehearsal_was_reported(r, need->index));
     case SM_ACT_ENTER:
     case SM_ACT_LEAVE:
         return came && (need->target[0] == '\0' ||
@@ -249,8 +129,10 @@ void drill_log_tried(sm_drill_run *run, bool accepted) {
     if (!accepted && run->tried_rule)
         take_back_befores(run);
     for (int rule = 0; rule < SM_RULE_COUNT; rule++)
-        if (is_new(&run->rules[rule]))
-            log_mark(run, rules[rule].name, -rules[rule].cost, 0, rules[rule].say);
+        if (is_new(&run->rules[rule])) {
+            const sm_drill_rule_row *row = sm_drill_rule_of((sm_drill_rule)rule);
+            log_mark(run, row->name, -row->cost, 0, row->say);
+        }
     for (uint32_t i = 0; i < d->never_count; i++)
         if (is_new(&run->nevers[i]))
             log_mark(run, d->nevers[i].name, -d->nevers[i].marks, 0, d->nevers[i].say);
@@ -309,31 +191,73 @@ static void meet_before(sm_drill_run *run, uint32_t i) {
     drill_base_on(run, SM_ON_EXPECT, i);
 }
 
+#define IN_HOLD "at once, while the drill was held"
+
+// The drill's clock stands while it is held, and no stop is late then.
+static void meet_in_hold(sm_drill_run *run, uint32_t i) {
+    const sm_drill_expect *expect = &run->drill->expects[i];
+    decide(run, &run->expects[i], expect->marks, SM_UNSET_US);
+    run->expects[i].in_hold = true;
+    log_mark(run, expect->name, expect->marks, expect->marks, IN_HOLD);
+    drill_base_on(run, SM_ON_EXPECT, i);
+}
+
+static bool is_said(sm_act act) {
+    return act == SM_ACT_ANSWER || act == SM_ACT_NOTE;
+}
+
+static sm_us took_us(const sm_drill_run *run, uint32_t i) {
+    sm_wall_time now = run->held ? run->held_since : sm_rehearsal_facts(run->rehearsal).now;
+    sm_us took = now.us - drill_trigger_of(run, TRIGGER_EXPECT, i)->at.us;
+    return took > 0 ? took : 0;
+}
+
 static void meet(sm_drill_run *run, uint32_t i) {
     const sm_drill_expect *expect = &run->drill->expects[i];
-    sm_us took = sm_rehearsal_facts(run->rehearsal).now.us - drill_trigger_of(run, TRIGGER_EXPECT, i)->at.us;
-    decide(run, &run->expects[i], earned(expect, took), took);
+    sm_us took = took_us(run, i);
+    bool unjudged = is_said(expect->action.act) && expect->words[0] == '\0';
+    run->expects[i].unjudged = unjudged;
+    decide(run, &run->expects[i], unjudged ? 0 : earned(expect, took), took);
     char why[64], seconds[24];
     sm_us_format(seconds, took);
     snprintf(why, sizeof why, "after %.*s s", (int)strlen(seconds) - 3, seconds); // to the millisecond
-    log_mark(run, expect->name, run->expects[i].got, expect->marks, why);
+    if (unjudged)
+        sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, expect->name,
+                               "said; what was said is for the instructor to judge");
+    else
+        log_mark(run, expect->name, run->expects[i].got, expect->marks, why);
     drill_base_on(run, SM_ON_EXPECT, i);
 }
 
 void drill_judge_open(sm_drill_run *run, uint32_t i) {
+    const sm_action *asked = &run->drill->expects[i].action;
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     // Where the lead is about to go on, nothing is stopped yet: it must be said.
-    if (is_stopped(&facts, run->drill->expects[i].action.act) && !sm_drill_lead_is_busy(run))
+    bool stopped = is_stopped(&facts, asked->act) && !sm_drill_lead_is_busy(run);
+    if (stopped || (run->expects[i].done_before && drill_still_holds(run, asked, true, &facts)))
         meet_before(run, i);
 }
 
+// What the drill's meter showed, to a tenth of it or half a metre a second: reading a meter is no more exact.
+static bool is_as_shown(const sm_drill_run *run, double wind_m_s) {
+    double shown = run->wind_shown_m_s, off = fabs(wind_m_s - shown);
+    return isnan(shown) || off <= 0.5 || off <= shown / 10;
+}
+
+// What was done is what was asked for: the right words, the wind as it was shown.
+static bool fits(const sm_drill_run *run, const sm_drill_expect *expect, const sm_action *action) {
+    if (is_said(action->act))
+        return drill_words_said(run->drill->show, expect->words, action->target);
+    return action->act != SM_ACT_WIND || is_as_shown(run, action->number);
+}
+
 // A stop that the state refuses, because it is stopped already, is a stop.
-static bool meets(const sm_drill_expect *expect, const sm_action *action, bool accepted,
-                  const sm_facts *facts) {
+static bool meets(const sm_drill_run *run, const sm_drill_expect *expect, const sm_action *action,
+                  bool accepted, const sm_facts *facts) {
     int wanted = stop_strength(expect->action.act);
     if (wanted > 0)
         return stop_strength(action->act) >= wanted && (accepted || is_stopped(facts, expect->action.act));
-    return accepted && sm_action_matches(&expect->action, action);
+    return accepted && sm_action_matches(&expect->action, action) && fits(run, expect, action);
 }
 
 // Hands at one slot disturb its neighbours: what was measured before is no measurement any more.
@@ -352,17 +276,78 @@ static void keep_needs(sm_drill_run *run, const sm_action *action) {
         }
 }
 
+// What stays as it was done, so that it may come before it is asked for.
+static bool lasts(sm_act act) {
+    return act == SM_ACT_REPORT || act == SM_ACT_CALL_CLEAR || act == SM_ACT_PLUG || act == SM_ACT_UNPLUG ||
+           act == SM_ACT_INHIBIT || act == SM_ACT_ALLOW || act == SM_ACT_KEY_ON;
+}
+
+static void keep_done(sm_drill_run *run, uint32_t i, const sm_action *action) {
+    const sm_action *asked = &run->drill->expects[i].action;
+    bool over_silence = action->act == SM_ACT_CALL_CLEAR && !drill_crew_has_answered(run);
+    if (lasts(action->act) && sm_action_matches(asked, action) && !over_silence)
+        run->expects[i].done_before = true;
+}
+
+void drill_judge_clear_lapsed(sm_drill_run *run) {
+    bool *came = run->need_came;
+    for (uint32_t i = 0; i < run->drill->expect_count; i++)
+        if (run->drill->expects[i].action.act == SM_ACT_CALL_CLEAR)
+            run->expects[i].done_before = false;
+    for (uint32_t i = 0; i < run->drill->before_count; came += run->drill->befores[i++].need_count)
+        for (uint32_t n = 0; n < run->drill->befores[i].need_count; n++)
+            came[n] = came[n] && run->drill->befores[i].needs[n].act != SM_ACT_CALL_CLEAR;
+}
+
+static void keep_heard(sm_drill_run *run, uint32_t i, const sm_action *action) {
+    if (!is_said(action->act) || run->drill->expects[i].action.act != action->act)
+        return;
+    const char *heard = sm_arena_text(run->texts, action->target, strlen(action->target));
+    run->no_memory = run->no_memory || !heard;
+    run->expects[i].heard = heard;
+}
+
 void drill_judge_done(sm_drill_run *run, const sm_action *action, bool accepted) {
     if (accepted)
         keep_needs(run, action);
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
-    for (uint32_t i = 0; i < run->drill->expect_count; i++)
-        if (drill_trigger_of(run, TRIGGER_EXPECT, i)->done && !run->expects[i].decided &&
-            meets(&run->drill->expects[i], action, accepted, &facts))
-            meet(run, i);
+    for (uint32_t i = 0; i < run->drill->expect_count; i++) {
+        bool open = drill_trigger_of(run, TRIGGER_EXPECT, i)->done;
+        if (run->expects[i].decided)
+            continue;
+        if (!open && accepted)
+            keep_done(run, i, action);
+        else if (open)
+            keep_heard(run, i, action);
+        if (open && meets(run, &run->drill->expects[i], action, accepted, &facts)) {
+            if (run->held && stop_strength(action->act) > 0)
+                meet_in_hold(run, i);
+            else
+                meet(run, i);
+        }
+    }
 }
 
-bool drill_judge_spoken(sm_drill_run *run, const char *name, bool said) {
+// ---- by hand ---------------------------------------------------------------------------------------------
+
+static verdict *verdict_named(sm_drill_run *run, const char *name, uint32_t *expect) {
+    const sm_drill *d = run->drill;
+    *expect = SM_NONE;
+    for (uint32_t i = 0; i < d->expect_count; i++)
+        if (strcmp(d->expects[i].name, name) == 0) {
+            *expect = i;
+            return &run->expects[i];
+        }
+    for (uint32_t i = 0; i < d->before_count; i++)
+        if (strcmp(d->befores[i].name, name) == 0)
+            return &run->befores[i];
+    for (uint32_t i = 0; i < d->never_count; i++)
+        if (strcmp(d->nevers[i].name, name) == 0)
+            return &run->nevers[i];
+    return NULL;
+}
+
+static bool judge_spoken(sm_drill_run *run, const char *name, bool said) {
     for (uint32_t i = 0; i < run->drill->spoken_count; i++) {
         const sm_drill_spoken *spoken = &run->drill->spokens[i];
         if (strcmp(spoken->name, name) != 0)
@@ -374,20 +359,41 @@ bool drill_judge_spoken(sm_drill_run *run, const char *name, bool said) {
     return false;
 }
 
+bool drill_judge_by_hand(sm_drill_run *run, const char *name, bool yes, const char *reason) {
+    uint32_t expect;
+    if (judge_spoken(run, name, yes))
+        return true;
+    verdict *v = verdict_named(run, name, &expect);
+    const char *kept = sm_arena_text(run->texts, reason, strlen(reason));
+    run->no_memory = run->no_memory || !kept;
+    if (!v || !kept)
+        return false;
+    v->judged = yes ? 1 : -1;
+    v->reason = kept;
+    if (yes && expect != SM_NONE && !v->decided)
+        drill_base_on(run, SM_ON_EXPECT, expect); // what follows it may come
+    sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, name,
+                           yes ? "yes, by the instructor" : "no, by the instructor");
+    return true;
+}
+
+// ---- the end ---------------------------------------------------------------------------------------------
+
+static void close_undone(sm_drill_run *run, verdict *v, const char *name, int32_t marks, const char *why) {
+    v->decided = v->logged = true;
+    v->at.us = v->took_us = SM_UNSET_US;
+    log_mark(run, name, 0, marks, why);
+}
+
 void drill_judge_end(sm_drill_run *run) {
-    static const verdict not_come = {
-        .decided = true, .logged = true, .at = {SM_UNSET_US}, .took_us = SM_UNSET_US};
-    for (uint32_t i = 0; i < run->drill->expect_count; i++)
-        if (!run->expects[i].decided) {
-            run->expects[i] = not_come;
-            log_mark(run, run->drill->expects[i].name, 0, run->drill->expects[i].marks,
-                     drill_trigger_of(run, TRIGGER_EXPECT, i)->done ? "not done"
-                                                                    : "what it answers never came");
-        }
-    for (uint32_t i = 0; i < run->drill->before_count; i++)
-        if (!run->befores[i].decided) {
-            run->befores[i] = not_come;
-            log_mark(run, run->drill->befores[i].name, 0, run->drill->befores[i].marks,
-                     "it never came to that");
-        }
+    const sm_drill *d = run->drill;
+    for (uint32_t i = 0; i < d->expect_count; i++)
+        if (!run->expects[i].decided)
+            close_undone(run, &run->expects[i], d->expects[i].name, d->expects[i].marks,
+                         drill_trigger_of(run, TRIGGER_EXPECT, i)->done ? "not done"
+                                                                        : "what it answers never came");
+    for (uint32_t i = 0; i < d->before_count; i++)
+        if (!run->befores[i].decided)
+            close_undone(run, &run->befores[i], d->befores[i].name, d->befores[i].marks,
+                         "it never came to that");
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The spotter's seat. A person sits at it; the drill plays the lead and keeps the list of who of the crew has answered.
+// The spotter's seat. A person sits at it; the drill plays the lead.
 //
 // The lead follows the [lead] lines of the file. A line waits for something, and it acts each time that this comes. It is passed
 // over where the state does not allow it. It is passed over too where somebody is in the field or clear has lapsed, unless it is
@@ -20,12 +20,11 @@ bool drill_is_stop(sm_act act) {
 const char *sm_drill_not_theirs(const sm_drill *drill, sm_act act) {
     if (drill->seat != SM_SEAT_SPOTTER)
         return NULL;
-    static const sm_act theirs[] = {SM_ACT_KEY_OFF, SM_ACT_CALL_CLEAR, SM_ACT_PAUSE,        SM_ACT_SAFE,
-                                    SM_ACT_MARK,    SM_ACT_ENTER,      SM_ACT_LEAVE,        SM_ACT_REPORT,
-                                    SM_ACT_WIND,    SM_ACT_TICK,       SM_ACT_SIGN,         SM_ACT_NOTE,
-                                    SM_ACT_UNDO,    SM_ACT_VOLUME,     SM_ACT_MUTE,         SM_ACT_ANSWER,
-                                    SM_ACT_REMARK,  SM_ACT_QUIT,       SM_ACT_START_IN_OFF, SM_ACT_HINT,
-                                    SM_ACT_TRIGGER, SM_ACT_HOLD_DRILL, SM_ACT_GO_DRILL};
+    static const sm_act theirs[] = {
+        SM_ACT_KEY_OFF,      SM_ACT_CALL_CLEAR, SM_ACT_PAUSE,   SM_ACT_SAFE,   SM_ACT_MARK, SM_ACT_ENTER,
+        SM_ACT_LEAVE,        SM_ACT_REPORT,     SM_ACT_WIND,    SM_ACT_TICK,   SM_ACT_SIGN, SM_ACT_NOTE,
+        SM_ACT_UNDO,         SM_ACT_VOLUME,     SM_ACT_MUTE,    SM_ACT_ANSWER, SM_ACT_ASK,  SM_ACT_QUIT,
+        SM_ACT_START_IN_OFF, SM_ACT_HINT,       SM_ACT_GO_DRILL};
     for (size_t i = 0; i < sizeof theirs / sizeof theirs[0]; i++)
         if (theirs[i] == act)
             return NULL;
@@ -49,42 +48,6 @@ sm_action drill_as_said(const sm_drill_run *run, const sm_action *action) {
     if (said.act == SM_ACT_ANSWER)
         strcpy(said.target, "Hold.");
     return said;
-}
-
-// ---- who has answered -----------------------------------------------------------------------------
-
-void drill_crew_heard(sm_drill_run *run, const char *who, bool answers) {
-    for (uint32_t i = 0; i < run->drill->answer_count; i++)
-        if (strcmp(run->drill->answers[i], who) == 0)
-            run->answered[i] = answers;
-}
-
-void drill_crew_to_ask_again(sm_drill_run *run) {
-    memset(run->answered, 0, run->drill->answer_count * sizeof *run->answered);
-}
-
-void drill_crew_hears_event(sm_drill_run *run, const sm_injection *injection) {
-    switch (injection->what) {
-    case SM_INJECT_CALL:
-    case SM_INJECT_FALSE_CLEAR: // an answer for one, whatever it claims
-        drill_crew_heard(run, injection->who, true);
-        break;
-    case SM_INJECT_NO_ANSWER:
-        drill_crew_heard(run, injection->who, false);
-        break;
-    case SM_INJECT_PERSON_IN:
-        drill_crew_to_ask_again(run);
-        break;
-    default:
-        break;
-    }
-}
-
-bool drill_crew_has_answered(const sm_drill_run *run) {
-    bool all = true;
-    for (uint32_t i = 0; i < run->drill->answer_count; i++)
-        all = all && run->answered[i];
-    return all;
 }
 
 // ---- the lead ---------------------------------------------------------------------------------------

@@ -45,14 +45,25 @@ uint32_t sm_drill_mark_count(const sm_drill_run *run) {
 
 static sm_drill_mark mark_of(sm_mark_kind kind, const char *name, int32_t marks, const char *say,
                              const verdict *v) {
+    bool loses = kind == SM_MARK_NEVER || kind == SM_MARK_RULE;
+    int32_t computed = v->decided ? v->got : 0;
+    int32_t yes = loses ? 0 : marks, no = loses ? -marks : 0;
     return (sm_drill_mark){.name = name,
                            .kind = kind,
                            .marks = marks,
-                           .got = v->decided ? v->got : 0,
+                           .got = v->judged == 0  ? computed
+                                  : v->judged > 0 ? yes
+                                                  : no,
+                           .computed = computed,
+                           .judged = v->judged,
+                           .reason = v->reason,
                            .came = v->decided,
                            .decided = v->decided,
                            .took_us = kind == SM_MARK_EXPECT && v->decided ? v->took_us : SM_UNSET_US,
                            .before_asked = v->decided && v->before_asked,
+                           .in_hold = v->decided && v->in_hold,
+                           .unjudged = v->decided && v->unjudged && v->judged == 0,
+                           .heard = v->heard,
                            .at = {v->decided ? v->at.us : SM_UNSET_US},
                            .say = say};
 }
@@ -95,7 +106,7 @@ int sm_drill_score(const sm_drill_run *run) {
         sm_drill_mark mark = sm_drill_mark_at(run, i);
         if (mark.kind == SM_MARK_NEVER || mark.kind == SM_MARK_RULE) {
             lost -= mark.got;
-        } else {
+        } else if (!mark.unjudged) {
             all += mark.marks;
             earned += mark.got;
         }
@@ -104,8 +115,12 @@ int sm_drill_score(const sm_drill_run *run) {
     return score < 0 ? 0 : score > 100 ? 100 : (int)score;
 }
 
+uint32_t sm_drill_rules_broken(const sm_drill_run *run) {
+    return decided_of(run->rules, SM_RULE_COUNT);
+}
+
 bool sm_drill_passed(const sm_drill_run *run) {
-    return !run->broken_off && sm_drill_score(run) >= run->drill->pass;
+    return !run->broken_off && sm_drill_rules_broken(run) == 0 && sm_drill_score(run) >= run->drill->pass;
 }
 
 uint32_t sm_drill_reactions(const sm_drill_run *run, sm_us *out, uint32_t room) {

@@ -343,6 +343,19 @@ static void judge_keys(drill_reader *reader, const section *s, const sm_column *
     }
 }
 
+static void judge_words(drill_reader *reader, const section *s) {
+    const sm_ini_entry *entry = sm_ini_find(&reader->ini, s->whole, "words");
+    if (s->kind != SECTION_EXPECT || !entry || entry->value[0] == '\0')
+        return;
+    drill_value value = {entry->value, strlen(entry->value), entry};
+    sm_act act = reader->drill->expects[s->row].action.act;
+    if (act != SM_ACT_ANSWER && act != SM_ACT_NOTE)
+        drill_wrong(reader, &value, 0, "drill-words", "only an answer or a note has words to judge it by");
+    else if (!drill_words_are_whole(entry->value))
+        drill_wrong(reader, &value, 0, "drill-words",
+                    "a word is missing between two commas or strokes; write stay/out/back, K");
+}
+
 static void read_section(drill_reader *reader, const section *s) {
     size_t count, first = 0;
     const sm_column *columns = sm_drill_schema(&count);
@@ -355,6 +368,7 @@ static void read_section(drill_reader *reader, const section *s) {
     name_row(reader, s);
     for (size_t key = first; key < end; key++)
         read_key(reader, s, (sm_drill_key)key, &columns[key]);
+    judge_words(reader, s);
 }
 
 static void read_sections(drill_reader *reader) {

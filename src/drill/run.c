@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "drill/run.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -47,12 +48,25 @@ static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
         run->entries[run->entry_count++] = entry;
 }
 
+// A clear that has lapsed is called again from the first name on.
+static void follow_clear(sm_drill_run *run, const sm_log_row *row) {
+    if (sm_log_is_act(row->kind, SM_ACT_CALL_CLEAR))
+        run->clear_stood = true;
+    if (row->kind.what != SM_LOG_GUARD || !run->clear_stood ||
+        sm_rehearsal_facts(run->rehearsal).clear_called)
+        return;
+    run->clear_stood = false;
+    drill_crew_to_ask_again(run);
+    drill_judge_clear_lapsed(run);
+}
+
 static void hear_row(void *context, const sm_log_row *row) {
     sm_drill_run *run = context;
     if (run->options.sink)
         run->options.sink(run->options.sink_context, row);
     if (row->kind.what == SM_LOG_STATE)
         run->states_entered[row->kind.state] = true;
+    follow_clear(run, row);
     bool went = row->kind.what == SM_LOG_FIRE || row->kind.what == SM_LOG_MISFIRE;
     run->armed_once = run->armed_once || went || run->states_entered[SM_STATE_ARMING];
     if (is_kept(row))
@@ -72,9 +86,11 @@ static bool make_arrays(sm_drill_run *run) {
     size_t needs = 1;
     for (uint32_t i = 0; i < d->before_count; i++)
         needs += d->befores[i].need_count;
-    run->triggers = calloc(d->event_count + d->expect_count + d->spoken_count + d->lead_count + 1u,
-                           sizeof *run->triggers);
+    run->triggers =
+        calloc(d->event_count + d->expect_count + d->spoken_count + d->lead_count + d->answer_count + 1u,
+               sizeof *run->triggers);
     run->answered = calloc(d->answer_count + 1u, sizeof *run->answered);
+    run->silent = calloc(d->answer_count + 1u, sizeof *run->silent);
     run->expects = calloc(d->expect_count + 1u, sizeof *run->expects);
     run->befores = calloc(d->before_count + 1u, sizeof *run->befores);
     run->nevers = calloc(d->never_count + 1u, sizeof *run->nevers);
@@ -82,7 +98,7 @@ static bool make_arrays(sm_drill_run *run) {
     run->need_came = calloc(needs, sizeof *run->need_came);
     run->texts = sm_arena_create();
     return run->triggers && run->expects && run->befores && run->nevers && run->spokens && run->need_came &&
-           run->answered && run->texts;
+           run->answered && run->silent && run->texts;
 }
 
 sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *options, sm_drill_run **out) {
@@ -102,6 +118,7 @@ sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *opt
         sm_drill_run_destroy(run);
         return SM_NO_MEMORY;
     }
+    run->wind_shown_m_s = (double)NAN;
     drill_triggers_add(run);
     run->held = run->waits = options->waits;
     *out = run;
@@ -119,6 +136,7 @@ void sm_drill_run_destroy(sm_drill_run *run) {
     free(run->spokens);
     free(run->need_came);
     free(run->answered);
+    free(run->silent);
     sm_arena_destroy(run->texts);
     free(run);
 }
@@ -132,10 +150,12 @@ static sm_result come(sm_drill_run *run, trigger *t) {
     case TRIGGER_EVENT:
         result = sm_rehearsal_inject(run->rehearsal, event->name, &event->injection, t->due);
         if (result == SM_OK)
-            drill_crew_hears_event(run, &event->injection);
+            drill_crew_hears_injection(run, &event->injection);
         break;
     case TRIGGER_LEAD:
         return drill_lead_acts(run, t);
+    case TRIGGER_ANSWER:
+        return drill_crew_answers(run, t);
     case TRIGGER_ENDS:
         result = sm_drill_finish(run, t->due);
         break;
@@ -244,8 +264,8 @@ static sm_result ask_hint(sm_drill_run *run, const sm_action *action, sm_source 
     return sm_rehearsal_act(run->rehearsal, &said, source, at);
 }
 
-static sm_result trigger_event(sm_drill_run *run, const sm_action *action, sm_source source,
-                               sm_wall_time at) {
+static sm_result trigger_event(sm_drill_run *run, const sm_action *action, sm_wall_time at) {
+    const sm_source source = SM_SOURCE_INSTRUCTOR;
     for (uint32_t i = 0; i < run->drill->event_count; i++) {
         if (strcmp(run->drill->events[i].name, action->target) != 0)
             continue;
@@ -263,45 +283,6 @@ static sm_result trigger_event(sm_drill_run *run, const sm_action *action, sm_so
     return sm_rehearsal_refuse(run->rehearsal, action, source, "the drill has no such event", at);
 }
 
-static sm_result hold(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
-    bool holds = action->act == SM_ACT_HOLD_DRILL;
-    if (holds == run->held)
-        return sm_rehearsal_refuse(run->rehearsal, action, source,
-                                   holds ? "the drill is held already" : "the drill is not held", at);
-    sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
-    if (result != SM_OK)
-        return result;
-    sm_wall_time now = sm_rehearsal_facts(run->rehearsal).now;
-    run->held = holds;
-    if (run->waits)
-        run->began_at = now;
-    run->waits = false;
-    if (!holds)
-        drill_triggers_shift(run, now);
-    run->held_since = now;
-    // The show stands while people talk. It is the trainee who resumes it, or in the spotter's drill the lead.
-    bool stands = holds && sm_rehearsal_state(run->rehearsal) == SM_STATE_RUNNING;
-    bool goes_on = !holds && run->paused_by_hold && run->drill->seat == SM_SEAT_SPOTTER &&
-                   sm_rehearsal_state(run->rehearsal) == SM_STATE_PAUSED;
-    run->paused_by_hold = stands;
-    if (!stands && !goes_on)
-        return SM_OK;
-    const sm_action moves = {.act = stands ? SM_ACT_PAUSE : SM_ACT_RESUME, .index = SM_NONE};
-    result = sm_rehearsal_act(run->rehearsal, &moves, stands ? source : SM_SOURCE_DRILL, now);
-    drill_base_on_states(run);
-    return result == SM_REFUSED ? SM_OK : result;
-}
-
-static sm_result tick(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
-    bool said = strncmp(action->detail, "yes", 3) == 0, not_said = strncmp(action->detail, "no", 2) == 0;
-    if (source != SM_SOURCE_INSTRUCTOR || !(said || not_said))
-        return sm_rehearsal_act(run->rehearsal, action, source, at);
-    sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
-    if (result == SM_OK && !run->over)
-        drill_judge_spoken(run, action->target, said);
-    return result;
-}
-
 // What the others make of ACTION, which was GIVEN.
 static void crew_follows(sm_drill_run *run, sm_act given, const sm_action *action) {
     if (drill_is_stop(given))
@@ -309,7 +290,7 @@ static void crew_follows(sm_drill_run *run, sm_act given, const sm_action *actio
     if (action->act == SM_ACT_ENTER)
         drill_crew_to_ask_again(run);
     if (action->act == SM_ACT_CALL)
-        drill_crew_heard(run, action->target, true);
+        drill_crew_heard(run, action->target, action->detail);
 }
 
 // An action of the trainee or of anybody else. The trainee's is judged before it acts, and after.
@@ -321,6 +302,7 @@ static sm_result act_judged(sm_drill_run *run, const sm_action *given, sm_source
     const sm_action said = spotter ? drill_as_said(run, given) : *given, *action = &said;
     if (judged)
         drill_judge_try(run, action);
+    run->paused_by_hold = run->paused_by_hold && action->act != SM_ACT_RESUME && !drill_is_stop(given->act);
     sm_result result = not_theirs ? sm_rehearsal_refuse(run->rehearsal, action, source, not_theirs, at)
                                   : sm_rehearsal_act(run->rehearsal, action, source, at);
     if (result != SM_OK && result != SM_REFUSED)
@@ -342,6 +324,22 @@ static sm_result act_judged(sm_drill_run *run, const sm_action *given, sm_source
     return result;
 }
 
+// Whoever takes a drill that waits for its question says that they are ready.
+static bool begins(const sm_drill_run *run, const sm_action *action, sm_source source) {
+    return action->act == SM_ACT_GO_DRILL && run->waits && source != SM_SOURCE_DRILL;
+}
+
+static sm_result begin(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
+    sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
+    if (result != SM_OK)
+        return result;
+    run->began_at = sm_rehearsal_facts(run->rehearsal).now;
+    run->held = run->waits = false;
+    drill_triggers_shift(run, run->began_at);
+    run->held_since = run->began_at;
+    return SM_OK;
+}
+
 sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
     sm_result result = run_until(run, at, false);
     if (result == SM_OK)
@@ -352,24 +350,30 @@ sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source sou
     result = run_until(run, at, false); // what waited for the end of arming with no delay
     if (result != SM_OK)
         return result;
+    if (begins(run, action, source))
+        return begin(run, action, source, at);
+    if (sm_drill_is_instructors(action->act) && source != SM_SOURCE_INSTRUCTOR)
+        return sm_rehearsal_refuse(run->rehearsal, action, source, "that is the instructor's", at);
     switch (action->act) {
     case SM_ACT_HINT:
         return ask_hint(run, action, source, at);
+    case SM_ACT_ASK:
+        return drill_crew_is_asked(run, action, source, at);
     case SM_ACT_TRIGGER:
-        return trigger_event(run, action, source, at);
-    case SM_ACT_HOLD_DRILL:
-    case SM_ACT_GO_DRILL:
-        return hold(run, action, source, at);
-    case SM_ACT_TICK:
-        return tick(run, action, source, at);
+        return trigger_event(run, action, at);
     default:
         break;
     }
+    if (drill_instructor_acts(run, action, at, &result))
+        return result;
     result = act_judged(run, action, source, at);
     if (result == SM_OK || result == SM_REFUSED)
         return run->no_memory ? SM_NO_MEMORY : result;
     return result;
 }
+
+#define SCORE_MARK "score"
+#define NO_DRILL_MARK "no-drill"
 
 // ---- the end --------------------------------------------------------------------------------------
 
@@ -385,7 +389,7 @@ sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at) {
     char detail[120];
     snprintf(detail, sizeof detail, "%d of 100, from %d on %s", sm_drill_score(run), run->drill->pass,
              sm_drill_passed(run) ? "reached the drill's mark" : "did not reach the drill's mark");
-    sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, "score", detail);
+    sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, SCORE_MARK, detail);
     run->ended_entries = run->entry_count;
     return run->no_memory ? SM_NO_MEMORY : SM_OK;
 }
@@ -396,7 +400,7 @@ sm_result sm_drill_no_drill(sm_drill_run *run, sm_wall_time at) {
     if (result != SM_OK)
         return result;
     if (!run->over)
-        sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, "no-drill",
+        sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, NO_DRILL_MARK,
                                "a real emergency: the drill ended at once");
     if (!run->over)
         run->ended_entries = run->entry_count;
@@ -448,4 +452,26 @@ bool sm_drill_event_came(const sm_drill_run *run, uint32_t event, sm_wall_time *
     if (t->done)
         *at = t->at;
     return t->done;
+}
+
+static bool is_heard(sm_inject what) {
+    return what == SM_INJECT_CALL || what == SM_INJECT_NO_ANSWER || what == SM_INJECT_FALSE_CLEAR;
+}
+
+bool sm_drill_is_unseen(const sm_drill_run *run, sm_log_kind kind, const char *target) {
+    bool seen = kind.what != SM_LOG_EVENT;
+    for (uint32_t i = 0; i < run->drill->event_count && !seen; i++) {
+        const sm_drill_event *event = &run->drill->events[i];
+        sm_text told = {0};
+        if (strcmp(event->name, target) == 0)
+            seen = is_heard(event->injection.what) ||
+                   sm_injection_tell(run->drill->show, &event->injection, &told);
+        sm_text_deinit(&told);
+    }
+    return !seen;
+}
+
+bool sm_drill_is_over_by(const sm_log_row *row) {
+    return row->source == SM_SOURCE_DRILL && row->kind.what == SM_LOG_MARK &&
+           (strcmp(row->target, SCORE_MARK) == 0 || strcmp(row->target, NO_DRILL_MARK) == 0);
 }

@@ -8,6 +8,8 @@
 #ifndef DRILL_RUN_H
 #define DRILL_RUN_H
 
+#include "drill/words.h"
+
 #include "slowmatch/drill.h"
 
 typedef enum trigger_kind {
@@ -15,7 +17,8 @@ typedef enum trigger_kind {
     TRIGGER_EXPECT,
     TRIGGER_SPOKEN,
     TRIGGER_ENDS,
-    TRIGGER_LEAD
+    TRIGGER_LEAD,
+    TRIGGER_ANSWER // of somebody of the crew who was asked
 } trigger_kind;
 
 typedef struct trigger {
@@ -30,7 +33,13 @@ typedef struct trigger {
 // What became of an expectation, a before, a never, something spoken.
 typedef struct verdict {
     bool decided, logged;
-    bool before_asked; // a stop that had been made when it was asked for
+    bool before_asked;  // it had been done when it was asked for
+    bool in_hold;       // a stop made while the instructor held the drill
+    bool done_before;   // of an expectation: done, and not asked for yet
+    bool unjudged;      // said, and no words are given that could judge it: it carries no marks
+    const char *heard;  // what was said last and did not fit; in texts, NULL: nothing
+    int judged;         // by the instructor: 1 yes, -1 no, 0 not
+    const char *reason; // of that, in texts
     int32_t got;
     sm_wall_time at;
     sm_us took_us;
@@ -46,8 +55,10 @@ struct sm_drill_run {
     verdict *expects, *befores, *nevers, *spokens; // a row of the drill each
     bool *need_came;                               // of all needs of all befores, in order
     verdict rules[SM_RULE_COUNT];
-    bool *answered;  // a name each that the drill says must answer
-    bool tried_rule; // the action that is being tried breaks a built-in rule
+    bool *answered, *silent; // a name each that the drill says must answer: was heard; does not answer
+    double wind_shown_m_s;   // by the drill's meter last, NAN: not yet
+    bool tried_rule;         // the action that is being tried breaks a built-in rule
+    bool clear_stood;
     bool paused_by_hold;
     bool armed_once; // the module was armed or something went: from then on there is a wait
     bool over, broken_off, held, waits; // waits: held, and has not begun
@@ -75,12 +86,15 @@ void drill_judge_try(sm_drill_run *run, const sm_action *action);
 void drill_log_tried(sm_drill_run *run, bool accepted);
 // ACTION was accepted (or is a stop that found it stopped): needs, expectations.
 void drill_judge_done(sm_drill_run *run, const sm_action *action, bool accepted);
+// The clear that was called counts no more, whoever calls the next.
+void drill_judge_clear_lapsed(sm_drill_run *run);
 // An expectation opens: being stopped already counts as at once.
 void drill_judge_open(sm_drill_run *run, uint32_t i);
 // NEED has come (CAME) and has not lapsed.
 bool drill_still_holds(const sm_drill_run *run, const sm_action *need, bool came, const sm_facts *facts);
-// Something spoken is ticked. False: no such thing, or it is not to be ticked now.
-bool drill_judge_spoken(sm_drill_run *run, const char *name, bool said);
+// The instructor says of the mark called NAME that it is earned (YES) or not. Something spoken gets its mark so; of all others what was
+// computed stays beside it. False: there is no such mark.
+bool drill_judge_by_hand(sm_drill_run *run, const char *name, bool yes, const char *reason);
 // What was not done by the end.
 void drill_judge_end(sm_drill_run *run);
 
@@ -95,12 +109,29 @@ void drill_lead_drops(sm_drill_run *run);
 SM_MUST_CHECK sm_result drill_lead_reads_back(sm_drill_run *run, const sm_action *action);
 // The line of the lead that T is for.
 SM_MUST_CHECK sm_result drill_lead_acts(sm_drill_run *run, trigger *t);
-// Somebody of the crew was heard (ANSWERS), or asked and not heard.
-void drill_crew_heard(sm_drill_run *run, const char *who, bool answers);
-void drill_crew_hears_event(sm_drill_run *run, const sm_injection *injection);
-// Somebody went into the field: everyone is asked again.
+
+// ---- crew.c -----------------------------------------------------------------------------------
+
+// WHO says TEXT: an answer if it says where they are.
+void drill_crew_heard(sm_drill_run *run, const char *who, const char *text);
+void drill_crew_hears_injection(sm_drill_run *run, const sm_injection *injection);
+// Somebody went in, or clear lapsed: everyone is asked again.
 void drill_crew_to_ask_again(sm_drill_run *run);
 bool drill_crew_has_answered(const sm_drill_run *run);
+// ACTION asks somebody by name. They answer a moment later by drill_crew_answers, or not at all.
+SM_MUST_CHECK sm_result drill_crew_is_asked(sm_drill_run *run, const sm_action *action, sm_source source,
+                                            sm_wall_time at);
+SM_MUST_CHECK sm_result drill_crew_answers(sm_drill_run *run, trigger *t);
+
+// ---- rules.c ------------------------------------------------------------------------------------
+
+// The built-in rules that trying ACTION breaks, a bit each.
+unsigned drill_rules_broken(const sm_drill_run *run, const sm_action *action, const sm_facts *facts);
+
+// ---- instructor.c -------------------------------------------------------------------------------
+
+// What the instructor alone does, all but trigger. True: ACT is one of these and *RESULT what came of it.
+bool drill_instructor_acts(sm_drill_run *run, const sm_action *action, sm_wall_time at, sm_result *result);
 
 // ---- triggers.c -----------------------------------------------------------------------------
 

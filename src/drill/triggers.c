@@ -13,6 +13,10 @@ static void add_trigger(sm_drill_run *run, trigger_kind kind, uint32_t index, co
         .kind = kind, .index = index, .when = when, .delay_us = when->least_us + (sm_us)(drawn % width)};
 }
 
+// Who is asked answers so much later; only the asking bases it.
+static const sm_drill_when answer = {
+    .on = SM_ON_NOTHING, .least_us = 2 * SM_US_PER_S, .most_us = 3 * SM_US_PER_S};
+
 void drill_triggers_add(sm_drill_run *run) {
     const sm_drill *d = run->drill;
     uint64_t random = run->options.seed;
@@ -25,6 +29,9 @@ void drill_triggers_add(sm_drill_run *run) {
     add_trigger(run, TRIGGER_ENDS, 0, &d->ends, &random);
     for (uint32_t i = 0; i < d->lead_count; i++)
         add_trigger(run, TRIGGER_LEAD, i, &d->leads[i].after, &random);
+    for (uint32_t i = 0; i < d->answer_count;
+         i++) // last, so that nobody's name shifts what is drawn for the others
+        add_trigger(run, TRIGGER_ANSWER, i, &answer, &random);
     for (uint32_t i = 0; i < run->trigger_count; i++)
         if (run->triggers[i].when->on == SM_ON_BEGIN) {
             run->triggers[i].based = true;
@@ -34,11 +41,12 @@ void drill_triggers_add(sm_drill_run *run) {
 
 trigger *drill_trigger_of(const sm_drill_run *run, trigger_kind kind, uint32_t index) {
     const sm_drill *d = run->drill;
-    uint32_t base = kind == TRIGGER_EVENT    ? 0
-                    : kind == TRIGGER_EXPECT ? d->event_count
-                    : kind == TRIGGER_SPOKEN ? d->event_count + d->expect_count
-                                             : d->event_count + d->expect_count + d->spoken_count;
-    return &run->triggers[base + (kind == TRIGGER_LEAD) + index];
+    const uint32_t counts[] = {[TRIGGER_EVENT] = d->event_count,   [TRIGGER_EXPECT] = d->expect_count,
+                               [TRIGGER_SPOKEN] = d->spoken_count, [TRIGGER_ENDS] = 1,
+                               [TRIGGER_LEAD] = d->lead_count,     [TRIGGER_ANSWER] = d->answer_count};
+    for (int before = 0; before < (int)kind; before++)
+        index += counts[before];
+    return &run->triggers[index];
 }
 
 void drill_base(sm_drill_run *run, trigger *t) {

@@ -4,6 +4,8 @@
 
 #include "slowmatch/inject.h"
 
+#include <math.h>
+
 sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
     sm_facts facts = {.now = r->now,
                       .state = r->state,
@@ -12,7 +14,8 @@ sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
                       .people = r->field.people_count,
                       .wait_since = r->wait_since,
                       .link_lost_since_safe = r->link_lost_since_safe,
-                      .link_lost = r->incidents.link_lost};
+                      .link_lost = r->incidents.link_lost,
+                      .wind_m_s = r->wind_known ? r->wind_m_s : (double)NAN};
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
         const sm_field_slot *s = &r->field.slots[slot];
         bool misfired = !s->spent && s->outcome == SM_OUTCOME_MISFIRED;
@@ -31,6 +34,10 @@ sm_verdict sm_rehearsal_verdict(const sm_rehearsal *r, uint32_t slot) {
     return sm_field_verdict(&r->field, slot);
 }
 
+sm_verdict sm_rehearsal_verdict_read(const sm_rehearsal *r, uint32_t slot) {
+    return r->field.slots[slot].verdict;
+}
+
 bool sm_rehearsal_plugged(const sm_rehearsal *r, uint32_t rail) {
     return r->field.plugged[rail];
 }
@@ -41,6 +48,21 @@ bool sm_rehearsal_inhibits(const sm_rehearsal *r, const char *name) {
 
 bool sm_rehearsal_has_person(const sm_rehearsal *r, const char *name) {
     return sm_field_person(&r->field, name) != SM_NONE;
+}
+
+bool sm_rehearsal_aerials_to_come(const sm_rehearsal *r) {
+    const sm_show *show = r->show;
+    bool any = false;
+    for (uint32_t i = 0; i < show->firing_count && !any; i++) {
+        const sm_field_slot *slot = &r->field.slots[show->firings[i].slot];
+        any = show->effects[show->firings[i].effect].zone == SM_ZONE_AERIAL && !slot->spent &&
+              slot->outcome == SM_OUTCOME_NONE && !slot->inhibited;
+    }
+    return any;
+}
+
+bool sm_rehearsal_was_reported(const sm_rehearsal *r, uint32_t slot) {
+    return r->field.slots[slot].reported;
 }
 
 bool sm_remote_is_paired(const sm_show *show, int32_t remote) {

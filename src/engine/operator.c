@@ -12,6 +12,7 @@ typedef struct line {
     when_kind kind;
     sm_us us;
     uint32_t number;
+    bool instructor; // in a drill: the line is the instructor's
     sm_action action;
 } line;
 
@@ -90,6 +91,18 @@ static const char *comment_of(const char *begin, const char *end) {
     return end;
 }
 
+// "instructor " before an action.
+static const char *skip_instructor(const char *at, const char *end, bool *instructor) {
+    static const char word[] = "instructor ";
+    *instructor = (size_t)(end - at) >= sizeof word - 1 && memcmp(at, word, sizeof word - 1) == 0;
+    return *instructor ? skip_blanks(at + sizeof word - 1, end) : at;
+}
+
+static bool is_instructors(sm_act act) {
+    return act == SM_ACT_TICK || (sm_action_row_of(act)->drill_only && act != SM_ACT_HINT &&
+                                  act != SM_ACT_ANSWER && act != SM_ACT_ASK);
+}
+
 // False only when memory runs out.
 static bool read_line(const script_reader *reader, sm_operator *o, const char *begin, const char *end) {
     end = comment_of(begin, end);
@@ -101,12 +114,19 @@ static bool read_line(const script_reader *reader, sm_operator *o, const char *b
         when_end++;
     line l = {.number = reader->number};
     bool good = read_when(reader, when, (size_t)(when_end - when), column_of(begin, when), &l);
-    const char *action = skip_blanks(when_end, end);
+    const char *action = skip_instructor(skip_blanks(when_end, end), end, &l.instructor);
     char why[200];
     size_t at = 0;
     if (sm_action_read(reader->show, action, (size_t)(end - action), &l.action, why, &at) != SM_OK) {
         sm_findings_add(reader->findings, reader->file, reader->number, column_of(begin, action + at),
                         SM_ERROR, "script", "%s", why);
+        good = false;
+    }
+    if (good && l.instructor && !is_instructors(l.action.act)) {
+        sm_findings_add(reader->findings, reader->file, reader->number, column_of(begin, action), SM_ERROR,
+                        "script",
+                        "an instructor does not do this; there are trigger, inject, call, judge, tick, "
+                        "pass-time, hold-drill, go-drill and remark");
         good = false;
     }
     return !good || add(o, l);
@@ -222,6 +242,11 @@ sm_operator_word sm_operator_next(const sm_operator *o, const sm_rehearsal *r, s
 
 uint32_t sm_operator_line(const sm_operator *o) {
     return o->next < o->count ? o->lines[o->next].number : 0;
+}
+
+sm_source sm_operator_source(const sm_operator *o) {
+    assert(o->next < o->count);
+    return o->lines[o->next].instructor ? SM_SOURCE_INSTRUCTOR : SM_SOURCE_SCRIPT;
 }
 
 const sm_action *sm_operator_take(sm_operator *o, sm_wall_time at) {

@@ -206,7 +206,9 @@ static const struct {
     const char *line;
 } permitted[] = {
     {SM_ACT_TRIGGER, "trigger EVENT    make an event of the drill happen now"},
+    {SM_ACT_INJECT, "inject DO        make anything happen now that a drill can: inject wind 14 m/s"},
     {SM_ACT_CALL, "call WHO TEXT    speak as a person of the crew"},
+    {SM_ACT_JUDGE, "judge MARK yes|no REASON  judge a mark; what was computed is kept beside it"},
     {SM_ACT_TICK, "tick NAME yes|no what was to be said aloud was said and read back, or not"},
     {SM_ACT_PASS_TIME, "pass-time        let a wait run out (passed in practice)"},
     {SM_ACT_HOLD_DRILL, "hold-drill       hold the drill: its clock stands, the show is paused"},
@@ -215,9 +217,9 @@ static const struct {
 };
 
 const char *sm_link_help(void) {
-    return "trigger EVENT, call WHO TEXT, tick NAME yes|no, pass-time, hold-drill, go-drill, remark TEXT; "
-           "state lists the "
-           "events and what is next; leave; NO DRILL for a real emergency";
+    return "trigger EVENT, inject DO, call WHO TEXT, judge MARK yes|no REASON, tick NAME yes|no, pass-time, "
+           "hold-drill, go-drill, remark TEXT; state lists what is to come and what is next; leave; NO DRILL "
+           "for a real emergency";
 }
 
 static bool is_permitted(sm_act act) {

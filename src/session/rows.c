@@ -9,14 +9,47 @@ static bool is_hidden(const sm_log_row *row) {
     return row->kind.what == SM_LOG_EVENT || row->kind.what == SM_LOG_MARK;
 }
 
+static void put_out(sm_session *session, const sm_log_row *row) {
+    if (session->log)
+        sm_log_writer_put(session->log, row);
+    sm_session_row_to_outlets(session, row);
+}
+
+// At the drill's end, each with the moment it was planted.
+static void put_planted(sm_session *session, const sm_log_row *end) {
+    for (uint32_t i = 0; i < sm_drill_entry_count(session->drill_run); i++) {
+        const sm_drill_entry entry = sm_drill_entry_at(session->drill_run, i);
+        if (!sm_drill_is_unseen(session->drill_run, entry.kind, entry.target))
+            continue;
+        char at[24];
+        sm_text detail = {0};
+        sm_text_printf(&detail, "planted at %s: %s", sm_us_format(at, entry.at.us), entry.detail);
+        sm_log_row row = *end;
+        row.kind = entry.kind;
+        row.target = entry.target;
+        row.detail = sm_text_get(&detail);
+        put_out(session, &row);
+        sm_text_deinit(&detail);
+    }
+}
+
+// What is planted and cannot be seen would be read in the log while the drill runs: it comes at its end.
+static void put_in_drill(sm_session *session, const sm_log_row *row) {
+    if (sm_drill_is_over_by(row))
+        put_planted(session, row);
+    if (!sm_drill_is_unseen(session->drill_run, row->kind, row->target))
+        put_out(session, row);
+}
+
 void sm_session_keep_row(void *context, const sm_log_row *row) {
     sm_session *session = context;
     assert(row->source < SM_SOURCE_COUNT && row->wall.us >= 0);
-    if (session->log)
-        sm_log_writer_put(session->log, row);
+    if (session->drill_run)
+        put_in_drill(session, row);
+    else
+        put_out(session, row);
     if (session->kept)
         sm_logbook_writer_row(session->kept, row);
-    sm_session_row_to_outlets(session, row);
     if (!is_hidden(row)) {
         pthread_mutex_lock(&session->lock);
         sm_recent_put(&session->recent, row);

@@ -33,8 +33,8 @@ bool sm_session_script_due(const sm_session *session, sm_wall_time *at) {
 sm_result sm_session_script_act(sm_session *session, sm_wall_time at) {
     assert(session->script && !is_reading(session));
     bool arming = sm_rehearsal_state(session->rehearsal) == SM_STATE_SAFE;
-    sm_result result =
-        sm_session_engine_act(session, sm_operator_take(session->script, at), SM_SOURCE_SCRIPT, at);
+    sm_source source = sm_operator_source(session->script);
+    sm_result result = sm_session_engine_act(session, sm_operator_take(session->script, at), source, at);
     if (result != SM_REFUSED)
         return result;
     session->arming_refused |= !session->script_path && arming && !session->drill_run;

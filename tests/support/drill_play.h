@@ -37,6 +37,8 @@ void drill_play_debrief(const sm_drill_run *run, sm_text *out);
 
 // Plays SCRIPT plainly and fails the test, with the debrief printed, unless it comes to SCORE; WHO is said then.
 void drill_play_expect_score(const sm_drill *drill, const char *who, const char *script, int score);
+// What a newcomer types who knows nothing but HINT, whose action is ACT: the names that it says, and its words for an answer.
+void drill_play_follow_hint(sm_act act, const char *hint, char typed[128]);
 // What DRILL has to earn, expectations and befores together. Fails the test where an expectation is not as the course wants it: only stops
 // carry seconds; ordered steps carry minutes, and late earns nothing; each says something, and hints where there are hints.
 int drill_play_marks_to_earn(const sm_drill *drill);
