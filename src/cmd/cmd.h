@@ -67,6 +67,7 @@ struct sm_logbook *cmd_logbook_open(const char *given, bool create);
 size_t cmd_columns(void);
 
 int cmd_logbook(const cmd_command *self, int argc, char **argv);
+int cmd_new(const cmd_command *self, int argc, char **argv);
 int cmd_paper(const cmd_command *self, int argc, char **argv);
 int cmd_readings(const cmd_command *self, int argc, char **argv);
 int cmd_rehearse(const cmd_command *self, int argc, char **argv);

@@ -6,6 +6,7 @@
 static const cmd_command commands[] = {
     {"rehearse", "[rehearse] SHOW",
      "rehearse the show in FOLDER: the console, or without a terminal the log's lines", cmd_rehearse},
+    {"new", "new FOLDER", "write a small show that runs at once, to be changed into your own", cmd_new},
     {"readings", "readings SHOW [FILE...]",
      "what the readings mean and what is wrong with the rig; files oldest first, in place of readings.csv",
      cmd_readings},
