@@ -2,10 +2,13 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """mutants.py BUILD PART: do the tests of a part see when its code is wrong? Each mutant is one small change to one source file.
 The tests are linked once with all objects of BUILD as a shared library, and before it with another that holds the one changed
-object: what that defines, counts. What they let live is tried under the sanitizers too, by those that take less than 2 s.
+object: what that defines, counts. Which lines each test reaches is known from gcov: only those that come near the change are run.
+What they let live is tried under the sanitizers too, by those that take less than 2 s.
 All that is made lies in BUILD/mutant; no file of the tree is touched.
 From the environment: COUNT mutants are tried (150), drawn with SEED, within MINUTES (60); ONLY is the beginning of FILE:LINE; tests
 that take LONGEST seconds (20) are left out; CC, COMPILE, LINK and SANITIZERS are the compiler and its flags."""
+import glob
+import json
 import os
 import random
 import re
@@ -21,9 +24,9 @@ ENOUGH = 0.9
 TESTS = {
     'rig': ('rig_', 'cmd_readings', 'check_rules', 'check_site', 'parts_memory a_report_of_readings', 'parts_memory a_sum_over_feeds'),
     'dmx': ('dmx_', 'engine_lights', 'check_rules', 'parts_memory a_timeline'),
-    'engine': ('engine_', 'headless_run', 'drill_inject', 'parts_memory a_rehearsal'),
+    'engine': ('engine_', 'alerts', 'next_step', 'headless_run', 'drill_inject', 'parts_memory a_rehearsal'),
     'drill': ('drill_', 'cmd_drill', 'parts_memory a_drill*'),
-    'walk': ('walk_', 'cmd_walk', 'boards_walk', 'parts_memory a_walk'),
+    'walk': ('walk_', 'cmd_walk', 'boards_walk', 'session_walk', 'parts_memory a_walk'),
     'logbook': ('logbook_', 'console_kept', 'parts_memory a_logbook', 'parts_memory a_replay'),
 }
 
@@ -151,7 +154,7 @@ class Bench:
         self.change('-xc', '/dev/null')
         self.link('libslowmatch.so', ['-shared', *(objects[name] for name in objects if name not in program), *libraries])
         self.link('slowmatch', [objects[name] for name in program] + self.library)
-        self.seconds, self.as_is, self.kills = {}, {}, {}
+        self.seconds, self.as_is, self.kills, self.reached = {}, {}, {}, {}
         for name in programs:
             self.make_test(name)
         self.tests = sorted((name for name in self.seconds if self.seconds[name] < longest), key=self.seconds.get)
@@ -183,6 +186,27 @@ class Bench:
         else:
             print(f'{name} fails on the code as it is, and is left out')
 
+    def find_reached(self, texts):
+        """Of each test, the (file, line) that it comes within two lines of."""
+        folder = f'{self.folder}/reached'
+        os.makedirs(folder, exist_ok=True)
+        objects = [f'{folder}/{os.path.basename(path)[:-2]}.o' for path in texts]
+        flags, self.flags = self.flags, [*self.flags, '--coverage', '-O1']
+        for path, to in zip(texts, objects):
+            self.compile(path, texts[path], to)
+        self.flags = flags
+        self.change(*objects, '--coverage')
+        for name in self.tests:
+            for old in glob.glob(f'{folder}/*.gcda'):
+                os.remove(old)
+            self.ends(name, 60 + 10 * self.seconds[name])
+            self.reached[name] = set()
+            for counts in sorted(glob.glob(f'{folder}/*.gcda')):
+                told = subprocess.run(['gcov', '-j', '-t', counts], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, check=False)
+                for file in json.loads(told.stdout or '{"files": []}')['files']:
+                    near = {line['line_number'] + off for line in file['lines'] if line['count'] for off in range(-2, 3)}
+                    self.reached[name] |= {(file['file'], line) for line in near}
+
     def ends(self, name, seconds):
         test, *only = name.split()
         return run([f'{self.folder}/{test}', *only], seconds, self.environment)
@@ -201,12 +225,13 @@ class Bench:
         self.change(code)
         return waits_alone or None
 
-    def killer(self, path, code):
+    def killer(self, path, line, code):
         """The first test that sees CODE, in the order in which they find most a second in this file; then the fast ones first.
         With it, whether some test could not be judged."""
         self.change(code)
         kills, unsure = self.kills.setdefault(path, {}), False
-        for name in sorted(self.tests, key=lambda name: (-kills.get(name, 0) / (0.05 + self.seconds[name]), self.seconds[name])):
+        near = [name for name in self.tests if (path, line) in self.reached[name]]
+        for name in sorted(near, key=lambda name: (-kills.get(name, 0) / (0.05 + self.seconds[name]), self.seconds[name])):
             seen = self.sees(name, code)
             if seen:
                 kills[name] = kills.get(name, 0) + 1
@@ -216,6 +241,7 @@ class Bench:
 
     def judge(self, path, text, mutant):
         begin, end, new, _ = mutant
+        line = text.count('\n', 0, begin) + 1
         changed = f'{self.folder}/changed.o'
         code = self.compile(path, text[:begin] + new + text[end:], changed)
         if not code:
@@ -224,7 +250,7 @@ class Bench:
             self.as_is[path] = self.compile(path, text, f'{self.folder}/as_is.o')
         if code == self.as_is[path]:
             return 'same code'
-        killer, unsure = self.killer(path, changed)
+        killer, unsure = self.killer(path, line, changed)
         return f'killed by {killer}' if killer else 'unsure' if unsure else 'SURVIVED'
 
 
@@ -246,8 +272,14 @@ def main():
                 if name.startswith(entry.split()[0]) and name.endswith('_test.c')]
     longest = float(setting('LONGEST') or 20)
     benches = [Bench(part, build, programs, longest, [])]
+    benches[0].find_reached(texts)
     fast = [name for name in benches[0].tests if benches[0].seconds[name] < 2]
     benches.append(Bench(part, build, fast, longest, shlex.split(os.environ['SANITIZERS'])))
+    benches[1].reached = benches[0].reached
+    for path in texts if setting('V') else ():
+        lines = sorted({line for reached, line in set().union(*benches[0].reached.values()) if reached == path})
+        mutable = sorted({texts[path].count('\n', 0, mutant[0]) + 1 for mutant in mutants_of(texts[path])} - set(lines))
+        print(f'{path}: reached by no test: {" ".join(map(str, mutable)) or "-"}')
     results, lived = {}, []
     for path, line, mutant in chosen[:count]:
         if time.monotonic() > ends:
