@@ -27,7 +27,7 @@
 static const struct {
     const char *text;
     double metres, millilitres; // NAN: not a measure of that kind
-} values[] = {{"", NAN, NAN},        {"900", 900, 900},  {"32 m", 32, NAN}, {"31.9 m", 31.9, NAN},
+} values[] = {{"", NAN, NAN},        {"900", 900, 900},      {"32 m", 32, NAN}, {"31.9 m", 31.9, NAN},
               {"106 ft", 32.3, NAN}, {"2000 ml", NAN, 2000}, {"x", NAN, NAN},   {"5", 5, 5}};
 static const struct {
     const char *text;
@@ -207,7 +207,8 @@ static void compare(const draft *r, const sm_walk *walk) {
         const size_t at = last_answer(r, item->id);
         const bool answered = at < r->past.tick_count, closed = answered && is_closed(r, item, at);
         if (walk->standings[i].open == closed)
-            fail_msg("%s (%s): %s", item->id, answered ? r->ticks[at].value : "", closed ? walk->standings[i].why : "is not open");
+            fail_msg("%s (%s): %s", item->id, answered ? r->ticks[at].value : "",
+                     closed ? walk->standings[i].why : "is not open");
         assert_int_equal(walk->standings[i].changed, answered && has_changed(r, item, &r->ticks[at]));
         assert_int_equal(walk->standings[i].tick.answer, answered ? r->ticks[at].answer : SM_WALK_UNANSWERED);
         reasons += !closed && item->hold;
