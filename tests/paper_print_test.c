@@ -49,11 +49,11 @@ static void lay_out(const char *html, const sm_show *show, const char *some, pap
 }
 
 static void on_a4(const char *html, const sm_show *show) {
-    lay_out(html, show, "LIST,LOAD-A,FEEDS", PAPER_A4);
+    lay_out(html, show, "LIST,LINE-line-1,FEEDS,STOCK", PAPER_A4);
 }
 
 static void on_letter(const char *html, const sm_show *show) {
-    lay_out(html, show, "LINE-line-1,STOCK,ARM", PAPER_LETTER);
+    lay_out(html, show, "LOAD-X", PAPER_LETTER);
 }
 
 // 200 kB, and for each firing beyond a small show's the rows that it has on LOAD, OHMS, TIME, CALLS and AFTER.

@@ -99,7 +99,7 @@ static void any_title_is_kept(void **state) {
     static const char *const titles[] = {
         "Été à l'eau",  "סוף הקיץ",   "ليلة النهر 12",   "川の夜",
         "Ночь на реке", "नदी की रात", "👩‍🚒🎆", "\"quoted\" & <b>bold</b>",
-        "a;b; c", "# nor this", "[limits]",        "a = b = c",
+        "a;b; c",       "# nor this", "[limits]",        "a = b = c",
         "100 %s %n",    "x"};
     for (size_t i = 0; i < COUNT(titles); i++) {
         sm_starter_options o = plain;

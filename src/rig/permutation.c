@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Rails exchanged with each other. Each pair (place, strip) has a log likelihood of its own, so the likeliest
 // permutation is an assignment; whatever it moves comes in cycles, and each cycle stands or falls by itself.
-#include "slowmatch/assign.h"
 #include "rig/diagnose.h"
+
+#include "slowmatch/assign.h"
 
 #include <math.h>
 

@@ -19,22 +19,27 @@ async function violations(page) {
     return found;
 }
 
+// Hundreds of pages take a browser many minutes.
+const LONGEST_MS = 3600000;
+
+async function layOut(file, {name, options}) {
+    const browser = await puppeteer.launch({headless: true, protocolTimeout: LONGEST_MS, ...options});
+    const page = await browser.newPage();
+    await page.goto('file://' + path.resolve(file), {timeout: LONGEST_MS});
+    for (const format of ['A4', 'Letter'])
+        await page.pdf({format, timeout: LONGEST_MS, path: file.replace(/\.html$/, `-${name}-${format}.pdf`)});
+    const found = name === 'chromium' ? await violations(page) : [];
+    for (const violation of found)
+        console.log(`${file}: ${violation}`);
+    await browser.close();
+    return found.length;
+}
+
 async function main(files) {
     let bad = 0;
-    for (const {name, options} of browsers) {
-        const browser = await puppeteer.launch({headless: true, protocolTimeout: 600000, ...options});
-        for (const file of files) {
-            const page = await browser.newPage();
-            await page.goto('file://' + path.resolve(file));
-            for (const format of ['A4', 'Letter'])
-                await page.pdf({format, timeout: 600000, path: file.replace(/\.html$/, `-${name}-${format}.pdf`)});
-            for (const violation of name === 'chromium' ? await violations(page) : []) {
-                console.log(`${file}: ${violation}`);
-                bad++;
-            }
-        }
-        await browser.close();
-    }
+    for (const file of files)
+        for (const browser of browsers)
+            bad += await layOut(file, browser);
     return bad;
 }
 
