@@ -56,6 +56,7 @@ static const engine_case moments[] = {
     {"comments, empty lines, blanks, CRLF, a byte order mark", "",
      "\xEF\xBB\xBF# first\r\n\r\n   0   note a \t# last of a line\r\n\t# only\r\n+1 note b#c\r\n1 note d",
      "0,,script,note,,a,\n1,,script,note,,b#c,\n1,,script,note,,d,\n"},
+    {"nothing but a byte order mark", "", "\xEF\xBB\xBF", ""},
     {"quit ends it, whatever follows", "", ENGINE_START "2 quit\n3 note a\n",
      RUNNING "2,-1,script,quit,,,\n"
              "2,,engine,state,,safe,running\n"
