@@ -277,6 +277,10 @@ const sm_finding *sm_findings_at(const sm_findings *findings, size_t index);
 bool sm_findings_failed(const sm_findings *findings);
 // Sorts by file, line, column, in order of adding where equal.
 void sm_findings_sort(sm_findings *findings);
+// Gives finding INDEX the words MESSAGE, which are copied.
+void sm_findings_retell(sm_findings *findings, size_t index, const char *message);
+// Leaves out those of which IS_DROPPED (one of each) is true.
+void sm_findings_drop(sm_findings *findings, const bool *is_dropped);
 // Makes one finding of those, from number FROM on, that are one mistake in more than three places of one file: the first, which
 // then tells how many there are and where the first three stand. Where memory runs out all are left.
 void sm_findings_fold(sm_findings *findings, size_t from);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/findings.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -164,6 +165,25 @@ void sm_findings_sort(sm_findings *findings) {
         qsort(findings->entries, findings->count, sizeof *findings->entries, compare_entries);
 }
 
+void sm_findings_retell(sm_findings *findings, size_t index, const char *message) {
+    assert(index < findings->count);
+    const char *const kept = sm_arena_text(findings->arena, message, strlen(message));
+    if (kept)
+        findings->entries[index].finding.message = kept;
+    else
+        findings->failed = true;
+}
+
+void sm_findings_drop(sm_findings *findings, const bool *is_dropped) {
+    size_t kept = 0;
+    for (size_t i = 0; i < findings->count; i++)
+        if (is_dropped[i])
+            findings->counts[findings->entries[i].finding.severity]--;
+        else
+            findings->entries[kept++] = findings->entries[i];
+    findings->count = kept;
+}
+
 // ---- one mistake in many places ----------------------------------------------------
 
 enum { TOLD_EACH = 3 }; // as many are told each at its place
@@ -204,18 +224,17 @@ static void enter(group *into, const entry *which, size_t index) {
     into->count++;
 }
 
-static void tell_places(sm_findings *findings, entry *first, const group *told) {
+static void tell_places(sm_findings *findings, size_t index, const group *told) {
     sm_text text = {0};
-    sm_text_printf(&text, "%s (%zu times:", first->finding.message, told->count);
+    sm_text_printf(&text, "%s (%zu times:", findings->entries[index].finding.message, told->count);
     for (size_t i = 0; i < TOLD_EACH; i++)
         sm_text_printf(&text, "%s %u:%u", i > 0 ? "," : "", (unsigned)told->places[i][0],
                        (unsigned)told->places[i][1]);
     sm_text_printf(&text, " ...)");
-    const char *const kept = sm_arena_text(findings->arena, sm_text_get(&text), text.length);
-    if (kept && !text.failed)
-        first->finding.message = kept;
-    else
+    if (text.failed)
         findings->failed = true;
+    else
+        sm_findings_retell(findings, index, sm_text_get(&text));
     sm_text_deinit(&text);
 }
 
@@ -230,7 +249,7 @@ static void drop_repeated(sm_findings *findings, size_t from, group *const *of) 
             continue;
         }
         if (in->count > TOLD_EACH)
-            tell_places(findings, each, in);
+            tell_places(findings, i, in);
         findings->entries[kept++] = *each;
     }
     findings->count = kept;

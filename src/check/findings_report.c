@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A report: what loading and the rules found, joined; what allow comments let pass, apart.
-#include "check/fold.h"
 #include "check/rule.h"
 
 #include <math.h>
@@ -165,7 +164,7 @@ static sm_result part(sm_check_report *report, sm_findings *all) {
 sm_result sm_check_report_create(const sm_show *show, const char *folder, const sm_findings *loaded,
                                  const sm_check_options *options, sm_check_report **out) {
     sm_check_report *report = calloc(1, sizeof *report);
-    sm_findings *all = sm_findings_create(), *folded = sm_findings_create();
+    sm_findings *all = sm_findings_create();
     sm_result result = SM_NO_MEMORY;
     if (report) {
         *report = (sm_check_report){.folder = folder,
@@ -173,19 +172,16 @@ sm_result sm_check_report_create(const sm_show *show, const char *folder, const 
                                     .arena = sm_arena_create(),
                                     .findings = sm_findings_create(),
                                     .allowed = sm_findings_create()};
-        if (all && folded && report->arena && report->findings && report->allowed)
+        if (all && report->arena && report->findings && report->allowed)
             result = find_all(show, loaded, options, all);
     }
     if (result == SM_OK) {
         sm_findings_sort(all);
-        result = check_fold(all, report->arena, folded);
+        result = part(report, all);
     }
-    if (result == SM_OK)
-        result = part(report, folded);
     if (result == SM_OK && show)
         result = sm_check_summary_create(show, &report->summary);
     sm_findings_destroy(all);
-    sm_findings_destroy(folded);
     if (result != SM_OK) {
         sm_check_report_destroy(report);
         return result;

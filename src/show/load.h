@@ -283,4 +283,7 @@ SM_MUST_CHECK sm_result sm_events_finish(sm_show *show, sm_arena *scratch, bool 
 void sm_rows_split_fuel(const sm_table_record *from, const char *column, const char *mass_unit,
                         double *millilitres, double *grams);
 
+// What follows from a name that is none is told at that name alone. FINDINGS are sorted. SM_NO_MEMORY leaves them as they are.
+SM_MUST_CHECK sm_result sm_load_fold_causes(sm_findings *findings, sm_arena *scratch);
+
 #endif

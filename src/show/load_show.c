@@ -168,9 +168,11 @@ sm_result sm_show_load(const char *folder, const sm_show_load_options *options, 
     sm_result result = SM_NO_MEMORY;
     if (show && scratch)
         result = sm_load_show(show, scratch, options, findings);
-    sm_arena_destroy(scratch);
     const bool has_errors = sm_findings_count_of(findings, SM_ERROR) > errors_before;
     sm_findings_sort(findings);
+    if (scratch && sm_load_fold_causes(findings, scratch) != SM_OK)
+        result = SM_NO_MEMORY;
+    sm_arena_destroy(scratch);
     sm_findings_fold(findings, 0);
     if (result == SM_OK && has_errors)
         result = SM_INVALID;

@@ -184,21 +184,6 @@ static bool read_columns(const sm_table_record *from, const sm_table_schema *sch
     return is_whole;
 }
 
-// A name that is none is told once, not again wherever it is used. Lists of names break it at its blanks. Returns false.
-static bool enter_refused(const sm_table_record *from, sm_names *names) {
-    sm_loader *const loader = from->loader;
-    size_t length;
-    const char *const text = sm_table_cell(from, 0, &length, NULL);
-    if (memchr(text, ' ', length) || memchr(text, '\t', length))
-        loader->tables[from->table].is_incomplete = true;
-    if (length == 0 || sm_names_find(names, text, length))
-        return false;
-    const char *const kept = sm_load_keep(loader, text, length);
-    if (kept && sm_names_add(names, loader->show->arena, kept, length, SM_NONE) != SM_OK)
-        loader->no_memory = true;
-    return false;
-}
-
 // Enters the row's name with its NUMBER; false if it has no good one, or one that is taken.
 static bool enter_name(const sm_table_record *from, const sm_table_schema *schema, const void *row,
                        uint32_t number) {
@@ -208,7 +193,7 @@ static bool enter_name(const sm_table_record *from, const sm_table_schema *schem
     const char *const name = *(const char *const *)row; // the first member of every row that has a name
     sm_names *const names = &loader->index->names[from->table];
     if (!name || name[0] == '\0')
-        return enter_refused(from, names);
+        return false;
     const size_t length = strlen(name);
     const sm_spot spot = sm_table_spot(from, 0);
     if (sm_names_find(names, name, length)) {
