@@ -132,7 +132,8 @@ static double timecode_at(const sound_recording *r, size_t at) {
     return found_s;
 }
 
-// Equal temperament at A = 440 Hz (ISO 16), recomputed: C5, E5, G5, C6; the arming tone is an A5.
+// Equal temperament at A = 440 Hz (ISO 16), recomputed: C5, E5, G5, C6; the arming tone is an A5, a caution (the wait that begins
+// at the end) an F4.
 static void assert_all_heard(const sound_recording *r) {
     const double count[] = {440 * pow(2, 3 / 12.0), 440 * pow(2, 7 / 12.0), 440 * pow(2, 10 / 12.0),
                             440 * pow(2, 15 / 12.0)};
@@ -142,8 +143,10 @@ static void assert_all_heard(const sound_recording *r) {
         arming++;
     print_message("%zu pulses while arming, %zu tones after them\n", arming, found - arming);
     assert_in_range(arming, 4, 6); // three a second, one and a half seconds long; the last may be cut short
-    assert_int_equal(found - arming, 8);
+    assert_in_range(found - arming, 8, 10); // the recording may end before a caution's two
     const tone *calls = tones + arming;
+    for (size_t i = 8; i < found - arming; i++)
+        assert_true(is_pitch(&calls[i], 440 * pow(2, -4 / 12.0)));
     for (size_t i = 0; i < 8; i++) {
         double at_s = (double)(calls[i].from - calls[0].from) / RATE;
         assert_true(is_pitch(&calls[i], count[i % 4]));
