@@ -2,11 +2,13 @@
 #include "check_folder.h"
 
 #include <dirent.h>
+#include <errno.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -50,9 +52,36 @@ static void copy_file(const char *path, const char *file, const check_folder *fo
     free(bytes);
 }
 
-static void remove_file(const char *path, const char *file, const check_folder *folder) {
-    (void)path;
-    check_folder_remove(folder, file);
+static bool is_folder(const char *path, const char *file) {
+    char whole[512];
+    struct stat status;
+    path_of(whole, path, file);
+    return stat(whole, &status) == 0 && S_ISDIR(status.st_mode);
+}
+
+static void copy_any(const char *path, const char *file, const check_folder *folder) {
+    if (!is_folder(path, file)) {
+        copy_file(path, file, folder);
+        return;
+    }
+    char from[512];
+    check_folder below;
+    path_of(from, path, file);
+    assert_true(snprintf(below.path, sizeof below.path, "%s/%s", folder->path, file) <
+                (int)sizeof below.path);
+    assert_true(mkdir(below.path, 0700) == 0 || errno == EEXIST);
+    each_file(from, &below, copy_file);
+}
+
+static void remove_any(const char *path, const char *file, const check_folder *folder) {
+    if (!is_folder(path, file)) {
+        check_folder_remove(folder, file);
+        return;
+    }
+    check_folder below;
+    assert_true(snprintf(below.path, sizeof below.path, "%s/%s", folder->path, file) <
+                (int)sizeof below.path);
+    check_folder_deinit(&below);
 }
 
 void check_folder_init(check_folder *folder, const char *base) {
@@ -61,15 +90,15 @@ void check_folder_init(check_folder *folder, const char *base) {
     snprintf(folder->path, sizeof folder->path, "%s/slowmatch-check-XXXXXX", place);
     assert_non_null(mkdtemp(folder->path));
     if (base)
-        each_file(base, folder, copy_file);
+        each_file(base, folder, copy_any);
 }
 
 void check_folder_overlay(const check_folder *folder, const char *path) {
-    each_file(path, folder, copy_file);
+    each_file(path, folder, copy_any);
 }
 
 void check_folder_deinit(check_folder *folder) {
-    each_file(folder->path, folder, remove_file);
+    each_file(folder->path, folder, remove_any);
     rmdir(folder->path);
 }
 

@@ -13,9 +13,9 @@ typedef struct check_folder {
 // when it cannot be made.
 void check_folder_init(check_folder *folder, const char *base);
 // Removes it with all files.
-// Copies the files of PATH over those that are there.
-void check_folder_overlay(const check_folder *folder, const char *path);
 void check_folder_deinit(check_folder *folder);
+// Copies the files of PATH, and of folders in it, over those that are there.
+void check_folder_overlay(const check_folder *folder, const char *path);
 void check_folder_write(const check_folder *folder, const char *file, const char *text);
 // Puts TO in place of FROM, which must be there exactly once.
 void check_folder_edit(const check_folder *folder, const char *file, const char *from, const char *to);
