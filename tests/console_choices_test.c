@@ -94,8 +94,9 @@ static void what_is_wrong_is_said_once_and_the_rest_is_used(void **state) {
     static const struct {
         const char *text, *problem;
     } cases[] = {
-        {"[console]\ncolours = mauve\nmouse = off\n", ":2:11: error: colours \"mauve\": it is plain, light, "
-                                                      "colour-blind or night; the rest of it is used"},
+        {"[console]\ncolours = mauve\nmouse = off\n",
+         ":2:11: error: colours \"mauve\": it is plain, dark, light, "
+         "colour-blind or night; the rest of it is used"},
         {"[console]\nshape = round\nmouse = off\n", ":2:1: error: no key \"shape\""},
         {"[screen]\na = b\n[console]\nmouse = off\n", ":1:2: error: no section [screen] here"},
         {"[console]\nbeside = a b c d\nmouse = off\n", ":2:10: error: beside \"a b c d\": it is up to three"},
@@ -176,7 +177,7 @@ static void the_thread_writes_the_latest(void **state) {
     sm_choices_init(&read);
     sm_choices_read(k.file, &read, problem);
     assert_string_equal(problem, "");
-    assert_int_equal(read.colours, SM_PALETTE_NIGHT); // 199 % 4
+    assert_int_equal(read.colours, SM_PALETTE_NIGHT); // 199 % 5
     end(&k);
     sm_choices_keeper_stop(NULL);
     sm_choices_keeper_put(NULL, &choices);
@@ -191,7 +192,7 @@ static void the_console_comes_back_as_it_was_left(void **state) {
     begin(&k);
     console_rig r;
     begin_console(&r, &k, 80, 24);
-    pty_type(r.p, "VVV");
+    pty_type(r.p, "VVVV");
     pty_expect(r.p, "colours: night");
     pty_type(r.p, F5);
     pty_expect(r.p, "NOT MET");
@@ -225,7 +226,7 @@ static void where_nothing_can_be_kept_the_notes_say_so(void **state) {
     console_rig r;
     console_begin(&r); // whose configuration lies where no file can be
     pty_resize(r.p, 100, 50);
-    pty_type(r.p, "V");
+    pty_type(r.p, "VV");
     pty_expect(r.p, "colours: light");
     pty_type(r.p, F7);
     pty_expect(r.p, "what is chosen on the screen is not kept: Not a directory");

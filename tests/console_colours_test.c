@@ -76,7 +76,7 @@ static void each_depth_is_sent_what_it_can_show(void **state) {
         pty_expect_ink(r.p, KEY_COLUMN, KEY_ROW, row->plain_key);
         assert_int_equal(pty_paper(r.p, KEY_COLUMN, KEY_ROW), row->plain_paper);
         assert_true(pty_is_bold(r.p, KEY_COLUMN, KEY_ROW));
-        pty_type(r.p, "VVV");
+        pty_type(r.p, "VVVV");
         pty_expect(r.p, "colours: night, red on black");
         pty_expect_ink(r.p, KEY_COLUMN, KEY_ROW, row->night_key);
         assert_int_equal(pty_ink(r.p, 1, TEXT_ROW), row->night_text);
@@ -99,8 +99,59 @@ static void each_depth_is_sent_what_it_can_show(void **state) {
     short_show_remove(&made);
 }
 
+// The colour of a key on the terminal whose own paper is as COLORFGBG says, or as it answers.
+static void the_palette_is_as_the_paper(void **state) {
+    (void)state;
+    static const struct {
+        const char *variable, *answer;
+        int before, after;
+    } papers[] = {
+        {"COLORFGBG=15;0", NULL, 116, 116},
+        {"COLORFGBG=0;default;15", NULL, 24, 24},
+        {"COLORFGBG=", NULL, -1, -1}, // nobody says: the terminal's own ink alone
+        {"COLORFGBG=12;3", NULL, -1, -1},
+        {"COLORFGBG=", "\033]11;rgb:1e1e/1e1e/1e1e\033\\", -1, 116},
+        {"COLORFGBG=", "\033]11;rgb:ffff/ffff/ffff\007", -1, 24},
+        {"COLORFGBG=", "\033]11;rgb:80/80/80\033\\", -1, -1}, // too grey for either
+    };
+    for (size_t i = 0; i < sizeof papers / sizeof papers[0]; i++) {
+        console_rig r;
+        console_begin_at(&r, "0.3 s", 80, 24, (const char *const[]){papers[i].variable, NULL});
+        pty_expect(r.p, "It has no way to fire anything");
+        pty_type(r.p, "n");
+        pty_expect_row(r.p, KEY_ROW, "c clear");
+        pty_expect_ink(r.p, KEY_COLUMN, KEY_ROW, papers[i].before);
+        if (papers[i].answer)
+            pty_type(r.p, papers[i].answer);
+        pty_expect_ink(r.p, KEY_COLUMN, KEY_ROW, papers[i].after);
+        assert_false(pty_shows(r.p, "no key")); // no letter of it was taken for a key
+        assert_true(pty_is_bold(r.p, KEY_COLUMN, KEY_ROW));
+        console_quit(&r);
+        console_end(&r);
+    }
+}
+
+// An answer that never ends holds no stop, and letters typed later are keys again.
+static void half_an_answer_holds_no_stop(void **state) {
+    (void)state;
+    console_rig r;
+    console_begin_at(&r, "0.3 s", 80, 24, (const char *const[]){"COLORFGBG=", NULL});
+    pty_expect(r.p, "It has no way to fire anything");
+    pty_type(r.p, "n");
+    console_arm(&r);
+    pty_type(r.p, "\033]11;rgb:ff ");
+    pty_expect(r.p, "SAFE key ON");
+    pty_type(r.p, "k");
+    pty_expect(r.p, "SAFE key OFF");
+    console_quit(&r);
+    console_expect_log(&r, (const char *const[]){"state,,armed", "console,safe", "key,,off", NULL});
+    console_end(&r);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_palette_is_as_the_paper),
+        cmocka_unit_test(half_an_answer_holds_no_stop),
         cmocka_unit_test(each_depth_is_sent_what_it_can_show),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -10,7 +10,7 @@
 #include "boards/view.h"
 #include "boards/words/slots_and_flames.h"
 #include "boards/words/state_line.h"
-#include "screen/theme.h"
+#include "screen/ground.h"
 #include "support/published.h"
 
 #include <math.h>
@@ -149,7 +149,8 @@ typedef struct ground {
 } ground;
 
 static const ground grounds[] = {
-    {SM_PALETTE_PLAIN, 0x000000, 0xE5E5E5}, {SM_PALETTE_PLAIN, 0x1E1E1E, 0xD4D4D4},
+    {SM_PALETTE_PLAIN, 0x000000, 0xE5E5E5}, {SM_PALETTE_PLAIN, 0xFFFFFF, 0x000000},
+    {SM_PALETTE_DARK, 0x000000, 0xE5E5E5},  {SM_PALETTE_DARK, 0x1E1E1E, 0xD4D4D4},
     {SM_PALETTE_LIGHT, 0xFFFFFF, 0x000000}, {SM_PALETTE_LIGHT, 0xEEEEEE, 0x333333},
     {SM_PALETTE_COLOUR_BLIND, 0, -1},       {SM_PALETTE_NIGHT, 0, -1},
 };
@@ -186,6 +187,57 @@ static void every_text_can_be_read(void **state) {
     }
     assert_true(least < 21); // something was measured
     printf("    the least contrast of a text is %.2f\n", least);
+}
+
+// What plain becomes on a paper of any grey, as the terminal says it: every ink of its own that it uses can be read there.
+static void plain_can_be_read_on_any_paper(void **state) {
+    (void)state;
+    unsigned used[SM_PALETTE_COUNT] = {0};
+    for (int grey = 0; grey < 256; grey++) {
+        char answer[32];
+        snprintf(answer, sizeof answer, "11;rgb:%02x/%02x/%02x", (unsigned)grey, (unsigned)grey,
+                 (unsigned)grey);
+        sm_palette palette = sm_palette_on(SM_PALETTE_PLAIN, sm_ground_of_answer(answer));
+        used[palette]++;
+        for (int look = 0; look < SM_LOOK_COUNT; look++) {
+            const sm_ink *ink = sm_theme_ink(palette, (sm_look)look);
+            if (ink->rgb == SM_OWN_INK || sm_theme_is_shape((sm_look)look))
+                continue;
+            double rich = contrast(ink->rgb, grey * 0x10101),
+                   of256 = contrast(rgb_of_256(ink->of256), grey * 0x10101);
+            if (rich < LEAST_CONTRAST || of256 < LEAST_CONTRAST)
+                fail_msg("grey %d, palette %s, look %d: %.2f, %.2f", grey, sm_palette_row_of(palette)->name,
+                         look, rich, of256);
+        }
+    }
+    assert_true(used[SM_PALETTE_DARK] > 30 && used[SM_PALETTE_LIGHT] > 20 && used[SM_PALETTE_PLAIN] > 20);
+    assert_int_equal(used[SM_PALETTE_DARK] + used[SM_PALETTE_LIGHT] + used[SM_PALETTE_PLAIN], 256);
+}
+
+static void what_a_terminal_says_of_its_paper(void **state) {
+    (void)state;
+    assert_int_equal(sm_ground_of_variable(NULL), SM_GROUND_UNKNOWN);
+    assert_int_equal(sm_ground_of_variable(""), SM_GROUND_UNKNOWN);
+    assert_int_equal(sm_ground_of_variable("15;0"), SM_GROUND_DARK);
+    assert_int_equal(sm_ground_of_variable("0;15"), SM_GROUND_LIGHT);
+    assert_int_equal(sm_ground_of_variable("15;default;0"), SM_GROUND_DARK);
+    assert_int_equal(sm_ground_of_variable("12;8"), SM_GROUND_UNKNOWN);
+    static const struct {
+        const char *answer;
+        sm_ground ground;
+    } answers[] = {
+        {"11;rgb:0/0/0", SM_GROUND_DARK},         {"11;rgb:ffff/ffff/ffff", SM_GROUND_LIGHT},
+        {"11;rgb:FF/FF/FF", SM_GROUND_LIGHT},     {"11;rgb:0000/0000/8000", SM_GROUND_DARK},
+        {"11;rgb:fff/ff/f", SM_GROUND_LIGHT},     {"11;rgb:ffff/ffff", SM_GROUND_UNKNOWN},
+        {"11;rgb:ffff/ffff/", SM_GROUND_UNKNOWN}, {"10;rgb:ffff/ffff/ffff", SM_GROUND_UNKNOWN},
+        {"11;rgb:fffff/0/0", SM_GROUND_UNKNOWN},  {"11;#ffffff", SM_GROUND_UNKNOWN},
+        {"11;rgb:ff/ff/ffx", SM_GROUND_UNKNOWN},  {"", SM_GROUND_UNKNOWN},
+    };
+    for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++)
+        if (sm_ground_of_answer(answers[i].answer) != answers[i].ground)
+            fail_msg("%s", answers[i].answer);
+    for (int palette = SM_PALETTE_DARK; palette < SM_PALETTE_COUNT; palette++) // what was chosen stays chosen
+        assert_int_equal(sm_palette_on((sm_palette)palette, SM_GROUND_LIGHT), palette);
 }
 
 // Eight-colour terminals show bold ones bright; beside a dark colour on a light ground that would spoil the contrast.
@@ -280,6 +332,8 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_arithmetic_is_the_published_one),
         cmocka_unit_test(every_text_can_be_read),
+        cmocka_unit_test(plain_can_be_read_on_any_paper),
+        cmocka_unit_test(what_a_terminal_says_of_its_paper),
         cmocka_unit_test(no_bold_spoils_a_light_ground),
         cmocka_unit_test(the_night_is_red_and_dark),
         cmocka_unit_test(eyes_that_see_fewer_colours_tell_them_apart),

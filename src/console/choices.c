@@ -92,7 +92,7 @@ static const struct {
 } keys[] = {
     {"board", take_board, "the name of a board"},
     {"beside", take_beside, "up to three names of boards"},
-    {"colours", take_colours, "plain, light, colour-blind or night"},
+    {"colours", take_colours, "plain, dark, light, colour-blind or night"},
     {"big-figures", take_big, "on or off"},
     {"mouse", take_mouse, "on or off"},
 };

@@ -73,8 +73,9 @@ static void read_choices(console *c) {
 }
 
 static void take_choices(console *c) {
-    if (c->painted != c->seen.ui.choices.colours) {
-        c->painted = c->seen.ui.choices.colours;
+    sm_palette wanted = sm_palette_on(c->seen.ui.choices.colours, sm_terminal_ground(c->terminal));
+    if (c->painted != wanted) {
+        c->painted = wanted;
         sm_terminal_colours(c->terminal, c->painted);
     }
     if (c->seen.ui.chose) {
@@ -174,6 +175,8 @@ static void take_keys(console *c) {
             changed_by_hand(c, true);
         } else if (key == SM_KEY_SUSPEND) {
             suspend(c);
+        } else if (key == SM_KEY_GROUND) {
+            c->dirty = true; // it may be painted otherwise
         } else if (key == SM_KEY_MOUSE) {
             changed_by_hand(c, sm_ui_point(&c->seen.ui, sm_terminal_mouse(c->terminal)));
         } else {

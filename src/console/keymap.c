@@ -68,7 +68,7 @@ static const sm_key_row rows[] = {
     {SM_KEY_BACK_TAB, SM_HOW_PREVIOUS_BOARD, SM_ACT_COUNT, NULL, "the board before"},
     {'=', SM_HOW_BESIDE, SM_ACT_COUNT, NULL,
      "on a wide terminal: keep this board beside the others, or no longer"},
-    {'V', SM_HOW_COLOURS, SM_ACT_COUNT, NULL, "other colours: plain, light, colour-blind, night"},
+    {'V', SM_HOW_COLOURS, SM_ACT_COUNT, NULL, "other colours: plain, dark, light, colour-blind, night"},
     {'D', SM_HOW_BIG, SM_ACT_COUNT, NULL,
      "big figures, to be read across a room; again, Esc or a board: back"},
     {':', SM_HOW_COMMAND, SM_ACT_COUNT, "command", "type any action"},

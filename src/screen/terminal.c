@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "screen/terminal.h"
 
+#include "slowmatch/clock.h"
+
 #include <assert.h>
 #include <langinfo.h>
 #include <poll.h>
@@ -27,6 +29,11 @@ struct sm_terminal {
     int cursor_x, cursor_y;
     bool listens, tells; // to the mouse: wanted, switched on
     sm_mouse mouse;
+    sm_ground ground;
+    int64_t asked_us; // for its ground, 0: not, or no answer is awaited any more
+    bool answers;     // the answer has begun to come
+    char answer[64];
+    size_t answer_length;
 };
 
 // ---- looks --------------------------------------------------------------------
@@ -84,6 +91,29 @@ static void start_colours(sm_terminal *terminal) {
         terminal->owns_default = use_default_colors() == OK;
     }
     sm_terminal_colours(terminal, SM_PALETTE_PLAIN);
+}
+
+// How long an answer is awaited. Nobody waits: what comes is sorted out from the keys.
+#define ANSWER_US (2 * SM_US_PER_S)
+
+// Asks for the paper's colour (xterm's control sequences: OSC 11) where nothing else tells it. The Linux console is dark, and old ones of
+// its kind would show the question.
+static void ask_ground(sm_terminal *terminal) {
+    const char *name = getenv("TERM");
+    terminal->ground = sm_ground_of_variable(getenv("COLORFGBG"));
+    if (!terminal->colour || terminal->ground != SM_GROUND_UNKNOWN)
+        return;
+    if (name && strncmp(name, "linux", strlen("linux")) == 0) {
+        terminal->ground = SM_GROUND_DARK;
+        return;
+    }
+    terminal->asked_us = sm_monotonic_us();
+    putp("\033]11;?\033\\");
+    fflush(stdout);
+}
+
+sm_ground sm_terminal_ground(const sm_terminal *terminal) {
+    return terminal->ground;
 }
 
 // The terminfo entry that takes any colour by its red, green and blue: "xterm-direct" for "xterm-256color". It is used where
@@ -195,6 +225,7 @@ sm_result sm_terminal_open(sm_terminal **out) {
     set_modes();
     add_keys();
     start_colours(terminal);
+    ask_ground(terminal);
     *out = terminal;
     return SM_OK;
 }
@@ -438,12 +469,50 @@ void sm_terminal_listen(sm_terminal *terminal, bool listen) {
     tell_mouse(terminal, listen);
 }
 
+static int answered(sm_terminal *terminal) {
+    terminal->answer[terminal->answer_length] = '\0';
+    terminal->answers = false;
+    terminal->asked_us = 0;
+    terminal->ground = sm_ground_of_answer(terminal->answer);
+    return SM_KEY_GROUND;
+}
+
+// What is there of the terminal's answer, up to BEL or ESC \. Nothing in it is a blank or a control character: one that comes in between is
+// a key, and ends it.
+static int take_answer(sm_terminal *terminal) {
+    wint_t code;
+    while (get_wch(&code) == OK) {
+        if (code == 0x07 || (code == SM_KEY_ESCAPE && next_code(&code) && code == '\\'))
+            return answered(terminal);
+        if (code <= 0x20 || terminal->answer_length + 1 >= sizeof terminal->answer) {
+            terminal->answers = false;
+            unget_wch((wchar_t)code);
+            return SM_KEY_SPECIAL;
+        }
+        terminal->answer[terminal->answer_length++] = code < 0x7F ? (char)code : '?';
+    }
+    return SM_KEY_NONE;
+}
+
+// An answer is awaited, and not for too long.
+static bool awaits_answer(sm_terminal *terminal) {
+    if (terminal->asked_us != 0 && sm_monotonic_us() - terminal->asked_us > ANSWER_US) {
+        terminal->asked_us = 0;
+        terminal->answers = false;
+    }
+    return terminal->asked_us != 0;
+}
+
 // An escape sequence that terminfo does not know is swallowed whole, so that its letters are not taken for keys.
-static int after_escape(void) {
+static int after_escape(sm_terminal *terminal) {
     wint_t code;
     int kind = get_wch(&code);
     if (kind == ERR)
         return SM_KEY_ESCAPE;
+    if (kind == OK && code == ']' && awaits_answer(terminal)) {
+        terminal->answers = true;
+        return take_answer(terminal);
+    }
     if (kind == KEY_CODE_YES || (code != '[' && code != 'O')) {
         if (kind != KEY_CODE_YES)
             unget_wch((wchar_t)code);
@@ -459,6 +528,8 @@ static int after_escape(void) {
 
 int sm_terminal_key(sm_terminal *terminal) {
     wint_t code;
+    if (terminal->answers && awaits_answer(terminal))
+        return take_answer(terminal);
     int kind = get_wch(&code);
     if (kind == ERR)
         return SM_KEY_NONE;
@@ -468,7 +539,7 @@ int sm_terminal_key(sm_terminal *terminal) {
         return code == KEY_RESIZE ? SM_KEY_SPECIAL : special_key(code);
     }
     if (code == SM_KEY_ESCAPE)
-        return after_escape();
+        return after_escape(terminal);
     if (code == '\n')
         return SM_KEY_ENTER;
     if (code == 0x7F || code == 0x08)

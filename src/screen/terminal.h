@@ -4,6 +4,7 @@
 #define SLOWMATCH_SCREEN_TERMINAL_H
 
 #include "screen/cells.h"
+#include "screen/ground.h"
 #include "screen/keys.h"
 #include "screen/theme.h"
 
@@ -25,6 +26,10 @@ void sm_terminal_return(sm_terminal *terminal);
 // Paints in PALETTE from now on (at first: plain), as well as the terminal can. Without colours, or with NO_COLOR set, there are
 // attributes only.
 void sm_terminal_colours(sm_terminal *terminal, sm_palette palette);
+
+// Whether the terminal's own paper is dark or light, as far as it is known by now: from COLORFGBG, or from the terminal's answer (OSC 11),
+// which comes as SM_KEY_GROUND, or never.
+sm_ground sm_terminal_ground(const sm_terminal *terminal);
 
 // Looks up the size of the terminal again, at most SM_CELLS_COLUMNS_MAX by SM_CELLS_ROWS_MAX: of a larger one the upper
 // left part is used.

@@ -7,7 +7,8 @@
 #define OWN SM_OWN_INK, SM_OWN_INK, SM_OWN_INK
 
 static const sm_palette_row rows[SM_PALETTE_COUNT] = {
-    [SM_PALETTE_PLAIN] = {"plain", "for a dark terminal", {0, OWN}},
+    [SM_PALETTE_PLAIN] = {"plain", "dark or light as the terminal says, else its own ink alone", {0, OWN}},
+    [SM_PALETTE_DARK] = {"dark", "for a dark terminal", {0, OWN}},
     [SM_PALETTE_LIGHT] = {"light", "for a light terminal", {0, OWN}},
     [SM_PALETTE_COLOUR_BLIND] = {"colour-blind",
                                  "told apart by most eyes that see fewer colours",
@@ -39,6 +40,25 @@ static const uint8_t plain_attributes[SM_LOOK_COUNT] = {
 static const sm_ink inks[SM_PALETTE_COUNT][SM_LOOK_COUNT] =
     {
         [SM_PALETTE_PLAIN] =
+            {
+                [SM_LOOK_PLAIN] = {0, OWN},
+                [SM_LOOK_TITLE] = {SM_BOLD, OWN},
+                [SM_LOOK_BADGE] = {SM_REVERSE | SM_BOLD, OWN},
+                [SM_LOOK_BADGE_ALERT] = {SM_REVERSE | SM_BOLD, OWN},
+                [SM_LOOK_HEADING] = {SM_UNDERLINE, OWN},
+                [SM_LOOK_NOW] = {SM_BOLD, OWN},
+                [SM_LOOK_WARN] = {SM_BOLD | SM_UNDERLINE, OWN},
+                [SM_LOOK_KIND_A] = {SM_BOLD, OWN},
+                [SM_LOOK_KIND_B] = {SM_BOLD, OWN},
+                [SM_LOOK_KIND_C] = {0, OWN},
+                [SM_LOOK_DIM] = {0, OWN},
+                [SM_LOOK_SELECTED] = {SM_REVERSE, OWN},
+                [SM_LOOK_KEY] = {SM_BOLD, OWN},
+                [SM_LOOK_STOP] = {SM_REVERSE, OWN},
+                [SM_LOOK_SHAPE] = {0, OWN},
+                [SM_LOOK_SHAPE_PAST] = {0, OWN},
+            },
+        [SM_PALETTE_DARK] =
             {
                 [SM_LOOK_PLAIN] = {0, OWN},
                 [SM_LOOK_TITLE] = {SM_BOLD, OWN},

@@ -6,7 +6,8 @@
 #include "screen/cells.h"
 
 typedef enum sm_palette {
-    SM_PALETTE_PLAIN, // for a dark terminal
+    SM_PALETTE_PLAIN, // the terminal's own ink and paper, by attributes alone: on any ground
+    SM_PALETTE_DARK,  // for a dark terminal
     SM_PALETTE_LIGHT, // for a light one
     SM_PALETTE_COLOUR_BLIND,
     SM_PALETTE_NIGHT, // red on black, few lit cells, for eyes used to the dark

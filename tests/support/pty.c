@@ -57,6 +57,7 @@ static void set_home(const char *home) {
 
 static void become(const char *const *argv, const char *const *environment) {
     setenv("TERM", "xterm-256color", 1);
+    setenv("COLORFGBG", "15;0", 1);
     setenv("LC_ALL", "C.UTF-8", 1);
     setenv("TZ", "UTC", 1);
     setenv("XDG_CONFIG_HOME", "/dev/null/none", 1); // nothing chosen earlier, and nothing kept

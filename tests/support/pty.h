@@ -10,7 +10,7 @@
 typedef struct pty pty;
 
 // Starts ARGV (NULL at the end) in a terminal of COLUMNS by ROWS; beyond 1000 either is only what the program is told. ENVIRONMENT: "NAME=VALUE" texts to set, NULL at the end
-// (TERM=xterm-256color, LC_ALL=C.UTF-8 and TZ=UTC unless given); NULL: none. Fails the test when it cannot.
+// (TERM=xterm-256color, COLORFGBG=15;0, LC_ALL=C.UTF-8 and TZ=UTC unless given); NULL: none. Fails the test when it cannot.
 pty *pty_start(int columns, int rows, const char *const *argv, const char *const *environment);
 // Kills what still runs.
 void pty_destroy(pty *p);
