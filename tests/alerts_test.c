@@ -164,14 +164,18 @@ static void what_the_snapshot_cannot_know_is_told_too(void **state) {
     (void)state;
     const sm_time_of_day day = {.launch_us = 1781817240000000 +
                                              6 * 3600 * SM_US_PER_S}; // 2026-06-18T21:14:00Z and six hours
-    const sm_alert_facts facts = {
-        .day = &day, .sound_lost = true, .sounds = true, .not_kept = "no space left"};
+    const sm_alert_facts facts = {.day = &day,
+                                  .sound_lost = true,
+                                  .sounds = true,
+                                  .show_changed = "cues.csv",
+                                  .not_kept = "no space left"};
     bench b;
     begin(&b);
     look(&b, 0, &facts);
     assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_SILENT)->words, "SOUND LOST, the clock runs on");
     assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_READINGS_OLD)->words,
                         "READINGS OLD 1 of 1, the oldest 6 h 00 min, 1 from a file");
+    assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_SHOW_CHANGED)->words, "SHOW CHANGED: cues.csv");
     assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_NOT_KEPT)->words, "NOT BEING KEPT: no space left");
     assert_non_null(sm_alerts_find(&b.alerts, SM_ALERT_OFFSET));
     do_line(&b.run, "1 measure A"); // taken now: old no more

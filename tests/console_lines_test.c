@@ -316,6 +316,11 @@ static void boards_and_keys_are_lines(void **state) {
     expect(&p, "call-clear [WHO]");
     type(&p, "k\n");
     expect(&p, "key on");
+    type(&p, "help misfire by\n");
+    expect(&p, "help on “misfire by”");
+    expect(&p, "report SLOT: report a misfire by slot");
+    type(&p, "F7\nPageDown\n");
+    expect(&p, "> ");
     type(&p, "F2\n/\n");
     expect(&p, "(. leaves it)");
     type(&p, "first bell\n");

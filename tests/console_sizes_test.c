@@ -4,6 +4,7 @@
 #include "boards/boards.h"
 #include "support/console_rig.h"
 
+#include <limits.h>
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -214,7 +215,10 @@ static void expect_no_strays(pty *p, int step) {
 }
 
 static void begin_again(console_rig *r) {
-    const char *argv[] = {r->program, r->show.folder, "--silent", NULL};
+    char program[PATH_MAX]; // what is typed by chance may name a file: it is written into the show's folder
+    assert_non_null(realpath(r->program, program));
+    const char *argv[] = {"/bin/sh",      "-c",    "cd \"$0\" && exec \"$1\" . --silent",
+                          r->show.folder, program, NULL};
     r->p = pty_start(80, 24, argv, (const char *[]){PLAIN_TERM, NULL});
     pty_expect(r->p, "It has no way to fire anything");
     pty_type(r->p, "y");

@@ -149,6 +149,57 @@ static void every_action_outside_drills_has_a_key_and_help(void **state) {
     assert_true(desk_shows(r, "it says nothing about slots, flames, heat"));
 }
 
+// A page a board, its own keys first, then what is the same on all.
+static void help_has_a_page_for_each_board(void **state) {
+    desk *r = *state;
+    desk_type(r, "n");
+    desk_size(r, 100, 60);
+    desk_press(r, SM_KEY_F0 + 3);
+    desk_type(r, "?");
+    size_t at = sm_board_named("rails");
+    for (size_t i = 0; i < SM_BOARDS; i++, at = (at + 1) % SM_BOARDS) {
+        const sm_board *board = sm_board_at(at);
+        char title[200];
+        snprintf(title, sizeof title, " %s: %s", board->name, board->about);
+        title[90] = '\0';
+        int own = desk_find(r, title), all = desk_find(r, "SAFE means");
+        assert_true(own > 0 && all > own + (int)board->key_count);
+        if (board->key_count > 0) { // behind a title of one row or two
+            char keys[24];
+            snprintf(keys, sizeof keys, "%.20s", board->keys[0].keys);
+            assert_true(strstr(desk_row(r, own + 1), keys) || strstr(desk_row(r, own + 2), keys));
+        }
+        desk_press(r, SM_KEY_RIGHT);
+    }
+    desk_press(r, SM_KEY_LEFT); // the last of them
+    desk_press(r, SM_KEY_ESCAPE);
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    assert_int_equal(r->ui.chosen, sm_board_named("rails")); // only the help was turned
+}
+
+static void help_finds_a_text_on_all_pages(void **state) {
+    desk *r = *state;
+    desk_type(r, "n?/mIsFiRe\n"); // small and capital letters alike
+    assert_int_equal(r->ui.mode, SM_UI_HELP);
+    desk_size(r, 100, 60);
+    assert_true(desk_shows(r, "help on “mIsFiRe”"));
+    assert_true(desk_shows(r, "rails: what hangs on every slot")); // the title of what was found
+    assert_true(desk_shows(r, "MISF misfired"));
+    assert_true(desk_shows(r, "report SLOT: report a misfire by slot"));
+    assert_true(desk_shows(r, "CAUTION: a slot misfired and nobody has reported it"));
+    assert_false(desk_shows(r, "turn the key switch"));
+    assert_false(desk_shows(r, "walk: the walk before the show"));
+    desk_type(r, "/no such thing\n");
+    assert_true(desk_shows(r, "Nothing here has that text."));
+    desk_type(r, "/\n"); // nothing typed: everything again
+    assert_true(desk_shows(r, "SAFE means"));
+    desk_type(r, "/clear"); // a search takes no keys for actions, and is left as any prompt
+    desk_press(r, SM_KEY_ESCAPE);
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    desk_type(r, "?");
+    assert_true(desk_shows(r, "SAFE means")); // and begins anew
+}
+
 static void safe_comes_first_in_every_mode(void **state) {
     desk *r = *state;
     sm_ui_press(&r->ui, ' '); // on the first screen
@@ -502,6 +553,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(alerts_are_heard_until_they_are_acknowledged, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(where_no_sound_plays_the_bell_rings_once_for_a_new_alert, begin,
                                         desk_teardown),
+        cmocka_unit_test_setup_teardown(help_has_a_page_for_each_board, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(help_finds_a_text_on_all_pages, begin, desk_teardown),
         cmocka_unit_test(every_key_is_there_once),
         cmocka_unit_test_setup_teardown(every_action_outside_drills_has_a_key_and_help, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(safe_comes_first_in_every_mode, begin, desk_teardown),

@@ -39,6 +39,7 @@ typedef enum sm_alert_id {
     SM_ALERT_READINGS_OLD,
     SM_ALERT_SPEED,
     SM_ALERT_REPEAT,
+    SM_ALERT_SHOW_CHANGED,
     SM_ALERT_NOT_KEPT,
     SM_ALERT_OFFSET,
     SM_ALERT_COUNT
@@ -50,8 +51,9 @@ typedef struct sm_alert_facts {
         *day;        // NULL: words hold no time of day, and nothing that hangs on the date is told (--fast)
     bool sound_lost; // the device was lost, the show runs on in silence
     bool sounds;     // there is a device, and sound comes out of it
-    bool offset_measured; // --sound-offset was given
-    const char *not_kept; // why the logbook keeps nothing; NULL: it keeps, or need not
+    bool offset_measured;     // --sound-offset was given
+    const char *show_changed; // a file of the show that is other than when it was read; NULL: none
+    const char *not_kept;     // why the logbook keeps nothing; NULL: it keeps, or need not
 } sm_alert_facts;
 
 // A flame unit's enable that is open so long with no flame is told. The figure of the rule enable-left-open; ours, no source.

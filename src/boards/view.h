@@ -27,11 +27,12 @@ typedef struct sm_view {
     const char *rig_explanation; // what is wrong with the rig as a whole, "" for nothing said
     const sm_walk *walk;         // as it stands; NULL where there is none
     const char *paper_words; // the sheets of paper and their words, a line each; "" while they are being made
-    const sm_drill_view *drill;                // NULL: no drill
-    const sm_debrief *debrief;                 // of a drill that is over; NULL: none yet
-    const sm_alerts *alerts;                   // what must not be missed, never NULL
-    const char *not_kept;                      // why the logbook keeps nothing, NULL: it keeps, or need not
-    bool offset_measured;                      // somebody has measured how late the device is heard
+    const sm_drill_view *drill; // NULL: no drill
+    const sm_debrief *debrief;  // of a drill that is over; NULL: none yet
+    const sm_alerts *alerts;    // what must not be missed, never NULL
+    const char *show_changed;   // a file of the show that is other than when it was read, NULL: none
+    const char *not_kept;       // why the logbook keeps nothing, NULL: it keeps, or need not
+    bool offset_measured;       // somebody has measured how late the device is heard
     bool (*key_of)(sm_act act, char name[16]); // the key that does ACT; NULL: keys are told nowhere
     // What is heard:
     sm_audio *audio; // NULL where there is none (tests)

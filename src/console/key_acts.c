@@ -117,6 +117,8 @@ static void big(sm_ui *ui) {
 static void help(sm_ui *ui) {
     ui->mode = SM_UI_HELP;
     ui->help.top = 0;
+    ui->help_page = ui->chosen;
+    ui->help_sought[0] = '\0';
 }
 
 static void list_alerts(sm_ui *ui) {

@@ -44,6 +44,8 @@ static void take_paper_words(sm_rehearsal_view *v) {
 static void take_view(sm_rehearsal_view *v) {
     const sm_snapshot *snapshot = sm_session_take(v->session);
     bool other_show = v->ui.view.show && v->ui.view.show != snapshot->show;
+    if (v->ui.view.show != snapshot->show)
+        sm_show_watch_begin(v->watch, snapshot->show);
     take_findings(v);
     take_paper_words(v);
     sm_session_recent(v->session, &v->recent);
@@ -57,6 +59,7 @@ static void take_view(sm_rehearsal_view *v) {
     v->ui.view.audio = sm_session_audio(v->session);
     v->ui.view.sound = &v->sound;
     v->ui.view.rig_explanation = sm_rig_explainer_look(&v->rig_explanation, snapshot);
+    v->ui.view.show_changed = sm_show_watch_look(v->watch, v->show_changed) ? v->show_changed : NULL;
     v->ui.view.not_kept = v->logbook_problem[0] ? v->logbook_problem : NULL;
     v->ui.view.walk = sm_walkthrough_look(
         v->walkthrough, &(sm_walk_seen){snapshot, &v->recent, v->ui.view.checked ? v->findings : NULL,
@@ -162,7 +165,7 @@ bool sm_rehearsal_view_begin(sm_rehearsal_view *v, const sm_console_options *opt
     v->findings = copy_findings(options->findings);
     v->stray_output = stray_output;
     if (!v->findings || sm_walkthrough_create(options->logbook_path, &v->walkthrough) != SM_OK ||
-        !begin_session(v, options, problem))
+        sm_show_watch_start(&v->watch) != SM_OK || !begin_session(v, options, problem))
         return false;
     v->time_of_day.launch_us = sm_unix_now_us() - sm_session_now(v->session).us;
     take_view(v);
@@ -186,5 +189,6 @@ void sm_rehearsal_view_end(sm_rehearsal_view *v) {
     sm_debrief_destroy(v->debrief);
     sm_rig_explainer_deinit(&v->rig_explanation);
     sm_walkthrough_destroy(v->walkthrough);
+    sm_show_watch_stop(v->watch);
     sm_show_destroy(v->to_hand_over);
 }

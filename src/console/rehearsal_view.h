@@ -4,6 +4,7 @@
 #define SLOWMATCH_CONSOLE_REHEARSAL_VIEW_H
 
 #include "boards/words/rig_explanation.h"
+#include "console/show_watch.h"
 #include "console/ui.h"
 
 #include "slowmatch/console.h"
@@ -21,6 +22,8 @@ struct sm_rehearsal_view {
     sm_findings *findings;
     char *paper_words;
     sm_walkthrough *walkthrough;
+    sm_show_watch *watch;
+    char show_changed[SM_SHOW_WATCH_NAME];
     sm_rig_explainer rig_explanation;
     sm_audio_status sound;
     sm_drill_view drill;

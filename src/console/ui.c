@@ -129,6 +129,7 @@ static void follow_alerts(sm_ui *ui) {
                                   .sound_lost = view->sound->state == SM_AUDIO_LOST,
                                   .sounds = view->sound->state == SM_AUDIO_SOUNDING,
                                   .offset_measured = view->offset_measured,
+                                  .show_changed = view->show_changed,
                                   .not_kept = view->not_kept};
     uint32_t before = 0, now = 0;
     for (uint32_t i = 0; i < ui->alerts.count; i++)

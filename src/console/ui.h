@@ -57,8 +57,10 @@ typedef struct sm_ui {
     sm_completion completion; // what is typed may go on with
     sm_history history;
     sm_confirm confirm;
-    sm_scroller help; // of the help, and of the list of alerts
-    sm_alerts alerts; // the view's are these
+    sm_scroller help;     // of the help, and of the list of alerts
+    size_t help_page;     // the board whose keys it shows first
+    char help_sought[64]; // only rows with this; "": all
+    sm_alerts alerts;     // the view's are these
     bool has_message;
     sm_outcome_note message;
     bool drill_begun; // the first screen was left once

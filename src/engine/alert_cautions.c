@@ -194,6 +194,17 @@ bool sm_alert_readings_old(const sm_snapshot *now, const sm_alert_facts *facts, 
     return true;
 }
 
+bool sm_alert_show_changed(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                           uint32_t *essential) {
+    (void)now;
+    if (!facts->show_changed)
+        return false;
+    sm_text_printf(out, "SHOW CHANGED");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, ": %s", facts->show_changed);
+    return true;
+}
+
 bool sm_alert_not_kept(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                        uint32_t *essential) {
     (void)now;

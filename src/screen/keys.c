@@ -8,8 +8,19 @@ char *sm_key_name(int key, char buffer[16]) {
         int key;
         const char *name;
     } names[] = {
-        {' ', "SPACE"},          {SM_KEY_TAB, "Tab"},    {SM_KEY_BACK_TAB, "Shift-Tab"},
-        {SM_KEY_ENTER, "Enter"}, {SM_KEY_ESCAPE, "Esc"}, {SM_KEY_UP, "Up"},
+        {' ', "SPACE"},
+        {SM_KEY_TAB, "Tab"},
+        {SM_KEY_BACK_TAB, "Shift-Tab"},
+        {SM_KEY_ENTER, "Enter"},
+        {SM_KEY_ESCAPE, "Esc"},
+        {SM_KEY_UP, "Up"},
+        {SM_KEY_DOWN, "Down"},
+        {SM_KEY_LEFT, "Left"},
+        {SM_KEY_RIGHT, "Right"},
+        {SM_KEY_HOME, "Home"},
+        {SM_KEY_END, "End"},
+        {SM_KEY_PAGE_UP, "PageUp"},
+        {SM_KEY_PAGE_DOWN, "PageDown"},
     };
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         if (names[i].key == key) {

@@ -249,7 +249,8 @@ static void put_state(sm_lines *lines) {
 
 static const char own_words[] = "A line is an action with what belongs to it (`wind 3`), the name of a board "
                                 "(`guards`), the name of a key (`k`, `F3`, "
-                                "`PageDown`), or one of: `LINE ?` what LINE may go on with; `alerts`; `rows "
+                                "`PageDown`), or one of: `LINE ?` what LINE may go on with; `help TEXT` what "
+                                "has that text; `alerts`; `rows "
                                 "some`, `rows all` or `rows none` of the "
                                 "log are told as they come; a line of one blank makes safe. An empty line "
                                 "says the state again, and answers a question by Enter.";

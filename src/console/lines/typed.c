@@ -111,6 +111,11 @@ static bool own_word(sm_lines *lines, const char *line) {
         list_what_may_follow(ui, line, length - 1);
         return true;
     }
+    if (strncmp(line, "help ", strlen("help ")) == 0) {
+        press(lines, '?');
+        snprintf(ui->help_sought, sizeof ui->help_sought, "%.63s", line + strlen("help "));
+        return true;
+    }
     if (board < SM_BOARDS) {
         sm_ui_choose(ui, board);
         lines->shows_board = true;

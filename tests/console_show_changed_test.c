@@ -1,0 +1,109 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A file of the show that changes while it is rehearsed: told once, with the key that reads it again.
+#include "console/show_watch.h"
+#include "support/console_rig.h"
+#include "support/show_folder.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#define PATIENCE 400 // times 50 ms, that only a watch that sees nothing needs
+
+static bool comes_to_see(sm_show_watch *watch, const char *name) {
+    char seen[SM_SHOW_WATCH_NAME] = "";
+    for (int i = 0; i < PATIENCE; i++) {
+        if (sm_show_watch_look(watch, seen))
+            break;
+        usleep(50000);
+    }
+    if (strcmp(seen, name) != 0)
+        fail_msg("'%s' is seen, not '%s'", seen, name);
+    return true;
+}
+
+// Two looks have gone by, and nothing was seen in them.
+static void sees_nothing(sm_show_watch *watch) {
+    char seen[SM_SHOW_WATCH_NAME];
+    for (int i = 0; i < 50; i++) {
+        if (sm_show_watch_look(watch, seen))
+            fail_msg("'%s' is seen", seen);
+        usleep(50000);
+    }
+}
+
+static void what_changes_comes_and_goes_is_seen(void **state) {
+    (void)state;
+    show_folder f = show_folder_make_small();
+    char drills[96], drill[128];
+    snprintf(drills, sizeof drills, "%s/drills", f.path);
+    snprintf(drill, sizeof drill, "%s/one.ini", drills);
+    assert_int_equal(mkdir(drills, 0700), 0);
+    sm_show *show = show_folder_load(&f, SM_OK);
+    sm_show_watch *watch = NULL;
+    assert_int_equal(sm_show_watch_start(&watch), SM_OK);
+    sm_show_watch_begin(watch, show);
+    sees_nothing(watch);
+    show_folder_put(&f, "readings.csv",
+                    "rail,slot,reading\nA,1,1.9\n"); // what the rehearsal itself may write
+    show_folder_put(&f, "run.log", "x");
+    sees_nothing(watch);
+    show_folder_put(&f, "cues.csv", "time,target,do\n1,A-02,comet\n");
+    comes_to_see(watch, "cues.csv");
+    sm_show_watch_begin(watch, show); // it was read again
+    sees_nothing(watch);
+    show_folder_put(&f, "allow.csv", "rule,reason\n");
+    comes_to_see(watch, "allow.csv");
+    sm_show_watch_begin(watch, show);
+    sees_nothing(watch);
+    show_folder_put(&f, "allow.csv", NULL);
+    comes_to_see(watch, "allow.csv");
+    sm_show_watch_begin(watch, show);
+    sees_nothing(watch);
+    FILE *file = fopen(drill, "w");
+    assert_non_null(file);
+    fputs("[drill]\n", file);
+    fclose(file);
+    comes_to_see(watch, "one.ini");
+    sm_show_watch_stop(watch);
+    sm_show_watch_stop(NULL);
+    sm_show_destroy(show);
+    unlink(drill);
+    rmdir(drills);
+    show_folder_remove(&f);
+}
+
+static void the_console_says_it_and_reads_again(void **state) {
+    (void)state;
+    console_rig r;
+    console_begin(&r);
+    pty_listen(r.p, 1500); // the first look
+    short_show_write(&r.show, "positions.csv", "name,x,y\nleft,-6,20\nright,6,20\n");
+    pty_expect_row(r.p, 2, "ADVISORY SHOW CHANGED: positions.csv, read the show again (L, while safe)");
+    console_arm(&r); // it holds nothing up
+    pty_expect_row(r.p, 2, "ADVISORY SHOW CHANGED: positions.csv");
+    pty_type(r.p, "L");
+    pty_expect(r.p, "reload refused: not while armed");
+    pty_type(r.p, " L");
+    pty_expect_gone(r.p, "SHOW CHANGED");
+    console_quit(&r);
+    console_expect_log(
+        &r, (const char *const[]){"state,,armed", "refused,,reload", "console,safe", "reload", NULL});
+    console_end(&r);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_changes_comes_and_goes_is_seen),
+        cmocka_unit_test(the_console_says_it_and_reads_again),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
