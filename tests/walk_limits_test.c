@@ -103,6 +103,28 @@ static void own_items_stand_in_place_of_their_namesakes_alone(void **state) {
     assert_int_equal(fit, 1);
 }
 
+// Of rows of one item the last one stands, at its own place; a place that does not exist is told.
+static void the_last_row_of_an_item_stands(void **state) {
+    site *s = *state;
+    folder_write(
+        s->folder, "walk.csv",
+        "item,ask,expect,where,hold\ngate,Shut,yes,left,yes\nrope,Tied,yes,left,no\ngate,Locked,no,right,no\n"
+        "gate-2,Another,yes,,no\ngate,Locked and taped,no,right,no\n");
+    site_load(s);
+    unsigned gates = 0;
+    for (uint32_t i = 0; i < s->list->count; i++)
+        gates += strcmp(s->list->items[i].id, "gate") == 0;
+    assert_int_equal(gates, 1);
+    const sm_walk_item *gate = item_named(s, "gate");
+    assert_string_equal(gate->ask, "Locked and taped");
+    assert_string_equal(gate->expect, "no");
+    assert_false(gate->hold);
+    assert_string_equal(s->show->positions[gate->position].name, "right");
+    assert_string_equal(s->show->positions[item_named(s, "rope")->position].name, "left");
+    assert_int_equal(item_named(s, "gate-2")->position, SM_NONE);
+    assert_true(item_named(s, "gate-2") < item_named(s, "rope")); // what has no place comes before the places
+}
+
 // The walk begins where the first DMX line that says so begins; a cable from nowhere said comes from its source.
 static void the_walk_begins_at_the_first_source_there_is(void **state) {
     site *s = *state;
@@ -479,6 +501,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         ON_SITE(what_needs_product_or_flame_is_asked_with_it),
         ON_SITE(own_items_stand_in_place_of_their_namesakes_alone),
+        ON_SITE(the_last_row_of_an_item_stands),
         ON_SITE(the_walk_begins_at_the_first_source_there_is),
         ON_SITE(a_rail_is_asked_about_its_own_slots),
         ON_SITE(what_has_no_place_has_no_event),
