@@ -435,6 +435,47 @@ static void rows_without_their_drill_are_steps(void **state) {
     sm_arena_destroy(arena);
 }
 
+// "The rehearsed module just after it": the key as it was last turned, the state as it was last entered, whatever else happens.
+static void each_step_says_how_the_module_stood(void **state) {
+    (void)state;
+    static const struct {
+        sm_source source;
+        const char *what, *target;
+        bool key;
+        sm_state state;
+    } rows[] = {{SM_SOURCE_SCRIPT, "call-clear", "J", false, SM_STATE_SAFE},
+                {SM_SOURCE_SCRIPT, "key", "on", true, SM_STATE_SAFE},
+                {SM_SOURCE_SCRIPT, "arm", "", true, SM_STATE_SAFE},
+                {SM_SOURCE_ENGINE, "state", "arming", true, SM_STATE_ARMING},
+                {SM_SOURCE_ENGINE, "state", "armed", true, SM_STATE_ARMED},
+                {SM_SOURCE_DRILL, "event", "gust", true, SM_STATE_ARMED},
+                {SM_SOURCE_SCRIPT, "key", "off", false, SM_STATE_ARMED},
+                {SM_SOURCE_ENGINE, "state", "safe", false, SM_STATE_SAFE},
+                {SM_SOURCE_SCRIPT, "repeat", "off", false, SM_STATE_SAFE},
+                {SM_SOURCE_SCRIPT, "key", "on", true, SM_STATE_SAFE},
+                {SM_SOURCE_SCRIPT, "note", "off", true, SM_STATE_SAFE}};
+    sm_drill_entry entries[sizeof rows / sizeof rows[0]];
+    const size_t count = sizeof rows / sizeof rows[0];
+    for (size_t i = 0; i < count; i++)
+        entries[i] = (sm_drill_entry){.at = {(sm_us)(i + 3) * SM_US_PER_S},
+                                      .source = rows[i].source,
+                                      .kind = sm_log_kind_read(rows[i].source, rows[i].what, rows[i].target),
+                                      .target = rows[i].target,
+                                      .detail = ""};
+    sm_arena *arena = sm_arena_create();
+    const sm_drill_step *steps = NULL;
+    uint32_t made = 0;
+    assert_int_equal(sm_drill_steps_of(entries, (uint32_t)count, arena, &steps, &made), SM_OK);
+    assert_int_equal(made, count);
+    for (size_t i = 0; i < count; i++) {
+        if (steps[i].key != rows[i].key || steps[i].state != rows[i].state)
+            fail_msg("after %s %s: key %d, %s", rows[i].what, rows[i].target, steps[i].key,
+                     sm_state_text(steps[i].state));
+        assert_int_equal(steps[i].at_us - steps[0].at_us, (sm_us)i * SM_US_PER_S);
+    }
+    sm_arena_destroy(arena);
+}
+
 // A drill has the seats that it says anything of.
 static void a_drill_has_the_seats_that_it_speaks_of(void **state) {
     static const struct {
@@ -495,6 +536,7 @@ int main(void) {
         cmocka_unit_test(reactions_are_of_stops_that_were_made),
         cmocka_unit_test(a_moment_may_be_the_end_of_the_show),
         cmocka_unit_test(rows_without_their_drill_are_steps),
+        cmocka_unit_test(each_step_says_how_the_module_stood),
         cmocka_unit_test(a_drill_has_the_seats_that_it_speaks_of),
         cmocka_unit_test(a_waiver_may_name_a_rail_with_a_hyphen),
         cmocka_unit_test(the_drills_of_a_folder_are_there_whatever_failed_before),
