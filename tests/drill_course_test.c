@@ -25,7 +25,7 @@ typedef struct taken {
     int lazy_score;
     const char *reckless; // one deadly thing among the right ones: nothing is left of the score
     const char *rule;     // that it breaks
-    bool link_lost;       // at the end of the perfect one: nothing can be armed any more
+    bool link_lost;       // or a rail out at the end of the perfect one: nothing can be armed any more
 } taken;
 
 static const taken course[] = {
@@ -136,6 +136,36 @@ static const taken course[] = {
      // the lazy one is not answered by K: clear over silence
      RUN, 0, "silent 1 call-clear J\nsilent 2 key on\nsilent 4 arm\nsilent 12 start\n", "clear-over-silence",
      false},
+    {"11-thunder",
+     "begin 3 measure\nbegin 10 unplug A\nbegin 15 enter K\nthunder 5 leave K\nthunder 20 note thunder, "
+     "everybody "
+     "out\nonly-a-rumble 5 answer no, nobody goes in\n",
+     // out after 3 min of 2: none; the key is off already
+     "begin 10 unplug A\nbegin 15 enter K\nthunder 180 leave K\nthunder 200 note thunder, all out\n"
+     "only-a-rumble 5 answer no\n",
+     20 + 0 + 10 + 20 + 20, RUN, 0,
+     "begin 10 unplug A\nbegin 15 enter K\nthunder 5 leave K\nthunder 8 key on\nthunder 9 enter K\n",
+     "entry-too-early", false},
+    {"12-by-itself",
+     UP "alone 2 safe\nalone 4 key off\nalone 30 note B-04 went by itself\nkey-out 10 unplug B\n"
+        "shrug 5 answer no, it is over\n",
+     // safe after 7.5 s of 5: 35 x 2.5/5 = 17; key off after 18 s of 12: 25 x 6/12 = 12
+     UP "alone 7.5 safe\nalone 18 key off\nalone 30 note B-04 went by itself\nkey-out 10 unplug B\n"
+        "shrug 5 answer no, it is over\n",
+     17 + 12 + 15 + 10 + 15, RUN, 0, UP "alone 2 safe\nalone 4 key off\nalone 6 enter K\n", "entry-too-early",
+     true},
+    {"13-behind-the-first",
+     "begin 3 plug C\nbegin 6 measure\nbegin 10 unplug C\nbegin 15 enter K\nbegin 30 repair C-02\nbegin 40 "
+     "leave K\n"
+     "begin 41 plug C\nbegin 45 measure\nbegin 46 ask K\nbegin 46 ask M\nbegin 50 call-clear J\nbegin 52 key "
+     "on\n"
+     "begin 55 arm\narmed 2 safe\narmed 4 key off\n",
+     // plugged in after 6 min of 5: none; not measured again, so the order is not held
+     "begin 361 plug C\nbegin 366 measure\nbegin 370 unplug C\nbegin 375 enter K\nbegin 390 repair C-02\n"
+     "begin 400 leave K\nbegin 401 plug C\nbegin 406 ask K\nbegin 406 ask M\nbegin 410 call-clear J\n"
+     "begin 412 key on\nbegin 415 arm\n",
+     0 + 20 + 35 + 0, RUN, 0, "begin 3 plug C\nbegin 6 measure\nbegin 10 enter K\nbegin 20 repair C-02\n",
+     "repair-plugged", false},
 };
 #define COURSE (sizeof course / sizeof course[0])
 
@@ -212,6 +242,8 @@ static void each_rule_in_each_drill(void **state) {
         sm_drill_run *run = drill_play_plain(drill, sm_text_get(&script));
         for (size_t w = 0; w < sizeof wrong / sizeof wrong[0]; w++) {
             const sm_drill_rule_row *rule = sm_drill_rule_of(wrong[w]);
+            if (wrong[w] == SM_RULE_ENTRY && !strstr(course[i].perfect, " arm\n"))
+                continue; // nothing was ever armed: there is no wait
             if (!drill_play_has_mark(run, rule->name))
                 fail_msg("%s: %s was not seen", course[i].drill, rule->name);
             assert_int_equal(drill_play_got(run, rule->name), -rule->cost);

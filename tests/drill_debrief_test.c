@@ -97,11 +97,90 @@ static void answers_stand_before_what_is_shown(void **state) {
     sm_drill_destroy(drill);
 }
 
+static char *debrief_of(const sm_show *show, const char *text, const char *script) {
+    sm_drill *drill = drill_play_read(show, text);
+    sm_drill_run *run = drill_play_plain(drill, script);
+    sm_text out = {0};
+    drill_play_debrief(run, &out);
+    assert_false(out.failed);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+    return out.bytes;
+}
+
+// The deadliest first, whenever it was; then nothing was done well.
+static void the_worst_stands_first(void **state) {
+    char *text = debrief_of(*state, HOLD "[never n]\naction = note\nmarks = 20\n",
+                            "begin 0.2 waive rails no time\nbegin 0.3 note x\nbegin 0.5 repair A-01\n" RUN
+                            "gust 2 pause\n");
+    const char *plugged = strstr(text, "No work at a slot whose rail is plugged, at 0:00.500 (-100)"),
+               *waiver = strstr(text, "No waiver that does not say what it lets go, at 0:00.200 (-20)");
+    assert_true(plugged && waiver && plugged < waiver && waiver < strstr(text, "What happened"));
+    assert_null(strstr(text, "Done well"));
+    assert_non_null(strstr(text, "rule was"));
+    free(text);
+}
+
+// Who left at once has not taken it to its end, and nothing is held up to them that never came.
+static void what_never_came_is_no_lesson(void **state) {
+    char *text = debrief_of(*state, HOLD, "begin 1 note x\n");
+    assert_null(strstr(text, "to its end and read this"));
+    assert_null(strstr(text, "Done well"));
+    assert_non_null(strstr(text, "it never came to that"));
+    assert_non_null(strstr(text, "To practise: the drill to its end; it did not come to 1 of what it asks."));
+    free(text);
+    text = debrief_of(*state, HOLD, RUN "gust 2 pause\n");
+    assert_non_null(strstr(text, "Done well:   pause."));
+    assert_non_null(strstr(text, "the module is paused, not made safe\n  the key is on\n"));
+    free(text);
+    text = debrief_of(*state, HOLD, RUN "gust 2 key off\n");
+    assert_null(strstr(text, "As it was left"));
+    free(text);
+}
+
+// Fewer than five values are no distribution.
+static void percentiles_from_five_values_on(void **state) {
+    sm_text drill = {0}, script = {0};
+    sm_text_printf(&drill, "[drill]\ntitle = T\n");
+    for (int i = 1; i <= 5; i++) {
+        sm_text_printf(
+            &drill,
+            "[event e%d]\nwhen = begin + %d s\ndo = wind %d m/s\n[expect x%d]\nafter = e%d\naction = "
+            "key off\nwithin = 5 s\nmarks = 10\n",
+            i, 20 * i, i, i, i);
+        sm_text_printf(&script, "begin %d key on\nbegin %d.%d key off\n", 20 * i - 5, 20 * i + 1, i);
+        char *text = debrief_of(*state, sm_text_get(&drill), sm_text_get(&script));
+        assert_true((strstr(text, "median 1.30 s") != NULL) == (i == 5)); // of 1.1 to 1.5
+        assert_true((strstr(text, "reaction time 1.10 s") != NULL) == (i < 5));
+        free(text);
+    }
+    sm_text_deinit(&drill);
+    sm_text_deinit(&script);
+}
+
+static void what_was_said_stands_beside_what_was_asked(void **state) {
+    static const char text[] =
+        "[drill]\ntitle = T\n[event in]\nwhen = begin + 1 s\ndo = call K I go in.\n"
+        "[expect a]\nafter = in\naction = answer\nwithin = 60 s\nmarks = 5\nwords = stay/out, K\n"
+        "[expect b]\nafter = in\naction = note\nwithin = 60 s\nmarks = 5\n";
+    char *said = debrief_of(*state, text, "in 2 answer yes\nin 3 note seen\n!in 4 judge a yes I heard it\n");
+    assert_non_null(strstr(said, "yes, by the instructor: I heard it (computed: 0)"));
+    assert_non_null(strstr(said, "You said: \"seen\". Was that it?"));
+    free(said);
+    said = debrief_of(*state, text, "in 2 answer yes\n");
+    assert_non_null(strstr(said, "You said: \"yes\"; asked for: stay/out, K."));
+    free(said);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(steps_set_what_happened_beside_what_was_done),
         cmocka_unit_test(the_debrief_fits_every_width),
         cmocka_unit_test(answers_stand_before_what_is_shown),
+        cmocka_unit_test(the_worst_stands_first),
+        cmocka_unit_test(what_never_came_is_no_lesson),
+        cmocka_unit_test(percentiles_from_five_values_on),
+        cmocka_unit_test(what_was_said_stands_beside_what_was_asked),
     };
     return cmocka_run_group_tests_name("the debrief of a drill", tests, drill_play_load_demo,
                                        drill_play_drop_demo);

@@ -189,6 +189,8 @@ static void an_answer_says_something_of_the_matter(void **state) {
         {"stay/out/back, K", "yes", false},
         {"stay/out/back, K", "stay where you are", false}, // to whom?
         {"stay/out/back, K", "okay, outside", false},      // neither K nor out as words of their own
+        {"no/stay, !yes/clear", "no, stay out", true},
+        {"no/stay, !yes/clear", "no, yes, stay, clear", false}, // who says everything has said nothing
         {"watch", "I am watching", true},
         {"no one", "I see no one", true},
         {"no one", "one, no", false},

@@ -90,6 +90,23 @@ static const taken course[] = {
      "silent 3 answer Not clear: K\nhasty 8 safe\ns-found 5 call-clear S\nwalker 6 pause\nwalker 15 safe\n"
      "s-gone 5 answer outside, clear again\n",
      10 + 13 + 15 + 12 + 10 + 10, "s-found 5 call-clear S\n", 15, "silent 1 call-clear S\n"},
+    {"11-thunder",
+     "finish-first 3 safe\ns-thunder 30 note thunder, all out\ngo-back 5 answer no, nobody goes in\n",
+     // 9 s of 6: 40 x 3/6 = 20
+     "finish-first 9 safe\ns-thunder 30 note thunder, all out\ngo-back 5 answer no\n", 20 + 30 + 30,
+     "go-back 1 ask K\n", 0, "begin 5 call-clear S\n"},
+    {"12-by-itself",
+     "m-answers 5 call-clear S\nalone 2 safe\nalone 10 note B-04 went by itself\ns-shrug 3 safe\n",
+     // 8 s of 5: 40 x 2/5 = 16; 8 s of 6: 30 x 4/6 = 20
+     "m-answers 5 call-clear S\nalone 8 safe\nalone 10 note B-04 went by itself\ns-shrug 8 safe\n",
+     15 + 16 + 15 + 20, "m-answers 5 call-clear S\n", 15, "k-answers 1 call-clear S\n"},
+    {"13-behind-the-first",
+     "hasty 3 safe\ninside 4 answer I see you, nobody else is in\ninside 20 note C-02 was open\n"
+     "m-answers 5 call-clear S\n",
+     // 8 s of 6: 40 x 4/6 = 26
+     "hasty 8 safe\ninside 4 answer I see you, nobody else\ninside 20 note C-02 was open\n"
+     "m-answers 5 call-clear S\n",
+     26 + 20 + 20 + 20, "m-answers 5 call-clear S\n", 20, "k-answers 1 call-clear S\n"},
 };
 #define COURSE (sizeof course / sizeof course[0])
 

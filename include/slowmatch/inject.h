@@ -106,6 +106,7 @@ bool sm_remote_is_paired(const sm_show *show, int32_t remote);
 bool sm_rehearsal_plugged(const sm_rehearsal *rehearsal, uint32_t rail);
 bool sm_rehearsal_inhibits(const sm_rehearsal *rehearsal, const char *name); // held by exactly that name
 bool sm_rehearsal_has_person(const sm_rehearsal *rehearsal, const char *name);
+bool sm_rehearsal_has_misfired(const sm_rehearsal *rehearsal, uint32_t slot);
 bool sm_rehearsal_was_reported(const sm_rehearsal *rehearsal, uint32_t slot); // its misfire
 // An aerial that is not held back is still to go.
 bool sm_rehearsal_aerials_to_come(const sm_rehearsal *rehearsal);

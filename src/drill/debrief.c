@@ -49,25 +49,106 @@ static bool is_loss(const sm_drill_mark *mark) {
     return mark->kind == SM_MARK_NEVER || mark->kind == SM_MARK_RULE;
 }
 
-static void write_worst(const sm_drill_run *run, sm_text *out) {
-    bool any = false;
-    for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
+// What a trainee reads: a rule by its plain title, an expectation by what was to be done, the rest by its name in the file.
+static void put_title(const sm_drill_run *run, const sm_drill_mark *mark, sm_text *out) {
+    const sm_drill *d = run->drill;
+    for (int rule = 0; mark->kind == SM_MARK_RULE && rule < SM_RULE_COUNT; rule++)
+        if (strcmp(sm_drill_rule_of((sm_drill_rule)rule)->name, mark->name) == 0)
+            sm_text_printf(out, "%s", sm_drill_rule_of((sm_drill_rule)rule)->title);
+    for (uint32_t i = 0; mark->kind == SM_MARK_EXPECT && i < d->expect_count; i++) {
+        const sm_action *asked = &d->expects[i].action;
+        const char *name = sm_action_row_of(asked->act)->name;
+        bool target = asked->target[0] != '\0' && !strchr(name, ' ');
+        if (strcmp(d->expects[i].name, mark->name) == 0)
+            sm_text_printf(out, "%s%s%s", name, target ? " " : "", target ? asked->target : "");
+    }
+    if (mark->kind != SM_MARK_RULE && mark->kind != SM_MARK_EXPECT)
+        sm_text_printf(out, "%s", mark->name);
+}
+
+// The broken rule or `never` that costs most after COST and ROW; false: no more.
+static bool next_worst(const sm_drill_run *run, int32_t *cost, uint32_t *row, sm_drill_mark *out) {
+    uint32_t count = sm_drill_mark_count(run), found = SM_NONE;
+    int32_t most = 0;
+    for (uint32_t i = 0; i < count; i++) {
         sm_drill_mark mark = sm_drill_mark_at(run, i);
-        if (!is_loss(&mark) || mark.got > -100)
+        bool later = -mark.got < *cost || (-mark.got == *cost && i > *row);
+        if (!is_loss(&mark) || mark.got == 0 || !later || -mark.got <= most)
             continue;
-        if (!any)
-            sm_text_printf(out, "\nThis cost everything:\n");
-        any = true;
+        most = -mark.got;
+        found = i;
+    }
+    if (found == SM_NONE)
+        return false;
+    *out = sm_drill_mark_at(run, found);
+    *cost = most;
+    *row = found;
+    return true;
+}
+
+static bool is_deadly(const sm_drill_mark *mark) {
+    return mark->kind == SM_MARK_RULE || mark->got <= -100;
+}
+
+// The deadliest first. Whoever did any of it has not passed.
+static void write_worst(const sm_drill_run *run, sm_text *out) {
+    int32_t cost = INT32_MAX;
+    uint32_t row = 0;
+    bool any = false;
+    sm_drill_mark mark;
+    while (next_worst(run, &cost, &row, &mark)) {
+        if (!is_deadly(&mark))
+            continue;
         char clock[24];
-        sm_text_printf(out, "  %s, at %s: %s\n", mark.name,
-                       sm_clock_format(clock, mark.at.us - run->began_at.us), mark.say);
+        sm_text_printf(out, any ? "  " : "\nWhat could have killed somebody, the worst first:\n  ");
+        put_title(run, &mark, out);
+        sm_text_printf(out, ", at %s (%d). %s\n", sm_clock_format(clock, mark.at.us - run->began_at.us),
+                       mark.got, mark.say);
+        any = true;
     }
 }
 
-static void write_mark(const sm_drill_mark *mark, sm_text *out) {
+static bool did_anything_deadly(const sm_drill_run *run) {
+    bool any = false;
+    for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
+        sm_drill_mark mark = sm_drill_mark_at(run, i);
+        any = any || (is_loss(&mark) && mark.got < 0 && is_deadly(&mark));
+    }
+    return any;
+}
+
+static const char *words_asked(const sm_drill_run *run, const sm_drill_mark *mark) {
+    for (uint32_t i = 0; mark->kind == SM_MARK_EXPECT && i < run->drill->expect_count; i++)
+        if (strcmp(run->drill->expects[i].name, mark->name) == 0)
+            return run->drill->expects[i].words;
+    return "";
+}
+
+// Why it is as it is, in a row of its own.
+static void write_why(const sm_drill_run *run, const sm_drill_mark *mark, sm_text *out) {
+    bool short_of_it = is_loss(mark) ? mark->got < 0 : mark->got < mark->marks;
+    if (mark->judged != 0)
+        sm_text_printf(out, "      %s, by the instructor%s%s (computed: %d)\n",
+                       mark->judged > 0 ? "yes" : "no", mark->reason[0] != '\0' ? ": " : "", mark->reason,
+                       mark->computed);
+    if (mark->kind == SM_MARK_EXPECT && !mark->came)
+        sm_text_printf(out, "      it never came to that\n");
+    else if (mark->unjudged)
+        sm_text_printf(out, "      You said: \"%s\". Was that it? (no marks without an instructor) %s\n",
+                       mark->heard ? mark->heard : "", mark->say);
+    else if (short_of_it && mark->heard)
+        sm_text_printf(out, "      You said: \"%s\"; asked for: %s. %s\n", mark->heard,
+                       words_asked(run, mark), mark->say);
+    else if (short_of_it && mark->say[0] != '\0')
+        sm_text_printf(out, "      %s\n", mark->say);
+}
+
+static void write_mark(const sm_drill_run *run, const sm_drill_mark *mark, sm_text *out) {
     sm_text_printf(out, "  %-7s %-22s ", sm_mark_kind_text(mark->kind), mark->name);
     if (is_loss(mark))
         sm_text_printf(out, "%9d", mark->got);
+    else if (mark->unjudged)
+        sm_text_printf(out, "        -");
     else
         sm_text_printf(out, "%3d of %3d", mark->got, mark->marks);
     if (mark->took_us != SM_UNSET_US) {
@@ -77,42 +158,70 @@ static void write_mark(const sm_drill_mark *mark, sm_text *out) {
     }
     if (mark->before_asked)
         sm_text_printf(out, "  at once, before it was asked");
+    if (mark->in_hold)
+        sm_text_printf(out, "  at once, while the drill was held");
     sm_text_append(out, "\n", 1);
-    bool short_of_it = is_loss(mark) ? mark->got < 0 : mark->got < mark->marks;
-    if (short_of_it && mark->say[0] != '\0')
-        sm_text_printf(out, "      %s\n", mark->say);
+    write_why(run, mark, out);
 }
 
 static void write_marks(const sm_drill_run *run, sm_text *out) {
     sm_text_printf(out, "\nMarks\n");
     for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
         sm_drill_mark mark = sm_drill_mark_at(run, i);
-        write_mark(&mark, out);
+        write_mark(run, &mark, out);
     }
 }
 
-// The best earned in full; the worst lost. Either may be missing.
+static int32_t lost_by(const sm_drill_mark *mark) {
+    if (is_loss(mark))
+        return -mark->got;
+    return mark->unjudged || (mark->kind == SM_MARK_EXPECT && !mark->came) ? 0 : mark->marks - mark->got;
+}
+
+static void write_lesson(const sm_drill_run *run, const char *head, const sm_drill_mark *mark, sm_text *out) {
+    sm_text_printf(out, "%s", head);
+    put_title(run, mark, out);
+    sm_text_printf(out, ". %s\n", mark->say);
+}
+
+// The best earned in full; the worst lost. Nothing is done well beside what could have killed somebody.
 static void write_lessons(const sm_drill_run *run, sm_text *out) {
     sm_drill_mark best = {0}, worst = {0};
-    int32_t most_lost = 0;
+    uint32_t never_came = 0;
     for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
         sm_drill_mark mark = sm_drill_mark_at(run, i);
-        int32_t lost = is_loss(&mark) ? -mark.got : mark.marks - mark.got;
-        if (!is_loss(&mark) && lost == 0 && mark.got > best.got)
+        bool earned = !is_loss(&mark) && !mark.unjudged && mark.got == mark.marks;
+        if (earned && mark.got > best.got)
             best = mark;
-        if (lost > most_lost) {
+        if (lost_by(&mark) > (worst.name ? lost_by(&worst) : 0))
             worst = mark;
-            most_lost = lost;
-        }
+        never_came += mark.kind == SM_MARK_EXPECT && !mark.came;
     }
-    if (best.name)
-        sm_text_printf(out, "\nDone well:   %s. %s\n", best.name, best.say);
-    else
-        sm_text_printf(out, "\nDone well:   you took the drill to its end and read this.\n");
+    sm_text_append(out, "\n", 1);
+    if (best.name && !did_anything_deadly(run))
+        write_lesson(run, "Done well:   ", &best, out);
     if (worst.name)
-        sm_text_printf(out, "To practise: %s. %s\n", worst.name, worst.say);
+        write_lesson(run, "To practise: ", &worst, out);
+    else if (never_came > 0)
+        sm_text_printf(out, "To practise: the drill to its end; it did not come to %u of what it asks.\n",
+                       never_came);
     else
         sm_text_printf(out, "To practise: the same again, aloud, with another crew.\n");
+}
+
+// Fewer are no distribution: the values stand as they are.
+#define VALUES_FOR_PERCENTILES 5
+
+static void put_times(double *values, uint32_t count, sm_text *out) {
+    sm_text_printf(out, "\nYour stops: %u, reaction time ", count);
+    if (count >= VALUES_FOR_PERCENTILES) {
+        sm_text_printf(out, "median %.2f s, 90th percentile %.2f s (N + 1 method, NIST e-Handbook 7.2.6.2)\n",
+                       sm_drill_percentile(values, count, 0.5), sm_drill_percentile(values, count, 0.9));
+        return;
+    }
+    for (uint32_t i = 0; i < count; i++)
+        sm_text_printf(out, "%s%.2f s", i > 0 ? ", " : "", values[i]);
+    sm_text_append(out, "\n", 1);
 }
 
 static void write_reactions(const sm_drill_run *run, sm_text *out) {
@@ -124,18 +233,35 @@ static void write_reactions(const sm_drill_run *run, sm_text *out) {
         values[i] = (double)times[i] / 1e6;
     uint32_t before = 0;
     for (uint32_t i = 0; i < room; i++)
-        before += run->expects[i].decided && run->expects[i].before_asked;
+        before += run->expects[i].decided && run->expects[i].before_asked &&
+                  drill_is_stop(run->drill->expects[i].action.act);
     if (before > 0)
         sm_text_printf(out, "\nStops at once, before they were asked: %u (no reaction time)\n", before);
     if (count > 0)
-        sm_text_printf(out,
-                       "\nYour stops: %u, reaction time median %.2f s, 90th percentile %.2f s (N + 1 method, "
-                       "NIST e-Handbook "
-                       "7.2.6.2)\n",
-                       count, sm_drill_percentile(values, count, 0.5),
-                       sm_drill_percentile(values, count, 0.9));
+        put_times(values, count, out);
     free(times);
     free(values);
+}
+
+// What the marks do not ask for, and what is so all the same when the drill ends.
+static void write_left_behind(const sm_drill_run *run, sm_text *out) {
+    const sm_facts *f = &run->ended_facts;
+    sm_text left = {0};
+    if (f->state != SM_STATE_SAFE)
+        sm_text_printf(&left, "  the module is %s, not made safe\n", sm_state_text(f->state));
+    if (f->key)
+        sm_text_printf(&left, "  the key is on\n");
+    if (f->people > 0)
+        sm_text_printf(&left, "  in the field: %u\n", f->people);
+    if (f->misfired_unreported > 0)
+        sm_text_printf(&left, "  misfires that nobody has reported: %u\n", f->misfired_unreported);
+    if (!drill_crew_has_answered(run) && f->clear_called)
+        sm_text_printf(&left, "  clear stands, and not everyone is heard\n");
+    if (left.length > 0 && run->over && !run->broken_off)
+        sm_text_printf(out, "\nAs it was left, whether the drill asks for it or not:\n%s",
+                       sm_text_get(&left));
+    out->failed = out->failed || left.failed;
+    sm_text_deinit(&left);
 }
 
 static void write_unjudged(const sm_drill_run *run, sm_text *out) {
@@ -187,13 +313,17 @@ static void write_tail(const sm_drill_run *run, sm_text *out) {
     const sm_drill *d = run->drill;
     write_marks(run, out);
     write_unjudged(run, out);
+    write_left_behind(run, out);
     write_lessons(run, out);
     write_reactions(run, out);
     if (run->broken_off)
         sm_text_printf(out, "\nNO DRILL: a real emergency ended it. No score.\n");
     else
         sm_text_printf(out, "\nScore %d of 100; from %d on it has reached the drill's mark: %s%s\n",
-                       sm_drill_score(run), d->pass, sm_drill_passed(run) ? "reached" : "not reached",
+                       sm_drill_score(run), d->pass,
+                       sm_drill_passed(run)              ? "reached"
+                       : sm_drill_rules_broken(run) == 0 ? "not reached"
+                                                         : "not reached, because a built-in rule was broken",
                        run->hints_asked > 0 || d->hints == SM_HINTS_FULL ? ", with hints" : "");
 }
 
@@ -233,10 +363,15 @@ void sm_debrief_destroy(sm_debrief *debrief) {
 // ---- JSON --------------------------------------------------------------------------------------------
 
 static const char *why_of(const sm_drill_mark *mark) {
+    if (mark->judged != 0)
+        return mark->reason;
+    if (mark->unjudged)
+        return "said; only an instructor can judge it";
     if (is_loss(mark) && mark->got == 0)
         return "kept";
     if (!is_loss(mark) && mark->got == mark->marks && mark->decided)
         return mark->before_asked             ? "at once, before it was asked"
+               : mark->in_hold                ? "at once, while the drill was held"
                : mark->kind == SM_MARK_EXPECT ? "in time"
                                               : "in order";
     if (mark->kind == SM_MARK_EXPECT && !mark->came)
@@ -256,6 +391,8 @@ void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out) {
         sm_json_text(&json, "kind", sm_mark_kind_text(mark.kind));
         sm_json_integer(&json, "marks", mark.marks);
         sm_json_integer(&json, "got", mark.got);
+        if (mark.judged != 0) // beside what was computed, never instead of it
+            sm_json_integer(&json, "computed", mark.computed);
         sm_json_plain(&json, "took", took.length > 0 ? sm_text_get(&took) : NULL);
         sm_json_text(&json, "why", why_of(&mark));
         sm_json_close(&json, '}');

@@ -149,8 +149,8 @@ static const sm_column columns[] = {
                          KEEP(sm_drill_expect, late_none)},
     SAID(KEY_EXPECT_WORDS, "expect", "words",
          "of an answer or a note: what has to be said, of each group between commas one, alternatives by /; "
-         "where "
-         "not given, an instructor judges it",
+         "of a "
+         "group that begins with ! none; where not given, an instructor judges it",
          sm_drill_expect, words),
     SAID(KEY_EXPECT_HINT, "expect", "hint", "said when a hint is given", sm_drill_expect, hint),
     SAID(KEY_EXPECT_SAY, "expect", "say", "why, in the debrief", sm_drill_expect, say),

@@ -139,14 +139,25 @@ static sm_act say_step(const sm_drill_run *run, const sm_facts *facts, const cha
     return action->act;
 }
 
+// Nobody can know yet of a misfire that has not happened.
+static bool knows_needs(const sm_drill_run *run, const sm_drill_before *before) {
+    bool knows = true;
+    for (uint32_t n = 0; n < before->need_count; n++) {
+        const sm_action *need = &before->needs[n];
+        if (need->act == SM_ACT_REPORT && need->index != SM_NONE)
+            knows = knows && sm_rehearsal_has_misfired(run->rehearsal, need->index);
+    }
+    return knows;
+}
+
 // The first order that is still open: what it needs first, then its own action.
 static sm_act order_hint(const sm_drill_run *run, char text[ROOM]) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     const bool *came = run->need_came;
     for (uint32_t i = 0; i < run->drill->before_count; came += run->drill->befores[i++].need_count) {
-        if (run->befores[i].decided)
-            continue;
         const sm_drill_before *before = &run->drill->befores[i];
+        if (run->befores[i].decided || !knows_needs(run, before))
+            continue;
         for (uint32_t n = 0; n < before->need_count; n++) {
             const sm_action *need = &before->needs[n];
             if (drill_still_holds(run, need, came[n], &facts))

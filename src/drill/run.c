@@ -384,6 +384,7 @@ sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at) {
     if (result != SM_OK)
         return result;
     run->ended_at = sm_rehearsal_facts(run->rehearsal).now;
+    run->ended_facts = sm_rehearsal_facts(run->rehearsal);
     drill_judge_end(run);
     run->over = true;
     char detail[120];

@@ -63,6 +63,7 @@ struct sm_drill_run {
     bool armed_once; // the module was armed or something went: from then on there is a wait
     bool over, broken_off, held, waits; // waits: held, and has not begun
     sm_wall_time held_since, began_at, ended_at;
+    sm_facts ended_facts;
     uint32_t ended_entries; // entries up to the end; what comes later is no part of the drill
     const char *answers[SM_DRILL_QUESTIONS]; // in texts; NULL: not asked
     uint32_t hints_asked;

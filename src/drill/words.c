@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Whether what was said has to do with the matter: `words = stay/out/back, K`. Of each group between commas one must be there. Case does
-// not count. A word of four letters and more is found as the beginning of a longer one ("watch" in "watching"); a shorter one only whole.
+// Whether what was said has to do with the matter: `words = stay/out/back, K`. Of each group between commas one must be there; of a
+// group that begins with ! (`!yes/go`) none may: who says everything has said nothing. Case does not count. A word of four letters and more is found as the beginning of a longer one ("watch" in "watching"); a shorter one only whole.
 // A slot of the show is found however a crew says it: A-05, A5, Alfa zero five.
 #include "drill/words.h"
 
@@ -116,6 +116,14 @@ static bool slot_is_said(const sm_show *show, span said, span wanted) {
 
 // ---- groups -------------------------------------------------------------------------------------
 
+static bool is_not(span group) {
+    return group.length > 0 && group.text[0] == '!';
+}
+
+static span after_not(span group) {
+    return is_not(group) ? (span){group.text + 1, group.length - 1} : group;
+}
+
 static bool group_is_said(const sm_show *show, span group, span said) {
     span alternative;
     while (next_piece(&group, '/', &alternative))
@@ -128,7 +136,7 @@ bool drill_words_said(const sm_show *show, const char *words, const char *text) 
     span groups = {words, strlen(words)}, group;
     const span said = {text, strlen(text)};
     while (words[0] != '\0' && next_piece(&groups, ',', &group))
-        if (!group_is_said(show, group, said))
+        if (group_is_said(show, after_not(group), said) == is_not(group))
             return false;
     return true;
 }

@@ -5,7 +5,7 @@
 
 #include "slowmatch/show.h"
 
-// TEXT has one alternative of each group of WORDS. SHOW (may be NULL) says which alternatives are slots.
+// TEXT has one alternative of each group of WORDS, and none of a group that begins with !. SHOW (may be NULL) says which alternatives are slots.
 bool drill_words_said(const sm_show *show, const char *words, const char *text);
 // Every alternative of WORDS has a word in it.
 bool drill_words_are_whole(const char *words);

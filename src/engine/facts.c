@@ -61,6 +61,10 @@ bool sm_rehearsal_aerials_to_come(const sm_rehearsal *r) {
     return any;
 }
 
+bool sm_rehearsal_has_misfired(const sm_rehearsal *r, uint32_t slot) {
+    return !r->field.slots[slot].spent && r->field.slots[slot].outcome == SM_OUTCOME_MISFIRED;
+}
+
 bool sm_rehearsal_was_reported(const sm_rehearsal *r, uint32_t slot) {
     return r->field.slots[slot].reported;
 }

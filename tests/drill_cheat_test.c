@@ -1,0 +1,341 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Cheats: every key each second, every stop, answer and note each second, and a search over sequences of actions. No run in which somebody
+// could have been hurt passes. What could have hurt somebody is judged here from the rows of the log alone, by a judge of its own.
+#include "support/drill_play.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+// ---- a judge that reads rows --------------------------------------------------------------------
+
+#define CREW 2
+static const char *const crew[CREW] = {"K", "M"}; // of every drill of the course
+
+// What is so, by the rows; and what was done that it forbids. Common practice of small crews, from memory.
+typedef struct judge {
+    bool spotter;
+    bool key, clear, link_lost, over_silence;
+    sm_state state;
+    int people;
+    bool rail_out[26];
+    bool heard[CREW];
+    double wind;
+    const char *broken;
+} judge;
+
+static bool is_trainee(sm_source source) {
+    return source == SM_SOURCE_SCRIPT;
+}
+
+static void nobody_is_heard(judge *j) {
+    memset(j->heard, 0, sizeof j->heard);
+}
+
+static void hear_words(judge *j, const char *who, const char *words) {
+    bool says = strstr(words, "out") || strstr(words, "clear") || strstr(words, "Clear");
+    for (int i = 0; i < CREW; i++)
+        if (strcmp(crew[i], who) == 0 && says)
+            j->heard[i] = true;
+}
+
+static void watch_event(judge *j, const char *what) {
+    char who[32], words[300];
+    if (sscanf(what, "call %31s %299[^\n]", who, words) == 2)
+        hear_words(j, who, words);
+    if (sscanf(what, "false-clear %31s", who) == 1)
+        hear_words(j, who, "clear");
+    for (int i = 0; i < CREW && sscanf(what, "no-answer %31s", who) == 1; i++)
+        j->heard[i] = j->heard[i] && strcmp(crew[i], who) != 0;
+    if (strcmp(what, "person in-field") == 0) {
+        j->people++;
+        nobody_is_heard(j);
+    }
+    if (strcmp(what, "person out") == 0 && j->people > 0)
+        j->people--;
+    if (strcmp(what, "link lost") == 0)
+        j->link_lost = true;
+    sscanf(what, "wind %lf", &j->wind);
+    if (strncmp(what, "unplug ", 7) == 0)
+        j->rail_out[what[7] - 'A'] = true;
+}
+
+static void forbid(judge *j, bool broken, const char *what) {
+    if (broken && !j->broken)
+        j->broken = what;
+}
+
+static bool everyone_is_heard(const judge *j) {
+    return j->heard[0] && j->heard[1];
+}
+
+// What the trainee did, before it changes anything.
+static void watch_deed(judge *j, sm_act act, const char *target) {
+    bool off = j->state == SM_STATE_SAFE && !j->key;
+    bool goes = (act == SM_ACT_START && j->state == SM_STATE_ARMED) ||
+                (act == SM_ACT_RESUME && j->state == SM_STATE_PAUSED);
+    if (act == SM_ACT_CALL_CLEAR)
+        forbid(j, j->people > 0 || !everyone_is_heard(j), "clear over silence");
+    if (j->spotter)
+        return;
+    if (act == SM_ACT_ENTER || act == SM_ACT_PLUG || act == SM_ACT_UNPLUG || act == SM_ACT_REPAIR)
+        forbid(j, !off, "hands or feet with the key on");
+    if (act == SM_ACT_REPAIR)
+        forbid(j, !j->rail_out[target[0] - 'A'], "work at a plugged rail");
+    if (act == SM_ACT_KEY_ON || (act == SM_ACT_MEASURE && j->state == SM_STATE_SAFE) || goes)
+        forbid(j, j->people > 0, "people in the field");
+    forbid(j, goes && !everyone_is_heard(j), "a start over silence");
+    forbid(j, act == SM_ACT_RESUME && j->state == SM_STATE_PAUSED && j->link_lost,
+           "resumed after a lost link");
+}
+
+static void follow_deed(judge *j, sm_act act, const char *target) {
+    switch (act) {
+    case SM_ACT_KEY_ON:
+    case SM_ACT_KEY_OFF:
+        j->key = act == SM_ACT_KEY_ON;
+        j->link_lost = j->link_lost && act == SM_ACT_KEY_ON;
+        break;
+    case SM_ACT_SAFE:
+        j->link_lost = false;
+        break;
+    case SM_ACT_ENTER:
+        j->people++;
+        nobody_is_heard(j);
+        break;
+    case SM_ACT_LEAVE:
+        j->people--;
+        break;
+    case SM_ACT_PLUG:
+    case SM_ACT_UNPLUG:
+        j->rail_out[target[0] - 'A'] = act == SM_ACT_UNPLUG;
+        break;
+    case SM_ACT_CALL_CLEAR:
+        j->clear = true;
+        break;
+    default:
+        break;
+    }
+}
+
+static void watch(void *context, const sm_log_row *row) {
+    judge *j = context;
+    if (row->kind.what == SM_LOG_STATE)
+        j->state = row->kind.state;
+    else if (row->kind.what == SM_LOG_EVENT)
+        watch_event(j, row->detail);
+    else if (row->kind.what == SM_LOG_GUARD && strcmp(row->target, "clear") == 0 && j->clear) {
+        j->clear = false;
+        nobody_is_heard(j);
+    } else if (sm_log_is_act(row->kind, SM_ACT_CALL))
+        hear_words(j, row->target, row->detail);
+    else if (row->kind.what == SM_LOG_ACTION) {
+        if (is_trainee(row->source))
+            watch_deed(j, row->kind.act, row->target);
+        follow_deed(j, row->kind.act, row->target);
+    } else if (row->kind.what == SM_LOG_REFUSED && is_trainee(row->source))
+        watch_deed(j, row->kind.act, "A"); // tried: a real module would not refuse
+}
+
+// ---- one run ------------------------------------------------------------------------------------
+
+typedef struct taker {
+    const sm_drill *drill;
+    sm_drill_run *run;
+    judge judge;
+    sm_us now;
+} taker;
+
+static void begin(taker *t, const sm_drill *drill, uint64_t seed) {
+    *t = (taker){.drill = drill, .judge.spotter = drill->seat == SM_SEAT_SPOTTER};
+    const sm_drill_options options = {.seed = seed, .sink = watch, .sink_context = &t->judge};
+    assert_int_equal(sm_drill_run_create(drill, &options, &t->run), SM_OK);
+}
+
+static void do_line(taker *t, const char *line) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    if (sm_action_read(t->drill->show, line, strlen(line), &action, why, &at) != SM_OK)
+        fail_msg("%s: %s", line, why);
+    sm_result result = sm_drill_act(t->run, &action, SM_SOURCE_SCRIPT, (sm_wall_time){t->now});
+    assert_true(result == SM_OK || result == SM_REFUSED);
+}
+
+static bool end(taker *t) {
+    assert_int_equal(sm_drill_finish(t->run, (sm_wall_time){t->now}), SM_OK);
+    bool passed = sm_drill_passed(t->run);
+    if (passed && t->judge.broken)
+        fail_msg("%s as %s passed with %s", t->drill->name, sm_drill_seat_text(t->drill->seat),
+                 t->judge.broken);
+    sm_drill_run_destroy(t->run);
+    return passed;
+}
+
+typedef struct field {
+    sm_show *show;
+    sm_drill *drills[64];
+    size_t count;
+} field;
+
+// ---- every key each second ------------------------------------------------------------------------
+
+static const char *const stops[] = {"pause", "safe", "key off"};
+// All the words of the course in one answer, and what else may be said or written down.
+static const char *const said[] = {
+    "answer no, nobody, K stay out, I watch, L is out, not clear, clear again, see you, wait",
+    "note 2 link lost fire cover called burns thunder all out B-04 itself C-02 open L in M watches",
+    "report A-02",
+    "report A-07",
+    "report B-02",
+    "wind 6 m/s",
+    "wind 14 m/s",
+    "inhibit aerial",
+    "leave K",
+    "leave L"};
+static const char *const keys[] = {"call-clear J", "key on",   "arm",         "start",    "resume",
+                                   "measure",      "enter K",  "leave K",     "unplug A", "repair A-05",
+                                   "plug A",       "unplug B", "repair B-03", "plug B",   "allow aerial",
+                                   "rerig",        "hint",     "pass-time"};
+
+static void spam(taker *t, const char *const *lines, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        do_line(t, lines[i]);
+}
+#define COUNT(lines) (sizeof(lines) / sizeof(lines)[0])
+
+static void every_key_each_second_passes_no_drill(void **state) {
+    const field *f = *state;
+    for (size_t i = 0; i < f->count; i++) {
+        taker t;
+        begin(&t, f->drills[i], 1);
+        for (int second = 1; second <= 240; second++) {
+            t.now = second * SM_US_PER_S;
+            spam(&t, keys, COUNT(keys));
+            spam(&t, said, COUNT(said));
+            spam(&t, stops, COUNT(stops));
+        }
+        assert_int_equal(sm_drill_score(t.run), 0); // clear over silence costs all of it
+        assert_false(end(&t));
+    }
+}
+
+// Nothing that a rule is against, and all that could be asked for.
+static void every_stop_answer_and_note_each_second_passes_no_drill(void **state) {
+    const field *f = *state;
+    for (size_t i = 0; i < f->count; i++)
+        for (int stopping = 0; stopping <= 3; stopping++) {
+            taker t;
+            begin(&t, f->drills[i], 1);
+            for (int second = 1; second <= 240; second++) {
+                t.now = second * SM_US_PER_S;
+                spam(&t, said, COUNT(said));
+                spam(&t, stops, (size_t)stopping);
+            }
+            if (sm_drill_score(t.run) >= f->drills[i]->pass)
+                fail_msg("%s as %s: %d by saying everything and %d stops a second", f->drills[i]->name,
+                         sm_drill_seat_text(f->drills[i]->seat), sm_drill_score(t.run), stopping);
+            assert_false(end(&t));
+        }
+}
+
+// ---- a search -------------------------------------------------------------------------------------
+
+// Mostly what a hint or the usual way says, so that runs pass; now and then anything.
+static void one_at_random(taker *t, uint64_t *random) {
+    uint64_t drawn = sm_drill_random(random);
+    char hint[240], line[128];
+    sm_act act = sm_drill_hint(t->run, hint);
+    if (drawn % 16 == 0) {
+        size_t all = COUNT(keys) + COUNT(said) + COUNT(stops), chosen = (size_t)(drawn >> 8) % all;
+        do_line(t, chosen < COUNT(keys)                 ? keys[chosen]
+                   : chosen < COUNT(keys) + COUNT(said) ? said[chosen - COUNT(keys)]
+                                                        : stops[chosen - COUNT(keys) - COUNT(said)]);
+        return;
+    }
+    if (act == SM_ACT_COUNT || act == SM_ACT_QUIT || (drawn >> 32) % 8 == 0)
+        return;
+    drill_play_follow_hint(act, hint, line);
+    bool bare = strcmp(line, sm_action_row_of(act)->name) == 0;
+    if (act == SM_ACT_ANSWER || act == SM_ACT_NOTE)
+        strcpy(line, said[act == SM_ACT_NOTE]);
+    else if (bare && (act == SM_ACT_REPORT || act == SM_ACT_WIND || act == SM_ACT_INHIBIT))
+        strcpy(line, act == SM_ACT_WIND      ? "wind 6 m/s"
+                     : act == SM_ACT_INHIBIT ? "inhibit aerial"
+                                             : said[2 + drawn % 3]);
+    else if (bare && (act == SM_ACT_UNPLUG || act == SM_ACT_PLUG || act == SM_ACT_REPAIR))
+        snprintf(line, sizeof line, "%s",
+                 act == SM_ACT_UNPLUG ? "unplug A"
+                 : act == SM_ACT_PLUG ? "plug C"
+                                      : "repair A-05");
+    do_line(t, line);
+}
+
+static bool search_once(const sm_drill *drill, uint64_t seed, bool *broke) {
+    taker t;
+    uint64_t random = seed;
+    begin(&t, drill, sm_drill_random(&random));
+    for (int step = 0; step < 110; step++) {
+        t.now += (sm_us)(SM_US_PER_S + (sm_us)(sm_drill_random(&random) % 3000000));
+        one_at_random(&t, &random);
+    }
+    *broke = t.judge.broken != NULL;
+    return end(&t);
+}
+
+static void no_sequence_breaks_a_rule_and_passes(void **state) {
+    const field *f = *state;
+    const uint64_t rounds = getenv("SLOWMATCH_SOAK") ? 1000000 : 60;
+    uint64_t passed = 0, broken = 0;
+    for (size_t i = 0; i < f->count; i++)
+        for (uint64_t seed = 0; seed < rounds / SM_SEAT_COUNT; seed++) {
+            bool broke = false;
+            passed += search_once(f->drills[i], seed * 1000 + i, &broke);
+            broken += broke;
+        }
+    print_message("%llu sequences: %llu passed, %llu broke a rule\n",
+                  (unsigned long long)(f->count * (rounds / SM_SEAT_COUNT)), (unsigned long long)passed,
+                  (unsigned long long)broken);
+    assert_true(passed > 0 && broken > 0); // else it searches nowhere
+}
+
+// ---- the course -------------------------------------------------------------------------------------
+
+static int set_up(void **state) {
+    static field f;
+    sm_arena *arena = sm_arena_create();
+    const char *const *names;
+    f.show = drill_play_show("demo-shows/lantern-quay");
+    assert_int_equal(sm_drill_names(f.show, arena, &names, &f.count), SM_OK);
+    f.count *= SM_SEAT_COUNT;
+    assert_in_range(f.count, 2, COUNT(f.drills));
+    for (size_t i = 0; i < f.count; i++) {
+        f.drills[i] = drill_play_load(f.show, names[i / SM_SEAT_COUNT]);
+        assert_int_equal(sm_drill_sit(f.drills[i], (sm_drill_seat)(i % SM_SEAT_COUNT)), SM_OK);
+    }
+    sm_arena_destroy(arena);
+    *state = &f;
+    return 0;
+}
+
+static int tear_down(void **state) {
+    field *f = *state;
+    for (size_t i = 0; i < f->count; i++)
+        sm_drill_destroy(f->drills[i]);
+    sm_show_destroy(f->show);
+    return 0;
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_key_each_second_passes_no_drill),
+        cmocka_unit_test(every_stop_answer_and_note_each_second_passes_no_drill),
+        cmocka_unit_test(no_sequence_breaks_a_rule_and_passes),
+    };
+    return cmocka_run_group_tests_name("cheats", tests, set_up, tear_down);
+}
