@@ -57,8 +57,8 @@ static void swapped_says_so_first(void **state) {
     (void)state;
     run r = run_readings(DEMO " " DEMO "/readings-swapped.csv");
     assert_int_equal(r.status, 1);
-    const char *first =
-        "rails A and B are swapped: what reads as A is the strip and cable of B (explains 24 readings";
+    const char *first = "rails A and B are swapped: what reads as A is the strip and cable of B; exchange "
+                        "their plugs (exchange A B) (explains 24 readings";
     assert_true(strncmp(sm_text_get(&r.said), first, strlen(first)) == 0);
     sm_text_deinit(&r.said);
     r = run_readings("--json " DEMO " " DEMO "/readings-swapped.csv");

@@ -31,7 +31,7 @@ static void an_offer_is_only_an_offer(void **state) {
     assert_string_equal(r->acted, "unplug B");
     press(r, "U\n"); // needs just that: Enter takes it
     assert_string_equal(r->acted, "unplug A");
-    press(r, "PA\nPB\nM\n"); // measures all, although a rail is offered
+    press(r, "PA\nPB\nM\n"); // measures all: what can be left out is not offered
     assert_string_equal(r->acted, "measure");
     int acts = r->acts;
     press(r, "d\n"); // needs more: taken to go on from
@@ -50,6 +50,9 @@ static void an_offer_is_only_an_offer(void **state) {
 static void actions_complete_by_name(void **state) {
     desk *r = *state;
     press(r, ":ar\t\n");
+    assert_string_equal(r->acted, "arm"); // refused: what was typed stays to be mended
+    assert_string_equal(r->ui.prompt.text, "arm");
+    press(r, "\033");
     assert_string_equal(r->ui.history.lines[0], "arm");
     press(r, ":unp\t");
     assert_string_equal(r->ui.prompt.text, "unplug "); // a blank, for what follows
@@ -256,13 +259,15 @@ static void the_clock_is_read(void **state) {
 static void questions_name_what_is_not_met(void **state) {
     desk *r = *state;
     press(r, ":read A-03 2\n:read A-02 open\n:enter K\na"); // no cue fires it
-    assert_true(says(r, "key NOT MET: key OFF."));
-    assert_true(says(r, "field NOT MET: 1 in the field: K."));
-    assert_true(says(r, "readings NOT MET: A-02 open."));
-    assert_true(says(r, "STRAY A-03: something there that no cue"));
+    assert_true(says(r,
+                     "arm will be refused: A-02 open; 1 in the field: K; clear has not been called; key OFF; "
+                     "F3 looks. Any key leaves it."));
+    assert_false(says(r, "Enter does it"));
     press(r, "\033:leave K\n:waive readings A-02 broken lead by K\nzx\n");
     press(r, "\033:speed 0.5\ncK\nka");
     assert_true(says(r, "WAIVED readings"));
+    assert_true(says(r, "STRAY A-03: something there that no cue"));
+    assert_true(says(r, "Enter does it, any other key leaves it."));
     assert_true(says(r, "SPEED 0.5"));
 }
 

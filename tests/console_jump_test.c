@@ -55,8 +55,8 @@ static void it_asks_in_the_armed_conditions(void **state) {
     desk *r = *state;
     desk_arm(r);
     click(r, 10);
-    assert_true(
-        desk_shows(r, "JUMP: START WILL BEGIN AT 0:10.000; 1 slot not fired yet is passed over: LIVE."));
+    assert_true(desk_says(
+        r, "JUMP: START WILL BEGIN AT 0:10.000; 1 slot not fired yet is passed over: LIVE (A-01)."));
     desk_type(r, "\n");
     assert_int_equal(r->now->place.us, 10 * S);
     desk_do(r, "start");
@@ -74,6 +74,36 @@ static void it_asks_in_the_armed_conditions(void **state) {
     desk_type(r, " ");
     assert_int_equal(r->now->state, SM_STATE_SAFE);
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
+}
+
+// Typed while it runs it says what it leaves live and asks; by a key too, where it leaves something.
+static void while_running_it_asks_however_it_was_given(void **state) {
+    desk *r = *state;
+    desk_do(r, "seek 30");
+    desk_do(r, "mark later");
+    desk_do(r, "safe");
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 4 * S);
+    assert_int_equal(r->now->at.us, 2 * S);
+    int acts = r->acts;
+    desk_type(r, ">"); // nothing is left behind in a second
+    assert_int_equal(r->acts, acts + 1);
+    desk_type(r, ":seek later\n");
+    assert_int_equal(r->acts, acts + 1);
+    assert_true(
+        desk_says(r, "JUMP while RUNNING: the show goes on from 0:30.000; 2 slots not fired yet are passed "
+                     "over: LIVE (A-01, A-02). Enter does it"));
+    desk_type(r, "x");
+    assert_int_equal(r->acts, acts + 1);
+    desk_type(r, "j4.5\n\n");
+    assert_string_equal(r->acted, "seek 4.5");
+    desk_advance(r, S / 10);
+    desk_type(r, ">"); // over the cue at 5 s
+    assert_true(desk_says(r, "1 slot not fired yet is passed over: LIVE (A-01)."));
+    assert_int_equal(r->now->at.us, 4600000);
+    desk_type(r, "\n");
+    assert_int_equal(r->now->at.us, 5600000);
 }
 
 static void where_no_jump_is_allowed_it_is_refused(void **state) {
@@ -110,6 +140,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_click_asks_and_a_second_key_goes, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(it_asks_in_the_armed_conditions, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(while_running_it_asks_however_it_was_given, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(where_no_jump_is_allowed_it_is_refused, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(the_wheel_shows_less_or_more, begin, desk_teardown),
     };

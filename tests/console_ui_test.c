@@ -226,6 +226,22 @@ static void safe_comes_first_in_every_mode(void **state) {
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
 }
 
+// A blank that stops is typed all the same: what is typed after it must not become keys.
+static void what_is_typed_after_a_stop_is_typed(void **state) {
+    desk *r = *state;
+    desk_type(r, "n");
+    desk_arm_by_keys(r);
+    int acts = r->acts;
+    desk_type(r, "nall out  kab");
+    assert_int_equal(r->acts, acts + 1);
+    assert_string_equal(r->acted, "safe");
+    assert_int_equal(r->now->state, SM_STATE_SAFE);
+    assert_string_equal(r->ui.prompt.text, "all out kab");
+    assert_true(r->now->key); // k was no key
+    desk_type(r, "\033");
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+}
+
 // On a terminal too small for any question, none is put or answered; the stops work, also while text was being typed.
 static void too_small_takes_only_stops(void **state) {
     desk *r = *state;
@@ -560,6 +576,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(safe_comes_first_in_every_mode, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(the_stop_is_always_on_screen, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(too_small_takes_only_stops, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(what_is_typed_after_a_stop_is_typed, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(arm_and_start_take_two_different_keys, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_question_lapses_with_its_state, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_refusal_is_the_engines, begin, desk_teardown),

@@ -105,7 +105,8 @@ static void swap_and_a_broken_lead(void **state) {
     diagnose(&r);
     assert_int_equal(r.diagnosis->count, 1);
     assert_first(&r, SM_RIG_RAILS_SWAPPED,
-                 "rails B and C are swapped: what reads as B is the strip and cable of C");
+                 "rails B and C are swapped: what reads as B is the strip and cable of C; exchange their "
+                 "plugs (exchange B C)");
     assert_int_equal(r.diagnosis->remaining_count, 1);
     assert_int_equal(r.diagnosis->remaining[0], rig_show_slot(r.show, 0, 5));
     const sm_rig_explanation *best = &r.diagnosis->explanations[0];

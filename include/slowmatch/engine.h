@@ -71,6 +71,8 @@ typedef enum sm_act {
     SM_ACT_START_IN_OFF,
     SM_ACT_PAUSE,
     SM_ACT_RESUME,
+    SM_ACT_HOLD,
+    SM_ACT_LIFT,
     SM_ACT_SAFE,
     SM_ACT_SEEK,
     SM_ACT_SPEED,
@@ -82,6 +84,7 @@ typedef enum sm_act {
     SM_ACT_ALLOW,
     SM_ACT_PLUG,
     SM_ACT_UNPLUG,
+    SM_ACT_EXCHANGE,
     SM_ACT_REPAIR,
     SM_ACT_ENTER,
     SM_ACT_LEAVE,
@@ -161,6 +164,7 @@ typedef struct sm_action {
     char target[96];  // first argument, as the log shows it
     char detail[224]; // the rest
     uint32_t index;   // slot or rail, SM_NONE where none (measure: all rails)
+    uint32_t second;  // exchange: the other rail
     sm_us moment_us,
         end_us;          // seek, repeat. SM_UNSET_US: a mark's name, in target / detail. start-in: the span
     int32_t speed_ppm;   // speed, millionths
@@ -441,7 +445,8 @@ typedef struct sm_snapshot {
     sm_us *
         permit_idle_us; // flame units: how long the enable is open with no flame, show time; show->fixture_count
     bool *module_refuses;             // to arm; show->module_count
-    char hold_who[96], hold_why[224]; // who called a hold that nobody has lifted yet, "" for none
+    uint32_t hold_count;              // holds that nobody has lifted yet
+    char hold_who[96], hold_why[224]; // of the first of them, "" for none
     sm_wall_time hold_at;
     char made_safe_at[24]; // "0:43.200" after a make safe from running or paused, "" otherwise
 } sm_snapshot;
@@ -480,6 +485,10 @@ sm_wait sm_snapshot_wait(const sm_snapshot *now);
 bool sm_snapshot_aerial_goes(const sm_snapshot *now, uint32_t firing);
 // The wind is over the limit that is set, and an aerial would still go.
 bool sm_snapshot_wind_over(const sm_snapshot *now);
+
+// Why the engine would refuse ACT as things stand, one of those that arm, start or go on: "A-05 open, C-08 short; key OFF", appended
+// to WHY. False: it would not, or is no such action.
+bool sm_snapshot_refuses(const sm_snapshot *now, sm_act act, sm_text *why);
 
 // An unwanted fire stands anywhere.
 bool sm_snapshot_fire(const sm_snapshot *now);

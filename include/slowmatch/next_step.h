@@ -27,12 +27,12 @@ typedef enum sm_step_id {
     SM_STEP_PLUG,      // a rail with a cue
     SM_STEP_MEASURE,   // all of it
     SM_STEP_HOLD_BACK, // the aerials, when the wind is over the limit
+    SM_STEP_LIFT,      // a hold stands: whoever called it agrees
     SM_STEP_CALL_CLEAR,
     SM_STEP_KEY_ON,
     SM_STEP_ARM,
     SM_STEP_WAIT_ARMING, // the tone
     SM_STEP_START,
-    SM_STEP_LIFT, // paused by a hold: whoever called it agrees
     SM_STEP_RESUME,
     SM_STEP_WATCH, // running: the field, not the screen
     SM_STEP_COUNT
@@ -43,7 +43,7 @@ typedef struct sm_step {
     sm_act act;      // what does it, SM_ACT_COUNT: nothing here does
     uint32_t index;  // slot or rail that it is about, SM_NONE: none
     bool stop;       // one of the named stops: nothing leads on from here but time or other people
-    char words[120]; // imperative, without its key: "unplug rail A at the module end"
+    char words[160]; // imperative, without its key: "unplug rail A at the module end"
 } sm_step;
 
 // The next step as things stand in NOW. Never a waiver, never a repair of a misfired slot, never hands at a rail with the key on.

@@ -1,16 +1,27 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/consequences.h"
 
+#include "boards/view.h"
 #include "boards/words/state_line.h"
 
 #include "slowmatch/conditions.h"
 
-void sm_confirm_add_unmet(const sm_snapshot *now, sm_act act, sm_text *out) {
-    static const unsigned people = 1u << SM_GUARD_KEY | 1u << SM_GUARD_FIELD | 1u << SM_GUARD_CLEAR;
-    unsigned asked = act == SM_ACT_ARM ? (1u << SM_GUARD_COUNT) - 1 : people;
-    for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
-        if (asked & 1u << guard && now->guards[guard].word == SM_GUARD_NOT_MET)
-            sm_text_printf(out, " %s NOT MET: %s.", sm_guard_text((sm_guard)guard), now->guards[guard].why);
+// Where the reasons can be looked at.
+static const sm_board *board_of_reasons(const sm_snapshot *now, sm_act act) {
+    bool slots = now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_MET ||
+                 now->guards[SM_GUARD_RAILS].word == SM_GUARD_NOT_MET;
+    return act == SM_ACT_ARM && slots ? &sm_board_rails : &sm_board_guards;
+}
+
+bool sm_confirm_describe_refusal(const sm_view *view, sm_act act, sm_text *out) {
+    char key[16];
+    sm_text why = {0};
+    bool refuses = sm_snapshot_refuses(view->snapshot, act, &why);
+    if (refuses)
+        sm_text_printf(out, "%s will be refused: %s; %s looks.", sm_action_row_of(act)->name,
+                       sm_text_get(&why), sm_key_name(board_of_reasons(view->snapshot, act)->key, key));
+    sm_text_deinit(&why);
+    return refuses;
 }
 
 void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
@@ -24,6 +35,12 @@ void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
     sm_text_deinit(&text);
 }
 
+static void add_alert(const sm_view *view, sm_alert_id id, sm_text *out) {
+    const sm_alert *alert = sm_alerts_find(view->alerts, id);
+    if (alert)
+        sm_text_printf(out, " %s.", alert->words);
+}
+
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
     const sm_snapshot *now = view->snapshot;
     char span[24], clock[24], name[48];
@@ -35,13 +52,12 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
             sm_text_printf(out, " Readings NOT CHECKED: %s.", now->guards[SM_GUARD_READINGS].why);
         if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s)
             sm_text_printf(out, " WIND OVER YOUR LIMIT: no aerials.");
-        sm_confirm_add_unmet(now, act, out);
         sm_confirm_add_standing(now, out);
+        add_alert(view, SM_ALERT_READINGS_OLD, out);
         break;
     case SM_ACT_START:
         sm_text_printf(out, "START counts down %s", sm_snapshot_count(now, span));
         sm_text_printf(out, " and begins at %s.", sm_clock_format(clock, now->place.us));
-        sm_confirm_add_unmet(now, act, out);
         sm_confirm_add_standing(now, out);
         break;
     case SM_ACT_RESUME:
@@ -55,7 +71,6 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
         } else {
             sm_text_printf(out, "; nothing more fires.");
         }
-        sm_confirm_add_unmet(now, act, out);
         break;
     case SM_ACT_QUIT:
         sm_text_printf(out, view->drill && !view->drill->over
@@ -68,15 +83,38 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
     }
 }
 
+#define NAMED 4
+
+// Slots that wait and whose moment lies before MOMENT; the first of them by name.
+static uint32_t left_live(const sm_snapshot *now, sm_show_time moment, sm_text *names) {
+    const sm_show *show = now->show;
+    uint32_t count = 0;
+    char name[48];
+    for (uint32_t slot = 0; slot < show->slot_count; slot++) {
+        uint32_t firing = show->slot_firings[slot];
+        if (firing == SM_NONE || now->slots[slot].phase != SM_SLOT_WAITING ||
+            show->firings[firing].fire_us >= moment.us)
+            continue;
+        if (count++ < NAMED)
+            sm_text_printf(names, "%s%s", count > 1 ? ", " : "", sm_slot_format(show, slot, name));
+    }
+    if (count > NAMED)
+        sm_text_printf(names, " and %u more", count - NAMED);
+    return count;
+}
+
+bool sm_jump_leaves_live(const sm_snapshot *now, sm_show_time moment) {
+    sm_text names = {0};
+    uint32_t count = left_live(now, moment, &names);
+    sm_text_deinit(&names);
+    return count > 0;
+}
+
 void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out) {
     const sm_snapshot *now = view->snapshot;
     char clock[24];
-    uint32_t passed = 0;
-    for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
-        uint32_t firing = view->show->slot_firings[slot];
-        passed += firing != SM_NONE && now->slots[slot].phase == SM_SLOT_WAITING &&
-                  view->show->firings[firing].fire_us < moment.us;
-    }
+    sm_text names = {0};
+    uint32_t passed = left_live(now, moment, &names);
     sm_clock_format(clock, moment.us);
     switch (now->state) {
     case SM_STATE_RUNNING:
@@ -90,8 +128,9 @@ void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out) {
         break;
     }
     if (passed > 0) {
-        sm_text_printf(out, "; %u slot%s not fired yet %s passed over: LIVE", passed, passed == 1 ? "" : "s",
-                       passed == 1 ? "is" : "are");
+        sm_text_printf(out, "; %u slot%s not fired yet %s passed over: LIVE (%s)", passed,
+                       passed == 1 ? "" : "s", passed == 1 ? "is" : "are", sm_text_get(&names));
     }
     sm_text_printf(out, ".");
+    sm_text_deinit(&names);
 }

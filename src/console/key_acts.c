@@ -90,7 +90,7 @@ static void jump(sm_ui *ui, const sm_key_row *row) {
     snprintf(line, sizeof line, "seek %s", sm_clock_format(clock, to.us));
     if (to.us % 1000 != 0) // between the thousandths of a clock
         snprintf(line, sizeof line, "seek %" PRId64 ".%06" PRId64, to.us / SM_US_PER_S, to.us % SM_US_PER_S);
-    sm_ui_do(ui, line);
+    sm_ui_jump(ui, line, to, false);
 }
 
 static void tap_beat(sm_ui *ui) {

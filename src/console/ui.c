@@ -170,6 +170,12 @@ static void make_safe(sm_ui *ui) {
         ui->mode = SM_UI_BOARD;
 }
 
+// By a blank that was typed: what follows is typed as well, and must not become keys.
+static void make_safe_typing(sm_ui *ui) {
+    sm_ui_do(ui, "safe");
+    sm_ui_ask_look(ui);
+}
+
 // A blank before the first word, or after another blank, separates nothing. While the module is not safe it is taken for the stop:
 // a hand that reaches for the stop types it, and no line needs it.
 static bool blank_stops(const sm_ui *ui) {
@@ -182,9 +188,13 @@ bool sm_ui_press(sm_ui *ui, int key) {
     if (key == SM_KEY_SPECIAL || key == SM_KEY_NONE)
         return false;
     // First of all, from everywhere: make safe.
-    if (key == SM_KEY_STOP_TYPING ||
-        (key == SM_KEY_STOP && (!sm_mode_of(ui->mode)->types || ui->too_small || blank_stops(ui)))) {
+    bool types = sm_mode_of(ui->mode)->types && !ui->too_small;
+    if (key == SM_KEY_STOP_TYPING || (key == SM_KEY_STOP && !types)) {
         make_safe(ui);
+        return true;
+    }
+    if (key == SM_KEY_STOP && blank_stops(ui)) {
+        make_safe_typing(ui);
         return true;
     }
     if (ui->too_small) { // what cannot be seen is neither asked nor answered

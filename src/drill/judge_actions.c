@@ -263,7 +263,7 @@ static bool meets(const sm_drill_run *run, const sm_drill_expect *expect, const 
 // Hands at one slot disturb its neighbours: what was measured before is no measurement any more.
 static bool undoes(sm_act done, sm_act need) {
     bool hands = done == SM_ACT_ENTER || done == SM_ACT_PLUG || done == SM_ACT_UNPLUG ||
-                 done == SM_ACT_REPAIR || done == SM_ACT_RERIG;
+                 done == SM_ACT_EXCHANGE || done == SM_ACT_REPAIR || done == SM_ACT_RERIG;
     return hands && need == SM_ACT_MEASURE;
 }
 

@@ -116,6 +116,7 @@ static bool would_do(const sm_drill_lead *line, const sm_facts *facts) {
     case SM_ACT_ENTER:
     case SM_ACT_PLUG:
     case SM_ACT_UNPLUG:
+    case SM_ACT_EXCHANGE:
     case SM_ACT_REPAIR:
         return off;
     default:

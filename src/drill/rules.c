@@ -118,6 +118,7 @@ static unsigned broken_by(const sm_drill_run *run, const sm_action *action, cons
                (facts->misfired_unreported > 0 ? BIT(UNREPORTED) : 0);
     case SM_ACT_PLUG:
     case SM_ACT_UNPLUG:
+    case SM_ACT_EXCHANGE:
         return off ? 0 : BIT(HANDS);
     case SM_ACT_REPAIR:
         return (off ? 0 : BIT(HANDS)) |

@@ -354,6 +354,14 @@ sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source sou
         return begin(run, action, source, at);
     if (sm_drill_is_instructors(action->act) && source != SM_SOURCE_INSTRUCTOR)
         return sm_rehearsal_refuse(run->rehearsal, action, source, "that is the instructor's", at);
+    // A drill knows one hold: it is said, answered and judged as a pause.
+    const sm_action pause = {.act = SM_ACT_PAUSE,
+                             .remote = action->remote,
+                             .index = SM_NONE,
+                             .second = SM_NONE,
+                             .moment_us = SM_UNSET_US,
+                             .end_us = SM_UNSET_US};
+    action = action->act == SM_ACT_HOLD ? &pause : action;
     switch (action->act) {
     case SM_ACT_HINT:
         return ask_hint(run, action, source, at);

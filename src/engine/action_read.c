@@ -60,10 +60,10 @@ static sm_result read_speed(reader *r, sm_word w) {
     return SM_OK;
 }
 
-static sm_result read_rail(reader *r, sm_word w) {
+static sm_result read_rail(reader *r, sm_word w, uint32_t *out) {
     for (uint32_t i = 0; i < r->show->rail_count; i++)
         if (sm_word_is(w, r->show->rails[i].name)) {
-            r->out->index = i;
+            *out = i;
             return SM_OK;
         }
     return unknown(r, w, "rail", r->show->rail_count, rail_name_at, r->show);
@@ -168,7 +168,7 @@ static sm_result read_argument(reader *r, sm_argument argument, sm_word *w, bool
     case SM_ARG_SPEED:
         return read_speed(r, *w);
     case SM_ARG_RAIL:
-        return read_rail(r, *w);
+        return read_rail(r, *w, first ? &r->out->index : &r->out->second);
     case SM_ARG_SLOT:
         return read_slot(r, *w);
     case SM_ARG_GUARD:
@@ -306,7 +306,7 @@ static sm_result read_remote(reader *r) {
 
 static sm_result read_line(const sm_show *show, const char *text, size_t length, bool partly, sm_action *out,
                            char why[200], size_t *at) {
-    sm_action action = {.index = SM_NONE, .moment_us = SM_UNSET_US, .end_us = SM_UNSET_US};
+    sm_action action = {.index = SM_NONE, .second = SM_NONE, .moment_us = SM_UNSET_US, .end_us = SM_UNSET_US};
     reader r = {show, {text, text, text + length, why, at}, &action, partly};
     for (size_t i = 0; i < length; i++)
         if ((unsigned char)text[i] < ' ' && text[i] != '\t')

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What each action does. A function a row; each checks what only it knows, logs the action's row, then acts.
-#include "engine/rehearsal.h"
+#include "engine/act_call.h"
 
 #include "slowmatch/inject.h"
 
@@ -8,52 +8,30 @@
 #include <stdio.h>
 #include <string.h>
 
-typedef struct act_call {
-    sm_rehearsal *r;
-    const sm_action *action;
-    sm_source source;
-} act_call;
-
-static void log_it(const act_call *c) {
-    sm_log_action(c->r, c->action, c->source, NULL);
-}
-
-SM_PRINTF(2, 3) static sm_result refuse(const act_call *c, const char *format, ...) {
-    sm_text why = {0};
-    va_list args;
-    va_start(args, format);
-    sm_text_vprintf(&why, format, args);
-    va_end(args);
-    sm_copy_cut(c->r->refusal, sizeof c->r->refusal, sm_text_get(&why));
-    sm_log_refused(c->r, c->action, c->source, sm_text_get(&why));
-    sm_text_deinit(&why);
-    return SM_REFUSED;
-}
-
 // ---- key, clear, states -----------------------------------------------------------------
 
-static sm_result key_on(const act_call *c) {
-    log_it(c);
+static sm_result key_on(const sm_act_call *c) {
+    sm_act_log(c);
     c->r->key = true;
     c->r->key_at = c->r->now;
     return SM_OK;
 }
 
-static sm_result key_off(const act_call *c) {
-    log_it(c);
+static sm_result key_off(const sm_act_call *c) {
+    sm_act_log(c);
     c->r->key = false;
     c->r->key_at = c->r->now;
     sm_make_safe(c->r, "key off");
     return SM_OK;
 }
 
-static sm_result call_clear(const act_call *c) {
+static sm_result call_clear(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     if (r->field.people_count > 0) {
         sm_guard_status field = sm_guard_look(r, SM_GUARD_FIELD);
-        return refuse(c, "field: %s", field.why);
+        return sm_act_refuse(c, "field: %s", field.why);
     }
-    log_it(c);
+    sm_act_log(c);
     r->clear_called = true;
     r->clear_at = r->now;
     r->clear_lapse[0] = '\0';
@@ -67,7 +45,7 @@ static sm_result call_clear(const act_call *c) {
 #define ONLY_PEOPLE "a real module would not refuse, only people check this"
 
 // Refuses when one of the guards ASKED is not met.
-static bool guards_refuse(const act_call *c, unsigned asked, const char *adds) {
+static bool guards_refuse(const sm_act_call *c, unsigned asked, const char *adds) {
     sm_text names = {0}, why = {0};
     bool refused = sm_guards_refuse(c->r, asked, &names, &why);
     if (refused) {
@@ -90,13 +68,13 @@ static void forget_passed(sm_rehearsal *r) {
     }
 }
 
-static sm_result arm(const act_call *c) {
+static sm_result arm(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     if (guards_refuse(c, ASKS_PEOPLE | ASKS(RAILS) | ASKS(READINGS), ""))
         return SM_REFUSED;
     if (sm_refusing_module(r))
-        return refuse(c, "module %s refuses to arm and does not say why", sm_refusing_module(r));
-    log_it(c);
+        return sm_act_refuse(c, "module %s refuses to arm and does not say why", sm_refusing_module(r));
+    sm_act_log(c);
     r->made_safe_at[0] = r->start_cancelled[0] = '\0';
     if (!r->place_set)
         forget_passed(r);
@@ -105,55 +83,55 @@ static sm_result arm(const act_call *c) {
     return SM_OK;
 }
 
-static sm_result start(const act_call *c) {
+static sm_result start(const sm_act_call *c) {
     if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
         return SM_REFUSED;
-    log_it(c);
+    sm_act_log(c);
     sm_start_cancel(c->r, "started by hand");
     c->r->start_cancelled[0] = '\0';
     sm_run_from_place(c->r, false);
     return SM_OK;
 }
 
-static sm_result start_in(const act_call *c) {
+static sm_result start_in(const sm_act_call *c) {
     if (c->action->moment_us < SM_US_PER_S || c->action->moment_us > SM_START_IN_MAX_US)
-        return refuse(c, "%s is outside 1 s to 24 h", c->action->target);
+        return sm_act_refuse(c, "%s is outside 1 s to 24 h", c->action->target);
     if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
         return SM_REFUSED;
-    log_it(c);
+    sm_act_log(c);
     sm_start_set(c->r, c->action->moment_us);
     return SM_OK;
 }
 
-static sm_result start_in_off(const act_call *c) {
-    log_it(c);
+static sm_result start_in_off(const sm_act_call *c) {
+    sm_act_log(c);
     sm_start_cancel(c->r, "taken back");
     c->r->start_cancelled[0] = '\0';
     return SM_OK;
 }
 
-static sm_result pause_show(const act_call *c) {
-    log_it(c);
+static sm_result pause_show(const sm_act_call *c) {
+    sm_act_log(c);
     sm_pause_here(c->r);
     return SM_OK;
 }
 
-static sm_result resume(const act_call *c) {
+static sm_result resume(const sm_act_call *c) {
     if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
         return SM_REFUSED;
-    log_it(c);
+    sm_act_log(c);
     sm_run_from_place(c->r, true);
     return SM_OK;
 }
 
-static sm_result make_safe(const act_call *c) {
-    log_it(c);
+static sm_result make_safe(const sm_act_call *c) {
+    sm_act_log(c);
     sm_make_safe(c->r, "made safe");
     return SM_OK;
 }
 
-static sm_result quit(const act_call *c) {
-    log_it(c);
+static sm_result quit(const sm_act_call *c) {
+    sm_act_log(c);
     sm_make_safe(c->r, "quit");
     c->r->quit = true;
     return SM_OK;
@@ -161,7 +139,7 @@ static sm_result quit(const act_call *c) {
 
 // ---- places and speed ---------------------------------------------------------------------
 
-static bool find_moment(const act_call *c, sm_us given, const char *name, sm_show_time *out) {
+static bool find_moment(const sm_act_call *c, sm_us given, const char *name, sm_show_time *out) {
     out->us = given;
     if (given != SM_UNSET_US)
         return true;
@@ -173,25 +151,25 @@ static bool find_moment(const act_call *c, sm_us given, const char *name, sm_sho
     return false;
 }
 
-static sm_result seek(const act_call *c) {
+static sm_result seek(const sm_act_call *c) {
     sm_show_time to;
     if (!find_moment(c, c->action->moment_us, c->action->target, &to))
-        return refuse(c, "no mark %s", c->action->target);
+        return sm_act_refuse(c, "no mark %s", c->action->target);
     char length[24];
     if (to.us < 0 || to.us > c->r->show->length_us)
-        return refuse(c, "%s is outside the show: 0 to %s", c->action->target,
-                      sm_clock_format(length, c->r->show->length_us));
-    log_it(c);
+        return sm_act_refuse(c, "%s is outside the show: 0 to %s", c->action->target,
+                             sm_clock_format(length, c->r->show->length_us));
+    sm_act_log(c);
     sm_start_cancel(c->r, "another place was set");
     sm_seek_to(c->r, to);
     return SM_OK;
 }
 
-static sm_result speed(const act_call *c) {
+static sm_result speed(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     if (c->action->speed_ppm < 100000 || c->action->speed_ppm > 2000000)
-        return refuse(c, "speed %s is outside 0.1 to 2", c->action->target);
-    log_it(c);
+        return sm_act_refuse(c, "speed %s is outside 0.1 to 2", c->action->target);
+    sm_act_log(c);
     sm_start_cancel(r, "the speed was changed");
     r->clock = (sm_show_clock){r->now, sm_show_now(r), c->action->speed_ppm, r->state == SM_STATE_RUNNING};
     return SM_OK;
@@ -200,21 +178,21 @@ static sm_result speed(const act_call *c) {
 // A shorter one would be little but jumps; nobody can follow it by ear or eye.
 #define SHORTEST_REPEAT_US (SM_US_PER_S / 10)
 
-static sm_result repeat(const act_call *c) {
+static sm_result repeat(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     char second[96];
     size_t n = strcspn(c->action->detail, " ");
     snprintf(second, sizeof second, "%.*s", (int)n, c->action->detail);
     sm_show_time from, to;
     if (!find_moment(c, c->action->moment_us, c->action->target, &from))
-        return refuse(c, "no mark %s", c->action->target);
+        return sm_act_refuse(c, "no mark %s", c->action->target);
     if (!find_moment(c, c->action->end_us, second, &to))
-        return refuse(c, "no mark %s", second);
+        return sm_act_refuse(c, "no mark %s", second);
     if (from.us < 0 || to.us > r->show->length_us || from.us >= to.us)
-        return refuse(c, "repeat goes from an earlier to a later moment within the show");
+        return sm_act_refuse(c, "repeat goes from an earlier to a later moment within the show");
     if (to.us - from.us < SHORTEST_REPEAT_US)
-        return refuse(c, "a repeat is at least 0.1 s long");
-    log_it(c);
+        return sm_act_refuse(c, "a repeat is at least 0.1 s long");
+    sm_act_log(c);
     sm_start_cancel(r, "a repeat was set");
     r->repeat_on = true;
     r->repeat_rerig = c->action->rerig;
@@ -224,8 +202,8 @@ static sm_result repeat(const act_call *c) {
     return SM_OK;
 }
 
-static sm_result repeat_off(const act_call *c) {
-    log_it(c);
+static sm_result repeat_off(const sm_act_call *c) {
+    sm_act_log(c);
     c->r->repeat_on = false;
     sm_repeat_look(c->r);
     return SM_OK;
@@ -233,10 +211,10 @@ static sm_result repeat_off(const act_call *c) {
 
 // ---- undo ---------------------------------------------------------------------------------
 
-static sm_result undo(const act_call *c) {
+static sm_result undo(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     if (r->undo_count == 0)
-        return refuse(c, "no reading, mark, tick or note to take back");
+        return sm_act_refuse(c, "no reading, mark, tick or note to take back");
     uint32_t asked = c->action->count > 0 ? (uint32_t)c->action->count : 1;
     uint32_t count = asked < r->undo_count ? asked : r->undo_count;
     const sm_undo *last = &r->undos[r->undo_count - 1];
@@ -253,11 +231,11 @@ static sm_result undo(const act_call *c) {
     return SM_OK;
 }
 
-static sm_result mark(const act_call *c) {
+static sm_result mark(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     if (r->mark_count == SM_MARKS_MAX)
-        return refuse(c, "%d marks are the most: undo takes the last one back", SM_MARKS_MAX);
-    log_it(c);
+        return sm_act_refuse(c, "%d marks are the most: undo takes the last one back", SM_MARKS_MAX);
+    sm_act_log(c);
     sm_mark *m = &r->marks[r->mark_count++];
     snprintf(m->name, sizeof m->name, "%s", c->action->target);
     m->at = sm_show_now(r);
@@ -265,29 +243,29 @@ static sm_result mark(const act_call *c) {
     return SM_OK;
 }
 
-static sm_result tick_or_note(const act_call *c) {
-    log_it(c);
+static sm_result tick_or_note(const sm_act_call *c) {
+    sm_act_log(c);
     sm_undo_remember(c->r, (sm_undo){.act = c->action->act});
     return SM_OK;
 }
 
 // ---- inhibit ------------------------------------------------------------------------------
 
-static sm_result inhibit(const act_call *c) {
+static sm_result inhibit(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     if (sm_inhibit_find(r, c->action->target) == SM_NONE && r->inhibit_count == SM_INHIBITS_MAX)
-        return refuse(c, "%d names are the most: inhibit a rail, a group, a position or a zone",
-                      SM_INHIBITS_MAX);
-    log_it(c);
+        return sm_act_refuse(c, "%d names are the most: inhibit a rail, a group, a position or a zone",
+                             SM_INHIBITS_MAX);
+    sm_act_log(c);
     sm_inhibit_add(r, c->action->target);
     sm_inhibits_apply(r);
     return SM_OK;
 }
 
-static sm_result allow(const act_call *c) {
+static sm_result allow(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     uint32_t at = sm_inhibit_find(r, c->action->target);
-    log_it(c);
+    sm_act_log(c);
     if (at == SM_NONE)
         return SM_OK; // what another name holds stays held
     sm_inhibit_remove(r, at);
@@ -295,169 +273,43 @@ static sm_result allow(const act_call *c) {
     return SM_OK;
 }
 
-// ---- the field ------------------------------------------------------------------------------
-
-static void lapse(const act_call *c, const char *what) {
-    char why[160];
-    snprintf(why, sizeof why, "%s %.96s", what, c->action->target);
-    sm_lapse_clear(c->r, why);
-}
-
-static sm_result rerig(const act_call *c) {
-    log_it(c);
-    sm_field_rerig(&c->r->field);
-    memset(c->r->progress, SM_PROGRESS_PENDING, c->r->show->firing_count);
-    sm_lapse_clear(c->r, "re-rigged");
-    return SM_OK;
-}
-
-static sm_result plug(const act_call *c) {
-    assert(c->action->index < c->r->show->rail_count);
-    if (c->r->field.plugged[c->action->index])
-        return refuse(c, "rail %s is plugged already", c->action->target);
-    log_it(c);
-    c->r->field.plugged[c->action->index] = true;
-    lapse(c, "plugged");
-    return SM_OK;
-}
-
-static sm_result unplug(const act_call *c) {
-    assert(c->action->index < c->r->show->rail_count);
-    if (!c->r->field.plugged[c->action->index])
-        return refuse(c, "rail %s is not plugged", c->action->target);
-    log_it(c);
-    c->r->field.plugged[c->action->index] = false;
-    lapse(c, "unplugged");
-    return SM_OK;
-}
-
-static sm_result repair(const act_call *c) {
-    assert(c->action->index < c->r->show->slot_count);
-    log_it(c);
-    sm_field_repair(&c->r->field, c->action->index);
-    sm_undo_forget_readings(c->r, c->action->index);
-    lapse(c, "repaired");
-    return SM_OK;
-}
-
-static sm_result enter(const act_call *c) {
-    sm_simulated_field *field = &c->r->field;
-    if (sm_field_person(field, c->action->target) != SM_NONE)
-        return refuse(c, "%s is reported in the field already", c->action->target);
-    if (field->people_count == SM_PEOPLE_MAX)
-        return refuse(c, "%d people are the most this board holds", SM_PEOPLE_MAX);
-    log_it(c);
-    sm_person *person = &field->people[field->people_count++];
-    snprintf(person->name, sizeof person->name, "%s", c->action->target);
-    person->since = c->r->now;
-    char why[160];
-    snprintf(why, sizeof why, "%.96s went in", c->action->target);
-    sm_lapse_clear(c->r, why);
-    return SM_OK;
-}
-
-static sm_result leave(const act_call *c) {
-    sm_simulated_field *field = &c->r->field;
-    uint32_t at = sm_field_person(field, c->action->target);
-    if (at == SM_NONE)
-        return refuse(c, "%s is not reported in the field", c->action->target);
-    log_it(c);
-    field->people_count--;
-    memmove(&field->people[at], &field->people[at + 1], (field->people_count - at) * sizeof field->people[0]);
-    return SM_OK;
-}
-
-static sm_result measure(const act_call *c) {
-    sm_rehearsal *r = c->r;
-    log_it(c);
-    sm_undo_forget_readings(r, SM_NONE);
-    for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
-        uint32_t rail = r->show->slot_rails[slot];
-        if (!r->field.plugged[rail] || (c->action->index != SM_NONE && c->action->index != rail))
-            continue;
-        sm_read_value truth = r->field.slots[slot].truth;
-        sm_field_read(&r->field, slot, sm_field_measure(&r->field, slot), r->now);
-        r->field.slots[slot].truth = truth; // measuring changes nothing out there
-    }
-    return SM_OK;
-}
-
-static sm_result read_slot(const act_call *c) {
-    assert(c->action->index < c->r->show->slot_count);
-    sm_rehearsal *r = c->r;
-    log_it(c);
-    sm_undo_remember(
-        r,
-        (sm_undo){.act = SM_ACT_READ, .slot = c->action->index, .before = r->field.slots[c->action->index]});
-    sm_read_value truth = r->field.slots[c->action->index].truth;
-    sm_field_read(&r->field, c->action->index, c->action->value, r->now);
-    if (r->options.drill)
-        r->field.slots[c->action->index].truth = truth; // a number written down mends nothing
-    return SM_OK;
-}
-
-static sm_result report(const act_call *c) {
-    assert(c->action->index < c->r->show->slot_count);
-    log_it(c);
-    c->r->field.slots[c->action->index].reported = true;
-    return SM_OK;
-}
-
-static sm_result wind(const act_call *c) {
-    log_it(c);
-    c->r->wind_known = true;
-    c->r->wind_m_s = c->action->number;
-    c->r->wind_at = c->r->now;
-    if (c->r->wind_m_s > c->r->show->settings.wind_limit_m_s) // false where it is not set
-        sm_start_cancel(c->r, "wind over your limit");
-    return SM_OK;
-}
-
-static sm_result waive(const act_call *c) {
-    char missing[200];
-    if (!sm_guard_waive(c->r, c->action->guard, c->action->detail, c->source, missing))
-        return refuse(c, "%s", missing);
-    log_it(c);
-    return SM_OK;
-}
-
 // ---- sound ----------------------------------------------------------------------------------
 
-static sm_result volume(const act_call *c) {
+static sm_result volume(const sm_act_call *c) {
     if (!(c->action->number >= 0 && c->action->number <= 100))
-        return refuse(c, "volume %s is outside 0 to 100 %%", c->action->target);
-    log_it(c);
+        return sm_act_refuse(c, "volume %s is outside 0 to 100 %%", c->action->target);
+    sm_act_log(c);
     c->r->volume = c->action->number;
     return SM_OK;
 }
 
-static sm_result mute(const act_call *c) {
-    log_it(c);
+static sm_result mute(const sm_act_call *c) {
+    sm_act_log(c);
     c->r->muted = !c->r->muted;
     return SM_OK;
 }
 
 // Its row comes when the folder has been read.
-static sm_result reload(const act_call *c) {
+static sm_result reload(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     char slot[48];
     if (r->burning_count > 0)
-        return refuse(c, "%s still burns: read the folder again when it is out",
-                      sm_slot_format(r->show, r->burning[0].slot, slot));
+        return sm_act_refuse(c, "%s still burns: read the folder again when it is out",
+                             sm_slot_format(r->show, r->burning[0].slot, slot));
     r->reload_asked = true;
     r->reload_source = c->source;
     return SM_OK;
 }
 
-static sm_result only_row(const act_call *c) {
-    log_it(c);
+static sm_result only_row(const sm_act_call *c) {
+    sm_act_log(c);
     return SM_OK;
 }
 
 // ---- drills ---------------------------------------------------------------------------------
 
-static sm_result call(const act_call *c) {
-    log_it(c);
+static sm_result call(const sm_act_call *c) {
+    sm_act_log(c);
     if (c->source ==
         SM_SOURCE_DRILL) { // the lead says so: nobody has to answer that, and an earlier call still waits
         sm_hear_words(c->r, c->action->target, c->action->detail);
@@ -470,9 +322,9 @@ static sm_result call(const act_call *c) {
     return SM_OK;
 }
 
-static sm_result answer(const act_call *c) {
+static sm_result answer(const sm_act_call *c) {
     sm_incidents *incidents = &c->r->incidents;
-    log_it(c);
+    sm_act_log(c);
     incidents->calls_open = incidents->silent_open = 0;
     incidents->answer_at = c->r->now;
     sm_text said = {0};
@@ -482,15 +334,15 @@ static sm_result answer(const act_call *c) {
     return SM_OK;
 }
 
-static sm_result pass_time(const act_call *c) {
+static sm_result pass_time(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     sm_us wait = sm_wait_asked_us(&r->show->settings, true); // enough for either
     if (r->state != SM_STATE_SAFE || r->burning_count > 0 || r->hung_count > 0)
-        return refuse(c, "a wait runs out in safe, with nothing burning");
+        return sm_act_refuse(c, "a wait runs out in safe, with nothing burning");
     if (wait == SM_UNSET_US)
-        return refuse(c, "no wait is set in [limits]");
+        return sm_act_refuse(c, "no wait is set in [limits]");
     if (r->wait_since.us == SM_UNSET_US)
-        return refuse(c, "there is nothing to wait for");
+        return sm_act_refuse(c, "there is nothing to wait for");
     char left[24], detail[80];
     sm_us left_us = r->wait_since.us + wait - r->now.us;
     left_us = left_us > 0 ? left_us : 0;
@@ -500,9 +352,7 @@ static sm_result pass_time(const act_call *c) {
     return SM_OK;
 }
 
-typedef sm_result (*act_fn)(const act_call *c);
-
-static const act_fn functions[] = {
+static sm_act_fn *const functions[] = {
     [SM_ACT_KEY_ON] = key_on,
     [SM_ACT_KEY_OFF] = key_off,
     [SM_ACT_CALL_CLEAR] = call_clear,
@@ -512,25 +362,28 @@ static const act_fn functions[] = {
     [SM_ACT_START_IN_OFF] = start_in_off,
     [SM_ACT_PAUSE] = pause_show,
     [SM_ACT_RESUME] = resume,
+    [SM_ACT_HOLD] = sm_act_hold,
+    [SM_ACT_LIFT] = sm_act_lift,
     [SM_ACT_SAFE] = make_safe,
     [SM_ACT_SEEK] = seek,
     [SM_ACT_SPEED] = speed,
     [SM_ACT_REPEAT] = repeat,
     [SM_ACT_REPEAT_OFF] = repeat_off,
     [SM_ACT_MARK] = mark,
-    [SM_ACT_RERIG] = rerig,
+    [SM_ACT_RERIG] = sm_act_rerig,
     [SM_ACT_INHIBIT] = inhibit,
     [SM_ACT_ALLOW] = allow,
-    [SM_ACT_PLUG] = plug,
-    [SM_ACT_UNPLUG] = unplug,
-    [SM_ACT_REPAIR] = repair,
-    [SM_ACT_ENTER] = enter,
-    [SM_ACT_LEAVE] = leave,
-    [SM_ACT_MEASURE] = measure,
-    [SM_ACT_READ] = read_slot,
-    [SM_ACT_REPORT] = report,
-    [SM_ACT_WIND] = wind,
-    [SM_ACT_WAIVE] = waive,
+    [SM_ACT_PLUG] = sm_act_plug,
+    [SM_ACT_UNPLUG] = sm_act_unplug,
+    [SM_ACT_EXCHANGE] = sm_act_exchange,
+    [SM_ACT_REPAIR] = sm_act_repair,
+    [SM_ACT_ENTER] = sm_act_enter,
+    [SM_ACT_LEAVE] = sm_act_leave,
+    [SM_ACT_MEASURE] = sm_act_measure,
+    [SM_ACT_READ] = sm_act_read_slot,
+    [SM_ACT_REPORT] = sm_act_report,
+    [SM_ACT_WIND] = sm_act_wind,
+    [SM_ACT_WAIVE] = sm_act_waive,
     [SM_ACT_TICK] = tick_or_note,
     [SM_ACT_SIGN] = only_row,
     [SM_ACT_NOTE] = tick_or_note,
@@ -554,30 +407,41 @@ static const act_fn functions[] = {
 };
 static_assert(sizeof functions / sizeof functions[0] == SM_ACT_COUNT, "a function for each action");
 
-static sm_result refuse_state(const act_call *c, const sm_action_row *row) {
+static sm_result refuse_state(const sm_act_call *c, const sm_action_row *row) {
     sm_text states = {0};
     for (int state = 0; state < SM_STATE_COUNT; state++)
         if (row->states & 1u << state)
             sm_text_printf(&states, "%s%s", states.length > 0 ? ", " : "", sm_state_text((sm_state)state));
     sm_result result =
-        refuse(c, "not while %s; allowed in: %s", sm_state_text(c->r->state), sm_text_get(&states));
+        sm_act_refuse(c, "not while %s; allowed in: %s", sm_state_text(c->r->state), sm_text_get(&states));
     sm_text_deinit(&states);
+    return result;
+}
+
+static sm_result refuse_held(const sm_act_call *c) {
+    const sm_hold *hold = &c->r->holds[0];
+    sm_text why = {0};
+    sm_hold_describe(hold->who, hold->why, c->r->hold_count, &why);
+    sm_result result = sm_act_refuse(c, "%s", sm_text_get(&why));
+    sm_text_deinit(&why);
     return result;
 }
 
 sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) {
     assert((unsigned)action->act < SM_ACT_COUNT && functions[action->act]);
-    const act_call c = {r, action, source};
+    const sm_act_call c = {r, action, source};
     const sm_action_row *row = sm_action_row_of(action->act);
     if (row->drill_only && !r->options.drill)
-        return refuse(&c, "only in a drill");
+        return sm_act_refuse(&c, "only in a drill");
     if (action->act == SM_ACT_RELOAD && r->options.drill)
-        return refuse(&c, "not in a drill: end it, and the folder is read again");
+        return sm_act_refuse(&c, "not in a drill: end it, and the folder is read again");
     if ((row->states & 1u << r->state) == 0)
         return refuse_state(&c, row);
-    bool by_air = source == SM_SOURCE_REMOTE || action->act == SM_ACT_ARM || action->act == SM_ACT_START ||
-                  action->act == SM_ACT_START_IN || action->act == SM_ACT_RESUME;
-    if (r->incidents.link_lost && by_air)
-        return refuse(&c, "the link is lost: the module does not hear it; treat as armed");
+    bool goes_on = action->act == SM_ACT_ARM || action->act == SM_ACT_START ||
+                   action->act == SM_ACT_START_IN || action->act == SM_ACT_RESUME;
+    if (r->incidents.link_lost && (goes_on || source == SM_SOURCE_REMOTE))
+        return sm_act_refuse(&c, "the link is lost: the module does not hear it; treat as armed");
+    if (goes_on && r->hold_count > 0)
+        return refuse_held(&c);
     return functions[action->act](&c);
 }

@@ -151,10 +151,12 @@ bool sm_alert_clear_lapsed(const sm_snapshot *now, const sm_alert_facts *facts, 
 bool sm_alert_no_answer(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                         uint32_t *essential) {
     (void)facts;
-    if (now->hold_who[0]) {
+    if (now->hold_count > 0) {
         sm_text_printf(out, "HOLD called");
         sm_alert_essential(out, essential);
         sm_text_printf(out, " by %s: %s", now->hold_who, now->hold_why);
+        if (now->hold_count > 1)
+            sm_text_printf(out, ", and %u more", now->hold_count - 1);
         return true;
     }
     if (now->incidents.silent_open == 0 || !sm_alert_is_hot(now))

@@ -64,6 +64,7 @@ void sm_rehearsal_caution(const sm_rehearsal *r, const sm_action *action, sm_tex
         break;
     case SM_ACT_PLUG:
     case SM_ACT_UNPLUG:
+    case SM_ACT_EXCHANGE:
     case SM_ACT_REPAIR:
         look_at_hands(r, action, out);
         break;

@@ -77,6 +77,27 @@ void sm_field_repair(sm_simulated_field *field, uint32_t slot) {
     judge(field, slot);
 }
 
+void sm_field_exchange(sm_simulated_field *field, uint32_t a, uint32_t b) {
+    const sm_show *show = field->show;
+    assert(show->rails[a].slots == show->rails[b].slots);
+    for (uint32_t n = 0; n < (uint32_t)show->rails[a].slots; n++) {
+        const uint32_t slots[] = {show->rails[a].slot_base + n, show->rails[b].slot_base + n};
+        const sm_field_slot before[] = {field->slots[slots[0]], field->slots[slots[1]]};
+        const sm_read_value truths[] = {sm_field_measure(field, slots[0]), sm_field_measure(field, slots[1])};
+        for (size_t i = 0; i < 2; i++) {
+            sm_field_slot *slot = &field->slots[slots[i]];
+            *slot = before[1 - i]; // what hangs there, not what it is for
+            slot->truth = truths[1 - i];
+            slot->inhibited = before[i].inhibited;
+            slot->outcome = before[i].outcome;
+            slot->waived = false;
+            slot->reading = (sm_read_value){0};
+            slot->read_at.us = slot->read_when_us = SM_UNSET_US;
+            judge(field, slots[i]);
+        }
+    }
+}
+
 void sm_field_rerig_slot(sm_simulated_field *field, uint32_t slot) {
     sm_field_slot *s = &field->slots[slot];
     if (s->read_spent) {

@@ -55,6 +55,8 @@ sm_read_value sm_field_measure(const sm_simulated_field *field, uint32_t slot);
 void sm_field_repair(sm_simulated_field *field, uint32_t slot);
 // Every slot as new, or one; readings stay but those of a spent igniter.
 void sm_field_rerig(sm_simulated_field *field);
+// What hangs on the plug of rail A is on that of B now, and the other way round; of neither anything was read yet. As many slots each.
+void sm_field_exchange(sm_simulated_field *field, uint32_t a, uint32_t b);
 void sm_field_rerig_slot(sm_simulated_field *field, uint32_t slot);
 // The verdict of the firing line as it is plugged now.
 sm_verdict sm_field_verdict(const sm_simulated_field *field, uint32_t slot);

@@ -168,6 +168,11 @@ static bool hold_back(const rig_facts *f) {
     return f->safe && f->wind_over;
 }
 
+// Nothing is armed, started or resumed before.
+static bool lift(const rig_facts *f) {
+    return f->now->hold_count > 0 && f->now->state != SM_STATE_ENDED;
+}
+
 static bool call_clear(const rig_facts *f) {
     return f->safe && !is_met(f->now, SM_GUARD_CLEAR);
 }
@@ -186,10 +191,6 @@ static bool arming(const rig_facts *f) {
 
 static bool start(const rig_facts *f) {
     return f->now->state == SM_STATE_ARMED;
-}
-
-static bool lift(const rig_facts *f) {
-    return f->now->state == SM_STATE_PAUSED && f->now->hold_who[0];
 }
 
 static bool resume(const rig_facts *f) {
@@ -232,12 +233,12 @@ static const step_row rows[] = {
     [SM_STEP_MEASURE] = {measure, SM_ACT_MEASURE, false, "measure all rails"},
     [SM_STEP_HOLD_BACK] = {hold_back, SM_ACT_INHIBIT, false,
                            "hold back the aerials: the wind is over your limit"},
+    [SM_STEP_LIFT] = {lift, SM_ACT_LIFT, false, "ask %s why; lift the hold when they agree"},
     [SM_STEP_CALL_CLEAR] = {call_clear, SM_ACT_CALL_CLEAR, false, "ask each by name, then call clear"},
     [SM_STEP_KEY_ON] = {key_on, SM_ACT_KEY_ON, false, "key in and on"},
     [SM_STEP_ARM] = {arm, SM_ACT_ARM, false, "arm"},
     [SM_STEP_WAIT_ARMING] = {arming, SM_ACT_COUNT, false, "wait out the tone"},
     [SM_STEP_START] = {start, SM_ACT_START, false, "start, counting down aloud"},
-    [SM_STEP_LIFT] = {lift, SM_ACT_COUNT, false, "ask whoever called the hold; lifted when they agree"},
     [SM_STEP_RESUME] = {resume, SM_ACT_RESUME, false, "resume, when whoever called the hold agrees"},
     [SM_STEP_WATCH] = {watch, SM_ACT_COUNT, false, "watch the field, not the screen"},
 };
@@ -258,11 +259,13 @@ static uint32_t about(sm_step_id id, const rig_facts *f) {
     }
 }
 
-static void put_words(const sm_show *show, const step_row *row, sm_step *step) {
+static void put_words(const sm_show *show, const char *who, const step_row *row, sm_step *step) {
     char slot[48];
     const char *name = "";
     if (step->act == SM_ACT_UNPLUG || step->act == SM_ACT_PLUG)
         name = show->rails[step->index].name;
+    else if (step->act == SM_ACT_LIFT)
+        name = who;
     else if (step->index != SM_NONE)
         name = sm_slot_format(show, step->index, slot);
     const char *place = strstr(row->words, "%s");
@@ -283,6 +286,6 @@ sm_step sm_next_step(const sm_snapshot *now) {
                     .act = rows[id].act,
                     .index = about((sm_step_id)id, &facts),
                     .stop = rows[id].stop};
-    put_words(now->show, &rows[id], &step);
+    put_words(now->show, now->hold_who, &rows[id], &step);
     return step;
 }

@@ -39,6 +39,13 @@ typedef struct sm_hung {
 } sm_hung;
 #define SM_HUNG_MAX 32
 
+// Called by a station by name, and not lifted yet.
+typedef struct sm_hold {
+    char who[96], why[224];
+    sm_wall_time at;
+} sm_hold;
+#define SM_HOLDS_MAX 8
+
 struct sm_rehearsal {
     const sm_show *show;
     sm_rehearsal_options options;
@@ -69,6 +76,8 @@ struct sm_rehearsal {
     char start_cancelled[160];
     sm_wall_time start_cancelled_at;
 
+    sm_hold holds[SM_HOLDS_MAX]; // the first one first
+    uint32_t hold_count;
     bool key, clear_called;
     sm_wall_time key_at; // turned, us SM_UNSET_US: never
     char clear_who[96], clear_lapse[160];
@@ -225,6 +234,12 @@ void sm_undo_remember(sm_rehearsal *r, sm_undo undo);
 // Readings of SLOT, SM_NONE: of all, can no longer be taken back.
 void sm_undo_forget_readings(sm_rehearsal *r, uint32_t slot);
 void sm_undo_take_back(sm_rehearsal *r); // the latest
+
+// ---- holds.c ---------------------------------------------------------------------------------------
+
+void sm_holds_snapshot(const sm_rehearsal *r, sm_snapshot *s);
+// "hold by M: a person at the fence; to be lifted when M agrees", appended to OUT, of the first of COUNT.
+void sm_hold_describe(const char *who, const char *why, uint32_t count, sm_text *out);
 
 // ---- acts.c ----------------------------------------------------------------------------------------
 

@@ -209,6 +209,7 @@ void sm_rehearsal_snapshot(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *
     copy_people(r, s);
     copy_lists(r, s);
     sm_injected_snapshot(r, s);
+    sm_holds_snapshot(r, s);
     copy_permits(r, s);
     s->wait_runs = r->state != SM_STATE_ENDED;
     s->wait_since = r->wait_since;

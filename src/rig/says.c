@@ -22,8 +22,11 @@ static const char *name_of(const sm_show *show, const sm_rig_explanation *explan
 
 static void say_swapped(const sm_show *show, const sm_rig_explanation *explanation, sm_text *out) {
     const char *first = name_of(show, explanation, 0), *second = name_of(show, explanation, 1);
-    sm_text_printf(out, "rails %s and %s are swapped: what reads as %s is the strip and cable of %s", first,
-                   second, first, second);
+    sm_text_printf(
+        out,
+        "rails %s and %s are swapped: what reads as %s is the strip and cable of %s; exchange their plugs "
+        "(exchange %s %s)",
+        first, second, first, second, first, second);
 }
 
 static void say_permuted(const sm_show *show, const sm_rig_explanation *explanation, sm_text *out) {

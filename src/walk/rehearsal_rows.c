@@ -11,9 +11,13 @@ typedef struct meaning {
 } meaning;
 
 static const meaning changes[] = {
-    {SM_ACT_READ, "new reading of ", "", true},   {SM_ACT_MEASURE, "measured anew", "", false},
-    {SM_ACT_ENTER, "", " went in", true},         {SM_ACT_PLUG, "rail ", " plugged", true},
-    {SM_ACT_UNPLUG, "rail ", " unplugged", true}, {SM_ACT_REPAIR, "", " repaired", true},
+    {SM_ACT_READ, "new reading of ", "", true},
+    {SM_ACT_MEASURE, "measured anew", "", false},
+    {SM_ACT_ENTER, "", " went in", true},
+    {SM_ACT_PLUG, "rail ", " plugged", true},
+    {SM_ACT_UNPLUG, "rail ", " unplugged", true},
+    {SM_ACT_REPAIR, "", " repaired", true},
+    {SM_ACT_EXCHANGE, "rail ", " plugged elsewhere", true},
 };
 
 static bool is_over(const char *speed, double limit_m_s) {

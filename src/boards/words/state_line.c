@@ -94,17 +94,14 @@ static void add_people_count(const sm_snapshot *snapshot, sm_text *out) {
         sm_text_printf(out, " IN FIELD %u", snapshot->people_count);
 }
 
-// The first guard that start or resume would be refused by, and why. False: none.
-static bool add_refused(const sm_snapshot *snapshot, const char *what, sm_text *out) {
-    static const sm_guard asked[] = {SM_GUARD_FIELD, SM_GUARD_CLEAR, SM_GUARD_KEY};
-    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
-        const sm_guard_status *guard = &snapshot->guards[asked[i]];
-        if (guard->word == SM_GUARD_NOT_MET) {
-            sm_text_printf(out, " %s WOULD BE REFUSED: %s", what, guard->why);
-            return true;
-        }
-    }
-    return false;
+// Why start or resume would be refused. False: it would not.
+static bool add_refused(const sm_snapshot *snapshot, sm_act act, const char *what, sm_text *out) {
+    sm_text why = {0};
+    bool refused = sm_snapshot_refuses(snapshot, act, &why);
+    if (refused)
+        sm_text_printf(out, " %s WOULD BE REFUSED: %s", what, sm_text_get(&why));
+    sm_text_deinit(&why);
+    return refused;
 }
 
 // "burning 5 (flames 2)": slots, and flames that DMX makes.
@@ -156,7 +153,7 @@ static void add_armed(const sm_snapshot *snapshot, const sm_time_of_day *day, sm
     char place[24], span[24], clock[16];
     add_people_count(snapshot, out);
     add_cancelled_start(snapshot, day, out);
-    if (add_refused(snapshot, "START", out))
+    if (add_refused(snapshot, SM_ACT_START, "START", out))
         return;
     if (snapshot->starts_at.us != SM_UNSET_US) {
         sm_text_printf(out, " STARTS BY ITSELF AT %s,",
@@ -196,7 +193,7 @@ static void add_paused(const sm_snapshot *snapshot, const sm_time_of_day *day, s
     (void)day;
     sm_text_printf(out, " STILL ARMED");
     add_people_count(snapshot, out);
-    if (add_refused(snapshot, "RESUME", out))
+    if (add_refused(snapshot, SM_ACT_RESUME, "RESUME", out))
         return;
     if (snapshot->next_firing != SM_NONE) {
         char span[24];

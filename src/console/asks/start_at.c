@@ -33,7 +33,6 @@ static void start_at_typed(sm_ui *ui) {
     sm_text_printf(&says, ": then it counts down %s", sm_snapshot_count(now, span_text));
     sm_text_printf(&says, " and begins at %s. Any stop or lapse, or the link lost, cancels it for good.",
                    sm_clock_format(place, now->place.us));
-    sm_confirm_add_unmet(now, SM_ACT_START_IN, &says);
     sm_confirm_add_standing(now, &says);
     sm_ui_confirm(ui, SM_ACT_START_IN, "", sm_text_get(&says));
     ui->confirm.starts_at = at;

@@ -63,5 +63,6 @@ void sm_ask_calls(sm_ui *ui) {
     static const sm_asked asked = {.typed = calls_typed};
     if (says_silent(ui))
         return;
-    sm_ui_ask(ui, &asked, SM_ACT_COUNT, "call tones for (a target, pyro, off):", ui->view.calls);
+    sm_ui_ask(ui, &asked, SM_ACT_COUNT, "call tones for (a target, pyro, off):", "");
+    sm_prompt_offer(&ui->prompt, ui->view.calls);
 }

@@ -2,11 +2,14 @@
 // Actions: any of them, or the arguments of one that a key has named.
 #include "boards/boards.h"
 #include "console/asks/asks.h"
+#include "console/complete.h"
 #include "console/let_go.h"
+#include "console/modes/second_key.h"
 #include "console/modes/typing.h"
 #include "console/tell.h"
 
 #include <stdio.h>
+#include <string.h>
 
 // A signature while a reason for NO-GO stands would only be shown as void: the command refuses it, and so does this.
 static bool may_sign(sm_ui *ui) {
@@ -18,6 +21,28 @@ static bool may_sign(sm_ui *ui) {
              walk->reason_count, walk->reason_count == 1 ? "" : "s");
     sm_ui_say(ui, SM_OUTCOME_REFUSED, text);
     return false;
+}
+
+// To a moment, or to a mark by its name. Where the show runs it asks first.
+static void jump(sm_ui *ui, const sm_action *action, const char *line) {
+    const sm_snapshot *now = ui->view.snapshot;
+    sm_show_time to = {action->moment_us};
+    for (uint32_t i = 0; i < now->mark_count && to.us == SM_UNSET_US; i++)
+        if (strcmp(now->marks[i].name, action->target) == 0)
+            to = now->marks[i].at;
+    if (to.us == SM_UNSET_US)
+        sm_ui_do(ui, line); // no such mark: refused, and the engine says so
+    else
+        sm_ui_jump(ui, line, to, now->state == SM_STATE_RUNNING);
+}
+
+// The engine will refuse it, and what was typed stays to be mended.
+static bool is_refused(const sm_ui *ui, const sm_action *action) {
+    sm_text why = {0};
+    bool refused =
+        sm_not_now(&ui->view, action->act, &why) || sm_snapshot_refuses(ui->view.snapshot, action->act, &why);
+    sm_text_deinit(&why);
+    return refused;
 }
 
 static void action_typed(sm_ui *ui) {
@@ -33,8 +58,12 @@ static void action_typed(sm_ui *ui) {
         sm_ui_say(ui, SM_OUTCOME_WRONG, why);
     } else if (action.act == SM_ACT_ALLOW && action.remote == 0) {
         sm_ui_let_go(ui, action.target);
-    } else {
+    } else if (action.act == SM_ACT_SEEK && action.remote == 0) {
         ui->mode = SM_UI_BOARD;
+        jump(ui, &action, sm_text_get(&line));
+    } else {
+        if (!is_refused(ui, &action))
+            ui->mode = SM_UI_BOARD;
         if (action.act != SM_ACT_SIGN || may_sign(ui))
             sm_ui_do(ui, sm_text_get(&line));
     }
@@ -59,22 +88,15 @@ void sm_ask_command(sm_ui *ui, const char *initial) {
 
 // ---- the arguments of one -----------------------------------------------------------------------------
 
-// With nothing typed Enter takes the offer. Where the action needs more than that, one goes on from it.
-static void arguments_typed(sm_ui *ui) {
-    uint8_t needed = sm_action_row_of(ui->asking)->needed;
-    bool goes_on = ui->prompt.length == 0 && needed > 0 && sm_prompt_take(&ui->prompt) && needed > 1;
-    if (!goes_on)
-        action_typed(ui);
-}
-
 void sm_ask_arguments(sm_ui *ui, sm_act act) {
-    static const sm_asked asked = {.completes = true, .typed = arguments_typed};
+    static const sm_asked asked = {.completes = true, .typed = action_typed};
     const sm_action_row *row = sm_action_row_of(act);
     const sm_board *board = sm_board_at(ui->chosen);
     char label[96];
     snprintf(label, sizeof label, "%s:", row->form);
     sm_ui_ask(ui, &asked, act, label, "");
-    if (board->suggest && row->arguments[0] != SM_ARG_NONE && act != SM_ACT_ALLOW) { // that is typed in full
+    // What can be left out is not offered: Enter with nothing typed leaves it out. `allow` is typed in full.
+    if (board->suggest && row->needed > 0 && act != SM_ACT_ALLOW) {
         sm_text offer = {0};
         board->suggest(ui->states[ui->chosen], &ui->view, row->arguments[0], &offer);
         if (offer.length > 0 && row->needed > 1)

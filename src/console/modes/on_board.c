@@ -87,14 +87,7 @@ static void point_strip(sm_ui *ui, sm_mouse mouse) {
     } else if (sm_strip_moment(ui->strip, &ui->view, mouse.x, &moment)) {
         char clock[24], line[40];
         snprintf(line, sizeof line, "seek %s", sm_clock_format(clock, moment.us));
-        if (sm_action_row_of(SM_ACT_SEEK)->states & 1u << ui->view.snapshot->state) {
-            sm_text says = {0};
-            sm_jump_describe(&ui->view, moment, &says);
-            sm_ui_confirm(ui, SM_ACT_SEEK, line, sm_text_get(&says));
-            sm_text_deinit(&says);
-        } else {
-            sm_ui_do(ui, line); // refused, and the engine says why
-        }
+        sm_ui_jump(ui, line, moment, true);
     }
 }
 

@@ -23,6 +23,20 @@ void sm_ui_confirm_key(sm_ui *ui, sm_act act) {
         sm_ui_do(ui, action->name); // refused, and the engine says why
 }
 
+void sm_ui_jump(sm_ui *ui, const char *line, sm_show_time to, bool asks) {
+    const sm_snapshot *now = ui->view.snapshot;
+    bool allowed = sm_action_row_of(SM_ACT_SEEK)->states & 1u << now->state;
+    bool further = now->state == SM_STATE_RUNNING || now->state == SM_STATE_PAUSED;
+    if (!allowed || (!asks && !(further && sm_jump_leaves_live(now, to)))) {
+        sm_ui_do(ui, line); // where it is not allowed the engine says why
+        return;
+    }
+    sm_text says = {0};
+    sm_jump_describe(&ui->view, to, &says);
+    sm_ui_confirm(ui, SM_ACT_SEEK, line, sm_text_get(&says));
+    sm_text_deinit(&says);
+}
+
 static void press(sm_ui *ui, int key) {
     const sm_confirm *confirm = &ui->confirm;
     const char *name = sm_action_row_of(confirm->act)->name;
@@ -43,6 +57,10 @@ static void press(sm_ui *ui, int key) {
 
 static void question(const sm_ui *ui, int columns, sm_text *out) {
     (void)columns;
+    if (sm_confirm_describe_refusal(&ui->view, ui->confirm.act, out)) {
+        sm_text_printf(out, " Any key leaves it.");
+        return;
+    }
     if (ui->confirm.says[0])
         sm_text_printf(out, "%s", ui->confirm.says);
     else
@@ -51,7 +69,12 @@ static void question(const sm_ui *ui, int columns, sm_text *out) {
 }
 
 static void draw_keys(sm_ui *ui, sm_area row, int x) {
-    sm_hint_draw(row, x, SM_KEY_ENTER, sm_action_row_of(ui->confirm.act)->name);
+    sm_text why = {0};
+    if (sm_snapshot_refuses(ui->view.snapshot, ui->confirm.act, &why))
+        sm_hint_draw(row, x, SM_KEY_ESCAPE, "leave it");
+    else
+        sm_hint_draw(row, x, SM_KEY_ENTER, sm_action_row_of(ui->confirm.act)->name);
+    sm_text_deinit(&why);
 }
 
 const sm_mode sm_mode_confirm = {.asks = true, .press = press, .question = question, .keys = draw_keys};

@@ -70,6 +70,12 @@ static void look_back(sm_ui *ui, int by) {
     }
 }
 
+// With nothing typed Enter takes what is offered. False: an offer that ends in a blank is to be gone on from.
+static bool takes_offer(sm_ui *ui) {
+    sm_prompt *prompt = &ui->prompt;
+    return prompt->length > 0 || !sm_prompt_take(prompt) || prompt->text[prompt->length - 1] != ' ';
+}
+
 static void press(sm_ui *ui, int key) {
     if (key == SM_KEY_TAB || key == SM_KEY_BACK_TAB) {
         complete(ui, key == SM_KEY_TAB);
@@ -80,7 +86,8 @@ static void press(sm_ui *ui, int key) {
     } else {
         switch (sm_prompt_press(&ui->prompt, key)) {
         case SM_PROMPT_DONE:
-            ui->asked->typed(ui);
+            if (takes_offer(ui))
+                ui->asked->typed(ui);
             break;
         case SM_PROMPT_LEFT:
             ui->mode = SM_UI_BOARD;
