@@ -16,6 +16,8 @@ enum {
     BAR_LEAST_PX = 8,
     LANES_MAX = 16, // what is more goes into a row of its own
     GRID_S = 5,
+    FIGURE_PX = 60, // room of a figure on the axis, an hour and more
+    FIGURES_APART_PX = 6,
 };
 #define WINDOW_MOST_US (110 * SM_US_PER_S)
 
@@ -44,13 +46,17 @@ static bool is_seen_in(const window *w, sm_us begin_us, sm_us end_us) {
 }
 
 static void draw_grid(paper_kit *kit, const window *w, int height, bool with_figures) {
+    int free_from = 0; // right of the figure before: from ten minutes on not every one has room
     for (sm_us at = 0; at <= w->length_us; at += GRID_S * SM_US_PER_S) {
         char clock[24];
         const int x = x_of(w, w->begin_us + at);
         sm_clock_format(clock, w->begin_us + at);
         clock[strcspn(clock, ".")] = '\0';
-        if (with_figures && x < PAPER_LONG_PX - 16)
-            paper_draw_text(kit, PAPER_TEXT, x, 15, 44, true, clock);
+        const int width = paper_width_px(PAPER_TEXT, clock, strlen(clock)), left = x - width / 2;
+        if (with_figures && x < PAPER_LONG_PX - 16 && left >= free_from) {
+            paper_draw_text(kit, PAPER_TEXT, x, 15, FIGURE_PX, true, clock);
+            free_from = left + width + FIGURES_APART_PX;
+        }
         paper_draw_grid_line(kit, x, with_figures ? 19 : 0, height);
     }
 }
