@@ -9,6 +9,7 @@
 #include "slowmatch/dmx.h"
 #include "slowmatch/site.h"
 
+#include <errno.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -31,6 +32,7 @@ static bool may_allocate(void) {
         return true;
     }
     has_failed = true;
+    errno = ENOMEM; // as the library's own
     if (!for_good)
         fail_in = 0;
     return false;
@@ -376,7 +378,7 @@ static void a_drill_of_the_spotter(void **state) {
 }
 
 static void a_walk(void **state) {
-    try_at_each(*state, put_walk, 20, false);
+    try_at_each(*state, put_walk, 20, true);
 }
 
 static void a_logbook(void **state) {
