@@ -156,7 +156,20 @@ static void what_differed_is_told(void **state) {
     assert_says(&said, "cues.csv");
     assert_says(&said, "readings.csv");
     assert_says(&said, "B-02 fountain open");
+    sm_text_clear(&said);
+    same = true;
+    assert_int_equal(sm_logbook_compare(logbook, 1, 3, true, &said, &same), SM_OK);
+    assert_false(same);
+    assert_says(&said, "{\"differs\": \"file\", \"what\": \"readings.csv\", \"first\": null, \"second\": \"");
+    assert_says(
+        &said, "{\"differs\": \"misfire\", \"what\": \"B-02 fountain open\", \"first\": 0, \"second\": 1}\n");
+    assert_null(strstr(sm_text_get(&said), "REHEARSALS"));
+    sm_text_clear(&said);
+    assert_int_equal(sm_logbook_compare(logbook, 1, 2, true, &said, &same), SM_OK);
+    assert_true(same);
+    assert_null(strstr(sm_text_get(&said), "nothing differs")); // no line of JSON
     assert_int_equal(sm_logbook_compare(logbook, 1, 9, false, &said, &same), SM_NOT_FOUND);
+    assert_int_equal(sm_logbook_compare(logbook, 9, 1, false, &said, &same), SM_NOT_FOUND);
     sm_text_deinit(&said);
     sm_logbook_close(logbook);
     kept_end(b.folder);

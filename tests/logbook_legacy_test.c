@@ -191,6 +191,21 @@ static void an_old_logbook_takes_its_old_spill_in(void **state) {
     end(&o);
 }
 
+// A spill is of the logbook that its second line names, and of no other: not of one whose name is as long, or begins alike.
+static void an_old_spill_is_of_the_logbook_that_it_names(void **state) {
+    (void)state;
+    static const char spill[] = "slowmatch records 1\n/a/book.db\nrecords",
+                      unnamed[] = "slowmatch records 1\n/a/book.db";
+    assert_true(sm_legacy_is_records(spill, sizeof spill - 1));
+    assert_false(sm_legacy_is_records("slowmatch records 2\n/a/book.db\n", 31));
+    assert_false(sm_legacy_is_records(spill, 10));
+    assert_string_equal(sm_legacy_spill_records(spill, sizeof spill - 1, "/a/book.db"), "records");
+    static const char *const others[] = {"/a/cook.db", "/a/book.d", "/a/book.db2", ""};
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
+        assert_null(sm_legacy_spill_records(spill, sizeof spill - 1, others[i]));
+    assert_null(sm_legacy_spill_records(unnamed, sizeof unnamed - 1, "/a/book.db"));
+}
+
 static void an_old_spill_counts_as_far_as_it_is_whole(void **state) {
     (void)state;
     old o;
@@ -234,6 +249,7 @@ int main(void) {
         cmocka_unit_test(an_old_export_that_is_cut_off_changes_nothing),
         cmocka_unit_test(a_drill_without_a_seat_was_the_leads),
         cmocka_unit_test(an_old_logbook_takes_its_old_spill_in),
+        cmocka_unit_test(an_old_spill_is_of_the_logbook_that_it_names),
         cmocka_unit_test(an_old_spill_counts_as_far_as_it_is_whole),
         cmocka_unit_test(an_old_spill_that_cannot_be_taken_in_stays),
     };

@@ -143,10 +143,43 @@ static void what_was_lost_goes_on_being_said(void **state) {
     kept_end(folder);
 }
 
+// Memory takes as much as it says, to the byte; one byte more is lost, and said to be.
+static void as_much_is_held_as_may_be(void **state) {
+    (void)state;
+    for (size_t over = 0; over < 2; over++) {
+        char folder[64], path[256];
+        sm_keeper keeper;
+        sm_text entry = {0};
+        char *bytes = calloc(1, SM_KEEPER_MEMORY);
+        assert_non_null(bytes);
+        SM_ENTRY_PUT(&entry, SM_ENTRY_FILE, sm_value_text("hash"), sm_value_number(1),
+                     sm_value_bytes(bytes, 1));
+        const size_t rest = SM_KEEPER_MEMORY - entry.length + 1 + over;
+        sm_text_clear(&entry);
+        SM_ENTRY_PUT(&entry, SM_ENTRY_FILE, sm_value_text("hash"), sm_value_number(1),
+                     sm_value_bytes(bytes, rest));
+        free(bytes);
+        assert_int_equal(entry.length, SM_KEEPER_MEMORY + over);
+        kept_begin(folder);
+        folder_path(path, folder, "logbook.db");
+        assert_int_equal(sm_keeper_init(&keeper, path, 0), SM_OK);
+        fault_vfs_arm(FAULT_FULL, 1, true);
+        sm_keeper_take(&keeper, entry.bytes, entry.length, false, 0);
+        assert_non_null(strstr(keeper.problem, over == 0 ? "held in memory" : "is lost"));
+        fault_vfs_arm(FAULT_FULL, 0, false);
+        assert_int_equal(sm_keeper_finish(&keeper), over == 0);
+        sm_keeper_deinit(&keeper);
+        assert_int_equal(kept_number(path, "SELECT count(*) FROM file"), over == 0);
+        sm_text_deinit(&entry);
+        kept_end(folder);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_change_of_state_is_flushed_before_it_can_be_read),
         cmocka_unit_test(what_was_lost_goes_on_being_said),
+        cmocka_unit_test(as_much_is_held_as_may_be),
         cmocka_unit_test(refusals_from_outside_replay),
     };
     fault_vfs_install(NULL);

@@ -133,6 +133,45 @@ static void rows_of_alerts_are_all_there_or_none(void **state) {
     kept_end(b.folder);
 }
 
+// What cannot be told again, because the words of this program or of that show are others, is said with the row at which it came.
+static void what_cannot_be_told_again_is_said(void **state) {
+    (void)state;
+    static const struct {
+        const char *kind, *line, *detail, *why;
+    } rows[] = {{"action", "dance", "", "no action 'dance'"},
+                {"action", "read Z-01 open", "", "no slot 'Z-01'"},
+                {"refuse", "dance", "x", "no action 'dance'"},
+                {"event", "gust", "dance", "nothing that can happen is called 'dance'"}};
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        book b;
+        char sql[300], begins[100];
+        book_begin(&b);
+        snprintf(sql, sizeof sql,
+                 "UPDATE input SET kind = '%s', line = '%s', detail = '%s' WHERE n = (SELECT n FROM input "
+                 "ORDER BY n LIMIT 1 "
+                 "OFFSET 2)",
+                 rows[i].kind, rows[i].line, rows[i].detail);
+        kept_exec(b.path, sql);
+        sm_text said = {0};
+        bool same = true;
+        sm_logbook *logbook = kept_open(b.path);
+        assert_int_equal(sm_logbook_replay(logbook, 1, false, &said, &same), SM_OK);
+        assert_false(same);
+        snprintf(begins, sizeof begins, "cannot be told again: %s %s: %s", rows[i].kind, rows[i].line,
+                 rows[i].why);
+        if (!strstr(sm_text_get(&said), begins))
+            fail_msg("no %s in %s", begins, sm_text_get(&said));
+        sm_text_clear(&said);
+        assert_int_equal(sm_logbook_replay(logbook, 1, true, &said, &same), SM_OK);
+        assert_false(same);
+        assert_non_null(
+            strstr(sm_text_get(&said), "\"same\": false, \"differs\": \"what it was told at row "));
+        sm_text_deinit(&said);
+        sm_logbook_close(logbook);
+        kept_end(b.folder);
+    }
+}
+
 // ---- one instant -----------------------------------------------------------------------------------------
 
 static void on_row(void *context, const sm_log_row *row) {
@@ -194,6 +233,7 @@ int main(void) {
         cmocka_unit_test(a_cell_that_was_changed_is_found),
         cmocka_unit_test(rows_that_are_missing_or_too_many_are_found),
         cmocka_unit_test(rows_of_alerts_are_all_there_or_none),
+        cmocka_unit_test(what_cannot_be_told_again_is_said),
         cmocka_unit_test(the_order_within_an_instant_is_kept),
     };
     return cmocka_run_group_tests_name("logbook replay", tests, NULL, NULL);
