@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Strips to places: the cheapest assignment, against all permutations tried one by one.
-#include "rig/assign.h"
+#include "slowmatch/assign.h"
 
 #include "slowmatch/drill.h"
 
@@ -35,7 +35,7 @@ static void no_permutation_is_cheaper(void **state) {
         unsigned taken = 0;
         sm_arena *arena = sm_arena_create();
         assert_non_null(arena);
-        assert_int_equal(rig_assign(costs, n, arena, column_of), SM_OK);
+        assert_int_equal(sm_assign(costs, n, arena, column_of), SM_OK);
         sm_arena_destroy(arena);
         for (uint32_t row = 0; row < n; row++) {
             assert_true(column_of[row] < n && !(taken >> column_of[row] & 1u));
@@ -48,5 +48,5 @@ static void no_permutation_is_cheaper(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(no_permutation_is_cheaper)};
-    return cmocka_run_group_tests_name("rig assign", tests, NULL, NULL);
+    return cmocka_run_group_tests_name("base assign", tests, NULL, NULL);
 }
