@@ -382,12 +382,26 @@ static void help_never_drops_out_and_no_hint_is_cut(void **state) {
     }
 }
 
+// Nobody waits for tones that cannot come.
+static void call_tones_and_ticks_need_sound(void **state) {
+    desk *r = *state;
+    press(r, "C");
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    assert_true(shows(r, "no sound: no device is open (o chooses one)"));
+    press(r, "K");
+    assert_false(r->ui.view.ticks);
+    r->ui.view.silent = true;
+    press(r, "C");
+    assert_true(shows(r, "no sound: this rehearsal was begun with --silent"));
+}
+
 int main(void) {
     setenv("TZ", "UTC", 1);
     if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
 #define OVER(test) cmocka_unit_test_setup_teardown(test, desk_setup_short, desk_teardown)
     const struct CMUnitTest tests[] = {
+        OVER(call_tones_and_ticks_need_sound),
         OVER(an_offer_is_only_an_offer),
         OVER(actions_complete_by_name),
         OVER(arguments_complete_by_kind),

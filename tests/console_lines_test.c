@@ -249,6 +249,12 @@ static void what_is_wrong_is_said_and_asked_again(void **state) {
     expect(&p, "wind SPEED:");
     type(&p, ".\n");
     expect(&p, "REHEARSAL SAFE");
+    type(&p, "rails\nread\n");
+    expect(&p, "(Enter takes A-01 )");
+    type(&p, "\n"); // taken, to be gone on from
+    expect(&p, "read SLOT VALUE: A-01");
+    type(&p, "1.9\n");
+    expect(&p, "read A-01 1.9");
     type(&p, "report ?\n"); // nothing has misfired
     expect(&p, "nothing that is known goes on from there");
     type(&p, "plug ?\nunplug ?\n");

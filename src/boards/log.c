@@ -196,8 +196,7 @@ static void find_next(log_board *self, const sm_view *view) {
 
 static unsigned ask(log_board *self, question asks, sm_request *request) {
     static const char *const labels[] = {
-        [ASKS_FILTER] = "show only misfires, people, alerts, refused, wrong ... (nothing: all):",
-        [ASKS_SEARCH] = "look for:"};
+        [ASKS_FILTER] = "show only (nothing: all):", [ASKS_SEARCH] = "look for:"};
     self->asks = asks;
     snprintf(request->line, sizeof request->line, "%s", labels[asks]);
     return SM_NEXT_ASK | SM_NEXT_REDRAW;

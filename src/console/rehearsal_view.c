@@ -19,6 +19,10 @@ static void read_file(void *owner, const char *path) {
     (void)sm_session_read_file(((sm_rehearsal_view *)owner)->session, path);
 }
 
+static const sm_folder_names *names_in(void *owner, const char *folder) {
+    return sm_folder_reader_names(((sm_rehearsal_view *)owner)->folders, folder);
+}
+
 static bool answer(void *owner, unsigned question, const char *text) {
     return sm_session_answer(((sm_rehearsal_view *)owner)->session, question, text);
 }
@@ -165,7 +169,8 @@ bool sm_rehearsal_view_begin(sm_rehearsal_view *v, const sm_console_options *opt
     v->findings = copy_findings(options->findings);
     v->stray_output = stray_output;
     if (!v->findings || sm_walkthrough_create(options->logbook_path, &v->walkthrough) != SM_OK ||
-        sm_show_watch_start(&v->watch) != SM_OK || !begin_session(v, options, problem))
+        sm_show_watch_start(&v->watch) != SM_OK || sm_folder_reader_start(&v->folders) != SM_OK ||
+        !begin_session(v, options, problem))
         return false;
     v->time_of_day.launch_us = sm_unix_now_us() - sm_session_now(v->session).us;
     take_view(v);
@@ -178,6 +183,7 @@ bool sm_rehearsal_view_begin(sm_rehearsal_view *v, const sm_console_options *opt
     v->ui.act = act;
     v->ui.answer = answer;
     v->ui.read_file = read_file;
+    v->ui.names_in = names_in;
     return true;
 }
 
@@ -190,5 +196,6 @@ void sm_rehearsal_view_end(sm_rehearsal_view *v) {
     sm_rig_explainer_deinit(&v->rig_explanation);
     sm_walkthrough_destroy(v->walkthrough);
     sm_show_watch_stop(v->watch);
+    sm_folder_reader_stop(v->folders);
     sm_show_destroy(v->to_hand_over);
 }

@@ -23,6 +23,7 @@ struct sm_rehearsal_view {
     char *paper_words;
     sm_walkthrough *walkthrough;
     sm_show_watch *watch;
+    sm_folder_reader *folders;
     char show_changed[SM_SHOW_WATCH_NAME];
     sm_rig_explainer rig_explanation;
     sm_audio_status sound;

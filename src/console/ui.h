@@ -7,6 +7,7 @@
 #include "boards/strip/strip.h"
 #include "console/choices.h"
 #include "console/complete.h"
+#include "console/folder_names.h"
 #include "console/hits.h"
 #include "console/jumps.h"
 #include "console/keymap.h"
@@ -81,6 +82,8 @@ typedef struct sm_ui {
     bool (*act)(void *owner, const char *line);
     bool (*answer)(void *owner, unsigned question, const char *text); // keeps an answer of the debrief
     void (*read_file)(void *owner, const char *path);
+    // The names in FOLDER; NULL: not known, or not yet. May be NULL itself.
+    const sm_folder_names *(*names_in)(void *owner, const char *folder);
 } sm_ui;
 
 // VIEW must be set before. SM_NO_MEMORY: deinit it all the same.

@@ -15,13 +15,13 @@ void sm_prompt_offer(sm_prompt *prompt, const char *text) {
     snprintf(prompt->offer, sizeof prompt->offer, "%s", text);
 }
 
-static bool goes_on(const sm_prompt *prompt) {
+bool sm_prompt_offers(const sm_prompt *prompt) {
     return prompt->cursor == prompt->length && strlen(prompt->offer) > prompt->length &&
            strncmp(prompt->offer, prompt->text, prompt->length) == 0;
 }
 
 bool sm_prompt_take(sm_prompt *prompt) {
-    if (!goes_on(prompt))
+    if (!sm_prompt_offers(prompt))
         return false;
     memcpy(prompt->text, prompt->offer, sizeof prompt->text);
     prompt->length = prompt->cursor = strlen(prompt->text);
@@ -136,7 +136,7 @@ void sm_prompt_draw(const sm_prompt *prompt, sm_area area, int *cursor_x) {
     sm_text_deinit(&left);
     sm_area part = sm_area_part(area, x, 0, area.columns - x, 1);
     int end = -skipped + sm_area_text(part, -skipped, 0, SM_LOOK_PLAIN, prompt->text);
-    if (goes_on(prompt))
+    if (sm_prompt_offers(prompt))
         sm_area_field(part, end, 0, part.columns - end, SM_LOOK_DIM, prompt->offer + prompt->length);
     int at = x + columns - skipped;
     *cursor_x = at < 0 ? 0 : at >= area.columns ? area.columns - 1 : at;

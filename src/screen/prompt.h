@@ -22,7 +22,9 @@ typedef enum sm_prompt_word { SM_PROMPT_GOES_ON, SM_PROMPT_DONE, SM_PROMPT_LEFT 
 void sm_prompt_begin(sm_prompt *prompt, const char *label, const char *initial);
 // Offers TEXT, "" for nothing.
 void sm_prompt_offer(sm_prompt *prompt, const char *text);
-// The offer goes on from what is typed: it becomes the text. False: it does not.
+// The offer goes on from what is typed.
+bool sm_prompt_offers(const sm_prompt *prompt);
+// Where it does, it becomes the text. False: it does not.
 bool sm_prompt_take(sm_prompt *prompt);
 // TEXT in place of the bytes from FROM up to the cursor; false: no room, nothing changed.
 bool sm_prompt_replace(sm_prompt *prompt, size_t from, const char *text);

@@ -247,10 +247,17 @@ static void replace_show(sm_session *session, sm_job *job) {
                     errors_found(job->errors, buffer));
 }
 
+// In a message a long path would take the room of what it is about; the findings have it whole. One that leads nowhere is said as typed.
+static const char *name_of(const char *path) {
+    const char *slash = strrchr(path, '/');
+    return slash && slash[1] ? slash + 1 : path;
+}
+
 static void take_readings(sm_session *session, sm_job *job) {
     if (job->result != SM_OK) {
         size_t errors = job->errors;
-        sm_session_tell(session, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes", job->path,
+        sm_session_tell(session, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes",
+                        job->result == SM_UNREADABLE ? job->path : name_of(job->path),
                         job->result == SM_UNREADABLE
                             ? "cannot be opened (paths begin where the program was started)"
                         : errors > 0 ? "there are errors in it"
@@ -270,7 +277,7 @@ static void take_readings(sm_session *session, sm_job *job) {
     }
     session->file_reads = job->reading_count <= INT32_MAX ? (int32_t)job->reading_count : 0;
     sm_session_tell(session, SM_OUTCOME_TOLD, "%zu readings taken from %s; u takes them all back",
-                    job->reading_count, job->path);
+                    job->reading_count, name_of(job->path));
 }
 
 // Before anything is said about them. Those of a readings file come before those of the show, which stay; those of a

@@ -5,6 +5,8 @@
 #include "console/modes/typing.h"
 #include "console/tell.h"
 
+#include <stdio.h>
+
 static void board_typed(sm_ui *ui);
 
 static void ask_for(sm_ui *ui, const char *label) {
@@ -36,7 +38,11 @@ static void readings_typed(sm_ui *ui) {
         ui->read_file(ui->owner, ui->prompt.text);
 }
 
+// What is typed begins where the program was started; most files of readings lie with the show.
 void sm_ask_readings(sm_ui *ui) {
-    static const sm_asked asked = {.typed = readings_typed};
+    static const sm_asked asked = {.paths = true, .typed = readings_typed};
+    char folder[SM_PROMPT_BYTES];
+    snprintf(folder, sizeof folder, "%.*s/", (int)sizeof folder - 2, ui->view.show->folder);
     sm_ui_ask(ui, &asked, SM_ACT_COUNT, "file of readings:", "");
+    sm_prompt_offer(&ui->prompt, folder);
 }

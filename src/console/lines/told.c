@@ -217,8 +217,8 @@ static void put_question(sm_lines *lines) {
     if (mode->question)
         mode->question(ui, 80, &text);
     if (ui->mode == SM_UI_PROMPT) {
-        sm_text_printf(&text, "%s", ui->prompt.label);
-        if (ui->prompt.offer[0])
+        sm_text_printf(&text, "%s%s%s", ui->prompt.label, ui->prompt.length > 0 ? " " : "", ui->prompt.text);
+        if (ui->prompt.length == 0 && ui->prompt.offer[0])
             sm_text_printf(&text, " (Enter takes %s)", ui->prompt.offer);
         sm_text_printf(&text, " (. leaves it)");
     }

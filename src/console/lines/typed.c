@@ -41,13 +41,18 @@ static void press(sm_lines *lines, int key) {
 
 // ---- actions --------------------------------------------------------------------------------------
 
-// Types LINE where text is asked for.
+// Types LINE where text is asked for, behind an offer that was taken to be gone on from. What is wrong is typed again as a whole.
 static void type(sm_ui *ui, const char *line) {
-    ui->prompt.cursor = ui->prompt.length;
-    if (sm_prompt_replace(&ui->prompt, 0, line))
+    sm_prompt *prompt = &ui->prompt;
+    prompt->cursor = prompt->length;
+    if (sm_prompt_replace(prompt, prompt->length, line))
         sm_ui_press(ui, SM_KEY_ENTER);
     else
         sm_ui_say(ui, SM_OUTCOME_WRONG, "not done: the line is too long");
+    if (ui->mode == SM_UI_PROMPT && ui->has_message) {
+        prompt->cursor = prompt->length;
+        (void)sm_prompt_replace(prompt, 0, "");
+    }
 }
 
 static bool is_confirmed(sm_act act) {

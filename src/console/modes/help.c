@@ -203,7 +203,7 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
     x = sm_hint_draw(row, x, SM_KEY_DOWN, "scrolls");
     x = sm_hint_draw(row, x, SM_KEY_RIGHT, "next board");
     x = sm_hint_draw(row, x, '/', "finds");
-    sm_area_text(row, x, 0, SM_LOOK_PLAIN, "any other key leaves");
+    sm_area_text(row, x, 0, SM_LOOK_PLAIN, "others leave");
 }
 
 const sm_mode sm_mode_help = {.press = press, .point = sm_scrolled_point, .draw = draw, .keys = draw_keys};

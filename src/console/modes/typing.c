@@ -5,6 +5,9 @@
 #include "console/hints.h"
 #include "console/modes/mode.h"
 
+#include <stdio.h>
+#include <string.h>
+
 void sm_ui_ask(sm_ui *ui, const sm_asked *asked, sm_act asking, const char *label, const char *initial) {
     sm_prompt_begin(&ui->prompt, label, initial);
     ui->asked = asked;
@@ -16,8 +19,26 @@ void sm_ui_ask(sm_ui *ui, const sm_asked *asked, sm_act asking, const char *labe
 
 // ---- what the line may go on with -------------------------------------------------------------------
 
+// Names in the folder that is typed so far; the current one where none is.
+static void look_for_paths(sm_ui *ui) {
+    const sm_prompt *prompt = &ui->prompt;
+    char folder[SM_PROMPT_BYTES] = ".";
+    size_t start = prompt->cursor;
+    while (start > 0 && prompt->text[start - 1] != '/')
+        start--;
+    if (start > 0)
+        snprintf(folder, sizeof folder, "%.*s", (int)start, prompt->text);
+    const sm_folder_names *names = ui->names_in ? ui->names_in(ui->owner, folder) : NULL;
+    ui->completion.words.start = start;
+    for (size_t i = 0; names && i < names->count; i++)
+        sm_candidates_put(&ui->completion.words, prompt->text + start, prompt->cursor - start,
+                          names->names[i]);
+}
+
 void sm_ui_ask_look(sm_ui *ui) {
     ui->completion = (sm_completion){.act = SM_ACT_COUNT};
+    if (ui->mode == SM_UI_PROMPT && ui->asked->paths)
+        look_for_paths(ui);
     if (ui->mode != SM_UI_PROMPT || !ui->asked->completes)
         return;
     sm_text line = {0};
@@ -44,7 +65,7 @@ static void add_blank(sm_ui *ui) {
 
 static void complete(sm_ui *ui, bool forward) {
     sm_candidates *words = &ui->completion.words;
-    if (!ui->asked->completes || (words->chosen == 0 && sm_prompt_take(&ui->prompt))) {
+    if (!(ui->asked->completes || ui->asked->paths) || (words->chosen == 0 && sm_prompt_take(&ui->prompt))) {
         sm_ui_ask_look(ui);
         return;
     }
@@ -70,10 +91,10 @@ static void look_back(sm_ui *ui, int by) {
     }
 }
 
-// With nothing typed Enter takes what is offered. False: an offer that ends in a blank is to be gone on from.
+// With nothing typed Enter takes what is offered. False: an offer that ends in a blank, or a folder, is to be gone on from.
 static bool takes_offer(sm_ui *ui) {
     sm_prompt *prompt = &ui->prompt;
-    return prompt->length > 0 || !sm_prompt_take(prompt) || prompt->text[prompt->length - 1] != ' ';
+    return prompt->length > 0 || !sm_prompt_take(prompt) || !strchr(" /", prompt->text[prompt->length - 1]);
 }
 
 static void press(sm_ui *ui, int key) {
@@ -113,7 +134,7 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
         x = sm_hint_draw(row, x, SM_KEY_STOP, "twice too");
     x = sm_hint_draw(row, x, SM_KEY_ENTER, "do it");
     x = sm_hint_draw(row, x, SM_KEY_ESCAPE, "leave it");
-    if (ui->prompt.offer[0])
+    if (sm_prompt_offers(&ui->prompt))
         x = sm_hint_draw(row, x, SM_KEY_TAB, "take it");
     else if (ui->completion.words.count > 0)
         x = sm_hint_draw(row, x, SM_KEY_TAB, "complete");

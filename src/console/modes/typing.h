@@ -7,6 +7,7 @@
 
 typedef struct sm_asked {
     bool completes; // the line is an action, or the arguments of the action `asking`
+    bool paths;     // the line is the path of a file
     bool recalls;   // the lines before come back by Up and Down
     // Enter: takes the prompt's text. What has to be mended is left as it is, and said; else the mode is another one then.
     void (*typed)(sm_ui *ui);
