@@ -20,12 +20,12 @@ WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmiss
 CPPFLAGS += -Iinclude -Isrc -D_GNU_SOURCE
 ALL_CFLAGS = -std=c11 $(OPT) $(WARN) -fno-common -pthread $(SANITIZE) $(CFLAGS)
 ALL_LDFLAGS = -pthread $(SANITIZE) $(LDFLAGS)
-LIBS = -lcsv -linih -lsndfile -lportaudio -lsamplerate -lrubberband -lltc -lsqlite3 -lnettle -lz -lm
+LIBS = -lcsv -linih -lsndfile -lportaudio -lsamplerate -lrubberband -lltc -lsqlite3 -lnettle -lz -lzip -lexpat -lm
 CURSES = -lncursesw -ltinfo
 TEST_LIBS = -lcmocka -lvterm -lutil
 
 # ---- what there is --------------------------------------------------------------------------------------------
-LIB_PARTS = base show starter rig dmx check engine drill walk link logbook audio session paper tables
+LIB_PARTS = base show starter import rig dmx check engine drill walk link logbook audio session paper tables
 LIB_SRC := $(foreach part,$(LIB_PARTS),$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 CONSOLE_SRC := $(foreach part,screen boards console,$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 APP_SRC := $(CONSOLE_SRC) $(wildcard src/cmd/*.c src/main.c)

@@ -95,6 +95,50 @@ static void libcsv_reads_back_every_ascii_field(void **state) {
     }
 }
 
+// What spreadsheets take for a formula begins with one of these signs; an apostrophe before it keeps it text (common practice, no
+// source). Whatever a text begins with, it is read back as it was.
+static void what_looks_like_a_formula_stays_text(void **state) {
+    (void)state;
+    static const char *const rows[][2] = {
+        {"=1+1", "'=1+1"},
+        {"+5 m", "'+5 m"},
+        {"-x", "'-x"},
+        {"@SUM(A1)", "'@SUM(A1)"},
+        {"  =1", "'  =1"},
+        {"'=1", "''=1"},
+        {"-5", "-5"},
+        {"-0.25", "-0.25"},
+        {"-1:02.5", "-1:02.5"},
+        {"0:04.000", "0:04.000"},
+        {"-1+cmd", "'-1+cmd"},
+        {"a=b", "a=b"},
+        {"'tis", "'tis"},
+        {"", ""},
+        {"-", "'-"},
+        {"01:00:00;02", "01:00:00;02"},
+        {"=\"a,b\"", "\"'=\"\"a,b\"\"\""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        sm_text text = {0};
+        sm_text_append_csv_shown(&text, rows[i][0]);
+        assert_string_equal(sm_text_get(&text), rows[i][1]);
+        sm_text_deinit(&text);
+    }
+    static const char signs[] = "'=+-@5 :x";
+    for (unsigned n = 0; n < 9 * 9 * 9 * 9; n++) {
+        const char field[] = {signs[n % 9], signs[n / 9 % 9], signs[n / 81 % 9], signs[n / 729], '\0'};
+        sm_text text = {0};
+        sm_text_append_csv_shown(&text, field);
+        char *shown = text.bytes;
+        if (*shown == '"') { // for its blanks; it holds no quotes
+            shown[text.length - 1] = '\0';
+            shown++;
+        }
+        assert_string_equal(sm_csv_shown_read(shown), field);
+        sm_text_deinit(&text);
+    }
+}
+
 static void escapes_json_strings(void **state) {
     (void)state;
     // RFC 8259 section 7 (from memory): quote, reverse solidus and U+0000 to U+001F must be escaped, nothing
@@ -369,6 +413,7 @@ int main(void) {
         cmocka_unit_test(wrapping_breaks_between_words_only),
         cmocka_unit_test(wrapping_keeps_every_word_at_every_width),
         cmocka_unit_test(appends_and_grows),
+        cmocka_unit_test(what_looks_like_a_formula_stays_text),
         cmocka_unit_test(keeps_whole_appends_when_one_fails),
         cmocka_unit_test(quotes_csv_fields),
         cmocka_unit_test(libcsv_reads_back_every_ascii_field),

@@ -117,6 +117,11 @@ void sm_text_append_wrapped(sm_text *out, const char *lines, size_t columns);
 
 // Appends one CSV field: quoted by RFC 4180 when it holds a comma, quote, CR or LF, or a blank at an end.
 void sm_text_append_csv(sm_text *text, const char *field);
+// The same for tables that people open in a spreadsheet: an apostrophe goes before text that one would run as a formula ('=', '+', '-'
+// or '@' first), so that it stays text. Plain numbers and moments ("-5", "-1:02.5") are left as they are.
+void sm_text_append_csv_shown(sm_text *text, const char *field);
+// What a field so written was: FIELD, or what follows the apostrophe.
+const char *sm_csv_shown_read(const char *field);
 // Appends TEXT as a JSON string with its quotes (RFC 8259 section 7); bytes that are no UTF-8 become U+FFFD.
 void sm_text_append_json(sm_text *text, const char *string);
 

@@ -122,6 +122,34 @@ void sm_text_append_csv(sm_text *text, const char *field) {
     keep_whole(text, start);
 }
 
+// Digits with points, colons and semicolons between, and perhaps a minus sign: no formula.
+static bool is_plain_number(const char *field) {
+    const char *const digits = field + (*field == '-');
+    return *digits >= '0' && *digits <= '9' && digits[strspn(digits, "0123456789.:;")] == '\0';
+}
+
+// An apostrophe that the text has itself hides no formula either, so that what is written can be read back.
+static bool runs_as_formula(const char *field) {
+    field += strspn(field, " \t\r\n'");
+    return *field != '\0' && strchr("=+-@", *field) && !is_plain_number(field);
+}
+
+void sm_text_append_csv_shown(sm_text *text, const char *field) {
+    if (!runs_as_formula(field)) {
+        sm_text_append_csv(text, field);
+        return;
+    }
+    sm_text guarded = {0};
+    sm_text_printf(&guarded, "'%s", field);
+    sm_text_append_csv(text, sm_text_get(&guarded));
+    text->failed = text->failed || guarded.failed;
+    sm_text_deinit(&guarded);
+}
+
+const char *sm_csv_shown_read(const char *field) {
+    return *field == '\'' && runs_as_formula(field + 1) ? field + 1 : field;
+}
+
 static void append_json_control(sm_text *text, unsigned char c) {
     static const char shorts[][3] = {
         ['\b'] = "\\b", ['\t'] = "\\t", ['\n'] = "\\n", ['\f'] = "\\f", ['\r'] = "\\r",

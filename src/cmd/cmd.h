@@ -66,6 +66,7 @@ struct sm_logbook *cmd_logbook_open(const char *given, bool create);
 // Columns of the terminal on standard output; 80 where it is none.
 size_t cmd_columns(void);
 
+int cmd_import(const cmd_command *self, int argc, char **argv);
 int cmd_logbook(const cmd_command *self, int argc, char **argv);
 int cmd_new(const cmd_command *self, int argc, char **argv);
 int cmd_paper(const cmd_command *self, int argc, char **argv);

@@ -60,7 +60,7 @@ void sm_log_row_format(sm_text *out, const sm_log_row *row) {
                    row->has_show ? sm_us_format(show, row->show.us) : "", sm_source_text(row->source));
     const char *const fields[] = {sm_log_word(row->kind), row->cue, row->target, row->detail};
     for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
-        sm_text_append_csv(out, fields[i]);
+        sm_text_append_csv_shown(out, fields[i]);
         sm_text_append(out, ",", 1);
     }
     sm_text_printf(out, "%lld\n", (long long)row->late_us);

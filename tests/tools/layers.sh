@@ -15,6 +15,7 @@ base    -                              -
 os      base                           -
 show    base                           csv.h ini.h
 starter show                           -
+import  show                           zip.h expat.h iconv.h
 rig     show                           -
 dmx     show                           -
 check   show,rig,dmx                   -
@@ -30,14 +31,14 @@ session engine,drill,walk,link,logbook,audio,check,paper,tables -
 screen  base,os                        -
 boards  screen,session                 -
 console boards                         -
-cmd     console,paper,tables,starter -
+cmd     console,paper,tables,starter,import -
 '
 # Public headers beside include/slowmatch/PART.h: "HEADER PART".
 more_headers='site rig ini show music session call_tones session walk_answers session inject engine targets engine clock os background os files os time_of_day base alerts engine next_step engine conditions engine json base table_edit show table_rows show assign base'
 # Parts outside the library: what may use them takes their own headers.
 open_parts='screen boards'
 # Parts that must know no thread: all of them are pure.
-unthreaded='base show starter rig dmx check engine drill walk paper'
+unthreaded='base show starter import rig dmx check engine drill walk paper'
 
 part_of() { # the name of a public header
     # shellcheck disable=SC2086 # a list of words
