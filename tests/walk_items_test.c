@@ -1,0 +1,177 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What is asked at each place, word for word, from tables small enough to be read by eye.
+#include "support/folder.h"
+
+#include "slowmatch/walk.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+typedef struct site {
+    char folder[64];
+    sm_show *show;
+    sm_walk_list *list;
+} site;
+
+static void site_open(site *s) {
+    *s = (site){0};
+    folder_make(s->folder);
+    folder_small_show(s->folder);
+    // A gate with nothing that burns, a mast whose effect needs no distance; jets of two makers at the wall.
+    folder_write(s->folder, "positions.csv",
+                 "name,x,y\nhut,0,10\nleft,-20,40\nright,20,40\nwall,4,20\ngate,9,5\nmast,1,60\n");
+    folder_write(
+        s->folder, "rails.csv",
+        "name,module,first,slots,cable_length,position\nA,north,1,4,10 m,left\nB,north,5,4,20 m,right\n"
+        "C,north,9,2,5 m,mast\nD,north,11,2,5 m,\n");
+    folder_write(s->folder, "effects.csv",
+                 "name,lead,lasts,zone,calibre\ncomet,0.2 s,1 s,aerial,30 mm\nfountain,0 s,3 "
+                 "s,ground,\nflash,0 s,0 s,none,\n");
+    folder_write(s->folder, "profiles.csv",
+                 "name,channels,home,hazard,enable,fire,burn,clear\nlamp,dim,0,none,,,,\n"
+                 "jet,permit flame,0 0,flame,permit 128-255,flame 1-255,8 ml/s,10 m\n"
+                 "torch,permit flame,0 0,flame,permit 128-255,flame 1-255,,12.5 m\n"
+                 "spark,permit flame,0 0,flame,permit 128-255,flame 1-255,2 ml/s,\n");
+    folder_write(
+        s->folder, "feeds.csv",
+        "name,from,volts,breaker,cord_length,cord_gauge\nmain,,230,16 A,0 m,\nwest,main,230,,12 m,2.5 mm2\n");
+    folder_write(
+        s->folder, "fixtures.csv",
+        "name,profile,universe,address,position,feed,fuel,aim\nlamp-1,lamp,1,1,wall,west,,the water\n"
+        "lamp-2,lamp,1,2,wall,,,\nlamp-3,lamp,1,3,gate,,,\njet-1,jet,2,5,wall,,200 ml,straight up\n"
+        "torch-1,torch,2,7,wall,,,\nspark-1,spark,2,9,gate,,,\n");
+    folder_write(s->folder, "lines.csv",
+                 "name,universe,source,chain,cables\none,1,hut,lamp-1 lamp-2 lamp-3,15m 3m\ntwo,2,,jet-1 "
+                 "torch-1 spark-1,\n");
+    folder_write(s->folder, "cues.csv",
+                 "time,target,do,lasts,igniters,wire\n1,A-01,comet,,2s,\n2,A-02,fountain,,,12 m 20 "
+                 "AWG\n3,jet-1,permit=255 flame=0,,,\n"
+                 "4,jet-1,flame=255,1.5 s,,\n5,B-01,comet,,3p,2 "
+                 "m\n6,C-01,flash,,,\n7,D-02,fountain,,,\n8,A-04,flash,,,\n");
+    folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,1,open\nB,1,2.5\nD,1,short\n");
+    s->show = folder_load(s->folder);
+    assert_int_equal(sm_walk_list_create(s->show, &s->list), SM_OK);
+}
+
+static void site_close(site *s) {
+    sm_walk_list_destroy(s->list);
+    sm_show_destroy(s->show);
+    folder_remove(s->folder);
+}
+
+static const struct {
+    const char *id, *ask, *detail, *place; // ASK and DETAIL: a part of it, or "=" and the whole
+    bool hold;
+} items[] = {
+    {"slots:A", "Rail A on module north, slots 1 to 4, cable 10 m 22 AWG",
+     "=A-01 comet, seen at 0:01.000, 2 in series\n"
+     "A-02 fountain, seen at 0:02.000, extra wire 12 m 20 AWG\nA-04 flash, seen at 0:08.000\n",
+     "left", true},
+    {"slots:B", "slots 5 to 8, cable 20 m",
+     "=B-01 comet, seen at 0:05.000, 3 in parallel, extra wire 2 m 22 AWG\n", "right", true},
+    {"slots:C", "slots 9 to 10, cable 5 m", "=C-01 flash, seen at 0:06.000\n", "mast", true},
+    {"slots:D", "slots 11 to 12", "=D-02 fountain, seen at 0:07.000\n", NULL, true},
+    {"readings:A", "0 of 3 as predicted (continuity only; not proof that it fires), 2 not read",
+     "=A-01 open\nA-02 unread\nA-03 spare\nA-04 unread\n", "left", true},
+    {"readings:C", "0 of 1 as predicted (continuity only; not proof that it fires), 1 not read",
+     "=C-01 unread\nC-02 spare\n", "mast", true},
+    {"readings:D", "0 of 1 as predicted (continuity only; not proof that it fires), 1 not read",
+     "=D-01 stray\nD-02 unread\n", NULL, true},
+    {"unit:lamp-1",
+     "=lamp-1 (lamp) set to address 1 of universe 1, switches 1 to 9 100000000, read back aloud; aimed: the "
+     "water",
+     "=line one, unit 1 of 3, data cable from hut, 15 m\nmains feed west, cord 12 m 2.5 mm2\n", "wall",
+     false},
+    {"unit:lamp-2",
+     "=lamp-2 (lamp) set to address 2 of universe 1, switches 1 to 9 010000000, read back aloud",
+     "=line one, unit 2 of 3, data cable from lamp-1, 3 m\n", "wall", false},
+    {"unit:lamp-3", "address 3 of universe 1",
+     "=line one, unit 3 of 3, data cable from lamp-2, terminator here\n", "gate", false},
+    {"unit:jet-1", "aimed: straight up", "=line two, unit 1 of 3, data cable from its source\n", "wall",
+     true},
+    {"unit:spark-1", "address 9", "=line two, unit 3 of 3, data cable from torch-1, terminator here\n",
+     "gate", true},
+    {"fuel:jet-1",
+     "=jet-1: fuel fitted, amount measured and written down; the list says 200 ml; the cues burn 12 ml", "=",
+     "wall", true},
+    {"fuel:torch-1", "=torch-1: fuel fitted, amount measured and written down", "=", "wall", true},
+    {"fuel:spark-1", "=spark-1: fuel fitted, amount measured and written down; the cues burn 0 ml", "=",
+     "gate", true},
+    {"power-off:torch-1", "power was off", "=", "wall", true},
+    {"home:jet-1", "jet-1: enable (permit) stands at home with nothing sent", "=", "wall", true},
+    // 30 mm: 1.5 inches at 70 ft, 105 ft are 32.0 m (OAR 837-012-0840(3)(a), read); from y 40 to the front at 0.
+    {"distance:left", "=Distance from left to the audience front, measured; by the list 40.0 m",
+     "figure used 32.0 m, for comet: 70 ft", "left", true},
+    {"distance:wall", "by the list 20.0 m",
+     "figure used 12.5 m, for torch-1: the maker's least distance; profiles.csv\n", "wall", true},
+    {"distance:mast", "by the list 60.0 m", "=no figure used\nlocal law and the maker's data go first\n",
+     "mast", true},
+    {"distance:gate", "by the list 5.0 m", "=no figure used\nlocal law and the maker's data go first\n",
+     "gate", true},
+};
+
+static bool says(const char *text, const char *part) {
+    return part[0] == '=' ? strcmp(text, part + 1) == 0 : strstr(text, part) != NULL;
+}
+
+static void each_item_says_what_the_tables_say(void **state) {
+    (void)state;
+    site s;
+    site_open(&s);
+    for (size_t i = 0; i < COUNT(items); i++) {
+        const uint32_t at = sm_walk_item_find(s.list, items[i].id);
+        if (at == SM_NONE)
+            fail_msg("%s is not asked", items[i].id);
+        const sm_walk_item *item = &s.list->items[at];
+        if (!says(item->ask, items[i].ask))
+            fail_msg("%s asks: %s", item->id, item->ask);
+        if (!says(item->detail, items[i].detail))
+            fail_msg("%s tells: %s", item->id, item->detail);
+        assert_string_equal(item->position == SM_NONE ? "" : s.show->positions[item->position].name,
+                            items[i].place ? items[i].place : "");
+        if (item->hold != items[i].hold)
+            fail_msg("%s: hold %d", item->id, item->hold);
+    }
+    static const char *const none[] = {"distance:hut", "fuel:lamp-1", "power-off:lamp-1", "home:lamp-1",
+                                       "distance:"};
+    for (size_t i = 0; i < COUNT(none); i++)
+        assert_int_equal(sm_walk_item_find(s.list, none[i]), SM_NONE);
+    site_close(&s);
+}
+
+static void each_figure_is_the_largest_that_is_known(void **state) {
+    (void)state;
+    static const struct {
+        const char *id;
+        double least; // NAN: none
+    } rows[] = {{"fuel:jet-1", 12.0},    {"fuel:torch-1", NAN},  {"fuel:spark-1", 0.0},
+                {"distance:wall", 12.5}, {"distance:mast", NAN}, {"slots:A", NAN}};
+    site s;
+    site_open(&s);
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        const double least = s.list->items[sm_walk_item_find(s.list, rows[i].id)].least;
+        if (isnan(rows[i].least) ? !isnan(least) : !(fabs(least - rows[i].least) < 1e-9))
+            fail_msg("%s: %g", rows[i].id, least);
+    }
+    for (uint32_t i = 0; i < s.list->count; i++) { // a value is asked for of fuel and distance alone
+        const sm_walk_kind kind = s.list->items[i].kind;
+        assert_int_equal(s.list->items[i].measured, kind == SM_WALK_FUEL || kind == SM_WALK_DISTANCE);
+    }
+    site_close(&s);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(each_item_says_what_the_tables_say),
+        cmocka_unit_test(each_figure_is_the_largest_that_is_known),
+    };
+    return cmocka_run_group_tests_name("walk items", tests, NULL, NULL);
+}
