@@ -241,6 +241,62 @@ static void one_in_a_terminal_with_colours_and_without(void **state) {
     in_a_terminal((const char *const[]){"TERM=vt220", NULL}, false);
 }
 
+// ---- what is heard ---------------------------------------------------------------------------------------
+
+// What is due is taken as the console takes it.
+static unsigned taken_tones(desk *r) {
+    unsigned tones = r->ui.tones;
+    r->ui.tones = 0;
+    return tones;
+}
+
+static bool taken_bell(desk *r) {
+    bool bell = r->ui.bell;
+    r->ui.bell = false;
+    return bell;
+}
+
+static void alerts_are_heard_until_they_are_acknowledged(void **state) {
+    desk *r = *state;
+    r->sound.state = SM_AUDIO_SOUNDING;
+    desk_arm(r);
+    (void)taken_tones(r);
+    (void)taken_bell(r);
+    desk_do(r, "enter K");
+    desk_look(r);
+    assert_int_equal(taken_tones(r), 1u << SM_TONE_WARNING);
+    desk_advance(r, 3 * SM_US_PER_S);
+    assert_int_equal(taken_tones(r), 0);
+    desk_advance(r, SM_US_PER_S);
+    assert_int_equal(taken_tones(r), 1u << SM_TONE_WARNING); // nobody has looked yet
+    desk_type(r, "!");
+    desk_advance(r, 60 * SM_US_PER_S);
+    assert_int_equal(taken_tones(r), 0);
+    assert_true(desk_shows(r, "WARNING IN FIELD 1")); // acknowledged is not over
+    desk_type(r, "q");
+    desk_do(r, "read A-04 1.7"); // a stray: a caution
+    desk_look(r);
+    assert_int_equal(taken_tones(r), 1u << SM_TONE_CAUTION);
+    assert_false(taken_bell(r));
+}
+
+static void where_no_sound_plays_the_bell_rings_once_for_a_new_alert(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    (void)taken_bell(r);
+    desk_do(r, "enter K");
+    desk_look(r);
+    assert_true(taken_bell(r));
+    desk_advance(r, 30 * SM_US_PER_S);
+    assert_false(taken_bell(r));
+    desk_type(r, "Ty"); // live product within earshot
+    desk_do(r, "leave K");
+    desk_do(r, "enter M");
+    desk_look(r);
+    assert_false(taken_bell(r));
+    assert_int_equal(taken_tones(r), 0);
+}
+
 // ---- anything at all -------------------------------------------------------------------------------------
 
 static const char *const acts[] = {"enter K",
@@ -369,6 +425,10 @@ int main(void) {
         cmocka_unit_test(those_that_hang_on_the_day_the_logbook_or_the_device),
         cmocka_unit_test(every_pair),
         cmocka_unit_test(one_in_a_terminal_with_colours_and_without),
+        cmocka_unit_test_setup_teardown(alerts_are_heard_until_they_are_acknowledged, desk_setup_short,
+                                        desk_teardown),
+        cmocka_unit_test_setup_teardown(where_no_sound_plays_the_bell_rings_once_for_a_new_alert,
+                                        desk_setup_short, desk_teardown),
         cmocka_unit_test(no_frame_lacks_the_state_or_who_is_in_the_field),
     };
     return cmocka_run_group_tests_name("console_alerts", tests, make_folder, remove_folder);

@@ -53,6 +53,7 @@ enum sm_next {
     SM_NEXT_PROMPT = 8,  // ask on: `line` is what the command line begins with
     SM_NEXT_CUE = 16,    // show `cue` on the board that shows cues
     SM_NEXT_ASK = 32,    // ask for a line of text of the board's own: `line` says what for; `answer` gets it
+    SM_NEXT_SAY = 128,   // say `line`: what was typed stays to be mended
     SM_NEXT_ANSWER = 64, // keep what was typed as the answer to `question` of the debrief
 };
 

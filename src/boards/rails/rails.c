@@ -370,8 +370,13 @@ static unsigned type_reading(rails *self, const sm_view *view, int key, sm_reque
         self->typed[length - 1] = '\0';
         return SM_NEXT_REDRAW;
     }
-    if (key == SM_KEY_ENTER && length > 0)
-        return enter_reading(self, view, self->typed, request);
+    if (key == SM_KEY_ENTER && length > 0) {
+        sm_read_value value;
+        if (sm_read_value_read(self->typed, length, &value) == SM_OK)
+            return enter_reading(self, view, self->typed, request);
+        snprintf(request->line, sizeof request->line, "'%s' is no reading; write ohms", self->typed);
+        return SM_NEXT_SAY | SM_NEXT_REDRAW;
+    }
     if (key == SM_KEY_ESCAPE && length > 0) {
         self->typed[0] = '\0';
         return SM_NEXT_REDRAW;

@@ -29,6 +29,8 @@ static bool choose_by_key(sm_ui *ui, int key) {
 static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
     if (next & SM_NEXT_ACT)
         sm_ui_do(ui, request->line);
+    if (next & SM_NEXT_SAY)
+        sm_ui_say(ui, SM_OUTCOME_WRONG, request->line);
     if (next & SM_NEXT_CUE) {
         sm_board_score.show_cue(ui->states[SM_BOARD_SCORE], &ui->view, request->cue);
         sm_ui_choose(ui, SM_BOARD_SCORE);
