@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Strips to places: the cheapest assignment, against all permutations tried one by one.
 #include "slowmatch/assign.h"
-
 #include "slowmatch/drill.h"
 
 #include <math.h>

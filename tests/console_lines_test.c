@@ -470,6 +470,11 @@ static void ctrl_c_makes_safe_and_asks(void **state) {
     pty_expect(r.p, "REHEARSAL ARMED");
     pty_type(r.p, "note half a li\003");
     pty_expect(r.p, "quit: makes safe, and leaves");
+    char *screen = pty_text(r.p);
+    assert_non_null(strstr(screen, "\nquit: makes safe")); // in a line of its own,
+    assert_non_null(strstr(screen, "state safe"));
+    assert_true(strstr(screen, "state safe") < strstr(screen, "\nquit: makes safe")); // behind what was done
+    free(screen);
     pty_type(r.p, ".\n");
     pty_expect(r.p, "left: quit was not done");
     pty_type(r.p, "\003");

@@ -45,6 +45,14 @@ typedef struct driver {
 
 // ---- what is typed ------------------------------------------------------------------------------
 
+// What was done, if anything was, is told before the next prompt.
+static void await_answer(driver *d) {
+    d->waits = d->lines.seen.acted;
+    d->acted_us = sm_monotonic_us();
+    if (d->waits)
+        sm_session_want(d->lines.seen.session);
+}
+
 static void line_ended(driver *d) {
     bool long_one = d->length >= TYPED_BYTES;
     d->typed[long_one ? 0 : d->length] = '\0';
@@ -57,10 +65,7 @@ static void line_ended(driver *d) {
     }
     d->lines.seen.acted = false;
     sm_lines_typed(&d->lines, d->typed);
-    d->waits = d->lines.seen.acted;
-    d->acted_us = sm_monotonic_us();
-    if (d->waits)
-        sm_session_want(d->lines.seen.session);
+    await_answer(d);
 }
 
 // A line is bytes up to its line feed; what is no text becomes a question mark, so that it is refused and can be seen.
@@ -96,14 +101,15 @@ static void take_line(driver *d) {
 
 // Ctrl-C of a person; a second one, while it is asked whether to leave, leaves.
 static void interrupt(driver *d) {
+    d->lines.seen.acted = false;
     if (!d->terminal || !sm_ui_interrupt(&d->lines.seen.ui)) {
         d->signal = SIGINT;
         d->over = true;
         return;
     }
-    d->length = 0;
+    d->length = 0; // the terminal has dropped the line too, and begun no new one
     d->lines.typed = d->lines.asked_anew = true;
-    sm_lines_out_typed(&d->lines.out);
+    await_answer(d);
 }
 
 static void take_signals(driver *d) {
