@@ -187,6 +187,16 @@ static bool choose_rate(import_work *work, const survey *from) {
     return false;
 }
 
+// Where the show's timecode begins, as the table counts: an hour is not as long at every rate.
+static sm_us start_us(const import_work *work, const sm_moment_base *base) {
+    int hours, minutes, seconds, frame;
+    int64_t frames;
+    sm_timecode_from_frames(base->rate, base->drop, base->start_frames, &hours, &minutes, &seconds, &frame);
+    if (frame != 0 || sm_timecode_to_frames(work->rate, false, hours, minutes, seconds, 0, &frames) != SM_OK)
+        return 0;
+    return sm_timecode_frames_us(work->rate, frames);
+}
+
 // Timecode of an hour or more may begin where the show does.
 static bool choose_offset(import_work *work, const survey *from) {
     char offset[32];
@@ -197,7 +207,7 @@ static bool choose_offset(import_work *work, const survey *from) {
         (work->show && work->show->length_us >= from->most[IMPORT_H_M_S_FRAMES]))
         return true;
     const sm_moment_base *const base = work->show ? &work->show->settings.timecode : NULL;
-    const sm_us start = base ? sm_timecode_frames_us(base->rate, base->start_frames) : 0;
+    const sm_us start = base ? start_us(work, base) : 0;
     if (base && start > 0 && from->least[IMPORT_H_M_S_FRAMES] >= start - 10 * SM_US_PER_S) {
         work->offset_us = -start;
         import_tell(work, SM_NOTE, from->line, from->column, "import-guess",

@@ -153,20 +153,26 @@ static bool has_role(const import_work *work, import_role role) {
     return work->columns[role] != UINT32_MAX;
 }
 
-// Alternatives: the columns that may yet be ROLE.
+enum { WHICH_MAX = 24 };
+
+// Alternatives: the columns that may yet be ROLE; of a time, whether it is seen or fired then.
 static void ask_which(import_work *work, import_role role, const char *what) {
-    import_answer answers[12];
-    char word[24];
+    import_answer answers[WHICH_MAX];
+    char words[2][24], key[IMPORT_KEY_BYTES];
     size_t count = 0;
     const import_row *const header = &work->sheet->rows[work->header];
-    for (uint32_t i = 0; i < header->count && count < 12; i++) {
+    import_word(IMPORT_KEY_COLUMN, role, words[0]);
+    import_word(IMPORT_KEY_COLUMN, IMPORT_FIRE, words[1]);
+    for (uint32_t i = 0; i < header->count && count + 2 <= WHICH_MAX; i++) {
         const import_role is = work->roles[i];
         const char *const text = import_text_at(work, header, i);
         const bool may_be =
             is == IMPORT_NO_ROLE || is == IMPORT_ID || is == IMPORT_NOTE || is == IMPORT_CHANNEL;
-        if (text[0] != '\0' && may_be && told_role(work, text) == IMPORT_NO_ROLE)
-            answers[count++] =
-                (import_answer){.text = text, .value = import_word(IMPORT_KEY_COLUMN, role, word)};
+        if (import_map_key_of(text, key)[0] == '\0' || !may_be || told_role(work, text) != IMPORT_NO_ROLE)
+            continue;
+        answers[count++] = (import_answer){.text = text, .value = words[0]};
+        if (role == IMPORT_SEEN)
+            answers[count++] = (import_answer){.text = text, .value = words[1]};
     }
     import_ask(work, header->line, UINT32_MAX, IMPORT_KEY_COLUMN, answers, count, "which column holds %s?",
                what);

@@ -145,13 +145,11 @@ static void read_effect(reading *r) {
     const char *const level = import_text_of(r->work, r->row, IMPORT_LEVEL), *const text = import_text_of(
                                                                                  r->work, r->row,
                                                                                  IMPORT_EFFECT);
-    const bool is_levels = strchr(text, '=') != NULL;
+    const bool is_levels = r->slots == 0;
     if (level[0] != '\0') {
         read_level(r, level);
-    } else if (is_levels != (r->slots == 0)) {
-        refuse(r, IMPORT_EFFECT, "import-effect", text,
-               is_levels ? "is what a fixture does, and the row names slots"
-                         : "is no channel=level, and the row names no slot");
+    } else if (is_levels && !strchr(text, '=')) {
+        refuse(r, IMPORT_EFFECT, "import-effect", text, "is no channel=level, and the row names no slot");
     } else if (is_levels) {
         r->cue.effect = levels_of(r, text);
         note(r, "levels as written");

@@ -88,9 +88,11 @@ void import_ask(import_work *work, uint32_t line, uint32_t column, import_key ke
     for (size_t i = 0; i < count; i++) {
         void *offers = work->offers;
         const char *const text = answers[i].text ? import_map_key_of(answers[i].text, name) : row->key;
-        const bool is_same = i > 0 && answers[i].text == answers[0].text; // but for its value
+        const bool is_same = i > 0 && answers[i].text == answers[i - 1].text; // but for its value
         if (is_same)
-            sm_text_printf(&message, "%s %s", i == 1 ? " or" : ",", answers[i].value);
+            sm_text_printf(&message, "%s %s",
+                           i == 1 || answers[i - 1].text != answers[i < 2 ? 0 : i - 2].text ? " or" : ",",
+                           answers[i].value);
         else
             sm_text_printf(&message, "%s %s = %s", i > 0 ? " or" : "", text, answers[i].value);
         const bool has_room =
