@@ -22,7 +22,8 @@ static const cmd_command commands[] = {
     {"logbook", "logbook [WHAT...]",
      "what is kept: list, show N, replay N, compare N M, readings SHOW, crew, export, import, prune, check",
      cmd_logbook},
-    {"import", "import FILE SHOW", "read a cue list (CSV, .xlsx, .ods) into SHOW, or into a new show", cmd_import},
+    {"import", "import FILE SHOW", "read a cue list (CSV, .xlsx, .ods) into SHOW, or into a new show",
+     cmd_import},
     {"timecode", "timecode SHOW FILE.wav",
      "write the show's linear timecode as sound, for a desk or a recorder to chase", cmd_timecode},
 };

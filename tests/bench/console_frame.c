@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A frame as sm_frame_draw makes it, every board, in the middle of a show of 1,000,000 events that runs, against one of 100: processor time,
+// A frame as sm_frame_draw makes it, every board, in the middle of a show of 1,000,000 events that runs, against one of 100 and the large demo show: processor time,
 // the median of many frames with the clock a frame further each time. Two milliseconds at most are wanted.
 #include "../support/desk.h"
 
@@ -73,21 +73,25 @@ static void write_show(rig *r, uint32_t count) {
     need(fclose(fixtures) == 0 && fclose(cues) == 0, "not written");
 }
 
-static void begin(rig *r, uint32_t count) {
-    memset(r, 0, sizeof *r);
-    write_show(r, count);
-    desk *d = &r->desk;
-    desk_begin(d, &(desk_options){.folder = r->folder});
-    need(d->show->event_count == count, "does not load");
+// Opens FOLDER and plays it from half a minute after SEEK.
+static void play(desk *d, const char *folder, const char *seek) {
+    desk_begin(d, &(desk_options){.folder = folder});
     desk_press(d, 'y');
     (void)desk_work(d);
-    static const char *const lines[] = {"seek 29:59", "call-clear K", "key on", "arm"};
+    const char *const lines[] = {seek, "call-clear K", "key on", "arm"};
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
         need(desk_act(d, lines[i], SM_SOURCE_CONSOLE) == SM_OK, lines[i]);
     desk_advance(d, 20 * SM_US_PER_S);
     need(desk_act(d, "start", SM_SOURCE_CONSOLE) == SM_OK, "start");
     desk_advance(d, 30 * SM_US_PER_S);
     need(d->now->state == SM_STATE_RUNNING, "does not play");
+}
+
+static void begin(rig *r, uint32_t count) {
+    memset(r, 0, sizeof *r);
+    write_show(r, count);
+    play(&r->desk, r->folder, "seek 29:59");
+    need(r->desk.show->event_count == count, "does not load");
 }
 
 static void end(rig *r) {
@@ -118,9 +122,11 @@ static double frame_ms(desk *d, size_t board, const int size[2]) {
 
 int main(void) {
     static rig small, big;
+    static desk large;
     setlocale(LC_CTYPE, "C.UTF-8");
     begin(&small, SMALL);
     begin(&big, BIG);
+    play(&large, "demo-shows/tallow-weir", "seek 8:20");
     double most_ms = 0;
     for (size_t board = 0; board < SM_BOARDS; board++) {
         if (!sm_board_is_offered(sm_board_at(board), &big.desk.ui.view))
@@ -128,13 +134,18 @@ int main(void) {
         for (size_t i = 0; i < SIZES; i++) {
             double of_small = frame_ms(&small.desk, board, sizes[i]),
                    of_big = frame_ms(&big.desk, board, sizes[i]);
+            double of_large = frame_ms(&large, board, sizes[i]);
             most_ms = of_big > most_ms ? of_big : most_ms;
-            printf("%s at %dx%d: %.3f ms, of %d events %.3f ms, x %.2f\n", sm_board_at(board)->name,
-                   sizes[i][0], sizes[i][1], of_big, SMALL, of_small, of_big / of_small);
+            most_ms = of_large > most_ms ? of_large : most_ms;
+            printf("%s at %dx%d: %.3f ms, of %d events %.3f ms, x %.2f; of 24 rails and 168 units %.3f ms\n",
+                   sm_board_at(board)->name, sizes[i][0], sizes[i][1], of_big, SMALL, of_small,
+                   of_big / of_small, of_large);
         }
     }
-    printf("the slowest frame of %d events: %.3f ms (2 at most are wanted)\n", BIG, most_ms);
+    printf("the slowest frame of %d events, or of the large demo show: %.3f ms (2 at most are wanted)\n", BIG,
+           most_ms);
     end(&small);
     end(&big);
+    desk_end(&large);
     return 0;
 }

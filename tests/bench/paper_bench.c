@@ -74,6 +74,7 @@ int main(void) {
     if (!mkdtemp(folder))
         return 2;
     measure("demo-shows/lantern-quay");
+    measure("demo-shows/tallow-weir");
     write_show(folder);
     measure(folder);
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
