@@ -11,6 +11,7 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 typedef struct new_call {
     const char *folder, *title, *music, *rails, *slots, *lights, *flames, *length;
@@ -102,7 +103,21 @@ static bool is_empty(const char *folder) {
 typedef struct written {
     const char *folder;
     uint32_t files;
+    sm_text names; // with a zero behind each, for when it cannot be done to the end
 } written;
+
+// A folder that holds half a show would be refused the next time; an empty one is not.
+static void take_back(written *w) {
+    char *name = w->names.bytes;
+    for (size_t left = w->names.length; left > 0; left -= strlen(name) + 1, name += strlen(name) + 1) {
+        unlink(name);
+        char *slash = strrchr(name, '/');
+        *slash = '\0';
+        if (strlen(name) > strlen(w->folder))
+            rmdir(name); // the folder of drills
+        *slash = '/';
+    }
+}
 
 // A sm_starter_put.
 static sm_result write_file(void *context, const char *name, const char *bytes, size_t length) {
@@ -116,6 +131,8 @@ static sm_result write_file(void *context, const char *name, const char *bytes, 
     if (result != SM_OK)
         complain(path.failed ? w->folder : path.bytes,
                  result == SM_NO_MEMORY ? sm_result_text(result) : strerror(errno));
+    else
+        sm_text_append(&w->names, path.bytes, path.length + 1);
     w->files += result == SM_OK;
     sm_text_deinit(&path);
     return result;
@@ -164,7 +181,7 @@ static void print_next(const char *folder, const sm_starter_options *options, ui
 }
 
 static int write_show(const new_call *call, const sm_starter_options *options) {
-    written w = {call->folder, 0};
+    written w = {.folder = call->folder};
     sm_result result = sm_folder_make(call->folder, 0777);
     if (result != SM_OK)
         return complain(call->folder, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
@@ -174,10 +191,12 @@ static int write_show(const new_call *call, const sm_starter_options *options) {
         result = copy_music(&w, call->music, options->music);
     if (result == SM_OK)
         result = sm_starter_make(options, write_file, &w);
-    if (result != SM_OK)
-        return CMD_UNUSABLE;
-    print_next(call->folder, options, w.files);
-    return CMD_GOOD;
+    if (result == SM_OK)
+        print_next(call->folder, options, w.files);
+    else
+        take_back(&w);
+    sm_text_deinit(&w.names);
+    return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
 }
 
 static int make_show(const new_call *call) {
