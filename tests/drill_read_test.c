@@ -13,8 +13,15 @@
 
 #define HEAD "[drill]\ntitle = T\n"
 
+// The lists of all verbs, which drill_check_test holds.
+static void drop_lists(char *said) {
+    for (char *list = strstr(said, "; there are "); list; list = strstr(said, "; there are "))
+        memmove(list, strstr(list, " ["), strlen(strstr(list, " [")) + 1);
+}
+
 static void expect_findings(const sm_show *show, const char *text, const char *expected) {
     char *said = drill_play_findings(show, text);
+    drop_lists(said);
     assert_string_equal(said, expected);
     free(said);
 }

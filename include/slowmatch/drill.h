@@ -358,6 +358,15 @@ void sm_drill_step_json(const sm_drill_step *step, sm_text *out);
 // One object a mark, then the score (format.md).
 void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out);
 
+// ---- checking a drill ---------------------------------------------------------------------
+
+// Searches for a run of DRILL, in the seat that is taken, that earns 100 and breaks no built-in rule. *BEST is the best score found and
+// SCRIPT the operator script of that run. Below 100, FINDINGS say of FILE what no run earned and what stands in its way. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_drill_check(const sm_drill *drill, const char *file, sm_findings *findings,
+                                       int *best, sm_text *script);
+// The manual page slowmatch-drill(5), made from the schema and the vocabularies.
+void sm_drill_manual(sm_text *out);
+
 // ---- chance -----------------------------------------------------------------------------------
 
 // splitmix64 (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014; constants as in Vigna's public-domain code).

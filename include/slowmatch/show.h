@@ -414,6 +414,9 @@ const sm_show_rule *sm_show_rules(size_t *count);
 
 // The manual page slowmatch-show(5), in man(7) macros, made from the schema and appended to OUT.
 void sm_show_manual(sm_text *out);
+// Its pieces, for the manuals of other files: TEXT as roff prints it, and COLUMNS, a heading a section.
+void sm_manual_append(sm_text *out, const char *text);
+void sm_manual_columns(sm_text *out, const sm_column *columns, size_t count);
 
 // Where a cell stands, for findings made after loading: fills finding-like places in one pass a file. The
 // file is read again; where it has changed, columns are 0. PLACES of one file, sorted by line. SM_UNREADABLE

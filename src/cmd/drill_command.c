@@ -20,7 +20,7 @@
 
 typedef struct drill_call {
     headless_call shared;
-    const char *crew, *seed, *seat;
+    const char *crew, *seed, *seat, *check;
     bool json, instructor;
     sm_drill_seat as; // SEAT, lead where it is not given
 } drill_call;
@@ -316,6 +316,67 @@ static int take(drill_call *call, const char *name) {
     return status;
 }
 
+// ---- checking ---------------------------------------------------------------------------------
+
+// A file of any name, else a drill of the show.
+static sm_drill *open_given(const sm_show *show, const char *given) {
+    if (!strchr(given, '/') && !strstr(given, ".ini")) {
+        char name[128];
+        find_drill(show, given, name);
+        return open_drill(show, name);
+    }
+    sm_findings *findings = sm_findings_create();
+    sm_drill *drill = NULL;
+    char *bytes = NULL;
+    size_t length = 0;
+    sm_result result = findings ? sm_file_read(given, &bytes, &length) : SM_NO_MEMORY;
+    if (result == SM_OK)
+        result = sm_drill_read(show, given, bytes, length, findings, &drill);
+    else
+        cmd_complain("%s: %s", given, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+    if (findings)
+        cmd_print_findings(STDERR_FILENO, "", findings);
+    free(bytes);
+    sm_findings_destroy(findings);
+    return drill;
+}
+
+static int check_seat(sm_drill *drill, sm_drill_seat seat, const char *file) {
+    sm_findings *findings = sm_findings_create();
+    sm_text script = {0};
+    int best = 0;
+    sm_result result = findings ? sm_drill_sit(drill, seat) : SM_NO_MEMORY;
+    if (result == SM_OK)
+        result = sm_drill_check(drill, file, findings, &best, &script);
+    if (result != SM_OK)
+        cmd_complain("%s", sm_result_text(result));
+    else if (best >= 100)
+        printf("# %s as %s: a run with 100\n%s", drill->name, sm_drill_seat_text(seat), sm_text_get(&script));
+    else
+        printf("# %s as %s: no run with 100 was found; the best, with %d\n%s", drill->name,
+               sm_drill_seat_text(seat), best, sm_text_get(&script));
+    fflush(stdout);
+    if (findings)
+        cmd_print_findings(STDERR_FILENO, "", findings);
+    sm_findings_destroy(findings);
+    sm_text_deinit(&script);
+    return result != SM_OK ? CMD_UNUSABLE : best >= 100 ? CMD_GOOD : CMD_FINDINGS;
+}
+
+static int check_drill(const drill_call *call, const sm_show *show) {
+    sm_drill *drill = open_given(show, call->check);
+    int status = drill ? CMD_GOOD : CMD_UNUSABLE;
+    for (int seat = 0; drill && seat < SM_SEAT_COUNT; seat++) {
+        bool wanted = !call->seat || call->as == (sm_drill_seat)seat;
+        if (!wanted || !sm_drill_has_seat(drill, (sm_drill_seat)seat))
+            continue;
+        int checked = check_seat(drill, (sm_drill_seat)seat, call->check);
+        status = checked > status ? checked : status;
+    }
+    sm_drill_destroy(drill);
+    return status;
+}
+
 // ---- the instructor ---------------------------------------------------------------------------
 
 // Prints what the trainee's end says. False: it has ended.
@@ -387,18 +448,21 @@ static int instruct(void) {
 
 int cmd_drill(const cmd_command *self, int argc, char **argv) {
     drill_call call = {0};
-    cmd_option options[HEADLESS_OPTIONS + 5] = {
+    cmd_option options[HEADLESS_OPTIONS + 6] = {
         {"crew", "NAME", "who takes it", NULL, &call.crew},
         {"seat", "SEAT", "lead (who has the key) or spotter (who watches, calls clear and holds); lead", NULL,
          &call.seat},
         {"seed", "N", "what the moments of its events are drawn from, in place of the drill's own", NULL,
          &call.seed},
         {"instructor", NULL, "join the drill that is being taken on this machine", &call.instructor, NULL},
+        {"check", "FILE",
+         "search for a run of a drill, or of a drill's file, that earns 100; else what stands in its way",
+         NULL, &call.check},
         {"json", NULL, "the result as one JSON object a mark, then the score", &call.json, NULL},
     };
     const char *words[2];
     int count;
-    headless_option_rows(&call.shared, options + 5);
+    headless_option_rows(&call.shared, options + 6);
     int status =
         cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 1, 2, words, &count);
     if (status >= 0)
@@ -419,7 +483,10 @@ int cmd_drill(const cmd_command *self, int argc, char **argv) {
     call.shared.run.show = cmd_show_open(words[0], call.shared.run.readings_file);
     if (!call.shared.run.show)
         return CMD_UNUSABLE;
-    status = count == 1 ? list_course(&call, call.shared.run.show) : take(&call, words[1]);
+    if (call.check)
+        status = check_drill(&call, call.shared.run.show);
+    else
+        status = count == 1 ? list_course(&call, call.shared.run.show) : take(&call, words[1]);
     sm_show_destroy(call.shared.run.show);
     return status;
 }

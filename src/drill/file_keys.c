@@ -202,9 +202,9 @@ static const sm_column columns[] = {
 static_assert(sizeof columns / sizeof columns[0] == KEY_COUNT, "a column for each key");
 
 const char *const *sm_drill_finding_rules(size_t *count) {
-    static const char *const rules[] = {"drill-section", "drill-when",  "drill-do",
-                                        "drill-action",  "drill-state", "drill-stop",
-                                        "drill-ring",    "drill-seat",  "drill-words"};
+    static const char *const rules[] = {"drill-section", "drill-when",    "drill-do",   "drill-action",
+                                        "drill-state",   "drill-stop",    "drill-ring", "drill-seat",
+                                        "drill-words",   "drill-unearned"};
     *count = sizeof rules / sizeof rules[0];
     return rules;
 }

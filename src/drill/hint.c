@@ -91,6 +91,12 @@ static sm_act tidy_step(const sm_drill_run *run, const sm_facts *f, char text[RO
     return SM_ACT_COUNT;
 }
 
+sm_act drill_step_to_running(const sm_drill_run *run) {
+    char text[ROOM];
+    const sm_facts facts = sm_rehearsal_facts(run->rehearsal);
+    return step_towards(run, &facts, SM_STATE_RUNNING, text);
+}
+
 // One step of the work at a slot. Five in one sentence are too many for a newcomer.
 static sm_act repair_step(const sm_drill_run *run, const sm_facts *f, const sm_action *repair,
                           char text[ROOM]) {

@@ -191,11 +191,19 @@ static void read_judged_action(drill_reader *reader, const drill_value *value, s
                     "no drill may take marks for a stop; pause, safe, key off and quit are always right");
 }
 
+static const char *injection_name(size_t i) {
+    return sm_inject_row_of((sm_inject)i)->name;
+}
+
 static void read_injection(drill_reader *reader, const drill_value *value, sm_injection *out) {
     char why[200];
     size_t at = 0;
+    sm_text known = {0};
+    if (!drill_is_known(value, SM_INJECT_COUNT, injection_name))
+        drill_put_known(&known, SM_INJECT_COUNT, injection_name);
     if (sm_injection_read(reader->show, value->text, value->length, out, why, &at) != SM_OK)
-        drill_wrong(reader, value, at, "drill-do", "%s", why);
+        drill_wrong(reader, value, at, "drill-do", "%s%s", why, sm_text_get(&known));
+    sm_text_deinit(&known);
 }
 
 static void read_special(drill_reader *reader, sm_drill_key key, const drill_value *value, uint32_t row) {

@@ -50,6 +50,10 @@ void drill_wrong(drill_reader *reader, const drill_value *value, size_t byte, co
 // The part of VALUE from BEGIN to END, without blanks round it.
 drill_value drill_part(const drill_value *value, size_t begin, size_t end);
 
+// VALUE begins with the first word of one of COUNT names; all of them, for a message.
+bool drill_is_known(const drill_value *value, size_t count, const char *(*name_of)(size_t i));
+void drill_put_known(sm_text *out, size_t count, const char *(*name_of)(size_t i));
+
 // The readers of special values: false after a finding.
 bool drill_read_when(drill_reader *reader, const drill_value *value, sm_drill_when *out);
 bool drill_read_action(drill_reader *reader, const drill_value *value, sm_action *out);

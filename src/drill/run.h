@@ -134,6 +134,11 @@ unsigned drill_rules_broken(const sm_drill_run *run, const sm_action *action, co
 // What the instructor alone does, all but trigger. True: ACT is one of these and *RESULT what came of it.
 bool drill_instructor_acts(sm_drill_run *run, const sm_action *action, sm_wall_time at, sm_result *result);
 
+// ---- hint.c -------------------------------------------------------------------------------------
+
+// The step of the usual way that comes next until the show runs. SM_ACT_COUNT: none, or only waiting.
+sm_act drill_step_to_running(const sm_drill_run *run);
+
 // ---- triggers.c -----------------------------------------------------------------------------
 
 // All that the drill waits for, with the delays drawn; those that wait for its beginning are based at 0.

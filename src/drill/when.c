@@ -38,12 +38,41 @@ static bool is(const drill_value *value, const char *word) {
 
 #define SHOWN(value) (int)((value)->length > 40 ? 40 : (value)->length), (value)->text
 
+bool drill_is_known(const drill_value *value, size_t count, const char *(*name_of)(size_t i)) {
+    size_t word = 0;
+    while (word < value->length && !is_blank(value->text[word]))
+        word++;
+    for (size_t i = 0; i < count; i++)
+        if (strcspn(name_of(i), " ") == word && strncmp(name_of(i), value->text, word) == 0)
+            return true;
+    return word == 0;
+}
+
+void drill_put_known(sm_text *out, size_t count, const char *(*name_of)(size_t i)) {
+    for (size_t i = 0; i < count; i++)
+        sm_text_printf(out, "%s%s", i == 0 ? "; there are " : i + 1 < count ? ", " : " and ", name_of(i));
+}
+
+static const char *action_name(size_t i) {
+    return sm_action_row_of((sm_act)i)->name;
+}
+
+// What is wrong with an action, with all that there are where it is none.
+static void action_wrong(drill_reader *reader, const drill_value *value, size_t at, const char *why) {
+    sm_text known = {0};
+    bool remote = value->length > 7 && memcmp(value->text, "remote ", 7) == 0;
+    if (!remote && !drill_is_known(value, SM_ACT_COUNT, action_name))
+        drill_put_known(&known, SM_ACT_COUNT, action_name);
+    drill_wrong(reader, value, at, "drill-action", "%s%s", why, sm_text_get(&known));
+    sm_text_deinit(&known);
+}
+
 bool drill_read_action(drill_reader *reader, const drill_value *value, sm_action *out) {
     char why[200];
     size_t at = 0;
     if (sm_action_read_partly(reader->show, value->text, value->length, out, why, &at) == SM_OK)
         return true;
-    drill_wrong(reader, value, at, "drill-action", "%s", why);
+    action_wrong(reader, value, at, why);
     return false;
 }
 
@@ -51,7 +80,7 @@ bool drill_read_whole_action(drill_reader *reader, const drill_value *value, sm_
     char why[200];
     size_t at = 0;
     if (sm_action_read(reader->show, value->text, value->length, out, why, &at) != SM_OK) {
-        drill_wrong(reader, value, at, "drill-action", "%s", why);
+        action_wrong(reader, value, at, why);
         return false;
     }
     return true;

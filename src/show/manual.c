@@ -6,7 +6,7 @@
 #include <string.h>
 
 // Appends TEXT as roff prints it: "-" is a minus sign, a line may not begin with a control character.
-static void append_roff(sm_text *out, const char *text) {
+void sm_manual_append(sm_text *out, const char *text) {
     if (text[0] == '.' || text[0] == '\'')
         sm_text_append(out, "\\&", 2);
     for (; *text != '\0'; text++)
@@ -20,7 +20,7 @@ static void append_roff(sm_text *out, const char *text) {
 
 static void append_line(sm_text *out, const char *before, const char *text) {
     sm_text_printf(out, "%s", before);
-    append_roff(out, text);
+    sm_manual_append(out, text);
     sm_text_append(out, "\n", 1);
 }
 
@@ -63,10 +63,21 @@ static void append_kind(sm_text *out, const sm_column *column) {
 
 static void append_column(sm_text *out, const sm_column *column) {
     sm_text_printf(out, ".TP\n.B ");
-    append_roff(out, column->name);
+    sm_manual_append(out, column->name);
     sm_text_printf(out, "%s\n", column->required ? " (required)" : "");
     append_line(out, "", column->help);
     append_kind(out, column);
+}
+
+void sm_manual_columns(sm_text *out, const sm_column *columns, size_t count) {
+    const char *section = NULL;
+    for (size_t i = 0; i < count; i++) {
+        const sm_column *const column = &columns[i];
+        if (column->section && (!section || strcmp(section, column->section) != 0))
+            sm_text_printf(out, ".SS [%s]\n", column->section);
+        section = column->section;
+        append_column(out, column);
+    }
 }
 
 static void append_table(sm_text *out, const sm_table_schema *table) {
@@ -76,14 +87,7 @@ static void append_table(sm_text *out, const sm_table_schema *table) {
     append_line(out, "", sm_text_get(&help));
     out->failed = out->failed || help.failed;
     sm_text_deinit(&help);
-    const char *section = NULL;
-    for (size_t i = 0; i < table->column_count; i++) {
-        const sm_column *const column = &table->columns[i];
-        if (column->section && (!section || strcmp(section, column->section) != 0))
-            sm_text_printf(out, ".SS [%s]\n", column->section);
-        section = column->section;
-        append_column(out, column);
-    }
+    sm_manual_columns(out, table->columns, table->column_count);
 }
 
 static const char head[] =
