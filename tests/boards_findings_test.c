@@ -45,7 +45,8 @@ static void swapped_rails_are_said_first(void **state) {
     void *rails = calloc(1, sm_board_rails.state_size);
     assert_non_null(rails);
     assert_true(draws(&s, &sm_board_rails, rails, 0, "rails A and B are swapped"));
-    assert_true(draws(&s, &sm_board_rails, rails, 1, "A plugged"));
+    assert_true(draws(&s, &sm_board_rails, rails, 1, "exchange their plugs (exchange A B)"));
+    assert_true(draws(&s, &sm_board_rails, rails, -1, "A plugged"));
     act(&s, "unplug A"); // as the readings ask before anyone goes there
     assert_true(draws(&s, &sm_board_rails, rails, 0, "rails A and B are swapped"));
     free(rails);
