@@ -337,7 +337,116 @@ static void every_list_gives_the_demo_again(void **state) {
     sm_findings_destroy(findings);
 }
 
+// ---- files that nobody here wrote (make soak) ----------------------------------------------------------------
+
+// Two libraries of Python write the table from a CSV whose cells begin with their kind; a spreadsheet program turns each kind of file
+// into the other.
+static const char writer[] =
+    "import csv, sys, xlsxwriter\n"
+    "from odf.opendocument import OpenDocumentSpreadsheet\n"
+    "from odf.table import Table, TableRow, TableCell\n"
+    "from odf.text import P\n"
+    "rows = [[(c[:1], c[1:]) for c in row] for row in csv.reader(open('kinds.csv', newline='', "
+    "encoding='utf-8'))]\n"
+    "def seconds(text):\n"
+    "    h, m, s = text.split(':')\n"
+    "    return int(h) * 3600 + int(m) * 60 + float(s)\n"
+    "book = xlsxwriter.Workbook('python.xlsx', {'strings_to_formulas': False, 'strings_to_urls': False})\n"
+    "sheet = book.add_worksheet('Cues')\n"
+    "clock = book.add_format({'num_format': '[mm]:ss.0'})\n"
+    "document = OpenDocumentSpreadsheet()\n"
+    "table = Table(name='Cues')\n"
+    "for r, row in enumerate(rows):\n"
+    "    line = TableRow()\n"
+    "    for c, (kind, text) in enumerate(row):\n"
+    "        if not text:\n"
+    "            line.addElement(TableCell())\n"
+    "        elif kind == 'd':\n"
+    "            sheet.write_number(r, c, seconds(text) / 86400, clock)\n"
+    "            whole = int(seconds(text))\n"
+    "            line.addElement(TableCell(valuetype='time', timevalue='PT%02dH%02dM%.6fS' % (whole // 3600, "
+    "whole // 60 % 60, seconds(text) - whole // 60 * 60)))\n"
+    "        elif kind == 'n':\n"
+    "            sheet.write_number(r, c, float(text))\n"
+    "            line.addElement(TableCell(valuetype='float', value=text))\n"
+    "        else:\n"
+    "            sheet.write_string(r, c, text)\n"
+    "            cell = TableCell(valuetype='string')\n"
+    "            for part in text.split('\\n'):\n"
+    "                cell.addElement(P(text=part))\n"
+    "            line.addElement(cell)\n"
+    "    table.addElement(line)\n"
+    "book.close()\n"
+    "document.spreadsheet.addElement(table)\n"
+    "document.save('python.ods')\n";
+
+static void write_kinds(const list *l, const show_folder *folder) {
+    sheet_table kinds = {.columns = l->table.columns};
+    sm_text text = {0};
+    for (size_t i = 0; i < l->table.count; i++) {
+        sheet_cell *const row = sheet_table_add(&kinds);
+        for (size_t k = 0; k < kinds.columns; k++)
+            snprintf(row[k].text, SHEET_CELL_BYTES, "%c%.150s",
+                     l->table.rows[i][k].kind ? l->table.rows[i][k].kind : 't', l->table.rows[i][k].text);
+    }
+    sheet_write_csv(&kinds, ',', "\n", &text);
+    show_folder_put(folder, "kinds.csv", sm_text_get(&text));
+    sm_text_deinit(&text);
+    sheet_table_deinit(&kinds);
+}
+
+static void run_in(const show_folder *folder, const char *what) {
+    char command[512];
+    snprintf(command, sizeof command, "cd %s && HOME=%s %s >/dev/null 2>&1", folder->path, folder->path,
+             what);
+    if (system(command) != 0)
+        fail_msg("%s", command);
+}
+
+static void files_that_nobody_here_wrote_give_the_demo_again(void **state) {
+    (void)state;
+    static const char *const files[] = {"python.xlsx", "python.ods", "office/python.ods", "back/python.xlsx"};
+    if (!getenv("SLOWMATCH_SOAK"))
+        skip();
+    sm_show *show = NULL;
+    sm_findings *const findings = sm_findings_create();
+    assert_int_equal(sm_show_load(DEMO, NULL, findings, &show), SM_OK);
+    show_folder folder, work = show_folder_make();
+    demo_copy(&folder);
+    show_folder_put(&work, "write.py", writer);
+    unsigned questions = 0;
+    for (uint64_t seed = 1; seed <= 12; seed++) {
+        list l = {.show = show, .d = list_draw(seed)};
+        l.d.container = seed % 2 ? XLSX : ODS;
+        l.d.notation = (notation)(seed % NOTATIONS);
+        list_write(&l);
+        write_kinds(&l, &work);
+        run_in(&work, "/usr/bin/python3 write.py");
+        run_in(&work, "soffice --headless --convert-to ods --outdir office python.xlsx");
+        run_in(&work, "soffice --headless --convert-to xlsx --outdir back python.ods");
+        for (size_t i = 0; i < COUNT(files); i++) {
+            char path[160], *bytes;
+            size_t length;
+            snprintf(path, sizeof path, "%s/%s", work.path, files[i]);
+            assert_int_equal(sm_file_read(path, &bytes, &length), SM_OK);
+            sm_import *const import = import_list(&l, seed, bytes, length, &questions);
+            compare_events(&l, seed, &folder, import);
+            sm_import_destroy(import);
+            free(bytes);
+        }
+        sheet_table_deinit(&l.table);
+    }
+    run_in(&work, "rm -rf office back .config .cache");
+    show_folder_remove(&work);
+    show_folder_remove(&folder);
+    sm_show_destroy(show);
+    sm_findings_destroy(findings);
+}
+
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(every_list_gives_the_demo_again)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_list_gives_the_demo_again),
+        cmocka_unit_test(files_that_nobody_here_wrote_give_the_demo_again),
+    };
     return cmocka_run_group_tests_name("import exports", tests, NULL, NULL);
 }

@@ -85,8 +85,8 @@ static void damage_xml(char **text) {
                                         "<c t=\"s\"><v>99999999</v></c>",
                                         "<c r=\"ZZZZZZ9\" t=\"n\"><v>1e999</v></c>",
                                         "</table:table-cell>",
-                                        "<table:table-cell table:number-columns-repeated=\"4294967295\" "
-                                        "office:value-type=\"float\" office:value=\"nan\"/>",
+                                        ("<table:table-cell table:number-columns-repeated=\"4294967295\" "
+                                         "office:value-type=\"float\" office:value=\"nan\"/>"),
                                         "<table:table-row table:number-rows-repeated=\"-1\">",
                                         "<table:table>",
                                         "&#0;",

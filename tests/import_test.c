@@ -189,11 +189,13 @@ static void a_fire_time_without_a_lead_is_left_out(void **state) {
 
 static void a_new_show_loads(void **state) {
     (void)state;
-    static const char list[] =
-        "Cue list\ntime,rail,slot,effect,note\n0:04.5,A,3,Red comet,=1+1\n0:06.25,B,12,Red comet,-5\n";
+    static const char list[] = "Cue list\ntime,rail,slot,effect,note\n0:04.5,A,3,Red "
+                               "comet,=1+1\n0:06.25,B,12,Red comet,-5\n0:07,par,1,\"red=5, blue = 10%\",\n";
     const show_folder folder = show_folder_make();
     outcome got = import_bytes(list, sizeof list - 1, SEEN, NULL);
     assert_non_null(strstr(got.findings.bytes, "Red comet = red-comet"));
+    assert_non_null(strstr(got.findings.bytes, "list:5: warning: left out: fixtures can only be taken"));
+    assert_null(strstr(got.findings.bytes, "red=5"));
     forget(&got);
     got = import_bytes(list, sizeof list - 1, SEEN "[effects]\nRed comet = red-comet\n", NULL);
     assert_int_equal(got.result, SM_OK);

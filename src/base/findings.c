@@ -227,9 +227,11 @@ static void enter(group *into, const entry *which, size_t index) {
 static void tell_places(sm_findings *findings, size_t index, const group *told) {
     sm_text text = {0};
     sm_text_printf(&text, "%s (%zu times:", findings->entries[index].finding.message, told->count);
-    for (size_t i = 0; i < TOLD_EACH; i++)
-        sm_text_printf(&text, "%s %u:%u", i > 0 ? "," : "", (unsigned)told->places[i][0],
-                       (unsigned)told->places[i][1]);
+    for (size_t i = 0; i < TOLD_EACH; i++) {
+        sm_text_printf(&text, "%s %u", i > 0 ? "," : "", (unsigned)told->places[i][0]);
+        if (told->places[i][1] > 0)
+            sm_text_printf(&text, ":%u", (unsigned)told->places[i][1]);
+    }
     sm_text_printf(&text, " ...)");
     if (text.failed)
         findings->failed = true;

@@ -64,7 +64,7 @@ static int write_all(const import_call *call, const sm_import *import, bool is_n
     if (is_new)
         printf("The modules and rails are made up and the leads not known; look at rails.csv and effects.csv "
                "first, then:\n"
-               "  slowmatch check %s\n  slowmatch %s\n",
+               "  slowmatch check %s\n  slowmatch rehearse %s\n",
                call->folder, call->folder);
     else
         printf("Nothing else was changed. When it is right: mv %s/%s %s/cues.csv\n", call->folder,

@@ -218,12 +218,30 @@ static void keep_cue(reading *r, uint32_t at) {
     work->results[at].cue = work->cue_count;
 }
 
+// Nothing but channel=level pairs.
+static bool is_levels(reading *r, const char *text) {
+    const char *at = levels_of(r, text);
+    while (*at != '\0') {
+        const size_t channel = strcspn(at, " =");
+        const char *const value = at + channel + 1;
+        if (channel == 0 || at[channel] != '=')
+            return false;
+        const size_t length = strcspn(value, " ");
+        if (length == 0 || value[strspn(value, "0123456789%")] != value[length])
+            return false;
+        at = value + length + strspn(value + length, " ");
+    }
+    return text[0] != '\0';
+}
+
 static void read_row(import_work *work, uint32_t at) {
     reading r = {.work = work, .row = &work->sheet->rows[at]};
-    r.cue.target = import_address_read(work, r.row, &r.slots);
-    r.is_bad = !r.cue.target;
-    if (!r.is_bad && !work->show && r.slots == 0)
-        leave_out(&r, "no slot; fixtures can only be taken into a show that has them");
+    if (!work->show && (import_text_of(work, r.row, IMPORT_LEVEL)[0] != '\0' ||
+                        is_levels(&r, import_text_of(work, r.row, IMPORT_EFFECT))))
+        leave_out(&r, "fixtures can only be taken into a show that has them");
+    if (!r.left_out)
+        r.cue.target = import_address_read(work, r.row, &r.slots);
+    r.is_bad = !r.left_out && !r.cue.target;
     if (!r.is_bad && !r.left_out)
         read_effect(&r);
     if (!r.is_bad && !r.left_out && work->has_times)

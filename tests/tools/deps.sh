@@ -7,7 +7,7 @@ set -u
 CC=${CC:-cc}
 
 # set | how to see that it is here | package names by package manager; "?" is a name not known, "-" is nothing to install.
-# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder; perl:MODULE; font:FILE.
+# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder; perl:MODULE; py:MODULE; font:FILE.
 # Names for apt-get were tried; the others are from memory, so the message for those also says what each is for.
 needs() {
     cat <<'TABLE'
@@ -41,9 +41,14 @@ test     cmd:pdftotext                       poppler-utils        poppler-utils 
 test     font:LiberationSans-Regular.ttf     fonts-liberation     liberation-sans-fonts   ttf-liberation liberation-fonts   font-liberation   font-liberation
 soak     cmd:chromium                        chromium             chromium                chromium     chromium             chromium          ?
 soak     cmd:firefox-esr                     firefox-esr          firefox                 firefox      MozillaFirefox       firefox-esr       ?
+soak     cmd:soffice                         libreoffice-calc     libreoffice-calc        libreoffice-fresh libreoffice-calc     libreoffice-calc  ?
+soak     py:xlsxwriter                       python3-xlsxwriter   python3-xlsxwriter      python-xlsxwriter python3-XlsxWriter   py3-xlsxwriter    ?
+soak     py:odf                              python3-odf          python3-odfpy           python-odfpy python3-odfpy        py3-odfpy         ?
 soak     cmd:npm                             npm                  npm                     npm          npm                  npm               node
 soak     cmd:java                            default-jre-headless java-latest-openjdk-headless jre-openjdk-headless java-17-openjdk-headless openjdk17-jre-headless openjdk
 bench    cmd:mpv                             mpv                  mpv                     mpv          mpv                  mpv               mpv
+bench    py:openpyxl                         python3-openpyxl     python3-openpyxl        python-openpyxl python3-openpyxl     py3-openpyxl      ?
+bench    py:xlsxwriter                       python3-xlsxwriter   python3-xlsxwriter      python-xlsxwriter python3-XlsxWriter   py3-xlsxwriter    ?
 bench    cmd:cmus                            cmus                 cmus                    cmus         cmus                 cmus              cmus
 tidy     cmd:clang                           clang                clang                   clang        clang                clang             llvm
 tidy     cmd:clang-tidy                      clang-tidy           clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
@@ -86,6 +91,7 @@ is_here() {
         lib:*) rest=${1#lib:}; has_header "${rest%%:*}" "${rest#*:}" ;;
         perl:*) perl -M"${1#perl:}" -e 1 >/dev/null 2>&1 ;;
         file:*) has_file "${1#file:}" ;;
+        py:*) /usr/bin/python3 -c "import ${1#py:}" >/dev/null 2>&1 ;;
         font:*) has_font "${1#font:}" ;;
     esac
 }
@@ -157,6 +163,7 @@ advise() { # MANAGER LINES
             lib:*) rest=${probe#lib:}; echo "  the library with the header ${rest%%:*} ($names)" ;;
             perl:*) echo "  perl with ${probe#perl:} ($names)" ;;
             file:*) echo "  ${probe#file:} ($names)" ;;
+            py:*) echo "  the module ${probe#py:} of the system's python3 ($names)" ;;
         esac
     done
 }
