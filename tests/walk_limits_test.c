@@ -109,7 +109,8 @@ static void the_last_row_of_an_item_stands(void **state) {
     folder_write(
         s->folder, "walk.csv",
         "item,ask,expect,where,hold\ngate,Shut,yes,left,yes\nrope,Tied,yes,left,no\ngate,Locked,no,right,no\n"
-        "gate-2,Another,yes,,no\ngate,Locked and taped,no,right,no\n");
+        "gate,Locked and taped,no,right,no\ngate-2,Another,yes,,no\nrol s,Rolls,yes,nowhere,no\n"
+        "crew_fit,Fit,yes,,no\n");
     site_load(s);
     unsigned gates = 0;
     for (uint32_t i = 0; i < s->list->count; i++)
@@ -123,6 +124,11 @@ static void the_last_row_of_an_item_stands(void **state) {
     assert_string_equal(s->show->positions[item_named(s, "rope")->position].name, "left");
     assert_int_equal(item_named(s, "gate-2")->position, SM_NONE);
     assert_true(item_named(s, "gate-2") < item_named(s, "rope")); // what has no place comes before the places
+    assert_string_equal(item_named(s, "gate-2")->detail, "");
+    assert_string_equal(item_named(s, "rol-s")->detail, "where: nowhere\n");
+    assert_string_equal(item_named(s, "rope")->detail, "");
+    assert_true(is_asked(s, "roles") && is_asked(s, "crew-fit") &&
+                is_asked(s, "crew_fit")); // alike, and others
 }
 
 // The walk begins where the first DMX line that says so begins; a cable from nowhere said comes from its source.

@@ -232,6 +232,35 @@ static void holds_stay_open_until_answered_as_expected(void **state) {
     site_close(&s);
 }
 
+// On paper: what was answered, by whom and when, as far as that is known.
+static void answers_stand_on_paper(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    sm_text text = {0};
+    site_open(&s);
+    judge_begin(&j, &s);
+    sm_walk_tick *told = tick_named(j.ticks, j.past.tick_count, "told");
+    told->when_us = SM_UNSET_US;
+    told->by = "";
+    tick_named(j.ticks, j.past.tick_count, "boats")->when_us = SM_UNSET_US;
+    tick_named(j.ticks, j.past.tick_count, "flowers")->note = "well";
+    tick_named(j.ticks, j.past.tick_count, "briefing")->answer = SM_WALK_LATER;
+    sm_walk_print(&text, judge(&j, &s));
+    static const char *const parts[] = {"        answered yes\n",
+                                        "        answered no by K\n",
+                                        "        answered yes by K at 2026-05-2",
+                                        ": well\n",
+                                        "        answered yes 900 by K at 2026-",
+                                        "; open: left for later\n"};
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+        if (!strstr(sm_text_get(&text), parts[i]))
+            fail_msg("no \"%s\" in %s", parts[i], sm_text_get(&text));
+    sm_text_deinit(&text);
+    judge_end(&j);
+    site_close(&s);
+}
+
 static void a_measure_below_the_figure_is_open(void **state) {
     (void)state;
     site s;
@@ -511,6 +540,8 @@ static void wrong_tables_are_told_line_by_line(void **state) {
         strstr(said.bytes, "back.csv:1:6: error: no column \"anwser\"; did you mean answer [answers]\n"));
     assert_non_null(strstr(said.bytes, "back.csv:1: error: the column answer is missing [answers]\n"));
     assert_int_equal(read_table(&s, "", &said, &ticks, &count), SM_INVALID);
+    assert_int_equal(read_table(&s, "\xEF\xBB\xBF", &said, &ticks, &count), SM_INVALID);
+    assert_non_null(strstr(said.bytes, "empty; the first line names the columns"));
     assert_int_equal(read_table(&s, "item,answer\n\"told,yes\n", &said, &ticks, &count), SM_INVALID);
     assert_null(ticks);
     sm_text_deinit(&said);
@@ -531,6 +562,7 @@ int main(void) {
         cmocka_unit_test(what_no_show_has_is_not_asked),
         cmocka_unit_test(all_answered_leaves_no_hold_open),
         cmocka_unit_test(holds_stay_open_until_answered_as_expected),
+        cmocka_unit_test(answers_stand_on_paper),
         cmocka_unit_test(a_measure_below_the_figure_is_open),
         cmocka_unit_test(readings_check_and_weather_are_reasons),
         cmocka_unit_test(only_what_changed_is_asked_again),

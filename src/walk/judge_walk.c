@@ -292,7 +292,7 @@ static bool counted_before(const sm_walk *walk, size_t index) {
 static void judge_names(judge *j) {
     sm_walk *walk = j->walk;
     size_t count = j->past->sign_count;
-    walk->names = sm_arena_alloc(walk->arena, (count > 0 ? count : 1) * sizeof *walk->names);
+    walk->names = sm_arena_alloc(walk->arena, count * sizeof *walk->names);
     if (!walk->names) {
         j->no_memory = true;
         return;
@@ -324,8 +324,7 @@ sm_result sm_walk_create(const sm_walk_list *list, const sm_walk_past *past, con
     walk->list = list;
     walk->arena = sm_arena_create();
     if (walk->arena)
-        walk->standings =
-            sm_arena_alloc(walk->arena, (list->count > 0 ? list->count : 1) * sizeof *walk->standings);
+        walk->standings = sm_arena_alloc(walk->arena, list->count * sizeof *walk->standings);
     judge j = {.walk = walk, .past = past, .facts = facts, .no_memory = !walk->standings};
     if (!j.no_memory)
         judge_all(&j);

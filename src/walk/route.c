@@ -61,7 +61,7 @@ static double saved(const sm_walk_point *points, const uint32_t *order, uint32_t
 }
 
 static bool turn_one(const sm_walk_point *points, uint32_t *order, uint32_t count) {
-    for (uint32_t first = 1; first + 1 < count; first++)
+    for (uint32_t first = 1; first < count; first++)
         for (uint32_t last = first + 1; last < count; last++)
             if (saved(points, order, count, first, last) > SAME_M) {
                 turn_round(order, first, last);
