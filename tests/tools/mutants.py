@@ -6,7 +6,8 @@ object: what that defines, counts. Which lines each test reaches is known from g
 What they let live is tried under the sanitizers too, by those that take less than 2 s.
 All that is made lies in BUILD/mutant; no file of the tree is touched.
 From the environment: COUNT mutants are tried (150), drawn with SEED, within MINUTES (60); ONLY is the beginning of FILE:LINE; tests
-that take LONGEST seconds (20) are left out; CC, COMPILE, LINK and SANITIZERS are the compiler and its flags."""
+that take LONGEST seconds (20) are left out; V says what killed each, and which lines no test comes near; CC, COMPILE, LINK and
+SANITIZERS are the compiler and its flags."""
 import glob
 import json
 import os
@@ -206,6 +207,8 @@ class Bench:
                 for file in json.loads(told.stdout or '{"files": []}')['files']:
                     near = {line['line_number'] + off for line in file['lines'] if line['count'] for off in range(-2, 3)}
                     self.reached[name] |= {(file['file'], line) for line in near}
+        if not any(self.reached.values()):
+            sys.exit('gcov told nothing of what the tests reach; is CC its gcc?')
 
     def ends(self, name, seconds):
         test, *only = name.split()
@@ -297,7 +300,7 @@ def main():
     print('\n'.join(words for _, _, words in sorted(lived)))
     killed, share = results.get('killed', 0), results.get('killed', 0) / max(1, results.get('killed', 0) + len(lived))
     print(f"{part}: {killed} killed, {len(lived)} survived ({100 * share:.0f} % killed), {results.get('known', 0)} known, "
-          f"{results.get('same', 0)} with the same code, {results.get('does', 0)} did not compile")
+          f"{results.get('same', 0)} with the same code, {results.get('does', 0)} did not compile, {results.get('unsure', 0)} not judged on a busy machine")
     return 0 if share >= ENOUGH else 1
 
 
