@@ -173,6 +173,28 @@ static void refuses_impossible_sizes(void **state) {
     sm_arena_destroy(NULL);
 }
 
+// Without AddressSanitizer there is no such function.
+int __asan_address_is_poisoned(const volatile void *address) __attribute__((weak));
+
+static void the_sanitizer_sees_the_end_of_objects(void **state) {
+    static const size_t sizes[] = {1, 7, 8, 100, 5000, 3 << 20};
+    if (!__asan_address_is_poisoned)
+        skip();
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
+        const char *object = sm_arena_alloc(*state, sizes[i]);
+        assert_false(__asan_address_is_poisoned(object));
+        assert_false(__asan_address_is_poisoned(object + sizes[i] - 1));
+        assert_true(__asan_address_is_poisoned(object + sizes[i]));
+        char *array = sm_arena_resize(*state, NULL, sizes[i]);
+        array = sm_arena_resize(*state, array, sizes[i] + 3);
+        assert_false(__asan_address_is_poisoned(array + sizes[i] + 2));
+        assert_true(__asan_address_is_poisoned(array + sizes[i] + 3));
+    }
+    const char *text = sm_arena_text(*state, "cord", 4);
+    assert_false(__asan_address_is_poisoned(text + 4));
+    assert_true(__asan_address_is_poisoned(text + 5));
+}
+
 #define WITH_ARENA(test) cmocka_unit_test_setup_teardown(test, make, destroy)
 
 int main(void) {
@@ -186,6 +208,7 @@ int main(void) {
         WITH_ARENA(counts_its_bytes),
         WITH_ARENA(fails_where_a_test_wants),
         WITH_ARENA(refuses_impossible_sizes),
+        WITH_ARENA(the_sanitizer_sees_the_end_of_objects),
     };
     return cmocka_run_group_tests_name("base arena", tests, NULL, NULL);
 }

@@ -11,6 +11,24 @@
 #include <string.h>
 #include <sys/mman.h>
 
+// AddressSanitizer sees an object's end only where what lies behind it is poisoned: with it, objects stand apart by a fence of so
+// many bytes, at the sanitizer's own alignment.
+#if defined(__SANITIZE_ADDRESS__)
+#define IS_FENCED 1
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define IS_FENCED 1
+#endif
+#endif
+#ifdef IS_FENCED
+#include <sanitizer/asan_interface.h>
+enum { FENCE_BYTES = 16, LEAST_ALIGNMENT = 8 };
+#else
+#define ASAN_POISON_MEMORY_REGION(begin, bytes) ((void)(begin), (void)(bytes))
+#define ASAN_UNPOISON_MEMORY_REGION(begin, bytes) ((void)(begin), (void)(bytes))
+enum { FENCE_BYTES = 0, LEAST_ALIGNMENT = 1 };
+#endif
+
 enum {
     FIRST_CHUNK_BYTES = 64 * 1024,
     LAST_CHUNK_BYTES = 4 * 1024 * 1024,
@@ -54,6 +72,7 @@ static void relink_block(sm_arena *arena, block *moved) {
 }
 
 static void release(block *gone) {
+    ASAN_UNPOISON_MEMORY_REGION(gone, gone->bytes);
     if (gone->is_mapped)
         munmap(gone, gone->bytes);
     else
@@ -125,6 +144,14 @@ static block *remap(block *old, size_t bytes) {
     return moved;
 }
 
+// Leaves SIZE bytes of a block to its object. What is mapped ends on a page; behind other blocks malloc has fences of its own.
+static void fence(block *of, size_t size) {
+    char *const begin = (char *)(of + 1);
+    ASAN_UNPOISON_MEMORY_REGION(begin, of->bytes - sizeof(block));
+    if (of->is_mapped)
+        ASAN_POISON_MEMORY_REGION(begin + size, of->bytes - sizeof(block) - size);
+}
+
 // Counts an allocation; false if a test wants it to fail.
 static bool may_allocate(sm_arena *arena, size_t size) {
     if (size > PTRDIFF_MAX - 2 * (size_t)HUGE_PAGE_BYTES - sizeof(block))
@@ -162,6 +189,7 @@ static bool add_chunk(sm_arena *arena) {
     link_block(arena, chunk);
     arena->free_at = (char *)(chunk + 1);
     arena->free_bytes = chunk->bytes - sizeof(block);
+    ASAN_POISON_MEMORY_REGION(arena->free_at, arena->free_bytes);
     if (arena->next_chunk_bytes < LAST_CHUNK_BYTES)
         arena->next_chunk_bytes *= 2;
     return true;
@@ -171,13 +199,16 @@ static bool add_chunk(sm_arena *arena) {
 static void *take(sm_arena *arena, size_t size, size_t alignment) {
     if (!may_allocate(arena, size))
         return NULL;
+    alignment = alignment < LEAST_ALIGNMENT ? LEAST_ALIGNMENT : alignment;
     size_t padding = -(uintptr_t)arena->free_at & (alignment - 1);
-    if (size > arena->free_bytes || padding > arena->free_bytes - size) {
+    const size_t taken_bytes = size + FENCE_BYTES;
+    if (taken_bytes > arena->free_bytes || padding > arena->free_bytes - taken_bytes) {
         if (size > arena->next_chunk_bytes / 4) { // would waste too much of a chunk
             block *const own = make_block(size);
             if (!own)
                 return NULL;
             link_block(arena, own);
+            fence(own, size);
             return own + 1;
         }
         if (!add_chunk(arena))
@@ -185,8 +216,9 @@ static void *take(sm_arena *arena, size_t size, size_t alignment) {
         padding = 0;
     }
     char *const taken = arena->free_at + padding;
-    arena->free_at = taken + size;
-    arena->free_bytes -= padding + size;
+    ASAN_UNPOISON_MEMORY_REGION(taken, size);
+    arena->free_at = taken + taken_bytes;
+    arena->free_bytes -= padding + taken_bytes;
     return taken;
 }
 
@@ -209,6 +241,7 @@ static block *grow_block(sm_arena *arena, block *old, size_t size) {
     const size_t old_bytes = old->bytes;
     size_t bytes = sizeof(block) + size;
     block *grown;
+    ASAN_UNPOISON_MEMORY_REGION(old, old_bytes);
     if (old->is_mapped) {
         bytes = round_up(bytes, HUGE_PAGE_BYTES);
         if (bytes == old_bytes)
@@ -248,7 +281,10 @@ void *sm_arena_resize(sm_arena *arena, void *old, size_t size) {
         // It only grows: a block that is large enough already stays as it is.
         result = before->bytes - sizeof(block) >= size ? before : grow_block(arena, before, size);
     }
-    return result ? result + 1 : NULL;
+    if (!result)
+        return NULL;
+    fence(result, size);
+    return result + 1;
 }
 
 void sm_arena_trim(sm_arena *arena, void *old, size_t size) {
@@ -256,6 +292,7 @@ void sm_arena_trim(sm_arena *arena, void *old, size_t size) {
         return;
     block *const kept = (block *)old - 1;
     const size_t bytes = round_up(sizeof(block) + size, HUGE_PAGE_BYTES);
+    ASAN_UNPOISON_MEMORY_REGION(kept, kept->bytes); // whoever maps these pages next finds them so
     if (!kept->is_mapped || bytes >= kept->bytes || munmap((char *)kept + bytes, kept->bytes - bytes) != 0)
         return;
     arena->bytes -= kept->bytes - bytes;
