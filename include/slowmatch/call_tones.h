@@ -3,8 +3,7 @@
 #ifndef SLOWMATCH_CALL_TONES_H
 #define SLOWMATCH_CALL_TONES_H
 
-#include "slowmatch/audio.h"
-#include "slowmatch/engine.h"
+#include "slowmatch/session.h"
 
 #define SM_CALLS_BYTES 96
 
@@ -33,9 +32,9 @@ SM_MUST_CHECK sm_result sm_call_tones_make(const sm_snapshot *snapshot, const ch
 // NAME is "pyro" or can be a target.
 bool sm_call_tones_know(const sm_show *show, const char *name);
 
-// Tells AUDIO (NULL: nobody) what has changed since the last time, of what is WANTED and of the rehearsal NOW. False: memory ran out, it is
+// Tells the sound of SESSION (NULL: nobody) what has changed since the last time, of what is WANTED and of the rehearsal NOW. False: memory ran out, it is
 // tried again next time.
-bool sm_call_tones_follow(sm_call_tones *was, sm_audio *audio, const sm_snapshot *now,
+bool sm_call_tones_follow(sm_call_tones *was, sm_session *session, const sm_snapshot *now,
                           const sm_calls_wanted *wanted);
 
 #endif

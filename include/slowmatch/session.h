@@ -213,8 +213,13 @@ char *sm_session_paper_words(sm_session *session);
 void sm_session_drill(sm_session *session, sm_drill_view *out);
 // The debrief of the drill that is over, anew after each answer; NULL: nothing new. The caller destroys it.
 sm_debrief *sm_session_debrief(sm_session *session);
-// NULL: a virtual clock has no sound.
-sm_audio *sm_session_audio(sm_session *session);
+// Its sound, as slowmatch/audio.h tells. Any thread. A virtual clock has none: it is silent, without a device.
+void sm_session_sound(sm_session *session, sm_audio_status *out);
+void sm_session_sound_tone(sm_session *session, sm_tone tone);
+size_t sm_session_sound_devices(sm_session *session, sm_audio_device *out, size_t room);
+void sm_session_sound_choose(sm_session *session, const char *device);
+size_t sm_session_sound_overview(sm_session *session, sm_show_time from, sm_show_time to, size_t columns,
+                                 sm_audio_peak *out);
 // errno of a log that could not be written (ENOMEM: rows were lost for want of memory), 0. Any thread.
 int sm_session_log_error(sm_session *session);
 // Waits until every row so far is in the log's file, at most PATIENCE_US. Any thread. True: it is.

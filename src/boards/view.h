@@ -35,7 +35,7 @@ typedef struct sm_view {
     bool offset_measured;       // somebody has measured how late the device is heard
     bool (*key_of)(sm_act act, char name[16]); // the key that does ACT; NULL: keys are told nowhere
     // What is heard:
-    sm_audio *audio; // NULL where there is none (tests)
+    sm_session *session; // asked for its sound and its clock alone; NULL where there is none (tests)
     const sm_audio_status *sound;
     bool silent;                // no sound device is to be opened
     bool tones;                 // somebody answered that no live product is within earshot

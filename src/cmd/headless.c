@@ -41,7 +41,7 @@ static void unmuffle_when_decoded(run *r) {
     sm_audio_status status;
     if (r->decoded || r->options->fast)
         return;
-    sm_audio_status_get(sm_session_audio(r->session), &status);
+    sm_session_sound(r->session, &status);
     r->decoded = status.decoded || !status.has_music;
     if (r->decoded)
         cmd_unmuffle();

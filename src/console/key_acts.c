@@ -69,7 +69,7 @@ static void step_volume(sm_ui *ui, const sm_key_row *row) {
 // ---- jumps ---------------------------------------------------------------------------------------------
 
 static sm_wall_time now_of(const sm_ui *ui) {
-    return ui->view.audio ? sm_audio_now(ui->view.audio) : ui->view.snapshot->wall;
+    return ui->view.session ? sm_session_now(ui->view.session) : ui->view.snapshot->wall;
 }
 
 static void jump(sm_ui *ui, const sm_key_row *row) {

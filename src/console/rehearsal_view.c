@@ -53,14 +53,14 @@ static void take_view(sm_rehearsal_view *v) {
     take_findings(v);
     take_paper_words(v);
     sm_session_recent(v->session, &v->recent);
-    sm_audio_status_get(sm_session_audio(v->session), &v->sound);
+    sm_session_sound(v->session, &v->sound);
     v->ui.view.snapshot = snapshot;
     v->ui.view.show = snapshot->show;
     v->ui.view.time_of_day = &v->time_of_day;
     v->ui.view.recent = &v->recent;
     v->ui.view.findings = v->findings;
     v->ui.view.stray_output = v->stray_output;
-    v->ui.view.audio = sm_session_audio(v->session);
+    v->ui.view.session = v->session;
     v->ui.view.sound = &v->sound;
     v->ui.view.rig_explanation = sm_rig_explainer_look(&v->rig_explanation, snapshot);
     v->ui.view.show_changed = sm_show_watch_look(v->watch, v->show_changed) ? v->show_changed : NULL;
@@ -111,7 +111,7 @@ static void take_outcomes(sm_rehearsal_view *v) {
 static void sound_tones(sm_rehearsal_view *v) {
     for (int tone = 0; tone < SM_TONE_COUNT; tone++)
         if (v->ui.tones & 1u << tone)
-            sm_audio_tone(sm_session_audio(v->session), (sm_tone)tone);
+            sm_session_sound_tone(v->session, (sm_tone)tone);
     v->ui.tones = 0;
 }
 

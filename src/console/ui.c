@@ -160,7 +160,7 @@ void sm_ui_look(sm_ui *ui) {
         ui->bell_at += SM_US_PER_S;
     }
     const sm_calls_wanted wanted = {ui->view.tones, ui->view.calls, ui->view.ticks};
-    if (!sm_call_tones_follow(&ui->call_tones, ui->view.audio, ui->view.snapshot, &wanted))
+    if (!sm_call_tones_follow(&ui->call_tones, ui->view.session, ui->view.snapshot, &wanted))
         sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: the call tones are as they were");
 }
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/call_tones.h"
 
+#include "session/inside.h"
+
 #include "slowmatch/targets.h"
 
 #include <assert.h>
@@ -115,10 +117,10 @@ static bool is_told(const sm_call_tones *was, const sm_snapshot *now, const sm_c
            memcmp(was->inhibits, now->inhibits, now->inhibit_count * sizeof now->inhibits[0]) == 0;
 }
 
-bool sm_call_tones_follow(sm_call_tones *was, sm_audio *audio, const sm_snapshot *now,
+bool sm_call_tones_follow(sm_call_tones *was, sm_session *session, const sm_snapshot *now,
                           const sm_calls_wanted *wanted) {
     assert(strlen(wanted->calls) < SM_CALLS_BYTES && now->inhibit_count <= SM_INHIBITS_MAX);
-    if (!audio || is_told(was, now, wanted))
+    if (!session || !session->audio || is_told(was, now, wanted))
         return true;
     bool heard = wanted->tones && !now->incidents.sound_lost;
     sm_audio_call *calls = NULL;
@@ -126,7 +128,7 @@ bool sm_call_tones_follow(sm_call_tones *was, sm_audio *audio, const sm_snapshot
     sm_result result =
         sm_call_tones_make(now, heard ? wanted->calls : "", heard && wanted->ticks, &calls, &count);
     if (result == SM_OK)
-        result = sm_audio_calls(audio, calls, count);
+        result = sm_audio_calls(session->audio, calls, count);
     free(calls);
     if (result != SM_OK)
         return false;

@@ -149,8 +149,29 @@ bool sm_session_answer(sm_session *session, unsigned question, const char *text)
     return true;
 }
 
-sm_audio *sm_session_audio(sm_session *session) {
-    return session->audio;
+void sm_session_sound(sm_session *session, sm_audio_status *out) {
+    *out = (sm_audio_status){.state = SM_AUDIO_SILENT, .decoded = true};
+    if (session->audio)
+        sm_audio_status_get(session->audio, out);
+}
+
+void sm_session_sound_tone(sm_session *session, sm_tone tone) {
+    if (session->audio)
+        sm_audio_tone(session->audio, tone);
+}
+
+size_t sm_session_sound_devices(sm_session *session, sm_audio_device *out, size_t room) {
+    return session->audio ? sm_audio_devices(session->audio, out, room) : 0;
+}
+
+void sm_session_sound_choose(sm_session *session, const char *device) {
+    if (session->audio)
+        sm_audio_choose(session->audio, device);
+}
+
+size_t sm_session_sound_overview(sm_session *session, sm_show_time from, sm_show_time to, size_t columns,
+                                 sm_audio_peak *out) {
+    return session->audio ? sm_audio_overview(session->audio, from, to, columns, out) : 0;
 }
 
 int sm_session_log_error(sm_session *session) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desk.h"
 
+#include "session/inside.h"
 #include "short_show.h"
 
 #include "slowmatch/inject.h"
@@ -78,6 +79,9 @@ static void open_music(desk *d, const char *folder) {
     }
     assert_true(status.decoded);
     d->sound = status;
+    d->session = calloc(1, sizeof *d->session);
+    assert_non_null(d->session);
+    d->session->audio = d->audio;
     sm_show_set_audio_end(d->show, d->show->settings.audio_start_us + status.length_us);
 }
 
@@ -100,7 +104,7 @@ void desk_begin(desk *d, const desk_options *options) {
                            .checked = true,
                            .stray_output = &d->stray_output,
                            .rig_explanation = "",
-                           .audio = d->audio,
+                           .session = d->session,
                            .sound = &d->sound};
     d->ui.owner = d;
     d->ui.act = act;
@@ -119,6 +123,7 @@ void desk_end(desk *d) {
     sm_snapshot_destroy(d->now);
     sm_rehearsal_destroy(d->rehearsal);
     sm_audio_close(d->audio);
+    free(d->session);
     sm_show_destroy(d->show);
     sm_findings_destroy(d->findings);
     if (*d->own.path)

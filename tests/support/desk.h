@@ -28,6 +28,7 @@ typedef struct desk {
     sm_findings *findings;
     sm_text stray_output;
     sm_audio *audio;
+    sm_session *session; // nothing of it is there but its sound; NULL without music
     sm_audio_status sound;
     sm_rig_explainer rig_explanation;
     sm_walkthrough *walkthrough;

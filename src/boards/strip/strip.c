@@ -169,9 +169,9 @@ static bool prepare(sm_strip *strip, const sm_view *view, int columns) {
         strip->peaks_final = false;
         count_events(strip);
     }
-    if (view->audio && view->sound->has_music && !strip->peaks_final) {
-        size_t final = sm_audio_overview(view->audio, (sm_show_time){window.from_us},
-                                         (sm_show_time){window.to_us}, (size_t)columns, strip->peaks);
+    if (view->session && view->sound->has_music && !strip->peaks_final) {
+        size_t final = sm_session_sound_overview(view->session, (sm_show_time){window.from_us},
+                                                 (sm_show_time){window.to_us}, (size_t)columns, strip->peaks);
         strip->peaks_final = view->sound->decoded && final == (size_t)columns;
     }
     return true;

@@ -9,7 +9,7 @@
 #include <string.h>
 
 static size_t list_devices(const sm_view *view, sm_audio_device devices[SM_AUDIO_DEVICES_MAX]) {
-    return view->audio ? sm_audio_devices(view->audio, devices, SM_AUDIO_DEVICES_MAX) : 0;
+    return view->session ? sm_session_sound_devices(view->session, devices, SM_AUDIO_DEVICES_MAX) : 0;
 }
 
 static void draw_devices(const sm_view *view, sm_area area) {
@@ -50,8 +50,8 @@ static void device_typed(sm_ui *ui) {
         return;
     }
     const char *name = numbered ? devices[number - 1].name : text[0] ? text : NULL;
-    if (ui->view.audio)
-        sm_audio_choose(ui->view.audio, name);
+    if (ui->view.session)
+        sm_session_sound_choose(ui->view.session, name);
     snprintf(what, sizeof what, "going over to %.120s", name ? name : "the default device");
     sm_ui_say(ui, SM_OUTCOME_TOLD, what);
     ui->mode = SM_UI_BOARD;
