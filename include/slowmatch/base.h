@@ -51,6 +51,8 @@ typedef struct sm_wall_time {
 #define SM_US_PER_S INT64_C(1000000)
 // Moments and spans the program reads lie within +/- this (about 11 years), so that sums never overflow.
 #define SM_US_MAX INT64_C(360000000000000)
+// No moment, no span.
+#define SM_UNSET_US INT64_MIN
 
 // ---- memory ----------------------------------------------------------------
 

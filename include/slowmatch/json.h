@@ -18,6 +18,9 @@ typedef struct sm_json {
 // BRACKET is '{' or '['; each is closed by its own '}' or ']'.
 void sm_json_open(sm_json *json, const char *name, char bracket);
 void sm_json_close(sm_json *json, char bracket);
+// An object on a line of its own in OUT, its brackets and the newline behind it.
+sm_json sm_json_line_open(sm_text *out);
+void sm_json_line_close(sm_json *json);
 // VALUE NULL is null.
 void sm_json_text(sm_json *json, const char *name, const char *value);
 void sm_json_integer(sm_json *json, const char *name, int64_t value);
@@ -26,6 +29,8 @@ void sm_json_bool(sm_json *json, const char *name, bool value);
 void sm_json_number(sm_json *json, const char *name, double value);
 // The same with DECIMALS behind the point.
 void sm_json_fixed(sm_json *json, const char *name, int decimals, double value);
+// US in seconds with six decimals; SM_UNSET_US is null.
+void sm_json_seconds(sm_json *json, const char *name, sm_us us);
 // VALUE is JSON already: a number that has a notation of its own. NULL is null.
 void sm_json_plain(sm_json *json, const char *name, const char *value);
 

@@ -9,7 +9,6 @@
 // Row number that stands for "none".
 #define SM_NONE UINT32_MAX
 // An optional figure that the file leaves out is NAN (double) or SM_UNSET_US (span).
-#define SM_UNSET_US INT64_MIN
 
 typedef enum sm_zone { SM_ZONE_NONE, SM_ZONE_GROUND, SM_ZONE_AERIAL, SM_ZONE_NEAR, SM_ZONE_COUNT } sm_zone;
 // "none", "ground", "aerial", "near".

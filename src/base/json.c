@@ -27,6 +27,17 @@ void sm_json_close(sm_json *json, char bracket) {
     json->more = true;
 }
 
+sm_json sm_json_line_open(sm_text *out) {
+    sm_json json = {.out = out};
+    sm_json_open(&json, NULL, '{');
+    return json;
+}
+
+void sm_json_line_close(sm_json *json) {
+    sm_json_close(json, '}');
+    sm_text_append(json->out, "\n", 1);
+}
+
 void sm_json_plain(sm_json *json, const char *name, const char *value) {
     begin(json, name);
     sm_text_printf(json->out, "%s", value ? value : "null");
@@ -44,6 +55,11 @@ void sm_json_text(sm_json *json, const char *name, const char *value) {
 void sm_json_integer(sm_json *json, const char *name, int64_t value) {
     begin(json, name);
     sm_text_printf(json->out, "%lld", (long long)value);
+}
+
+void sm_json_seconds(sm_json *json, const char *name, sm_us us) {
+    char seconds[24];
+    sm_json_plain(json, name, us == SM_UNSET_US ? NULL : sm_us_format(seconds, us));
 }
 
 void sm_json_bool(sm_json *json, const char *name, bool value) {

@@ -102,8 +102,7 @@ static void print_json(const course_row *row, sm_drill_seat seat) {
     sm_text text = {0}, brief = {0};
     for (uint32_t i = 0; i < SM_DRILL_BRIEFS && drill->told[seat][i] && drill->told[seat][i][0] != '\0'; i++)
         sm_text_printf(&brief, "%s%s", i > 0 ? " " : "", drill->told[seat][i]);
-    sm_json json = {.out = &text};
-    sm_json_open(&json, NULL, '{');
+    sm_json json = sm_json_line_open(&text);
     sm_json_text(&json, "drill", drill->name);
     sm_json_text(&json, "seat", sm_drill_seat_text(seat));
     sm_json_text(&json, "title", drill->title);
@@ -114,8 +113,7 @@ static void print_json(const course_row *row, sm_drill_seat seat) {
     sm_json_fixed(&json, "best", 0, row->best[seat].taken > 0 ? row->best[seat].best : (double)NAN);
     sm_json_bool(&json, "reached", row->best[seat].passed);
     sm_json_bool(&json, "next", row->next[seat]);
-    sm_json_close(&json, '}');
-    sm_text_append(&text, "\n", 1);
+    sm_json_line_close(&json);
     fputs(sm_text_get(&text), stdout);
     sm_text_deinit(&brief);
     sm_text_deinit(&text);

@@ -3,6 +3,7 @@
 #include "cmd/cmd.h"
 
 #include "slowmatch/clock.h"
+#include "slowmatch/json.h"
 #include "slowmatch/logbook.h"
 #include "slowmatch/show.h"
 
@@ -110,9 +111,11 @@ static void do_crew(call *c) {
 }
 
 static void say_count(call *c, sm_result result, int64_t count, const char *done) {
-    if (result == SM_OK && c->json)
-        sm_text_printf(&c->out, "{\"rehearsals\": %lld}\n", (long long)count);
-    else if (result == SM_OK)
+    if (result == SM_OK && c->json) {
+        sm_json line = sm_json_line_open(&c->out);
+        sm_json_integer(&line, "rehearsals", count);
+        sm_json_line_close(&line);
+    } else if (result == SM_OK)
         sm_text_printf(&c->out, "%lld rehearsal%s %s\n", (long long)count, count == 1 ? "" : "s", done);
     finish(c, result, true);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Steps for people: what happened beside what was done. And for programs.
 #include "slowmatch/drill.h"
+#include "slowmatch/json.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -66,23 +67,18 @@ void sm_debrief_text(const sm_debrief *debrief, size_t columns, sm_text *out) {
     sm_text_append_wrapped(out, debrief->tail, columns);
 }
 
-static void put_seconds(sm_text *out, const char *name, sm_us us) {
-    char text[24];
-    sm_text_printf(out, ", \"%s\": %s", name, us == SM_UNSET_US ? "null" : sm_us_format(text, us));
-}
-
 void sm_drill_step_json(const sm_drill_step *step, sm_text *out) {
-    char at[24];
     bool both = step->within_us != SM_UNSET_US && step->took_us != SM_UNSET_US;
     sm_us late = both && step->took_us > step->within_us ? step->took_us - step->within_us : 0;
-    sm_text_printf(out, "{\"at\": %s, \"kind\": \"%s\", \"name\": ", sm_us_format(at, step->at_us),
-                   sm_step_kind_text(step->kind));
-    sm_text_append_json(out, step->name);
-    sm_text_printf(out, ", \"text\": ");
-    sm_text_append_json(out, step->text);
-    put_seconds(out, "within", step->within_us);
-    put_seconds(out, "took", step->took_us);
-    put_seconds(out, "late", both ? late : SM_UNSET_US);
-    sm_text_printf(out, ", \"state\": \"%s\", \"key\": %s}\n", sm_state_text(step->state),
-                   step->key ? "true" : "false");
+    sm_json line = sm_json_line_open(out);
+    sm_json_seconds(&line, "at", step->at_us);
+    sm_json_text(&line, "kind", sm_step_kind_text(step->kind));
+    sm_json_text(&line, "name", step->name);
+    sm_json_text(&line, "text", step->text);
+    sm_json_seconds(&line, "within", step->within_us);
+    sm_json_seconds(&line, "took", step->took_us);
+    sm_json_seconds(&line, "late", both ? late : SM_UNSET_US);
+    sm_json_text(&line, "state", sm_state_text(step->state));
+    sm_json_bool(&line, "key", step->key);
+    sm_json_line_close(&line);
 }

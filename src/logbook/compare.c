@@ -2,6 +2,8 @@
 // What differed between two rehearsals: the show's files, what people did, what misfired, how late things were.
 #include "logbook/query.h"
 
+#include "slowmatch/json.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -48,18 +50,17 @@ static void print_line(sm_text *out, bool json, const aspect *of, sqlite3_stmt *
                        sm_query_text(row, 2));
         return;
     }
-    sm_text_printf(out, "{\"differs\": \"%s\", \"what\": ", of->name);
-    sm_text_append_json(out, sm_query_text(row, 0));
+    sm_json line = sm_json_line_open(out);
+    sm_json_text(&line, "differs", of->name);
+    sm_json_text(&line, "what", sm_query_text(row, 0));
     for (int i = 1; i < 3; i++) {
-        sm_text_printf(out, ", \"%s\": ", i == 1 ? "first" : "second");
-        if (sqlite3_column_type(row, i) == SQLITE_NULL)
-            sm_text_printf(out, "null");
-        else if (sqlite3_column_type(row, i) == SQLITE_TEXT)
-            sm_text_append_json(out, sm_query_text(row, i));
+        const char *name = i == 1 ? "first" : "second";
+        if (sqlite3_column_type(row, i) == SQLITE_TEXT)
+            sm_json_text(&line, name, sm_query_text(row, i));
         else
-            sm_text_printf(out, "%s", sm_query_text(row, i));
+            sm_json_plain(&line, name, (const char *)sqlite3_column_text(row, i));
     }
-    sm_text_printf(out, "}\n");
+    sm_json_line_close(&line);
 }
 
 static sm_result compare_aspect(sm_store *store, const aspect *of, const sm_bind binds[2], bool json,

@@ -4,6 +4,8 @@
 
 #include "logbook/query.h"
 
+#include "slowmatch/json.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -127,11 +129,12 @@ sm_result sm_logbook_debrief(sm_logbook *logbook, int64_t number, size_t columns
     if (result == SM_OK)
         result = read_steps(&r, &debrief.steps, &debrief.step_count);
     if (result == SM_OK && json) {
-        sm_text_printf(out, "{\"number\": %lld, \"head\": ", (long long)number);
-        sm_text_append_json(out, debrief.head);
-        sm_text_printf(out, ", \"tail\": ");
-        sm_text_append_json(out, debrief.tail);
-        sm_text_printf(out, ", \"broken_off\": %s}\n", debrief.broken_off ? "true" : "false");
+        sm_json line = sm_json_line_open(out);
+        sm_json_integer(&line, "number", number);
+        sm_json_text(&line, "head", debrief.head);
+        sm_json_text(&line, "tail", debrief.tail);
+        sm_json_bool(&line, "broken_off", debrief.broken_off);
+        sm_json_line_close(&line);
         print_steps(debrief.steps, debrief.step_count, columns, true, out);
     } else if (result == SM_OK) {
         sm_debrief_text(&debrief, columns, out);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "logbook/query.h"
 
+#include "slowmatch/json.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -57,43 +59,27 @@ sm_result sm_query_read(sm_query_reader *reader, const char *sql, sm_bind bind, 
 
 // ---- one row ----------------------------------------------------------------------
 
-static void json_value(sm_text *out, sqlite3_stmt *statement, int i, sm_column_kind kind) {
-    if (sqlite3_column_type(statement, i) == SQLITE_NULL) {
-        sm_text_printf(out, "null");
-        return;
-    }
-    switch (kind) {
-    case SM_COLUMN_TEXT:
-        sm_text_append_json(out, sm_query_text(statement, i));
-        break;
-    case SM_COLUMN_INTEGER:
-        sm_text_printf(out, "%lld", (long long)sqlite3_column_int64(statement, i));
-        break;
-    case SM_COLUMN_NUMBER:
-        sm_text_printf(out, "%.9g", sqlite3_column_double(statement, i));
-        break;
-    case SM_COLUMN_BOOL:
-        sm_text_printf(out, "%s", sqlite3_column_int64(statement, i) != 0 ? "true" : "false");
-        break;
-    case SM_COLUMN_SECONDS:
-    case SM_COLUMN_WHEN: {
-        char seconds[24];
-        sm_text_printf(out, "%s", sm_us_format(seconds, sqlite3_column_int64(statement, i)));
-        break;
-    }
-    }
+static void json_value(sm_json *json, const char *name, sqlite3_stmt *statement, int i, sm_column_kind kind) {
+    if (sqlite3_column_type(statement, i) == SQLITE_NULL)
+        sm_json_plain(json, name, NULL);
+    else if (kind == SM_COLUMN_TEXT)
+        sm_json_text(json, name, sm_query_text(statement, i));
+    else if (kind == SM_COLUMN_INTEGER)
+        sm_json_integer(json, name, sqlite3_column_int64(statement, i));
+    else if (kind == SM_COLUMN_NUMBER)
+        sm_json_number(json, name, sqlite3_column_double(statement, i));
+    else if (kind == SM_COLUMN_BOOL)
+        sm_json_bool(json, name, sqlite3_column_int64(statement, i) != 0);
+    else
+        sm_json_seconds(json, name, sqlite3_column_int64(statement, i));
 }
 
 static void print_json_row(sm_text *out, const sm_query *query, sqlite3_stmt *statement) {
-    const char *between = "{";
-    for (size_t i = 0; i < query->column_count; i++) {
-        if (!query->columns[i].name)
-            continue;
-        sm_text_printf(out, "%s\"%s\": ", between, query->columns[i].name);
-        json_value(out, statement, (int)i, query->columns[i].kind);
-        between = ", ";
-    }
-    sm_text_printf(out, "}\n");
+    sm_json json = sm_json_line_open(out);
+    for (size_t i = 0; i < query->column_count; i++)
+        if (query->columns[i].name)
+            json_value(&json, query->columns[i].name, statement, (int)i, query->columns[i].kind);
+    sm_json_line_close(&json);
 }
 
 static const char *shown_value(char buffer[40], sqlite3_stmt *statement, int i, sm_column_kind kind) {

@@ -8,6 +8,7 @@
 #include "logbook/restore_show.h"
 
 #include "slowmatch/inject.h"
+#include "slowmatch/json.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -52,6 +53,17 @@ static void put_row(sm_text *out, sm_us due_us, const char *what, const char *ta
     sm_text_printf(out, "%s %s %s %s", sm_us_format(at, due_us), what, target, detail);
 }
 
+// The row that was kept, up to what comes of it now.
+static void put_kept(replay *p) {
+    sm_text_printf(&p->differs, "row %lld: kept ", (long long)p->compared + 1);
+    if (p->has_row)
+        put_row(&p->differs, sqlite3_column_int64(p->rows, ROW_DUE), sm_query_text(p->rows, ROW_WHAT),
+                sm_query_text(p->rows, ROW_TARGET), sm_query_text(p->rows, ROW_DETAIL));
+    else
+        sm_text_printf(&p->differs, "nothing more");
+    sm_text_printf(&p->differs, ", now ");
+}
+
 static void compare_row(void *context, const sm_log_row *row) {
     replay *p = context;
     sm_us due_us = row->wall.us - row->late_us;
@@ -64,13 +76,7 @@ static void compare_row(void *context, const sm_log_row *row) {
         next_row(p);
         return;
     }
-    sm_text_printf(&p->differs, "row %lld: kept ", (long long)p->compared + 1);
-    if (p->has_row)
-        put_row(&p->differs, sqlite3_column_int64(p->rows, ROW_DUE), sm_query_text(p->rows, ROW_WHAT),
-                sm_query_text(p->rows, ROW_TARGET), sm_query_text(p->rows, ROW_DETAIL));
-    else
-        sm_text_printf(&p->differs, "nothing more");
-    sm_text_printf(&p->differs, ", now ");
+    put_kept(p);
     put_row(&p->differs, due_us, sm_log_word(row->kind), row->target, row->detail);
 }
 
@@ -249,10 +255,8 @@ static sm_result run(replay *p) {
     if (result == SM_OK)
         result = p->result;
     if (result == SM_OK && p->differs.length == 0 && p->has_row) {
-        sm_text_printf(&p->differs, "row %lld: kept ", (long long)p->compared + 1);
-        put_row(&p->differs, sqlite3_column_int64(p->rows, ROW_DUE), sm_query_text(p->rows, ROW_WHAT),
-                sm_query_text(p->rows, ROW_TARGET), sm_query_text(p->rows, ROW_DETAIL));
-        sm_text_printf(&p->differs, ", now nothing more");
+        put_kept(p);
+        sm_text_printf(&p->differs, "nothing more");
     }
     return result;
 }
@@ -260,14 +264,12 @@ static sm_result run(replay *p) {
 static void say_outcome(const replay *p, bool json, sm_text *out) {
     bool same = p->differs.length == 0;
     if (json) {
-        sm_text_printf(out,
-                       "{\"number\": %lld, \"rows\": %lld, \"same\": %s, \"differs\": ", (long long)p->number,
-                       (long long)p->compared, same ? "true" : "false");
-        if (same)
-            sm_text_printf(out, "null");
-        else
-            sm_text_append_json(out, p->differs.bytes);
-        sm_text_printf(out, "}\n");
+        sm_json line = sm_json_line_open(out);
+        sm_json_integer(&line, "number", p->number);
+        sm_json_integer(&line, "rows", p->compared);
+        sm_json_bool(&line, "same", same);
+        sm_json_text(&line, "differs", same ? NULL : p->differs.bytes);
+        sm_json_line_close(&line);
         return;
     }
     sm_text_printf(out, "REHEARSAL %lld  played again from what it was told: %lld rows the same",

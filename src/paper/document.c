@@ -2,6 +2,8 @@
 // The file round the sheets, and the list of their words.
 #include "paper/sheets.h"
 
+#include "slowmatch/json.h"
+
 #include <string.h>
 
 #define OWN "<meta name=generator content=\"slowmatch paper\">"
@@ -77,16 +79,23 @@ bool sm_paper_is_own(const char *bytes, size_t length) {
     return memmem(bytes, length, OWN, strlen(OWN)) != NULL;
 }
 
+static void print_words_json(const sm_paper_sheet *sheet, sm_text *out) {
+    sm_json line = sm_json_line_open(out);
+    sm_json_text(&line, "sheet", sheet->name);
+    sm_json_text(&line, "kind", sm_paper_kind_text(sheet->kind));
+    sm_json_text(&line, "for", sheet->whom);
+    sm_json_integer(&line, "pages", sheet->pages);
+    sm_json_text(&line, "words", sheet->words);
+    sm_json_line_close(&line);
+}
+
 void sm_paper_print_words(const sm_paper *paper, const bool *chosen, bool json, sm_text *out) {
     for (uint32_t i = 0; i < paper->count; i++) {
         const sm_paper_sheet *sheet = &paper->sheets[i];
         if (chosen && !chosen[i])
             continue;
         if (json)
-            sm_text_printf(
-                out,
-                "{\"sheet\": \"%s\", \"kind\": \"%s\", \"for\": \"%s\", \"pages\": %u, \"words\": \"%s\"}\n",
-                sheet->name, sm_paper_kind_text(sheet->kind), sheet->whom, sheet->pages, sheet->words);
+            print_words_json(sheet, out);
         else
             sm_text_printf(out, "%-36s %2u page%s  %s\n", sheet->name, sheet->pages,
                            sheet->pages == 1 ? " " : "s", sheet->words);

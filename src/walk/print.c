@@ -125,10 +125,6 @@ static const char *or_null(const char *text) {
     return text && text[0] != '\0' ? text : NULL;
 }
 
-static void put_when(sm_json *json, sm_unix_us when_us) {
-    sm_json_fixed(json, "when", 6, when_us == SM_UNSET_US ? (double)NAN : (double)when_us / 1e6);
-}
-
 static void put_item(sm_json *json, const sm_walk_list *list, const sm_walk_standing *standing, uint32_t i) {
     const sm_walk_item *item = &list->items[i];
     const sm_walk_tick *tick = &standing->tick;
@@ -147,54 +143,42 @@ static void put_item(sm_json *json, const sm_walk_list *list, const sm_walk_stan
     sm_json_text(json, "value", or_null(tick->value));
     sm_json_text(json, "note", or_null(tick->note));
     sm_json_text(json, "by", or_null(tick->by));
-    put_when(json, tick->answer != SM_WALK_UNANSWERED ? tick->when_us : SM_UNSET_US);
+    sm_json_seconds(json, "when", tick->answer != SM_WALK_UNANSWERED ? tick->when_us : SM_UNSET_US);
     sm_json_bool(json, "changed", standing->changed);
     sm_json_bool(json, "open", standing->open);
     sm_json_text(json, "why", or_null(standing->why));
 }
 
-// Each line is one object.
-static sm_json begin_line(sm_text *out) {
-    sm_json json = {.out = out};
-    sm_json_open(&json, NULL, '{');
-    return json;
-}
-
-static void end_line(sm_json *json) {
-    sm_json_close(json, '}');
-    sm_text_append(json->out, "\n", 1);
-}
-
 static void put_texts(sm_text *out, const char *name, const char **texts, size_t count) {
     for (size_t i = 0; i < count; i++) {
-        sm_json json = begin_line(out);
+        sm_json json = sm_json_line_open(out);
         sm_json_text(&json, name, texts[i]);
-        end_line(&json);
+        sm_json_line_close(&json);
     }
 }
 
 void sm_walk_print_json(sm_text *out, const sm_walk *walk) {
     const sm_walk_list *list = walk->list;
     for (uint32_t i = 0; i < list->count; i++) {
-        sm_json json = begin_line(out);
+        sm_json json = sm_json_line_open(out);
         put_item(&json, list, &walk->standings[i], i);
-        end_line(&json);
+        sm_json_line_close(&json);
     }
     put_texts(out, "reason", walk->reasons, walk->reason_count);
     put_texts(out, "noted", walk->notes, walk->note_count);
     for (size_t i = 0; i < walk->name_count; i++) {
-        sm_json json = begin_line(out);
+        sm_json json = sm_json_line_open(out);
         sm_json_text(&json, "signed", walk->names[i].sign.who);
-        put_when(&json, walk->names[i].sign.when_us);
+        sm_json_seconds(&json, "when", walk->names[i].sign.when_us);
         sm_json_text(&json, "void", or_null(walk->names[i].void_by));
-        end_line(&json);
+        sm_json_line_close(&json);
     }
-    sm_json json = begin_line(out);
+    sm_json json = sm_json_line_open(out);
     sm_json_text(&json, "show", list->show->settings.title);
     sm_json_text(&json, "content", list->content.hex);
     sm_json_integer(&json, "places", list->route_count);
     sm_json_fixed(&json, "metres", 1, list->metres);
     sm_json_bool(&json, "nogo", walk->reason_count > 0);
     sm_json_integer(&json, "names", walk->signed_by);
-    end_line(&json);
+    sm_json_line_close(&json);
 }
