@@ -17,15 +17,6 @@ typedef struct check_call {
     const char *explain;
 } check_call;
 
-static int print_text(sm_text *text, int status) {
-    const bool whole = !text->failed && fwrite(sm_text_get(text), 1, text->length, stdout) == text->length &&
-                       fflush(stdout) == 0;
-    if (!whole)
-        cmd_complain("%s", text->failed ? "memory ran out" : strerror(errno));
-    sm_text_deinit(text);
-    return whole ? status : CMD_UNUSABLE;
-}
-
 static const char *rule_name_at(const void *context, size_t index) {
     (void)context;
     return sm_check_rule_at(index)->id;
@@ -36,7 +27,7 @@ static int explain_rule(const char *id) {
     sm_text text = {0};
     if (rule) {
         sm_check_format_rule(&text, rule);
-        return print_text(&text, CMD_GOOD);
+        return cmd_print(&text, CMD_GOOD);
     }
     size_t count = 0;
     while (sm_check_rule_at(count))
@@ -52,7 +43,7 @@ static int list_rules(bool json) {
         sm_check_format_rules_json(&text);
     else
         sm_check_format_rules(&text);
-    return print_text(&text, CMD_GOOD);
+    return cmd_print(&text, CMD_GOOD);
 }
 
 // Looks at the audio, tells the show where it ends, and the rules what is wrong with it. INFO holds the text.
@@ -78,7 +69,7 @@ static int print_report(const check_call *call, const sm_check_report *report) {
         sm_check_format_sarif(&text, report, cmd_version());
     else
         sm_check_format_text(&text, report, is_coloured());
-    return print_text(&text, sm_findings_count_of(report->findings, SM_ERROR) > 0 ? CMD_FINDINGS : CMD_GOOD);
+    return cmd_print(&text, sm_findings_count_of(report->findings, SM_ERROR) > 0 ? CMD_FINDINGS : CMD_GOOD);
 }
 
 // What is wrong in the show's drills. A folder or a file that cannot be read is a finding like any.
@@ -116,7 +107,7 @@ static int check_show(const check_call *call, const char *folder) {
     const bool drills_fit = read != SM_OK || check_drills(show, loaded) == SM_OK;
     if (read == SM_NO_MEMORY || !drills_fit ||
         sm_check_report_create(show, folder, loaded, &options, &report) != SM_OK)
-        cmd_complain("memory ran out");
+        cmd_failed(NULL, SM_NO_MEMORY);
     else
         status = print_report(call, report);
     sm_check_report_destroy(report);

@@ -42,6 +42,10 @@ const char *cmd_version(void);
 
 // One line to standard error: "slowmatch: ...".
 void cmd_complain(const char *format, ...) SM_PRINTF(1, 2);
+// Says why ABOUT (NULL: nothing by name) failed: RESULT, or errno where that is SM_UNREADABLE. Returns CMD_UNUSABLE.
+int cmd_failed(const char *about, sm_result result);
+// Puts the whole of TEXT on standard output and frees it. Returns STATUS, or CMD_UNUSABLE after a message.
+int cmd_print(sm_text *text, int status);
 
 // quiet.c. From here on what is written to descriptor 2 goes nowhere (libraries print there), until unmuffled; cmd_complain and
 // whatever else writes to cmd_stderr() is heard all the same. Main thread.

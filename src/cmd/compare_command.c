@@ -5,7 +5,6 @@
 #include "slowmatch/show.h"
 #include "slowmatch/tables.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -13,23 +12,13 @@ static int print_comparison(const sm_show *old, const sm_show *now, bool json) {
     sm_compare *comparison = NULL;
     sm_text text = {0};
     const sm_result result = sm_compare_create(old, now, &comparison);
-    if (result != SM_OK) {
-        cmd_complain("%s", result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
-        return CMD_UNUSABLE;
-    }
-    int status = sm_compare_count(comparison) > 0 ? CMD_FINDINGS : CMD_GOOD;
+    if (result != SM_OK)
+        return cmd_failed(NULL, result);
     if (json)
         sm_compare_json(comparison, &text);
     else
         sm_compare_text(comparison, &text);
-    if (text.failed) {
-        cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
-        status = CMD_UNUSABLE;
-    } else if (fputs(sm_text_get(&text), stdout) == EOF || fflush(stdout) == EOF) {
-        cmd_complain("output: %s", strerror(errno));
-        status = CMD_UNUSABLE;
-    }
-    sm_text_deinit(&text);
+    int status = cmd_print(&text, sm_compare_count(comparison) > 0 ? CMD_FINDINGS : CMD_GOOD);
     sm_compare_destroy(comparison);
     return status;
 }

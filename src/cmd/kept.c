@@ -5,14 +5,13 @@
 #include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
 char *cmd_logbook_path(const char *given) {
     char *path = given ? strdup(given) : sm_logbook_default_path();
     if (!path)
-        cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
+        cmd_failed(NULL, SM_NO_MEMORY);
     return path;
 }
 

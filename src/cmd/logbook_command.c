@@ -7,7 +7,6 @@
 #include "slowmatch/logbook.h"
 #include "slowmatch/show.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -201,10 +200,8 @@ static int run_verb(const verb *v, call *c, const char *path) {
         return CMD_UNUSABLE;
     c->status = CMD_UNUSABLE;
     v->run(c);
-    if (c->status != CMD_UNUSABLE && (fputs(sm_text_get(&c->out), stdout) == EOF || fflush(stdout) == EOF)) {
-        cmd_complain("output: %s", strerror(errno));
-        c->status = CMD_UNUSABLE;
-    }
+    if (c->status != CMD_UNUSABLE)
+        c->status = cmd_print(&c->out, c->status);
     sm_text_deinit(&c->out);
     sm_logbook_close(c->logbook);
     return c->status;

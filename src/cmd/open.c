@@ -5,7 +5,6 @@
 #include "slowmatch/audio.h"
 #include "slowmatch/show.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -61,7 +60,7 @@ static sm_show *load_show(const char *folder, const char *readings_file) {
     if (findings)
         cmd_print_findings(STDERR_FILENO, folder, findings);
     if (result != SM_OK && (!findings || sm_findings_count(findings) == 0))
-        cmd_complain("%s: %s", folder, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+        cmd_failed(folder, result);
     sm_findings_destroy(findings);
     return result == SM_OK ? show : NULL;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cmd/cmd.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -18,6 +19,21 @@ void cmd_complain(const char *format, ...) {
     vfprintf(to, format, args);
     fputc('\n', to);
     va_end(args);
+}
+
+int cmd_failed(const char *about, sm_result result) {
+    const char *why = result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result);
+    cmd_complain("%s%s%s", about ? about : "", about ? ": " : "", why);
+    return CMD_UNUSABLE;
+}
+
+int cmd_print(sm_text *text, int status) {
+    if (text->failed)
+        status = cmd_failed(NULL, SM_NO_MEMORY);
+    else if (fwrite(sm_text_get(text), 1, text->length, stdout) < text->length || fflush(stdout) != 0)
+        status = cmd_failed("standard output", SM_UNREADABLE);
+    sm_text_deinit(text);
+    return status;
 }
 
 static void print_version(void) {

@@ -7,7 +7,6 @@
 #include "slowmatch/paper.h"
 #include "slowmatch/walk.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,11 +15,6 @@ typedef struct paper_call {
     const char *folder, *out, *sheets, *number, *logbook;
     bool words, json, after;
 } paper_call;
-
-static int complain(const char *about, const char *why) {
-    cmd_complain("%s: %s", about, why);
-    return CMD_UNUSABLE;
-}
 
 // ---- which sheets ------------------------------------------------------------------------
 
@@ -67,11 +61,6 @@ static void name_after_show(const char *folder, sm_text *out) {
     free(whole);
 }
 
-static int print_whole(const sm_text *text) {
-    const bool written = fwrite(sm_text_get(text), 1, text->length, stdout) == text->length;
-    return fflush(stdout) == 0 && written ? CMD_GOOD : complain("standard output", strerror(errno));
-}
-
 static int write_file(const sm_paper *paper, const bool *chosen, const char *when, const char *path) {
     const sm_result result = sm_paper_write(paper, chosen, when, path);
     if (result == SM_OK)
@@ -80,7 +69,7 @@ static int write_file(const sm_paper *paper, const bool *chosen, const char *whe
         cmd_complain("%s was not written by slowmatch paper and stays as it is; --out FILE names another",
                      path);
     else
-        complain(path, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+        cmd_failed(path, result);
     return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
 }
 
@@ -100,9 +89,9 @@ static int put(const paper_call *call, const sm_paper *paper, const bool *chosen
         sm_paper_html(paper, chosen, when, &text);
     int status;
     if (text.failed || path.failed)
-        status = complain(call->folder, sm_result_text(SM_NO_MEMORY));
+        status = cmd_failed(call->folder, SM_NO_MEMORY);
     else
-        status = is_printed ? print_whole(&text) : write_file(paper, chosen, when, path.bytes);
+        status = is_printed ? cmd_print(&text, CMD_GOOD) : write_file(paper, chosen, when, path.bytes);
     sm_text_deinit(&text);
     sm_text_deinit(&path);
     return status;
@@ -116,9 +105,11 @@ static int read_fates(const paper_call *call, const sm_show *show, sm_arena *are
     if (!logbook)
         return CMD_UNUSABLE;
     const sm_result result = sm_logbook_fates_of(logbook, show->settings.title, number, arena, out);
-    const int status = result == SM_OK          ? CMD_GOOD
-                       : result == SM_NO_MEMORY ? complain("the logbook", sm_result_text(result))
-                                                : complain("the logbook", sm_logbook_problem(logbook));
+    int status = result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
+    if (result == SM_NO_MEMORY)
+        status = cmd_failed("the logbook", result);
+    else if (result != SM_OK)
+        cmd_complain("the logbook: %s", sm_logbook_problem(logbook));
     sm_logbook_close(logbook);
     return status;
 }
@@ -128,10 +119,8 @@ static int make_paper(const paper_call *call, const sm_show *show, const sm_logb
     const sm_result result = sm_paper_create(show, fates, &paper);
     bool *chosen = result == SM_OK ? calloc(paper->count, sizeof *chosen) : NULL;
     int status = CMD_GOOD;
-    if (result == SM_UNREADABLE)
-        status = complain(call->folder, strerror(errno));
-    else if (!chosen)
-        status = complain(call->folder, sm_result_text(SM_NO_MEMORY));
+    if (!chosen)
+        status = cmd_failed(call->folder, result == SM_OK ? SM_NO_MEMORY : result);
     if (status == CMD_GOOD && call->sheets)
         status = choose_all(paper, call->sheets, chosen);
     if (status == CMD_GOOD)
@@ -147,7 +136,7 @@ static int print_paper(const paper_call *call) {
     sm_logbook_fates fates;
     int status = show ? CMD_GOOD : CMD_UNUSABLE;
     if (!arena)
-        status = complain(call->folder, sm_result_text(SM_NO_MEMORY));
+        status = cmd_failed(call->folder, SM_NO_MEMORY);
     if (status == CMD_GOOD && call->after)
         status = read_fates(call, show, arena, &fates);
     if (status == CMD_GOOD)

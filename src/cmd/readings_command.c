@@ -56,7 +56,7 @@ static bool file_sets_init(file_sets *files, const sm_show *show, const char *pa
     files->owned = calloc(room, sizeof *files->owned);
     files->texts = sm_arena_create();
     if (!files->sets || !files->owned || !files->texts) {
-        cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
+        cmd_failed(NULL, SM_NO_MEMORY);
         return false;
     }
     if (count == 0)
@@ -70,24 +70,14 @@ static bool file_sets_init(file_sets *files, const sm_show *show, const char *pa
 static int print_report(const sm_show *show, const file_sets *files, bool json) {
     sm_rig_report *report;
     sm_result result = sm_rig_report_create(show, files->sets, files->count, &report);
-    if (result != SM_OK) {
-        cmd_complain("%s", sm_result_text(result));
-        return CMD_UNUSABLE;
-    }
+    if (result != SM_OK)
+        return cmd_failed(NULL, result);
     sm_text text = {0};
     if (json)
         sm_rig_report_json(report, &text);
     else
         sm_rig_report_text(report, &text);
-    int status = report->all_good ? CMD_GOOD : CMD_FINDINGS;
-    if (text.failed) {
-        cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
-        status = CMD_UNUSABLE;
-    } else if (fputs(sm_text_get(&text), stdout) == EOF || fflush(stdout) == EOF) {
-        cmd_complain("output: %s", strerror(errno));
-        status = CMD_UNUSABLE;
-    }
-    sm_text_deinit(&text);
+    int status = cmd_print(&text, report->all_good ? CMD_GOOD : CMD_FINDINGS);
     sm_rig_report_destroy(report);
     return status;
 }
@@ -111,10 +101,8 @@ int cmd_readings(const cmd_command *self, int argc, char **argv) {
     const cmd_option options[] = {
         {"json", NULL, "one JSON object a line: slots, then findings", &json, NULL}};
     const char **words = calloc((size_t)argc + 1, sizeof *words);
-    if (!words) {
-        cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
-        return CMD_UNUSABLE;
-    }
+    if (!words)
+        return cmd_failed(NULL, SM_NO_MEMORY);
     int count;
     int status = cmd_options_read(self, options, 1, argc, argv, 1, argc, words, &count);
     if (status < 0)

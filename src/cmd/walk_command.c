@@ -31,17 +31,12 @@ typedef struct walk_run {
     sm_walk *walk;
 } walk_run;
 
-static int no_memory(void) {
-    cmd_complain("%s", sm_result_text(SM_NO_MEMORY));
-    return CMD_UNUSABLE;
-}
-
 static int read_answers(walk_run *r) {
     char *text;
     size_t length;
     sm_findings *findings = sm_findings_create();
     if (!findings)
-        return no_memory();
+        return cmd_failed(NULL, SM_NO_MEMORY);
     sm_result result = sm_file_read(r->options->from, &text, &length);
     if (result == SM_OK) {
         sm_walk_tick *ticks = NULL;
@@ -53,12 +48,12 @@ static int read_answers(walk_run *r) {
         r->given.ticks = ticks;
         free(text);
     } else {
-        cmd_complain("%s: %s", r->options->from, strerror(errno));
+        cmd_failed(r->options->from, result);
     }
     cmd_print_findings(STDERR_FILENO, NULL, findings);
     sm_findings_destroy(findings);
     if (result == SM_NO_MEMORY)
-        return no_memory();
+        return cmd_failed(NULL, SM_NO_MEMORY);
     return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
 }
 
@@ -67,7 +62,7 @@ static int check_show(walk_run *r) {
     sm_check_options options;
     cmd_music_ask(r->show, &info, &options);
     sm_result result = sm_check_report_create(r->show, r->options->folder, r->loaded, &options, &r->report);
-    return result == SM_OK ? CMD_GOOD : no_memory();
+    return result == SM_OK ? CMD_GOOD : cmd_failed(NULL, SM_NO_MEMORY);
 }
 
 // ---- what is kept -------------------------------------------------------------------------
@@ -107,7 +102,7 @@ static int judge(walk_run *r) {
         return complain_logbook(r);
     sm_walk *walk;
     if (sm_walk_create(r->list, &r->past, &facts, &walk) != SM_OK)
-        return no_memory();
+        return cmd_failed(NULL, SM_NO_MEMORY);
     sm_walk_destroy(r->walk);
     r->walk = walk;
     return CMD_GOOD;
@@ -135,28 +130,16 @@ static int print_walk(const walk_run *r) {
         sm_walk_print(&text, r->walk);
     else
         sm_walk_print_state(&text, r->walk);
-    int status = r->walk->reason_count > 0 ? CMD_FINDINGS : CMD_GOOD;
-    if (text.failed) {
-        status = no_memory();
-    } else if (fputs(sm_text_get(&text), stdout) == EOF || fflush(stdout) == EOF) {
-        cmd_complain("output: %s", strerror(errno));
-        status = CMD_UNUSABLE;
-    }
-    sm_text_deinit(&text);
-    return status;
+    return cmd_print(&text, r->walk->reason_count > 0 ? CMD_FINDINGS : CMD_GOOD);
 }
 
 static int make_list(walk_run *r) {
     r->texts = sm_arena_create();
     r->loaded = sm_findings_create();
     if (!r->texts || !r->loaded)
-        return no_memory();
+        return cmd_failed(NULL, SM_NO_MEMORY);
     sm_result result = sm_walk_list_create(r->show, &r->list);
-    if (result == SM_UNREADABLE)
-        cmd_complain("%s: %s", r->options->folder, strerror(errno));
-    else if (result != SM_OK)
-        return no_memory();
-    return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
+    return result == SM_OK ? CMD_GOOD : cmd_failed(r->options->folder, result);
 }
 
 static int run_walk(const walk_options *options) {
