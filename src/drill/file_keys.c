@@ -2,71 +2,34 @@
 // Every key of a drill's file, declared once: reading, findings and help come from here.
 #include "drill/file_keys.h"
 
+#include "slowmatch/columns.h"
+
 #include <assert.h>
 #include <math.h>
 
-#define KEEP(type, field) .offset = offsetof(type, field), .size = sizeof(((type *)0)->field)
-#define ANY .low = (double)NAN, .high = (double)NAN
 #define TOLD(row, who, number, key, what)                                                                    \
-    [(row) + (number)-1] = {.section = "drill",                                                              \
-                            .name = key,                                                                     \
-                            .kind = SM_CELL_TEXT,                                                            \
-                            .fallback = "",                                                                  \
-                            ANY,                                                                             \
-                            .help = what,                                                                    \
-                            KEEP(sm_drill, told[who][(number)-1])}
+    [(row) + (number)-1] = {SM_KEY("drill", key, what), SM_WORDS(TEXT, ""),                                  \
+                            SM_KEEP(sm_drill, told[who][(number)-1])}
 #define BRIEF(number, key)                                                                                   \
     TOLD(KEY_BRIEF, SM_SEAT_LEAD, number, key, "what the trainee is told before it begins, line by line")
 #define SPOTTER_BRIEF(number, key)                                                                           \
     TOLD(KEY_SPOTTER_BRIEF, SM_SEAT_SPOTTER, number, key,                                                    \
          "what the spotter is told before it begins, line by line")
 #define SEAT(row, part, type)                                                                                \
-    [row] = {.section = part,                                                                                \
-             .name = "seat",                                                                                 \
-             .kind = SM_CELL_CHOICE,                                                                         \
-             .fallback = "lead",                                                                             \
-             ANY,                                                                                            \
-             .choices = "lead spotter both",                                                                 \
-             .help = "the seat in which it holds: lead, spotter or both",                                    \
-             KEEP(type, seat)}
+    [row] = {SM_KEY(part, "seat", "the seat in which it holds: lead, spotter or both"),                      \
+             SM_CHOICE("lead", "lead spotter both"), SM_KEEP(type, seat)}
 // A cell that has a reader of its own, a text, marks.
-#define ASKED(row, part, key, what)                                                                          \
-    [row] = {.section = part,                                                                                \
-             .name = key,                                                                                    \
-             .kind = SM_CELL_SPECIAL,                                                                        \
-             .required = true,                                                                               \
-             .fallback = "",                                                                                 \
-             ANY,                                                                                            \
-             .help = what}
+#define ASKED(row, part, key, what) [row] = {SM_KEY(part, key, what), .required = true, SM_WORDS(SPECIAL, "")}
 #define SAID(row, part, key, what, type, field)                                                              \
-    [row] = {.section = part,                                                                                \
-             .name = key,                                                                                    \
-             .kind = SM_CELL_TEXT,                                                                           \
-             .fallback = "",                                                                                 \
-             ANY,                                                                                            \
-             .help = what,                                                                                   \
-             KEEP(type, field)}
+    [row] = {SM_KEY(part, key, what), SM_WORDS(TEXT, ""), SM_KEEP(type, field)}
 #define MARKS(row, part, most, what, type)                                                                   \
-    [row] = {.section = part,                                                                                \
-             .name = "marks",                                                                                \
-             .kind = SM_CELL_INTEGER,                                                                        \
-             .required = true,                                                                               \
-             .fallback = "",                                                                                 \
-             .low = 0,                                                                                       \
-             .high = most,                                                                                   \
-             .help = what,                                                                                   \
-             KEEP(type, marks)}
+    [row] = {SM_KEY(part, "marks", what), .required = true, SM_NUMBER(INTEGER, "", 0, most),                 \
+             SM_KEEP(type, marks)}
 #define WHEN "begin, @MOMENT, action NAME, a state, an event or an expectation; then + 5 s or + 5 s..20 s"
 
 static const sm_column columns[] = {
-    [KEY_TITLE] = {.section = "drill",
-                   .name = "title",
-                   .kind = SM_CELL_TEXT,
-                   .required = true,
-                   .fallback = "",
-                   ANY,
-                   .help = "what the drill is called",
-                   KEEP(sm_drill, title)},
+    [KEY_TITLE] = {SM_KEY("drill", "title", "what the drill is called"), .required = true, SM_WORDS(TEXT, ""),
+                   SM_KEEP(sm_drill, title)},
     BRIEF(1, "brief"),
     BRIEF(2, "brief-2"),
     BRIEF(3, "brief-3"),
@@ -85,68 +48,28 @@ static const sm_column columns[] = {
     SPOTTER_BRIEF(7, "spotter-brief-7"),
     SPOTTER_BRIEF(8, "spotter-brief-8"),
     SPOTTER_BRIEF(9, "spotter-brief-9"),
-    [KEY_ANSWERS] = {.section = "drill",
-                     .name = "answers",
-                     .kind = SM_CELL_SPECIAL,
-                     .fallback = "",
-                     ANY,
-                     .help =
-                         "who must answer before the spotter calls clear: names of calls, commas between"},
-    [KEY_PASS] = {.section = "drill",
-                  .name = "pass",
-                  .kind = SM_CELL_INTEGER,
-                  .fallback = "80",
-                  .low = 0,
-                  .high = 100,
-                  .help = "the score from which it is passed",
-                  KEEP(sm_drill, pass)},
-    [KEY_SEED] = {.section = "drill",
-                  .name = "seed",
-                  .kind = SM_CELL_INTEGER,
-                  .fallback = "0",
-                  .low = 0,
-                  .high = 2147483647,
-                  .help = "what the windows of time are drawn from",
-                  KEEP(sm_drill, seed)},
-    [KEY_HINTS] = {.section = "drill",
-                   .name = "hints",
-                   .kind = SM_CELL_CHOICE,
-                   .fallback = "full",
-                   ANY,
-                   .choices = "full asked none",
-                   .help = "full, asked or none; none is an assessment",
-                   KEEP(sm_drill, hints)},
-    [KEY_ENDS] = {.section = "drill",
-                  .name = "ends",
-                  .kind = SM_CELL_SPECIAL,
-                  .fallback = "",
-                  ANY,
-                  .help = "when the drill ends: " WHEN "; the end of the run where not given"},
+    [KEY_ANSWERS] = {SM_KEY("drill", "answers",
+                            "who must answer before the spotter calls clear: names of calls, commas between"),
+                     SM_WORDS(SPECIAL, "")},
+    [KEY_PASS] = {SM_KEY("drill", "pass", "the score from which it is passed"),
+                  SM_NUMBER(INTEGER, "80", 0, 100), SM_KEEP(sm_drill, pass)},
+    [KEY_SEED] = {SM_KEY("drill", "seed", "what the windows of time are drawn from"),
+                  SM_NUMBER(INTEGER, "0", 0, 2147483647), SM_KEEP(sm_drill, seed)},
+    [KEY_HINTS] = {SM_KEY("drill", "hints", "full, asked or none; none is an assessment"),
+                   SM_CHOICE("full", "full asked none"), SM_KEEP(sm_drill, hints)},
+    [KEY_ENDS] = {SM_KEY("drill", "ends",
+                         "when the drill ends: " WHEN "; the end of the run where not given"),
+                  SM_WORDS(SPECIAL, "")},
     ASKED(KEY_EVENT_WHEN, "event", "when", WHEN),
     ASKED(KEY_EVENT_DO, "event", "do", "what happens"),
     SEAT(KEY_EVENT_SEAT, "event", sm_drill_event),
     ASKED(KEY_EXPECT_AFTER, "expect", "after", WHEN),
     ASKED(KEY_EXPECT_ACTION, "expect", "action", "what the trainee is to do; arguments may be left out"),
-    [KEY_EXPECT_WITHIN] = {.section = "expect",
-                           .name = "within",
-                           .kind = SM_CELL_SPAN,
-                           .required = true,
-                           .fallback = "",
-                           .low = 0.001,
-                           .high = 36000,
-                           .unit = "s",
-                           .bare_us = SM_US_PER_S,
-                           .help = "the time for all marks",
-                           KEEP(sm_drill_expect, within_us)},
+    [KEY_EXPECT_WITHIN] = {SM_KEY("expect", "within", "the time for all marks"), .required = true,
+                           SM_SPAN(SM_SECONDS, "", 0.001, 36000), SM_KEEP(sm_drill_expect, within_us)},
     MARKS(KEY_EXPECT_MARKS, "expect", 1000, "marks to earn", sm_drill_expect),
-    [KEY_EXPECT_LATE] = {.section = "expect",
-                         .name = "late",
-                         .kind = SM_CELL_CHOICE,
-                         .fallback = "linear",
-                         ANY,
-                         .choices = "linear none",
-                         .help = "what is earned up to twice the time",
-                         KEEP(sm_drill_expect, late_none)},
+    [KEY_EXPECT_LATE] = {SM_KEY("expect", "late", "what is earned up to twice the time"),
+                         SM_CHOICE("linear", "linear none"), SM_KEEP(sm_drill_expect, late_none)},
     SAID(KEY_EXPECT_WORDS, "expect", "words",
          "of an answer or a note: what has to be said, of each group between commas one, alternatives by /; "
          "of a "
@@ -156,12 +79,8 @@ static const sm_column columns[] = {
     SAID(KEY_EXPECT_SAY, "expect", "say", "why, in the debrief", sm_drill_expect, say),
     SEAT(KEY_EXPECT_SEAT, "expect", sm_drill_expect),
     ASKED(KEY_NEVER_ACTION, "never", "action", "what the trainee must not do; never a stop"),
-    [KEY_NEVER_WHILE] = {.section = "never",
-                         .name = "while",
-                         .kind = SM_CELL_SPECIAL,
-                         .fallback = "",
-                         ANY,
-                         .help = "states, commas between; all where not given"},
+    [KEY_NEVER_WHILE] = {SM_KEY("never", "while", "states, commas between; all where not given"),
+                         SM_WORDS(SPECIAL, "")},
     MARKS(KEY_NEVER_MARKS, "never", 100, "marks lost, once", sm_drill_never),
     SAID(KEY_NEVER_SAY, "never", "say", "why, in the debrief", sm_drill_never, say),
     SEAT(KEY_NEVER_SEAT, "never", sm_drill_never),
@@ -171,33 +90,19 @@ static const sm_column columns[] = {
     SAID(KEY_BEFORE_SAY, "before", "say", "why, in the debrief", sm_drill_before, say),
     SEAT(KEY_BEFORE_SEAT, "before", sm_drill_before),
     ASKED(KEY_SPOKEN_AFTER, "spoken", "after", WHEN),
-    [KEY_SPOKEN_WORDS] = {.section = "spoken",
-                          .name = "words",
-                          .kind = SM_CELL_TEXT,
-                          .required = true,
-                          .fallback = "",
-                          ANY,
-                          .help = "what is to be said aloud and read back",
-                          KEEP(sm_drill_spoken, words)},
+    [KEY_SPOKEN_WORDS] = {SM_KEY("spoken", "words", "what is to be said aloud and read back"),
+                          .required = true, SM_WORDS(TEXT, ""), SM_KEEP(sm_drill_spoken, words)},
     MARKS(KEY_SPOKEN_MARKS, "spoken", 1000, "marks to earn, where an instructor ticks it", sm_drill_spoken),
     SAID(KEY_SPOKEN_SAY, "spoken", "say", "why, in the debrief", sm_drill_spoken, say),
     SEAT(KEY_SPOKEN_SEAT, "spoken", sm_drill_spoken),
     ASKED(KEY_LEAD_AFTER, "lead", "after", WHEN "; each time it comes"),
-    [KEY_LEAD_DO] = {.section = "lead",
-                     .name = "do",
-                     .kind = SM_CELL_SPECIAL,
-                     .fallback = "",
-                     ANY,
-                     .help = "what the lead does in the spotter's drill; nothing where not given"},
+    [KEY_LEAD_DO] = {SM_KEY("lead", "do",
+                            "what the lead does in the spotter's drill; nothing where not given"),
+                     SM_WORDS(SPECIAL, "")},
     SAID(KEY_LEAD_SAYS, "lead", "says", "what the lead says with it", sm_drill_lead, says),
-    [KEY_LEAD_BLIND] = {.section = "lead",
-                        .name = "blind",
-                        .kind = SM_CELL_CHOICE,
-                        .fallback = "no",
-                        ANY,
-                        .choices = "no yes",
-                        .help = "yes: a planted error, done without looking at the clear and the field",
-                        KEEP(sm_drill_lead, blind)},
+    [KEY_LEAD_BLIND] = {SM_KEY("lead", "blind",
+                               "yes: a planted error, done without looking at the clear and the field"),
+                        SM_CHOICE("no", "no yes"), SM_KEEP(sm_drill_lead, blind)},
 };
 static_assert(sizeof columns / sizeof columns[0] == KEY_COUNT, "a column for each key");
 

@@ -3,7 +3,7 @@
 #ifndef SM_SHOW_SCHEMA_H
 #define SM_SHOW_SCHEMA_H
 
-#include "slowmatch/show.h"
+#include "slowmatch/columns.h"
 
 // In the order of loading: a table comes after those that it points to. ORDER of the rows of schema_tables.c and
 // table.c.
@@ -75,29 +75,13 @@ extern const sm_column sm_fixtures_columns[SM_FIXTURES_COLUMNS];
 extern const sm_column sm_groups_columns[SM_GROUPS_COLUMNS];
 extern const sm_column sm_lines_columns[SM_LINES_COLUMNS];
 
-// How a row of the schema says where its value is kept, and that a number has no bounds.
-#define SM_KEEP(type, field) .offset = offsetof(type, field), .size = sizeof(((type *)0)->field)
-#define SM_RANGE(least, most) .low = (least), .high = (most)
-#define SM_ANY .low = (double)NAN, .high = (double)NAN
-
-// Units of bare times.
-#define SM_SECONDS .unit = "s", .bare_us = SM_US_PER_S
-#define SM_MILLISECONDS .unit = "ms", .bare_us = 1000
-#define SM_MINUTES .unit = "min", .bare_us = 60 * SM_US_PER_S
-
 // Columns that several tables have.
 #define SM_NAME_COLUMN(type, text)                                                                           \
-    {                                                                                                        \
-        .name = "name", .kind = SM_CELL_NAME, .required = true, .fallback = "", SM_ANY, .help = (text),      \
-        SM_KEEP(type, name)                                                                                  \
-    }
+    { SM_COLUMN("name", text), .required = true, SM_WORDS(NAME, ""), SM_KEEP(type, name) }
 #define SM_NOTE_COLUMN(type)                                                                                 \
-    { .name = "note", .kind = SM_CELL_TEXT, .fallback = "", SM_ANY, .help = "free text", SM_KEEP(type, note) }
+    { SM_COLUMN("note", "free text"), SM_WORDS(TEXT, ""), SM_KEEP(type, note) }
 #define SM_POSITION_COLUMN(type, field, column, text)                                                        \
-    {                                                                                                        \
-        .name = (column), .kind = SM_CELL_REFERENCE, .fallback = "", SM_ANY, .refers = "positions.csv",      \
-        .rule = "position-unknown", .help = (text), SM_KEEP(type, field)                                     \
-    }
+    { SM_COLUMN(column, text), SM_REFERENCE("positions.csv", "position-unknown"), SM_KEEP(type, field) }
 
 // The number of the table in FILE, SM_SCHEMA_COUNT where there is none.
 sm_table_id sm_schema_find(const char *file);

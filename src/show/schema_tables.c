@@ -2,7 +2,6 @@
 // Every table of a show folder, declared once. Reading, messages and the manual page come from these rows.
 #include "show/schema.h"
 
-#include <math.h>
 #include <string.h>
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
@@ -10,38 +9,12 @@
     { .file = (name), .needed = (must), .help = (text), .columns = (array), .column_count = COUNT(array) }
 
 static const sm_column walk[] = {
-    {.name = "item",
-     .kind = SM_CELL_TEXT,
-     .required = true,
-     .fallback = "",
-     SM_ANY,
-     .help = "what it is about",
-     SM_KEEP(sm_walk_row, item)},
-    {.name = "ask",
-     .kind = SM_CELL_TEXT,
-     .required = true,
-     .fallback = "",
-     SM_ANY,
-     .help = "the question",
-     SM_KEEP(sm_walk_row, ask)},
-    {.name = "expect",
-     .kind = SM_CELL_TEXT,
-     .fallback = "yes",
-     SM_ANY,
-     .help = "the answer that lets it pass",
+    {SM_COLUMN("item", "what it is about"), .required = true, SM_WORDS(TEXT, ""), SM_KEEP(sm_walk_row, item)},
+    {SM_COLUMN("ask", "the question"), .required = true, SM_WORDS(TEXT, ""), SM_KEEP(sm_walk_row, ask)},
+    {SM_COLUMN("expect", "the answer that lets it pass"), SM_WORDS(TEXT, "yes"),
      SM_KEEP(sm_walk_row, expect)},
-    {.name = "where",
-     .kind = SM_CELL_TEXT,
-     .fallback = "",
-     SM_ANY,
-     .help = "where to look",
-     SM_KEEP(sm_walk_row, where)},
-    {.name = "hold",
-     .kind = SM_CELL_CHOICE,
-     .fallback = "no",
-     SM_ANY,
-     .choices = "no yes",
-     .help = "whether another answer holds the show",
+    {SM_COLUMN("where", "where to look"), SM_WORDS(TEXT, ""), SM_KEEP(sm_walk_row, where)},
+    {SM_COLUMN("hold", "whether another answer holds the show"), SM_CHOICE("no", "no yes"),
      SM_KEEP(sm_walk_row, hold)},
 };
 
