@@ -7,6 +7,7 @@
 #include <stdint.h>
 // cmocka.h needs the four above.
 #include <stdalign.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -173,6 +174,31 @@ static void refuses_impossible_sizes(void **state) {
     sm_arena_destroy(NULL);
 }
 
+static void lists_grow_row_by_row(void **state) {
+    sm_arena *const arena = *state;
+    uint32_t *own = NULL, *arenas = NULL;
+    for (uint32_t i = 0; i < 5000; i++) {
+        own = sm_array_grow(own, i, sizeof *own);
+        arenas = sm_arena_grow(arena, arenas, i, sizeof *arenas);
+        assert_true(own && arenas);
+        own[i] = arenas[i] = i * 7;
+    }
+    for (uint32_t i = 0; i < 5000; i++)
+        assert_true(own[i] == i * 7 && arenas[i] == i * 7);
+    // Fewer rows, then more again.
+    for (uint32_t i = 20; i < 100; i++) {
+        own = sm_array_grow(own, i, sizeof *own);
+        assert_non_null(own);
+        own[i] = i;
+    }
+    assert_true(own[19] == 19 * 7 && own[99] == 99);
+    sm_arena_fail_at(arena, 1);
+    assert_ptr_equal(sm_arena_grow(arena, arenas, 5000, sizeof *arenas), arenas); // there is room
+    assert_null(sm_arena_grow(arena, arenas, 8192, sizeof *arenas));
+    assert_int_equal(arenas[4999], 4999 * 7);
+    free(own);
+}
+
 // Without AddressSanitizer there is no such function.
 int __asan_address_is_poisoned(const volatile void *address) __attribute__((weak));
 
@@ -205,6 +231,7 @@ int main(void) {
         WITH_ARENA(arrays_keep_their_bytes_while_they_grow),
         WITH_ARENA(a_block_large_enough_stays),
         WITH_ARENA(gives_back_what_is_not_used),
+        WITH_ARENA(lists_grow_row_by_row),
         WITH_ARENA(counts_its_bytes),
         WITH_ARENA(fails_where_a_test_wants),
         WITH_ARENA(refuses_impossible_sizes),

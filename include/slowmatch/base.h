@@ -74,6 +74,12 @@ char *sm_arena_text(sm_arena *arena, const char *text, size_t length);
 // block is unchanged then. Meant for the few big arrays of a show: it moves pages instead of copying.
 void *sm_arena_resize(sm_arena *arena, void *old, size_t size);
 
+// A list that grows row by row: ARRAY (NULL while it is empty) with room for one row of SIZE bytes more than COUNT, perhaps at a new
+// place. The room doubles at counts that are powers of two, so that nobody need remember it. NULL when memory runs out: the array is as
+// it was. The first is freed by free(), the second belongs to ARENA.
+void *sm_array_grow(void *array, size_t count, size_t size);
+void *sm_arena_grow(sm_arena *arena, void *array, size_t count, size_t size);
+
 // Gives back what OLD (from sm_arena_resize; may be NULL) has beyond SIZE bytes where that is whole pages. It
 // stays where it is, and can be grown again.
 void sm_arena_trim(sm_arena *arena, void *old, size_t size);

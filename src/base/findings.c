@@ -15,7 +15,7 @@ typedef struct entry {
 struct sm_findings {
     sm_arena *arena; // the texts and the entries
     entry *entries;
-    size_t count, capacity;
+    size_t count;
     size_t counts[SM_SEVERITY_COUNT];
     const char *last_file; // most findings are about the file of the one before
     bool failed;
@@ -46,15 +46,9 @@ void sm_findings_destroy(sm_findings *findings) {
 }
 
 static bool reserve_entry(sm_findings *findings) {
-    if (findings->count < findings->capacity)
-        return true;
-    const size_t capacity = findings->capacity > 0 ? findings->capacity * 2 : 64;
-    entry *const grown = sm_arena_resize(findings->arena, findings->entries, capacity * sizeof *grown);
-    if (!grown)
-        return false;
-    findings->entries = grown;
-    findings->capacity = capacity;
-    return true;
+    entry *const grown = sm_arena_grow(findings->arena, findings->entries, findings->count, sizeof *grown);
+    findings->entries = grown ? grown : findings->entries;
+    return grown != NULL;
 }
 
 static const char *keep_file(sm_findings *findings, const char *file) {

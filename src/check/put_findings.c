@@ -25,15 +25,9 @@ check_place check_at_event(const sm_check *check, uint32_t event, const char *co
 }
 
 static bool reserve_pending(sm_check *check) {
-    if (check->pending_count < check->pending_capacity)
-        return true;
-    const size_t capacity = check->pending_capacity > 0 ? check->pending_capacity * 2 : 64;
-    check_pending *grown = sm_arena_resize(check->arena, check->pending, capacity * sizeof *grown);
-    if (!grown)
-        return false;
-    check->pending = grown;
-    check->pending_capacity = capacity;
-    return true;
+    check_pending *grown = sm_arena_grow(check->arena, check->pending, check->pending_count, sizeof *grown);
+    check->pending = grown ? grown : check->pending;
+    return grown != NULL;
 }
 
 SM_PRINTF(6, 0)

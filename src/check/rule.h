@@ -82,7 +82,7 @@ typedef struct check_span {
 } check_span;
 typedef struct check_spans {
     check_span *spans; // in order of time, never overlapping; neighbours may touch
-    size_t count, capacity;
+    size_t count;
 } check_spans;
 typedef struct check_flame {
     uint32_t fixture;
@@ -98,7 +98,7 @@ typedef struct sm_check {
         const char *id); // the table calls the rules, so rules are handed the way to it
     sm_arena *arena;     // of the messages, and what rules allocate for the run
     check_pending *pending;
-    size_t pending_count, pending_capacity;
+    size_t pending_count;
     bool no_memory;
     check_flame *flames; // made by check_follow_fixtures, one a flame fixture
     uint32_t flame_count;

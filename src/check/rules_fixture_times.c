@@ -33,14 +33,10 @@ typedef struct walk {
 sm_result check_spans_add(check_spans *spans, check_span span) {
     if (span.end_us <= span.begin_us)
         return SM_OK;
-    if (spans->count == spans->capacity) {
-        const size_t capacity = spans->capacity > 0 ? spans->capacity * 2 : 16;
-        check_span *grown = realloc(spans->spans, capacity * sizeof *grown);
-        if (!grown)
-            return SM_NO_MEMORY;
-        spans->spans = grown;
-        spans->capacity = capacity;
-    }
+    check_span *grown = sm_array_grow(spans->spans, spans->count, sizeof *grown);
+    if (!grown)
+        return SM_NO_MEMORY;
+    spans->spans = grown;
     spans->spans[spans->count++] = span;
     return SM_OK;
 }

@@ -18,19 +18,15 @@ typedef struct line {
 
 struct sm_operator {
     line *lines;
-    size_t count, capacity, next;
+    size_t count, next;
     sm_wall_time last; // when the line before acted
 };
 
 static bool add(sm_operator *o, line l) {
-    if (o->count == o->capacity) {
-        size_t capacity = o->capacity == 0 ? 16 : o->capacity * 2;
-        line *grown = realloc(o->lines, capacity * sizeof *grown);
-        if (!grown)
-            return false;
-        o->lines = grown;
-        o->capacity = capacity;
-    }
+    line *lines = sm_array_grow(o->lines, o->count, sizeof *lines);
+    if (!lines)
+        return false;
+    o->lines = lines;
     o->lines[o->count++] = l;
     return true;
 }

@@ -40,17 +40,13 @@ sm_result sm_query_read(sm_query_reader *reader, const char *sql, sm_bind bind, 
     if (!statement)
         return SM_UNREADABLE;
     sm_result result = SM_OK;
-    size_t room = 0;
     reader->rows = NULL;
     reader->count = 0;
     while (!reader->no_memory && sm_store_step(reader->store, statement, &result)) {
-        if (reader->count == room) {
-            room = room > 0 ? room * 2 : 64;
-            void *grown = sm_arena_resize(reader->arena, reader->rows, room * size);
-            reader->no_memory = !grown;
-            reader->rows = grown ? grown : reader->rows;
-        }
-        if (!reader->no_memory)
+        void *grown = sm_arena_grow(reader->arena, reader->rows, reader->count, size);
+        reader->no_memory = !grown;
+        reader->rows = grown ? grown : reader->rows;
+        if (grown)
             read_row(reader, statement, (char *)reader->rows + reader->count++ * size);
     }
     sqlite3_finalize(statement);

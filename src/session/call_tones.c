@@ -20,21 +20,16 @@ bool sm_call_tones_know(const sm_show *show, const char *name) {
 
 typedef struct list {
     sm_audio_call *calls;
-    size_t count, room;
+    size_t count;
     bool failed;
 } list;
 
 static void put(list *to, sm_us show_us, sm_tone tone) {
-    if (to->count == to->room) {
-        size_t room = to->room ? to->room * 2 : 64;
-        sm_audio_call *more = realloc(to->calls, room * sizeof *more);
-        if (!more) {
-            to->failed = true;
-            return;
-        }
-        to->calls = more;
-        to->room = room;
-    }
+    sm_audio_call *more = sm_array_grow(to->calls, to->count, sizeof *more);
+    to->failed = to->failed || !more;
+    if (!more)
+        return;
+    to->calls = more;
     to->calls[to->count++] = (sm_audio_call){{show_us}, tone};
 }
 

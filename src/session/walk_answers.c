@@ -13,7 +13,7 @@
 // Rows of one kind that were said, earlier walks first.
 typedef struct said_rows {
     void *rows; // in the arena
-    size_t count, room;
+    size_t count;
 } said_rows;
 
 struct sm_walkthrough {
@@ -65,14 +65,10 @@ void sm_walkthrough_destroy(sm_walkthrough *w) {
 
 // False: no memory, the row is left out.
 static bool add(sm_walkthrough *w, said_rows *to, const void *row, size_t size) {
-    if (to->count == to->room) {
-        size_t room = to->room ? to->room * 2 : 64;
-        void *grown = sm_arena_resize(w->texts, to->rows, room * size);
-        if (!grown)
-            return false;
-        to->rows = grown;
-        to->room = room;
-    }
+    void *grown = sm_arena_grow(w->texts, to->rows, to->count, size);
+    if (!grown)
+        return false;
+    to->rows = grown;
     memcpy((char *)to->rows + to->count++ * size, row, size);
     return true;
 }

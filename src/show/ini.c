@@ -15,7 +15,6 @@ typedef struct reader {
     sm_ini ini;
     sm_arena *arena;
     sm_findings *findings;
-    size_t capacity;
     const char *at, *end;   // what is left of the file
     const char *line_bytes; // the line being read, without its end
     size_t line_length;
@@ -64,16 +63,12 @@ static const sm_ini_entry *find_section(const sm_ini *ini, const char *name, siz
 }
 
 static bool add_entry(reader *r, sm_ini_entry entry) {
-    if (r->ini.count == r->capacity) {
-        const size_t capacity = r->capacity > 0 ? r->capacity * 2 : 64;
-        sm_ini_entry *const grown = sm_arena_resize(r->arena, r->ini.entries, capacity * sizeof *grown);
-        if (!grown) {
-            r->no_memory = true;
-            return false;
-        }
-        r->ini.entries = grown;
-        r->capacity = capacity;
+    sm_ini_entry *const grown = sm_arena_grow(r->arena, r->ini.entries, r->ini.count, sizeof *grown);
+    if (!grown) {
+        r->no_memory = true;
+        return false;
     }
+    r->ini.entries = grown;
     r->ini.entries[r->ini.count++] = entry;
     return true;
 }

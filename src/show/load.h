@@ -27,7 +27,7 @@ typedef struct sm_cue_reader sm_cue_reader;
 // A list of targets under way.
 typedef struct sm_targets {
     sm_target *items;
-    uint32_t count, capacity; // in scratch
+    uint32_t count; // in scratch
 } sm_targets;
 
 // `from` of a feed as written, until all feeds are known.
@@ -55,7 +55,7 @@ typedef struct sm_loader {
     uint32_t mark;
     sm_targets targets; // of the row being read
     sm_feed_from *feed_froms;
-    uint32_t feed_from_count, feed_from_capacity;
+    uint32_t feed_from_count;
     uint32_t allow_capacity;
     uint32_t slot_total, member_total; // of all rails, of all groups
     bool is_limit_told[3];             // ORDER sm_limit

@@ -80,17 +80,13 @@ bool sm_feed_row(const sm_table_record *from, void *row) {
     feed->from = SM_NONE;
     if (!is_given)
         return true;
-    if (loader->feed_from_count == loader->feed_from_capacity) {
-        const uint32_t capacity = loader->feed_from_capacity > 0 ? loader->feed_from_capacity * 2 : 16;
-        sm_feed_from *const grown =
-            sm_arena_resize(loader->scratch, loader->feed_froms, capacity * sizeof *loader->feed_froms);
-        if (!grown) {
-            loader->no_memory = true;
-            return false;
-        }
-        loader->feed_froms = grown;
-        loader->feed_from_capacity = capacity;
+    sm_feed_from *const grown =
+        sm_arena_grow(loader->scratch, loader->feed_froms, loader->feed_from_count, sizeof *grown);
+    if (!grown) {
+        loader->no_memory = true;
+        return false;
     }
+    loader->feed_froms = grown;
     const char *const kept = sm_arena_text(loader->scratch, name, length);
     if (!kept)
         loader->no_memory = true;

@@ -16,7 +16,7 @@ typedef struct reading {
     const sm_table_schema *schema;
     sm_arena *arena;
     sm_table_row *rows;
-    size_t count, capacity;
+    size_t count;
     size_t *cell_of; // by column; SM_CSV_CELLS_MAX: not there
     bool has_header, no_memory;
 } reading;
@@ -102,14 +102,10 @@ static bool put_cell(reading *in, sm_table_row *row, size_t column, const char *
 
 static sm_table_row *add_row(reading *in, uint32_t line) {
     const size_t bytes = in->schema->column_count * sizeof(const char *);
-    if (in->count == in->capacity) {
-        const size_t capacity = in->capacity > 0 ? 2 * in->capacity : 64;
-        sm_table_row *const grown = sm_arena_resize(in->arena, in->rows, capacity * sizeof *grown);
-        if (!grown)
-            return NULL;
-        in->rows = grown;
-        in->capacity = capacity;
-    }
+    sm_table_row *const grown = sm_arena_grow(in->arena, in->rows, in->count, sizeof *grown);
+    if (!grown)
+        return NULL;
+    in->rows = grown;
     sm_table_row *const row = &in->rows[in->count];
     *row = (sm_table_row){line, sm_arena_alloc(in->arena, bytes), sm_arena_alloc(in->arena, bytes)};
     if (!row->cells || !row->meanings)

@@ -33,16 +33,12 @@ static bool add_target(const list *to, sm_target target) {
     }
     marks[target.index] = loader->mark;
     sm_targets *const out = to->out;
-    if (out->count == out->capacity) {
-        const uint32_t capacity = out->capacity > 0 ? out->capacity * 2 : 64;
-        sm_target *const grown = sm_arena_resize(loader->scratch, out->items, capacity * sizeof *grown);
-        if (!grown) {
-            loader->no_memory = true;
-            return false;
-        }
-        out->items = grown;
-        out->capacity = capacity;
+    sm_target *const grown = sm_arena_grow(loader->scratch, out->items, out->count, sizeof *grown);
+    if (!grown) {
+        loader->no_memory = true;
+        return false;
     }
+    out->items = grown;
     out->items[out->count++] = target;
     return true;
 }

@@ -36,14 +36,10 @@ bool sm_opened_set(sm_opened *opened, sm_us due_us, bool open) {
         memmove(opened->due_us + at, opened->due_us + at + 1, (opened->count - at) * sizeof *opened->due_us);
         return true;
     }
-    if (opened->count == opened->capacity) {
-        size_t capacity = opened->capacity ? 2 * opened->capacity : 16;
-        sm_us *grown = realloc(opened->due_us, capacity * sizeof *grown);
-        if (!grown)
-            return false;
-        opened->due_us = grown;
-        opened->capacity = capacity;
-    }
+    sm_us *grown = sm_array_grow(opened->due_us, opened->count, sizeof *grown);
+    if (!grown)
+        return false;
+    opened->due_us = grown;
     memmove(opened->due_us + at + 1, opened->due_us + at, (opened->count - at) * sizeof *opened->due_us);
     opened->due_us[at] = due_us;
     opened->count++;

@@ -8,7 +8,7 @@
 // The instants that were opened, by when they are due, so that they stay so under another filter. {0} is a valid empty one.
 typedef struct sm_opened {
     sm_us *due_us; // sorted
-    size_t count, capacity;
+    size_t count;
 } sm_opened;
 
 void sm_opened_deinit(sm_opened *opened);

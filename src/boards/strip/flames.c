@@ -8,7 +8,7 @@
 
 typedef struct spans {
     sm_strip_span *at;
-    size_t count, room;
+    size_t count;
 } spans;
 
 static sm_result add_span(spans *all, sm_us from_us, sm_us to_us) {
@@ -16,14 +16,10 @@ static sm_result add_span(spans *all, sm_us from_us, sm_us to_us) {
         all->at[all->count - 1].to_us = to_us;
         return SM_OK;
     }
-    if (all->count == all->room) {
-        size_t room = all->room ? all->room * 2 : 64;
-        sm_strip_span *grown = realloc(all->at, room * sizeof *grown);
-        if (!grown)
-            return SM_NO_MEMORY;
-        all->at = grown;
-        all->room = room;
-    }
+    sm_strip_span *grown = sm_array_grow(all->at, all->count, sizeof *grown);
+    if (!grown)
+        return SM_NO_MEMORY;
+    all->at = grown;
     all->at[all->count++] = (sm_strip_span){from_us, to_us};
     return SM_OK;
 }
