@@ -75,14 +75,8 @@ static const char *const merging[] = {
 };
 
 static sm_result run(sm_store *store, const char *sql, int64_t number) {
-    sm_result result;
     const sm_bind bind = {.number = number};
-    sqlite3_stmt *statement = sm_query_prepare(store, sql, &bind, sqlite3_strglob("*?1*", sql) == 0);
-    if (!statement)
-        return SM_UNREADABLE;
-    sm_store_step(store, statement, &result);
-    sqlite3_finalize(statement);
-    return result;
+    return sm_query_run(store, sql, sqlite3_strglob("*?1*", sql) == 0 ? &bind : NULL);
 }
 
 // Somebody may have made the file by other means: views and triggers in place of tables would be run.
@@ -123,13 +117,7 @@ static sm_result merge_attached(sm_store *store, int64_t number, int64_t *count)
 }
 
 sm_result sm_merge(sm_store *store, int64_t number, const char *target, int64_t *count) {
-    sm_result result;
-    const sm_bind bind = {.text = target};
-    sqlite3_stmt *attach = sm_query_prepare(store, "ATTACH ?1 AS target", &bind, 1);
-    if (!attach)
-        return SM_UNREADABLE;
-    sm_store_step(store, attach, &result);
-    sqlite3_finalize(attach);
+    sm_result result = sm_query_run(store, "ATTACH ?1 AS target", &(sm_bind){.text = target});
     if (result != SM_OK)
         return result;
     sqlite3_busy_timeout(store->db, SM_STORE_BUSY_MS);

@@ -22,6 +22,16 @@ sqlite3_stmt *sm_query_prepare(sm_store *store, const char *sql, const sm_bind *
     return statement;
 }
 
+sm_result sm_query_run(sm_store *store, const char *sql, const sm_bind *bind) {
+    sm_result result;
+    sqlite3_stmt *statement = sm_query_prepare(store, sql, bind, bind != NULL);
+    if (!statement)
+        return SM_UNREADABLE;
+    sm_store_step(store, statement, &result);
+    sqlite3_finalize(statement);
+    return result;
+}
+
 const char *sm_query_text(sqlite3_stmt *statement, int column) {
     const unsigned char *text = sqlite3_column_text(statement, column);
     return text ? (const char *)text : "";

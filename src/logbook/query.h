@@ -40,6 +40,8 @@ typedef struct sm_bind {
     int64_t number;
 } sm_bind;
 
+// A statement without results, and its ?1 where BIND is given.
+SM_MUST_CHECK sm_result sm_query_run(sm_store *store, const char *sql, const sm_bind *bind);
 // A statement with its values; NULL after a failure.
 sqlite3_stmt *sm_query_prepare(sm_store *store, const char *sql, const sm_bind *binds, size_t count);
 // Appends all rows. *rows (may be NULL) gets their number.

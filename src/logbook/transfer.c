@@ -93,24 +93,14 @@ sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *coun
 
 // ---- prune -----------------------------------------------------------------------------------
 
-static sm_result forget(sm_store *store, sm_unix_us before_us, int64_t *count) {
-    const sm_bind bind = {.number = before_us};
-    sqlite3_stmt *statement = sm_query_prepare(store, "DELETE FROM rehearsal WHERE began_us < ?1", &bind, 1);
-    if (!statement)
-        return SM_UNREADABLE;
-    sm_result result;
-    sm_store_step(store, statement, &result);
-    *count = sqlite3_changes(store->db);
-    sqlite3_finalize(statement);
-    return result;
-}
-
 sm_result sm_logbook_prune(sm_logbook *logbook, sm_unix_us before_us, int64_t *count) {
     sm_store *store = &logbook->store;
     sm_result result = sm_store_exec(store, "BEGIN IMMEDIATE");
     if (result != SM_OK)
         return result;
-    result = forget(store, before_us, count);
+    result =
+        sm_query_run(store, "DELETE FROM rehearsal WHERE began_us < ?1", &(sm_bind){.number = before_us});
+    *count = sqlite3_changes(store->db);
     if (result == SM_OK)
         result =
             sm_store_exec(store, "DELETE FROM load WHERE id NOT IN (SELECT load FROM rehearsal UNION SELECT "
