@@ -44,8 +44,7 @@ static void put_slot(paper_kit *kit, const paper_facts *facts, uint32_t slot) {
     paper_row_begin(kit);
     paper_cell(kit, 1);
     paper_put_name(kit, PAPER_NAME, sm_slot_format(show, slot, name));
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%s", show->effects[firing->effect].name);
+    paper_text_cell(kit, PAPER_TEXT, "%s", show->effects[firing->effect].name);
     put_fate(kit, facts, slot);
     paper_row_end(kit);
 }

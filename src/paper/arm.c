@@ -53,14 +53,10 @@ void paper_make_arm(paper_kit *kit, const paper_facts *facts, uint32_t index) {
     paper_table_begin(kit, columns, sizeof columns / sizeof columns[0], 58);
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
         paper_row_begin(kit);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_NAME, "%zu", i + 1);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_TEXT, "%s", steps[i].who);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_STRONG, "%s", steps[i].says);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_TEXT, "%s", steps[i].back);
+        paper_text_cell(kit, PAPER_NAME, "%zu", i + 1);
+        paper_text_cell(kit, PAPER_TEXT, "%s", steps[i].who);
+        paper_text_cell(kit, PAPER_STRONG, "%s", steps[i].says);
+        paper_text_cell(kit, PAPER_TEXT, "%s", steps[i].back);
         paper_boxes(kit, 1);
         paper_row_end(kit);
     }

@@ -82,13 +82,10 @@ static void put_run(paper_kit *kit, const sm_show *show, const call *calls, uint
     paper_cell(kit, 1);
     paper_put_name(kit, PAPER_NAME, sm_cue_id(show, calls->cue, id));
     paper_put(kit, PAPER_TEXT, "to %s", sm_cue_id(show, last->cue, id));
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%s", sm_clock_format(clock, calls->time_us));
+    paper_text_cell(kit, PAPER_TEXT, "%s", sm_clock_format(clock, calls->time_us));
     paper_put(kit, PAPER_TEXT, "to %s", sm_clock_format(clock, last->time_us));
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%u cues of light alone, too close to call", count);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%s", sm_show_text(show, show->cues[calls->cue].note));
+    paper_text_cell(kit, PAPER_TEXT, "%u cues of light alone, too close to call", count);
+    paper_text_cell(kit, PAPER_TEXT, "%s", sm_show_text(show, show->cues[calls->cue].note));
     paper_row_end(kit);
 }
 
@@ -105,12 +102,9 @@ static void put_call(paper_kit *kit, const sm_show *show, uint32_t cue) {
     paper_row_begin(kit);
     paper_cell(kit, 1);
     paper_put_name(kit, PAPER_NAME, sm_cue_id(show, cue, id));
-    paper_cell(kit, 1);
-    paper_put(kit, type, "%s", sm_clock_format(clock, row->time_us));
-    paper_cell(kit, 1);
-    paper_put(kit, type, "%s", sm_text_get(&what));
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%s", sm_show_text(show, row->note));
+    paper_text_cell(kit, type, "%s", sm_clock_format(clock, row->time_us));
+    paper_text_cell(kit, type, "%s", sm_text_get(&what));
+    paper_text_cell(kit, PAPER_TEXT, "%s", sm_show_text(show, row->note));
     paper_row_end(kit);
     kit->failed = kit->failed || what.failed;
     sm_text_deinit(&what);

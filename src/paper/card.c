@@ -65,12 +65,9 @@ void paper_make_card(paper_kit *kit, const paper_facts *facts, uint32_t index) {
     paper_table_begin(kit, columns, sizeof columns / sizeof columns[0], 40);
     for (size_t i = 0; i < sizeof troubles / sizeof troubles[0]; i++) {
         paper_row_begin(kit);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_STRONG, "%s", troubles[i].what);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_STRONG, "%s", troubles[i].say);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_TEXT, "%s", troubles[i].act);
+        paper_text_cell(kit, PAPER_STRONG, "%s", troubles[i].what);
+        paper_text_cell(kit, PAPER_STRONG, "%s", troubles[i].say);
+        paper_text_cell(kit, PAPER_TEXT, "%s", troubles[i].act);
         paper_row_end(kit);
     }
     paper_table_end(kit);

@@ -26,12 +26,11 @@ static void put_feed(paper_kit *kit, const paper_facts *facts, uint32_t row) {
     paper_row_begin(kit);
     paper_cell(kit, 1);
     paper_put_name(kit, PAPER_NAME, feed->name);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%s", feed->from == SM_NONE ? "the supply" : show->feeds[feed->from].name);
+    paper_text_cell(kit, PAPER_TEXT, "%s",
+                    feed->from == SM_NONE ? "the supply" : show->feeds[feed->from].name);
     if (load->in_loop)
         paper_put(kit, PAPER_STRONG, "round in a ring: ask");
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%g m", feed->cord_m);
+    paper_text_cell(kit, PAPER_TEXT, "%g m", feed->cord_m);
     paper_put(kit, PAPER_TEXT, "%s", feed->cord.text);
     paper_cell(kit, 1);
     put_number(kit, feed->breaker_amps, "A", 0);
@@ -41,8 +40,7 @@ static void put_feed(paper_kit *kit, const paper_facts *facts, uint32_t row) {
     paper_cell(kit, 1);
     put_number(kit, load->chain_volts, "V", 1);
     put_number(kit, load->chain_percent, "%", 1);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%u", units_on(show, row));
+    paper_text_cell(kit, PAPER_TEXT, "%u", units_on(show, row));
     paper_boxes(kit, 2);
     paper_row_end(kit);
 }

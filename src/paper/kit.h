@@ -112,6 +112,8 @@ void paper_row_end(paper_kit *kit);
 void paper_cell(paper_kit *kit, size_t span);
 // Paragraphs of a cell.
 void paper_put(paper_kit *kit, paper_type type, const char *format, ...) SM_PRINTF(3, 4);
+// A cell of one column with one paragraph.
+void paper_text_cell(paper_kit *kit, paper_type type, const char *format, ...) SM_PRINTF(3, 4);
 // The largest type of TYPE and those below it in which TEXT goes on one line; else the smallest bold one, over several.
 void paper_put_name(paper_kit *kit, paper_type type, const char *text);
 // A row over all columns that begins a group of rows, and stays with the first of them.

@@ -290,14 +290,26 @@ void paper_row_end(paper_kit *kit) {
     kit->failed = kit->failed || kit->row.failed;
 }
 
-void paper_put(paper_kit *kit, paper_type type, const char *format, ...) {
-    va_list args;
-    va_start(args, format);
+SM_PRINTF(3, 0) static void put(paper_kit *kit, paper_type type, const char *format, va_list args) {
     say(kit, format, args);
-    va_end(args);
     if (kit->said.length > 0)
         kit->cell_px +=
             append_paragraph(&kit->row, type, kit->said.bytes, kit->cell_width_px, PAPER_LINES_MAX);
+}
+
+void paper_put(paper_kit *kit, paper_type type, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    put(kit, type, format, args);
+    va_end(args);
+}
+
+void paper_text_cell(paper_kit *kit, paper_type type, const char *format, ...) {
+    va_list args;
+    paper_cell(kit, 1);
+    va_start(args, format);
+    put(kit, type, format, args);
+    va_end(args);
 }
 
 // The largest of TYPE and the bold types below it in which TEXT goes on one line of WIDTH_PX, else the smallest.
@@ -318,10 +330,8 @@ void paper_group(paper_kit *kit, const char *format, ...) {
     paper_cell(kit, kit->column_count);
     va_list args;
     va_start(args, format);
-    say(kit, format, args);
+    put(kit, PAPER_NAME, format, args);
     va_end(args);
-    kit->cell_px +=
-        append_paragraph(&kit->row, PAPER_NAME, sm_text_get(&kit->said), kit->cell_width_px, PAPER_LINES_MAX);
     kit->row_px = 0;
     paper_row_end(kit);
 }

@@ -104,8 +104,7 @@ static void put_unit(paper_kit *kit, const sm_show *show, uint32_t row, const ch
     paper_cell(kit, 1);
     paper_put_name(kit, PAPER_NAME, fixture->name);
     paper_put(kit, PAPER_TEXT, "%s%s", profile->flame ? "FLAME, " : "", where);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_SLOT, "%d", (int)fixture->address);
+    paper_text_cell(kit, PAPER_SLOT, "%d", (int)fixture->address);
     paper_put(kit, PAPER_TEXT, "to %d", (int)fixture->address + (int)profile->channel_count - 1);
     paper_cell(kit, 1);
     put_switches(kit, (int)fixture->address);

@@ -13,10 +13,8 @@ static void put_sheets(paper_kit *kit, const sm_paper *paper) {
         paper_row_begin(kit);
         paper_cell(kit, 1);
         paper_put_name(kit, PAPER_NAME, sheet->title);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_TEXT, "%u", sheet->pages);
-        paper_cell(kit, 1);
-        paper_put(kit, PAPER_STRONG, "%s", sheet->words);
+        paper_text_cell(kit, PAPER_TEXT, "%u", sheet->pages);
+        paper_text_cell(kit, PAPER_STRONG, "%s", sheet->words);
         paper_cell(kit, 1);
         paper_boxes(kit, 2);
         paper_row_end(kit);
@@ -26,10 +24,8 @@ static void put_sheets(paper_kit *kit, const sm_paper *paper) {
 
 static void put_total(paper_kit *kit, const char *what, const char *name, const char *total) {
     paper_row_begin(kit);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%s%s%s", what, name[0] != '\0' ? " " : "", name);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_STRONG, "%s", total);
+    paper_text_cell(kit, PAPER_TEXT, "%s%s%s", what, name[0] != '\0' ? " " : "", name);
+    paper_text_cell(kit, PAPER_STRONG, "%s", total);
     paper_cell(kit, 1);
     paper_boxes(kit, 1);
     paper_row_end(kit);

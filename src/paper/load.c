@@ -42,8 +42,7 @@ static void put_used(paper_kit *kit, const paper_facts *facts, uint32_t slot) {
     paper_put(kit, PAPER_TEXT, "%.2f to %.2f", loop.low_ohms, loop.high_ohms);
     paper_cell(kit, 1); // the aim: where nothing tells it, to write in
     paper_put(kit, PAPER_TEXT, "%s", sm_firing_aim(show, firing));
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%s", sm_cue_id(show, show->events[firing->event].cue, id));
+    paper_text_cell(kit, PAPER_TEXT, "%s", sm_cue_id(show, show->events[firing->event].cue, id));
     if (facts->firing_counts[slot] > 1)
         paper_put(kit, PAPER_STRONG, "and %u more: ask", facts->firing_counts[slot] - 1);
     paper_boxes(kit, 4);

@@ -9,8 +9,7 @@ static void put_slot(paper_kit *kit, const paper_facts *facts, const sm_rail *ra
     paper_row_begin(kit);
     paper_cell(kit, 1);
     paper_put_name(kit, PAPER_NAME, sm_slot_format(show, slot, name));
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%d", (int)(rail->first + (int32_t)(slot - rail->slot_base)));
+    paper_text_cell(kit, PAPER_TEXT, "%d", (int)(rail->first + (int32_t)(slot - rail->slot_base)));
     paper_cell(kit, 1);
     if (firing == SM_NONE) {
         paper_put(kit, PAPER_TEXT, "SPARE: open");

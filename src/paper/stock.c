@@ -24,8 +24,7 @@ static void put_need(paper_kit *kit, const char *what, const char *more, const c
     paper_cell(kit, 1);
     paper_put_name(kit, PAPER_NAME, what);
     paper_put(kit, PAPER_TEXT, "%s", more);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_STRONG, "%s", needed);
+    paper_text_cell(kit, PAPER_STRONG, "%s", needed);
     for (int blank = 0; blank < 3; blank++)
         paper_cell(kit, 1);
     paper_boxes(kit, 1);

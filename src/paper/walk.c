@@ -40,12 +40,10 @@ static void put_item(paper_kit *kit, const paper_facts *facts, const sm_walk_ite
     paper_row_begin(kit);
     paper_cell(kit, 1);
     put_ask(kit, facts, item);
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "%s", item->expect);
+    paper_text_cell(kit, PAPER_TEXT, "%s", item->expect);
     if (item->hold)
         paper_put(kit, PAPER_STRONG, "HOLD");
-    paper_cell(kit, 1);
-    paper_put(kit, PAPER_TEXT, "yes  no  na  later");
+    paper_text_cell(kit, PAPER_TEXT, "yes  no  na  later");
     paper_row_end(kit);
 }
 
