@@ -30,7 +30,13 @@ typedef enum sm_holds {
 const char *sm_holds_text(sm_holds holds);
 
 // What a reading says. Ohms only with SM_READ_OHMS.
-typedef enum sm_read_kind { SM_READ_NOTHING, SM_READ_OHMS, SM_READ_OPEN, SM_READ_SHORT } sm_read_kind;
+typedef enum sm_read_kind {
+    SM_READ_NOTHING,
+    SM_READ_OHMS,
+    SM_READ_OPEN,
+    SM_READ_SHORT,
+    SM_READ_KIND_COUNT
+} sm_read_kind;
 typedef struct sm_read_value {
     sm_read_kind kind;
     double ohms;
@@ -213,7 +219,7 @@ typedef struct sm_event {
     uint32_t target; // SM_CUE_SET: row of fixtures. SM_CUE_FIRE: row of firings
 } sm_event;
 
-typedef enum sm_load_kind { SM_LOAD_ONE, SM_LOAD_SERIES, SM_LOAD_PARALLEL } sm_load_kind;
+typedef enum sm_load_kind { SM_LOAD_ONE, SM_LOAD_SERIES, SM_LOAD_PARALLEL, SM_LOAD_KIND_COUNT } sm_load_kind;
 
 typedef struct sm_firing {
     uint32_t event, slot, effect;
@@ -371,7 +377,8 @@ typedef enum sm_cell_kind {
     SM_CELL_MOMENT,
     SM_CELL_TIMECODE,
     SM_CELL_GAUGE,
-    SM_CELL_SPECIAL // read by the table's own code: do, igniters, wire, reading, levels, ranges...
+    SM_CELL_SPECIAL, // read by the table's own code: do, igniters, wire, reading, levels, ranges...
+    SM_CELL_KIND_COUNT
 } sm_cell_kind;
 
 // One column of a table, or one key of show.ini.

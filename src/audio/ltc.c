@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "audio/ltc.h"
 
+#include <assert.h>
 #include <math.h>
 #include <sndfile.h>
 #include <stdlib.h>
@@ -12,12 +13,13 @@ static const struct {
     double fps;
     int64_t frames, seconds; // so many frames in so many seconds, exactly
     enum LTC_TV_STANDARD standard;
-} RATES[SM_TC_COUNT] = {
+} RATES[] = {
     [SM_TC_24] = {24.0, 24, 1, LTC_TV_FILM_24},
     [SM_TC_25] = {25.0, 25, 1, LTC_TV_625_50},
     [SM_TC_29_97] = {30000.0 / 1001.0, 30000, 1001, LTC_TV_525_60},
     [SM_TC_30] = {30.0, 30, 1, LTC_TV_1125_60},
 };
+static_assert(sizeof RATES / sizeof RATES[0] == SM_TC_COUNT, "a row for each rate");
 
 bool sm_ltc_init(sm_ltc *ltc, const sm_audio_timecode *timecode, int rate_hz) {
     memset(ltc, 0, sizeof *ltc);

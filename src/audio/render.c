@@ -3,6 +3,7 @@
 
 #include "audio/decoder.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,8 +21,8 @@
 // Tones are as loud as music at half its volume (gain is the square of the part).
 #define TONE_GAIN 0.25f
 
-_Static_assert(SM_DECODER_RATE_MAX / 5 + SM_DECODER_BLOCK < SM_RING_FRAMES,
-               "LEAD_S, a fifth, of the highest rate fits the ring");
+static_assert(SM_DECODER_RATE_MAX / 5 + SM_DECODER_BLOCK < SM_RING_FRAMES,
+              "LEAD_S, a fifth, of the highest rate fits the ring");
 
 sm_result sm_render_init(sm_render *render, const sm_music *music, sm_us audio_start_us,
                          sm_us sound_offset_us) {

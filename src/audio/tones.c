@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "audio/tones.h"
 
+#include <assert.h>
 #include <math.h>
 
 #define RISE_S 0.002 // against clicks
@@ -9,12 +10,13 @@
 static const struct {
     float hertz, lasts_s, level;
     int pulses; // with as much silence between them as one lasts
-} SOUNDS[SM_TONE_COUNT] = {
+} SOUNDS[] = {
     [SM_TONE_THREE] = {523.25f, 0.08f, 0.5f, 1},   [SM_TONE_TWO] = {659.26f, 0.08f, 0.5f, 1},
     [SM_TONE_ONE] = {783.99f, 0.08f, 0.5f, 1},     [SM_TONE_GO] = {1046.50f, 0.20f, 0.6f, 1},
     [SM_TONE_TICK] = {2000.0f, 0.01f, 0.8f, 1},    [SM_TONE_ARMING] = {880.0f, 0.15f, 0.5f, 3},
     [SM_TONE_WARNING] = {932.33f, 0.07f, 0.6f, 5}, [SM_TONE_CAUTION] = {349.23f, 0.18f, 0.6f, 2},
 };
+static_assert(sizeof SOUNDS / sizeof SOUNDS[0] == SM_TONE_COUNT, "a sound for each tone");
 
 static uint64_t length(sm_tone tone, int rate_hz) {
     return (uint64_t)(SOUNDS[tone].lasts_s * (float)(2 * SOUNDS[tone].pulses - 1) * (float)rate_hz);

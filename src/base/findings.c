@@ -22,7 +22,8 @@ struct sm_findings {
 };
 
 const char *sm_severity_text(sm_severity severity) {
-    static const char *const texts[SM_SEVERITY_COUNT] = {"error", "warning", "note"};
+    static const char *const texts[] = {"error", "warning", "note"};
+    static_assert(sizeof texts / sizeof texts[0] == SM_SEVERITY_COUNT, "a word for each severity");
     return texts[severity];
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/decimal.h"
 
+#include <assert.h>
 #include <string.h>
 
 // A unit's size in the quantity's own unit as a fraction of whole numbers, so that one division rounds once.
@@ -40,7 +41,7 @@ typedef struct quantity {
     size_t count;
 } quantity;
 
-static const quantity quantities[SM_QUANTITY_COUNT] = {
+static const quantity quantities[] = {
     [SM_QUANTITY_NUMBER] = {"no unit", "", no_units, COUNT(no_units)},
     [SM_QUANTITY_LENGTH] = {"m, ft, mm or in", "m", lengths, COUNT(lengths)},
     [SM_QUANTITY_CALIBRE] = {"mm, in, m or ft", "mm", lengths, COUNT(lengths)},
@@ -60,6 +61,7 @@ static const quantity quantities[SM_QUANTITY_COUNT] = {
     [SM_QUANTITY_TEMPERATURE] = {"C or F", "C", temperatures, COUNT(temperatures)},
     [SM_QUANTITY_PERCENT] = {"%", "%", percents, COUNT(percents)},
 };
+static_assert(sizeof quantities / sizeof quantities[0] == SM_QUANTITY_COUNT, "a row for each quantity");
 
 static bool is_named(const char *name, const char *text, size_t length) {
     return strlen(name) == length && memcmp(name, text, length) == 0;

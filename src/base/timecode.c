@@ -3,6 +3,8 @@
 // but each tenth; no picture is dropped, only numbers are.
 #include "slowmatch/base.h"
 
+#include <assert.h>
+
 enum {
     SECONDS_PER_DAY = 86400,
     DROP_FRAMES_PER_MINUTE = 1798,       // 1800 numbers less two
@@ -17,12 +19,13 @@ typedef struct rate {
 } rate;
 
 // 29.97 stands for 30000/1001 frames a second.
-static const rate rates[SM_TC_COUNT] = {
+static const rate rates[] = {
     [SM_TC_24] = {24, 125000, 3},
     [SM_TC_25] = {25, 40000, 1},
     [SM_TC_29_97] = {30, 100100, 3},
     [SM_TC_30] = {30, 100000, 3},
 };
+static_assert(sizeof rates / sizeof rates[0] == SM_TC_COUNT, "a row for each rate");
 
 sm_result sm_timecode_to_frames(sm_timecode_rate rate_id, bool drop, int hours, int minutes, int seconds,
                                 int frames, int64_t *out) {

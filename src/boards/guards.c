@@ -8,16 +8,18 @@
 
 #include "slowmatch/conditions.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
 // The guards in the order in which a crew works: rails are last of the rig, then everybody out and counted, only then measured.
-static const sm_guard order[SM_GUARD_COUNT] = {SM_GUARD_RAILS, SM_GUARD_FIELD, SM_GUARD_READINGS,
-                                               SM_GUARD_CLEAR, SM_GUARD_KEY};
+static const sm_guard order[] = {SM_GUARD_RAILS, SM_GUARD_FIELD, SM_GUARD_READINGS, SM_GUARD_CLEAR,
+                                 SM_GUARD_KEY};
+static_assert(sizeof order / sizeof order[0] == SM_GUARD_COUNT, "each guard has its place");
 
 // Advice is given for the state one is in: nobody is sent into the field, or to measure, past a module that is not safe.
 static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state) {
-    static const char *const missing[SM_GUARD_COUNT] = {
+    static const char *const missing[] = {
         [SM_GUARD_KEY] = "k turns the key",
         [SM_GUARD_FIELD] = "everybody out and counted: l reports who left",
         [SM_GUARD_CLEAR] = "c calls clear, when the field was checked and is empty",
@@ -27,6 +29,7 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state
                               "M measures all again, "
                               "a new clear; or W waives, naming each slot",
     };
+    static_assert(sizeof missing / sizeof missing[0] == SM_GUARD_COUNT, "what to do for each guard");
     if (word == SM_GUARD_MET || word == SM_GUARD_WAIVED)
         return "";
     if (word == SM_GUARD_NOT_CHECKED) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "check/figure_units.h"
 
+#include <assert.h>
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
@@ -120,7 +121,8 @@ static void append_length(const check_units *units, double metres, bool needed, 
 }
 
 static int64_t nearest_frame(sm_timecode_rate rate, sm_us us) {
-    static const double per_second[SM_TC_COUNT] = {24.0, 25.0, 30000.0 / 1001.0, 30.0};
+    static const double per_second[] = {24.0, 25.0, 30000.0 / 1001.0, 30.0};
+    static_assert(sizeof per_second / sizeof per_second[0] == SM_TC_COUNT, "a figure for each rate");
     return llround((double)us * per_second[rate] / (double)SM_US_PER_S);
 }
 

@@ -3,6 +3,7 @@
 #include "check/rule.h"
 #include "check/source.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -13,7 +14,8 @@ enum { SHOWN_CHARACTERS = 100, SHOWN_BEFORE = 30 };
 #define COLOUR_HEAD "\033[1m"
 
 static const char *colour_of(sm_severity severity) {
-    static const char *const colours[SM_SEVERITY_COUNT] = {"\033[1;31m", "\033[1;33m", "\033[1;36m"};
+    static const char *const colours[] = {"\033[1;31m", "\033[1;33m", "\033[1;36m"};
+    static_assert(sizeof colours / sizeof colours[0] == SM_SEVERITY_COUNT, "a colour for each severity");
     return colours[severity];
 }
 

@@ -4,6 +4,7 @@
 // that quotes it), from memory, common practice, the product's own.
 #include "check/rule.h"
 
+#include <assert.h>
 #include <string.h>
 
 #define OWN "slowmatch's own rule"
@@ -308,14 +309,16 @@ const sm_check_rule *sm_check_rule_find(const char *id) {
 }
 
 const char *sm_check_family_text(sm_check_family family) {
-    static const char *const texts[SM_CHECK_FAMILY_COUNT] = {"files", "time",  "slots", "firing line",
-                                                             "DMX",   "flame", "mains", "ground"};
+    static const char *const texts[] = {"files", "time",  "slots", "firing line",
+                                        "DMX",   "flame", "mains", "ground"};
+    static_assert(sizeof texts / sizeof texts[0] == SM_CHECK_FAMILY_COUNT, "a name for each family");
     return texts[family];
 }
 
 void sm_check_rule_needs(const sm_check_rule *rule, sm_text *out) {
     static const char *const words[] = {"cues",  "firings", "modules",   "rails",    "fixtures",
                                         "feeds", "lines",   "positions", "the audio"};
+    static_assert(1 << (sizeof words / sizeof words[0] - 1) == CHECK_NEEDS_AUDIO, "a word for each need");
     bool any = false;
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         if ((rule->needs >> i & 1u) == 0)

@@ -5,6 +5,7 @@
 #include "slowmatch/audio.h"
 #include "slowmatch/show.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -14,8 +15,9 @@
 
 #define RATE_HZ 48000
 
-static const char *const RATE_NAMES[SM_TC_COUNT] = {
+static const char *const RATE_NAMES[] = {
     [SM_TC_24] = "24", [SM_TC_25] = "25", [SM_TC_29_97] = "29.97", [SM_TC_30] = "30"};
+static_assert(sizeof RATE_NAMES / sizeof RATE_NAMES[0] == SM_TC_COUNT, "a name for each rate");
 
 static bool is_the_music(const sm_show *show, const char *file) {
     char *music = sm_music_path(show);

@@ -2,6 +2,7 @@
 // What became of each slot in a rehearsal, and what was last read at each: for paper.
 #include "logbook/query.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -9,7 +10,7 @@ static const char *const fate_words[] = {
     [SM_FATE_NOT_FIRED] = "not fired", [SM_FATE_FIRED] = "fired",    [SM_FATE_MISFIRED] = "misfired",
     [SM_FATE_PASSED] = "passed over",  [SM_FATE_HELD] = "held back",
 };
-_Static_assert(sizeof fate_words / sizeof fate_words[0] == SM_FATE_COUNT, "a word for each fate");
+static_assert(sizeof fate_words / sizeof fate_words[0] == SM_FATE_COUNT, "a word for each fate");
 
 const char *sm_fate_text(sm_fate fate) {
     return fate_words[fate];

@@ -2,6 +2,7 @@
 // AFTER: what became of every slot, and the search.
 #include "paper/sheets.h"
 
+#include <assert.h>
 #include <string.h>
 
 // Which of the three columns takes what the log tells.
@@ -9,7 +10,7 @@ static const size_t columns_of[] = {
     [SM_FATE_NOT_FIRED] = 2, [SM_FATE_FIRED] = 0, [SM_FATE_MISFIRED] = 1,
     [SM_FATE_PASSED] = 2,    [SM_FATE_HELD] = 2,
 };
-_Static_assert(sizeof columns_of / sizeof columns_of[0] == SM_FATE_COUNT, "a column for each fate");
+static_assert(sizeof columns_of / sizeof columns_of[0] == SM_FATE_COUNT, "a column for each fate");
 
 // By hand, or as the log tells.
 static void put_fate(paper_kit *kit, const paper_facts *facts, uint32_t slot) {

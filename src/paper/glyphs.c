@@ -5,6 +5,7 @@
 #include "paper/kit.h"
 #include "paper/utf8.h"
 
+#include <assert.h>
 #include <string.h>
 
 #define LATIN_FIRST 0x20
@@ -78,7 +79,7 @@ static const type_row types[] = {
     [PAPER_NAME] = {".n", " class=n", 14, 22, true},   [PAPER_WORDS] = {".w", " class=w", 16, 24, true},
     [PAPER_SLOT] = {".s", " class=s", 20, 30, true},   [PAPER_TITLE] = {".t", " class=t", 24, 36, true},
 };
-_Static_assert(COUNT(types) == PAPER_TYPE_COUNT, "a row for each type");
+static_assert(COUNT(types) == PAPER_TYPE_COUNT, "a row for each type");
 
 int paper_line_px(paper_type type) {
     return types[type].line_px;

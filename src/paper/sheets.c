@@ -2,6 +2,7 @@
 // The one table of sheets, and the paper made of them.
 #include "paper/sheets.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -98,8 +99,9 @@ static const sheet_row rows[] = {
                         "live. Found product stays where it is.",
                         false, NULL, NULL, paper_make_after},
 };
+static_assert(sizeof rows / sizeof rows[0] == SM_PAPER_KIND_COUNT, "a row for each sheet");
 #define ROW_COUNT (sizeof rows / sizeof rows[0])
-_Static_assert(ROW_COUNT == SM_PAPER_KIND_COUNT, "a row for each sheet");
+static_assert(ROW_COUNT == SM_PAPER_KIND_COUNT, "a row for each sheet");
 
 const char *sm_paper_kind_text(sm_paper_kind kind) {
     return rows[kind].name;

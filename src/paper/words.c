@@ -3,6 +3,7 @@
 // spelling alphabet and the words of the trade by at least three (paper_words_test). No two begin with the same four letters.
 #include "paper/sheets.h"
 
+#include <assert.h>
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
@@ -17,7 +18,7 @@ static const char *const words[] = {
     "sandcastle", "saxophone", "scarecrow", "snowflake",  "squirrel",  "sunflower", "teapot",   "telescope",
     "toothbrush", "tortoise",  "trumpet",   "typewriter", "umbrella",  "vineyard",  "walrus",   "wardrobe",
 };
-_Static_assert(sizeof words / sizeof words[0] == SM_PAPER_WORD_COUNT, "six bits a word");
+static_assert(sizeof words / sizeof words[0] == SM_PAPER_WORD_COUNT, "six bits a word");
 
 const char *sm_paper_word(size_t index) {
     return words[index];

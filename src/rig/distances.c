@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/site.h"
 
+#include <assert.h>
 #include <math.h>
 
 #define M_PER_FT 0.3048
@@ -17,7 +18,7 @@ static const sm_site_figure figures[] = {
     [SM_SITE_HOSPITAL] = {2.0, "twice 70 ft an inch of calibre, to hospitals and the like",
                           SM_SITE_HOSPITAL_SOURCE},
 };
-_Static_assert(sizeof figures / sizeof *figures == SM_SITE_FIGURE_COUNT, "ORDER sm_site_figure_id");
+static_assert(sizeof figures / sizeof *figures == SM_SITE_FIGURE_COUNT, "ORDER sm_site_figure_id");
 
 const sm_site_figure *sm_site_figure_at(sm_site_figure_id id) {
     return &figures[id];

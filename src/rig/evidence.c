@@ -43,6 +43,7 @@ static double empty_likelihood(sm_read_value seen) {
     case SM_READ_OHMS:
         return RATE_STRAY * other_density(seen.ohms);
     case SM_READ_NOTHING:
+    case SM_READ_KIND_COUNT:
         break;
     }
     return 1.0;
@@ -65,6 +66,7 @@ static double loaded_likelihood(const rig_evidence *evidence, sm_read_value seen
                RATE_OTHER * other_density(seen.ohms);
     }
     case SM_READ_NOTHING:
+    case SM_READ_KIND_COUNT:
         break;
     }
     return 1.0;

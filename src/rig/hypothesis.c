@@ -145,7 +145,7 @@ static bool propose_offset(const rig_evidence *evidence, uint32_t nth, double *s
 }
 
 // Priors are common practice without a source: what goes wrong on a rail, most often first.
-const rig_hypothesis rig_hypotheses[SM_RIG_FAULT_COUNT] = {
+const rig_hypothesis rig_hypotheses[] = {
     [SM_RIG_RAILS_SWAPPED] = {SM_RIG_RAILS_SWAPPED, 0.01, 3, NULL},
     [SM_RIG_RAILS_PERMUTED] = {SM_RIG_RAILS_PERMUTED, 0.01, 3, NULL},
     [SM_RIG_RAIL_SHIFTED] = {SM_RIG_RAIL_SHIFTED, 0.005, 3, propose_shifted},
@@ -154,3 +154,5 @@ const rig_hypothesis rig_hypotheses[SM_RIG_FAULT_COUNT] = {
     [SM_RIG_RUN_OPEN] = {SM_RIG_RUN_OPEN, 0.005, LEAST_RUN, propose_run},
     [SM_RIG_RAIL_OFFSET] = {SM_RIG_RAIL_OFFSET, 0.01, LEAST_OFFSET_READINGS, propose_offset},
 };
+static_assert(sizeof rig_hypotheses / sizeof rig_hypotheses[0] == SM_RIG_FAULT_COUNT,
+              "a hypothesis for each fault");

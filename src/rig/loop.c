@@ -56,6 +56,7 @@ static double load_ohms(const rig_load *load, double bridge, double leads) {
     case SM_LOAD_PARALLEL:
         return (bridge + leads) / load->bridges;
     case SM_LOAD_ONE:
+    case SM_LOAD_KIND_COUNT:
         break;
     }
     return bridge + leads;

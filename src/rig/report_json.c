@@ -2,6 +2,7 @@
 #include "slowmatch/json.h"
 #include "slowmatch/rig.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 
@@ -17,6 +18,7 @@ static void put_reading(sm_json *json, const char *name, sm_read_value value) {
 static void put_load(sm_json *json, const sm_firing *firing) {
     static const char *const letters[] = {
         [SM_LOAD_ONE] = "", [SM_LOAD_SERIES] = "s", [SM_LOAD_PARALLEL] = "p"};
+    static_assert(sizeof letters / sizeof letters[0] == SM_LOAD_KIND_COUNT, "a letter for each load");
     char text[16];
     snprintf(text, sizeof text, "%d%s", (int)firing->igniters, letters[firing->load]);
     sm_json_text(json, "igniters", text);

@@ -5,12 +5,13 @@
 #include <assert.h>
 #include <math.h>
 
-static const char *const fault_texts[SM_RIG_FAULT_COUNT] = {
+static const char *const fault_texts[] = {
     [SM_RIG_RAILS_SWAPPED] = "rails-swapped",   [SM_RIG_RAILS_PERMUTED] = "rails-permuted",
     [SM_RIG_RAIL_SHIFTED] = "rail-shifted",     [SM_RIG_RAIL_REVERSED] = "rail-reversed",
     [SM_RIG_RAIL_UNPLUGGED] = "rail-unplugged", [SM_RIG_RUN_OPEN] = "run-open",
     [SM_RIG_RAIL_OFFSET] = "rail-offset",
 };
+static_assert(sizeof fault_texts / sizeof fault_texts[0] == SM_RIG_FAULT_COUNT, "a text for each fault");
 
 const char *sm_rig_fault_text(sm_rig_fault fault) {
     return fault < SM_RIG_FAULT_COUNT ? fault_texts[fault] : "";

@@ -9,13 +9,14 @@
 #define OPEN_FROM_OHMS 1000.0
 #define SHORT_ABOVE_WIRE_OHMS 0.05
 
-static const char *const verdict_texts[SM_VERDICT_COUNT] = {
+static const char *const verdict_texts[] = {
     [SM_VERDICT_GOOD] = "good",     [SM_VERDICT_OPEN] = "open",
     [SM_VERDICT_SHORT] = "short",   [SM_VERDICT_LOW] = "low",
     [SM_VERDICT_HIGH] = "high",     [SM_VERDICT_UNSURE] = "unsure",
     [SM_VERDICT_STRAY] = "stray",   [SM_VERDICT_SPARE] = "spare",
     [SM_VERDICT_UNREAD] = "unread", [SM_VERDICT_UNPLUGGED] = "unplugged",
 };
+static_assert(sizeof verdict_texts / sizeof verdict_texts[0] == SM_VERDICT_COUNT, "a text for each verdict");
 
 const char *sm_verdict_text(sm_verdict verdict) {
     return verdict < SM_VERDICT_COUNT ? verdict_texts[verdict] : "";

@@ -6,7 +6,7 @@
 
 #define OWN SM_OWN_INK, SM_OWN_INK, SM_OWN_INK
 
-static const sm_palette_row rows[SM_PALETTE_COUNT] = {
+static const sm_palette_row rows[] = {
     [SM_PALETTE_PLAIN] = {"plain", "dark or light as the terminal says, else its own ink alone", {0, OWN}},
     [SM_PALETTE_DARK] = {"dark", "for a dark terminal", {0, OWN}},
     [SM_PALETTE_LIGHT] = {"light", "for a light terminal", {0, OWN}},
@@ -15,8 +15,9 @@ static const sm_palette_row rows[SM_PALETTE_COUNT] = {
                                  {0, 0, 16, 0}},
     [SM_PALETTE_NIGHT] = {"night", "red on black", {0, 0, 16, 0}},
 };
+static_assert(sizeof rows / sizeof rows[0] == SM_PALETTE_COUNT, "a row for each palette");
 
-static const uint8_t plain_attributes[SM_LOOK_COUNT] = {
+static const uint8_t plain_attributes[] = {
     [SM_LOOK_PLAIN] = 0,
     [SM_LOOK_TITLE] = SM_BOLD,
     [SM_LOOK_BADGE] = SM_REVERSE | SM_BOLD,
@@ -34,6 +35,8 @@ static const uint8_t plain_attributes[SM_LOOK_COUNT] = {
     [SM_LOOK_SHAPE] = 0,
     [SM_LOOK_SHAPE_PAST] = SM_FAINT,
 };
+static_assert(sizeof plain_attributes / sizeof plain_attributes[0] == SM_LOOK_COUNT,
+              "attributes for each look");
 
 // Colour-blind: the colours of M. Okabe and K. Ito, Color Universal Design (2008), less their blue, which is too dark on black;
 // of xterm's 256 the nearest. Light: no bold beside a colour, since eight-colour terminals make bold ones bright.

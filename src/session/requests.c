@@ -32,6 +32,7 @@ const sm_snapshot *sm_session_take(sm_session *session) {
         session->ready_new = false;
     }
     const sm_snapshot *front = session->front;
+    assert(front != session->ready); // nobody writes into what is looked at
     pthread_mutex_unlock(&session->lock);
     return front;
 }
@@ -98,6 +99,7 @@ bool sm_session_has_quit(sm_session *session) {
 bool sm_session_outcome(sm_session *session, sm_outcome_note *out) {
     pthread_mutex_lock(&session->lock);
     bool any = session->outcome_count > 0;
+    assert(session->outcome_first < SM_OUTCOMES && session->outcome_count <= SM_OUTCOMES);
     if (any) {
         *out = session->outcomes[session->outcome_first];
         session->outcome_first = (session->outcome_first + 1) % SM_OUTCOMES;
@@ -136,12 +138,12 @@ sm_debrief *sm_session_debrief(sm_session *session) {
 }
 
 bool sm_session_answer(sm_session *session, unsigned question, const char *text) {
+    assert(question < SM_DRILL_QUESTIONS);
     char *copy = strdup(text);
     if (!copy)
         return false;
     pthread_mutex_lock(&session->lock);
     free(session->answers[question]);
-    assert(question < SM_DRILL_QUESTIONS);
     session->answers[question] = copy;
     session->wanted = true;
     pthread_cond_broadcast(&session->wake);

@@ -2,6 +2,7 @@
 // Questions to a loaded show.
 #include "show/load.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -42,6 +43,7 @@ sm_result sm_read_value_read(const char *text, size_t length, sm_read_value *out
 char *sm_read_value_format(char buffer[24], sm_read_value value) {
     static const char *const words[] = {
         [SM_READ_NOTHING] = "", [SM_READ_OPEN] = "open", [SM_READ_SHORT] = "short"};
+    static_assert(sizeof words / sizeof words[0] == SM_READ_KIND_COUNT, "a word for each kind");
     if (value.kind != SM_READ_OHMS)
         snprintf(buffer, 24, "%s", words[value.kind]);
     else if (value.ohms < 1e15)

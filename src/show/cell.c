@@ -201,6 +201,7 @@ static const cell_reader readers[] = {
     [SM_CELL_SPAN] = read_span,     [SM_CELL_MOMENT] = read_moment,       [SM_CELL_GAUGE] = read_gauge,
     [SM_CELL_SPECIAL] = NULL,
 };
+static_assert(sizeof readers / sizeof readers[0] == SM_CELL_KIND_COUNT, "a reader, or none, for each kind");
 
 bool sm_cell_read(sm_loader *loader, const sm_spot *spot, const sm_column *column, const char *text,
                   size_t length, void *row) {

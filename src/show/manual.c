@@ -2,6 +2,7 @@
 // slowmatch-show(5) out of the schema.
 #include "show/schema.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -34,6 +35,7 @@ static void append_kind(sm_text *out, const sm_column *column) {
         [SM_CELL_TIMECODE] = "a timecode", [SM_CELL_GAUGE] = "a wire",
         [SM_CELL_SPECIAL] = "see above",
     };
+    static_assert(sizeof kinds / sizeof kinds[0] == SM_CELL_KIND_COUNT, "words for each kind");
     sm_text details = {0};
     if (column->kind != SM_CELL_SPECIAL)
         sm_text_printf(&details, "%s", kinds[column->kind]);

@@ -2,6 +2,7 @@
 // Every table of a show folder, declared once. Reading, messages and the manual page come from these rows.
 #include "show/schema.h"
 
+#include <assert.h>
 #include <string.h>
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
@@ -19,7 +20,7 @@ static const sm_column walk[] = {
 };
 
 // ORDER sm_table_id
-static const sm_table_schema tables[SM_SCHEMA_COUNT] = {
+static const sm_table_schema tables[] = {
     [SM_SCHEMA_SETTINGS] = TABLE("show.ini", true, "the single settings of the show", sm_settings_columns),
     [SM_SCHEMA_POSITIONS] = TABLE("positions.csv", false, "places on the ground", sm_positions_columns),
     [SM_SCHEMA_MODULES] = TABLE("modules.csv", false, "the field units that fire slots", sm_modules_columns),
@@ -39,6 +40,7 @@ static const sm_table_schema tables[SM_SCHEMA_COUNT] = {
     [SM_SCHEMA_READINGS] = TABLE("readings.csv", false, "measured resistances of slots", sm_readings_columns),
     [SM_SCHEMA_WALK] = TABLE("walk.csv", false, "your own items for the walk before the show", walk),
 };
+static_assert(sizeof tables / sizeof tables[0] == SM_SCHEMA_COUNT, "a schema for each table");
 
 const sm_table_schema *sm_show_schema(size_t *count) {
     *count = SM_SCHEMA_COUNT;

@@ -23,7 +23,7 @@ typedef struct table {
     .count_at = offsetof(sm_show, name##_count)
 
 // ORDER sm_table_id
-static const table tables[SM_SCHEMA_COUNT] = {
+static const table tables[] = {
     [SM_SCHEMA_POSITIONS] = {ROWS(sm_position, position)},
     [SM_SCHEMA_MODULES] = {ROWS(sm_module, module)},
     [SM_SCHEMA_RAILS] = {ROWS(sm_rail, rail), .row = sm_rail_row, .finish = sm_rails_finish},
@@ -38,6 +38,7 @@ static const table tables[SM_SCHEMA_COUNT] = {
     [SM_SCHEMA_READINGS] = {ROWS(sm_reading, reading), .row = sm_reading_row},
     [SM_SCHEMA_WALK] = {ROWS(sm_walk_row, walk_row)},
 };
+static_assert(sizeof tables / sizeof tables[0] == SM_SCHEMA_COUNT, "a reader for each table");
 
 enum { COLUMNS_MAX = 16, ROW_BYTES_MAX = 256 };
 

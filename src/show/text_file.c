@@ -3,6 +3,7 @@
 
 #include "slowmatch/ini.h"
 
+#include <assert.h>
 #include <string.h>
 
 size_t sm_text_bom(const char *bytes, size_t length) {
@@ -31,7 +32,7 @@ bool sm_text_is_plain(const char *bytes, size_t length) {
     return true;
 }
 
-typedef enum fault { FAULT_NONE, FAULT_NUL, FAULT_CONTROL, FAULT_UTF8 } fault;
+typedef enum fault { FAULT_NONE, FAULT_NUL, FAULT_CONTROL, FAULT_UTF8, FAULT_COUNT } fault;
 
 static const char *const fault_texts[] = {
     [FAULT_NUL] = "a zero byte, which no text file has; save the file as UTF-8 text",
@@ -39,6 +40,7 @@ static const char *const fault_texts[] = {
     [FAULT_UTF8] =
         "bytes that are no UTF-8 (older programs save Windows-1252 or Latin-1); save the file as UTF-8",
 };
+static_assert(sizeof fault_texts / sizeof fault_texts[0] == FAULT_COUNT, "a text for each fault");
 
 // The fault of the character at BYTES and its length in bytes.
 static fault judge(const char *bytes, size_t left, size_t *step) {

@@ -3,6 +3,7 @@
 
 #include "slowmatch/time_of_day.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -10,13 +11,14 @@ static sm_rails_field reading_field(const sm_slot_view *slot) {
     static const struct {
         const char *word;
         sm_look look;
-    } words[SM_VERDICT_COUNT] = {
+    } words[] = {
         [SM_VERDICT_OPEN] = {"OPEN", SM_LOOK_WARN},     [SM_VERDICT_SHORT] = {"SHORT", SM_LOOK_WARN},
         [SM_VERDICT_LOW] = {"LOW", SM_LOOK_WARN},       [SM_VERDICT_HIGH] = {"HIGH", SM_LOOK_WARN},
         [SM_VERDICT_UNSURE] = {"UNSUR", SM_LOOK_WARN},  [SM_VERDICT_STRAY] = {"STRAY", SM_LOOK_WARN},
         [SM_VERDICT_SPARE] = {"spare", SM_LOOK_DIM},    [SM_VERDICT_UNREAD] = {"--", SM_LOOK_PLAIN},
         [SM_VERDICT_UNPLUGGED] = {"out", SM_LOOK_WARN},
     };
+    static_assert(sizeof words / sizeof words[0] == SM_VERDICT_COUNT, "a word for each verdict");
     sm_rails_field f = {"", SM_LOOK_PLAIN};
     if (slot->verdict == SM_VERDICT_GOOD) {
         char ohms[24];

@@ -5,6 +5,7 @@
 #include "boards/words/slots_and_flames.h"
 #include "boards/words/state_line.h"
 
+#include <assert.h>
 #include <string.h>
 
 #define EVENTS_LOOKED_AT 2048
@@ -50,7 +51,8 @@ static events events_of(const sm_cue_lines *lines, sm_row row) {
 // ---- what kinds of event there are, the gravest first ------------------------------------------------
 
 typedef enum kind { KIND_PYRO, KIND_FLAME, KIND_LIGHT, KIND_COUNT } kind;
-static const sm_look kind_looks[KIND_COUNT] = {SM_LOOK_PYRO, SM_LOOK_FLAME, SM_LOOK_LIGHT};
+static const sm_look kind_looks[] = {SM_LOOK_PYRO, SM_LOOK_FLAME, SM_LOOK_LIGHT};
+static_assert(sizeof kind_looks / sizeof kind_looks[0] == KIND_COUNT, "a look for each kind");
 
 static kind kind_of(const sm_show *show, uint32_t place) {
     const sm_event *event = &show->events[show->order[place]];

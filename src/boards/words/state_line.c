@@ -6,6 +6,7 @@
 
 #include "slowmatch/conditions.h"
 
+#include <assert.h>
 #include <string.h>
 
 // ---- asking the snapshot -----------------------------------------------------------
@@ -224,11 +225,12 @@ typedef struct state_row {
 } state_row;
 
 sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
-    static const state_row rows[SM_STATE_COUNT] = {
+    static const state_row rows[] = {
         [SM_STATE_SAFE] = {"SAFE", false, add_safe},      [SM_STATE_ARMING] = {"ARMING", false, add_arming},
         [SM_STATE_ARMED] = {"ARMED", true, add_armed},    [SM_STATE_RUNNING] = {"RUNNING", true, add_running},
         [SM_STATE_PAUSED] = {"PAUSED", true, add_paused}, [SM_STATE_ENDED] = {"ENDED", true, add_ended},
     };
+    static_assert(sizeof rows / sizeof rows[0] == SM_STATE_COUNT, "a row for each state");
     const sm_incidents *incidents = &snapshot->incidents;
     if (incidents->link_lost) { // what is known of the module is old, whatever it does
         char age[24];
