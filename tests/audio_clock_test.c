@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The rehearsal clock, the loop that follows a card, and the transport.
-#include "audio/clock.h"
 #include "audio/follow.h"
 #include "audio/mono.h"
+#include "audio/rehearsal_clock.h"
 #include "audio/transport.h"
 
 #include "slowmatch/audio.h"

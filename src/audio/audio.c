@@ -10,10 +10,10 @@
 //   sound thread    watches the sound process, follows its readings, steers the rehearsal clock, keeps the ring filled
 //                   ahead: sound_thread.c, follow.c, render.c, ring.c
 //   sound process   lets PortAudio's callback take frames from the ring and make readings: process.c, shared.c
-//   callers         set the control (transport, volume, device), read clock and status: this file, clock.c
+//   callers         set the control (transport, volume, device), read clock and status: this file, rehearsal_clock.c
 //
 // Invariants.
-// 1. The rehearsal clock is one line over the monotonic clock. It bends and never breaks (clock.c). With a card it is bent
+// 1. The rehearsal clock is one line over the monotonic clock. It bends and never breaks (rehearsal_clock.c). With a card it is bent
 //    towards "epoch + sounding frame / rate". Without a card it keeps its last slope.
 // 2. When a stream begins, its epoch is chosen so that the line passes through it, and the clock does not notice. From then
 //    on a frame's number alone gives its rehearsal time, so music that was rendered for that time is in step.

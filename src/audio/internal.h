@@ -3,8 +3,8 @@
 #ifndef SM_AUDIO_INTERNAL_H
 #define SM_AUDIO_INTERNAL_H
 
-#include "audio/clock.h"
 #include "audio/decoded_music.h"
+#include "audio/rehearsal_clock.h"
 #include "audio/transport.h"
 
 #include "slowmatch/audio.h"

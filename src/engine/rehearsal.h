@@ -217,7 +217,7 @@ void sm_start_cancel(sm_rehearsal *r, const char *why);
 // Guards that start and resume ask, bit 1 << guard.
 #define SM_ASKED_PEOPLE (1u << SM_GUARD_KEY | 1u << SM_GUARD_FIELD | 1u << SM_GUARD_CLEAR)
 
-// ---- guards.c -----------------------------------------------------------------------------------
+// ---- guard_status.c -----------------------------------------------------------------------------------
 
 sm_guard_status sm_guard_look(const sm_rehearsal *r, sm_guard guard);
 // Guards of the list ASKED (bit 1 << guard) that refuse now; appends their names to NAMES, their reasons to WHY.

@@ -6,7 +6,7 @@
 // more.
 //
 // The files call each other in this order, never back: step.c, file_job.c, by_hand.c and script.c, drill.c, engine_road.c, rows.c,
-// tell.c; snapshots.c, sound.c and outlets.c stand beside them, over tell.c. session.c makes and ends it all; requests.c is what others
+// outcomes.c; snapshots.c, sound.c and run_outlets.c stand beside them, over outcomes.c. session.c makes and ends it all; requests.c is what others
 // ask for.
 #ifndef SLOWMATCH_SESSION_INSIDE_H
 #define SLOWMATCH_SESSION_INSIDE_H
@@ -137,7 +137,7 @@ struct sm_session {
     sm_findings *of_show; // of the show as checked last
 };
 
-// ---- tell.c -----------------------------------------------------------------------------------
+// ---- outcomes.c -----------------------------------------------------------------------------------
 
 // Now by the session's clock. Any thread where the clock is real.
 sm_wall_time sm_session_clock(const sm_session *session);
@@ -228,7 +228,7 @@ void sm_session_log_sound(sm_session *session);
 // The sound follows the rehearsal.
 void sm_session_follow_sound(sm_session *session);
 
-// ---- outlets.c ------------------------------------------------------------------------------------------
+// ---- run_outlets.c ------------------------------------------------------------------------------------------
 
 SM_MUST_CHECK sm_result sm_session_open_outlets(sm_session *session, const sm_session_options *options,
                                                 char problem[SM_SESSION_PROBLEM]);

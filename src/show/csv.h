@@ -4,7 +4,7 @@
 #ifndef SM_SHOW_CSV_H
 #define SM_SHOW_CSV_H
 
-#include "show/lines.h"
+#include "show/line_reader.h"
 
 enum { SM_CSV_CELLS_MAX = 64 }; // more than any table has columns; cells beyond are counted, not kept
 

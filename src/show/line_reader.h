@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A file line by line. What has been read is kept from a chosen line on, so that a record of several lines stays whole,
 // and no more of the file is in memory than that.
-#ifndef SM_SHOW_LINES_H
-#define SM_SHOW_LINES_H
+#ifndef SM_SHOW_LINE_READER_H
+#define SM_SHOW_LINE_READER_H
 
 #include "slowmatch/base.h"
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "audio/clock.h"
+#include "audio/rehearsal_clock.h"
 
 #include <math.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "show/lines.h"
+#include "show/line_reader.h"
 
 #include "show/text_file.h"
 

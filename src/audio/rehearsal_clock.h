@@ -4,8 +4,8 @@
 // One thread steers (create, steer); any thread reads. Each new line begins where the old one is, so the
 // clock cannot step; a reader that was overtaken between two lines is held at the latest value given out, so
 // it cannot go back.
-#ifndef SM_AUDIO_CLOCK_H
-#define SM_AUDIO_CLOCK_H
+#ifndef SM_AUDIO_REHEARSAL_CLOCK_H
+#define SM_AUDIO_REHEARSAL_CLOCK_H
 
 #include <stdatomic.h>
 #include <stdint.h>
