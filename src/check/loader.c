@@ -64,6 +64,8 @@ const sm_check_rule check_loader_rules[] = {
     AT_LOAD("drill-seat", SM_CHECK_FILES, "a part of a drill waits for what is only in the other seat",
             "seat = lead, spotter or both: what is waited for must be there in every seat in which it is "
             "waited for."),
+    AT_LOAD("drill-words", SM_CHECK_FILES, "what has to be said in a drill is not written as it must be",
+            "Groups between commas, of each group one alternative between /; only of an answer or a note."),
     // ---- names that do not resolve
     AT_LOAD("module-unknown", SM_CHECK_SLOTS, "a rail names a module that there is not", NO_SUCH_NAME),
     AT_LOAD("rail-unknown", SM_CHECK_SLOTS, "a reading names a rail that there is not", NO_SUCH_NAME),
