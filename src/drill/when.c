@@ -2,6 +2,7 @@
 // The values of a drill's file that have a form of their own: when, action, states, needs.
 #include "drill/read.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -322,6 +323,7 @@ void drill_refuse_rings(drill_reader *reader) {
 // ---- seats ------------------------------------------------------------------------------------------
 
 static sm_drill_for seat_of(const sm_drill *drill, sm_drill_on on, uint32_t index) {
+    assert((on == SM_ON_EVENT && drill->events) || (on == SM_ON_EXPECT && drill->expects));
     return on == SM_ON_EVENT ? drill->events[index].seat : drill->expects[index].seat;
 }
 

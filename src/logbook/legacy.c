@@ -92,6 +92,7 @@ static bool read_fields(const char **at, const char *end, field *fields, size_t 
 
 // One that is damaged stays as it is.
 static void put_file(sm_text *out, sm_value values[SM_ENTRY_VALUES], const field *packed) {
+    assert(values[1].bytes);                           // a file's size is no field that may be empty
     int64_t size = strtoll(values[1].bytes, NULL, 10); // the newline behind it ends it
     char *bytes = inflate_bytes(packed->bytes, packed->length, size);
     values[2] = bytes ? sm_value_bytes(bytes, (size_t)size) : sm_value_bytes(packed->bytes, packed->length);
@@ -109,10 +110,10 @@ static bool read_record(const char **at, const char *end, sm_text *out) {
     if (kind == sizeof kinds / sizeof kinds[0] || !read_count(&p, end, '\n', &count))
         return false;
     bool seatless = kinds[kind].letter == 'd';
-    field fields[SM_ENTRY_VALUES];
+    field fields[SM_ENTRY_VALUES] = {{NULL, 0}};
     if (count != sm_entry_values(kinds[kind].kind) - seatless || !read_fields(&p, end, fields, count))
         return false;
-    sm_value values[SM_ENTRY_VALUES];
+    sm_value values[SM_ENTRY_VALUES] = {{.kind = SM_VALUE_NOTHING}};
     for (size_t i = 0; i < count; i++) {
         bool nothing = fields[i].length == 0 && (kinds[kind].empty >> i & 1) != 0;
         values[i] = (sm_value){nothing ? SM_VALUE_NOTHING : SM_VALUE_TEXT, (int64_t)fields[i].length,

@@ -2,6 +2,7 @@
 // Which rows the score has, which of them is chosen, and the work beside drawing: lines being made, a search under way.
 #include "boards/score/score.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -146,6 +147,7 @@ static void show_line(sm_score *self, const sm_view *view, uint32_t line) {
 // ---- what takes longer ---------------------------------------------------------------------------------------
 
 void sm_score_go_to_matches(sm_score *self, const sm_view *view) {
+    assert(self->lines && self->search);
     while (self->to_jump > 0 && self->search->match_count > 0) {
         uint32_t from = SM_NONE;
         if (self->match != SM_NONE) {
@@ -157,6 +159,7 @@ void sm_score_go_to_matches(sm_score *self, const sm_view *view) {
             from = self->lines->line_count;
         }
         self->match = sm_search_after(self->search, from, &self->wrapped);
+        assert(self->search->matches && self->match < self->search->match_count);
         self->to_jump--;
         show_line(self, view, self->search->matches[self->match]);
     }

@@ -11,6 +11,7 @@
 #include "console/placement.h"
 #include "console/tell.h"
 
+#include <assert.h>
 #include <stdio.h>
 
 // ---- keys ------------------------------------------------------------------------------------------
@@ -127,6 +128,7 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
         return false;
     switch (row->act) {
     case SM_ACT_HINT:
+        assert(view->drill); // there is no such action elsewhere
         return view->drill->drill->hints == SM_HINTS_ASKED;
     case SM_ACT_ANSWER:
         return now->incidents.calls_open > 0;
