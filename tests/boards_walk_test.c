@@ -125,7 +125,7 @@ static void readings_of_this_rehearsal_count(void **state) {
     desk *r = *state;
     open_board(r);
     assert_false(has_reason(r, "reading B-02: open"));
-    desk_type(r, ":tick readings:B yes by K\n:tick readings:A yes by K\n");
+    desk_type(r, ":tick readings:B yes read on paper by K\n:tick readings:A yes read on paper by K\n");
     r->wall.us += SM_US_PER_S;
     desk_type(r, ":read B-02 open\n");
     assert_true(has_reason(r, "reading B-02: open"));

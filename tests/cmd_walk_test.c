@@ -62,10 +62,11 @@ static void write_answers(const day *d) {
     sm_walk_list *list = NULL;
     sm_text table = {0};
     assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
-    sm_text_printf(&table, "item,answer,value,by\n");
+    sm_text_printf(&table, "item,answer,value,note,by\n");
     for (uint32_t i = 0; i < list->count; i++)
-        sm_text_printf(&table, "%s,%s,%s,K\n", list->items[i].id, list->items[i].expect,
-                       list->items[i].measured ? "900" : "");
+        sm_text_printf(&table, "%s,%s,%s,%s,K\n", list->items[i].id, list->items[i].expect,
+                       list->items[i].measured ? "900" : "",
+                       list->items[i].kind == SM_WALK_READINGS ? "read on paper" : "");
     folder_write(d->folder, "back.csv", table.bytes);
     sm_text_deinit(&table);
     sm_walk_list_destroy(list);

@@ -263,9 +263,18 @@ static void a_new_reading_asks_about_its_rail_alone(void **state) {
     site_load(s);
     for (size_t i = 0; i < 8; i++)
         read[i] = SM_UNSET_US;
-    const sm_walk_tick ticks[] = {
-        {.item = "readings:A", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON},
-        {.item = "readings:B", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON}};
+    const sm_walk_tick ticks[] = {{.item = "readings:A",
+                                   .answer = SM_WALK_YES,
+                                   .value = "",
+                                   .note = "on paper",
+                                   .by = "K",
+                                   .when_us = NOON},
+                                  {.item = "readings:B",
+                                   .answer = SM_WALK_YES,
+                                   .value = "",
+                                   .note = "on paper",
+                                   .by = "K",
+                                   .when_us = NOON}};
     const sm_walk_past past = {.ticks = ticks, .tick_count = 2};
     const sm_walk_facts facts = {.now_us = NOON + 2, .read_us = read};
     read[4] = NOON; // B-01, with the answer

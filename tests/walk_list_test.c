@@ -59,7 +59,7 @@ static size_t answer_all(const site *s, sm_walk_tick *ticks) {
         ticks[i] = (sm_walk_tick){.item = sm_arena_text(s->texts, item->id, strlen(item->id)),
                                   .answer = strcmp(item->expect, "no") == 0 ? SM_WALK_NO : SM_WALK_YES,
                                   .value = item->measured ? "900" : "",
-                                  .note = "",
+                                  .note = item->kind == SM_WALK_READINGS ? "read on paper" : "",
                                   .by = "K",
                                   .when_us = NOON,
                                   .hash = item->hash};
@@ -555,6 +555,24 @@ static void previews_only_when_safe_with_the_key_off(void **state) {
             assert_true((!sm_walk_preview_refusal((sm_state)at, key)) == (at == SM_STATE_SAFE && !key));
 }
 
+// A note says how readings are known that nobody has taken. One person is one name, however it was typed.
+static void a_plain_yes_closes_no_reading_that_was_not_taken(void **state) {
+    (void)state;
+    site s;
+    judged j;
+    site_open(&s);
+    judge_begin(&j, &s);
+    j.signs[0] = sign(&s, "Kim", NOON + MINUTE);
+    j.signs[1] = sign(&s, " kim ", NOON + 2 * MINUTE);
+    j.past.sign_count = 2;
+    assert_int_equal(judge(&j, &s)->signed_by, 1);
+    tick_named(j.ticks, j.past.tick_count, "readings:B")->note = "";
+    assert_only_reason(judge(&j, &s),
+                       "readings:B: yes, and 4 of 4 slots not read: measure them, or note how it is known");
+    judge_end(&j);
+    site_close(&s);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(hashes_are_sha_256),
@@ -574,6 +592,7 @@ int main(void) {
         cmocka_unit_test(answers_come_back_from_a_table),
         cmocka_unit_test(wrong_tables_are_told_line_by_line),
         cmocka_unit_test(previews_only_when_safe_with_the_key_off),
+        cmocka_unit_test(a_plain_yes_closes_no_reading_that_was_not_taken),
     };
     return cmocka_run_group_tests_name("walk", tests, NULL, NULL);
 }

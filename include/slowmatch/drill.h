@@ -295,6 +295,10 @@ bool sm_drill_is_unseen(const sm_drill_run *run, sm_log_kind kind, const char *t
 // ROW is the one that ends a drill: its score, or that it was broken off.
 bool sm_drill_is_over_by(const sm_log_row *row);
 
+// EVENT has its moment, and it is still to come.
+bool sm_drill_event_due(const sm_drill_run *run, uint32_t event, sm_wall_time *at);
+const char *sm_drill_crew(const sm_drill_run *run); // who takes it, "" for nobody named
+
 // ---- the debrief ----------------------------------------------------------------------------
 
 // The four questions that come before the debrief shows anything.

@@ -484,3 +484,14 @@ bool sm_drill_is_over_by(const sm_log_row *row) {
     return row->source == SM_SOURCE_DRILL && row->kind.what == SM_LOG_MARK &&
            (strcmp(row->target, SCORE_MARK) == 0 || strcmp(row->target, NO_DRILL_MARK) == 0);
 }
+
+bool sm_drill_event_due(const sm_drill_run *run, uint32_t event, sm_wall_time *at) {
+    const trigger *t = drill_trigger_of(run, TRIGGER_EVENT, event);
+    if (t->based && !t->done)
+        *at = t->due;
+    return t->based && !t->done;
+}
+
+const char *sm_drill_crew(const sm_drill_run *run) {
+    return run->crew;
+}

@@ -141,8 +141,9 @@ static void say(sm_link *link, sm_wall_time now, const char *format, ...) {
 static void say_hello(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
     const sm_drill *drill = sm_drill_of(run);
     say(link, now,
-        "REHEARSAL drill \"%s\" as %s, seed %llu. NO DRILL ends it at once; help says what you can do.",
-        drill->title, sm_drill_seat_text(drill->seat), (unsigned long long)sm_drill_seed(run));
+        "REHEARSAL drill \"%s\" as %s%s%s, seed %llu. NO DRILL ends it at once; help says what you can do.",
+        drill->title, sm_drill_seat_text(drill->seat), sm_drill_crew(run)[0] != '\0' ? ", taken by " : "",
+        sm_drill_crew(run), (unsigned long long)sm_drill_seed(run));
     link->told = 0;
     link->state[0] = '\0';
     link->end_told = false;
@@ -156,6 +157,9 @@ static void say_events(sm_link *link, const sm_drill_run *run, sm_wall_time now)
         const sm_drill_event *event = &drill->events[i];
         if (sm_drill_event_came(run, i, &at))
             say(link, now, "event %s: came at %s", event->name, sm_clock_format(clock, at.us));
+        else if (sm_drill_event_due(run, i, &at))
+            say(link, now, "event %s: comes at %s (%s)", event->name, sm_clock_format(clock, at.us),
+                sm_inject_row_of(event->injection.what)->help);
         else
             say(link, now, "event %s: waits (%s)", event->name,
                 sm_inject_row_of(event->injection.what)->help);

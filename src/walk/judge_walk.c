@@ -75,8 +75,16 @@ static void two_names(judge *j, const char *by, const char **first, const char *
     }
 }
 
+// The same person, however it was typed: case and blanks round a name do not count.
 static bool same_name(const char *a, const char *b) {
-    return strcasecmp(a, b) == 0;
+    a += strspn(a, " \t");
+    b += strspn(b, " \t");
+    size_t length_a = strlen(a), length_b = strlen(b);
+    while (length_a > 0 && isspace((unsigned char)a[length_a - 1]))
+        length_a--;
+    while (length_b > 0 && isspace((unsigned char)b[length_b - 1]))
+        length_b--;
+    return length_a == length_b && strncasecmp(a, b, length_a) == 0;
 }
 
 // ---- items --------------------------------------------------------------------------------
@@ -104,6 +112,24 @@ static const char *why_na(judge *j, const sm_walk_item *item, sm_walk_standing *
     return NULL;
 }
 
+// A plain yes says nothing of slots that nobody has read; one with a note says how it is known.
+static const char *why_unread(judge *j, const sm_walk_item *item, const sm_walk_tick *tick) {
+    const sm_show *show = j->walk->list->show;
+    const sm_verdict *verdicts = j->facts->verdicts ? j->facts->verdicts : j->walk->list->verdicts;
+    if (item->kind != SM_WALK_READINGS || tick->note[0] != '\0')
+        return NULL;
+    const sm_rail *rail = &show->rails[item->index];
+    unsigned programmed = 0, unread = 0;
+    for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++) {
+        bool fires = show->slot_firings[slot] != SM_NONE;
+        programmed += fires;
+        unread += fires && (verdicts[slot] == SM_VERDICT_UNREAD || verdicts[slot] == SM_VERDICT_UNPLUGGED);
+    }
+    return unread > 0 ? say(j, "yes, and %u of %u slots not read: measure them, or note how it is known",
+                            unread, programmed)
+                      : NULL;
+}
+
 // Why ITEM is open; NULL where it is not.
 static const char *why_open(judge *j, const sm_walk_item *item, sm_walk_standing *standing) {
     const sm_walk_tick *tick = &standing->tick;
@@ -118,7 +144,8 @@ static const char *why_open(judge *j, const sm_walk_item *item, sm_walk_standing
     bool expects_no = strcmp(item->expect, "no") == 0;
     if ((tick->answer == SM_WALK_NO) != expects_no)
         return say(j, "answered %s", sm_walk_answer_text(tick->answer));
-    return why_measured(j, item, tick);
+    const char *unread = why_unread(j, item, tick);
+    return unread ? unread : why_measured(j, item, tick);
 }
 
 // A slot of the rail that ITEM is about was read after WHEN_US.
