@@ -31,8 +31,8 @@ typedef struct sm_drill_view {
     sm_wall_time asked_at;
 } sm_drill_view;
 
-// The latest rows of the log.
-#define SM_RECENT_ROWS 512
+// The latest rows of the log: more than a show of the usual size has, so that what misfired at its beginning can still be found at its end.
+#define SM_RECENT_ROWS 1792
 
 typedef struct sm_recent_row {
     sm_wall_time wall;
