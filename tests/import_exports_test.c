@@ -101,8 +101,10 @@ static bool is_right(const list *l, const char *key, const char *value) {
         return strcmp(value, l->d.is_fire ? "fire" : "seen") == 0;
     if (strcmp(key, "rate") == 0)
         return strcmp(value, l->d.rate_word) == 0;
+    // A program that knows no style for a stored time leaves its share of a day.
     if (strcmp(key, "format") == 0)
-        return strcmp(value, format_words[l->d.notation]) == 0;
+        return strcmp(value, format_words[l->d.notation]) == 0 ||
+               (l->d.notation == STORED && strcmp(value, "days") == 0);
     if (strcmp(key, "form") == 0)
         return strcmp(value, l->d.form == MODULE_DASH_SLOT ? "module-slot" : "through-numbered") == 0;
     if (strcmp(key, "slots-per-module") == 0)
