@@ -70,6 +70,7 @@ static const act_rule rules[] = {
     {SM_ACT_LEAVE, "leave K", ALL, 0, STAYS, FIELD},
     {SM_ACT_MEASURE, "measure", SAFE, 0, STAYS, 0},
     {SM_ACT_READ, "read B-01 1.9", ALL, 0, STAYS, 0},
+    {SM_ACT_KEEP_READINGS, "keep-readings K", ALL, 0, STAYS, 0},
     {SM_ACT_REPORT, "report A-01", ALL, 0, STAYS, 0},
     {SM_ACT_WIND, "wind 3", ALL, 0, STAYS, 0},
     {SM_ACT_WAIVE, "waive readings A-02 by K", SAFE, 0, STAYS, 0},

@@ -123,6 +123,37 @@ static void the_log_of_a_small_show(void **state) {
     forget(&r);
 }
 
+// Rows that stand are kept to the byte; each new one is of its own moment; what was measured or kept before adds nothing.
+static void readings_by_hand_are_kept_and_nothing_else(void **state) {
+    (void)state;
+    static const char before[] =
+        "# first measuring\nrail,slot,reading,when,by\nA,1,1.93,2026-06-18T21:14:00Z,K\n";
+    static const char script[] = "0 measure\n1 read A-01 1.83\n2 keep-readings Anna Berg\n3 read B-02 short\n"
+                                 "4 measure A\n5 keep-readings K\n6 keep-readings K\n";
+    char data[96], command[128], path[96];
+    engine_folder_write(folder, "1,A-01,comet,,\n", NULL);
+    folder_write(folder, "readings.csv", before);
+    folder_write(folder, "script", script);
+    snprintf(data, sizeof data, "%s.data", folder);
+    setenv("XDG_DATA_HOME", data, 1);
+    ran r = run("rehearse $FOLDER --headless --fast --script $FOLDER/script");
+    assert_int_equal(r.status, 0);
+    sm_text table = {0};
+    snprintf(path, sizeof path, "%s/readings.csv", folder);
+    read_all(path, &table);
+    const char *added = sm_text_get(&table) + strlen(before);
+    assert_memory_equal(sm_text_get(&table), before, strlen(before));
+    assert_memory_equal(added, "A,1,1.83,20", 11);
+    assert_non_null(strstr(added, "Z,Anna Berg\nB,2,short,20"));
+    assert_string_equal(added + strlen(added) - 4, "Z,K\n");
+    assert_int_equal(count_of(added, "\n"), 2);
+    sm_text_deinit(&table);
+    forget(&r);
+    unsetenv("XDG_DATA_HOME");
+    snprintf(command, sizeof command, "rm -r %s", data); // the copies of the file before
+    assert_int_equal(system(command), 0);
+}
+
 // The demo's [expect]: 43 pyro and 390 fixture events; countdown 5 s, arm-time 3 s.
 static void the_demo_is_whole_and_the_same_every_time(void **state) {
     (void)state;
@@ -327,6 +358,7 @@ static void on_a_terminal_that_cannot_show_it_nothing_acts_either(void **state) 
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_log_of_a_small_show, begin, end),
+        cmocka_unit_test_setup_teardown(readings_by_hand_are_kept_and_nothing_else, begin, end),
         cmocka_unit_test_setup_teardown(the_demo_is_whole_and_the_same_every_time, begin, end),
         cmocka_unit_test_setup_teardown(readings_misfire_and_that_is_good, begin, end),
         cmocka_unit_test_setup_teardown(exit_status, begin, end),

@@ -90,6 +90,7 @@ typedef enum sm_act {
     SM_ACT_LEAVE,
     SM_ACT_MEASURE,
     SM_ACT_READ,
+    SM_ACT_KEEP_READINGS,
     SM_ACT_REPORT,
     SM_ACT_WIND,
     SM_ACT_WAIVE,
@@ -173,6 +174,7 @@ typedef struct sm_action {
     sm_guard guard;      // waive
     int32_t count;       // undo: how many, 0 where not given
     bool rerig;
+    bool from_file; // read: of a file that was taken in, not by hand
 } sm_action;
 
 // Reads one line ("read A-05 1.83", "remote 2 arm"). SM_INVALID: WHY gets one clear sentence (what is wrong, what would be right) and
@@ -341,9 +343,11 @@ typedef struct sm_slot_view {
     sm_read_value reading;
     sm_verdict verdict;
     bool inhibited;
-    bool reported;        // its misfire was reported
-    bool tipped;          // a drill: what stands there has tipped over
-    bool fired_alone;     // a drill: it went by itself
+    bool reported;    // its misfire was reported
+    bool tipped;      // a drill: what stands there has tipped over
+    bool fired_alone; // a drill: it went by itself
+    bool
+        by_hand; // the reading was entered in this rehearsal, neither measured in the simulated field nor from a file
     sm_wall_time read_at; // wall of the reading; us is SM_UNSET_US where it came from a file
     int64_t read_when_us; // of a file: when, microseconds since 1970; SM_UNSET_US where it does not say
     sm_wall_time until;   // FLYING: seen at; BURNING: out at

@@ -38,6 +38,7 @@ static const sm_key_row rows[] = {
     {'F', SM_HOW_ASK, SM_ACT_REPAIR, NULL, NULL},
     {'M', SM_HOW_ASK, SM_ACT_MEASURE, NULL, NULL},
     {'d', SM_HOW_ASK, SM_ACT_READ, NULL, NULL},
+    {'J', SM_HOW_ASK, SM_ACT_KEEP_READINGS, NULL, NULL},
     {'f', SM_HOW_READINGS, SM_ACT_COUNT, NULL, "take readings from a file"},
     {'x', SM_HOW_ASK, SM_ACT_REPORT, "report", NULL},
     {'I', SM_HOW_INHIBIT, SM_ACT_INHIBIT, "inhibit",

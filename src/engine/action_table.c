@@ -56,6 +56,8 @@ static const sm_action_row rows[] = {
           "pass the test current: every plugged slot takes its reading", SM_ARG_RAIL),
     TAKES(READ, "read", "read SLOT VALUE", 2, ANY_STATE, "enter a reading taken by hand: ohms, open or short",
           SM_ARG_SLOT, SM_ARG_VALUE),
+    TAKES(KEEP_READINGS, "keep-readings", "keep-readings WHO", 1, ANY_STATE,
+          "add the readings entered by hand to readings.csv, WHO having taken them", SM_ARG_WHO),
     TAKES(REPORT, "report", "report SLOT", 1, ANY_STATE, "report a misfire by slot", SM_ARG_SLOT),
     TAKES(WIND, "wind", "wind SPEED", 1, ANY_STATE, "enter the wind as measured", SM_ARG_WIND),
     TAKES(WAIVE, "waive", "waive GUARD REASON", 2, IN(SAFE), "go on without a guard: recorded, not approved",

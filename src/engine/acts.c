@@ -381,6 +381,7 @@ static sm_act_fn *const functions[] = {
     [SM_ACT_LEAVE] = sm_act_leave,
     [SM_ACT_MEASURE] = sm_act_measure,
     [SM_ACT_READ] = sm_act_read_slot,
+    [SM_ACT_KEEP_READINGS] = only_row, // who runs the rehearsal keeps them
     [SM_ACT_REPORT] = sm_act_report,
     [SM_ACT_WIND] = sm_act_wind,
     [SM_ACT_WAIVE] = sm_act_waive,
@@ -433,6 +434,8 @@ sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) 
     const sm_action_row *row = sm_action_row_of(action->act);
     if (row->drill_only && !r->options.drill)
         return sm_act_refuse(&c, "only in a drill");
+    if (action->act == SM_ACT_KEEP_READINGS && r->options.drill)
+        return sm_act_refuse(&c, "not in a drill: its readings are practice");
     if (action->act == SM_ACT_RELOAD && r->options.drill)
         return sm_act_refuse(&c, "not in a drill: end it, and the folder is read again");
     if ((row->states & 1u << r->state) == 0)

@@ -133,6 +133,7 @@ sm_result sm_act_read_slot(const sm_act_call *c) {
         (sm_undo){.act = SM_ACT_READ, .slot = c->action->index, .before = r->field.slots[c->action->index]});
     sm_read_value truth = r->field.slots[c->action->index].truth;
     sm_field_read(&r->field, c->action->index, c->action->value, r->now);
+    r->field.slots[c->action->index].by_hand = !c->action->from_file;
     if (r->options.drill)
         r->field.slots[c->action->index].truth = truth; // a number written down mends nothing
     return SM_OK;

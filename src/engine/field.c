@@ -52,6 +52,7 @@ void sm_field_read(sm_simulated_field *field, uint32_t slot, sm_read_value value
     sm_field_slot *s = &field->slots[slot];
     s->reading = value;
     s->read_at = at;
+    s->by_hand = false;
     s->read_spent = s->spent;
     s->truth = value;
     judge(field, slot);
@@ -90,7 +91,7 @@ void sm_field_exchange(sm_simulated_field *field, uint32_t a, uint32_t b) {
             slot->truth = truths[1 - i];
             slot->inhibited = before[i].inhibited;
             slot->outcome = before[i].outcome;
-            slot->waived = false;
+            slot->waived = slot->by_hand = false;
             slot->reading = (sm_read_value){0};
             slot->read_at.us = slot->read_when_us = SM_UNSET_US;
             judge(field, slots[i]);
@@ -101,6 +102,7 @@ void sm_field_exchange(sm_simulated_field *field, uint32_t a, uint32_t b) {
 void sm_field_rerig_slot(sm_simulated_field *field, uint32_t slot) {
     sm_field_slot *s = &field->slots[slot];
     if (s->read_spent) {
+        s->by_hand = false;
         s->reading = (sm_read_value){0};
         s->read_at.us = SM_UNSET_US;
     }

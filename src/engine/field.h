@@ -24,6 +24,7 @@ typedef struct sm_field_slot {
     sm_outcome outcome;
     bool spent;
     bool read_spent; // the reading was taken after the slot fired
+    bool by_hand;    // it was entered by hand
     bool reported;
     bool waived; // guard `readings` goes on without it
     bool inhibited;

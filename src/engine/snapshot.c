@@ -76,6 +76,7 @@ static void copy_slots(const sm_rehearsal *r, sm_snapshot *s) {
                                         .reported = f->reported,
                                         .tipped = f->tipped,
                                         .fired_alone = f->fired_alone,
+                                        .by_hand = f->by_hand,
                                         .read_when_us = f->read_when_us,
                                         .read_at = f->read_at};
         s->misfired += s->slots[slot].phase == SM_SLOT_MISFIRED;

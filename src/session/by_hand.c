@@ -24,6 +24,16 @@ static void act(sm_session *session, const sm_action *action, sm_source source) 
     sm_text_deinit(&caution);
 }
 
+void sm_session_read_of_file(sm_session *session, const char *line) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    if (sm_action_read(session->show, line, strlen(line), &action, why, &at) != SM_OK)
+        return; // the file was read against this very show
+    action.from_file = true;
+    act(session, &action, SM_SOURCE_CONSOLE);
+}
+
 void sm_session_do(sm_session *session, sm_source source, const char *line) {
     sm_action action;
     char why[200];

@@ -89,6 +89,8 @@ sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_
     session->reload_wanted |= result == SM_OK && action.act == SM_ACT_RELOAD;
     if (result == SM_OK && action.act == SM_ACT_PAPER)
         result = ask_for_paper(session, action.target);
+    if (result == SM_OK && action.act == SM_ACT_KEEP_READINGS)
+        result = sm_session_ask_to_keep(session, action.target);
     session->changed = true;
     return result;
 }

@@ -105,6 +105,8 @@ static void *work_on_job(void *context) {
         check_present_show(session, job);
     else if (job->kind == SM_JOB_READINGS)
         load_readings(job);
+    else if (job->kind == SM_JOB_KEEP)
+        sm_session_write_readings(job);
     else
         sm_session_write_paper(job);
     pthread_mutex_lock(&session->lock);
@@ -131,6 +133,8 @@ static void job_clear(sm_job *job) {
     sm_paper_destroy(job->paper);
     free(job->readings);
     free(job->path);
+    free(job->rows);
+    sm_text_deinit(&job->said);
     sm_findings_destroy(job->findings);
     *job = (sm_job){0};
 }
@@ -141,6 +145,12 @@ static bool begin(sm_session *session, sm_job_kind kind, char *path) {
     sm_findings *findings = sm_findings_create();
     assert(job->kind == SM_JOB_NONE);
     *job = (sm_job){.kind = kind, .show = session->show, .path = path, .findings = findings};
+    if (kind == SM_JOB_KEEP) {
+        job->rows = session->keep_rows;
+        job->row_count = session->keep_count;
+        job->kept_at = session->now;
+        session->keep_rows = NULL;
+    }
     if (findings && !session->audio) {
         work_on_job(session);
         return true;
@@ -149,6 +159,18 @@ static bool begin(sm_session *session, sm_job_kind kind, char *path) {
         return true;
     job_clear(job);
     return false;
+}
+
+// Where the show's readings come from.
+static char *readings_path(const sm_session *session) {
+    sm_text path = {0};
+    if (session->readings_file)
+        sm_text_printf(&path, "%s", session->readings_file);
+    else
+        sm_text_printf(&path, "%s/readings.csv", session->folder);
+    if (path.failed)
+        sm_text_deinit(&path);
+    return path.bytes;
 }
 
 static void begin_next(sm_session *session) {
@@ -166,6 +188,9 @@ static void begin_next(sm_session *session) {
         session->reading_path = NULL;
         if (!begin(session, SM_JOB_READINGS, path))
             sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: no readings were taken");
+    } else if (session->keep_rows) {
+        if (!begin(session, SM_JOB_KEEP, readings_path(session)))
+            sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: no reading was kept");
     } else if (session->paper_path) {
         char *path = session->paper_path;
         session->paper_path = NULL;
@@ -273,7 +298,7 @@ static void take_readings(sm_session *session, sm_job *job) {
             sm_read_value_format(word, value);
         snprintf(line, sizeof line, "read %s %s", sm_slot_format(session->show, job->readings[i].slot, slot),
                  word);
-        sm_session_do(session, SM_SOURCE_CONSOLE, line);
+        sm_session_read_of_file(session, line);
     }
     session->file_reads = job->reading_count <= INT32_MAX ? (int32_t)job->reading_count : 0;
     sm_session_tell(session, SM_OUTCOME_TOLD, "%zu readings taken from %s; u takes them all back",
@@ -314,6 +339,8 @@ static void collect(sm_session *session) {
         pthread_join(job->thread, NULL);
     if (job->kind == SM_JOB_PAPER)
         sm_session_tell_paper(session, job);
+    else if (job->kind == SM_JOB_KEEP)
+        sm_session_tell_kept(session, job);
     else
         hand_over_findings(session, job);
     if (job->kind == SM_JOB_CHECK)

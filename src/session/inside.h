@@ -33,8 +33,14 @@ typedef enum sm_job_kind {
     SM_JOB_CHECK,
     SM_JOB_RELOAD,
     SM_JOB_READINGS,
-    SM_JOB_PAPER
+    SM_JOB_PAPER,
+    SM_JOB_KEEP
 } sm_job_kind;
+// A reading as it goes into readings.csv.
+typedef struct sm_reading_row {
+    char rail[64], slot[12], reading[24], when[24], by[96];
+} sm_reading_row;
+
 typedef struct sm_job {
     sm_job_kind kind;
     pthread_t thread;
@@ -47,7 +53,11 @@ typedef struct sm_job {
     sm_logbook_load *to_keep;  // of `loaded`; NULL: not kept
     sm_reading *readings;
     size_t reading_count;
-    sm_paper *paper; // of the show that was read or checked; NULL: none
+    sm_paper *paper;      // of the show that was read or checked; NULL: none
+    sm_reading_row *rows; // keep: to be added
+    size_t row_count;
+    sm_wall_time kept_at;
+    sm_text said; // keep: why not
     sm_findings *findings;
     size_t errors;   // in them
     const char *why; // it failed, in words; NULL: `result` and `errors` say it
@@ -129,8 +139,11 @@ struct sm_session {
     size_t outlet_count;
     sm_job job;
     bool check_wanted, reload_wanted;
-    char *reading_path; // a readings file still to be read
-    char *paper_path;   // a file of paper still to be written
+    char *reading_path;        // a readings file still to be read
+    sm_reading_row *keep_rows; // readings still to be kept
+    size_t keep_count;
+    sm_wall_time kept_until; // readings by hand up to then are kept, us -1: none is
+    char *paper_path;        // a file of paper still to be written
     int32_t
         file_reads; // readings taken from the latest file, while nothing else that can be taken back came after
     sm_findings *loaded;  // of loading the show at the start; NULL: none
@@ -175,6 +188,8 @@ void sm_session_finish_drill(sm_session *session);
 
 // Acts LINE now, and tells what came of it.
 void sm_session_do(sm_session *session, sm_source source, const char *line);
+// The `read` LINE of a file that is taken in.
+void sm_session_read_of_file(sm_session *session, const char *line);
 
 // ---- paper.c --------------------------------------------------------------------------------------------
 
@@ -204,6 +219,14 @@ sm_session_over sm_session_script_over(const sm_session *session);
 void sm_session_do_jobs(sm_session *session);
 // Waits for a job under way and forgets what it found.
 void sm_session_abandon_job(sm_session *session);
+
+// ---- keep_readings.c -------------------------------------------------------------------------------------
+
+// Takes down what was entered by hand since the latest keeping, taken by WHO at its own moments. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_session_ask_to_keep(sm_session *session, const char *who);
+// Adds them to the file that the readings come from: the job's thread. And what came of it.
+void sm_session_write_readings(sm_job *job);
+void sm_session_tell_kept(sm_session *session, const sm_job *job);
 
 // ---- snapshots.c -----------------------------------------------------------------------------------------
 

@@ -176,6 +176,7 @@ sm_result sm_session_create(const sm_session_options *options, char problem[SM_S
     }
     session->news[0] = session->news[1] = -1;
     session->show = options->show;
+    session->kept_until.us = -1;
     session->operated = options->operated;
     session->checks = session->check_wanted = options->checks;
     session->loaded = options->loaded;
@@ -228,6 +229,7 @@ static void free_texts(sm_session *session) {
     free(session->read_path);
     free(session->reading_path);
     free(session->paper_path);
+    free(session->keep_rows);
     free(session->folder);
     free(session->readings_file);
     free(session->script_path);
