@@ -43,6 +43,8 @@ static void reads_units_by_their_definitions(void **state) {
         {SM_QUANTITY_IMPULSE, "5 mJ/ohm", 5.0},
         {SM_QUANTITY_FUEL, "425 g", 425},
         {SM_QUANTITY_FUEL, "60", 60},
+        {SM_QUANTITY_GAS, "425 g", 425},
+        {SM_QUANTITY_GAS, "60", 60},
         {SM_QUANTITY_FLOW, "8 g/s", 8},
         {SM_QUANTITY_LENGTH, "1 ft", 0.3048},
         {SM_QUANTITY_LENGTH, "1000ft", 304.8},

@@ -167,6 +167,7 @@ typedef enum sm_quantity {
     SM_QUANTITY_POWER,        // W -> watts
     SM_QUANTITY_VOLUME,       // ml -> millilitres
     SM_QUANTITY_FUEL,         // ml -> millilitres; g -> grams, of a gas
+    SM_QUANTITY_GAS,          // g -> grams
     SM_QUANTITY_FLOW,         // ml/s -> millilitres a second; g/s -> grams a second, of a gas
     SM_QUANTITY_FREQUENCY,    // Hz -> hertz
     SM_QUANTITY_APPARENT,     // VA -> volt-amperes

@@ -95,7 +95,7 @@ static const char *why_measured(judge *j, const sm_walk_item *item, const sm_wal
         return NULL;
     if (sm_measure_read(item->quantity, tick->value, strlen(tick->value), &value) != SM_OK)
         return "no measured value";
-    const char *unit = item->quantity == SM_QUANTITY_LENGTH ? "m" : "ml";
+    const char *unit = item->quantity == SM_QUANTITY_LENGTH ? "m" : sm_quantity_units(item->quantity);
     if (isfinite(item->least) && value < item->least)
         return say(j, "measured %g %s, less than the %.1f %s used", value, unit, item->least, unit);
     return NULL;

@@ -146,16 +146,20 @@ static const sm_check_unit *flame_unit(const sm_walk_maker *maker, const char *n
 static void add_fuel(sm_walk_maker *maker, uint32_t index, sm_walk_item item) {
     const sm_fixture *fixture = &maker->list->show->fixtures[index];
     const sm_check_unit *unit = flame_unit(maker, fixture->name);
+    const bool gas =
+        isfinite(fixture->fuel_g) || isfinite(maker->list->show->profiles[fixture->profile].burn_g_s);
+    const double fitted = gas ? fixture->fuel_g : fixture->fuel_ml;
     item.kind = SM_WALK_FUEL;
     item.measured = true;
-    item.quantity = SM_QUANTITY_VOLUME;
-    item.least = unit ? unit->used_ml : NAN;
+    item.quantity = gas ? SM_QUANTITY_GAS : SM_QUANTITY_VOLUME;
+    item.least = !unit ? NAN : gas ? unit->used_g : unit->used_ml;
     sm_text_printf(&maker->id, "fuel:%s", fixture->name);
     sm_text_printf(&maker->ask, "%s: fuel fitted, amount measured and written down", fixture->name);
-    if (isfinite(fixture->fuel_ml))
-        sm_text_printf(&maker->ask, "; the list says %g ml", fixture->fuel_ml);
+    if (isfinite(fitted))
+        sm_text_printf(&maker->ask, "; the list says %g %s", fitted, sm_quantity_units(item.quantity));
     if (isfinite(item.least))
-        sm_text_printf(&maker->ask, "; the cues burn %.0f ml", ceil(item.least));
+        sm_text_printf(&maker->ask, "; the cues burn %.0f %s", ceil(item.least),
+                       sm_quantity_units(item.quantity));
     sm_walk_add(maker, item);
 }
 
