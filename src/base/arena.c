@@ -287,25 +287,6 @@ void *sm_arena_resize(sm_arena *arena, void *old, size_t size) {
     return result + 1;
 }
 
-#define FIRST_ROWS 16
-
-// The rows that there must be room for where COUNT rows fill what there is; 0: they do not.
-static size_t next_room(size_t count, size_t size) {
-    const bool is_full = count == 0 || (count >= FIRST_ROWS && (count & (count - 1)) == 0);
-    const size_t rows = count == 0 ? FIRST_ROWS : count * 2;
-    return !is_full ? 0 : rows > PTRDIFF_MAX / size ? PTRDIFF_MAX / size : rows;
-}
-
-void *sm_array_grow(void *array, size_t count, size_t size) {
-    const size_t rows = next_room(count, size);
-    return rows > 0 ? realloc(array, rows * size) : array;
-}
-
-void *sm_arena_grow(sm_arena *arena, void *array, size_t count, size_t size) {
-    const size_t rows = next_room(count, size);
-    return rows > 0 ? sm_arena_resize(arena, array, rows * size) : array;
-}
-
 void sm_arena_trim(sm_arena *arena, void *old, size_t size) {
     if (!old)
         return;
