@@ -221,7 +221,7 @@ static const engine_case undos[] = {
     {"undo takes back the last reading, mark, tick or note, and nothing else", PAIR,
      "0 undo\n0 read A-01 open\n0 key on\n0 mark here\n0 tick x yes\n0 note look here\n0 undo\n0 undo\n0 "
      "undo\n0 seek here\n0 undo\n0 undo\n",
-     "0,,script,refused,,undo,no reading, mark, tick or note to take back\n"
+     "0,,script,refused,,undo,no reading, mark, tick, note or proposal to take back\n"
      "0,,script,read,,A-01,open\n"
      "0,,script,key,,on,\n"
      "0,,script,mark,,here,\n"
@@ -232,7 +232,7 @@ static const engine_case undos[] = {
      "0,,script,undo,,,mark\n"
      "0,,script,refused,,seek,no mark here\n"
      "0,,script,undo,,,read A-01\n"
-     "0,,script,refused,,undo,no reading, mark, tick or note to take back\n"},
+     "0,,script,refused,,undo,no reading, mark, tick, note or proposal to take back\n"},
     {"several at once, at most those there are", PAIR,
      "0 note look\n0 read A-01 open\n0 read A-02 short\n0 mark here\n0 undo 2\n0 read A-02 2\n0 undo 9\n0 "
      "undo\n",
@@ -242,7 +242,7 @@ static const engine_case undos[] = {
      "0,,script,undo,,2,mark and 1 before it\n"
      "0,,script,read,,A-02,2\n"
      "0,,script,undo,,9,read A-02 and 2 before it\n"
-     "0,,script,refused,,undo,no reading, mark, tick or note to take back\n"},
+     "0,,script,refused,,undo,no reading, mark, tick, note or proposal to take back\n"},
     {"of two marks of one name the first is meant", "",
      "0 seek 5\n0 mark x\n0 seek 7\n0 mark x\n0 mark y\n0 seek x\n0 note look\n0 seek y\n0 note a\n",
      "0,5,script,seek,,y,\n0,7,script,note,,a,\n"},

@@ -78,6 +78,8 @@ static const act_rule rules[] = {
     {SM_ACT_SIGN, "sign M", ALL, 0, STAYS, 0},
     {SM_ACT_NOTE, "note text", ALL, 0, STAYS, 0},
     {SM_ACT_PAPER, "paper crew.html", ALL, 0, STAYS, 0},
+    {SM_ACT_PROPOSE, "propose 2 +0.05 s on", ALL, 0, STAYS, 0},
+    {SM_ACT_APPLY, "apply", SAFE, 0, STAYS, KEY},
     {SM_ACT_UNDO, "undo", ALL, 0, STAYS, 0},
     {SM_ACT_RELOAD, "reload", SAFE, 0, STAYS, 0},
     {SM_ACT_VOLUME, "volume 40", ALL, 0, STAYS, 0},
@@ -113,6 +115,7 @@ static void reach(engine_run *run, sm_state state) {
     must(engine_act(run, 0, "unplug C"));
     must(engine_act(run, 0, "inhibit B"));
     must(engine_act(run, 0, "mark first"));
+    must(engine_act(run, 0, "propose 4 -1 f"));
     must(engine_act(run, 0, "key on"));
     must(engine_act(run, 0, "call-clear J"));
     if (state >= SM_STATE_ARMING)

@@ -256,7 +256,7 @@ static void a_readings_file_is_taken_back_as_one(void **state) {
     act(r, "undo");
     wait_until(r, reads_nothing);
     act(r, "undo");
-    expect_outcome(r, SM_OUTCOME_REFUSED, "no reading, mark, tick or note to take back");
+    expect_outcome(r, SM_OUTCOME_REFUSED, "no reading, mark, tick, note or proposal to take back");
     sm_session_read_file(r->session, short_show_path(&r->files, "night.csv"));
     expect_outcome(r, SM_OUTCOME_TOLD, "2 readings taken");
     act(r, "note between");

@@ -5,6 +5,7 @@
 #define SLOWMATCH_ENGINE_H
 
 #include "slowmatch/dmx.h"
+#include "slowmatch/proposals.h"
 #include "slowmatch/rig.h"
 #include "slowmatch/show.h"
 
@@ -98,6 +99,8 @@ typedef enum sm_act {
     SM_ACT_SIGN,
     SM_ACT_NOTE,
     SM_ACT_PAPER,
+    SM_ACT_PROPOSE,
+    SM_ACT_APPLY,
     SM_ACT_UNDO,
     SM_ACT_RELOAD,
     SM_ACT_VOLUME,
@@ -140,7 +143,9 @@ typedef enum sm_argument {
     SM_ARG_VOLUME,
     SM_ARG_EVENT,
     SM_ARG_SPAN,
-    SM_ARG_COUNT
+    SM_ARG_COUNT,
+    SM_ARG_CUE,
+    SM_ARG_STEP
 } sm_argument;
 
 #define SM_ACTION_ARGUMENTS 4
@@ -152,6 +157,7 @@ typedef struct sm_action_row {
     bool drill_only;
     const char *form; // "seek MOMENT"
     const char *help; // one line
+    bool no_drill;
 } sm_action_row;
 // Row of ACT; static.
 const sm_action_row *sm_action_row_of(sm_act act);
@@ -164,10 +170,10 @@ typedef struct sm_action {
     int32_t remote;   // number of the hand-held remote it came by, 0: none
     char target[96];  // first argument, as the log shows it
     char detail[224]; // the rest
-    uint32_t index;   // slot or rail, SM_NONE where none (measure: all rails)
+    uint32_t index;   // slot, rail or cue, SM_NONE where none (measure: all rails)
     uint32_t second;  // exchange: the other rail
-    sm_us moment_us,
-        end_us;          // seek, repeat. SM_UNSET_US: a mark's name, in target / detail. start-in: the span
+    // seek, repeat. SM_UNSET_US: a mark's name, in target / detail. start-in: the span. propose: where to, or how far in end_us
+    sm_us moment_us, end_us;
     int32_t speed_ppm;   // speed, millionths
     sm_read_value value; // read
     double number;       // wind (m/s), volume (per cent)
@@ -175,6 +181,8 @@ typedef struct sm_action {
     int32_t count;       // undo: how many, 0 where not given
     bool rerig;
     bool from_file; // read: of a file that was taken in, not by hand
+    bool onwards; // propose: every cue from there on
+    bool beat;    // propose: to the nearest beat that was tapped
 } sm_action;
 
 // Reads one line ("read A-05 1.83", "remote 2 arm"). SM_INVALID: WHY gets one clear sentence (what is wrong, what would be right) and
@@ -288,12 +296,14 @@ const char *sm_sound_change_text(sm_sound_change change); // "device" ...
 // A row about the sound at AT.
 SM_MUST_CHECK sm_result sm_rehearsal_sound(sm_rehearsal *rehearsal, sm_sound_change change,
                                            const char *detail, sm_wall_time at);
-// An action `reload` was accepted and waits for one of the next two; its row, or `refused` in place of it, is theirs.
+// An action `reload` or `apply` was accepted and waits for one of the next two; its row, or `refused` in place of it, is theirs.
 bool sm_rehearsal_reload_asked(const sm_rehearsal *rehearsal);
-// Puts SHOW (loaded again) in place of the old one, in state safe: readings, plugs, spent slots, people, inhibits are kept by name.
-// Logs `reload`. SM_NO_MEMORY: unchanged. The old show may be destroyed afterwards.
+// Puts SHOW (loaded again) in place of the old one, in state safe: readings, plugs, spent slots, people, inhibits are kept by name,
+// proposals by the cues' ids. Logs `reload`; or `apply`, where what was proposed stands in it, and forgets that. SM_NO_MEMORY: unchanged. The old show may be destroyed afterwards.
 SM_MUST_CHECK sm_result sm_rehearsal_replace_show(sm_rehearsal *rehearsal, const sm_show *show);
-// `reload` that failed: logs `refused`, with WHY; all stays as it was.
+// What is proposed, in order: at most SM_PROPOSALS_MAX into OUT. Returns how many.
+uint32_t sm_rehearsal_proposals(const sm_rehearsal *rehearsal, sm_proposal out[SM_PROPOSALS_MAX]);
+// `reload` or `apply` that failed: logs `refused`, with WHY; all stays as it was.
 void sm_rehearsal_reload_failed(sm_rehearsal *rehearsal, const char *why, sm_wall_time at);
 
 // ---- looking at it ----------------------------------------------------------------------------
@@ -437,6 +447,8 @@ typedef struct sm_snapshot {
     sm_show_time repeat_from, repeat_to;
     sm_mark marks[SM_MARKS_MAX];
     uint32_t mark_count;
+    sm_proposal proposals[SM_PROPOSALS_MAX];
+    uint32_t proposal_count;
     char inhibits[SM_INHIBITS_MAX][96];
     uint32_t inhibit_count;
     double volume; // per cent

@@ -209,6 +209,10 @@ sm_findings *sm_session_findings(sm_session *session);
 // The sheets of paper of the show and the words that must stand on them, a line each, when they have been made anew; NULL: nothing new.
 // The caller frees it.
 char *sm_session_paper_words(sm_session *session);
+// Asks what the proposals would change in cues.csv and what `check` would newly find then; and the answer, in lines, NULL: it is not there
+// yet. The caller frees it.
+void sm_session_want_tuning(sm_session *session);
+char *sm_session_tuning_words(sm_session *session);
 // What there is to show of the drill, as of the latest snapshot made.
 void sm_session_drill(sm_session *session, sm_drill_view *out);
 // The debrief of the drill that is over, anew after each answer; NULL: nothing new. The caller destroys it.

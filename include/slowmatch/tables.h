@@ -3,6 +3,8 @@
 #ifndef SLOWMATCH_TABLES_H
 #define SLOWMATCH_TABLES_H
 
+#include "slowmatch/check.h"
+#include "slowmatch/proposals.h"
 #include "slowmatch/show.h"
 #include "slowmatch/table_edit.h"
 
@@ -40,5 +42,26 @@ size_t sm_compare_count(const sm_compare *compare);
 // For people; and one JSON object a line.
 void sm_compare_text(const sm_compare *compare, sm_text *out);
 void sm_compare_json(const sm_compare *compare, sm_text *out);
+
+// ---- cue times put right -----------------------------------------------------------------
+
+// What COUNT PROPOSALS would make of cues.csv: each time cell that changes, in its own notation (a timecode moves by whole frames).
+typedef struct sm_tuning sm_tuning;
+
+// Reads cues.csv again. With MUSIC (what is known of it, as for sm_check_run) also what `check` would newly find in the folder as it would
+// be, which is put together in a passing folder (TMPDIR) for that. SHOW must outlive it. SM_REFUSED: the file is no longer what was
+// loaded; SM_INVALID: a new time cannot be written in its cell's notation; SM_UNREADABLE: *why says so; SM_NO_MEMORY. *out is unchanged
+// then.
+SM_MUST_CHECK sm_result sm_tuning_create(const sm_show *show, const sm_proposal *proposals, uint32_t count,
+                                         const sm_check_options *music, sm_text *why, sm_tuning **out);
+void sm_tuning_destroy(sm_tuning *tuning);
+// Cells that would change.
+size_t sm_tuning_count(const sm_tuning *tuning);
+// NULL without MUSIC.
+const sm_findings *sm_tuning_found(const sm_tuning *tuning);
+// Both, for people.
+void sm_tuning_text(const sm_tuning *tuning, sm_text *out);
+// Writes cues.csv as sm_table_save does.
+SM_MUST_CHECK sm_result sm_tuning_save(const sm_tuning *tuning, const char *backups, sm_text *why);
 
 #endif

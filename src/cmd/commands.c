@@ -16,6 +16,8 @@ static const cmd_command commands[] = {
      "what is different between two shows, cue by cue, and what must be done again", cmd_compare},
     {"drill", "drill SHOW [DRILL]",
      "take a drill in which things go wrong on purpose; without DRILL: which there are", cmd_drill},
+    {"tune", "tune SHOW", "write proposed cue times from a list into cues.csv, or say what they would change",
+     cmd_tune},
     {"walk", "walk SHOW", "the walk before the show: what is asked at which place, and what is open",
      cmd_walk},
     {"paper", "paper SHOW", "write the paper that the crew carries: one HTML file to print", cmd_paper},

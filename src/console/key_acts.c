@@ -3,8 +3,10 @@
 
 #include "boards/boards.h"
 #include "console/asks/asks.h"
+#include "console/modes/apply.h"
 #include "console/modes/hold_back.h"
 #include "console/modes/second_key.h"
+#include "console/modes/tune.h"
 #include "console/placement.h"
 #include "console/tell.h"
 
@@ -158,6 +160,8 @@ static const struct {
     [SM_HOW_ASK] = {.with = ask},
     [SM_HOW_INHIBIT] = {.plain = sm_ui_ask_inhibit},
     [SM_HOW_START_AT] = {.plain = sm_ask_start_at},
+    [SM_HOW_TUNE] = {.plain = sm_ui_tune},
+    [SM_HOW_APPLY] = {.plain = sm_ui_ask_apply},
     [SM_HOW_FASTER] = {.with = step_speed},
     [SM_HOW_SLOWER] = {.with = step_speed},
     [SM_HOW_LOUDER] = {.with = step_volume},

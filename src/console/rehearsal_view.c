@@ -27,6 +27,25 @@ static bool answer(void *owner, unsigned question, const char *text) {
     return sm_session_answer(((sm_rehearsal_view *)owner)->session, question, text);
 }
 
+// What was said of earlier proposals says nothing of these.
+static void want_tuning(void *owner) {
+    sm_rehearsal_view *v = owner;
+    free(v->tuning_words);
+    free(sm_session_tuning_words(v->session));
+    v->tuning_words = NULL;
+    v->ui.view.tuning_words = NULL;
+    sm_session_want_tuning(v->session);
+}
+
+static void take_tuning_words(sm_rehearsal_view *v) {
+    char *words = sm_session_tuning_words(v->session);
+    if (words) {
+        free(v->tuning_words);
+        v->tuning_words = words;
+    }
+    v->ui.view.tuning_words = v->tuning_words;
+}
+
 static void take_findings(sm_rehearsal_view *v) {
     sm_findings *findings = sm_session_findings(v->session);
     if (findings) {
@@ -52,6 +71,7 @@ static void take_view(sm_rehearsal_view *v) {
         sm_show_watch_begin(v->watch, snapshot->show);
     take_findings(v);
     take_paper_words(v);
+    take_tuning_words(v);
     sm_session_recent(v->session, &v->recent);
     sm_session_sound(v->session, &v->sound);
     v->ui.view.snapshot = snapshot;
@@ -184,6 +204,7 @@ bool sm_rehearsal_view_begin(sm_rehearsal_view *v, const sm_console_options *opt
     v->ui.answer = answer;
     v->ui.read_file = read_file;
     v->ui.names_in = names_in;
+    v->ui.want_tuning = want_tuning;
     return true;
 }
 
@@ -191,6 +212,7 @@ void sm_rehearsal_view_end(sm_rehearsal_view *v) {
     sm_session_destroy(v->session);
     sm_ui_deinit(&v->ui);
     sm_findings_destroy(v->findings);
+    free(v->tuning_words);
     free(v->paper_words);
     sm_debrief_destroy(v->debrief);
     sm_rig_explainer_deinit(&v->rig_explanation);

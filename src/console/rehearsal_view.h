@@ -21,6 +21,7 @@ struct sm_rehearsal_view {
     sm_recent recent;
     sm_findings *findings;
     char *paper_words;
+    char *tuning_words;
     sm_walkthrough *walkthrough;
     sm_show_watch *watch;
     sm_folder_reader *folders;

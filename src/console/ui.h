@@ -28,6 +28,8 @@ typedef enum sm_ui_mode {
     SM_UI_INHIBIT, // which to hold back is awaited
     SM_UI_HELP,
     SM_UI_ALERTS, // what stands, and what to do
+    SM_UI_TUNE,   // each key proposes another time for a cue
+    SM_UI_APPLY,  // whether that is to be written
     SM_UI_MODES
 } sm_ui_mode;
 
@@ -38,6 +40,16 @@ typedef struct sm_confirm {
     char says[1024];        // the question; "": that of sm_confirm_describe, as things stand
     sm_wall_time starts_at; // start-in: when; else us SM_UNSET_US
 } sm_confirm;
+
+#define SM_TUNE_TAPS 32
+
+// The cue whose time is being put right.
+typedef struct sm_tune {
+    uint32_t cue;
+    bool onwards;             // and all from there on
+    sm_us taps[SM_TUNE_TAPS]; // show times, the latest last
+    size_t tap_count;
+} sm_tune;
 
 typedef struct sm_asked sm_asked; // modes/typing.h
 
@@ -58,6 +70,7 @@ typedef struct sm_ui {
     sm_completion completion; // what is typed may go on with
     sm_history history;
     sm_confirm confirm;
+    sm_tune tune;
     sm_scroller help;     // of the help, and of the list of alerts
     size_t help_page;     // the board whose keys it shows first
     char help_sought[64]; // only rows with this; "": all
@@ -84,6 +97,7 @@ typedef struct sm_ui {
     void (*read_file)(void *owner, const char *path);
     // The names in FOLDER; NULL: not known, or not yet. May be NULL itself.
     const sm_folder_names *(*names_in)(void *owner, const char *folder);
+    void (*want_tuning)(void *owner); // asks for the view's tuning words; NULL: nobody makes them
 } sm_ui;
 
 // VIEW must be set before. SM_NO_MEMORY: deinit it all the same.

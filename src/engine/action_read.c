@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Reads one line of the action vocabulary and resolves its names against the show.
-#include "engine/words_read.h"
+#include "engine/proposals.h"
 
 #include "slowmatch/inject.h"
 #include "slowmatch/targets.h"
@@ -146,6 +146,14 @@ static sm_result read_count(reader *r, sm_word w) {
     return sm_words_wrong(&r->words, w, "'%.*s' is no count; write a whole number from 1 on", SM_SHOWN(w));
 }
 
+static sm_result read_cue(reader *r, sm_word w) {
+    r->out->index = sm_cue_find(r->show, w.text, w.length);
+    if (r->out->index != SM_NONE)
+        return SM_OK;
+    return sm_words_wrong(
+        &r->words, w, "no cue '%.*s'; write an id as in cues.csv, or the cue's number in it", SM_SHOWN(w));
+}
+
 static sm_result read_answer(reader *r, sm_word w) {
     static const char *const answers[] = {"yes", "no", "na", "later"};
     for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++)
@@ -158,7 +166,7 @@ static sm_result read_answer(reader *r, sm_word w) {
 static bool takes_rest(sm_argument argument, bool last) {
     return last && (argument == SM_ARG_MOMENT || argument == SM_ARG_WHO || argument == SM_ARG_TEXT ||
                     argument == SM_ARG_NAME || argument == SM_ARG_NOTE || argument == SM_ARG_REASON ||
-                    argument == SM_ARG_EVENT);
+                    argument == SM_ARG_EVENT || argument == SM_ARG_STEP);
 }
 
 static sm_result read_argument(reader *r, sm_argument argument, sm_word *w, bool first) {
@@ -187,6 +195,16 @@ static sm_result read_argument(reader *r, sm_argument argument, sm_word *w, bool
         return read_span(r, w);
     case SM_ARG_COUNT:
         return read_count(r, *w);
+    case SM_ARG_CUE:
+        return read_cue(r, *w);
+    case SM_ARG_STEP:
+        return sm_propose_read(r->show, *w, r->out)
+                   ? SM_OK
+                   : sm_words_wrong(
+                         &r->words, *w,
+                         "'%.*s' is no moment and no step; write 0:24.050, +0.05 s, -1 f or beat, then "
+                         "on for all cues from there on",
+                         SM_SHOWN(*w));
     case SM_ARG_RERIG:
         r->out->rerig = true;
         return sm_word_is(*w, "rerig")

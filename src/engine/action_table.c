@@ -7,12 +7,16 @@
 #define IN(state) (1u << SM_STATE_##state)
 #define ANY_STATE ((1u << SM_STATE_COUNT) - 1u)
 
-// An action that takes nothing; one that takes arguments, NEEDED of them at least; one that there is in drills alone.
-#define WORD(act, word, states, help) [SM_ACT_##act] = {word, {0}, 0, states, false, word, help}
+// An action that takes nothing; one that takes arguments, NEEDED of them at least; one that there is in drills alone; one that
+// there is in no drill.
+#define WORD(act, word, states, help) [SM_ACT_##act] = {word, {0}, 0, states, false, word, help, false}
 #define TAKES(act, word, form, needed, states, help, ...)                                                    \
-    [SM_ACT_##act] = {word, {__VA_ARGS__}, needed, states, false, form, help}
+    [SM_ACT_##act] = {word, {__VA_ARGS__}, needed, states, false, form, help, false}
 #define IN_DRILLS(act, word, form, needed, help, ...)                                                        \
-    [SM_ACT_##act] = {word, {__VA_ARGS__}, needed, ANY_STATE, true, form, help}
+    [SM_ACT_##act] = {word, {__VA_ARGS__}, needed, ANY_STATE, true, form, help, false}
+
+#define OUTSIDE_DRILLS(act, word, form, needed, states, help, ...)                                           \
+    [SM_ACT_##act] = {word, {__VA_ARGS__}, needed, states, false, form, help, true}
 
 static const sm_action_row rows[] = {
     WORD(KEY_ON, "key on", ANY_STATE, "turn the key switch on"),
@@ -56,8 +60,8 @@ static const sm_action_row rows[] = {
           "pass the test current: every plugged slot takes its reading", SM_ARG_RAIL),
     TAKES(READ, "read", "read SLOT VALUE", 2, ANY_STATE, "enter a reading taken by hand: ohms, open or short",
           SM_ARG_SLOT, SM_ARG_VALUE),
-    TAKES(KEEP_READINGS, "keep-readings", "keep-readings WHO", 1, ANY_STATE,
-          "add the readings entered by hand to readings.csv, WHO having taken them", SM_ARG_WHO),
+    OUTSIDE_DRILLS(KEEP_READINGS, "keep-readings", "keep-readings WHO", 1, ANY_STATE,
+                   "add the readings entered by hand to readings.csv, WHO having taken them", SM_ARG_WHO),
     TAKES(REPORT, "report", "report SLOT", 1, ANY_STATE, "report a misfire by slot", SM_ARG_SLOT),
     TAKES(WIND, "wind", "wind SPEED", 1, ANY_STATE, "enter the wind as measured", SM_ARG_WIND),
     TAKES(WAIVE, "waive", "waive GUARD REASON", 2, IN(SAFE), "go on without a guard: recorded, not approved",
@@ -68,9 +72,15 @@ static const sm_action_row rows[] = {
     TAKES(NOTE, "note", "note TEXT", 1, ANY_STATE, "keep a note at this moment", SM_ARG_TEXT),
     TAKES(PAPER, "paper", "paper FILE", 1, ANY_STATE,
           "write the paper that the crew carries to FILE, to print", SM_ARG_TEXT),
+    OUTSIDE_DRILLS(PROPOSE, "propose", "propose CUE MOMENT|+0.05 s|-1 f|beat [on]", 2, ANY_STATE,
+                   "propose another time for a cue, with `on` for all from there on; changes nothing yet",
+                   SM_ARG_CUE, SM_ARG_STEP),
+    OUTSIDE_DRILLS(APPLY, "apply", "apply", 0, IN(SAFE),
+                   "write what is proposed into cues.csv, key off, and read the folder again", 0),
     TAKES(UNDO, "undo", "undo [N]", 0, ANY_STATE,
-          "take back the last reading, mark, tick or note, or the last N", SM_ARG_COUNT),
-    WORD(RELOAD, "reload", IN(SAFE), "read the show's folder again; readings are kept"),
+          "take back the last reading, mark, tick, note or proposal, or the last N", SM_ARG_COUNT),
+    OUTSIDE_DRILLS(RELOAD, "reload", "reload", 0, IN(SAFE),
+                   "read the show's folder again; readings are kept", 0),
     TAKES(VOLUME, "volume", "volume X", 1, ANY_STATE, "volume in per cent, 0 to 100", SM_ARG_VOLUME),
     WORD(MUTE, "mute", ANY_STATE, "sound off, and on again"),
     IN_DRILLS(HINT, "hint", "hint", 0, "ask for a hint", 0),

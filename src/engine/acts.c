@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What each action does. A function a row; each checks what only it knows, logs the action's row, then acts.
 #include "engine/act_call.h"
+#include "engine/proposals.h"
 
 #include "slowmatch/inject.h"
 
@@ -214,7 +215,7 @@ static sm_result repeat_off(const sm_act_call *c) {
 static sm_result undo(const sm_act_call *c) {
     sm_rehearsal *r = c->r;
     if (r->undo_count == 0)
-        return sm_act_refuse(c, "no reading, mark, tick or note to take back");
+        return sm_act_refuse(c, "no reading, mark, tick, note or proposal to take back");
     uint32_t asked = c->action->count > 0 ? (uint32_t)c->action->count : 1;
     uint32_t count = asked < r->undo_count ? asked : r->undo_count;
     const sm_undo *last = &r->undos[r->undo_count - 1];
@@ -299,6 +300,20 @@ static sm_result reload(const sm_act_call *c) {
     r->reload_asked = true;
     r->reload_source = c->source;
     return SM_OK;
+}
+
+static sm_result propose(const sm_act_call *c) {
+    char why[160];
+    if (!sm_propose(c->r, c->action, why))
+        return sm_act_refuse(c, "%s", why);
+    sm_act_log(c);
+    return SM_OK;
+}
+
+// Its row comes when the folder has been read with it.
+static sm_result apply(const sm_act_call *c) {
+    char why[160];
+    return sm_apply_ask(c->r, c->source, why) ? SM_OK : sm_act_refuse(c, "%s", why);
 }
 
 static sm_result only_row(const sm_act_call *c) {
@@ -389,6 +404,8 @@ static sm_act_fn *const functions[] = {
     [SM_ACT_SIGN] = only_row,
     [SM_ACT_NOTE] = tick_or_note,
     [SM_ACT_PAPER] = only_row, // who runs the rehearsal writes it
+    [SM_ACT_PROPOSE] = propose,
+    [SM_ACT_APPLY] = apply,
     [SM_ACT_UNDO] = undo,
     [SM_ACT_RELOAD] = reload,
     [SM_ACT_VOLUME] = volume,
@@ -434,10 +451,8 @@ sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) 
     const sm_action_row *row = sm_action_row_of(action->act);
     if (row->drill_only && !r->options.drill)
         return sm_act_refuse(&c, "only in a drill");
-    if (action->act == SM_ACT_KEEP_READINGS && r->options.drill)
-        return sm_act_refuse(&c, "not in a drill: its readings are practice");
-    if (action->act == SM_ACT_RELOAD && r->options.drill)
-        return sm_act_refuse(&c, "not in a drill: end it, and the folder is read again");
+    if (row->no_drill && r->options.drill)
+        return sm_act_refuse(&c, "not in a drill: end it first");
     if ((row->states & 1u << r->state) == 0)
         return refuse_state(&c, row);
     bool goes_on = action->act == SM_ACT_ARM || action->act == SM_ACT_START ||

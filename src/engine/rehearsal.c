@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "engine/rehearsal.h"
+#include "engine/proposals.h"
 
 #include "slowmatch/inject.h"
 
@@ -154,7 +154,10 @@ sm_result sm_rehearsal_sound(sm_rehearsal *r, sm_sound_change change, const char
     return SM_OK;
 }
 
-static const sm_action reload_action = {.act = SM_ACT_RELOAD, .index = SM_NONE};
+// The action that waits for the folder.
+static sm_action reading_action(const sm_rehearsal *r) {
+    return (sm_action){.act = r->apply_asked ? SM_ACT_APPLY : SM_ACT_RELOAD, .index = SM_NONE};
+}
 
 bool sm_rehearsal_reload_asked(const sm_rehearsal *r) {
     return r->reload_asked;
@@ -178,10 +181,12 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
         return SM_NO_MEMORY;
     }
     sm_field_carry(&r->field, &old.field);
-    r->reload_asked = false;
-    sm_log_action(r, &reload_action, r->reload_source, NULL);
+    const sm_action action = reading_action(r);
+    sm_log_action(r, &action, r->reload_source, NULL);
     r->burning_count = 0; // nothing burned when `reload` was accepted
     r->undo_count = 0;
+    sm_proposals_carry(r, old.show);
+    r->reload_asked = r->apply_asked = false;
     r->cursor = 0;
     r->place = r->clock.s0 = (sm_show_time){0};
     r->place_set = false;
@@ -197,9 +202,10 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
 void sm_rehearsal_reload_failed(sm_rehearsal *r, const char *why, sm_wall_time at) {
     if (at.us > r->now.us)
         r->now = at;
-    r->reload_asked = false;
+    const sm_action action = reading_action(r);
+    r->reload_asked = r->apply_asked = false;
     sm_copy_cut(r->refusal, sizeof r->refusal, why);
-    sm_log_refused(r, &reload_action, r->reload_source, why);
+    sm_log_refused(r, &action, r->reload_source, why);
 }
 
 sm_state sm_rehearsal_state(const sm_rehearsal *r) {

@@ -25,7 +25,7 @@ typedef enum sm_progress {
 } sm_progress;
 
 typedef struct sm_undo {
-    sm_act act; // read, mark, tick, note
+    sm_act act; // read, mark, tick, note, propose
     uint32_t slot;
     sm_field_slot before;
 } sm_undo;
@@ -59,7 +59,8 @@ struct sm_rehearsal {
     sm_show_time place, floor;
     bool place_set; // by a seek: show time is worth a column in the log
     bool quit, reload_asked;
-    sm_source reload_source; // of the latest `reload`
+    bool apply_asked; // what is proposed stands in the folder that is read
+    sm_source reload_source; // of the latest `reload` or `apply`
 
     uint32_t cursor;
     uint32_t *firing_places; // places in show->order that are firings, a firing each, ascending
@@ -93,6 +94,8 @@ struct sm_rehearsal {
     uint32_t mark_count;
     char inhibits[SM_INHIBITS_MAX][96];
     uint32_t inhibit_count;
+    sm_proposal proposals[SM_PROPOSALS_MAX];
+    uint32_t proposal_count;
     sm_undo *undos; // undo_room of them
     uint32_t undo_count, undo_room;
     char made_safe_at[24];

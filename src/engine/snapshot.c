@@ -191,6 +191,8 @@ static void copy_people(const sm_rehearsal *r, sm_snapshot *s) {
 static void copy_lists(const sm_rehearsal *r, sm_snapshot *s) {
     memcpy(s->marks, r->marks, sizeof s->marks);
     s->mark_count = r->mark_count;
+    memcpy(s->proposals, r->proposals, r->proposal_count * sizeof r->proposals[0]);
+    s->proposal_count = r->proposal_count;
     memcpy(s->inhibits, r->inhibits, sizeof s->inhibits);
     s->inhibit_count = r->inhibit_count;
     memcpy(s->rail_plugged, r->field.plugged, r->show->rail_count * sizeof *s->rail_plugged);

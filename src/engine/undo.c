@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What `undo` takes back: readings, marks, ticks, notes.
+// What `undo` takes back: readings, marks, ticks, notes, proposals.
 #include "engine/rehearsal.h"
 
 #include <assert.h>
@@ -33,5 +33,7 @@ void sm_undo_take_back(sm_rehearsal *r) {
         s->read_spent = last->before.read_spent;
     } else if (last->act == SM_ACT_MARK && r->mark_count > 0) {
         r->mark_count--;
+    } else if (last->act == SM_ACT_PROPOSE && r->proposal_count > 0) {
+        r->proposal_count--;
     }
 }

@@ -11,7 +11,8 @@ static void tell(sm_session *session, const sm_action *action, sm_result result,
                         sm_rehearsal_refusal(session->rehearsal));
     else if (result != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "%s: %s", name, sm_result_text(result));
-    else if (caution[0] && action->act != SM_ACT_RELOAD) // a reload is done when the folder has been read
+    else if (caution[0] && action->act != SM_ACT_RELOAD &&
+             action->act != SM_ACT_APPLY) // a reload is done when the folder has been read
         sm_session_tell(session, SM_OUTCOME_WRONG, "%s is done, BUT %s", name, caution);
 }
 

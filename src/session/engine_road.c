@@ -54,6 +54,8 @@ static void follow_undo(sm_session *session, sm_action *action) {
     case SM_ACT_MARK:
     case SM_ACT_TICK:
     case SM_ACT_NOTE:
+    case SM_ACT_PROPOSE:
+    case SM_ACT_APPLY:
     case SM_ACT_REPAIR:
     case SM_ACT_MEASURE:
     case SM_ACT_RELOAD:
@@ -87,6 +89,7 @@ sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_
     if (result == SM_NO_MEMORY && session->drill_run && is_stop(action.act) && !has_stopped(session, &action))
         result = sm_rehearsal_act(session->rehearsal, &action, source, at);
     session->reload_wanted |= result == SM_OK && action.act == SM_ACT_RELOAD;
+    session->apply_wanted |= result == SM_OK && action.act == SM_ACT_APPLY;
     if (result == SM_OK && action.act == SM_ACT_PAPER)
         result = ask_for_paper(session, action.target);
     if (result == SM_OK && action.act == SM_ACT_KEEP_READINGS)

@@ -99,15 +99,19 @@ static void load_readings(sm_job *job) {
 static void *work_on_job(void *context) {
     sm_session *session = context;
     sm_job *job = &session->job;
-    if (job->kind == SM_JOB_RELOAD)
+    if (job->kind == SM_JOB_APPLY)
+        sm_session_apply(session, job);
+    if (job->kind == SM_JOB_RELOAD || (job->kind == SM_JOB_APPLY && !job->why))
         load_show(session, job);
+    else if (job->kind == SM_JOB_TRY)
+        sm_session_try(job);
     else if (job->kind == SM_JOB_CHECK)
         check_present_show(session, job);
     else if (job->kind == SM_JOB_READINGS)
         load_readings(job);
     else if (job->kind == SM_JOB_KEEP)
         sm_session_write_readings(job);
-    else
+    else if (job->kind == SM_JOB_PAPER)
         sm_session_write_paper(job);
     pthread_mutex_lock(&session->lock);
     job->done = true;
@@ -121,7 +125,8 @@ static void reload_failed(sm_session *session, const char *why) {
     if (session->kept)
         sm_logbook_writer_reload_failed(session->kept, why, now);
     sm_rehearsal_reload_failed(session->rehearsal, why, now);
-    sm_session_tell(session, SM_OUTCOME_REFUSED, "reload: %s; the show stays as it was", why);
+    sm_session_tell(session, SM_OUTCOME_REFUSED, "%s: %s; the show stays as it was",
+                    session->job.kind == SM_JOB_APPLY ? "apply" : "reload", why);
 }
 
 static void job_clear(sm_job *job) {
@@ -135,6 +140,7 @@ static void job_clear(sm_job *job) {
     free(job->path);
     free(job->rows);
     sm_text_deinit(&job->said);
+    sm_text_deinit(&job->words);
     sm_findings_destroy(job->findings);
     *job = (sm_job){0};
 }
@@ -151,6 +157,7 @@ static bool begin(sm_session *session, sm_job_kind kind, char *path) {
         job->kept_at = session->now;
         session->keep_rows = NULL;
     }
+    sm_session_take_proposals(session, job);
     if (findings && !session->audio) {
         work_on_job(session);
         return true;
@@ -179,10 +186,14 @@ static void begin_next(sm_session *session) {
     if (session->check_wanted) {
         session->check_wanted = false;
         (void)begin(session, SM_JOB_CHECK, NULL); // without it the notes stay as loading left them
-    } else if (session->reload_wanted) {
-        session->reload_wanted = false;
-        if (!begin(session, SM_JOB_RELOAD, NULL))
+    } else if (session->apply_wanted || session->reload_wanted) {
+        const sm_job_kind kind = session->apply_wanted ? SM_JOB_APPLY : SM_JOB_RELOAD;
+        *(session->apply_wanted ? &session->apply_wanted : &session->reload_wanted) = false;
+        if (!begin(session, kind, NULL))
             reload_failed(session, "memory ran out");
+    } else if (session->try_wanted) {
+        session->try_wanted = false;
+        (void)begin(session, SM_JOB_TRY, NULL); // who asked may ask again
     } else if (session->reading_path) {
         char *path = session->reading_path;
         session->reading_path = NULL;
@@ -266,10 +277,13 @@ static void replace_show(sm_session *session, sm_job *job) {
     sm_session_retire_show(session, job->loaded, job->snapshots);
     job->loaded = NULL;
     go_over(session, job);
-    sm_session_tell(session, job->errors > 0 ? SM_OUTCOME_WRONG : SM_OUTCOME_TOLD,
-                    "the show was read again, readings are kept%s%s",
-                    other_music ? "; the other music sounds after a new launch" : "",
-                    errors_found(job->errors, buffer));
+    sm_session_tell(
+        session, job->errors > 0 ? SM_OUTCOME_WRONG : SM_OUTCOME_TOLD,
+        job->kind == SM_JOB_APPLY
+            ? "cues.csv was written and the show read again, readings are kept; paper of TIME and CALLS "
+              "is old now%s%s"
+            : "the show was read again, readings are kept%s%s",
+        other_music ? "; the other music sounds after a new launch" : "", errors_found(job->errors, buffer));
 }
 
 // In a message a long path would take the room of what it is about; the findings have it whole. One that leads nowhere is said as typed.
@@ -341,11 +355,13 @@ static void collect(sm_session *session) {
         sm_session_tell_paper(session, job);
     else if (job->kind == SM_JOB_KEEP)
         sm_session_tell_kept(session, job);
-    else
+    else if (job->kind == SM_JOB_TRY)
+        sm_session_give_words(session, job);
+    else if (job->why != job->why_room) // nothing was written, so nothing was read
         hand_over_findings(session, job);
     if (job->kind == SM_JOB_CHECK)
         give_paper(session, job);
-    else if (job->kind == SM_JOB_RELOAD)
+    else if (job->kind == SM_JOB_RELOAD || job->kind == SM_JOB_APPLY)
         replace_show(session, job);
     else if (job->kind == SM_JOB_READINGS)
         take_readings(session, job);
@@ -367,7 +383,7 @@ void sm_session_abandon_job(sm_session *session) {
         return;
     if (session->audio)
         pthread_join(job->thread, NULL);
-    if (job->kind == SM_JOB_RELOAD)
+    if (job->kind == SM_JOB_RELOAD || job->kind == SM_JOB_APPLY)
         reload_failed(session, "the rehearsal ended");
     job_clear(job);
 }

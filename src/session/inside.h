@@ -32,6 +32,8 @@ typedef enum sm_job_kind {
     SM_JOB_NONE,
     SM_JOB_CHECK,
     SM_JOB_RELOAD,
+    SM_JOB_APPLY, // a reload, before which what is proposed is written
+    SM_JOB_TRY,
     SM_JOB_READINGS,
     SM_JOB_PAPER,
     SM_JOB_KEEP
@@ -59,7 +61,11 @@ typedef struct sm_job {
     sm_wall_time kept_at;
     sm_text said; // keep: why not
     sm_findings *findings;
-    size_t errors;   // in them
+    size_t errors;                           // in them
+    sm_proposal proposals[SM_PROPOSALS_MAX]; // apply, try: those that there are
+    uint32_t proposal_count;
+    sm_text words; // try: what came of it
+    char why_room[240];
     const char *why; // it failed, in words; NULL: `result` and `errors` say it
     int error;       // errno of it
     sm_result result;
@@ -112,7 +118,9 @@ struct sm_session {
     sm_outcome_note outcomes[SM_OUTCOMES];
     size_t outcome_first, outcome_count;
     sm_findings *findings;
-    char *paper_words; // of its sheets, until they are taken
+    bool tuning_asked;  // what is proposed is to be tried out
+    char *tuning_words; // what came of it, until it is taken
+    char *paper_words;  // of its sheets, until they are taken
     sm_recent recent;
     sm_drill_view drill_view;
     sm_debrief *debrief;               // of the drill that is over, until it is taken
@@ -138,7 +146,7 @@ struct sm_session {
     sm_outlet_run outlets[SM_OUTLETS_MAX];
     size_t outlet_count;
     sm_job job;
-    bool check_wanted, reload_wanted;
+    bool check_wanted, reload_wanted, apply_wanted, try_wanted;
     char *reading_path;        // a readings file still to be read
     sm_reading_row *keep_rows; // readings still to be kept
     size_t keep_count;
@@ -200,6 +208,16 @@ void sm_session_write_paper(sm_job *job);
 void sm_session_tell_paper(sm_session *session, const sm_job *job);
 // ACTION ticks a sheet whose words are not those read aloud: WHY not.
 bool sm_session_refuses_words(sm_session *session, const sm_action *action, char why[200]);
+
+// ---- apply.c --------------------------------------------------------------------------------------------
+
+// What is proposed now, for JOB.
+void sm_session_take_proposals(sm_session *session, sm_job *job);
+// Writes it into cues.csv: JOB's result and `why`. In the job's thread.
+void sm_session_apply(const sm_session *session, sm_job *job);
+// Says in JOB's words what that would change. In the job's thread.
+void sm_session_try(sm_job *job);
+void sm_session_give_words(sm_session *session, sm_job *job);
 
 // ---- script.c -----------------------------------------------------------------------------------------
 

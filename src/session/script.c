@@ -19,7 +19,8 @@ sm_result sm_script_read(const char *path, const sm_show *show, sm_findings *fin
 
 // While the folder is read again no line acts: the next may be about what is new in it.
 static bool is_reading(const sm_session *session) {
-    return session->reload_wanted || session->job.kind == SM_JOB_RELOAD;
+    return session->reload_wanted || session->apply_wanted || session->job.kind == SM_JOB_RELOAD ||
+           session->job.kind == SM_JOB_APPLY;
 }
 
 static sm_operator_word next_word(const sm_session *session, sm_wall_time *at) {

@@ -235,6 +235,7 @@ static void free_texts(sm_session *session) {
     free(session->script_path);
     sm_paper_destroy(session->paper);
     free(session->paper_words);
+    free(session->tuning_words);
     sm_findings_destroy(session->findings);
     sm_findings_destroy(session->loaded);
     sm_findings_destroy(session->of_show);

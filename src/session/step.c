@@ -72,7 +72,7 @@ static bool do_due(sm_session *session) {
         return false;
     session->changed = true;
     sm_result result = is_script ? sm_session_script_act(session, due) : sm_session_engine_run(session, due);
-    if (session->reload_wanted && !session->audio)
+    if ((session->reload_wanted || session->apply_wanted) && !session->audio)
         sm_session_do_jobs(session); // on a virtual clock the folder is read within the moment of the action
     if (result != SM_OK)
         memory_ran_out(session);
@@ -98,6 +98,8 @@ static void take_path(sm_session *session) {
     pthread_mutex_lock(&session->lock);
     char *path = session->read_path;
     session->read_path = NULL;
+    session->try_wanted |= session->tuning_asked;
+    session->tuning_asked = false;
     pthread_mutex_unlock(&session->lock);
     if (!path)
         return;

@@ -183,6 +183,16 @@ sm_result sm_show_load(const char *folder, const sm_show_load_options *options, 
     return result;
 }
 
+bool sm_show_file_is_same(const sm_show *show, const char *file) {
+    sm_text path = {0};
+    const sm_table_id id = sm_schema_find(file);
+    sm_text_printf(&path, "%s/%s", show->folder, file);
+    const bool same =
+        id < SM_SCHEMA_COUNT && !path.failed && sm_stamp_is_same(path.bytes, &show->index->stamps[id]);
+    sm_text_deinit(&path);
+    return same;
+}
+
 void sm_show_destroy(sm_show *show) {
     if (show)
         sm_arena_destroy(show->arena);

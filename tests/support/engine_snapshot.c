@@ -29,6 +29,9 @@ static void put_people(sm_text *out, const sm_snapshot *s) {
         sm_text_printf(out, "in field %s %lld\n", s->people[i].name, (long long)s->people[i].since.us);
     for (uint32_t i = 0; i < s->mark_count; i++)
         sm_text_printf(out, "mark %s %lld\n", s->marks[i].name, (long long)s->marks[i].at.us);
+    for (uint32_t i = 0; i < s->proposal_count; i++)
+        sm_text_printf(out, "proposed %u %lld %d\n", s->proposals[i].cue, (long long)s->proposals[i].by_us,
+                       s->proposals[i].onwards);
     for (uint32_t i = 0; i < s->inhibit_count; i++)
         sm_text_printf(out, "inhibit %s\n", s->inhibits[i]);
 }

@@ -377,6 +377,10 @@ static void score_suggest(void *state, const sm_view *view, sm_argument argument
     if (argument == SM_ARG_MOMENT) {
         char clock[24];
         sm_text_printf(out, "%s", sm_clock_format(clock, sm_cue_lines_due_us(self->lines, line)));
+    } else if (argument == SM_ARG_CUE) {
+        char id[12];
+        const uint32_t event = view->show->order[self->lines->at[line].first];
+        sm_text_printf(out, "%s", sm_cue_id(view->show, view->show->events[event].cue, id));
     }
 }
 

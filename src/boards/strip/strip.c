@@ -234,6 +234,17 @@ static void draw_marks(const sm_strip *strip, const sm_snapshot *now, sm_area ar
     }
 }
 
+// Where cues are proposed to be: "?" over what burns or lights there, one column each.
+static void draw_proposals(const sm_strip *strip, const sm_snapshot *now, sm_area area, int row) {
+    for (uint32_t i = 0; i < now->proposal_count; i++) {
+        const sm_us at_us =
+            sm_proposed_us(now->show, now->proposals, now->proposal_count, now->proposals[i].cue);
+        const int x = column_at(strip, at_us);
+        if (x >= 0 && x < area.columns)
+            sm_area_text(area, x, row, SM_LOOK_NOW, "?");
+    }
+}
+
 // Its brackets in ROWS rows from TOP on; a line between them in the first row where LINED.
 static void draw_repeat(const sm_strip *strip, const sm_snapshot *now, sm_area area, int top, int rows,
                         bool lined) {
@@ -294,6 +305,7 @@ void sm_strip_draw(sm_strip *strip, const sm_view *view, sm_area area) {
     draw_fire(strip, area, area.rows - below);
     draw_repeat(strip, now, area, tall ? 0 : area.rows - 1, tall ? area.rows - below : 1, tall);
     draw_marks(strip, now, area);
+    draw_proposals(strip, now, area, area.rows - 1);
     if (!whole)
         draw_stretch(strip, now, area, playhead);
     for (int row = top; row < area.rows - 1; row++)

@@ -21,7 +21,7 @@ typedef struct sm_mode {
 } sm_mode;
 
 extern const sm_mode sm_mode_first, sm_mode_board, sm_mode_prompt, sm_mode_confirm, sm_mode_inhibit,
-    sm_mode_help, sm_mode_alerts;
+    sm_mode_help, sm_mode_alerts, sm_mode_tune, sm_mode_apply;
 
 #define SM_WHEEL_STEPS 3 // rows, by one step of the mouse's wheel
 

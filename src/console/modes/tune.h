@@ -1,0 +1,10 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#ifndef SLOWMATCH_CONSOLE_MODES_TUNE_H
+#define SLOWMATCH_CONSOLE_MODES_TUNE_H
+
+#include "console/ui.h"
+
+// Begins to put the time of a cue right: the one chosen on the board, else the one that comes next.
+void sm_ui_tune(sm_ui *ui);
+
+#endif
