@@ -125,14 +125,14 @@ static void a_script_proposes_and_applies(void **state) {
                  "2 undo\n2 apply\n3 propose one 0:01\n3 call-clear\n3 key on\n3 arm\n+4 start\n@0:02 "
                  "propose two +1 f\n");
     assert_int_equal(run(". --headless --fast --script script --logbook book.db", out, sizeof out), 0);
-    assert_says(out, "script,propose,,one,+0.05 s,0\n");
+    assert_says(out, "script,propose,,one,'+0.05 s,0\n");
     assert_says(out, "script,undo,,,propose,0\n");
     assert_says(out, "script,refused,,apply,the key is on: tables are written in safe with the key off,0\n");
     assert_says(out,
                 "2.000000,,script,apply,,,,0\n"
                 "2.000000,,script,refused,,undo,\"no reading, mark, tick, note or proposal to take back\",0\n"
                 "2.000000,,script,refused,,apply,nothing is proposed,0\n");
-    assert_says(out, "script,propose,,two,+1 f,0\n"); // running, and changes nothing:
+    assert_says(out, "script,propose,,two,'+1 f,0\n"); // running, and changes nothing:
     assert_says(out, ",1.050000,engine,set,one,lamp,red=255,0\n");
     assert_says(out, ",2.500000,engine,set,two,lamp,red=0,0\n");
     assert_cues("# kept\n"

@@ -49,6 +49,7 @@ typedef struct sm_tune {
     bool onwards;             // and all from there on
     sm_us taps[SM_TUNE_TAPS]; // show times, the latest last
     size_t tap_count;
+    const char *notice; // why the latest key did nothing, NULL: it did something; static
 } sm_tune;
 
 typedef struct sm_asked sm_asked; // modes/typing.h

@@ -77,20 +77,22 @@ static void tap(sm_ui *ui) {
     const sm_snapshot *now = ui->view.snapshot;
     sm_tune *tune = &ui->tune;
     if (now->state != SM_STATE_RUNNING) {
-        sm_ui_say(ui, SM_OUTCOME_TOLD,
-                  "taps count while the show runs: a repeat round the cue gives several");
+        tune->notice = "taps count while the show runs: a repeat round the cue gives several";
         return;
     }
     if (tune->tap_count == SM_TUNE_TAPS)
         memmove(tune->taps, tune->taps + 1, --tune->tap_count * sizeof tune->taps[0]);
-    const sm_us later_us = ui->view.audio ? sm_audio_now(ui->view.audio).us - now->wall.us : 0;
+    sm_us later_us =
+        ui->view.session ? sm_session_now(ui->view.session).us - now->wall.us : 0; // than the snapshot
+    if (later_us < 0 || later_us > SM_US_PER_S)
+        later_us = 0;
     tune->taps[tune->tap_count++] = now->at.us + later_us * now->speed_ppm / 1000000;
 }
 
 static void take_taps(sm_ui *ui) {
     char moment[48];
     if (ui->tune.tap_count == 0) {
-        sm_ui_say(ui, SM_OUTCOME_TOLD, "nothing was tapped yet (t taps)");
+        ui->tune.notice = "nothing was tapped yet (t taps)";
         return;
     }
     const sm_us at_us = rounded(median_of(&ui->tune));
@@ -108,6 +110,7 @@ static void press(sm_ui *ui, int key) {
         const char *step;
     } steps[] = {{',', "-0.05 s"}, {'.', "+0.05 s"}, {'<', "-0.1 s"}, {'>', "+0.1 s"},
                  {'(', "-1 f"},    {')', "+1 f"},    {'b', "beat"}};
+    ui->tune.notice = NULL;
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++)
         if (steps[i].key == key) {
             propose(ui, steps[i].step);
@@ -142,6 +145,8 @@ static void question(const sm_ui *ui, int columns, sm_text *out) {
     char id[12], is[24], to[24];
     const sm_us is_us = show->cues[ui->tune.cue].time_us;
     const sm_us to_us = sm_proposed_us(show, now->proposals, now->proposal_count, ui->tune.cue);
+    if (ui->tune.notice)
+        sm_text_printf(out, "%s. ", ui->tune.notice);
     sm_text_printf(out, "CUE %.40s at %s", sm_cue_id(show, ui->tune.cue, id), sm_clock_format(is, is_us));
     if (to_us != is_us)
         sm_text_printf(out, ", PROPOSED %s", sm_clock_format(to, to_us));
