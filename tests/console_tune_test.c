@@ -68,7 +68,7 @@ static void a_stop_ends_it_and_works(void **state) {
     desk *d = *state;
     desk_type(d, "* ");
     assert_string_equal(d->acted, "safe");
-    desk_type(d, "J"); // nothing is proposed
+    desk_type(d, "@"); // nothing is proposed
     desk_look(d);
     assert_true(desk_shows(d, "nothing is proposed"));
 }

@@ -181,8 +181,8 @@ typedef struct sm_action {
     int32_t count;       // undo: how many, 0 where not given
     bool rerig;
     bool from_file; // read: of a file that was taken in, not by hand
-    bool onwards; // propose: every cue from there on
-    bool beat;    // propose: to the nearest beat that was tapped
+    bool onwards;   // propose: every cue from there on
+    bool beat;      // propose: to the nearest beat that was tapped
 } sm_action;
 
 // Reads one line ("read A-05 1.83", "remote 2 arm"). SM_INVALID: WHY gets one clear sentence (what is wrong, what would be right) and

@@ -26,7 +26,8 @@ typedef struct sm_view {
     const sm_text *stray_output; // what libraries wrote to descriptor 2
     const char *rig_explanation; // what is wrong with the rig as a whole, "" for nothing said
     const sm_walk *walk;         // as it stands; NULL where there is none
-    const char *tuning_words; // what the proposals would change in cues.csv, in lines; "" or NULL while nobody knows
+    const char
+        *tuning_words; // what the proposals would change in cues.csv, in lines; "" or NULL while nobody knows
     const char *paper_words; // the sheets of paper and their words, a line each; "" while they are being made
     const sm_drill_view *drill; // NULL: no drill
     const sm_debrief *debrief;  // of a drill that is over; NULL: none yet

@@ -67,7 +67,8 @@ const sm_check_rule check_loader_rules[] = {
     AT_LOAD("drill-words", SM_CHECK_FILES, "what has to be said in a drill is not written as it must be",
             "Groups between commas, of each group one alternative between /; only of an answer or a note."),
     AT_LOAD("drill-unearned", SM_CHECK_FILES, "no run of a drill earns all of its marks, or none was found",
-            "What is expected must be allowed in the seat, break no rule, and wait for nothing that waits for it; "
+            "What is expected must be allowed in the seat, break no rule, and wait for nothing that waits "
+            "for it; "
             "told by drill --check, which plays the drill."),
     // ---- names that do not resolve
     AT_LOAD("module-unknown", SM_CHECK_SLOTS, "a rail names a module that there is not", NO_SUCH_NAME),

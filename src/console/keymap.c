@@ -56,7 +56,7 @@ static const sm_key_row rows[] = {
     {'n', SM_HOW_ASK, SM_ACT_NOTE, NULL, NULL},
     {'N', SM_HOW_ASK, SM_ACT_PAPER, NULL, NULL},
     {'*', SM_HOW_TUNE, SM_ACT_PROPOSE, NULL, "put the time of a cue right, by keys or by tapping along"},
-    {'J', SM_HOW_APPLY, SM_ACT_APPLY, NULL, NULL},
+    {'@', SM_HOW_APPLY, SM_ACT_APPLY, NULL, NULL},
     {'u', SM_HOW_ACT, SM_ACT_UNDO, NULL, NULL},
     {'L', SM_HOW_ACT, SM_ACT_RELOAD, NULL, NULL},
     {'Z', SM_HOW_STRIP_CLOSER, SM_ACT_COUNT, NULL, "the strip closer: half of the stretch, round now"},

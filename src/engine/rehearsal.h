@@ -59,7 +59,7 @@ struct sm_rehearsal {
     sm_show_time place, floor;
     bool place_set; // by a seek: show time is worth a column in the log
     bool quit, reload_asked;
-    bool apply_asked; // what is proposed stands in the folder that is read
+    bool apply_asked;        // what is proposed stands in the folder that is read
     sm_source reload_source; // of the latest `reload` or `apply`
 
     uint32_t cursor;
