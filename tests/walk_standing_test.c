@@ -144,7 +144,18 @@ static bool has_changed(const draft *r, const sm_walk_item *item, const sm_walk_
     return item->kind == SM_WALK_READINGS && anew;
 }
 
-// Answered as expected, a measure where one is asked for and no less than its figure; or not applicable, on a hold by two people with a
+// A slot of the rail that ITEM is about fires, and nobody has read it.
+static bool has_unread(const draft *r, const sm_walk_item *item) {
+    const sm_show *show = r->list->show;
+    bool found = false;
+    for (uint32_t slot = 0; slot < show->slot_count; slot++)
+        found =
+            found || (show->slot_rails[slot] == item->index && show->slot_firings[slot] != SM_NONE &&
+                      (r->verdicts[slot] == SM_VERDICT_UNREAD || r->verdicts[slot] == SM_VERDICT_UNPLUGGED));
+    return item->kind == SM_WALK_READINGS && found;
+}
+
+// A plain yes closes no rail that was not read. Answered as expected, a measure where one is asked for and no less than its figure; or not applicable, on a hold by two people with a
 // reason.
 static bool is_closed(const draft *r, const sm_walk_item *item, size_t at) {
     const sm_walk_tick *tick = &r->ticks[at];
@@ -158,6 +169,8 @@ static bool is_closed(const draft *r, const sm_walk_item *item, size_t at) {
         const double value = item->quantity == SM_QUANTITY_LENGTH ? values[r->value_of[at]].metres
                                                                   : values[r->value_of[at]].millilitres;
         const bool as_expected = (tick->answer == SM_WALK_NO) == (strcmp(item->expect, "no") == 0);
+        if (tick->answer == SM_WALK_YES && tick->note[0] == '\0' && has_unread(r, item))
+            return false;
         return as_expected && (!item->measured || (!isnan(value) && !(value < item->least)));
     }
     default:
