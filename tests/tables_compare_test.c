@@ -373,6 +373,18 @@ static void the_walk_agrees(void **state) {
     sm_text_deinit(&words);
 }
 
+// A cue that only moves in time is heard again; nobody goes out for it.
+static void a_moved_cue_sends_nobody_out(void **state) {
+    (void)state;
+    copy_demo();
+    folder_edit(folder, "cues.csv", "0:24.000,B-05", "0:24.250,B-05");
+    sm_text words = compare_words(false);
+    assert_non_null(strstr(words.bytes, "hear again:"));
+    assert_null(strstr(words.bytes, "walk again:"));
+    assert_null(strstr(words.bytes, "look at the slot again:"));
+    sm_text_deinit(&words);
+}
+
 // ---- the program ------------------------------------------------------------------------------------
 
 static int run(const char *a, const char *b, const char *options, char *out, size_t size) {
@@ -422,6 +434,7 @@ int main(void) {
         cmocka_unit_test(other_tables_are_told),
         cmocka_unit_test(what_must_be_done_again_follows),
         cmocka_unit_test(the_walk_agrees),
+        cmocka_unit_test(a_moved_cue_sends_nobody_out),
         cmocka_unit_test(the_program_tells_by_its_exit),
         cmocka_unit_test(so_much_is_said_to_be_guessed),
     };

@@ -8,16 +8,16 @@
 
 // ---- rails --------------------------------------------------------------------------
 
+// In the order of the slots and without times: a cue that moves asks nothing of the field.
 static void describe_slots(sm_walk_maker *maker, const sm_rail *rail) {
     const sm_show *show = maker->list->show;
-    for (uint32_t i = 0; i < show->firing_count; i++) {
-        const sm_firing *firing = &show->firings[i];
-        if (firing->slot < rail->slot_base || firing->slot >= rail->slot_base + (uint32_t)rail->slots)
+    for (uint32_t slot = rail->slot_base; slot < rail->slot_base + (uint32_t)rail->slots; slot++) {
+        char name[48];
+        if (show->slot_firings[slot] == SM_NONE)
             continue;
-        char slot[48], at[24];
-        const sm_effect *effect = &show->effects[firing->effect];
-        sm_text_printf(&maker->detail, "%s %s, seen at %s", sm_slot_format(show, firing->slot, slot),
-                       effect->name, sm_clock_format(at, firing->fire_us + firing->lead_us));
+        const sm_firing *firing = &show->firings[show->slot_firings[slot]];
+        sm_text_printf(&maker->detail, "%s %s", sm_slot_format(show, slot, name),
+                       show->effects[firing->effect].name);
         if (firing->load != SM_LOAD_ONE)
             sm_text_printf(&maker->detail, ", %d in %s", (int)firing->igniters,
                            firing->load == SM_LOAD_SERIES ? "series" : "parallel");
