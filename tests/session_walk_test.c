@@ -7,6 +7,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -52,23 +53,40 @@ static void act(rig *r, const char *line) {
     sm_rehearsal_snapshot(r->rehearsal, (sm_wall_time){SM_US_PER_S}, r->now);
 }
 
-static uint32_t open_holds(rig *r) {
+static const sm_walk *look(rig *r) {
     const sm_walk_seen seen = {r->now, &r->recent, NULL, LAUNCH_US};
     const sm_walk *walk = sm_walkthrough_look(r->walk, &seen);
     assert_non_null(walk);
+    return walk;
+}
+
+static uint32_t open_holds(rig *r) {
+    const sm_walk *walk = look(r);
     uint32_t open = 0;
     for (uint32_t i = 0; i < walk->list->count; i++)
         open += walk->standings[i].open && walk->list->items[i].hold;
     return open;
 }
 
+static void begin(rig *r) {
+    folder_make(r->folder);
+    folder_small_show(r->folder);
+    load(r);
+    assert_int_equal(sm_walkthrough_create(NULL, &r->walk), SM_OK);
+}
+
+static void end(rig *r) {
+    sm_walkthrough_destroy(r->walk);
+    sm_snapshot_destroy(r->now);
+    sm_rehearsal_destroy(r->rehearsal);
+    sm_show_destroy(r->show);
+    folder_remove(r->folder);
+}
+
 static void answers_outlive_a_reload(void **state) {
     (void)state;
     static rig r;
-    folder_make(r.folder);
-    folder_small_show(r.folder);
-    load(&r);
-    assert_int_equal(sm_walkthrough_create(NULL, &r.walk), SM_OK);
+    begin(&r);
     uint32_t before = open_holds(&r);
     act(&r, "tick briefing yes by K");
     act(&r, "tick boats no by K");
@@ -79,14 +97,67 @@ static void answers_outlive_a_reload(void **state) {
     assert_int_equal(open_holds(&r), before - 1);
     load(&r);
     assert_int_equal(open_holds(&r), before - 1);
-    sm_walkthrough_destroy(r.walk);
-    sm_snapshot_destroy(r.now);
-    sm_rehearsal_destroy(r.rehearsal);
-    sm_show_destroy(r.show);
-    folder_remove(r.folder);
+    end(&r);
+}
+
+// Nobody looked between the answer and the reload: it was given to the question as it was before.
+static void an_answer_belongs_to_the_show_it_was_given_to(void **state) {
+    (void)state;
+    static rig r;
+    begin(&r);
+    const uint32_t before = open_holds(&r);
+    act(&r, "tick slots:A yes by K");
+    act(&r, "tick told yes by K");
+    folder_edit(r.folder, "cues.csv", "8,A-04,comet", "8,A-04,fountain");
+    const sm_action asked = {.act = SM_ACT_RELOAD, .index = SM_NONE};
+    assert_int_equal(sm_rehearsal_act(r.rehearsal, &asked, SM_SOURCE_CONSOLE, (sm_wall_time){SM_US_PER_S}),
+                     SM_OK);
+    load(&r);
+    assert_int_equal(open_holds(&r), before - 1);
+    const sm_walk *walk = look(&r);
+    assert_true(walk->standings[sm_walk_item_find(walk->list, "slots:A")].changed);
+    end(&r);
+}
+
+static void answer_all(rig *r) {
+    const sm_walk *walk = look(r);
+    const uint32_t count = walk->list->count;
+    for (uint32_t i = 0; i < count; i++) {
+        char line[200];
+        const sm_walk_item *item = &look(r)->list->items[i];
+        snprintf(line, sizeof line, "tick %s %s 900 seen by K", item->id, item->expect);
+        act(r, line);
+    }
+    assert_int_equal(look(r)->reason_count, 0);
+}
+
+static void a_name_once_void_stays_void(void **state) {
+    (void)state;
+    static rig r;
+    begin(&r);
+    act(&r, "sign K");
+    assert_string_equal(look(&r)->names[0].void_by, "a reason for NO-GO stands");
+    answer_all(&r);
+    assert_string_equal(look(&r)->names[0].void_by, "a reason for NO-GO stands");
+    act(&r, "sign M");
+    assert_int_equal(look(&r)->signed_by, 1);
+    folder_edit(r.folder, "cues.csv", "1.5,lamp-1", "1.6,lamp-1");
+    load(&r);
+    assert_string_equal(look(&r)->names[1].void_by, "the show changed");
+    folder_edit(r.folder, "cues.csv", "1.6,lamp-1", "1.5,lamp-1");
+    load(&r);
+    assert_int_equal(look(&r)->reason_count, 0);
+    assert_string_equal(look(&r)->names[1].void_by, "the show changed");
+    act(&r, "sign M"); // anew
+    assert_int_equal(look(&r)->signed_by, 1);
+    end(&r);
 }
 
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(answers_outlive_a_reload)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(answers_outlive_a_reload),
+        cmocka_unit_test(an_answer_belongs_to_the_show_it_was_given_to),
+        cmocka_unit_test(a_name_once_void_stays_void),
+    };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -294,8 +294,8 @@ static void old_answers_and_names_do_no_harm(void **state) {
     const sm_walk_tick ticks[] = {
         {.item = "gone", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON},
         {.item = "told", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON}};
-    const sm_walk_sign signs[] = {{"K", NOON, s->list->content, s->list->hash},
-                                  {"M", NOON, s->list->content, s->list->hash}};
+    const sm_walk_sign signs[] = {{"K", NOON, s->list->content, s->list->hash, NULL},
+                                  {"M", NOON, s->list->content, s->list->hash, NULL}};
     const sm_walk_past past = {.ticks = ticks, .tick_count = 2, .signs = signs, .sign_count = 2};
     const sm_walk_facts facts = {.now_us = NOON};
     assert_int_equal(sm_walk_create(s->list, &past, &facts, &walk), SM_OK);

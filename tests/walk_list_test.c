@@ -76,7 +76,7 @@ static sm_walk_tick *tick_named(sm_walk_tick *ticks, size_t count, const char *i
 }
 
 static sm_walk_sign sign(const site *s, const char *who, sm_unix_us when_us) {
-    return (sm_walk_sign){who, when_us, s->list->content, s->list->hash};
+    return (sm_walk_sign){who, when_us, s->list->content, s->list->hash, NULL};
 }
 
 #define TICKS_MAX 100

@@ -94,7 +94,7 @@ static void draw(draft *r, const sm_walk_list *list, sm_findings *findings, uint
     const uint32_t signs = below(r, SIGNS + 1);
     for (uint32_t i = 0; i < signs; i++) {
         static const char *const who[] = {"K", "M", "k"};
-        r->signs[i] = (sm_walk_sign){who[below(r, 3)], some_time(r), list->content, list->hash};
+        r->signs[i] = (sm_walk_sign){who[below(r, 3)], some_time(r), list->content, list->hash, NULL};
         if (below(r, 8) == 0)
             r->signs[i].content = list->hash;
         if (below(r, 8) == 0)

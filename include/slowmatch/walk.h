@@ -126,6 +126,7 @@ typedef struct sm_walk_sign {
     const char *who;
     sm_unix_us when_us;
     sm_walk_hash content, items; // of the list at that time
+    const char *void_by;         // why it was found void before: it stays so; NULL: it was not
 } sm_walk_sign;
 
 // What happened meanwhile that makes a signature void.

@@ -110,7 +110,7 @@ static int judge(walk_run *r) {
 
 // A name is taken only where no reason stands.
 static int sign(walk_run *r) {
-    const sm_walk_sign given = {r->options->sign, sm_unix_now_us(), r->list->content, r->list->hash};
+    const sm_walk_sign given = {r->options->sign, sm_unix_now_us(), r->list->content, r->list->hash, NULL};
     if (r->walk->reason_count > 0) {
         cmd_complain("not signed by %s: NO-GO stands", r->options->sign);
         return CMD_GOOD;

@@ -119,7 +119,7 @@ static void read_tick(sm_query_reader *r, sqlite3_stmt *s, void *row) {
 
 static void read_sign(sm_query_reader *r, sqlite3_stmt *s, void *row) {
     *(sm_walk_sign *)row =
-        (sm_walk_sign){sm_query_keep(r, s, 0), when_of(s, 1), hash_of(s, 2), hash_of(s, 3)};
+        (sm_walk_sign){sm_query_keep(r, s, 0), when_of(s, 1), hash_of(s, 2), hash_of(s, 3), NULL};
 }
 
 static void read_change(sm_query_reader *r, sqlite3_stmt *s, void *row) {

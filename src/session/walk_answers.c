@@ -18,7 +18,8 @@ typedef struct said_rows {
 
 struct sm_walkthrough {
     char *logbook_path;
-    const sm_show *show; // of the list
+    const sm_show *show;   // of the list
+    double wind_limit_m_s; // of that show, which may be gone
     sm_walk_list *list;
     sm_walk *walk;
     sm_arena *texts;
@@ -26,7 +27,7 @@ struct sm_walkthrough {
     size_t earlier; // ticks of other rehearsals: `undo` leaves them
     uint64_t seen;  // rows of the log
     sm_us judged_us;
-    bool stale;
+    bool stale, has_earlier;
     const sm_findings *findings;
     bool wind_known;
     double wind_m_s;
@@ -88,13 +89,14 @@ static void read_earlier(sm_walkthrough *w, const char *title) {
             add(w, &w->changes, &past.changes[i], sizeof past.changes[i]);
     }
     w->earlier = w->ticks.count;
+    w->has_earlier = true;
     sm_logbook_close(logbook);
 }
 
 static void take_row(sm_walkthrough *w, const sm_walk_seen *seen, const sm_recent_row *row) {
     sm_walk_said said;
     if (row->source == SM_SOURCE_ENGINE ||
-        sm_walk_row_read(w->list, w->show->settings.wind_limit_m_s, row->kind, row->target, row->detail,
+        sm_walk_row_read(w->list, w->wind_limit_m_s, row->kind, row->target, row->detail,
                          seen->launch_us + row->wall.us, w->texts, &said) != SM_OK)
         return;
     w->stale |= said.kind != SM_WALK_SAID_NOTHING;
@@ -116,33 +118,46 @@ static void take_row(sm_walkthrough *w, const sm_walk_seen *seen, const sm_recen
     }
 }
 
-static void take_rows(sm_walkthrough *w, const sm_walk_seen *seen) {
+// The rows that came before the last UNTIL of them.
+static void take_rows(sm_walkthrough *w, const sm_walk_seen *seen, uint64_t until) {
     uint64_t fresh = seen->recent->count - w->seen;
     fresh = fresh < SM_RECENT_ROWS ? fresh : SM_RECENT_ROWS;
-    for (; fresh > 0; fresh--) {
+    for (; fresh > until; fresh--) {
         const sm_recent_row *row = sm_recent_at(seen->recent, fresh - 1);
         if (row)
             take_row(w, seen, row);
     }
-    w->seen = seen->recent->count;
+    w->seen = seen->recent->count - until;
+}
+
+// What was answered before the folder was read again was answered to the questions of that time.
+static void take_rows_before_reload(sm_walkthrough *w, const sm_walk_seen *seen) {
+    uint64_t fresh = seen->recent->count - w->seen, after = 0;
+    for (; after < fresh && after < SM_RECENT_ROWS; after++) {
+        const sm_recent_row *row = sm_recent_at(seen->recent, after);
+        if (row && (sm_log_is_act(row->kind, SM_ACT_RELOAD) || sm_log_is_act(row->kind, SM_ACT_APPLY)))
+            break;
+    }
+    take_rows(w, seen, after);
 }
 
 // ---- looking ----------------------------------------------------------------------------------
 
 // Answers given before stay; what changed since is seen by its hash.
 static void take_show(sm_walkthrough *w, const sm_walk_seen *seen) {
-    bool first = !w->show;
     sm_walk_destroy(w->walk);
     sm_walk_list_destroy(w->list);
     w->walk = NULL;
     w->list = NULL;
     w->show = seen->now->show;
+    w->wind_limit_m_s = w->show->settings.wind_limit_m_s;
     w->stale = true;
     free(w->verdicts);
     free(w->read_us);
     w->verdicts = calloc(seen->now->show->slot_count + 1u, sizeof *w->verdicts);
     w->read_us = calloc(seen->now->show->slot_count + 1u, sizeof *w->read_us);
-    if (w->verdicts && w->read_us && sm_walk_list_create(seen->now->show, &w->list) == SM_OK && first)
+    if (w->verdicts && w->read_us && sm_walk_list_create(seen->now->show, &w->list) == SM_OK &&
+        !w->has_earlier)
         read_earlier(w, seen->now->show->settings.title);
 }
 
@@ -167,6 +182,16 @@ static bool take_field(sm_walkthrough *w, const sm_snapshot *now, sm_unix_us lau
     return others;
 }
 
+// A name once found void stays so, whatever is put back.
+static void keep_void(sm_walkthrough *w) {
+    sm_walk_sign *signs = w->signs.rows;
+    for (size_t i = 0; i < w->walk->name_count; i++) {
+        const char *why = w->walk->names[i].void_by;
+        if (why && !signs[i].void_by)
+            signs[i].void_by = sm_arena_text(w->texts, why, strlen(why));
+    }
+}
+
 static void judge(sm_walkthrough *w, const sm_walk_seen *seen) {
     const sm_snapshot *now = seen->now;
     const char *waivers[SM_GUARD_COUNT];
@@ -188,6 +213,7 @@ static void judge(sm_walkthrough *w, const sm_walk_seen *seen) {
     if (sm_walk_create(w->list, &past, &facts, &walk) == SM_OK) {
         sm_walk_destroy(w->walk);
         w->walk = walk;
+        keep_void(w);
         w->stale = false;
         w->judged_us = now->wall.us;
         w->findings = seen->findings;
@@ -198,11 +224,14 @@ static void judge(sm_walkthrough *w, const sm_walk_seen *seen) {
 
 const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_walk_seen *seen) {
     const sm_snapshot *now = seen->now;
-    if (w->show != seen->now->show)
+    if (w->show != seen->now->show) {
+        if (w->list)
+            take_rows_before_reload(w, seen);
         take_show(w, seen);
+    }
     if (!w->list)
         return NULL;
-    take_rows(w, seen);
+    take_rows(w, seen, 0);
     w->stale |= take_field(w, now, seen->launch_us);
     bool same_wind = w->wind_known == now->wind_known && (!now->wind_known || w->wind_m_s == now->wind_m_s);
     if (w->stale || !w->walk || w->findings != seen->findings || !same_wind ||

@@ -291,6 +291,8 @@ static const char *void_by_change(judge *j, const sm_walk_sign *sign) {
 
 static const char *void_by(judge *j, const sm_walk_sign *sign) {
     const sm_walk_list *list = j->walk->list;
+    if (sign->void_by)
+        return sign->void_by;
     if (sign->when_us > j->facts->now_us)
         return "dated later than now";
     if (j->facts->now_us - sign->when_us >= SM_WALK_SIGN_LASTS_US)

@@ -69,7 +69,8 @@ sm_result sm_walk_row_read(const sm_walk_list *list, double wind_limit_m_s, sm_l
     const char *kept = words.length > 0 ? sm_arena_text(arena, words.bytes, words.length) : NULL;
     bool no_memory = words.failed || (words.length > 0 && !kept);
     if (kept && is_sign)
-        *out = (sm_walk_said){.kind = SM_WALK_SAID_SIGN, .sign = {kept, when_us, list->content, list->hash}};
+        *out = (sm_walk_said){.kind = SM_WALK_SAID_SIGN,
+                              .sign = {kept, when_us, list->content, list->hash, NULL}};
     else if (kept)
         *out = (sm_walk_said){.kind = SM_WALK_SAID_CHANGE, .change = {kept, when_us}};
     sm_text_deinit(&words);
