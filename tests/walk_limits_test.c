@@ -310,6 +310,38 @@ static void old_answers_and_names_do_no_harm(void **state) {
     sm_text_deinit(&out);
 }
 
+// One person is one, in whatever case and with whatever blanks the name was typed. Small letters of capitals by the Unicode Character
+// Database (U+00C9 and U+00E9, U+0416 and U+0436; from memory).
+static void one_person_signs_once(void **state) {
+    site *s = *state;
+    static const struct {
+        const char *first, *second;
+        bool same;
+    } cases[] = {{"K", " k\t", true},
+                 {"Kim Ray", "KIM  ray", true},
+                 {"\xC3\x89lise", "\xC3\xA9lise ", true},
+                 {"\xD0\x96", "\xD0\xB6", true},
+                 {"Kim Ray", "Kimray", false},
+                 {"Kim", "Kimm", false},
+                 {"\xC3\x89lise", "Elise", false},
+                 {"K\xFF", "K\xFE", false}, // no characters, and different ones
+                 {"K\xFF", "k\xFF", true}};
+    site_load(s);
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char by[80];
+        sm_walk *walk = NULL;
+        snprintf(by, sizeof by, "%s AND %s", cases[i].first, cases[i].second);
+        const sm_walk_tick tick = {
+            .item = "told", .answer = SM_WALK_NA, .value = "", .note = "nobody near", .by = by};
+        const sm_walk_past past = {.ticks = &tick, .tick_count = 1};
+        const sm_walk_facts facts = {.now_us = NOON};
+        assert_int_equal(sm_walk_create(s->list, &past, &facts, &walk), SM_OK);
+        if (walk->standings[sm_walk_item_find(s->list, "told")].open != cases[i].same)
+            fail_msg("%s", by);
+        sm_walk_destroy(walk);
+    }
+}
+
 // A waiver names the slot as a word of its own.
 static void a_waiver_names_a_slot_as_a_word(void **state) {
     site *s = *state;
@@ -526,6 +558,7 @@ int main(void) {
         ON_SITE(each_place_is_headed_once_on_paper),
         ON_SITE(the_content_has_the_music_in_it),
         ON_SITE(a_new_reading_asks_about_its_rail_alone),
+        ON_SITE(one_person_signs_once),
         ON_SITE(a_waiver_names_a_slot_as_a_word),
         ON_SITE(rows_of_the_log_say_to_the_walk_what_they_are),
         ON_SITE(only_a_measure_must_be_one),

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How a walk stands: what is open and why, what is listed, which names stand. It never says more than what is recorded.
+#include "walk/names.h"
+
 #include "slowmatch/walk.h"
 
 #include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 // Of each kind of reason, no more than this are listed one by one.
 #define LISTED_MAX 40
@@ -61,7 +62,7 @@ static void two_names(judge *j, const char *by, const char **first, const char *
     static const char *const between[] = {" and ", ",", "+", "&", ";"};
     *first = *last = "";
     for (size_t i = 0; i < sizeof between / sizeof between[0]; i++) {
-        const char *at = strstr(by, between[i]);
+        const char *at = strcasestr(by, between[i]);
         if (!at)
             continue;
         size_t length = (size_t)(at - by);
@@ -73,18 +74,6 @@ static void two_names(judge *j, const char *by, const char **first, const char *
         *last = say(j, "%s", second);
         return;
     }
-}
-
-// The same person, however it was typed: case and blanks round a name do not count.
-static bool same_name(const char *a, const char *b) {
-    a += strspn(a, " \t");
-    b += strspn(b, " \t");
-    size_t length_a = strlen(a), length_b = strlen(b);
-    while (length_a > 0 && isspace((unsigned char)a[length_a - 1]))
-        length_a--;
-    while (length_b > 0 && isspace((unsigned char)b[length_b - 1]))
-        length_b--;
-    return length_a == length_b && strncasecmp(a, b, length_a) == 0;
 }
 
 // ---- items --------------------------------------------------------------------------------
@@ -107,7 +96,8 @@ static const char *why_na(judge *j, const sm_walk_item *item, sm_walk_standing *
     two_names(j, standing->tick.by, &standing->first, &standing->last);
     if (standing->tick.note[0] == '\0')
         return "na on a hold needs a reason";
-    if (standing->first[0] == '\0' || standing->last[0] == '\0' || same_name(standing->first, standing->last))
+    if (standing->first[0] == '\0' || standing->last[0] == '\0' ||
+        sm_walk_name_same(standing->first, standing->last))
         return "na on a hold needs two different names";
     return NULL;
 }
@@ -313,7 +303,8 @@ static const char *void_by(judge *j, const sm_walk_sign *sign) {
 
 static bool counted_before(const sm_walk *walk, size_t index) {
     for (size_t i = 0; i < index; i++)
-        if (!walk->names[i].void_by && same_name(walk->names[i].sign.who, walk->names[index].sign.who))
+        if (!walk->names[i].void_by &&
+            sm_walk_name_same(walk->names[i].sign.who, walk->names[index].sign.who))
             return true;
     return false;
 }
