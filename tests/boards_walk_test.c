@@ -65,10 +65,6 @@ static void a_hold_stops_until_it_is_resolved(void **state) {
     assert_true(desk_shows(r, "HOLD: the walk stops here until this is resolved"));
     desk_press(r, SM_KEY_RIGHT);
     assert_true(desk_shows(r, "item 1 of "));
-    desk_press(r, '4'); // later: stays open, and stops
-    assert_true(desk_shows(r, "answered later"));
-    desk_press(r, SM_KEY_RIGHT);
-    assert_true(desk_shows(r, "item 1 of "));
     desk_type(r, "1by J\n");
     assert_true(desk_shows(r, "item 2 of "));
     assert_int_equal(standing(r, r->ui.view.walk->list->items[0].id)->tick.answer, SM_WALK_YES);
@@ -76,7 +72,33 @@ static void a_hold_stops_until_it_is_resolved(void **state) {
     desk_type(r, "u"); // taken back
     assert_true(standing(r, r->ui.view.walk->list->items[0].id)->open);
     desk_press(r, SM_KEY_LEFT);
-    assert_true(desk_shows(r, "answered later"));
+    assert_true(desk_shows(r, "not answered"));
+}
+
+static bool has_reason(desk *r, const char *text) {
+    for (size_t i = 0; i < r->ui.view.walk->reason_count; i++)
+        if (strcmp(r->ui.view.walk->reasons[i], text) == 0)
+            return true;
+    return false;
+}
+
+static void what_is_left_for_later_is_listed_and_does_not_stop(void **state) {
+    desk *r = *state;
+    open_board(r);
+    desk_press(r, '4');
+    assert_true(desk_shows(r, "item 2 of "));
+    assert_true(desk_shows(r, "1 left for later"));
+    desk_press(r, SM_KEY_LEFT);
+    assert_true(desk_shows(r, "HOLD, left for later: it stays open"));
+    desk_press(r, SM_KEY_RIGHT);
+    assert_true(desk_shows(r, "item 2 of "));
+    char left[200];
+    snprintf(left, sizeof left, "%s: left for later", r->ui.view.walk->list->items[0].id);
+    assert_true(has_reason(r, left));
+    desk_press(r, SM_KEY_RIGHT); // the second is a hold that nobody left
+    assert_true(desk_shows(r, "item 2 of "));
+    desk_press(r, SM_KEY_HOME);
+    assert_true(desk_shows(r, "item 1 of "));
 }
 
 static void notes_values_and_two_names_are_typed(void **state) {
@@ -112,13 +134,6 @@ static void the_last_page_says_how_it_stands(void **state) {
     assert_true(names);
     assert_true(noted);
     assert_false(desk_shows(r, " GO"));
-}
-
-static bool has_reason(desk *r, const char *text) {
-    for (size_t i = 0; i < r->ui.view.walk->reason_count; i++)
-        if (strcmp(r->ui.view.walk->reasons[i], text) == 0)
-            return true;
-    return false;
 }
 
 static void readings_of_this_rehearsal_count(void **state) {
@@ -208,6 +223,7 @@ static void another_day_begins_at_the_first_open_item(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_hold_stops_until_it_is_resolved, begin, end),
+        cmocka_unit_test_setup_teardown(what_is_left_for_later_is_listed_and_does_not_stop, begin, end),
         cmocka_unit_test_setup_teardown(notes_values_and_two_names_are_typed, begin, end),
         cmocka_unit_test_setup_teardown(the_last_page_says_how_it_stands, begin, end),
         cmocka_unit_test_setup_teardown(readings_of_this_rehearsal_count, begin, end),

@@ -20,8 +20,17 @@ static const char *refusal(const sm_view *view) {
     return sm_walk_preview_refusal(view->snapshot->state, view->snapshot->key);
 }
 
-static bool stops(const sm_walk *walk, uint32_t item) {
+static bool is_open_hold(const sm_walk *walk, uint32_t item) {
     return walk->standings[item].open && walk->list->items[item].hold;
+}
+
+static bool is_left(const sm_walk *walk, uint32_t item) {
+    return walk->standings[item].open && walk->standings[item].tick.answer == SM_WALK_LATER;
+}
+
+// What is left for later keeps nobody from the places behind it; it stays open and is listed.
+static bool stops(const sm_walk *walk, uint32_t item) {
+    return is_open_hold(walk, item) && !is_left(walk, item);
 }
 
 static void go_to(walk_board *self, uint32_t item) {
@@ -46,7 +55,8 @@ static void follow(walk_board *self, const sm_view *view) {
         go_to_first_open(self, walk);
         self->found = true;
     }
-    if (self->answered && self->at < walk->list->count && !walk->standings[self->at].open)
+    if (self->answered && self->at < walk->list->count &&
+        (!walk->standings[self->at].open || is_left(walk, self->at)))
         go_to(self, self->at + 1);
     self->preview = self->preview && !refusal(view);
 }
@@ -56,11 +66,15 @@ static void follow(walk_board *self, const sm_view *view) {
 static int draw_where(const sm_walk *walk, uint32_t at, sm_area area, int y) {
     const sm_walk_list *list = walk->list;
     const sm_walk_item *item = &list->items[at];
-    char holds[32];
-    size_t open = 0;
-    for (uint32_t i = 0; i < list->count; i++)
-        open += stops(walk, i);
-    snprintf(holds, sizeof holds, "%zu hold%s open", open, open == 1 ? "" : "s");
+    char holds[80], later[48] = "";
+    size_t open = 0, left = 0;
+    for (uint32_t i = 0; i < list->count; i++) {
+        open += is_open_hold(walk, i);
+        left += is_left(walk, i);
+    }
+    if (left > 0)
+        snprintf(later, sizeof later, " · %zu left for later", left);
+    snprintf(holds, sizeof holds, "%zu hold%s open%s", open, open == 1 ? "" : "s", later);
     sm_area_printf(area, 1, y, SM_LOOK_DIM, "item %u of %u · %s · %s · %.0f m on foot", at + 1, list->count,
                    item->position == SM_NONE ? "no place" : list->show->positions[item->position].name, holds,
                    list->metres);
@@ -111,6 +125,8 @@ static int draw_item(const sm_view *view, uint32_t at, sm_area area, int y) {
     y += draw_where(walk, at, area, y) + 1;
     if (stops(walk, at))
         sm_area_text(area, 3, y++, SM_LOOK_WARN, "HOLD: the walk stops here until this is resolved");
+    else if (is_open_hold(walk, at))
+        sm_area_text(area, 3, y++, SM_LOOK_WARN, "HOLD, left for later: it stays open");
     y += sm_area_wrap(inner, y, 0, SM_LOOK_TITLE, item->ask) + 1;
     y += draw_lines(inner, y, SM_LOOK_PLAIN, item->detail);
     if (strcmp(item->expect, "yes") != 0)
@@ -260,7 +276,7 @@ static void walk_suggest(void *state, const sm_view *view, sm_argument argument,
 static const sm_board_key walk_keys[] = {
     {"1 2 3 4",
      "answer: yes, no, not applicable (type a value, a note, `by NAME` or `by K and M`, then Enter); later"},
-    {"Right Left", "the next item (not beyond an open hold), the one before"},
+    {"Right Left", "the next item (not beyond an open hold that is not left for later), the one before"},
     {"Home End", "the first open item; how the walk stands, and its names (G signs)"},
     {"5", "the sheets of paper and the words that must stand on them; again: the item"},
     {"V", "preview of the score at this place: only while safe with the key off"},
