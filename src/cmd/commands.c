@@ -5,7 +5,7 @@
 
 static const cmd_command commands[] = {
     {"rehearse", "[rehearse] SHOW",
-     "rehearse the show in FOLDER: the console, or without a terminal the log's lines", cmd_rehearse},
+     "rehearse the show: the console; where there is no terminal, with --lines or --headless", cmd_rehearse},
     {"new", "new FOLDER", "write a small show that runs at once, to be changed into your own", cmd_new},
     {"readings", "readings SHOW [FILE...]",
      "what the readings mean and what is wrong with the rig; files oldest first, in place of readings.csv",
