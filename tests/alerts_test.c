@@ -257,6 +257,33 @@ static void rows_come_at_their_moment_however_time_is_stepped(void **state) {
     sm_text_deinit(&first);
 }
 
+// Nobody is told to do what is done already, or what the state refuses.
+static void what_is_done_is_not_to_be_done(void **state) {
+    (void)state;
+    bench b;
+    begin(&b);
+    look(&b, 0, &(sm_alert_facts){0});
+    const sm_snapshot *now = engine_look(&b.run);
+    assert_string_equal(sm_alert_to_do(SM_ALERT_STRAY, now), "unplug its rail, look what is there");
+    assert_string_equal(sm_alert_to_do(SM_ALERT_TIPPED, now), "all stay out; the licensed operator decides");
+    assert_string_equal(sm_alert_to_do(SM_ALERT_NO_ANSWER, now), "no answer is a hold");
+    do_line(&b.run, "1 key on");
+    look(&b, 1, &(sm_alert_facts){0});
+    now = engine_look(&b.run);
+    assert_string_equal(sm_alert_to_do(SM_ALERT_STRAY, now), "key off, unplug its rail, look what is there");
+    assert_string_equal(sm_alert_to_do(SM_ALERT_TIPPED, now),
+                        "key off, all stay out; the licensed operator decides");
+    do_line(&b.run, "2 call-clear J");
+    do_line(&b.run, "3 arm");
+    do_line(&b.run, "10 start");
+    look(&b, 30, &(sm_alert_facts){0});
+    now = engine_look(&b.run);
+    assert_int_equal(now->state, SM_STATE_RUNNING);
+    for (int id = 0; id < SM_ALERT_COUNT; id++)
+        assert_string_equal(sm_alert_to_do((sm_alert_id)id, now), sm_alert_row_of((sm_alert_id)id)->to_do);
+    end(&b);
+}
+
 // slowmatch(1) lists every row of the table, as the table has it.
 static void the_manual_lists_them(void **state) {
     (void)state;
@@ -283,6 +310,7 @@ int main(void) {
         cmocka_unit_test(what_the_snapshot_cannot_know_is_told_too),
         cmocka_unit_test(acknowledged_is_the_attention_never_the_fact),
         cmocka_unit_test(rows_come_at_their_moment_however_time_is_stepped),
+        cmocka_unit_test(what_is_done_is_not_to_be_done),
         cmocka_unit_test(the_manual_lists_them),
         cmocka_unit_test(the_longer_wait_holds_and_nothing_fired_waits_for_nothing),
     };

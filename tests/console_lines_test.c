@@ -298,7 +298,7 @@ static void alerts_are_told_when_they_begin_and_end(void **state) {
     type(&p, "alerts\n");
     expect(&p, "for 0 s; lead: ");
     type(&p, " \n"); // one blank makes safe
-    expect(&p, "no longer: WARNING IN FIELD 2");
+    expect(&p, "no longer a WARNING: IN FIELD 2");
     expect(&p, "REHEARSAL SAFE");
     close(p.in);
     p.in = -1;

@@ -112,7 +112,7 @@ static void draw_state(const sm_view *view, sm_area area, int rows) {
 static void draw_alert(const sm_view *view, sm_area area) {
     char room[STATE_LINE] = "";
     sm_text text = SM_TEXT_IN(room);
-    sm_look look = sm_alert_line(view->alerts, area.columns - 2, &text);
+    sm_look look = sm_alert_line(view, area.columns - 2, &text);
     sm_area_text(sm_area_part(area, 1, 0, area.columns - 2, 1), 0, 0, look, sm_text_get(&text));
     sm_text_deinit(&text);
 }

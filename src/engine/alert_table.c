@@ -4,6 +4,7 @@
 #include "engine/alert_table.h"
 
 #include <assert.h>
+#include <string.h>
 
 static const sm_alert_row rows[] = {
     [SM_ALERT_PEOPLE] = {"people", SM_ALERT_WARNING,
@@ -70,6 +71,23 @@ static const sm_alert_row rows[] = {
                          "measure it, and give --sound-offset", "whoever has the sound", sm_alert_offset},
 };
 static_assert(sizeof rows / sizeof rows[0] == SM_ALERT_COUNT, "a row for each alert");
+
+static void skip(const char **text, const char *words) {
+    size_t length = strlen(words);
+    if (strncmp(*text, words, length) == 0)
+        *text += length;
+}
+
+const char *sm_alert_to_do(sm_alert_id id, const sm_snapshot *now) {
+    const char *text = sm_alert_row_of(id)->to_do;
+    if (now->state == SM_STATE_SAFE)
+        skip(&text, "make safe, ");
+    if (!now->key)
+        skip(&text, "key off, ");
+    if (now->state != SM_STATE_RUNNING) // pause is refused there
+        skip(&text, "pause; ");
+    return text;
+}
 
 const sm_alert_row *sm_alert_row_of(sm_alert_id id) {
     assert(id < SM_ALERT_COUNT);

@@ -29,7 +29,8 @@ static void put_cut(sm_text *out, const char *text, size_t essential, int column
     sm_text_append(out, text, length);
 }
 
-sm_look sm_alert_line(const sm_alerts *alerts, int columns, sm_text *out) {
+sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
+    const sm_alerts *alerts = view->alerts;
     if (alerts->count == 0)
         return SM_LOOK_PLAIN;
     const sm_alert *first = &alerts->at[0];
@@ -39,7 +40,7 @@ sm_look sm_alert_line(const sm_alerts *alerts, int columns, sm_text *out) {
         snprintf(more, sizeof more, " +%u more", alerts->count - 1);
     char room[512] = "";
     sm_text words = SM_TEXT_IN(room);
-    sm_text_printf(&words, "%s, %s", first->words, row->to_do);
+    sm_text_printf(&words, "%s, %s", first->words, sm_alert_to_do(first->id, view->snapshot));
     int rank = (int)strlen(sm_alert_rank_text(row->rank)) + 1;
     sm_text_printf(out, "%s ", sm_alert_rank_text(row->rank));
     put_cut(out, words.failed ? first->words : sm_text_get(&words), first->essential,

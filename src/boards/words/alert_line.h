@@ -7,7 +7,7 @@
 
 // "WARNING IN FIELD 1: K 21:14, make safe, key off +2 more", appended to OUT so that it takes at most COLUMNS (40 and more): what is
 // cut is never the rank, the essential words, or how many more there are. Returns its look. Nothing where nothing stands.
-sm_look sm_alert_line(const sm_alerts *alerts, int columns, sm_text *out);
+sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out);
 // The look of RANK: told apart without colour too.
 sm_look sm_alert_look(sm_alert_rank rank);
 // "[P] plug rail A at the module end": the next step, its key before it where it has one.

@@ -79,7 +79,7 @@ static void tell_alerts(sm_lines *lines) {
         const sm_alert *alert = &lines->told_alerts.at[i];
         if (sm_alerts_find(now, alert->id))
             continue;
-        sm_text_printf(&text, "no longer: %s %s", sm_alert_rank_text(sm_alert_row_of(alert->id)->rank),
+        sm_text_printf(&text, "no longer a %s: %s", sm_alert_rank_text(sm_alert_row_of(alert->id)->rank),
                        alert->words);
         say(lines, &text);
     }
@@ -89,7 +89,7 @@ static void tell_alerts(sm_lines *lines) {
         if (!is_news(alert, sm_alerts_find(&lines->told_alerts, alert->id)))
             continue;
         sm_text_printf(&text, "%s %s; %s: %s", sm_alert_rank_text(row->rank), alert->words, row->who,
-                       row->to_do);
+                       sm_alert_to_do(alert->id, lines->seen.ui.view.snapshot));
         say(lines, &text);
     }
     lines->told_alerts = *now;
