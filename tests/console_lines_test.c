@@ -371,6 +371,8 @@ static void every_action_is_a_line(void **state) {
             continue;
         snprintf(text, sizeof text, "%s\n.\n.\n",
                  keys[i].key == SM_KEY_STOP ? " " : sm_key_name(keys[i].key, name));
+        if (keys[i].act == SM_ACT_PROPOSE) // there a full stop is a step of time
+            snprintf(text, sizeof text, "*\nEsc\n");
         type(&p, text);
         snprintf(text, sizeof text, "note key-%zu\n", i);
         type(&p, text);
