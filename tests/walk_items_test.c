@@ -112,7 +112,11 @@ static const struct {
      "=gas-1: fuel fitted, amount measured and written down; the list says 425 g; the cues burn 45 g", "=",
      "hut", true},
     {"power-off:torch-1", "power was off", "=", "wall", true},
-    {"home:jet-1", "jet-1: enable (permit) stands at home with nothing sent", "=", "wall", true},
+    {"leak:jet-1", "=jet-1: no fuel in it yet: leak-checked as its maker says", "=", "wall", true},
+    {"home:jet-1", "=jet-1: no fuel in it yet: enable (permit) stands at home with nothing sent", "=", "wall",
+     true},
+    {"cable:gas-1", "=gas-1: no fuel in it yet: data cable pulled, and enable (permit) went home", "=", "hut",
+     true},
     // 30 mm: 1.5 inches at 70 ft, 105 ft are 32.0 m (OAR 837-012-0840(3)(a), read); from y 40 to the front at 0.
     {"distance:left", "=Distance from left to the audience front, measured; by the list 40.0 m",
      "figure used 32.0 m, for comet: 70 ft", "left", true},
@@ -146,9 +150,36 @@ static void each_item_says_what_the_tables_say(void **state) {
         if (item->hold != items[i].hold)
             fail_msg("%s: hold %d", item->id, item->hold);
     }
-    static const char *const none[] = {"fuel:lamp-1", "power-off:lamp-1", "home:lamp-1", "distance:"};
+    static const char *const none[] = {"fuel:lamp-1", "power-off:lamp-1", "home:lamp-1", "leak:lamp-1",
+                                       "distance:"};
     for (size_t i = 0; i < COUNT(none); i++)
         assert_int_equal(sm_walk_item_find(s.list, none[i]), SM_NONE);
+    site_close(&s);
+}
+
+// Fuel is the last thing at a place: what is tried without it stands before it, for every unit there.
+static void fuel_comes_after_what_is_tried_without(void **state) {
+    (void)state;
+    static const char *const before[] = {"power-off:", "leak:", "home:", "cable:"};
+    site s;
+    site_open(&s);
+    size_t fuels = 0;
+    for (uint32_t f = 0; f < s.list->count; f++) {
+        if (strncmp(s.list->items[f].id, "fuel:", 5) != 0)
+            continue;
+        fuels++;
+        for (size_t b = 0; b < COUNT(before); b++) {
+            char id[64];
+            snprintf(id, sizeof id, "%s%s", before[b], s.list->items[f].id + 5);
+            assert_true(sm_walk_item_find(s.list, id) < f);
+        }
+        for (uint32_t i = f; i < s.list->count; i++)
+            for (size_t b = 0; b < COUNT(before); b++)
+                if (s.list->items[i].position == s.list->items[f].position &&
+                    strncmp(s.list->items[i].id, before[b], strlen(before[b])) == 0)
+                    fail_msg("%s comes after %s", s.list->items[i].id, s.list->items[f].id);
+    }
+    assert_int_equal(fuels, 4);
     site_close(&s);
 }
 
@@ -225,6 +256,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_item_says_what_the_tables_say),
         cmocka_unit_test(a_cue_moved_in_time_asks_nothing_of_the_field),
+        cmocka_unit_test(fuel_comes_after_what_is_tried_without),
         cmocka_unit_test(a_gas_is_weighed),
         cmocka_unit_test(each_figure_is_the_largest_that_is_known),
     };

@@ -73,11 +73,11 @@ static unsigned count_of(const char *text, const char *part) {
 static void what_needs_product_or_flame_is_asked_with_it(void **state) {
     site *s = *state;
     site_load(s);
-    assert_true(is_asked(s, "product-watched") && is_asked(s, "data-cable") && is_asked(s, "told"));
+    assert_true(is_asked(s, "product-watched") && is_asked(s, "valves-tried") && is_asked(s, "told"));
     folder_write(s->folder, "cues.csv", CUES "1.5,lamp-1 lamp-2,dim=200,2 s\n4,jet-1,flame=255,1 s\n");
     site_load(s);
     assert_false(is_asked(s, "product-watched") || is_asked(s, "link-cut") || is_asked(s, "misfire-kit"));
-    assert_true(is_asked(s, "data-cable") && is_asked(s, "told") && is_asked(s, "search") == false);
+    assert_true(is_asked(s, "valves-tried") && is_asked(s, "told") && is_asked(s, "search") == false);
 }
 
 // A row of walk.csv stands in place of the built-in item of the same name, a blank in it being a hyphen for `tick`, and of no other.

@@ -164,13 +164,13 @@ static void what_no_show_has_is_not_asked(void **state) {
     (void)state;
     site s;
     site_open(&s);
-    assert_true(sm_walk_item_find(s.list, "data-cable") != SM_NONE);
+    assert_true(sm_walk_item_find(s.list, "valves-tried") != SM_NONE);
     folder_edit(s.folder, "fixtures.csv", "jet-1,jet,2,5,wall,200 ml,straight up\n", "");
     folder_edit(s.folder, "lines.csv", "two,2,hut,jet-1,20m\n", "");
     folder_edit(s.folder, "cues.csv", "3,jet-1,permit=255 flame=0,\n4,jet-1,flame=255,1 s\n", "");
     folder_edit(s.folder, "cues.csv", "9.5,jet-1,permit=0,\n", "");
     site_load(&s);
-    assert_true(sm_walk_item_find(s.list, "data-cable") == SM_NONE);
+    assert_true(sm_walk_item_find(s.list, "valves-tried") == SM_NONE);
     assert_true(sm_walk_item_find(s.list, "distance:wall") == SM_NONE);
     site_close(&s);
 }

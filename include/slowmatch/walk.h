@@ -54,8 +54,10 @@ typedef enum sm_walk_kind {
     SM_WALK_READINGS, // a rail's readings
     SM_WALK_UNIT,     // a fixture: address, aim, cable, cord
     SM_WALK_POWER_OFF,
-    SM_WALK_FUEL,
+    SM_WALK_LEAK,
     SM_WALK_HOME,
+    SM_WALK_DATA_CABLE,
+    SM_WALK_FUEL,
     SM_WALK_DISTANCE
 } sm_walk_kind;
 

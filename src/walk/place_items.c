@@ -143,16 +143,21 @@ static const sm_check_unit *flame_unit(const sm_walk_maker *maker, const char *n
     return NULL;
 }
 
-static void add_fuel(sm_walk_maker *maker, uint32_t index, sm_walk_item item) {
+static void add_fuel(sm_walk_maker *maker, uint32_t index, uint32_t position) {
     const sm_fixture *fixture = &maker->list->show->fixtures[index];
     const sm_check_unit *unit = flame_unit(maker, fixture->name);
     const bool gas =
         isfinite(fixture->fuel_g) || isfinite(maker->list->show->profiles[fixture->profile].burn_g_s);
     const double fitted = gas ? fixture->fuel_g : fixture->fuel_ml;
-    item.kind = SM_WALK_FUEL;
-    item.measured = true;
-    item.quantity = gas ? SM_QUANTITY_GAS : SM_QUANTITY_VOLUME;
-    item.least = !unit ? NAN : gas ? unit->used_g : unit->used_ml;
+    sm_walk_item item = {.kind = SM_WALK_FUEL,
+                         .position = position,
+                         .index = index,
+                         .hold = true,
+                         .measured = true,
+                         .quantity = gas ? SM_QUANTITY_GAS : SM_QUANTITY_VOLUME,
+                         .least = !unit ? NAN
+                                  : gas ? unit->used_g
+                                        : unit->used_ml};
     sm_text_printf(&maker->id, "fuel:%s", fixture->name);
     sm_text_printf(&maker->ask, "%s: fuel fitted, amount measured and written down", fixture->name);
     if (isfinite(fitted))
@@ -163,36 +168,51 @@ static void add_fuel(sm_walk_maker *maker, uint32_t index, sm_walk_item item) {
     sm_walk_add(maker, item);
 }
 
+// What is tried while no fuel is in the unit, in that order. Common practice, from memory, no source; the maker's data goes first.
+static const struct {
+    sm_walk_kind kind;
+    const char *id, *before, *after; // the name of the enable channel stands between them
+} without_fuel[] = {
+    {SM_WALK_POWER_OFF, "power-off", "power was off at the distribution while it was set up and cabled",
+     NULL},
+    {SM_WALK_LEAK, "leak", "no fuel in it yet: leak-checked as its maker says", NULL},
+    {SM_WALK_HOME, "home", "no fuel in it yet: enable (", ") stands at home with nothing sent"},
+    {SM_WALK_DATA_CABLE, "cable", "no fuel in it yet: data cable pulled, and enable (", ") went home"},
+};
+
 static void add_flame(sm_walk_maker *maker, uint32_t index, uint32_t position) {
-    const sm_show *show = maker->list->show;
-    const sm_fixture *fixture = &show->fixtures[index];
-    const sm_profile *profile = &show->profiles[fixture->profile];
-    sm_walk_item item = {
-        .kind = SM_WALK_POWER_OFF, .position = position, .index = index, .hold = true, .least = NAN};
-    sm_text_printf(&maker->id, "power-off:%s", fixture->name);
-    sm_text_printf(&maker->ask, "%s: power was off at the distribution while it was set up and cabled",
-                   fixture->name);
-    sm_walk_add(maker, item);
-    add_fuel(maker, index, item);
-    item.kind = SM_WALK_HOME;
-    sm_text_printf(&maker->id, "home:%s", fixture->name);
-    sm_text_printf(
-        &maker->ask,
-        "%s: enable (%s) stands at home with nothing sent, and went home with the data cable pulled, "
-        "without fuel",
-        fixture->name, profile->channels[profile->enable]);
-    sm_walk_add(maker, item);
+    const sm_fixture *fixture = &maker->list->show->fixtures[index];
+    const sm_profile *profile = &maker->list->show->profiles[fixture->profile];
+    for (size_t i = 0; i < sizeof without_fuel / sizeof without_fuel[0]; i++) {
+        const char *after = without_fuel[i].after;
+        sm_text_printf(&maker->id, "%s:%s", without_fuel[i].id, fixture->name);
+        sm_text_printf(&maker->ask, "%s: %s%s%s", fixture->name, without_fuel[i].before,
+                       after ? profile->channels[profile->enable] : "", after ? after : "");
+        sm_walk_add(maker, (sm_walk_item){.kind = without_fuel[i].kind,
+                                          .position = position,
+                                          .index = index,
+                                          .hold = true,
+                                          .least = NAN});
+    }
 }
 
+static bool is_flame_at(const sm_show *show, uint32_t fixture, uint32_t position) {
+    return show->fixtures[fixture].position == position &&
+           show->profiles[show->fixtures[fixture].profile].flame;
+}
+
+// Fuel comes last: no unit of a place is fuelled while another one there is still tried without.
 void sm_walk_add_fixtures(sm_walk_maker *maker, uint32_t position) {
     const sm_show *show = maker->list->show;
     for (uint32_t i = 0; i < show->fixture_count; i++) {
-        if (show->fixtures[i].position != position)
-            continue;
-        add_unit(maker, i, position);
-        if (show->profiles[show->fixtures[i].profile].flame)
+        if (show->fixtures[i].position == position)
+            add_unit(maker, i, position);
+        if (is_flame_at(show, i, position))
             add_flame(maker, i, position);
     }
+    for (uint32_t i = 0; i < show->fixture_count; i++)
+        if (is_flame_at(show, i, position))
+            add_fuel(maker, i, position);
 }
 
 // ---- distance ------------------------------------------------------------------------------
