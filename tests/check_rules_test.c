@@ -326,6 +326,12 @@ static const fault faults[] = {
      "rails.csv",
      "A",
      "position"},
+    {"hold-off",
+     SM_WARNING,
+     {{"walk.csv", "service open,yes,,yes", "service open,yes,,no"}},
+     "walk.csv",
+     "way in",
+     "hold"},
 };
 
 static void expected_place(const check_folder *folder, const fault *f, uint32_t *line, uint32_t *column) {

@@ -157,6 +157,25 @@ void sm_check_report_destroy(sm_check_report *report);
 // Row of show->cues at which FINDING stands, SM_NONE where it stands elsewhere. O(log n).
 uint32_t sm_check_finding_cue(const sm_show *show, const sm_finding *finding);
 
+// ---- what the walk asks on every site ------------------------------------------------------
+
+// What a show must have for an item to be asked.
+typedef enum sm_check_item_needs {
+    SM_CHECK_ITEM_NEEDS_NOTHING,
+    SM_CHECK_ITEM_NEEDS_PYRO,
+    SM_CHECK_ITEM_NEEDS_FLAME
+} sm_check_item_needs;
+typedef struct sm_check_site_item {
+    const char *id, *ask;
+    bool hold;
+    bool last; // asked after the places, else before them
+    sm_check_item_needs needs;
+} sm_check_site_item;
+const sm_check_site_item *sm_check_site_items(size_t *count);
+bool sm_check_site_item_asked(const sm_show *show, const sm_check_site_item *item);
+// True where ROW of walk.csv stands in place of the item ID, in whose name blanks are dashes.
+bool sm_check_is_site_item(const sm_walk_row *row, const char *id);
+
 // ---- as text -----------------------------------------------------------------------------
 
 // For people: grouped by file, each finding with its line of the file and a mark under the cell; then what is

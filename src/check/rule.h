@@ -174,6 +174,7 @@ sm_result check_crew(sm_check *check);
 sm_result check_waits(sm_check *check);
 sm_result check_hazard_marks(sm_check *check);
 sm_result check_address_order(sm_check *check);
+sm_result check_holds_off(sm_check *check);
 
 // The rules that the reading of the files applies (loader.c).
 extern const sm_check_rule check_loader_rules[];

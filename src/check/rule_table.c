@@ -291,6 +291,12 @@ static const sm_check_rule rules[] = {
      "A rail that fires effects with a zone, a flame unit whose maker gives a least distance: without a "
      "place on the ground "
      "no distance can be held against them."},
+    {"hold-off", SM_CHECK_GROUND, SM_WARNING, 0, check_holds_off,
+     "a row of walk.csv turns off a hold that the walk has on every site", OWN,
+     "A row with the name of an item of every site stands in its place, and without yes under hold its "
+     "answer no longer "
+     "holds the walk. The message says which. Write yes, or say in an allow comment why it holds nothing "
+     "here." CAUTION},
 };
 
 const sm_check_rule *sm_check_rule_at(size_t index) {

@@ -14,35 +14,18 @@ static void put_id(sm_text *out, const char *name) {
         sm_text_append(out, *name == ' ' || *name == '\t' || *name == '\n' || *name == '\r' ? "-" : name, 1);
 }
 
-static bool own_row_is(const sm_walk_row *row, const char *id) {
-    const char *item = row->item;
-    for (; *item != '\0' && *id != '\0'; item++, id++)
-        if (*item != *id && !(*id == '-' && strchr(" \t\n\r", *item)))
-            return false;
-    return *item == *id;
-}
-
 static bool is_own(const sm_show *show, const char *id) {
     for (uint32_t i = 0; i < show->walk_row_count; i++)
-        if (own_row_is(&show->walk_rows[i], id))
+        if (sm_check_is_site_item(&show->walk_rows[i], id))
             return true;
     return false;
 }
 
-static bool is_wanted(const sm_show *show, sm_walk_needs needs) {
-    if (needs == SM_WALK_NEEDS_PYRO)
-        return show->firing_count > 0;
-    for (uint32_t i = 0; needs == SM_WALK_NEEDS_FLAME && i < show->fixture_count; i++)
-        if (show->profiles[show->fixtures[i].profile].flame)
-            return true;
-    return needs == SM_WALK_NEEDS_NOTHING;
-}
-
 static void add_site(sm_walk_maker *maker, bool last) {
     size_t count;
-    const sm_walk_site_row *rows = sm_walk_site_rows(&count);
+    const sm_check_site_item *rows = sm_check_site_items(&count);
     for (size_t i = 0; i < count; i++) {
-        if (rows[i].last != last || !is_wanted(maker->list->show, rows[i].needs) ||
+        if (rows[i].last != last || !sm_check_site_item_asked(maker->list->show, &rows[i]) ||
             is_own(maker->list->show, rows[i].id))
             continue;
         sm_text_printf(&maker->id, "%s", rows[i].id);

@@ -5,18 +5,6 @@
 
 #include "slowmatch/walk.h"
 
-// What a show must have for an item to be asked.
-typedef enum sm_walk_needs { SM_WALK_NEEDS_NOTHING, SM_WALK_NEEDS_PYRO, SM_WALK_NEEDS_FLAME } sm_walk_needs;
-
-// An item of every site, or of every site with such a show.
-typedef struct sm_walk_site_row {
-    const char *id, *ask;
-    bool hold;
-    bool last; // asked after the places, else before them
-    sm_walk_needs needs;
-} sm_walk_site_row;
-const sm_walk_site_row *sm_walk_site_rows(size_t *count);
-
 typedef struct sm_walk_maker {
     sm_walk_list *list;
     uint32_t capacity;

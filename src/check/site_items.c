@@ -1,17 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What is asked on every site. Common practice of small crews, from memory, no source; the local code, the maker's data and
 // the licensed operator go first, and no list is complete for a site. A row of walk.csv with the same item stands in its place.
-#include "walk/list.h"
+#include "check/rule.h"
+
+#include <string.h>
 
 #define HOLD true
 #define ASK false
 #define FIRST false
 #define LAST true
-#define ANY SM_WALK_NEEDS_NOTHING
-#define PYRO SM_WALK_NEEDS_PYRO
-#define FLAME SM_WALK_NEEDS_FLAME
+#define ANY SM_CHECK_ITEM_NEEDS_NOTHING
+#define PYRO SM_CHECK_ITEM_NEEDS_PYRO
+#define FLAME SM_CHECK_ITEM_NEEDS_FLAME
 
-static const sm_walk_site_row rows[] = {
+static const sm_check_site_item rows[] = {
     {"briefing", "Briefing held: jobs, hold words, who may stop (anyone), way out", HOLD, FIRST, ANY},
     {"roles", "Lead, deputy and spotter named; the spotter is not the one with the key", HOLD, FIRST, ANY},
     {"crew-fit", "Everyone rested, sober, in protective clothing", HOLD, FIRST, ANY},
@@ -50,7 +52,48 @@ static const sm_walk_site_row rows[] = {
     {"search", "Search by light tonight and again at first light: who is named", HOLD, LAST, PYRO},
 };
 
-const sm_walk_site_row *sm_walk_site_rows(size_t *count) {
+const sm_check_site_item *sm_check_site_items(size_t *count) {
     *count = sizeof rows / sizeof rows[0];
     return rows;
+}
+
+bool sm_check_site_item_asked(const sm_show *show, const sm_check_site_item *item) {
+    if (item->needs == SM_CHECK_ITEM_NEEDS_PYRO)
+        return show->firing_count > 0;
+    for (uint32_t i = 0; item->needs == SM_CHECK_ITEM_NEEDS_FLAME && i < show->fixture_count; i++) {
+        const uint32_t profile = show->fixtures[i].profile;
+        if (profile != SM_NONE && show->profiles[profile].flame)
+            return true;
+    }
+    return item->needs == SM_CHECK_ITEM_NEEDS_NOTHING;
+}
+
+bool sm_check_is_site_item(const sm_walk_row *row, const char *id) {
+    const char *item = row->item;
+    for (; *item != '\0' && *id != '\0'; item++, id++)
+        if (*item != *id && !(*id == '-' && strchr(" \t\n\r", *item)))
+            return false;
+    return *item == *id;
+}
+
+// A later row of the same item stands in place of an earlier one.
+static bool stands(const sm_show *show, uint32_t row) {
+    for (uint32_t later = row + 1; later < show->walk_row_count; later++)
+        if (strcmp(show->walk_rows[later].item, show->walk_rows[row].item) == 0)
+            return false;
+    return true;
+}
+
+sm_result check_holds_off(sm_check *check) {
+    const sm_show *show = check->show;
+    for (uint32_t r = 0; r < show->walk_row_count; r++) {
+        const sm_walk_row *row = &show->walk_rows[r];
+        for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+            if (rows[i].hold && !row->hold && sm_check_is_site_item(row, rows[i].id) && stands(show, r) &&
+                sm_check_site_item_asked(show, &rows[i]))
+                check_put(check, "hold-off", (check_place){"walk.csv", row->line, "hold"}, check_no_figures(),
+                          "%s is a hold on every site (%s), and this row turns it off; write yes under hold",
+                          rows[i].id, rows[i].ask);
+    }
+    return SM_OK;
 }
