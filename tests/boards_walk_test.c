@@ -158,6 +158,20 @@ static void readings_of_this_rehearsal_count(void **state) {
     assert_true(has_reason(r, "reading B-02: open"));
 }
 
+// Hands at a slot may have moved its neighbours' leads: its rail is read again, the other rail is not.
+static void work_at_a_slot_asks_for_the_readings_of_its_rail(void **state) {
+    desk *r = *state;
+    open_board(r);
+    desk_type(r, ":tick readings:B yes read on paper by K\n:tick readings:A yes read on paper by K\n");
+    r->wall.us += SM_US_PER_S;
+    desk_type(r, ":unplug A\n:repair A-01\n");
+    assert_true(has_reason(r, "readings:A: A-01 repaired since it was answered: read the rail again"));
+    assert_false(standing(r, "readings:B")->open);
+    r->wall.us += SM_US_PER_S;
+    desk_type(r, ":tick readings:A yes read again on paper by K\n");
+    assert_false(standing(r, "readings:A")->open);
+}
+
 static void a_preview_touches_nothing(void **state) {
     desk *r = *state;
     open_board(r);
@@ -227,6 +241,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(notes_values_and_two_names_are_typed, begin, end),
         cmocka_unit_test_setup_teardown(the_last_page_says_how_it_stands, begin, end),
         cmocka_unit_test_setup_teardown(readings_of_this_rehearsal_count, begin, end),
+        cmocka_unit_test_setup_teardown(work_at_a_slot_asks_for_the_readings_of_its_rail, begin, end),
         cmocka_unit_test_setup_teardown(a_preview_touches_nothing, begin, end),
         cmocka_unit_test_setup_teardown(the_words_of_the_paper_are_told, begin, end),
         cmocka_unit_test_setup_teardown(another_day_begins_at_the_first_open_item, begin, end),

@@ -40,12 +40,17 @@ static const struct {
                {"readings, by K: B-01", "B-01"},
                {"readings, by K: A-022", ""}};
 
+static const struct {
+    const char *what, *rail; // at which somebody worked; NULL: none
+} changes[] = {{"K went in", NULL}, {"A-02 repaired", "A"}, {"B-01 repaired", "B"}, {"A repaired", NULL}};
+
 typedef struct draft {
     const sm_walk_list *list;
     sm_walk_tick ticks[TICKS];
     size_t value_of[TICKS], name_of[TICKS];
     sm_walk_sign signs[SIGNS];
     sm_walk_change change;
+    size_t repaired; // row of `changes`
     sm_verdict verdicts[SLOTS];
     sm_unix_us read_us[SLOTS];
     const char *waived[COUNT(waivers)];
@@ -105,7 +110,7 @@ static void draw(draft *r, const sm_walk_list *list, sm_findings *findings, uint
             gladly || below(r, 6) > 0 ? SM_VERDICT_GOOD : (sm_verdict)below(r, SM_VERDICT_COUNT);
         r->read_us[slot] = gladly || below(r, 4) > 0 ? SM_UNSET_US : some_time(r);
     }
-    r->change = (sm_walk_change){"K went in", some_time(r)};
+    r->change = (sm_walk_change){changes[r->repaired = below(r, COUNT(changes))].what, some_time(r)};
     const size_t waived = below(r, COUNT(waivers) + 1);
     for (size_t i = 0; i < waived; i++)
         r->waived[i] = waivers[i].text;
@@ -133,7 +138,7 @@ static bool same_hash(const sm_walk_hash *a, const sm_walk_hash *b) {
     return strcmp(a->hex, b->hex) == 0;
 }
 
-// "What it rests on changed since": its hash differs, or a slot of the rail that it is about was read anew.
+// "What it rests on changed since": its hash differs, or a slot of the rail that it is about was read anew or repaired.
 static bool has_changed(const draft *r, const sm_walk_item *item, const sm_walk_tick *tick) {
     if (tick->hash.hex[0] != '\0' && !same_hash(&tick->hash, &item->hash))
         return true;
@@ -141,6 +146,10 @@ static bool has_changed(const draft *r, const sm_walk_item *item, const sm_walk_
     for (uint32_t slot = 0; slot < r->list->show->slot_count; slot++)
         anew = anew || (r->list->show->slot_rails[slot] == item->index && r->read_us[slot] != SM_UNSET_US &&
                         r->read_us[slot] > tick->when_us);
+    const char *worked_at = changes[r->repaired].rail;
+    anew = anew || (item->kind == SM_WALK_READINGS && r->past.change_count > 0 && worked_at &&
+                    r->change.when_us > tick->when_us &&
+                    strcmp(worked_at, r->list->show->rails[item->index].name) == 0);
     return item->kind == SM_WALK_READINGS && anew;
 }
 

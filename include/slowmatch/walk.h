@@ -131,6 +131,8 @@ typedef struct sm_walk_sign {
     const char *void_by;         // why it was found void before: it stays so; NULL: it was not
 } sm_walk_sign;
 
+// Behind the slot's name: somebody worked there. Readings of its rail that were answered for before are asked again.
+#define SM_WALK_REPAIRED " repaired"
 // What happened meanwhile that makes a signature void.
 typedef struct sm_walk_change {
     const char *what; // "reading of A-05", "K went in", "rail B plugged", "A-05 repaired", "storm"

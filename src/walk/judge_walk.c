@@ -120,11 +120,31 @@ static const char *why_unread(judge *j, const sm_walk_item *item, const sm_walk_
                       : NULL;
 }
 
+// The repair at a slot of the rail whose readings ITEM is about, after WHEN_US; NULL: none.
+static const char *repair_since(const judge *j, const sm_walk_item *item, sm_unix_us when_us) {
+    const sm_show *show = j->walk->list->show;
+    const size_t tail = strlen(SM_WALK_REPAIRED);
+    for (size_t i = 0; item->kind == SM_WALK_READINGS && i < j->past->change_count; i++) {
+        const sm_walk_change *change = &j->past->changes[i];
+        const size_t length = strlen(change->what);
+        uint32_t slot;
+        if (change->when_us > when_us && length > tail &&
+            strcmp(change->what + length - tail, SM_WALK_REPAIRED) == 0 &&
+            sm_slot_find(show, change->what, length - tail, &slot) == SM_OK &&
+            show->slot_rails[slot] == item->index)
+            return change->what;
+    }
+    return NULL;
+}
+
 // Why ITEM is open; NULL where it is not.
 static const char *why_open(judge *j, const sm_walk_item *item, sm_walk_standing *standing) {
     const sm_walk_tick *tick = &standing->tick;
     if (tick->answer == SM_WALK_UNANSWERED)
         return "not answered";
+    const char *repair = repair_since(j, item, tick->when_us);
+    if (repair)
+        return say(j, "%s since it was answered: read the rail again", repair);
     if (standing->changed)
         return "changed since it was answered";
     if (tick->answer == SM_WALK_LATER)
@@ -159,7 +179,8 @@ static void take_ticks(judge *j) {
         j->walk->standings[item].tick = *tick;
         j->walk->standings[item].changed =
             (tick->hash.hex[0] != '\0' && !sm_walk_hash_equal(&tick->hash, &list->items[item].hash)) ||
-            read_since(j, &list->items[item], tick->when_us);
+            read_since(j, &list->items[item], tick->when_us) ||
+            repair_since(j, &list->items[item], tick->when_us) != NULL;
     }
 }
 

@@ -16,7 +16,7 @@ static const meaning changes[] = {
     {SM_ACT_ENTER, "", " went in", true},
     {SM_ACT_PLUG, "rail ", " plugged", true},
     {SM_ACT_UNPLUG, "rail ", " unplugged", true},
-    {SM_ACT_REPAIR, "", " repaired", true},
+    {SM_ACT_REPAIR, "", SM_WALK_REPAIRED, true},
     {SM_ACT_EXCHANGE, "rail ", " plugged elsewhere", true},
 };
 
