@@ -68,9 +68,14 @@ static void a_stop_ends_it_and_works(void **state) {
     desk *d = *state;
     desk_type(d, "* ");
     assert_string_equal(d->acted, "safe");
-    desk_type(d, "@"); // nothing is proposed
-    desk_look(d);
-    assert_true(desk_shows(d, "nothing is proposed"));
+    static const char *const ways[] = {"@", "*@"};
+    for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
+        desk_do(d, "note other"); // and the message with it
+        desk_type(d, ways[i]);
+        desk_look(d);
+        assert_int_equal(d->ui.mode, SM_UI_BOARD);
+        assert_true(desk_shows(d, "nothing is proposed"));
+    }
 }
 
 static void not_in_a_drill(void **state) {

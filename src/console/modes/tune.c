@@ -3,6 +3,7 @@
 #include "console/modes/tune.h"
 
 #include "boards/boards.h"
+#include "console/modes/apply.h"
 #include "console/modes/mode.h"
 #include "console/tell.h"
 
@@ -133,6 +134,10 @@ static void press(sm_ui *ui, int key) {
     case SM_KEY_ENTER:
         take_taps(ui);
         break;
+    case '@':
+        ui->mode = SM_UI_BOARD;
+        sm_ui_ask_apply(ui);
+        break;
     default:
         ui->mode = SM_UI_BOARD;
         break;
@@ -157,7 +162,8 @@ static void question(const sm_ui *ui, int columns, sm_text *out) {
     sm_text_printf(out, ". , . 0.05 s  < > 0.1 s  ( ) a frame  b beat  t tap  o from here on: %s  u undo",
                    ui->tune.onwards ? "YES" : "no");
     if (columns >= 60)
-        sm_text_printf(out, "  Up Down another cue; any other key leaves. %u proposed, nothing written.",
+        sm_text_printf(out,
+                       "  Up Down another cue  @ write; any other key leaves. %u proposed, nothing written.",
                        now->proposal_count);
 }
 
