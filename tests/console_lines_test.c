@@ -314,6 +314,9 @@ static void boards_and_keys_are_lines(void **state) {
     expect(&p, "B plugged  1 unread");
     type(&p, "guards\n");
     expect(&p, "of 5 MET. NEXT:");
+    type(&p, "score\n");
+    expect(&p, "now 0:00.0");
+    assert_null(strstr(p.text, "> \n\n")); // what is past has no rows yet
     type(&p, "F7\n");
     expect(&p, "> ");
     type(&p, "rows all\nhelp\n");
@@ -529,7 +532,7 @@ static void a_drill_is_taken_to_its_debrief(void **state) {
         (const char *const[]){"TERM=dumb", NULL});
     pty_expect(p, "First arming, as lead");
     pty_type(p, "y\n");
-    pty_expect(p, "DRILL next: ");
+    pty_expect(p, "DRILL hint: ");
     pty_expect(p, "Barge here, I am off it");
     pty_type(p, "quit\n");
     pty_expect(p, "END THE DRILL");

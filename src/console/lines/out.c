@@ -67,14 +67,14 @@ int sm_lines_out_close(sm_lines_out *out, sm_us patience_us) {
     return error;
 }
 
-static void put_rows(sm_lines_out *out, sm_cells *cells, int rows) {
+static void put_rows(sm_lines_out *out, sm_cells *cells, int from, int rows) {
     sm_text text = {0};
     if (out->prompted)
         sm_text_append(&text, "\n", 1);
     out->prompted = false;
     if (out->ascii)
         sm_cells_to_ascii(cells);
-    for (int y = 0; y < rows; y++) {
+    for (int y = from; y < rows; y++) {
         sm_cells_row_text(cells, y, &text);
         sm_text_append(&text, "\n", 1);
     }
@@ -85,7 +85,7 @@ static void put_rows(sm_lines_out *out, sm_cells *cells, int rows) {
 void sm_lines_out_say(sm_lines_out *out, const char *text) {
     sm_cells_clear(out->text);
     int rows = sm_area_wrap(sm_area_of(out->text), 0, 2, SM_LOOK_PLAIN, text);
-    put_rows(out, out->text, rows < TEXT_ROWS ? rows : TEXT_ROWS);
+    put_rows(out, out->text, 0, rows < TEXT_ROWS ? rows : TEXT_ROWS);
 }
 
 sm_area sm_lines_out_page(sm_lines_out *out, int rows) {
@@ -94,16 +94,21 @@ sm_area sm_lines_out_page(sm_lines_out *out, int rows) {
     return sm_area_part(all, 0, 0, all.columns, rows);
 }
 
-void sm_lines_out_say_page(sm_lines_out *out, int rows) {
+static bool is_blank(const sm_cells *cells, int y) {
     sm_text row = {0};
-    for (; rows > 0 && row.length == 0; rows--) {
-        sm_text_clear(&row);
-        sm_cells_row_text(out->page, rows - 1, &row);
-        if (row.length > 0)
-            break;
-    }
+    sm_cells_row_text(cells, y, &row);
+    bool blank = row.length == 0;
     sm_text_deinit(&row);
-    put_rows(out, out->page, rows);
+    return blank;
+}
+
+void sm_lines_out_say_page(sm_lines_out *out, int rows) {
+    int from = 0;
+    while (rows > 0 && is_blank(out->page, rows - 1))
+        rows--;
+    while (from < rows && is_blank(out->page, from)) // what is past on the score, before anything is
+        from++;
+    put_rows(out, out->page, from, rows);
 }
 
 void sm_lines_out_prompt(sm_lines_out *out, const char *text) {

@@ -24,7 +24,8 @@ SM_MUST_CHECK sm_result sm_lines_out_open(sm_lines_out *out);
 int sm_lines_out_close(sm_lines_out *out, sm_us patience_us);
 // TEXT as a line of its own, over several where the terminal is narrower. No character in it controls a terminal.
 void sm_lines_out_say(sm_lines_out *out, const char *text);
-// A blank page of ROWS rows to draw on (at most SM_CELLS_ROWS_MAX), and its rows up to the last that is not blank as lines.
+// A blank page of ROWS rows to draw on (at most SM_CELLS_ROWS_MAX), and its rows from the first to the last
+// that is not blank as lines.
 sm_area sm_lines_out_page(sm_lines_out *out, int rows);
 void sm_lines_out_say_page(sm_lines_out *out, int rows);
 // TEXT without an end: what is typed stands after it.

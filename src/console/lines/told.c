@@ -109,6 +109,19 @@ static void tell_seen(sm_lines *lines) {
     sm_text_deinit(&text);
 }
 
+// The hint stands all the time, also as it changes.
+static bool hints(const sm_drill_view *drill) {
+    return drill && !drill->over && (drill->held || drill->drill->hints == SM_HINTS_FULL);
+}
+
+static void put_hint(const sm_view *view, sm_text *out) {
+    char word[16];
+    bool has_word =
+        view->key_of && view->drill->next != SM_ACT_COUNT && view->key_of(view->drill->next, word);
+    sm_text_printf(out, "DRILL hint: %s%s%s%s", has_word ? "[" : "", has_word ? word : "",
+                   has_word ? "] " : "", view->drill->hint);
+}
+
 static void tell_drill(sm_lines *lines) {
     const sm_drill_view *drill = lines->seen.ui.view.drill;
     sm_text text = {0};
@@ -126,9 +139,8 @@ static void tell_drill(sm_lines *lines) {
         say(lines, &text);
     }
     lines->hinted_us = drill->asked_at.us;
-    bool hints = drill->held || drill->drill->hints == SM_HINTS_FULL;
-    if (hints && !drill->over && strcmp(drill->hint, lines->told_hint) != 0) {
-        sm_text_printf(&text, "DRILL next: %s", drill->hint);
+    if (hints(drill) && !lines->typed && strcmp(drill->hint, lines->told_hint) != 0) {
+        put_hint(&lines->seen.ui.view, &text); // where a line was typed the state has it
         say(lines, &text);
     }
     snprintf(lines->told_hint, sizeof lines->told_hint, "%s", drill->hint);
@@ -237,8 +249,13 @@ static void put_state(sm_lines *lines) {
     if (changed || lines->typed) {
         sm_state_line_format(view->snapshot, view->time_of_day, &text);
         say(lines, &text);
-        sm_text_printf(&text, "NEXT: %s", sm_text_get(&step));
-        say(lines, &text);
+        // a drill's hint knows what it asks for: the usual next step beside it would say something else
+        if (!hints(view->drill))
+            sm_text_printf(&text, "NEXT: %s", sm_text_get(&step));
+        else if (lines->typed)
+            put_hint(view, &text);
+        if (text.length > 0)
+            say(lines, &text);
     }
     lines->told_state = view->snapshot->state;
     lines->told_people = view->snapshot->people_count;
