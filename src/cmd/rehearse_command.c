@@ -7,6 +7,7 @@
 #include "slowmatch/audio.h"
 #include "slowmatch/console.h"
 #include "slowmatch/show.h"
+#include "slowmatch/tables.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -130,6 +131,7 @@ int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
                       : cmd_show_open(words[0], h->readings_file);
     if (!h->show)
         return CMD_UNUSABLE;
+    sm_tables_sweep(words[0]);
     return console ? headless_run_console(h, how == HEADLESS_LINES, NULL)
                    : headless_run(h); // either takes the show over
 }

@@ -136,6 +136,7 @@ int cmd_tune(const cmd_command *self, int argc, char **argv) {
     sm_show *show = cmd_show_open(words[0], NULL);
     if (!show)
         return CMD_UNUSABLE;
+    sm_tables_sweep(words[0]);
     status = tune(show, apply ? apply : try, apply != NULL);
     sm_show_destroy(show);
     return status;
