@@ -234,11 +234,17 @@ static void rows_come_at_their_moment_however_time_is_stepped(void **state) {
         bench b;
         begin(&b);
         do_lines(&b.run, lines);
-        for (double at_s = 3; at_s < 22; at_s += steps[i])
+        double at_s = 3;
+        while (at_s < 22) {
             engine_to(&b.run, at_s);
+            at_s += steps[i];
+        }
         do_lines(&b.run, safe);
-        for (double at_s = 22; at_s < 2000; at_s += steps[i] * 10)
+        at_s = 22;
+        while (at_s < 2000) {
             engine_to(&b.run, at_s);
+            at_s += steps[i] * 10;
+        }
         engine_to(&b.run, 2000);
         const char *log = sm_text_get(&b.run.log);
         assert_non_null(strstr(log,

@@ -299,7 +299,7 @@ static void no_sequence_breaks_a_rule_and_passes(void **state) {
             broken += broke;
         }
     print_message("%llu sequences: %llu passed, %llu broke a rule\n",
-                  (unsigned long long)(f->count * (rounds / SM_SEAT_COUNT)), (unsigned long long)passed,
+                  (unsigned long long)f->count * (rounds / SM_SEAT_COUNT), (unsigned long long)passed,
                   (unsigned long long)broken);
     assert_true(passed > 0 && broken > 0); // else it searches nowhere
 }

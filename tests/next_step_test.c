@@ -222,13 +222,14 @@ static void wind_over_the_limit_is_made_safe_while_aerials_would_go(void **state
         assert_int_equal(engine_act(&run, 0, "call-clear J"), SM_OK);
         assert_int_equal(engine_act(&run, 0, "key on"), SM_OK);
         double at_s = 0;
-        for (const char *line = cases[i].lines; *line; at_s++) {
+        for (const char *line = cases[i].lines; *line;) {
             char one[16];
             size_t length = strcspn(line, "\n");
             snprintf(one, sizeof one, "%.*s", (int)length, line);
             if (length > 0)
                 assert_int_equal(engine_act(&run, at_s, one), SM_OK);
             line += length + (line[length] == '\n');
+            at_s++;
         }
         at_s -= 0.5;
         assert_int_equal(engine_act(&run, at_s, "wind 8"), SM_OK); // at the limit is not over it
@@ -276,99 +277,102 @@ static void a_bad_slot_is_mended_with_the_rail_out_and_one_in_by_name(void **sta
 
 // Lines half a second apart ("" waits, "*" waits 130 s, "!" injects), then the step. What stops the crew comes before what it may do next,
 // the key before feet, feet before hands (common practice of small crews, no source).
+static const struct {
+    const char *lines;
+    bool run_first; // armed, started, and at show time 2.5 s
+    sm_step_id step;
+} situations[] = {
+    // in safe, nothing fired
+    {"measure", false, SM_STEP_CALL_CLEAR},
+    {"measure\nread A-01 open", false, SM_STEP_UNPLUG},
+    {"measure\nread A-01 open\nkey on", false, SM_STEP_KEY_OFF},
+    {"measure\nread A-01 open\ninhibit A-01", false, SM_STEP_UNPLUG}, // held back, and as live as before
+    {"measure\nread A-01 open\nwaive readings A-01 by K", false, SM_STEP_CALL_CLEAR},
+    {"measure\nread B-02 open", false, SM_STEP_CALL_CLEAR}, // no cue fires it
+    {"measure\nread A-01 open\nunplug A", false, SM_STEP_ENTER},
+    {"measure\nread A-01 open\nread B-01 open\nunplug A", false, SM_STEP_UNPLUG},
+    {"measure\nread A-01 open\nunplug A\nenter K", false, SM_STEP_REPAIR},
+    {"measure\nread A-01 open\nenter K", false, SM_STEP_LEAVE}, // nobody mends what is plugged
+    {"measure\nenter K", false, SM_STEP_LEAVE},
+    {"measure\nenter K\nkey on", false, SM_STEP_KEY_OFF},
+    {"measure\nunplug A", false, SM_STEP_PLUG},
+    {"measure\nunplug A\nwaive rails A by K", false, SM_STEP_CALL_CLEAR},
+    {"measure\nunplug A\nkey on", false, SM_STEP_KEY_OFF},
+    {"measure\nunplug C\nplug C", false, SM_STEP_CALL_CLEAR},
+    {"measure\nwind 8.5", false, SM_STEP_HOLD_BACK},
+    {"measure\nwind 8.5\ninhibit aerial", false, SM_STEP_CALL_CLEAR},
+    {"measure\ncall-clear J", false, SM_STEP_KEY_ON},
+    {"measure\n!storm", false, SM_STEP_WITHDRAW},
+    {"measure\n!storm\nread A-01 open", false, SM_STEP_WITHDRAW}, // do not stay to unplug
+    {"measure\n!storm\nenter K", false, SM_STEP_WITHDRAW},
+    {"measure\n!storm\nread A-01 open\nkey on", false, SM_STEP_KEY_OFF},
+    {"measure\n!fire left", false, SM_STEP_KEEP_BACK},
+    {"measure\n!fire left\nkey on", false, SM_STEP_KEY_OFF},
+    {"measure\n!storm\n!fire left", false, SM_STEP_WITHDRAW},
+    {"measure\n!link lost", false, SM_STEP_LINK},
+    {"measure\n!link lost\n!storm", false, SM_STEP_LINK},
+    {"measure\n!link lost\n!link back", false, SM_STEP_CALL_CLEAR},
+    {"measure\n!tip A-01", false, SM_STEP_OPERATOR},
+    {"measure\n!tip A-01\nkey on", false, SM_STEP_KEY_OFF},
+    // armed
+    {"measure\ncall-clear J\nkey on\narm", false, SM_STEP_WAIT_ARMING},
+    {"measure\ncall-clear J\nkey on\narm\nenter K", false, SM_STEP_MAKE_SAFE},
+    {"measure\ncall-clear J\nkey on\narm\nunplug A", false, SM_STEP_MAKE_SAFE}, // clear lapsed
+    {"measure\ncall-clear J\nkey on\narm\n!fire left", false, SM_STEP_MAKE_SAFE},
+    {"measure\ncall-clear J\nkey on\narm\n!link lost", false, SM_STEP_LINK},
+    {"measure\ncall-clear J\nkey on\narm\nkey off", false, SM_STEP_CALL_CLEAR},
+    // running: A-01 burns, A-02 has fired
+    {"", true, SM_STEP_WATCH},
+    {"pause", true, SM_STEP_RESUME},
+    {"pause\nenter K", true, SM_STEP_MAKE_SAFE},
+    {"enter K", true, SM_STEP_MAKE_SAFE},
+    {"!flame-stuck F1", true, SM_STEP_MAKE_SAFE},
+    {"safe", true, SM_STEP_KEY_OFF},
+    {"safe\nkey off", true, SM_STEP_STAY_OUT},
+    {"safe\nkey off\nenter K", true, SM_STEP_LEAVE},
+    {"safe\nkey off\n*", true, SM_STEP_RIG_ANEW},
+    {"safe\n*", true, SM_STEP_KEY_OFF},
+    {"safe\nkey off\n*\nenter K", true, SM_STEP_LEAVE},
+    // a misfire
+    {MISFIRED "safe\nkey off", false, SM_STEP_REPORT},
+    {MISFIRED "safe", false, SM_STEP_KEY_OFF},
+    {MISFIRED "safe\nkey off\nreport A-02", false, SM_STEP_STAY_OUT},
+    {MISFIRED "safe\nkey off\nreport A-02\n*\n*", false, SM_STEP_OPERATOR},
+    {MISFIRED "safe\nkey off\n*\n*", false, SM_STEP_REPORT},
+    // the end
+    {"*", true, SM_STEP_END},
+    {"*\nenter K", true, SM_STEP_END},
+};
+
 static void each_situation_has_its_step(void **state) {
     (void)state;
     static const char to_safe[] = "measure\ncall-clear J\nkey on\narm\n\n\n";
-    static const struct {
-        const char *lines;
-        bool run_first; // armed, started, and at show time 2.5 s
-        sm_step_id step;
-    } rows[] = {
-        // in safe, nothing fired
-        {"measure", false, SM_STEP_CALL_CLEAR},
-        {"measure\nread A-01 open", false, SM_STEP_UNPLUG},
-        {"measure\nread A-01 open\nkey on", false, SM_STEP_KEY_OFF},
-        {"measure\nread A-01 open\ninhibit A-01", false, SM_STEP_UNPLUG}, // held back, and as live as before
-        {"measure\nread A-01 open\nwaive readings A-01 by K", false, SM_STEP_CALL_CLEAR},
-        {"measure\nread B-02 open", false, SM_STEP_CALL_CLEAR}, // no cue fires it
-        {"measure\nread A-01 open\nunplug A", false, SM_STEP_ENTER},
-        {"measure\nread A-01 open\nread B-01 open\nunplug A", false, SM_STEP_UNPLUG},
-        {"measure\nread A-01 open\nunplug A\nenter K", false, SM_STEP_REPAIR},
-        {"measure\nread A-01 open\nenter K", false, SM_STEP_LEAVE}, // nobody mends what is plugged
-        {"measure\nenter K", false, SM_STEP_LEAVE},
-        {"measure\nenter K\nkey on", false, SM_STEP_KEY_OFF},
-        {"measure\nunplug A", false, SM_STEP_PLUG},
-        {"measure\nunplug A\nwaive rails A by K", false, SM_STEP_CALL_CLEAR},
-        {"measure\nunplug A\nkey on", false, SM_STEP_KEY_OFF},
-        {"measure\nunplug C\nplug C", false, SM_STEP_CALL_CLEAR},
-        {"measure\nwind 8.5", false, SM_STEP_HOLD_BACK},
-        {"measure\nwind 8.5\ninhibit aerial", false, SM_STEP_CALL_CLEAR},
-        {"measure\ncall-clear J", false, SM_STEP_KEY_ON},
-        {"measure\n!storm", false, SM_STEP_WITHDRAW},
-        {"measure\n!storm\nread A-01 open", false, SM_STEP_WITHDRAW}, // do not stay to unplug
-        {"measure\n!storm\nenter K", false, SM_STEP_WITHDRAW},
-        {"measure\n!storm\nread A-01 open\nkey on", false, SM_STEP_KEY_OFF},
-        {"measure\n!fire left", false, SM_STEP_KEEP_BACK},
-        {"measure\n!fire left\nkey on", false, SM_STEP_KEY_OFF},
-        {"measure\n!storm\n!fire left", false, SM_STEP_WITHDRAW},
-        {"measure\n!link lost", false, SM_STEP_LINK},
-        {"measure\n!link lost\n!storm", false, SM_STEP_LINK},
-        {"measure\n!link lost\n!link back", false, SM_STEP_CALL_CLEAR},
-        {"measure\n!tip A-01", false, SM_STEP_OPERATOR},
-        {"measure\n!tip A-01\nkey on", false, SM_STEP_KEY_OFF},
-        // armed
-        {"measure\ncall-clear J\nkey on\narm", false, SM_STEP_WAIT_ARMING},
-        {"measure\ncall-clear J\nkey on\narm\nenter K", false, SM_STEP_MAKE_SAFE},
-        {"measure\ncall-clear J\nkey on\narm\nunplug A", false, SM_STEP_MAKE_SAFE}, // clear lapsed
-        {"measure\ncall-clear J\nkey on\narm\n!fire left", false, SM_STEP_MAKE_SAFE},
-        {"measure\ncall-clear J\nkey on\narm\n!link lost", false, SM_STEP_LINK},
-        {"measure\ncall-clear J\nkey on\narm\nkey off", false, SM_STEP_CALL_CLEAR},
-        // running: A-01 burns, A-02 has fired
-        {"", true, SM_STEP_WATCH},
-        {"pause", true, SM_STEP_RESUME},
-        {"pause\nenter K", true, SM_STEP_MAKE_SAFE},
-        {"enter K", true, SM_STEP_MAKE_SAFE},
-        {"!flame-stuck F1", true, SM_STEP_MAKE_SAFE},
-        {"safe", true, SM_STEP_KEY_OFF},
-        {"safe\nkey off", true, SM_STEP_STAY_OUT},
-        {"safe\nkey off\nenter K", true, SM_STEP_LEAVE},
-        {"safe\nkey off\n*", true, SM_STEP_RIG_ANEW},
-        {"safe\n*", true, SM_STEP_KEY_OFF},
-        {"safe\nkey off\n*\nenter K", true, SM_STEP_LEAVE},
-        // a misfire
-        {MISFIRED "safe\nkey off", false, SM_STEP_REPORT},
-        {MISFIRED "safe", false, SM_STEP_KEY_OFF},
-        {MISFIRED "safe\nkey off\nreport A-02", false, SM_STEP_STAY_OUT},
-        {MISFIRED "safe\nkey off\nreport A-02\n*\n*", false, SM_STEP_OPERATOR},
-        {MISFIRED "safe\nkey off\n*\n*", false, SM_STEP_REPORT},
-        // the end
-        {"*", true, SM_STEP_END},
-        {"*\nenter K", true, SM_STEP_END},
-    };
     sm_show *show = engine_show(CUES, limits);
     static const sm_rehearsal_options options = {.drill = true};
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    for (size_t i = 0; i < sizeof situations / sizeof situations[0]; i++) {
         engine_run run;
         engine_run_init(&run, show, &options);
         double at_s = 0;
         char lines[300];
-        snprintf(lines, sizeof lines, "%s%s%s", rows[i].run_first ? to_safe : "",
-                 rows[i].run_first ? "start\n\n\n\n\n\n\n\n\n\n" : "", rows[i].lines);
-        for (const char *line = lines; *line; at_s += 0.5) {
+        snprintf(lines, sizeof lines, "%s%s%s", situations[i].run_first ? to_safe : "",
+                 situations[i].run_first ? "start\n\n\n\n\n\n\n\n\n\n" : "", situations[i].lines);
+        for (const char *line = lines; *line;) {
             char one[48];
             const size_t length = strcspn(line, "\n");
             snprintf(one, sizeof one, "%.*s", (int)length, line);
             if (one[0] == '*')
                 at_s += 130;
             else if (length > 0 && try(&run, at_s, one) != SM_OK)
-                fail_msg("%s: %s is refused: %s", rows[i].lines, one, sm_rehearsal_refusal(run.rehearsal));
+                fail_msg("%s: %s is refused: %s", situations[i].lines, one,
+                         sm_rehearsal_refusal(run.rehearsal));
             line += length + (line[length] == '\n');
+            at_s += 0.5;
         }
         engine_to(&run, at_s);
         const sm_step step = sm_next_step(engine_look(&run));
-        if (step.id != rows[i].step)
-            fail_msg("%s%s: step %d (%s), not %d", rows[i].run_first ? "run, " : "", rows[i].lines,
-                     (int)step.id, step.words, (int)rows[i].step);
+        if (step.id != situations[i].step)
+            fail_msg("%s%s: step %d (%s), not %d", situations[i].run_first ? "run, " : "",
+                     situations[i].lines, (int)step.id, step.words, (int)situations[i].step);
         engine_run_deinit(&run);
     }
     sm_show_destroy(show);

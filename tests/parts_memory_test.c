@@ -4,7 +4,7 @@
 #include "support/folder.h"
 #include "support/kept.h"
 #include "support/rig_show.h"
-#include "tools/exact_arena.c"
+#include "tools/exact_arena.c" // NOLINT(bugprone-suspicious-include): in place of the library's
 
 #include "slowmatch/dmx.h"
 #include "slowmatch/site.h"

@@ -327,11 +327,11 @@ static sm_drill *open_given(const sm_show *show, const char *given) {
     sm_drill *drill = NULL;
     char *bytes = NULL;
     size_t length = 0;
-    sm_result result = findings ? sm_file_read(given, &bytes, &length) : SM_NO_MEMORY;
-    if (result == SM_OK)
-        result = sm_drill_read(show, given, bytes, length, findings, &drill);
-    else
+    const sm_result result = findings ? sm_file_read(given, &bytes, &length) : SM_NO_MEMORY;
+    if (result != SM_OK)
         cmd_complain("%s: %s", given, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+    else if (sm_drill_read(show, given, bytes, length, findings, &drill) == SM_NO_MEMORY)
+        cmd_failed(given, SM_NO_MEMORY);
     if (findings)
         cmd_print_findings(STDERR_FILENO, "", findings);
     free(bytes);

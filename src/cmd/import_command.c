@@ -122,6 +122,7 @@ static int run(const import_call *call, const sm_show *show, sm_import_source *s
         status = report(call, import, result, !show);
     else if (result == SM_NO_MEMORY)
         cmd_complain("%s", sm_result_text(result));
+    source->title = NULL;
     sm_import_destroy(import);
     sm_findings_destroy(findings);
     return status;

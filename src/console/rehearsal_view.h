@@ -35,17 +35,17 @@ struct sm_rehearsal_view {
     char unkept[400];            // after the end: why it is not in its logbook
     bool acted;                  // the ui has done something; the owner takes it back
     // Told of each outcome, of which the ui shows only the latest; NULL: nobody.
-    void (*outcome)(sm_rehearsal_view *seen, const sm_outcome_note *note);
+    void (*outcome)(sm_rehearsal_view *v, const sm_outcome_note *note);
 };
 
 // Makes the session of OPTIONS and starts it; to_hand_over is its show. False: PROBLEM says why; end it all the same.
-SM_MUST_CHECK bool sm_rehearsal_view_begin(sm_rehearsal_view *seen, const sm_console_options *options,
+SM_MUST_CHECK bool sm_rehearsal_view_begin(sm_rehearsal_view *v, const sm_console_options *options,
                                            const sm_text *stray_output, char problem[SM_CONSOLE_PROBLEM]);
 // Takes what there is of the session, and shows it to the ui.
-void sm_rehearsal_view_look(sm_rehearsal_view *seen);
+void sm_rehearsal_view_look(sm_rehearsal_view *v);
 // Something changes by itself, without news.
 bool sm_rehearsal_moves(const sm_snapshot *snapshot);
 // The caller makes safe before.
-void sm_rehearsal_view_end(sm_rehearsal_view *seen);
+void sm_rehearsal_view_end(sm_rehearsal_view *v);
 
 #endif

@@ -174,7 +174,7 @@ static sm_result play(player *p) {
     for (int step = 0; step < STEPS && result == SM_OK && !p->run->over; step++) {
         char hint[240];
         // Odd steps, so that no action falls on the very instant of an event that it waits for.
-        p->now_us += p->random == 0 ? 1013 * US_PER_MS
+        p->now_us += p->random == 0 ? (sm_us)1013 * US_PER_MS
                                     : (500 + (sm_us)(sm_drill_random(&p->random) % 3000)) * US_PER_MS;
         result = sm_drill_run_to(p->run, (sm_wall_time){p->now_us});
         sm_act act = sm_drill_hint(p->run, hint);

@@ -19,7 +19,7 @@ static bool is_utf8(const char *bytes, size_t length) {
 // Decodes from ENCODING; SM_INVALID where the bytes are none, SM_NOT_FOUND where nobody knows that encoding.
 static sm_result decode(const char *encoding, const char *bytes, size_t length, sm_arena *arena,
                         import_text *out) {
-    const iconv_t by = iconv_open("UTF-8", encoding);
+    iconv_t by = iconv_open("UTF-8", encoding);
     if (by == (iconv_t)-1)
         return SM_NOT_FOUND;
     // No character of two bytes or of one becomes more than three, none of four more than four.

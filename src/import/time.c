@@ -125,7 +125,7 @@ static bool days_us(const char *text, sm_us *out, bool *has_comma) {
     char number[48];
     if (strlen(text) >= sizeof number || text[strspn(text, "-0123456789.,")] != '\0')
         return false;
-    strcpy(number, text);
+    memcpy(number, text, strlen(text) + 1);
     char *const comma = strchr(number, ',');
     if (comma) {
         *comma = '.';

@@ -95,7 +95,7 @@ bool import_headings_read(import_work *work);
 // What the heading says about how its times are written; IMPORT_FORMATS: nothing.
 import_format import_heading_format(const char *heading);
 // A row that is no cue: "", or why (static).
-const char *import_row_is_no_cue(import_work *work, uint32_t row);
+const char *import_row_is_no_cue(import_work *work, uint32_t at);
 
 // ---- time.c, formats.c ------------------------------------------------------------------
 

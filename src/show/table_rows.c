@@ -60,10 +60,9 @@ static void append_meaning(const reading *in, const sm_column *column, const cha
     double value;
     int32_t integer;
     sm_gauge gauge;
-    if (column->kind == SM_CELL_MOMENT &&
-        sm_moment_read(text, length, &in->show->settings.timecode, &us) == SM_OK)
-        sm_text_printf(out, "%" PRId64, us);
-    else if (column->kind == SM_CELL_SPAN && sm_span_read(text, length, column->bare_us, &us) == SM_OK)
+    if ((column->kind == SM_CELL_MOMENT &&
+         sm_moment_read(text, length, &in->show->settings.timecode, &us) == SM_OK) ||
+        (column->kind == SM_CELL_SPAN && sm_span_read(text, length, column->bare_us, &us) == SM_OK))
         sm_text_printf(out, "%" PRId64, us);
     else if (column->kind == SM_CELL_MEASURE &&
              sm_measure_read(column->quantity, text, length, &value) == SM_OK)

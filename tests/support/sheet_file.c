@@ -2,6 +2,7 @@
 #include "sheet_file.h"
 
 #include <iconv.h>
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -55,7 +56,7 @@ void sheet_write_csv(const sheet_table *table, char separator, const char *line_
 }
 
 char *sheet_encode(const sm_text *text, const char *encoding, bool with_mark, size_t *length) {
-    const iconv_t to = iconv_open(encoding, "UTF-8");
+    iconv_t to = iconv_open(encoding, "UTF-8");
     assert_true(to != (iconv_t)-1);
     const size_t room = text->length * 2 + 16;
     char *const made = malloc(room), *in = text->bytes, *at = made;
@@ -181,7 +182,7 @@ static void append_ods_cell(const sheet_cell *cell, sm_text *out) {
         sm_text_printf(
             out, "<table:table-cell office:value-type=\"time\" office:time-value=\"PT%02dH%02dM%.6fS\">",
             (int)seconds_of(cell->text) / 3600, (int)seconds_of(cell->text) / 60 % 60,
-            seconds_of(cell->text) - 60 * ((int)seconds_of(cell->text) / 60));
+            fmod(seconds_of(cell->text), 60));
     else if (cell->kind == 'n')
         sm_text_printf(out, "<table:table-cell office:value-type=\"float\" office:value=\"%s\">", cell->text);
     else
