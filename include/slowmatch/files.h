@@ -39,4 +39,8 @@ SM_MUST_CHECK sm_result sm_file_replace(const char *path, const sm_file_new *fil
 // Removes what programs that were killed in sm_file_replace left beside PATH, or beside what it leads to.
 void sm_file_sweep(const char *path);
 
+// Where the file or folder NAME of the user's own data lies: $XDG_DATA_HOME/slowmatch/NAME, else below ~/.local/share. The caller frees
+// it; NULL: memory ran out.
+char *sm_user_data_path(const char *name);
+
 #endif

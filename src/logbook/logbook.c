@@ -4,20 +4,14 @@
 #include "logbook/query.h"
 #include "logbook/spill.h"
 
+#include "slowmatch/files.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 char *sm_logbook_default_path(void) {
-    const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
-    sm_text path = {0};
-    if (data && data[0] == '/') // the XDG base directory specification: a relative one is ignored
-        sm_text_printf(&path, "%s/slowmatch/logbook.db", data);
-    else
-        sm_text_printf(&path, "%s/.local/share/slowmatch/logbook.db", home ? home : "");
-    if (path.failed)
-        sm_text_deinit(&path);
-    return path.bytes;
+    return sm_user_data_path("logbook.db");
 }
 
 sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbook **out) {

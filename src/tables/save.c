@@ -13,15 +13,7 @@
 enum { MODE = 0644, FOLDER_MODE = 0700, HASH_DIGITS = 8 };
 
 char *sm_table_backups_path(void) {
-    const char *const data = getenv("XDG_DATA_HOME"), *const home = getenv("HOME");
-    sm_text path = {0};
-    if (data && data[0] == '/') // the XDG base directory specification: a relative one is ignored
-        sm_text_printf(&path, "%s/slowmatch/tables", data);
-    else
-        sm_text_printf(&path, "%s/.local/share/slowmatch/tables", home ? home : "");
-    if (path.failed)
-        sm_text_deinit(&path);
-    return path.bytes;
+    return sm_user_data_path("tables");
 }
 
 // ---- the copy of what was ------------------------------------------------------------

@@ -53,3 +53,15 @@ bool sm_folder_is_own(const char *path, mode_t mode) {
     errno = EACCES;
     return S_ISDIR(found.st_mode) && found.st_uid == geteuid() && (found.st_mode & mode) == 0;
 }
+
+char *sm_user_data_path(const char *name) {
+    const char *const data = getenv("XDG_DATA_HOME"), *const home = getenv("HOME");
+    sm_text path = {0};
+    if (data && data[0] == '/') // the XDG base directory specification: a relative one is ignored
+        sm_text_printf(&path, "%s/slowmatch/%s", data, name);
+    else
+        sm_text_printf(&path, "%s/.local/share/slowmatch/%s", home ? home : "", name);
+    if (path.failed)
+        sm_text_deinit(&path);
+    return path.bytes;
+}
