@@ -173,6 +173,12 @@ static const fault fixture_faults[] = {
     {"profiles.csv", "name,channels,hazard,enable,fire\npar,dim red,,,\njet,permit flame,flame,,\n",
      "profiles.csv:3:18", "hazard-incomplete", "needs enable and fire"},
     {"profiles.csv",
+     "name,channels,hazard,enable,fire,wire\npar,dim red,,,,light\njet,permit flame,flame,permit "
+     "128-255,flame 1-255,light\n",
+     "profiles.csv:3:51", "hazard-wired", "wire is light, but jet makes flame"},
+    {"profiles.csv", "name,channels,wire\npar,dim red,\njet,permit flame,yes\n", "profiles.csv:3:18", "value",
+     "never"},
+    {"profiles.csv",
      "name,channels,hazard,enable,fire\npar,dim red,,,\njet,permit flame,,permit 9,flame 1-255\n",
      "profiles.csv:3:19", "hazard-incomplete", "set hazard to flame"},
     {"profiles.csv",

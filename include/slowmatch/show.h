@@ -117,6 +117,7 @@ typedef struct sm_profile {
     uint8_t *home;         // a level each
     uint32_t channel_count;
     bool flame;            // hazard
+    bool light;            // `wire` light: may be driven on a wire
     uint32_t enable, fire; // channel numbers within the profile; SM_NONE where not a flame profile
     sm_range enable_range, fire_range;
     sm_us longest_us, recover_us;     // SM_UNSET_US where not given
@@ -261,6 +262,7 @@ typedef struct sm_show_settings {
     sm_us reentry_wait_us, misfire_wait_us; // SM_UNSET_US: NOT SET
     sm_us readings_age_us;                  // readings older than this are old
     double meter_accuracy_percent, meter_offset_ohms;
+    sm_us statement_us, lights_fade_us;                 // of lights on the wire
     int32_t expect_events, expect_pyro, expect_fixture; // -1 where not given
     sm_us expect_length_us;                             // SM_UNSET_US where not given
     const int32_t *paired;                              // remotes

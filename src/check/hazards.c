@@ -2,37 +2,17 @@
 // Profiles that sound like more than light, and units whose addresses look exchanged.
 #include "check/rule.h"
 
-#include <ctype.h>
-#include <string.h>
-#include <strings.h>
+#include "slowmatch/wire.h"
 
-// What a channel of a flame unit is called, and hardly ever one of a lamp (the product's own list).
-static const char *const hazards[] = {"flame",   "fire", "ignite", "ignition", "igniter", "pilot", "burner",
-                                      "propane", "gas",  "fuel",   "torch",    "pyro",    "spark", "valve"};
-
-// A word of NAME between marks and figures, an s at its end aside: "flame-2", "pilot_flames".
-static bool sounds_hazardous(const char *name) {
-    for (const char *at = name; *at != '\0';) {
-        size_t length = 0;
-        while (isalpha((unsigned char)at[length]))
-            length++;
-        for (size_t i = 0; i < sizeof hazards / sizeof *hazards; i++) {
-            const size_t wanted = strlen(hazards[i]);
-            const bool plural = length == wanted + 1 && tolower((unsigned char)at[wanted]) == 's';
-            if ((length == wanted || plural) && strncasecmp(at, hazards[i], wanted) == 0)
-                return true;
-        }
-        at += length > 0 ? length : 1;
-    }
-    return false;
-}
+#include <math.h>
+#include <stdlib.h>
 
 sm_result check_hazard_marks(sm_check *check) {
     const sm_show *show = check->show;
     for (uint32_t p = 0; p < show->profile_count; p++) {
         const sm_profile *profile = &show->profiles[p];
         uint32_t channel = 0;
-        while (channel < profile->channel_count && !sounds_hazardous(profile->channels[channel]))
+        while (channel < profile->channel_count && !sm_wire_sounds_hazardous(profile->channels[channel]))
             channel++;
         if (profile->flame || channel == profile->channel_count)
             continue;
@@ -43,6 +23,31 @@ sm_result check_hazard_marks(sm_check *check) {
                   "none gets another name for the channel",
                   profile->name, profile->channels[channel]);
     }
+    return SM_OK;
+}
+
+// ---- lights on a wire ------------------------------------------------------------------
+
+sm_result check_wire(sm_check *check) {
+    const sm_show *show = check->show;
+    sm_wire_universe *universes;
+    size_t count;
+    const sm_result result = sm_wire_survey(show, &universes, &count);
+    if (result != SM_OK)
+        return result;
+    for (size_t i = 0; i < count; i++) {
+        const sm_wire_universe *universe = &universes[i];
+        if (universe->lights == 0 || universe->why == SM_WIRE_LIGHTS_ALONE)
+            continue;
+        sm_text why = {0};
+        sm_wire_put_why(show, universe, &why);
+        check_put(check, "wire-withheld",
+                  (check_place){"fixtures.csv", show->fixtures[universe->fixture].line, "universe"},
+                  (check_figures){FIGURE_PLAIN, universe->number, (double)NAN, "universe"},
+                  "universe %d is never sent on a wire: %s", universe->number, sm_text_get(&why));
+        sm_text_deinit(&why);
+    }
+    free(universes);
     return SM_OK;
 }
 

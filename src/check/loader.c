@@ -92,6 +92,8 @@ const sm_check_rule check_loader_rules[] = {
     AT_LOAD("channel-repeated", SM_CHECK_DMX, "one cell tells a channel two levels", "Keep one."),
     AT_LOAD("level-range", SM_CHECK_DMX, "a level is not within 0 to 255, or 0 % to 100 %",
             "A level is one byte; a per cent rounds half up (50 % is 128)."),
+    AT_LOAD("hazard-wired", SM_CHECK_FLAME, "a profile that makes flame is marked `wire` light",
+            "What makes flame is never driven on a wire. Set wire to never."),
     AT_LOAD("hazard-incomplete", SM_CHECK_FLAME, "a profile that makes flame lacks enable or fire",
             "Both are needed: what makes flame must be known, and what permits it."),
     AT_LOAD(

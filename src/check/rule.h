@@ -173,6 +173,7 @@ sm_result check_flame_product(sm_check *check);
 sm_result check_crew(sm_check *check);
 sm_result check_waits(sm_check *check);
 sm_result check_hazard_marks(sm_check *check);
+sm_result check_wire(sm_check *check);
 sm_result check_address_order(sm_check *check);
 sm_result check_holds_off(sm_check *check);
 

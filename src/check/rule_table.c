@@ -172,6 +172,13 @@ static const sm_check_rule rules[] = {
      "Without the mark its unit is a lamp to every rule, every inhibit and every pause here. Mark it "
      "`flame`, with enable "
      "and fire; or call the channel by what it does." CAUTION},
+    {"wire-withheld", SM_CHECK_FLAME, SM_NOTE, CHECK_NEEDS_FIXTURES | CHECK_TELLS_EACH, check_wire,
+     "a universe with lights that --lights never sends", OWN,
+     "A universe is sent only where lights alone are patched in it (`wire` light in profiles.csv), none past "
+     "address 512, no two on "
+     "one address, none on a line of another universe. Patch whatever else there is in a universe of its "
+     "own, on a line of its own: "
+     "home levels protect nobody where another source sends too, only not sending does."},
     {"flame-not-enabled", SM_CHECK_FLAME, SM_ERROR, CHECK_NEEDS_FIXTURES | CHECK_NEEDS_CUES,
      check_flame_times, "flame is told while the enable channel is out of its range",
      "the profile's ranges: the maker's data",

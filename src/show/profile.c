@@ -154,6 +154,14 @@ static bool judge_hazard(const sm_table_record *from, sm_profile *profile, bool 
     size_t length;
     sm_spot spot;
     sm_table_cell_named(from, "hazard", &length, NULL, &spot);
+    if (profile->light && (profile->flame || has_enable || has_fire)) {
+        sm_table_cell_named(from, "wire", &length, NULL, &spot);
+        sm_load_error(
+            from->loader, &spot, "hazard-wired",
+            "wire is light, but %s makes flame: what makes flame is never driven; set wire to never",
+            profile->name);
+        return false;
+    }
     if (!profile->flame && !has_enable && !has_fire)
         return true;
     if (!profile->flame) {

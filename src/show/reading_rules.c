@@ -17,6 +17,7 @@ const sm_show_rule *sm_show_rules(size_t *count) {
         {"fixture-unknown", "fixtures.csv has no fixture of that name"},
         {"hazard-home", "a flame unit's home level lies within the range of enable or fire"},
         {"hazard-incomplete", "a flame unit without enable or fire, or these without hazard flame"},
+        {"hazard-wired", "a profile that makes flame is to be driven on a wire"},
         {"igniter-unknown", "igniters.csv has no igniter of that name"},
         {"ini", "a line of show.ini is neither a section, nor key = value, nor a comment, or is there twice"},
         {"key-unknown", "the section has no key of that name"},

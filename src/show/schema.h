@@ -47,14 +47,14 @@ typedef struct sm_cue_cells {
 
 // How many columns the tables of the other files have.
 enum {
-    SM_SETTINGS_COLUMNS = 26,
+    SM_SETTINGS_COLUMNS = 28,
     SM_MODULES_COLUMNS = 13,
     SM_POSITIONS_COLUMNS = 5,
     SM_RAILS_COLUMNS = 8,
     SM_IGNITERS_COLUMNS = 9,
     SM_EFFECTS_COLUMNS = 10,
     SM_READINGS_COLUMNS = 5,
-    SM_PROFILES_COLUMNS = 13,
+    SM_PROFILES_COLUMNS = 14,
     SM_FEEDS_COLUMNS = 7,
     SM_FIXTURES_COLUMNS = 8,
     SM_GROUPS_COLUMNS = 2,

@@ -29,6 +29,10 @@ const sm_column sm_profiles_columns[SM_PROFILES_COLUMNS] = {
      SM_MEASURE(CURRENT, "A", "", 0, 10000), SM_KEEP(sm_profile, inrush_amps)},
     {SM_COLUMN("clear", "the maker's least distance to people"), SM_MEASURE(LENGTH, "m", "", 0, 10000),
      SM_KEEP(sm_profile, clear_m)},
+    {SM_COLUMN(
+         "wire",
+         "whether --lights may ever drive it: only a lamp that makes neither flame nor sparks is a light"),
+     SM_CHOICE("never", "never light"), SM_KEEP(sm_profile, light)},
 };
 
 const sm_column sm_feeds_columns[SM_FEEDS_COLUMNS] = {

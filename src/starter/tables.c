@@ -109,12 +109,12 @@ void starter_put_readings(plan *p, sm_text *out) {
 
 void starter_put_profiles(plan *p, sm_text *out) {
     starter_head(out, "profiles.csv", "channels enable fire longest clear",
-                 "name,channels,home,hazard,enable,fire,longest,recover,burn,watts,clear");
+                 "name,channels,home,hazard,enable,fire,longest,recover,burn,watts,clear,wire");
     if (p->options->lights > 0)
-        sm_text_printf(out, "par,dimmer red green blue white strobe,0 0 0 0 0 0,none,,,,,,100 W,\n");
+        sm_text_printf(out, "par,dimmer red green blue white strobe,0 0 0 0 0 0,none,,,,,,100 W,,light\n");
     if (p->options->flames > 0)
-        sm_text_printf(out,
-                       "jet,permit flame,0 0,flame,permit 128-255,flame 1-255,2 s,1 s,8 ml/s,80 W,10 m\n");
+        sm_text_printf(
+            out, "jet,permit flame,0 0,flame,permit 128-255,flame 1-255,2 s,1 s,8 ml/s,80 W,10 m,never\n");
 }
 
 void starter_put_fixtures(plan *p, sm_text *out) {

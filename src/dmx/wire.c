@@ -1,0 +1,169 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Which universes hold lights alone. Each fixture is looked at in every universe in which it may stand: its own, and that of each line
+// in whose chain it is.
+#include "slowmatch/wire.h"
+
+#include "slowmatch/sacn.h"
+
+#include <assert.h>
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+bool sm_wire_sounds_hazardous(const char *name) {
+    static const char *const words[] = {"flame",  "fire",    "ignite", "ignition", "igniter", "pilot",
+                                        "burner", "propane", "gas",    "fuel",     "torch",   "pyro",
+                                        "spark",  "valve",   "permit", "arm"};
+    for (const char *at = name; *at != '\0';) {
+        size_t length = 0;
+        while (isalpha((unsigned char)at[length]))
+            length++;
+        for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+            const size_t wanted = strlen(words[i]);
+            const bool plural = length == wanted + 1 && tolower((unsigned char)at[wanted]) == 's';
+            if ((length == wanted || plural) && strncasecmp(at, words[i], wanted) == 0)
+                return true;
+        }
+        at += length > 0 ? length : 1;
+    }
+    return false;
+}
+
+// A fixture in a universe; OTHER_LINE: the tables name another universe for it too.
+typedef struct patched {
+    int32_t universe;
+    uint32_t fixture;
+    bool other_line;
+} patched;
+
+static int compare_patched(const void *left, const void *right) {
+    const patched *a = left, *b = right;
+    if (a->universe != b->universe)
+        return a->universe < b->universe ? -1 : 1;
+    if (a->fixture != b->fixture)
+        return a->fixture < b->fixture ? -1 : 1;
+    return b->other_line - a->other_line;
+}
+
+static size_t count_places(const sm_show *show) {
+    size_t count = show->fixture_count;
+    for (uint32_t l = 0; l < show->line_count; l++)
+        count += 2 * (size_t)show->lines[l].chain_count;
+    return count;
+}
+
+// Those of lines in another universe than the fixture's own are put in both.
+static size_t gather(const sm_show *show, patched *all) {
+    size_t count = 0;
+    for (uint32_t f = 0; f < show->fixture_count; f++)
+        all[count++] = (patched){show->fixtures[f].universe, f, false};
+    for (uint32_t l = 0; l < show->line_count; l++) {
+        const sm_line *line = &show->lines[l];
+        for (uint32_t i = 0; i < line->chain_count; i++) {
+            const uint32_t f = line->chain[i];
+            if (f == SM_NONE || show->fixtures[f].universe == line->universe)
+                continue;
+            all[count++] = (patched){line->universe, f, true};
+            all[count++] = (patched){show->fixtures[f].universe, f, true};
+        }
+    }
+    return count;
+}
+
+static bool is_light(const sm_show *show, uint32_t fixture) {
+    const uint32_t profile = show->fixtures[fixture].profile;
+    return profile != SM_NONE && show->profiles[profile].light;
+}
+
+static sm_wire_why judge_profile(const sm_show *show, uint32_t fixture) {
+    const uint32_t number = show->fixtures[fixture].profile;
+    if (number == SM_NONE)
+        return SM_WIRE_NO_LIGHT;
+    const sm_profile *profile = &show->profiles[number];
+    if (profile->flame)
+        return SM_WIRE_FLAME;
+    for (uint32_t c = 0; c < profile->channel_count; c++)
+        if (sm_wire_sounds_hazardous(profile->channels[c]))
+            return SM_WIRE_SOUNDS;
+    return profile->light ? SM_WIRE_LIGHTS_ALONE : SM_WIRE_NO_LIGHT;
+}
+
+// OWNERS[a] is one more than the fixture that has address a of this universe; 0: none yet.
+static sm_wire_why judge(const sm_show *show, const patched *place, uint32_t owners[SM_SACN_SLOTS + 1],
+                         uint32_t *other) {
+    const sm_fixture *fixture = &show->fixtures[place->fixture];
+    const sm_wire_why why = judge_profile(show, place->fixture);
+    if (why != SM_WIRE_LIGHTS_ALONE)
+        return why;
+    const int64_t last = (int64_t)fixture->address + show->profiles[fixture->profile].channel_count - 1;
+    if (fixture->address < 1 || last > SM_SACN_SLOTS || place->universe < 1 ||
+        place->universe > SM_SACN_UNIVERSE_MAX)
+        return SM_WIRE_OUTSIDE;
+    for (int64_t a = fixture->address; a <= last; a++) {
+        if (owners[a] != 0 && owners[a] != place->fixture + 1) {
+            *other = owners[a] - 1;
+            return SM_WIRE_OVERLAP;
+        }
+        owners[a] = place->fixture + 1;
+    }
+    return place->other_line ? SM_WIRE_OTHER_LINE : SM_WIRE_LIGHTS_ALONE;
+}
+
+static void survey(const sm_show *show, const patched *all, size_t count, sm_wire_universe *out,
+                   size_t *used) {
+    uint32_t owners[SM_SACN_SLOTS + 1] = {0};
+    *used = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (i == 0 || all[i].universe != all[i - 1].universe) {
+            memset(owners, 0, sizeof owners);
+            out[(*used)++] = (sm_wire_universe){
+                .number = all[i].universe, .fixture = SM_NONE, .other = SM_NONE, .why = SM_WIRE_LIGHTS_ALONE};
+        }
+        sm_wire_universe *universe = &out[*used - 1];
+        uint32_t other = SM_NONE;
+        const sm_wire_why why = judge(show, &all[i], owners, &other);
+        const bool again =
+            i > 0 && all[i].universe == all[i - 1].universe && all[i].fixture == all[i - 1].fixture;
+        universe->lights += !again && is_light(show, all[i].fixture);
+        if (why == SM_WIRE_LIGHTS_ALONE || universe->why != SM_WIRE_LIGHTS_ALONE)
+            continue;
+        universe->why = why;
+        universe->fixture = all[i].fixture;
+        universe->other = other;
+    }
+}
+
+sm_result sm_wire_survey(const sm_show *show, sm_wire_universe **out, size_t *count) {
+    const size_t places = count_places(show);
+    patched *all = calloc(places + 1, sizeof *all);
+    sm_wire_universe *universes = calloc(places + 1, sizeof *universes);
+    if (!all || !universes) {
+        free(all);
+        free(universes);
+        return SM_NO_MEMORY;
+    }
+    const size_t gathered = gather(show, all);
+    qsort(all, gathered, sizeof *all, compare_patched);
+    survey(show, all, gathered, universes, count);
+    free(all);
+    *out = universes;
+    return SM_OK;
+}
+
+void sm_wire_put_why(const sm_show *show, const sm_wire_universe *universe, sm_text *out) {
+    static const char *const words[] = {
+        [SM_WIRE_LIGHTS_ALONE] = "",
+        [SM_WIRE_FLAME] = "is a flame unit",
+        [SM_WIRE_SOUNDS] = "has a channel that sounds like flame",
+        [SM_WIRE_NO_LIGHT] = "is not marked `wire` light",
+        [SM_WIRE_OUTSIDE] = "takes addresses outside 1 to 512",
+        [SM_WIRE_OVERLAP] = "shares an address with ",
+        [SM_WIRE_OTHER_LINE] = "stands on a line of another universe",
+    };
+    static_assert(sizeof words / sizeof words[0] == SM_WIRE_WHY_COUNT, "words for each");
+    const sm_fixture *fixture = &show->fixtures[universe->fixture];
+    const char *profile = fixture->profile == SM_NONE ? "no profile" : show->profiles[fixture->profile].name;
+    sm_text_printf(out, "%s (%s) %s%s", fixture->name, profile, words[universe->why],
+                   universe->other == SM_NONE ? "" : show->fixtures[universe->other].name);
+}

@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Which universes may be sent: none that holds anything but lights, whatever the tables say. The cases are worked out by hand.
+#include "support/show_folder.h"
+
+#include "slowmatch/wire.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+#define PROFILES                                                                                             \
+    "name,channels,hazard,enable,fire,wire\n"                                                                \
+    "par,dim red green,,,,light\n"                                                                           \
+    "long,a b c d e f g h i j,,,,light\n"                                                                    \
+    "dim,level,,,,\n"                                                                                        \
+    "hazer,fan haze,,,,never\n"                                                                              \
+    "lost,permit flame,,,,light\n"                                                                           \
+    "jet,permit flame,flame,permit 128-255,flame 1-255,never\n"
+
+typedef struct wire_case {
+    const char *name, *fixtures, *lines;
+    const char *universes; // "1 2!": 1 may be sent, 2 may not
+    const char *why;       // of the first that may not
+} wire_case;
+
+static const wire_case cases[] = {
+    {"lights alone", "p,par,1,1\nq,par,1,4\nr,par,9,510\n", "", "1 9", ""},
+    {"a flame unit", "p,par,1,1\nq,jet,1,100\nr,par,2,1\n", "", "1! 2", "q (jet) is a flame unit"},
+    {"a flame unit with its mark forgotten, and called a light", "p,par,1,1\nq,lost,1,100\n", "", "1!",
+     "q (lost) has a channel that sounds like flame"},
+    {"a hazer is no light", "p,par,3,1\nq,hazer,3,100\n", "", "3!", "q (hazer) is not marked `wire` light"},
+    {"the column left empty is never", "p,par,3,1\nq,dim,3,100\n", "", "3!",
+     "q (dim) is not marked `wire` light"},
+    {"one channel past 512", "p,par,1,510\nq,par,2,511\n", "", "1 2!",
+     "q (par) takes addresses outside 1 to 512"},
+    {"before 1", "p,par,1,0\n", "", "1!", "p (par) takes addresses outside 1 to 512"},
+    {"the last channel of one on the first of another", "p,par,1,1\nq,par,1,3\n", "", "1!",
+     "q (par) shares an address with p"},
+    {"a short one within a long one", "p,long,1,10\nq,par,1,14\n", "", "1!",
+     "q (par) shares an address with p"},
+    {"a flame unit of universe 2 on the line of universe 1", "p,par,1,1\nq,jet,2,1\nr,par,3,1\n", "l,1,p q\n",
+     "1! 2! 3", "q (jet) is a flame unit"},
+    {"a light on a line of another universe", "p,par,1,1\nq,par,2,9\n", "l,1,p q\n", "1! 2!",
+     "q (par) stands on a line of another universe"},
+    {"a line in a universe where nothing is patched", "p,jet,2,1\n", "l,7,p\n", "2! 7!",
+     "p (jet) is a flame unit"},
+};
+
+static sm_show *load(const wire_case *test, show_folder *folder) {
+    char fixtures[400] = "name,profile,universe,address\n", lines[200] = "name,universe,chain\n";
+    *folder = show_folder_make_small();
+    strncat(fixtures, test->fixtures, sizeof fixtures - strlen(fixtures) - 1);
+    strncat(lines, test->lines, sizeof lines - strlen(lines) - 1);
+    show_folder_put(folder, "profiles.csv", PROFILES);
+    show_folder_put(folder, "fixtures.csv", fixtures);
+    show_folder_put(folder, "lines.csv", test->lines[0] ? lines : NULL);
+    show_folder_put(folder, "groups.csv", NULL);
+    show_folder_put(folder, "cues.csv", "time,target,do\n1,A-01,comet\n");
+    return show_folder_load(folder, SM_OK);
+}
+
+static void only_lights_alone_may_be_sent(void **state) {
+    (void)state;
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        show_folder folder;
+        sm_show *show = load(&cases[i], &folder);
+        sm_wire_universe *universes;
+        size_t count;
+        sm_text found = {0}, why = {0};
+        assert_int_equal(sm_wire_survey(show, &universes, &count), SM_OK);
+        for (size_t u = 0; u < count; u++) {
+            const bool sent = universes[u].why == SM_WIRE_LIGHTS_ALONE;
+            sm_text_printf(&found, "%s%d%s", u == 0 ? "" : " ", universes[u].number, sent ? "" : "!");
+            if (!sent && why.length == 0)
+                sm_wire_put_why(show, &universes[u], &why);
+        }
+        if (strcmp(sm_text_get(&found), cases[i].universes) != 0 ||
+            strcmp(sm_text_get(&why), cases[i].why) != 0)
+            print_error("%s: %s, %s\n", cases[i].name, sm_text_get(&found), sm_text_get(&why));
+        assert_string_equal(sm_text_get(&found), cases[i].universes);
+        assert_string_equal(sm_text_get(&why), cases[i].why);
+        sm_text_deinit(&found);
+        sm_text_deinit(&why);
+        free(universes);
+        sm_show_destroy(show);
+        show_folder_remove(&folder);
+    }
+}
+
+static void words_of_flame_units_are_known(void **state) {
+    (void)state;
+    static const char *const hazardous[] = {"flame",     "FIRE", "permit", "fuel-2", "spark",      "sparks",
+                                            "igniter_1", "arm",  "valve",  "Pilot",  "main-valves"};
+    static const char *const harmless[] = {"warm", "alarm",  "red", "dim", "firefly",
+                                           "pan",  "gasket", "",    "9",   "charm2"};
+    for (size_t i = 0; i < COUNT(hazardous); i++)
+        assert_true(sm_wire_sounds_hazardous(hazardous[i]));
+    for (size_t i = 0; i < COUNT(harmless); i++)
+        assert_false(sm_wire_sounds_hazardous(harmless[i]));
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(only_lights_alone_may_be_sent),
+        cmocka_unit_test(words_of_flame_units_are_known),
+    };
+    return cmocka_run_group_tests_name("universes that may be sent", tests, NULL, NULL);
+}
