@@ -3,6 +3,7 @@
 #include "support/check_folder.h"
 #include "support/folder.h"
 #include "support/ltc_reader.h"
+#include "support/ltc_writer.h"
 #include "support/published.h"
 #include "support/take.h"
 
@@ -124,25 +125,6 @@ static float *read_file(const char *path, size_t *count, int *rate_hz) {
     return samples;
 }
 
-// Timecode counted on by one frame, by the rules of the standard alone: at the start of every minute that is no tenth one,
-// drop-frame leaves out the numbers 00 and 01 (second-hand, several).
-static void count_on(ltc_frame *at, int fps) {
-    at->frame++;
-    if (at->frame == fps) {
-        at->frame = 0;
-        at->seconds++;
-    }
-    if (at->seconds == 60) {
-        at->seconds = 0;
-        at->minutes++;
-        at->frame = at->drop && at->minutes % 10 != 0 ? 2 : 0;
-    }
-    if (at->minutes == 60) {
-        at->minutes = 0;
-        at->hours = (at->hours + 1) % 24;
-    }
-}
-
 // Files read by a reader of the tests' own: from show time 0 to the very end of a length with a fraction, and a second more,
 // every frame is there, in its place, and none twice.
 static void a_reader_of_its_own_finds_every_frame(void **state) {
@@ -200,7 +182,7 @@ static void a_reader_of_its_own_finds_every_frame(void **state) {
             assert_int_equal(found[i].drop, expected.drop);
             assert_true(found[i].even_zeros);
             published_hold(&frames, found[i].starts / rate_hz * rows[r].real_fps - (double)i, 0, 0.003);
-            count_on(&expected, rows[r].fps);
+            ltc_count_on(&expected, rows[r].fps);
         }
     }
     unlink(path);

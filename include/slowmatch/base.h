@@ -210,6 +210,22 @@ SM_MUST_CHECK sm_result sm_gauge_read(const char *text, size_t length, sm_gauge 
 // Frames a second of the timecode of a show.
 typedef enum sm_timecode_rate { SM_TC_24, SM_TC_25, SM_TC_29_97, SM_TC_30, SM_TC_COUNT } sm_timecode_rate;
 
+// What comes in of a timecode that is listened to.
+typedef enum sm_timecode_state {
+    SM_TIMECODE_OFF,          // nobody listens
+    SM_TIMECODE_WAITING,      // nothing that could be believed has come yet
+    SM_TIMECODE_LOCKED,       // it is read
+    SM_TIMECODE_FREE_RUNNING, // a short gap: it is taken to go on as it went
+    SM_TIMECODE_LOST,         // the gap was too long
+    SM_TIMECODE_STATE_COUNT
+} sm_timecode_state;
+// "off", "WAITING", "LOCKED", "FREE-RUNNING", "LOST"; static.
+const char *sm_timecode_state_text(sm_timecode_state state);
+// "24", "25", "29.97", "30"; static.
+const char *sm_timecode_rate_text(sm_timecode_rate rate);
+// Frame numbers of a second: 24, 25, 30, 30.
+int sm_timecode_numbers(sm_timecode_rate rate);
+
 // Frames since 00:00:00:00 for HH MM SS FF. DROP only at SM_TC_29_97. SM_INVALID for a number that does not
 // exist (frame 00 and 01 of a dropped minute, frame over the rate...). SMPTE ST 12-1.
 SM_MUST_CHECK sm_result sm_timecode_to_frames(sm_timecode_rate rate, bool drop, int hours, int minutes,

@@ -13,6 +13,7 @@ enum {
 };
 
 typedef struct rate {
+    const char *text;
     int numbers;          // frame numbers in a second
     int64_t us_numerator; // microseconds in a frame, as a fraction
     int64_t us_denominator;
@@ -20,12 +21,30 @@ typedef struct rate {
 
 // 29.97 stands for 30000/1001 frames a second.
 static const rate rates[] = {
-    [SM_TC_24] = {24, 125000, 3},
-    [SM_TC_25] = {25, 40000, 1},
-    [SM_TC_29_97] = {30, 100100, 3},
-    [SM_TC_30] = {30, 100000, 3},
+    [SM_TC_24] = {"24", 24, 125000, 3},
+    [SM_TC_25] = {"25", 25, 40000, 1},
+    [SM_TC_29_97] = {"29.97", 30, 100100, 3},
+    [SM_TC_30] = {"30", 30, 100000, 3},
 };
 static_assert(sizeof rates / sizeof rates[0] == SM_TC_COUNT, "a row for each rate");
+
+const char *sm_timecode_state_text(sm_timecode_state state) {
+    static const char *const texts[] = {[SM_TIMECODE_OFF] = "off",
+                                        [SM_TIMECODE_WAITING] = "WAITING",
+                                        [SM_TIMECODE_LOCKED] = "LOCKED",
+                                        [SM_TIMECODE_FREE_RUNNING] = "FREE-RUNNING",
+                                        [SM_TIMECODE_LOST] = "LOST"};
+    static_assert(sizeof texts / sizeof texts[0] == SM_TIMECODE_STATE_COUNT, "a word for each");
+    return texts[state];
+}
+
+const char *sm_timecode_rate_text(sm_timecode_rate rate_id) {
+    return rates[rate_id].text;
+}
+
+int sm_timecode_numbers(sm_timecode_rate rate_id) {
+    return rates[rate_id].numbers;
+}
 
 sm_result sm_timecode_to_frames(sm_timecode_rate rate_id, bool drop, int hours, int minutes, int seconds,
                                 int frames, int64_t *out) {

@@ -5,7 +5,6 @@
 #include "slowmatch/audio.h"
 #include "slowmatch/show.h"
 
-#include <assert.h>
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -14,10 +13,6 @@
 #include <sys/stat.h>
 
 #define RATE_HZ 48000
-
-static const char *const RATE_NAMES[] = {
-    [SM_TC_24] = "24", [SM_TC_25] = "25", [SM_TC_29_97] = "29.97", [SM_TC_30] = "30"};
-static_assert(sizeof RATE_NAMES / sizeof RATE_NAMES[0] == SM_TC_COUNT, "a name for each rate");
 
 static bool is_the_music(const sm_show *show, const char *file) {
     char *music = sm_music_path(show);
@@ -58,8 +53,8 @@ static int write_file(const sm_show *show, const char *file) {
     char length[24];
     sm_timecode_from_frames(base->rate, base->drop, base->start_frames, &hours, &minutes, &seconds, &frame);
     printf("%s: %s frames a second%s from %02d:%02d:%02d%c%02d, %s of show and a second more, mono, %d Hz\n",
-           file, RATE_NAMES[base->rate], base->drop ? ", drop-frame," : "", hours, minutes, seconds,
-           base->drop ? ';' : ':', frame, sm_clock_format(length, show->length_us), RATE_HZ);
+           file, sm_timecode_rate_text(base->rate), base->drop ? ", drop-frame," : "", hours, minutes,
+           seconds, base->drop ? ';' : ':', frame, sm_clock_format(length, show->length_us), RATE_HZ);
     return CMD_GOOD;
 }
 
