@@ -20,12 +20,12 @@ WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmiss
 CPPFLAGS += -Iinclude -Isrc -D_GNU_SOURCE
 ALL_CFLAGS = -std=c11 $(OPT) $(WARN) -fno-common -pthread $(SANITIZE) $(CFLAGS)
 ALL_LDFLAGS = -pthread $(SANITIZE) $(LDFLAGS)
-LIBS = -lcsv -linih -lsndfile -lportaudio -lsamplerate -lrubberband -lltc -lsqlite3 -lnettle -lz -lzip -lexpat -lm
+LIBS = -lcsv -linih -lsndfile -lportaudio -lsamplerate -lrubberband -lltc -lsqlite3 -lnettle -lz -lzip -lexpat -lmosquitto -ljansson -lm
 CURSES = -lncursesw -ltinfo
 TEST_LIBS = -lcmocka -lvterm -lutil
 
 # ---- what there is --------------------------------------------------------------------------------------------
-LIB_PARTS = base show starter import rig dmx check engine drill walk link logbook audio session paper tables
+LIB_PARTS = base show starter import rig dmx check engine drill walk link logbook audio session paper tables tell
 LIB_SRC := $(foreach part,$(LIB_PARTS),$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 CONSOLE_SRC := $(foreach part,screen boards console,$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 APP_SRC := $(CONSOLE_SRC) $(wildcard src/cmd/*.c src/main.c)
@@ -182,12 +182,13 @@ format-check:
 AT = $(DESTDIR)$(PREFIX)
 .PHONY: install clean help
 install: all
-	install -d $(AT)/bin $(AT)/lib $(AT)/include/slowmatch $(AT)/share/man/man1 $(AT)/share/man/man5
+	install -d $(AT)/bin $(AT)/lib $(AT)/include/slowmatch $(AT)/share/man/man1 $(AT)/share/man/man5 $(AT)/share/man/man7
 	install -m 755 $(PROGRAM) $(AT)/bin/
 	install -m 644 $(LIB) $(AT)/lib/
 	install -m 644 include/slowmatch/*.h $(AT)/include/slowmatch/
 	for page in man/*.1; do [ ! -e "$$page" ] || install -m 644 "$$page" $(AT)/share/man/man1/; done
 	for page in man/*.5; do [ ! -e "$$page" ] || install -m 644 "$$page" $(AT)/share/man/man5/; done
+	for page in man/*.7; do [ ! -e "$$page" ] || install -m 644 "$$page" $(AT)/share/man/man7/; done
 	cd demo-shows && find . -type f ! -name '*.[ch]' -exec install -D -m 644 {} $(AT)/share/slowmatch/demo-shows/{} \;
 
 clean:

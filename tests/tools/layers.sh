@@ -28,6 +28,7 @@ audio   base,os                        sndfile.h portaudio.h rubberband/rubberba
 paper   show,rig,dmx,check,walk,logbook -
 tables  show,rig,dmx,check,walk,paper,os -
 session engine,drill,walk,link,logbook,audio,check,paper,tables -
+tell    session                        mosquitto.h jansson.h
 screen  base,os                        -
 boards  screen,session                 -
 console boards                         -
