@@ -160,6 +160,26 @@ static void nothing_stands_where_nothing_is_wrong(void **state) {
     end(&b);
 }
 
+// Somebody in the field with the key off, or the key on with nobody in, is how work is done.
+static void the_key_is_told_only_with_somebody_in_the_field(void **state) {
+    (void)state;
+    static const char *const quiet[] = {"1 enter K\n", "1 key on\n", "1 key on\n2 enter K\n3 leave K\n"};
+    const sm_alert_facts facts = {0};
+    bench b;
+    for (size_t i = 0; i < sizeof quiet / sizeof quiet[0]; i++) {
+        begin(&b);
+        do_lines(&b.run, quiet[i]);
+        look(&b, 4, &facts);
+        assert_int_equal(b.alerts.count, 0);
+        end(&b);
+    }
+    begin(&b);
+    do_lines(&b.run, ALERT_RUNNING "3 enter K\n4 safe\n");
+    look(&b, 4, &facts);
+    assert_int_equal(b.alerts.at[0].id, SM_ALERT_KEY_ON); // safe, and no more than that
+    end(&b);
+}
+
 static void what_the_snapshot_cannot_know_is_told_too(void **state) {
     (void)state;
     const sm_time_of_day day = {.launch_us = 1781817240000000 +
@@ -313,6 +333,7 @@ int main(void) {
         cmocka_unit_test(each_begins_is_told_and_ends),
         cmocka_unit_test(pairs_keep_their_order),
         cmocka_unit_test(nothing_stands_where_nothing_is_wrong),
+        cmocka_unit_test(the_key_is_told_only_with_somebody_in_the_field),
         cmocka_unit_test(what_the_snapshot_cannot_know_is_told_too),
         cmocka_unit_test(acknowledged_is_the_attention_never_the_fact),
         cmocka_unit_test(rows_come_at_their_moment_however_time_is_stepped),

@@ -208,7 +208,7 @@ static void every_pair(void **state) {
                 expect_alert_everywhere(&d);
             desk_end(&d);
         }
-    assert_true(both > 120); // of 210: some exclude each other, some are over by the other's moment
+    assert_true(both > 120); // of 231: some exclude each other, some are over by the other's moment
 }
 
 // ---- in a terminal -------------------------------------------------------------------------------------

@@ -16,9 +16,8 @@ bool sm_alert_is_hot(const sm_snapshot *now) {
            now->incidents.link_lost; // a lost link says nothing: treat as armed
 }
 
-bool sm_alert_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
-    if (now->people_count == 0 || !sm_alert_is_hot(now))
-        return false;
+static void put_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                       uint32_t *essential) {
     sm_text_printf(out, "IN FIELD %u", now->people_count);
     sm_alert_essential(out, essential);
     for (uint32_t i = 0; i < now->people_count && i < NAMED; i++) {
@@ -27,7 +26,23 @@ bool sm_alert_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_tex
     }
     if (now->people_count > NAMED)
         sm_text_printf(out, " and %u more", now->people_count - NAMED);
-    return true;
+}
+
+bool sm_alert_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    bool stands = now->people_count > 0 && sm_alert_is_hot(now);
+    if (stands)
+        put_people(now, facts, out, essential);
+    return stands;
+}
+
+// Nobody is at product with the key on, whatever the module says.
+bool sm_alert_key_on(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    bool stands = now->people_count > 0 && now->key && !sm_alert_is_hot(now);
+    if (stands) {
+        sm_text_printf(out, "KEY ON, ");
+        put_people(now, facts, out, essential);
+    }
+    return stands;
 }
 
 bool sm_alert_fire(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {

@@ -16,6 +16,7 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_FIRED_ALONE, 3, ALERT_ARMED "!3 fires-alone A-04\n", "FIRED BY ITSELF A-04", "3 key off\n"},
     {SM_ALERT_TIPPED, 1, "!1 tip A-01\n", "TIPPED OVER A-01", "1 repair A-01\n"},
     {SM_ALERT_STORM, 1, "!1 storm\n", "STORM", NULL},
+    {SM_ALERT_KEY_ON, 2, "1 enter K\n2 key on\n", "KEY ON, IN FIELD 1: K", "2 key off\n"},
     {SM_ALERT_WIND_RUNNING, 3, ALERT_RUNNING "2.5 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly",
      "3 wind 2\n"},
     {SM_ALERT_CLEAR_LAPSED, 5, ALERT_RUNNING "4.5 enter K\n5 leave K\n", "CLEAR LAPSED: K went in",

@@ -28,7 +28,7 @@ typedef struct alert_case {
 } alert_case;
 
 // Row I brings about the alert I.
-#define ALERT_CASES 21
+#define ALERT_CASES 22
 extern const alert_case alert_cases[ALERT_CASES];
 
 #endif
