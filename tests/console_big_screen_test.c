@@ -92,7 +92,9 @@ static void in_a_terminal(int columns, int rows, const char *locale, const char 
     pty_expect(r.p, "ALLOW aerial: A-02 (1 slot)");
     pty_type(r.p, "\r" F5);
     pty_expect(r.p, "of 5 MET. NEXT:");
-    pty_type(r.p, "cK\rka\r");
+    pty_type(r.p, "cK\rka");
+    pty_expect(r.p, "Enter arm"); // its question is read first
+    pty_type(r.p, "\r");
     pty_expect(r.p, "ARMED START BEGINS");
     pty_type(r.p, "Sin 60 min\r");
     pty_expect(r.p, "STARTS BY ITSELF AT");

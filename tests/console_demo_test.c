@@ -26,9 +26,13 @@ static void the_demo_show(void **state) {
         pty_expect(r.p, "SAFE key ON");
         pty_type(r.p, ":speed 2\rj1:22\r");
         pty_expect(r.p, "START WILL BEGIN AT 1:22.000");
-        pty_type(r.p, "a\r");
+        pty_type(r.p, "a");
+        pty_expect(r.p, "Enter arm"); // its question is read first
+        pty_type(r.p, "\r");
         pty_expect(r.p, "START BEGINS AT 1:22.000 after 2.5 s");
-        pty_type(r.p, "b\r");
+        pty_type(r.p, "b");
+        pty_expect(r.p, "Enter start"); // its question is read first
+        pty_type(r.p, "\r");
         pty_expect(r.p, "COUNT");
         pty_expect(r.p, "comet-white"); // of the last chord
         pty_expect(r.p, "ENDED STILL ARMED");

@@ -169,7 +169,9 @@ static void firings_are_called_by_ear(void **state) {
     pty_expect_row(p, 0, "calls pyro");
     assert_true(sound_rig_record(&own->rig));
     console_arm(&own->console);
-    pty_type(p, "b\r");
+    pty_type(p, "b");
+    pty_expect(p, "Enter start"); // its question is read first
+    pty_type(p, "\r");
     pty_expect(p, "RUNNING");
     pty_expect(p, "ENDED");
     sound_recording r;

@@ -46,12 +46,12 @@ static void signals_make_safe_and_give_the_terminal_back(void **state) {
         console_rig r;
         console_begin(&r);
         console_arm(&r);
-        assert_true(pty_is_alternate(r.p));
+        assert_true(pty_is_alternate(r.p) && pty_marks_pastes(r.p));
         pty_signal(r.p, signals[i]);
         int status = pty_expect_end(r.p);
         assert_true(WIFSIGNALED(status));
         assert_int_equal(WTERMSIG(status), signals[i]);
-        assert_false(pty_is_alternate(r.p));
+        assert_false(pty_is_alternate(r.p) || pty_marks_pastes(r.p));
         assert_true(pty_cursor_is_visible(r.p));
         console_expect_log(&r,
                            (const char *const[]){"state,,armed", "console,safe", "state,,safe,armed", NULL});
@@ -94,7 +94,9 @@ static void a_terminal_that_takes_no_more_holds_nothing(void **state) {
     console_rig r;
     console_begin(&r);
     console_arm(&r);
-    pty_type(r.p, "b\r");
+    pty_type(r.p, "b");
+    pty_expect(r.p, "Enter start");
+    pty_type(r.p, "\r");
     for (int i = 0; i < 100; i++) { // paints that nobody reads, until the line is full
         pty_type(r.p, "\014");
         rest();
@@ -152,9 +154,10 @@ static void ctrl_z_makes_safe_first(void **state) {
     console_begin_at(&r, "0.3 s", 80, 24, NULL);
     pty_destroy(r.p);
     char line[2048];
-    snprintf(line, sizeof line,
-             "set -m; '%s' '%s' --silent --log '%s'; echo stopped; fg >/dev/null; echo came back; cat",
-             r.program, r.show.folder, r.log);
+    snprintf(
+        line, sizeof line,
+        "set -m; '%s' '%s' --silent --log '%s'; echo stopped; read go; fg >/dev/null; echo came back; cat",
+        r.program, r.show.folder, r.log);
     const char *argv[] = {"/bin/sh", "-c", line, NULL};
     r.p = pty_start(80, 24, argv, NULL);
     pty_expect(r.p, "It has no way to fire anything");
@@ -162,9 +165,12 @@ static void ctrl_z_makes_safe_first(void **state) {
     console_arm(&r);
     assert_true(pty_tells_mouse(r.p));
     pty_type(r.p, "\032");
-    // The shell goes on, and at once brings it back.
+    pty_expect(r.p, "stopped");
+    assert_false(pty_marks_pastes(r.p));
+    pty_type(r.p, "\n"); // the shell brings it back
     pty_expect(r.p, "REHEARSAL SAFE key ON");
     pty_expect(r.p, "now 0:00.0");
+    assert_true(pty_marks_pastes(r.p));
     pty_type(r.p, "q\r");
     pty_expect(r.p, "came back");
     assert_true(pty_shows(r.p, "stopped"));

@@ -24,7 +24,9 @@ static void a_rehearsal_from_start_to_finish(void **state) {
     assert_true(pty_is_reversed(r.p, 11, 1) && pty_is_reversed(r.p, 14, 1));
     assert_false(pty_is_reversed(r.p, 9, 1));
     pty_type(r.p, ":read A-02 open\r");
-    pty_type(r.p, "a\r"); // refused: neither clear nor key
+    pty_type(r.p, "a");        // refused: neither clear nor key
+    pty_expect(r.p, "leaves"); // its question is read first
+    pty_type(r.p, "\r");
     pty_expect(r.p, "arm refused");
     pty_type(r.p, ":waive readings A-02 broken lead\r");
     pty_expect(r.p, "waive readings A-02");
@@ -66,7 +68,9 @@ static void burning_goes_on_in_a_pause(void **state) {
     // Slowly, so that there is time to pause before the end on any machine.
     pty_type(r.p, ":speed 0.1\r");
     pty_expect(r.p, "speed 0.1");
-    pty_type(r.p, "b\r");
+    pty_type(r.p, "b");
+    pty_expect(r.p, "Enter start"); // its question is read first
+    pty_type(r.p, "\r");
     pty_expect(r.p, "burning 1");
     pty_expect(r.p, "BURNS  B-01 long"); // fired at 0.6 s: 6 s from the start
     pty_type(r.p, "p");
@@ -118,7 +122,9 @@ static void the_rehearsal_goes_on_in_a_tiny_terminal(void **state) {
     console_rig r;
     console_begin(&r);
     console_arm(&r);
-    pty_type(r.p, "b\r");
+    pty_type(r.p, "b");
+    pty_expect(r.p, "Enter start"); // its question is read first
+    pty_type(r.p, "\r");
     pty_expect(r.p, "REHEARSAL RUNNING");
     pty_resize(r.p, 20, 5);
     pty_expect(r.p, "40x12");

@@ -3,6 +3,7 @@
 #include "slowmatch/console.h"
 
 #include "console/frame.h"
+#include "console/modes/second_key.h"
 #include "console/pace.h"
 #include "console/rehearsal_view.h"
 #include "console/signals.h"
@@ -43,6 +44,7 @@ typedef struct console {
     int64_t asked_us; // then
     bool answered;    // news came in this round
     bool dirty;       // something on screen has changed
+    bool unseen;      // a question is put, and has not been drawn yet
     bool works;       // a board has more to do beside drawing
     bool over;
     int signal;         // that ends the program, 0
@@ -126,6 +128,7 @@ static void draw(console *c) {
     sm_watchdog_writes(&c->watchdog, true);
     size_t bytes = sm_terminal_paint(c->terminal, c->cells, c->seen.ui.cursor_x, c->seen.ui.cursor_y);
     sm_pace_count(&c->pace, bytes);
+    c->unseen = false;
     if (c->seen.ui.bell) {
         sm_terminal_bell(c->terminal);
         c->seen.ui.bell = false;
@@ -166,6 +169,17 @@ static void changed_by_hand(console *c, bool changed) {
     }
 }
 
+// What leads to a firing counts only once its question has been drawn: keys that come in one go, as pasted text does where the terminal
+// does not mark it, have not been read by anybody in between.
+static void take_key(console *c, int key) {
+    sm_ui *ui = &c->seen.ui;
+    if (key == SM_KEY_ENTER && sm_ui_asks_to_fire(ui) && c->unseen)
+        return;
+    bool asked = ui->mode == SM_UI_CONFIRM;
+    changed_by_hand(c, sm_ui_press(ui, key));
+    c->unseen |= !asked && ui->mode == SM_UI_CONFIRM;
+}
+
 static void take_keys(console *c) {
     for (int key = sm_terminal_key(c->terminal); key != SM_KEY_NONE; key = sm_terminal_key(c->terminal)) {
         if (key == SM_KEY_QUIT || (key == SM_KEY_INTERRUPT && !sm_ui_interrupt(&c->seen.ui))) {
@@ -177,10 +191,16 @@ static void take_keys(console *c) {
             suspend(c);
         } else if (key == SM_KEY_GROUND) {
             c->dirty = true; // it may be painted otherwise
+        } else if (key == SM_KEY_PASTED) {
+            sm_ui_paste(&c->seen.ui, sm_terminal_pasted(c->terminal));
+            changed_by_hand(c, true);
+        } else if (key == SM_KEY_PASTING) {
+            note(c, "text is being pasted and does not end: SPACE makes safe, Esc twice gives it up");
+            c->dirty = true;
         } else if (key == SM_KEY_MOUSE) {
             changed_by_hand(c, sm_ui_point(&c->seen.ui, sm_terminal_mouse(c->terminal)));
         } else {
-            changed_by_hand(c, sm_ui_press(&c->seen.ui, key));
+            take_key(c, key);
         }
     }
 }

@@ -212,6 +212,14 @@ bool sm_ui_press(sm_ui *ui, int key) {
     return true;
 }
 
+void sm_ui_paste(sm_ui *ui, const sm_paste *paste) {
+    if (!sm_mode_of(ui->mode)->types || ui->too_small)
+        sm_ui_say(ui, SM_OUTCOME_WRONG, "pasted text does nothing here: no line is asked for");
+    else if (paste->spoilt || !sm_prompt_put(&ui->prompt, paste->text, paste->count))
+        sm_ui_say(ui, SM_OUTCOME_WRONG, "the pasted text is too long, or broken off: nothing of it is taken");
+    sm_ui_ask_look(ui);
+}
+
 bool sm_ui_interrupt(sm_ui *ui) {
     if (ui->too_small || (ui->mode == SM_UI_CONFIRM && ui->confirm.act == SM_ACT_QUIT))
         return false;

@@ -11,6 +11,7 @@
 #include "console/hits.h"
 #include "console/jumps.h"
 #include "console/keymap.h"
+#include "screen/paste.h"
 #include "screen/prompt.h"
 #include "screen/scroller.h"
 
@@ -112,6 +113,8 @@ void sm_ui_look(sm_ui *ui);
 void sm_ui_show_changed(sm_ui *ui);
 // Does what KEY means. True: something on screen has changed.
 bool sm_ui_press(sm_ui *ui, int key);
+// PASTE has ended: text where a line is typed, nothing anywhere else, and never a key.
+void sm_ui_paste(sm_ui *ui, const sm_paste *paste);
 // Ctrl-C: makes safe, leaves whatever is asked, and asks whether to leave. False: that is asked already, or could not be seen; the owner
 // leaves.
 SM_MUST_CHECK bool sm_ui_interrupt(sm_ui *ui);

@@ -96,18 +96,15 @@ static wchar_t decode(const char *bytes, size_t length) {
 // The next character of *TEXT, which moves behind it. False at the end.
 static bool glyph_next(const char **text, glyph *out) {
     const char *at = *text;
-    size_t left = strnlen(at, 4);
-    if (left == 0)
+    const unsigned char first = (unsigned char)at[0];
+    if (first == '\0')
         return false;
-    size_t length = sm_utf8_length(at, left);
-    *out = (glyph){at, length, 1};
+    // Most of it is ASCII, and a frame is thousands of these.
+    size_t length = first < 0x80 ? 1 : sm_utf8_length(at, strnlen(at, 4));
+    bool is_text = length > 0 && first >= 0x20 && first != 0x7F;
+    *out = (glyph){is_text ? at : "?", is_text ? length : 1, 1};
     *text += length ? length : 1;
-    if (length == 0) {
-        *out = (glyph){"?", 1, 1};
-    } else if (length == 1) {
-        if ((unsigned char)at[0] < 0x20 || at[0] == 0x7F)
-            *out = (glyph){"?", 1, 1};
-    } else {
+    if (length > 1) {
         int width = wcwidth(decode(at, length));
         // Unknown to the locale: drawn in one column; the ASCII fallback replaces it anyway.
         out->width = width < 0 ? 1 : width;

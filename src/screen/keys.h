@@ -27,8 +27,10 @@ enum sm_key {
     SM_KEY_BACK_TAB,
     SM_KEY_F0, // F1 is SM_KEY_F0 + 1
     SM_KEY_F12 = SM_KEY_F0 + 12,
-    SM_KEY_MOUSE, // sm_terminal_mouse says what it did
-    SM_KEY_GROUND // no key: the terminal has said whether it is dark or light, see sm_terminal_ground
+    SM_KEY_MOUSE,  // sm_terminal_mouse says what it did
+    SM_KEY_GROUND, // no key: the terminal has said whether it is dark or light, see sm_terminal_ground
+    SM_KEY_PASTED, // no key: text was pasted, see sm_terminal_pasted
+    SM_KEY_PASTING // a key that came in a paste whose end stays away
 };
 
 // What the mouse did, and where: columns and rows from the upper left corner of what it is told to.

@@ -91,6 +91,18 @@ static void insert(sm_prompt *prompt, int key) {
     prompt->cursor += length;
 }
 
+bool sm_prompt_put(sm_prompt *prompt, const int *characters, size_t count) {
+    sm_prompt changed = *prompt;
+    for (size_t i = 0; i < count; i++) {
+        size_t length = changed.length;
+        insert(&changed, characters[i]);
+        if (changed.length == length)
+            return false;
+    }
+    *prompt = changed;
+    return true;
+}
+
 sm_prompt_word sm_prompt_press(sm_prompt *prompt, int key) {
     switch (key) {
     case SM_KEY_ENTER:

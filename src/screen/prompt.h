@@ -28,6 +28,8 @@ bool sm_prompt_offers(const sm_prompt *prompt);
 bool sm_prompt_take(sm_prompt *prompt);
 // TEXT in place of the bytes from FROM up to the cursor; false: no room, nothing changed.
 bool sm_prompt_replace(sm_prompt *prompt, size_t from, const char *text);
+// COUNT characters put in at the cursor as text, all or none; false: no room.
+bool sm_prompt_put(sm_prompt *prompt, const int *characters, size_t count);
 sm_prompt_word sm_prompt_press(sm_prompt *prompt, int key);
 // Draws it in the first row of AREA; *cursor_x gets the column of the cursor.
 void sm_prompt_draw(const sm_prompt *prompt, sm_area area, int *cursor_x);

@@ -28,6 +28,8 @@ struct sm_terminal {
     attr_t attributes[SM_LOOK_COUNT];
     int cursor_x, cursor_y;
     bool listens, tells; // to the mouse: wanted, switched on
+    bool marks;          // it puts marks around what is pasted
+    sm_paste paste;
     sm_mouse mouse;
     sm_ground ground;
     int64_t asked_us; // for its ground, 0: not, or no answer is awaited any more
@@ -151,9 +153,11 @@ const char *sm_terminal_missing(void) {
     return moves ? NULL : "TERM names a terminal that cannot move its cursor";
 }
 
-// What begins a report of the mouse, in numbers that no key of curses has.
+// What begins a report of the mouse, and the marks of a paste, in numbers that no key of curses has.
 #define KEY_SGR_MOUSE 0x4000
 #define KEY_OLD_MOUSE 0x4001
+#define KEY_PASTE_BEGINS 0x4002
+#define KEY_PASTE_ENDS 0x4003
 
 // Cursor keys in the form of terminals that do not change over to the form terminfo names.
 static void add_keys(void) {
@@ -171,6 +175,8 @@ static void add_keys(void) {
             define_key(more[i].sequence, more[i].key);
     define_key("\033[<", KEY_SGR_MOUSE);
     define_key("\033[M", KEY_OLD_MOUSE);
+    define_key("\033[200~", KEY_PASTE_BEGINS);
+    define_key("\033[201~", KEY_PASTE_ENDS);
 }
 
 // The mouse is read here and not by curses. Curses waits for the end of a report that was cut short, and takes the next key for
@@ -182,6 +188,17 @@ static void tell_mouse(sm_terminal *terminal, bool tell) {
         fflush(stdout); // putp has a buffer of its own
         terminal->tells = tell;
     }
+}
+
+// Xterm's control sequences: 2004, marks around what is pasted. A terminal of its kind that does not know them does nothing.
+static void mark_pastes(sm_terminal *terminal, bool mark) {
+    const char *move = tigetstr("cup");
+    if (terminal->marks != mark && move && move != (const char *)-1 && strncmp(move, "\033[", 2) == 0) {
+        putp(mark ? "\033[?2004h" : "\033[?2004l");
+        fflush(stdout);
+        terminal->marks = mark;
+    }
+    terminal->paste.under_way = false;
 }
 
 static void set_modes(void) {
@@ -224,6 +241,7 @@ sm_result sm_terminal_open(sm_terminal **out) {
     set_escdelay(25);
     set_modes();
     add_keys();
+    mark_pastes(terminal, true);
     start_colours(terminal);
     ask_ground(terminal);
     *out = terminal;
@@ -234,6 +252,7 @@ sm_result sm_terminal_open(sm_terminal **out) {
 // again if it was hidden at that save. So it is shown once more.
 static void give_back(sm_terminal *terminal) {
     tell_mouse(terminal, false);
+    mark_pastes(terminal, false);
     endwin();
     const char *shown = tigetstr("cnorm");
     if (shown && shown != (const char *)-1) {
@@ -258,6 +277,7 @@ void sm_terminal_leave(sm_terminal *terminal) {
 void sm_terminal_return(sm_terminal *terminal) {
     set_modes();
     tell_mouse(terminal, terminal->listens);
+    mark_pastes(terminal, true);
     if (terminal->cursor_x >= 0)
         curs_set(1);
     sm_terminal_forget(terminal);
@@ -503,7 +523,27 @@ static bool awaits_answer(sm_terminal *terminal) {
     return terminal->asked_us != 0;
 }
 
-// An escape sequence that terminfo does not know is swallowed whole, so that its letters are not taken for keys.
+static int take_paste(sm_terminal *terminal) {
+    wint_t code;
+    int kind, key = SM_KEY_NONE;
+    while (key == SM_KEY_NONE && (kind = get_wch(&code)) != ERR) {
+        key = kind != KEY_CODE_YES ? (int)code : code == KEY_PASTE_ENDS ? SM_KEY_PASTED : special_key(code);
+        key = sm_paste_take(&terminal->paste, key, sm_monotonic_us());
+    }
+    return key;
+}
+
+static int begin_paste(sm_terminal *terminal) {
+    sm_paste_begin(&terminal->paste, sm_monotonic_us());
+    return take_paste(terminal);
+}
+
+const sm_paste *sm_terminal_pasted(const sm_terminal *terminal) {
+    return &terminal->paste;
+}
+
+// An escape sequence that terminfo does not know is swallowed whole, so that its letters are not taken for keys. On a slow line the mark
+// of a paste comes here too.
 static int after_escape(sm_terminal *terminal) {
     wint_t code;
     int kind = get_wch(&code);
@@ -518,24 +558,29 @@ static int after_escape(sm_terminal *terminal) {
             unget_wch((wchar_t)code);
         return SM_KEY_ESCAPE;
     }
-    do {
-        kind = get_wch(&code);
-    } while (kind == OK && code > 0x20 && code < 0x40);
-    if (kind == OK && code == SM_KEY_STOP)
+    int number = 0;
+    bool came = next_code(&code);
+    for (; came && code > 0x20 && code < 0x40; came = next_code(&code))
+        number = code >= '0' && code <= '9' && number < 1000 ? number * 10 + (int)(code - '0') : 1000;
+    if (came && code == SM_KEY_STOP)
         unget_wch((wchar_t)code); // whatever came before it, this key is never swallowed
-    return SM_KEY_SPECIAL;
+    return came && code == '~' && number == 200 ? begin_paste(terminal) : SM_KEY_SPECIAL;
 }
 
 int sm_terminal_key(sm_terminal *terminal) {
     wint_t code;
     if (terminal->answers && awaits_answer(terminal))
         return take_answer(terminal);
+    if (terminal->paste.under_way)
+        return take_paste(terminal);
     int kind = get_wch(&code);
     if (kind == ERR)
         return SM_KEY_NONE;
     if (kind == KEY_CODE_YES) {
         if (code == KEY_SGR_MOUSE || code == KEY_OLD_MOUSE)
             return take_mouse(terminal, code == KEY_OLD_MOUSE);
+        if (code == KEY_PASTE_BEGINS)
+            return begin_paste(terminal);
         return code == KEY_RESIZE ? SM_KEY_SPECIAL : special_key(code);
     }
     if (code == SM_KEY_ESCAPE)

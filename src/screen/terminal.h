@@ -6,6 +6,7 @@
 #include "screen/cells.h"
 #include "screen/ground.h"
 #include "screen/keys.h"
+#include "screen/paste.h"
 #include "screen/theme.h"
 
 typedef struct sm_terminal sm_terminal;
@@ -44,8 +45,10 @@ size_t sm_terminal_paint(sm_terminal *terminal, const sm_cells *cells, int curso
 // Forgets what is on the screen, so that the next paint paints all of it.
 void sm_terminal_forget(sm_terminal *terminal);
 void sm_terminal_bell(sm_terminal *terminal);
-// The next key typed, SM_KEY_NONE when there is none. Waits at most some hundredths of a second, after an Escape.
+// The next key typed, or text pasted, SM_KEY_NONE when there is none. Waits at most some hundredths of a second, after an Escape.
 int sm_terminal_key(sm_terminal *terminal);
+// What was pasted, after SM_KEY_PASTED; valid up to the next key.
+const sm_paste *sm_terminal_pasted(const sm_terminal *terminal);
 // What the mouse did, after SM_KEY_MOUSE; x and y count from the upper left corner of the terminal.
 sm_mouse sm_terminal_mouse(const sm_terminal *terminal);
 // Whether the terminal tells of the mouse (from the start: no). While it does, most terminals select text only with Shift.

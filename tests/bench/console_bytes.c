@@ -32,9 +32,13 @@ int main(void) {
     printf("nothing moves: %zu bytes in %d s\n", pty_bytes(p) - before, STOOD_S);
     pty_type(p, "cK\rk");
     pty_expect(p, "SAFE key ON");
-    pty_type(p, "a\r");
+    pty_type(p, "a");
+    pty_expect(p, "Enter arm"); // its question is read first
+    pty_type(p, "\r");
     pty_expect(p, "ARMED START");
-    pty_type(p, "b\r");
+    pty_type(p, "b");
+    pty_expect(p, "Enter start"); // its question is read first
+    pty_type(p, "\r");
     pty_expect(p, "RUNNING");
     for (size_t i = 0; i < sizeof boards / sizeof boards[0]; i++) {
         pty_type(p, boards[i].key);

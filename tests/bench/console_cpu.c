@@ -75,9 +75,13 @@ static pty *start_console(const char *const *environment) {
     pty_expect(p, "sound default");
     pty_type(p, "cB\r");
     pty_expect(p, "clear called by B");
-    pty_type(p, "ka\r");
+    pty_type(p, "ka");
+    pty_expect(p, "Enter arm"); // its question is read first
+    pty_type(p, "\r");
     pty_expect(p, "ARMED START BEGINS");
-    pty_type(p, "b\r");
+    pty_type(p, "b");
+    pty_expect(p, "Enter start"); // its question is read first
+    pty_type(p, "\r");
     pty_expect(p, "RUNNING");
     return p;
 }

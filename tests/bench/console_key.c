@@ -87,9 +87,13 @@ int main(void) {
     tell("console, standing: key to another board", measure(p, keys, texts));
     pty_type(p, "cK\rk");
     pty_expect(p, "SAFE key ON");
-    pty_type(p, "a\r");
+    pty_type(p, "a");
+    pty_expect(p, "Enter arm"); // its question is read first
+    pty_type(p, "\r");
     pty_expect(p, "ARMED START");
-    pty_type(p, "b\r");
+    pty_type(p, "b");
+    pty_expect(p, "Enter start"); // its question is read first
+    pty_type(p, "\r");
     pty_expect(p, "RUNNING");
     tell("console, playing: key to another board", measure(p, keys, texts));
     pty_destroy(p);

@@ -159,6 +159,23 @@ void pty_type(pty *p, const char *bytes) {
     assert_int_equal(write(p->master, bytes, length), (ssize_t)length);
 }
 
+void pty_paste(pty *p, const char *bytes) {
+    char line[4096], mark[16];
+    vterm_keyboard_start_paste(p->terminal);
+    size_t length = vterm_output_read(p->terminal, line, sizeof line);
+    vterm_keyboard_end_paste(p->terminal);
+    size_t end = vterm_output_read(p->terminal, mark, sizeof mark);
+    int written = snprintf(line + length, sizeof line - length, "%s%.*s", bytes, (int)end, mark);
+    assert_true(written >= 0 && length + (size_t)written < sizeof line);
+    pty_type(p, line);
+}
+
+bool pty_marks_pastes(pty *p) {
+    char mark[16];
+    vterm_keyboard_start_paste(p->terminal);
+    return vterm_output_read(p->terminal, mark, sizeof mark) > 0;
+}
+
 void pty_click(pty *p, int column, int row, int button) {
     vterm_mouse_move(p->terminal, row, column, VTERM_MOD_NONE);
     vterm_mouse_button(p->terminal, button, true, VTERM_MOD_NONE);

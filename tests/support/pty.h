@@ -16,6 +16,8 @@ pty *pty_start(int columns, int rows, const char *const *argv, const char *const
 void pty_destroy(pty *p);
 
 void pty_type(pty *p, const char *bytes);
+// Pastes BYTES, with marks around it where the program asked for them.
+void pty_paste(pty *p, const char *bytes);
 // A press and release of mouse button BUTTON (1 left, 4 wheel up, 5 wheel down) at a cell, in whatever way the program asked for; nothing
 // where it asked for none.
 void pty_click(pty *p, int column, int row, int button);
@@ -63,6 +65,8 @@ bool pty_is_alternate(const pty *p);
 // The program has asked to be told of the mouse's buttons.
 bool pty_tells_mouse(const pty *p); // the alternate screen is up
 bool pty_cursor_is_visible(const pty *p);
+// The program has asked for marks around what is pasted.
+bool pty_marks_pastes(pty *p);
 // Bytes that the program has sent so far.
 size_t pty_bytes(const pty *p);
 int pty_pid(const pty *p);

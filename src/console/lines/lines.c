@@ -5,6 +5,7 @@
 #include "console/lines/told.h"
 #include "console/lines/typed.h"
 #include "console/modes/modes.h"
+#include "console/modes/second_key.h"
 #include "console/signals.h"
 #include "screen/stray_output.h"
 
@@ -37,6 +38,7 @@ typedef struct driver {
     char typed[TYPED_BYTES];
     size_t length; // of it; TYPED_BYTES: too long, dropped up to its end
     bool terminal; // standard input is one
+    bool early;    // what is read was there before the question was
     int64_t acted_us, looked_us;
     bool waits; // for the answer to a line
     bool over;
@@ -63,6 +65,12 @@ static void line_ended(driver *d) {
         d->lines.typed = true;
         return;
     }
+    if (d->early && !sm_lines_stops(d->typed)) {
+        char says[TYPED_BYTES + 64];
+        snprintf(says, sizeof says, "not taken, it came before the question: %s", d->typed);
+        sm_lines_out_say(&d->lines.out, says);
+        return;
+    }
     d->lines.seen.acted = false;
     sm_lines_typed(&d->lines, d->typed);
     await_answer(d);
@@ -79,22 +87,29 @@ static void take_byte(driver *d, char byte) {
     }
 }
 
-// One line at the most, byte by byte: what stands behind it is left for whoever reads next.
-static void take_line(driver *d) {
+// False: nothing is there now, or nobody is there any more.
+static bool read_byte(driver *d, char *byte) {
     struct pollfd in = {STDIN_FILENO, POLLIN, 0};
-    while (!d->over && poll(&in, 1, 0) > 0) {
-        char byte;
-        ssize_t count = read(STDIN_FILENO, &byte, 1);
-        if (count < 0 && (errno == EINTR || errno == EAGAIN))
-            return;
-        if (count <= 0) {
-            d->over = true; // nobody is there any more: the end makes safe
-            return;
-        }
+    if (d->over || poll(&in, 1, 0) <= 0)
+        return false;
+    ssize_t count = read(STDIN_FILENO, byte, 1);
+    if (count == 0 || (count < 0 && errno != EINTR && errno != EAGAIN))
+        d->over = true; // the end makes safe
+    return count > 0;
+}
+
+// One line at the most, byte by byte: what stands behind it is left for whoever reads next. On a terminal a paste is as many lines as it
+// has; where one of them asks what leads to a firing, those behind it were there before anybody read the question, and answer nothing.
+static void take_line(driver *d) {
+    const sm_ui *ui = &d->lines.seen.ui;
+    bool asked = sm_ui_asks_to_fire(ui);
+    char byte = '\0';
+    while (byte != '\n' && read_byte(d, &byte))
         take_byte(d, byte);
-        if (byte == '\n')
-            return;
-    }
+    d->early = d->terminal && !asked && sm_ui_asks_to_fire(ui);
+    while (d->early && sm_ui_asks_to_fire(ui) && read_byte(d, &byte))
+        take_byte(d, byte);
+    d->early = false;
 }
 
 // ---- signals --------------------------------------------------------------------------------------

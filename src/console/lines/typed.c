@@ -134,19 +134,29 @@ static bool own_word(sm_lines *lines, const char *line) {
 
 // ---- what is asked --------------------------------------------------------------------------------------
 
-// A stop is never an answer: it is done, whatever is asked.
-static bool stops(sm_ui *ui, const char *line) {
+// SM_ACT_COUNT: LINE is no stop.
+static sm_act stop_named(const char *line) {
     static const sm_act acts[] = {SM_ACT_SAFE, SM_ACT_KEY_OFF, SM_ACT_PAUSE};
-    for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++) {
-        const char *name = sm_action_row_of(acts[i])->name;
-        if (strcmp(line, name) == 0) {
-            if (sm_mode_of(ui->mode)->asks)
-                ui->mode = SM_UI_BOARD;
-            sm_ui_do(ui, name);
-            return true;
-        }
-    }
-    return false;
+    for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++)
+        if (strcmp(line, sm_action_row_of(acts[i])->name) == 0)
+            return acts[i];
+    return SM_ACT_COUNT;
+}
+
+// The bar that stops, and Enter.
+static bool is_bar(const char *line) {
+    return line[0] == ' ' && line[strspn(line, " ")] == '\0';
+}
+
+bool sm_lines_stops(const char *line) {
+    return is_bar(line) || stop_named(line) != SM_ACT_COUNT;
+}
+
+// A stop is never an answer: it is done, whatever is asked.
+static void stop(sm_ui *ui, sm_act act) {
+    if (sm_mode_of(ui->mode)->asks)
+        ui->mode = SM_UI_BOARD;
+    sm_ui_do(ui, sm_action_row_of(act)->name);
 }
 
 // Only the one key that is meant does it; any other line leaves it.
@@ -179,10 +189,10 @@ void sm_lines_typed(sm_lines *lines, const char *line) {
     sm_ui *ui = &lines->seen.ui;
     ui->has_message = false;
     lines->typed = lines->asked_anew = true;
-    if (line[0] == ' ' && line[strspn(line, " ")] == '\0')
-        sm_ui_press(ui, SM_KEY_STOP_TYPING); // the bar that stops, and Enter
-    else if (stops(ui, line))
-        return;
+    if (is_bar(line))
+        sm_ui_press(ui, SM_KEY_STOP_TYPING);
+    else if (sm_lines_stops(line))
+        stop(ui, stop_named(line));
     else if (ui->mode != SM_UI_BOARD)
         answer(lines, line);
     else if (line[0] != '\0' && strcmp(line, ".") != 0 && !own_word(lines, line))

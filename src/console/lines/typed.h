@@ -6,6 +6,8 @@
 #include "console/lines/lines.h"
 
 // Does LINE, without its line feed: an answer to what is asked; else a stop, an action, a board, a key.
+// LINE is one of those that stop, which are taken whatever is asked.
+bool sm_lines_stops(const char *line);
 void sm_lines_typed(sm_lines *lines, const char *line);
 
 #endif

@@ -23,6 +23,14 @@ void sm_ui_confirm_key(sm_ui *ui, sm_act act) {
         sm_ui_do(ui, action->name); // refused, and the engine says why
 }
 
+bool sm_ui_asks_to_fire(const sm_ui *ui) {
+    static const sm_act acts[] = {SM_ACT_ARM, SM_ACT_START, SM_ACT_RESUME, SM_ACT_START_IN};
+    bool leads = false;
+    for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++)
+        leads |= ui->confirm.act == acts[i];
+    return leads && ui->mode == SM_UI_CONFIRM;
+}
+
 void sm_ui_jump(sm_ui *ui, const char *line, sm_show_time to, bool asks) {
     const sm_snapshot *now = ui->view.snapshot;
     bool allowed = sm_action_row_of(SM_ACT_SEEK)->states & 1u << now->state;

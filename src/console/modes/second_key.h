@@ -9,6 +9,8 @@
 void sm_ui_confirm(sm_ui *ui, sm_act act, const char *line, const char *says);
 // The same for ACT, where its state allows it; else it is refused.
 void sm_ui_confirm_key(sm_ui *ui, sm_act act);
+// The second key of what leads to a firing is awaited.
+bool sm_ui_asks_to_fire(const sm_ui *ui);
 // Goes to TO by LINE, a `seek`. It asks first where ASKS, and where the show runs or is paused and the jump leaves something live.
 void sm_ui_jump(sm_ui *ui, const char *line, sm_show_time to, bool asks);
 
