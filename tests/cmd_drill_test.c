@@ -162,7 +162,7 @@ static void a_drill_is_replayed_step_by_step(void **state) {
     snprintf(path, sizeof path, "%s/steps.db", folder);
     free(run(0, DEMO " 1 --fast --script %s/perfect --logbook %s", folder, path));
     char *text = run_as("logbook", 0, "list --logbook %s", path);
-    expect_says(text, "drill \"First arming\" as lead");
+    expect_says(text, "01-first-arming as lead: 100 of 100, mark reached");
     free(text);
     text = run_as("logbook", 0, "replay 1 --logbook %s", path);
     expect_says(text, "none differs\n");

@@ -238,50 +238,6 @@ static void walks_of_rehearsals_come_back(void **state) {
     kept_end(b.folder);
 }
 
-static void the_crew_has_its_drills(void **state) {
-    (void)state;
-    book b;
-    sm_text said = {0};
-    book_begin(&b);
-    kept_rehearse(b.folder, b.path, NULL, NULL);
-    sm_logbook *logbook = kept_open(b.path);
-    sm_logbook_drill drill = {.person = "Mo",
-                              .drill = "first-arming",
-                              .title = "Small Show",
-                              .when_us = INT64_C(1780000000) * SM_US_PER_S,
-                              .score = 90,
-                              .passed = true,
-                              .marks = ""};
-    assert_int_equal(sm_logbook_keep_drill(logbook, &drill), SM_OK);
-    drill.when_us += 86400 * SM_US_PER_S;
-    drill.score = 70;
-    drill.passed = false;
-    assert_int_equal(sm_logbook_keep_drill(logbook, &drill), SM_OK);
-    assert_int_equal(sm_logbook_crew(logbook, 0, true, &said), SM_OK);
-    assert_string_equal(
-        said.bytes,
-        "{\"person\": \"Mo\", \"drill\": \"first-arming\", \"seat\": \"lead\", \"taken\": 2, \"best\": 90, "
-        "\"last\": 70, \"passed\": false, \"when\": 1780086400.000000, \"again\": null}\n");
-    drill.seat = "spotter";
-    drill.score = 30;
-    assert_int_equal(sm_logbook_keep_drill(logbook, &drill), SM_OK);
-    sm_logbook_best lead, spotter;
-    assert_int_equal(sm_logbook_best_of(logbook, "Small Show", "Mo", "first-arming", "lead", &lead), SM_OK);
-    assert_int_equal(sm_logbook_best_of(logbook, "Small Show", "Mo", "first-arming", "spotter", &spotter),
-                     SM_OK);
-    assert_true(lead.taken == 2 && lead.best == 90 && lead.passed);
-    assert_true(spotter.taken == 1 && spotter.best == 30 && !spotter.passed);
-    sm_text_clear(&said);
-    assert_int_equal(sm_logbook_crew(logbook, 10, true, &said), SM_OK);
-    assert_says(&said, "\"again\": 1780950400.000000}"); // ten days of 86400 s
-    sm_text_clear(&said);
-    assert_int_equal(sm_logbook_crew(logbook, 0, false, &said), SM_OK);
-    assert_says(&said, "not a licence");
-    sm_text_deinit(&said);
-    sm_logbook_close(logbook);
-    kept_end(b.folder);
-}
-
 // A logbook as the program that knew VERSION steps left it, with a rehearsal where that could be.
 static void make_earlier(const char *path, size_t version) {
     for (size_t i = 0; i < version; i++)
@@ -538,7 +494,6 @@ int main(void) {
         cmocka_unit_test(what_differed_is_told),
         cmocka_unit_test(readings_are_told_over_time),
         cmocka_unit_test(walks_of_rehearsals_come_back),
-        cmocka_unit_test(the_crew_has_its_drills),
         cmocka_unit_test(exports_come_in_once_and_replay),
         cmocka_unit_test(logbooks_come_together),
         cmocka_unit_test(a_broken_export_changes_nothing),

@@ -23,6 +23,7 @@
 #endif
 #endif
 static _Thread_local size_t fail_in; // allocations of this thread until all fail; 0: none does
+static _Thread_local bool fail_once; // then it fails alone
 #ifndef ALLOCATIONS_FAIL
 #define ALLOCATIONS_FAIL true
 
@@ -31,9 +32,9 @@ void *__libc_calloc(size_t count, size_t size);
 void *__libc_realloc(void *old, size_t size);
 
 static bool may_allocate(void) {
-    if (fail_in > 1)
-        fail_in--;
-    return fail_in != 1;
+    bool fails = fail_in == 1;
+    fail_in -= fail_in > 1 || (fails && fail_once);
+    return !fails;
 }
 
 void *malloc(size_t size) {
@@ -123,9 +124,48 @@ static void what_is_lost_is_not_said_to_be_kept(void **state) {
     }
 }
 
+// Returns whether the check came to its end, with memory running out at the Nth allocation.
+static bool check_whole(const char *path, size_t n) {
+    bool whole = true;
+    sm_text out = {0};
+    sm_logbook *logbook = kept_open(path);
+    fail_in = n;
+    sm_result result = sm_logbook_check(logbook, false, &out, &whole);
+    bool failed = fail_in <= 1;
+    fail_in = 0;
+    bool why = strstr(sm_logbook_problem(logbook), "memory") ||
+               strstr(sm_logbook_problem(logbook), "unable to open a temporary");
+    if (result == SM_OK ? !whole : !why)
+        fail_msg("allocation %zu: %d, %s%s", n, (int)result, sm_logbook_problem(logbook), sm_text_get(&out));
+    sm_logbook_close(logbook);
+    sm_text_deinit(&out);
+    return !failed;
+}
+
+// A whole logbook is never called damaged for want of memory.
+static void a_check_without_memory_says_so(void **state) {
+    (void)state;
+    char folder[64], path[256];
+    if (!ALLOCATIONS_FAIL)
+        skip();
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    kept_rehearse(folder, path, NULL, NULL);
+    for (int once = 0; once < 2; once++) {
+        size_t n = 1;
+        fail_once = once != 0;
+        while (!check_whole(path, n))
+            n++;
+        assert_true(n > 100);
+    }
+    fail_once = false;
+    kept_end(folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_is_lost_is_not_said_to_be_kept),
+        cmocka_unit_test(a_check_without_memory_says_so),
     };
     return cmocka_run_group_tests_name("logbook without memory", tests, NULL, NULL);
 }

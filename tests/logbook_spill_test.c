@@ -176,12 +176,49 @@ static void a_folder_of_somebody_else_gets_no_spill(void **state) {
     kept_end(folder);
 }
 
+// The disk with the logbook is full for good while its first spill, on the same disk, is being written.
+static void a_spill_that_cannot_be_written_on_goes_on_in_the_state_folder(void **state) {
+    (void)state;
+    char folder[64], path[256], aside[256];
+    batches b = {0};
+    sm_keeper keeper;
+    kept_begin(folder);
+    batches_record(folder, &b);
+    folder_path(path, folder, "logbook.db");
+    folder_path(aside, folder, "state/slowmatch");
+    fault_vfs_spare("/state/slowmatch");
+    assert_int_equal(sm_keeper_init(&keeper, path, 0), SM_OK);
+    size_t at = b.begin[b.count / 2];
+    fault_vfs_arm(FAULT_FULL, 1, false);
+    sm_keeper_take(&keeper, b.entries.bytes, at, true, 0);
+    assert_non_null(keeper.spill.path);
+    assert_null(strstr(keeper.spill.path, "/state/"));
+    fault_vfs_arm(FAULT_FULL, 1, true);
+    for (size_t i = b.count / 2; i < b.count; i++) {
+        size_t next = i + 1 < b.count ? b.begin[i + 1] : b.entries.length;
+        sm_keeper_take(&keeper, b.entries.bytes + at, next - at, true, 1);
+        at = next;
+        assert_non_null(strstr(keeper.spill.path, "/state/slowmatch/"));
+    }
+    fault_vfs_arm(FAULT_FULL, 0, false);
+    assert_true(batches_count_spills(folder) > 0 && batches_count_spills(aside) > 0); // with their journals
+    assert_true(sm_keeper_finish(&keeper));
+    sm_keeper_deinit(&keeper);
+    fault_vfs_spare("slowmatch-spill");
+    assert_int_equal(kept_number(path, "SELECT count(*) FROM row"), b.rows);
+    assert_int_equal(batches_count_spills(folder) + batches_count_spills(aside), 0);
+    kept_assert_whole(path);
+    sm_text_deinit(&b.entries);
+    kept_end(folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_spill_that_cannot_be_taken_in_keeps_nothing_out),
         cmocka_unit_test(what_is_not_ours_alone_is_passed_over),
         cmocka_unit_test(a_spill_that_is_being_written_is_left_alone),
         cmocka_unit_test(a_folder_of_somebody_else_gets_no_spill),
+        cmocka_unit_test(a_spill_that_cannot_be_written_on_goes_on_in_the_state_folder),
     };
     fault_vfs_install("slowmatch-spill");
     return cmocka_run_group_tests_name("spills", tests, NULL, NULL);

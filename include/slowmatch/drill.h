@@ -104,6 +104,8 @@ typedef struct sm_drill_lead {
 } sm_drill_lead;
 
 #define SM_DRILL_BRIEFS 9
+// Days after which a drill is due again where nothing is said of it: a yearly refresher, common practice, no source.
+#define SM_DRILL_AGAIN "365"
 typedef struct sm_drill {
     const sm_show *show;
     const char *name; // of the file, without .ini
@@ -115,7 +117,7 @@ typedef struct sm_drill {
         *told[SM_SEAT_COUNT][SM_DRILL_BRIEFS]; // of each seat; NULL or "" from the first that is not given on
     const char *const *answers;                // who must answer before clear is called
     uint32_t answer_count;
-    int32_t pass, seed;
+    int32_t pass, seed, again_days; // 0: never due again
     sm_drill_hints hints;
     sm_drill_when ends;
     sm_drill_event *events; // from here on: of the seat that is taken
@@ -187,6 +189,7 @@ typedef struct sm_drill_options {
     uint64_t seed;    // the drill's own is drill->seed
     const char *crew; // who takes it, "" for nobody named; kept as a copy
     bool bare, readings_not_judged;
+    bool no_alerts;       // as of a rehearsal
     bool waits;           // held from the start: it begins with the first `go-drill`
     sm_log_sink sink;     // every row, as of a rehearsal
     sm_action_sink acted; // every action that reaches the rehearsal; may be NULL
@@ -217,7 +220,8 @@ const char *sm_drill_not_theirs(const sm_drill *drill, sm_act act);
 bool sm_drill_lead_is_busy(const sm_drill_run *run);
 // `ends` has come, or sm_drill_finish was called: nothing is judged any more.
 bool sm_drill_is_over(const sm_drill_run *run);
-bool sm_drill_is_held(const sm_drill_run *run); // `hold-drill`
+bool sm_drill_has_begun(const sm_drill_run *run); // else it waits for its first `go-drill`
+bool sm_drill_is_held(const sm_drill_run *run);   // `hold-drill`
 // Ends the drill at AT: what was not done is lost. Logs the marks that are still open and the score.
 SM_MUST_CHECK sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at);
 // A real emergency: ends the drill at once, without a score.
@@ -248,6 +252,7 @@ typedef struct sm_drill_mark {
     bool came;         // an expectation: its event came; others: it was decided
     bool decided;      // got will not change any more
     sm_us took_us;     // SM_UNSET_US where it does not apply
+    sm_us within_us;   // of an expectation: the time for all marks; else SM_UNSET_US
     bool before_asked; // an expectation that had been done when it was asked for: at once, with no time taken
     bool in_hold;      // a stop while the instructor held the drill: the same
     bool unjudged;     // said, and nobody but an instructor can judge what: it carries no marks
@@ -268,6 +273,9 @@ uint32_t sm_drill_rules_broken(const sm_drill_run *run);
 // The score is the drill's mark or more, and no built-in rule was broken. False too where it was broken off.
 bool sm_drill_passed(const sm_drill_run *run);
 uint32_t sm_drill_hints_asked(const sm_drill_run *run);
+bool sm_drill_with_hints(const sm_drill_run *run); // asked for, or shown all the time
+// It is over, whoever took it left before its end had come, and not all that it asks for was done.
+bool sm_drill_was_left(const sm_drill_run *run);
 uint64_t sm_drill_seed(const sm_drill_run *run);
 
 // Reaction times of the stops that were expected and made after that, in microseconds, in the order of the file. At most ROOM; returns

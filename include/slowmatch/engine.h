@@ -257,7 +257,8 @@ typedef struct sm_rehearsal_options {
     bool bare;                // every rail starts unplugged
     bool readings_not_judged; // headless without a script: guard `readings` is not judged
     bool drill; // a drill: its actions are allowed, a reading by hand changes nothing out there, no reload
-    sm_log_sink sink;     // called for each row, in wall order; may be NULL
+    bool no_alerts;   // the log tells none and sm_rehearsal_alerts has none: for searches, which nobody reads
+    sm_log_sink sink; // called for each row, in wall order; may be NULL
     sm_action_sink acted; // may be NULL; gets sink_context too
     void *sink_context;
 } sm_rehearsal_options;

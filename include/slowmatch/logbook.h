@@ -51,6 +51,9 @@ void sm_logbook_writer_action(sm_logbook_writer *writer, const sm_action *action
                               sm_wall_time at);
 // The show is replaced by the one that LOAD holds, at AT, the rehearsal's present instant. Takes LOAD over; returns at once.
 void sm_logbook_writer_load(sm_logbook_writer *writer, sm_logbook_load *load, sm_wall_time at);
+// What RUN, the drill of this rehearsal, has judged since the last call; the first begins the attempt. Cheap where nothing was judged;
+// returns at once.
+void sm_logbook_writer_attempt(sm_logbook_writer *writer, const sm_drill_run *run);
 // The drill of this rehearsal is over; returns at once.
 void sm_logbook_writer_drill(sm_logbook_writer *writer, const sm_logbook_drill *drill);
 // The debrief of it, whoever took it; returns at once.
@@ -81,8 +84,12 @@ SM_MUST_CHECK sm_result sm_logbook_show(sm_logbook *logbook, int64_t number, boo
 // Of one slot, or of all (SLOT NULL), of the show called TITLE, oldest first.
 SM_MUST_CHECK sm_result sm_logbook_readings(sm_logbook *logbook, const char *title, const char *slot,
                                             bool json, sm_text *out);
-// Drills by person: best, last, and, with AGAIN_DAYS above 0, when due again.
-SM_MUST_CHECK sm_result sm_logbook_crew(sm_logbook *logbook, int64_t again_days, bool json, sm_text *out);
+// The crew's sheet, as of NOW_US: who has reached the mark of which drill, and when it is due again: AGAIN_DAYS after that (0: never;
+// below 0: as the drill's file said).
+SM_MUST_CHECK sm_result sm_logbook_crew(sm_logbook *logbook, int64_t again_days, sm_unix_us now_us, bool json,
+                                        sm_text *out);
+// Every attempt of PERSON: scores, and mark by mark what was earned and how long it took.
+SM_MUST_CHECK sm_result sm_logbook_progress(sm_logbook *logbook, const char *person, bool json, sm_text *out);
 // Runs the engine again from the actions of rehearsal NUMBER and compares every event; *same tells. SM_INVALID: its show can no
 // longer be loaded.
 SM_MUST_CHECK sm_result sm_logbook_replay(sm_logbook *logbook, int64_t number, bool json, sm_text *out,
@@ -156,7 +163,7 @@ SM_MUST_CHECK sm_result sm_logbook_best_of(sm_logbook *logbook, const char *titl
 
 // Writes rehearsal NUMBER (0: everything there is) to the new SQLite file PATH, takes such a file in (or another logbook, or an export of an
 // earlier program), forgets rehearsals begun before BEFORE_US. What is there already is not taken in twice. *count: rehearsals, of an import
-// those that are new.
+// those that are new. A prune is SM_REFUSED while any program keeps a rehearsal in the logbook.
 SM_MUST_CHECK sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *path,
                                           int64_t *count);
 SM_MUST_CHECK sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *count);

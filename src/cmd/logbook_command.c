@@ -104,9 +104,13 @@ static void do_readings(call *c) {
 }
 
 static void do_crew(call *c) {
-    int64_t days = 0;
+    int64_t days = -1;
     if (!c->again || read_days(c->again, &days))
-        finish(c, sm_logbook_crew(c->logbook, days, c->json, &c->out), true);
+        finish(c, sm_logbook_crew(c->logbook, days, sm_unix_now_us(), c->json, &c->out), true);
+}
+
+static void do_progress(call *c) {
+    finish(c, sm_logbook_progress(c->logbook, c->words[0], c->json, &c->out), true);
 }
 
 static void say_count(call *c, sm_result result, int64_t count, const char *done) {
@@ -162,6 +166,7 @@ static const verb verbs[] = {
     {"compare", "compare N M", 2, 2, false, do_compare},
     {"readings", "readings SHOW", 1, 1, false, do_readings},
     {"crew", "crew", 0, 0, false, do_crew},
+    {"progress", "progress PERSON", 1, 1, false, do_progress},
     {"export", "export FILE [N]", 1, 2, false, do_export},
     {"import", "import FILE", 1, 1, true, do_import},
     {"prune", "prune DAYS", 1, 1, false, do_prune},
@@ -187,7 +192,7 @@ static const verb *find_verb(const char *name, size_t words) {
     cmd_complain("no logbook %s; %s%s", name,
                  near ? "did you mean "
                       : "there are list, show, replay, "
-                        "debrief, compare, readings, crew, export, import, prune and check",
+                        "debrief, compare, readings, crew, progress, export, import, prune and check",
                  near ? near : "");
     return NULL;
 }
@@ -213,7 +218,10 @@ int cmd_logbook(const cmd_command *self, int argc, char **argv) {
     const cmd_option options[] = {
         {"logbook", "FILE", "the logbook FILE in place of the user's own", NULL, &path},
         {"slot", "SLOT", "readings: of this slot alone", NULL, &c.slot},
-        {"again", "DAYS", "crew: say when each drill is due again, DAYS after the last", NULL, &c.again},
+        {"again", "DAYS",
+         "crew: each drill is due again DAYS after its mark was reached (0: never), in place of its file's "
+         "`again`",
+         NULL, &c.again},
         {"json", NULL, "one JSON object a line", &c.json, NULL},
     };
     const char *words[4] = {"list"};

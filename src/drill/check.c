@@ -268,7 +268,7 @@ static void keep_seen(const sm_drill_run *run, const seen *s) {
 }
 
 static sm_result try_once(const sm_drill *drill, uint64_t random, const seen *s, int *best, sm_text *script) {
-    const sm_drill_options options = {.seed = (uint64_t)drill->seed};
+    const sm_drill_options options = {.seed = (uint64_t)drill->seed, .no_alerts = true};
     player p = {.drill = drill, .random = random};
     sm_result result = sm_drill_run_create(drill, &options, &p.run);
     if (result == SM_OK)

@@ -324,7 +324,7 @@ static void write_tail(const sm_drill_run *run, sm_text *out) {
                        sm_drill_passed(run)              ? "reached"
                        : sm_drill_rules_broken(run) == 0 ? "not reached"
                                                          : "not reached, because a built-in rule was broken",
-                       run->hints_asked > 0 || d->hints == SM_HINTS_FULL ? ", with hints" : "");
+                       sm_drill_with_hints(run) ? ", with hints" : "");
 }
 
 static const char *kept_text(sm_arena *arena, void (*write)(const sm_drill_run *run, sm_text *out),

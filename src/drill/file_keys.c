@@ -57,6 +57,11 @@ static const sm_column columns[] = {
                   SM_NUMBER(INTEGER, "0", 0, 2147483647), SM_KEEP(sm_drill, seed)},
     [KEY_HINTS] = {SM_KEY("drill", "hints", "full, asked or none; none is an assessment"),
                    SM_CHOICE("full", "full asked none"), SM_KEEP(sm_drill, hints)},
+    [KEY_AGAIN] =
+        {SM_KEY("drill", "again",
+                "days after which a crew that reached its mark is asked to take it again, by the sheet "
+                "of the logbook; 0: never"),
+         SM_NUMBER(INTEGER, SM_DRILL_AGAIN, 0, 36500), SM_KEEP(sm_drill, again_days)},
     [KEY_ENDS] = {SM_KEY("drill", "ends",
                          "when the drill ends: " WHEN "; the end of the run where not given"),
                   SM_WORDS(SPECIAL, "")},

@@ -15,6 +15,7 @@ typedef enum sm_drill_key {
     KEY_PASS,
     KEY_SEED,
     KEY_HINTS,
+    KEY_AGAIN,
     KEY_ENDS,
     KEY_EVENT_WHEN,
     KEY_EVENT_DO,

@@ -59,6 +59,7 @@ static sm_drill_mark mark_of(sm_mark_kind kind, const char *name, int32_t marks,
                            .reason = v->reason,
                            .came = v->decided,
                            .decided = v->decided,
+                           .within_us = SM_UNSET_US,
                            .took_us = kind == SM_MARK_EXPECT && v->decided ? v->took_us : SM_UNSET_US,
                            .before_asked = v->decided && v->before_asked,
                            .in_hold = v->decided && v->in_hold,
@@ -74,6 +75,7 @@ sm_drill_mark sm_drill_mark_at(const sm_drill_run *run, uint32_t index) {
     if (index < d->expect_count) {
         const sm_drill_expect *e = &d->expects[index];
         sm_drill_mark mark = mark_of(SM_MARK_EXPECT, e->name, e->marks, e->say, &run->expects[index]);
+        mark.within_us = e->within_us;
         mark.came = drill_trigger_of(run, TRIGGER_EXPECT, index)->done;
         return mark;
     }
@@ -121,6 +123,19 @@ uint32_t sm_drill_rules_broken(const sm_drill_run *run) {
 
 bool sm_drill_passed(const sm_drill_run *run) {
     return !run->broken_off && sm_drill_rules_broken(run) == 0 && sm_drill_score(run) >= run->drill->pass;
+}
+
+bool sm_drill_with_hints(const sm_drill_run *run) {
+    return run->hints_asked > 0 || run->drill->hints == SM_HINTS_FULL;
+}
+
+bool sm_drill_was_left(const sm_drill_run *run) {
+    if (!run->over || run->broken_off || drill_trigger_of(run, TRIGGER_ENDS, 0)->done)
+        return false;
+    bool all_done = true; // then nothing was left undone
+    for (uint32_t i = 0; i < run->drill->expect_count; i++)
+        all_done = all_done && run->expects[i].got == run->drill->expects[i].marks;
+    return !all_done;
 }
 
 uint32_t sm_drill_reactions(const sm_drill_run *run, sm_us *out, uint32_t room) {

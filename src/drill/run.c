@@ -111,6 +111,7 @@ sm_result sm_drill_run_create(const sm_drill *drill, const sm_drill_options *opt
     const sm_rehearsal_options inner = {.bare = options->bare,
                                         .readings_not_judged = options->readings_not_judged,
                                         .drill = true,
+                                        .no_alerts = options->no_alerts,
                                         .sink = hear_row,
                                         .acted = hear_action,
                                         .sink_context = run};
@@ -430,6 +431,10 @@ const sm_drill *sm_drill_of(const sm_drill_run *run) {
 
 bool sm_drill_is_over(const sm_drill_run *run) {
     return run->over;
+}
+
+bool sm_drill_has_begun(const sm_drill_run *run) {
+    return !run->waits;
 }
 
 bool sm_drill_is_held(const sm_drill_run *run) {

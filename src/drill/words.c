@@ -62,9 +62,10 @@ static bool begins_with(span said, span wanted) {
 }
 
 static bool is_said(span said, span wanted) {
-    span word;
-    for (span rest = said; next_word(&rest, &word);)
-        if (begins_with((span){word.text, word.length + rest.length}, wanted))
+    span first, word;
+    bool any = next_word(&wanted, &first);
+    while (any && next_word(&said, &word))
+        if (word_fits(first, word) && begins_with(said, wanted))
             return true;
     return false;
 }

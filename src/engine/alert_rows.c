@@ -38,7 +38,7 @@ static sm_us permit_idles_us(const sm_rehearsal *r) {
 }
 
 void sm_alerts_tell(sm_rehearsal *r) {
-    if (!r->alerts_changed && r->alerts_at.us > r->now.us)
+    if (r->options.no_alerts || (!r->alerts_changed && r->alerts_at.us > r->now.us))
         return;
     const sm_alert_facts facts = {.sound_lost = r->sound_lost};
     sm_rehearsal_snapshot(r, r->now, r->seen);
@@ -54,7 +54,7 @@ void sm_alerts_tell(sm_rehearsal *r) {
 
 // The unit's enable may stay open from now on with no flame: looked at when that has lasted too long.
 void sm_alerts_flame_told(sm_rehearsal *r, uint32_t fixture) {
-    if (!r->show->profiles[r->show->fixtures[fixture].profile].flame)
+    if (r->options.no_alerts || !r->show->profiles[r->show->fixtures[fixture].profile].flame)
         return;
     r->alerts_changed |= r->seen->permit_idle_us[fixture] > SM_PERMIT_IDLE_US; // it no longer does, perhaps
     sm_show_time moment = {sm_show_now(r).us + SM_PERMIT_IDLE_US + 1};

@@ -8,7 +8,12 @@
 #include <string.h>
 
 void sm_copy_cut(char *out, size_t room, const char *text) {
-    size_t length = 0;
+    size_t length = strlen(text);
+    if (length < room) {
+        memcpy(out, text, length + 1);
+        return;
+    }
+    length = 0;
     while (text[length] != '\0') {
         size_t next = sm_utf8_length(text + length, strnlen(text + length, 4));
         next = next > 0 ? next : 1;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What differed between two rehearsals: the show's files, what people did, what misfired, how late things were.
+#include "logbook/attempts.h"
 #include "logbook/query.h"
 
 #include "slowmatch/json.h"
@@ -21,6 +22,21 @@ typedef struct aspect {
 // The file that a name stood for in a load.
 #define MEMBER(n) "max(CASE WHEN load = " LOAD(n) " THEN file END)"
 
+// Marks as they stand; the score is one of them.
+#define MARKS                                                                                                \
+    SM_ATTEMPTS                                                                                              \
+    ", m AS (SELECT r.id AS rehearsal, m.n, m.kind || ' ' || m.name AS line, CASE WHEN m.decided THEN "      \
+    "m.got "                                                                                                 \
+    "|| CASE WHEN m.kind IN ('never', 'rule') THEN '' ELSE ' of ' || m.marks END ELSE 'not decided' END AS " \
+    "shown, round(m.took_us / 1e6, 2) AS seconds FROM rehearsal r JOIN attempt_mark m ON m.token = r.token " \
+    "AND " SM_ATTEMPT_LAST_MARK(                                                                             \
+        "m") " WHERE r.id IN (?1, ?2) UNION ALL SELECT r.id, -1, 'score', a.score || "                       \
+             "' of 100', NULL FROM rehearsal r JOIN attempts a ON a.token = r.token WHERE r.id IN (?1, "     \
+             "?2)) "
+#define EACH(value)                                                                                          \
+    "max(CASE WHEN rehearsal = ?1 THEN " value " END) AS first, max(CASE WHEN rehearsal = ?2 THEN " value    \
+    " END) AS second"
+
 static const aspect aspects[] = {
     {"file", "files of the show", true,
      "WITH m AS (SELECT name, " MEMBER("?1") " AS first, " MEMBER(
@@ -38,6 +54,13 @@ static const aspect aspects[] = {
     {"passed", "passed over, times each", true, ONLY("target || ' ' || detail", "row", "what = 'passed'")},
     {"event", "other rows by kind, times each", true,
      ONLY("what", "row", "what NOT IN ('misfire', 'passed', 'refused', 'unpaired', 'sound')")},
+    {"mark", "marks of the drill", true,
+     MARKS
+     "SELECT line, " EACH("shown") " FROM m GROUP BY line HAVING first IS NOT second ORDER BY min(n), line"},
+    {"took", "reaction times, s", false,
+     MARKS
+     "SELECT line, " EACH("seconds") " FROM m GROUP BY line HAVING first IS NOT second ORDER BY min(n), "
+                                     "line"},
     {"lateness", "latest of all rows, ms", false,
      "SELECT 'late', round(a.late_us / 1000.0, 1), round(b.late_us / 1000.0, 1) FROM rehearsal a, rehearsal "
      "b "

@@ -53,6 +53,15 @@ static const entry_row kinds[] = {
     [SM_ENTRY_DRILL] = {10,
                         "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "
                         "marks, seat) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)" ONCE},
+    [SM_ENTRY_ATTEMPT] =
+        {8, "INSERT INTO attempt(token, title, person, drill, seat, began_us, pass, again_days) "
+            "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)" ONCE},
+    [SM_ENTRY_MARK] =
+        {11, "INSERT INTO attempt_mark(token, n, kind, name, marks, got, computed, decided, took_us, "
+             "within_us, reason) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)" ONCE},
+    [SM_ENTRY_SCORE] =
+        {6, "INSERT INTO attempt_score(token, n, how, score, passed, with_hints) VALUES (?1, ?2, ?3, "
+            "?4, ?5, ?6)" ONCE},
 };
 static_assert(sizeof kinds / sizeof kinds[0] == SM_ENTRY_KINDS, "a statement a kind");
 

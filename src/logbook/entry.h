@@ -22,10 +22,13 @@ typedef enum sm_entry_kind {
     SM_ENTRY_DEBRIEF,   // token, head, tail, broken off
     SM_ENTRY_STEP,      // token, n, at, kind, name, words, within or 0, took or 0, state, key
     SM_ENTRY_DRILL,     // token, person, drill, title, when in us, score, passed, with hints, marks, seat
+    SM_ENTRY_ATTEMPT,   // token, title, person, drill, seat, when in us, pass, again in days
+    SM_ENTRY_MARK, // token, n, kind, name, marks, got, computed, decided, took or 0, within or 0, reason or 0
+    SM_ENTRY_SCORE, // token, n, how, score, passed, with hints
     SM_ENTRY_KINDS
 } sm_entry_kind;
 
-#define SM_ENTRY_VALUES 10
+#define SM_ENTRY_VALUES 11
 
 typedef enum sm_value_kind { SM_VALUE_NOTHING, SM_VALUE_NUMBER, SM_VALUE_TEXT, SM_VALUE_BYTES } sm_value_kind;
 

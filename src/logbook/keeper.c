@@ -1,14 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "logbook/keeper.h"
 
+#include "logbook/in_use.h"
 #include "logbook/merge.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static bool has_spilled(const sm_keeper *keeper) {
-    return keeper->spill.path || keeper->held.length > 0;
+    return keeper->spill.path || keeper->spill.left || keeper->held.length > 0;
 }
 
 static void note_problem(sm_keeper *keeper, const char *spill_why) {
@@ -25,11 +27,19 @@ static void open_logbook(sm_keeper *keeper, int64_t now_us) {
     keeper->retry_us = now_us + SM_KEEPER_RETRY_US;
 }
 
+// Tried again with each batch: a prune may have been at it.
+static void mark_in_use(sm_keeper *keeper) {
+    bool busy;
+    if (keeper->open && keeper->in_use < 0)
+        keeper->in_use = sm_in_use_lock(&keeper->store, SM_IN_USE_AMONG_OTHERS, &busy);
+}
+
 sm_result sm_keeper_init(sm_keeper *keeper, const char *path, int64_t now_us) {
-    *keeper = (sm_keeper){.path = strdup(path)};
+    *keeper = (sm_keeper){.path = strdup(path), .in_use = -1};
     if (!keeper->path)
         return SM_NO_MEMORY;
     open_logbook(keeper, now_us);
+    mark_in_use(keeper);
     if (!keeper->open)
         snprintf(keeper->problem, sizeof keeper->problem, "%.120s: %.250s", path, keeper->store.why);
     // What cannot be taken in stays where it is for another time.
@@ -62,7 +72,11 @@ static bool catch_up(sm_keeper *keeper) {
             return false;
         }
         sm_spill_end(&keeper->spill, true);
+        keeper->spill.next_folder = 0;
     }
+    if (keeper->spill.left && sm_spills_take(keeper->path, keeper->store.why) != SM_OK)
+        return false;
+    keeper->spill.left = false;
     if (keeper->held.length > 0) {
         if (sm_store_put(&keeper->store, keeper->held.bytes, keeper->held.length, true) != SM_OK)
             return false;
@@ -98,6 +112,7 @@ static void remember_begun(sm_keeper *keeper, const char *bytes, size_t length) 
 void sm_keeper_take(sm_keeper *keeper, const char *bytes, size_t length, bool durable, int64_t now_us) {
     remember_begun(keeper, bytes, length);
     if (ready(keeper, now_us)) {
+        mark_in_use(keeper);
         if (sm_store_put(&keeper->store, bytes, length, durable) == SM_OK)
             return;
         close_after_failure(keeper, now_us);
@@ -116,6 +131,9 @@ void sm_keeper_deinit(sm_keeper *keeper) {
     sm_spill_end(&keeper->spill, false);
     sm_text_deinit(&keeper->begun);
     sm_text_deinit(&keeper->held);
+    if (keeper->in_use >= 0)
+        close(keeper->in_use);
+    keeper->in_use = -1;
     free(keeper->path);
     keeper->path = NULL;
 }

@@ -16,6 +16,7 @@ typedef struct sm_keeper {
     char *path;
     sm_store store;
     bool open;
+    int in_use;       // descriptor of its lock as one that is used, -1: none
     int64_t retry_us; // monotonic
     sm_spill spill;
     sm_text begun;              // entries that later ones point at: a spill begins with them

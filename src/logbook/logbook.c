@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/logbook.h"
 
+#include "logbook/attempts.h"
 #include "logbook/query.h"
 #include "logbook/spill.h"
 
@@ -55,14 +56,29 @@ static const sm_query_column list_columns[] = {
     {"passed", "passed", 6, SM_COLUMN_INTEGER}, {"wall", "wall s", 11, SM_COLUMN_SECONDS},
     {"late", "late s", 8, SM_COLUMN_SECONDS},   {"rows", NULL, 0, SM_COLUMN_INTEGER},
     {"ended", NULL, 0, SM_COLUMN_WHEN},         {NULL, "", 0, SM_COLUMN_TEXT},
+    {"drill", NULL, 0, SM_COLUMN_TEXT},         {"seat", NULL, 0, SM_COLUMN_TEXT},
+    {"person", NULL, 0, SM_COLUMN_TEXT},        {"score", NULL, 0, SM_COLUMN_INTEGER},
+    {"passed", NULL, 0, SM_COLUMN_BOOL},        {"with_hints", NULL, 0, SM_COLUMN_BOOL},
+    {"how", NULL, 0, SM_COLUMN_TEXT},
 };
-static const sm_query list_query = {
-    "SELECT r.id, r.began_us, l.title, l.content, r.mode, r.state, r.fired, r.misfired, r.passed, r.wall_us, "
-    "r.late_us, r.rows, r.ended_us, CASE WHEN r.ended_us IS NULL THEN 'not ended here' WHEN d.head IS NULL "
-    "THEN '' ELSE substr(d.head, 11, instr(d.head, char(10)) - 11) END FROM rehearsal r JOIN load l ON l.id "
-    "= "
-    "r.load LEFT JOIN debrief d ON d.rehearsal = r.id ORDER BY r.id", // after "REHEARSAL ": which drill, as whom
-    list_columns, COUNT(list_columns)};
+// Of a drill: which, as whom, by whom, its score. Where only a debrief was kept: what its head says after "REHEARSAL ".
+#define DRILL_WORDS                                                                                          \
+    "CASE WHEN a.token IS NOT NULL THEN printf('%s as %s%s: %s%s%s%s', a.drill, a.seat, CASE a.person WHEN " \
+    "'' THEN '' ELSE ' by ' || a.person END, CASE a.how WHEN '" SM_ATTEMPT_NO_DRILL                          \
+    "' THEN 'NO DRILL, no score' ELSE a.score || ' of 100' END, CASE a.how WHEN '" SM_ATTEMPT_SO_FAR         \
+    "' THEN ' so far' WHEN '" SM_ATTEMPT_LEFT                                                                \
+    "' THEN ', left before its end' ELSE '' END, CASE WHEN a.passed THEN ', mark reached' ELSE '' END, "     \
+    "CASE WHEN a.with_hints THEN ', with hints' ELSE '' END) WHEN d.head IS NOT NULL THEN substr(d.head, "   \
+    "11, instr(d.head, char(10)) - 11) ELSE '' END"
+#define LIST                                                                                                 \
+    SM_ATTEMPTS                                                                                              \
+    "SELECT r.id, r.began_us, l.title, l.content, r.mode, r.state, r.fired, r.misfired, r.passed, "          \
+    "r.wall_us, r.late_us, r.rows, r.ended_us, " DRILL_WORDS " || CASE WHEN r.ended_us IS NOT NULL THEN '' " \
+    "WHEN a.token IS NULL THEN 'not ended here' ELSE ', not ended here' END, a.drill, a.seat, a.person, "    \
+    "CASE WHEN a.how <> '" SM_ATTEMPT_NO_DRILL                                                               \
+    "' THEN a.score END, a.passed, a.with_hints, a.how FROM rehearsal r JOIN load l ON l.id = r.load LEFT "  \
+    "JOIN debrief d ON d.rehearsal = r.id LEFT JOIN attempts a ON a.token = r.token "
+static const sm_query list_query = {LIST "ORDER BY r.id", list_columns, COUNT(list_columns)};
 
 sm_result sm_logbook_list(sm_logbook *logbook, bool json, sm_text *out) {
     size_t rows;
@@ -84,11 +100,7 @@ static const sm_query row_query = {
     "SELECT wall_us, show_us, source, what, cue, target, detail, late_us FROM row WHERE rehearsal = ?1 ORDER "
     "BY n",
     row_columns, COUNT(row_columns)};
-static const sm_query one_query = {
-    "SELECT r.id, r.began_us, l.title, l.content, r.mode, r.state, r.fired, r.misfired, r.passed, r.wall_us, "
-    "r.late_us, r.rows, r.ended_us, CASE WHEN r.ended_us IS NULL THEN 'not ended here' ELSE '' END FROM "
-    "rehearsal r JOIN load l ON l.id = r.load WHERE r.id = ?1",
-    list_columns, COUNT(list_columns)};
+static const sm_query one_query = {LIST "WHERE r.id = ?1", list_columns, COUNT(list_columns)};
 
 sm_result sm_logbook_show(sm_logbook *logbook, int64_t number, bool json, sm_text *out) {
     const sm_bind bind = {.number = number};
@@ -102,7 +114,7 @@ sm_result sm_logbook_show(sm_logbook *logbook, int64_t number, bool json, sm_tex
     return result;
 }
 
-// ---- readings and crew ------------------------------------------------------------------
+// ---- readings ------------------------------------------------------------------
 
 static const sm_query_column reading_columns[] = {
     {"slot", "slot", -8, SM_COLUMN_TEXT},  {"reading", "reading", 8, SM_COLUMN_TEXT},
@@ -126,42 +138,15 @@ sm_result sm_logbook_readings(sm_logbook *logbook, const char *title, const char
     return sm_query_done(&logbook->store, out, result);
 }
 
-static const sm_query_column crew_columns[] = {
-    {"person", "person", -16, SM_COLUMN_TEXT},
-    {"drill", "drill", -22, SM_COLUMN_TEXT},
-    {"seat", "as", -7, SM_COLUMN_TEXT},
-    {"taken", "taken", 5, SM_COLUMN_INTEGER},
-    {"best", "best", 4, SM_COLUMN_INTEGER},
-    {"last", "last", 4, SM_COLUMN_INTEGER},
-    {"passed", "mark reached", -12, SM_COLUMN_BOOL},
-    {"when", "last taken", -16, SM_COLUMN_WHEN},
-    {"again", "due again", -16, SM_COLUMN_WHEN},
-};
-// Of several columns beside max(), SQLite gives those of the row that has the maximum.
-static const sm_query crew_query = {
-    "SELECT d.person, d.drill, d.seat, count(*), max(d.score), l.score, l.passed, l.taken_us, CASE WHEN ?1 > "
-    "0 "
-    "THEN l.taken_us + ?1 END FROM drill d JOIN (SELECT person, drill, seat, score, passed, max(taken_us) AS "
-    "taken_us FROM drill GROUP BY person, drill, seat) l ON l.person = d.person AND l.drill = d.drill AND "
-    "l.seat = d.seat GROUP BY d.person, d.drill, d.seat ORDER BY d.person, d.drill, d.seat",
-    crew_columns, COUNT(crew_columns)};
-
-sm_result sm_logbook_crew(sm_logbook *logbook, int64_t again_days, bool json, sm_text *out) {
-    const sm_bind bind = {.number = again_days * 86400 * SM_US_PER_S};
-    size_t rows;
-    if (!json)
-        sm_text_printf(out, "Practice on a simulator, not a licence.\n");
-    sm_result result = sm_query_print(&logbook->store, &crew_query, &bind, 1, json, out, &rows);
-    if (result == SM_OK && rows == 0 && !json)
-        sm_text_printf(out, "no drill is kept here under a name: take it with --crew NAME\n");
-    return sm_query_done(&logbook->store, out, result);
-}
-
 // ---- check ----------------------------------------------------------------------------------
 
 static const sm_query_column check_columns[] = {{"found", "found", -20, SM_COLUMN_TEXT}};
+// SQLite takes a page that it has no memory for as one that is damaged: error code 7.
+#define NO_MEMORY_FOUND "memory ran out while it was looked at"
 static const sm_query integrity_query = {
-    "SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'", check_columns, 1};
+    "SELECT CASE WHEN integrity_check GLOB '*error code[= ]7*' THEN '" NO_MEMORY_FOUND
+    "' ELSE integrity_check END FROM pragma_integrity_check WHERE integrity_check <> 'ok'",
+    check_columns, 1};
 static const sm_query keys_query = {
     "SELECT 'a row of ' || \"table\" || ' points at none of ' || parent FROM pragma_foreign_key_check",
     check_columns, 1};
@@ -174,11 +159,16 @@ static const sm_query files_query = {
 
 sm_result sm_logbook_check(sm_logbook *logbook, bool json, sm_text *out, bool *whole) {
     const sm_query *const queries[] = {&integrity_query, &keys_query, &files_query};
-    size_t found = 0, rows;
+    size_t found = 0, rows, begins = out->length;
     sm_result result = SM_OK;
+    *whole = false;
     for (size_t i = 0; i < COUNT(queries) && result == SM_OK; i++) {
         result = sm_query_print(&logbook->store, queries[i], NULL, 0, json, out, &rows);
         found += rows;
+    }
+    if (result == SM_OK && found > 0 && strstr(sm_text_get(out) + begins, NO_MEMORY_FOUND)) {
+        snprintf(logbook->store.why, sizeof logbook->store.why, NO_MEMORY_FOUND);
+        return SM_NO_MEMORY;
     }
     if (result == SM_OK && found == 0 && !json)
         sm_text_printf(out, "whole: nothing damaged was found\n");

@@ -12,6 +12,10 @@
 #define LOADS " JOIN main.load m ON m.id = s.load JOIN target.load t ON t.hash = m.hash"
 #define IS_CHOSEN " WHERE m.id IN chosen"
 #define HAS_TITLE " WHERE title IN chosen_title ORDER BY id" ONCE
+// A spill may have marks of an attempt that began in the logbook.
+#define OF_ATTEMPTS                                                                                          \
+    "token IN (SELECT token FROM main.attempt WHERE title IN chosen_title UNION SELECT token FROM "          \
+    "main.rehearsal WHERE id IN chosen)"
 #define TITLED(table, columns)                                                                               \
     "INSERT INTO target." table "(" columns ") SELECT " columns " FROM main." table HAS_TITLE
 
@@ -32,7 +36,9 @@ static const char *const choosing[] = {
     "main.walk_tick "
     "WHERE ?1 = 0 UNION SELECT title FROM main.walk_sign WHERE ?1 = 0 UNION SELECT title FROM "
     "main.walk_change "
-    "WHERE ?1 = 0 UNION SELECT title FROM main.drill WHERE ?1 = 0" ONCE,
+    "WHERE ?1 = 0 UNION SELECT title FROM main.drill WHERE ?1 = 0 UNION SELECT title FROM main.attempt WHERE "
+    "?1 = "
+    "0" ONCE,
 };
 
 static const char rehearsals[] =
@@ -67,6 +73,12 @@ static const char *const merging[] = {
     TITLED("walk_sign", "token, n, title, who, signed_us, content, items"),
     TITLED("walk_change", "token, n, title, what, happened_us"),
     TITLED("drill", "token, person, drill, title, taken_us, score, passed, with_hints, marks, seat"),
+    "INSERT INTO target.attempt(token, title, person, drill, seat, began_us, pass, again_days) SELECT token, "
+    "title, "
+    "person, drill, seat, began_us, pass, again_days FROM main.attempt WHERE title IN chosen_title ORDER BY "
+    "began_us" ONCE,
+    "INSERT INTO target.attempt_mark SELECT * FROM main.attempt_mark WHERE " OF_ATTEMPTS ONCE,
+    "INSERT INTO target.attempt_score SELECT * FROM main.attempt_score WHERE " OF_ATTEMPTS ONCE,
     "INSERT INTO target.debrief SELECT t.id, head, tail, broken_off FROM main.debrief s" REHEARSALS IS_CHOSEN
         ONCE,
     "INSERT INTO target.drill_step SELECT t.id, n, at_us, kind, name, words, within_us, took_us, s.state, "

@@ -76,7 +76,23 @@ static const char taken_back[] =
     "walk_untick u "
     "WHERE u.token = NEW.token AND u.n = NEW.n) BEGIN SELECT RAISE(IGNORE); END;";
 
-const char *const sm_store_steps[] = {rehearsals, walks, crew, seats, debriefs, taken_back};
+// A drill from its first moment on: what was judged is kept as it falls, so that whoever quits or is cut off has an attempt. Marks and
+// score only grow by rows, the last of each counts: so files can be merged in any order. Known by the rehearsal's token alone, they stay
+// when that is pruned.
+static const char attempts[] =
+    "CREATE TABLE attempt(token TEXT PRIMARY KEY, title TEXT NOT NULL, person TEXT NOT NULL, drill TEXT NOT "
+    "NULL, "
+    "seat TEXT NOT NULL, began_us INTEGER NOT NULL, pass INTEGER NOT NULL, again_days INTEGER NOT NULL);"
+    "CREATE TABLE attempt_mark(token TEXT NOT NULL, n INTEGER NOT NULL, kind TEXT NOT NULL, name TEXT NOT "
+    "NULL, "
+    "marks INTEGER NOT NULL, got INTEGER NOT NULL, computed INTEGER NOT NULL, decided INTEGER NOT NULL, "
+    "took_us "
+    "INTEGER, within_us INTEGER, reason TEXT, PRIMARY KEY(token, n)) WITHOUT ROWID;"
+    "CREATE TABLE attempt_score(token TEXT NOT NULL, n INTEGER NOT NULL, how TEXT NOT NULL, score INTEGER "
+    "NOT NULL, "
+    "passed INTEGER NOT NULL, with_hints INTEGER NOT NULL, PRIMARY KEY(token, n)) WITHOUT ROWID;";
+
+const char *const sm_store_steps[] = {rehearsals, walks, crew, seats, debriefs, taken_back, attempts};
 
 size_t sm_store_version(void) {
     return sizeof sm_store_steps / sizeof sm_store_steps[0];

@@ -107,12 +107,13 @@ static sm_result make_folder(sm_spill *spill, const char *path, int i) {
 static sm_result begin(sm_spill *spill, const char *logbook, const sm_text *begun) {
     char *full = full_path(logbook);
     sm_result result = full ? SM_UNREADABLE : fail(spill, ENOMEM);
-    for (int i = 0; full && i < FOLDERS && result != SM_OK; i++) {
+    for (int i = spill->next_folder; full && i < FOLDERS && result != SM_OK; i++) {
         sm_text folder = {0};
         put_folder(&folder, full, i);
         result = folder.failed ? fail(spill, ENOMEM) : make_folder(spill, folder.bytes, i);
         if (result == SM_OK)
             result = begin_in(spill, folder.bytes, full, begun);
+        spill->next_folder = i + 1;
         sm_text_deinit(&folder);
     }
     free(full);
@@ -121,8 +122,16 @@ static sm_result begin(sm_spill *spill, const char *logbook, const sm_text *begu
 
 bool sm_spill_write(sm_spill *spill, const char *logbook, const sm_text *begun, const char *bytes,
                     size_t length) {
-    return (spill->path || begin(spill, logbook, begun) == SM_OK) &&
-           sm_store_put(&spill->store, bytes, length, true) == SM_OK;
+    while (spill->path || begin(spill, logbook, begun) == SM_OK) {
+        if (sm_store_put(&spill->store, bytes, length, true) == SM_OK) {
+            spill->written = true;
+            return true;
+        }
+        spill->left = spill->left || spill->written;
+        sm_spill_end(spill, !spill->written); // its disk is full, or gone: on in the next folder
+    }
+    spill->next_folder = 0;
+    return false;
 }
 
 void sm_spill_end(sm_spill *spill, bool done) {
@@ -132,6 +141,7 @@ void sm_spill_end(sm_spill *spill, bool done) {
         sm_store_close(&spill->store);
     free(spill->path);
     spill->path = NULL;
+    spill->written = false;
 }
 
 // ---- taking in -------------------------------------------------------------------------------

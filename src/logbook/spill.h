@@ -9,10 +9,14 @@
 typedef struct sm_spill {
     char *path; // NULL: none made yet
     sm_store store;
+    int next_folder; // where the next one is tried first
+    bool written;    // something is in it beside what it begins with
+    bool left;       // earlier ones could not be written on, and are there
 } sm_spill;
 
 // Puts LENGTH bytes of entries that belong into the logbook at PATH on the disk. The file is made where there is none: beside the logbook,
-// else in the user's state folder, else in a folder for passing files; the entries in BEGUN, which later ones point at, are its first.
+// else in the user's state folder, else in a folder for passing files, and in the next of these once it cannot be written on; the
+// entries in BEGUN, which later ones point at, are its first.
 // False: nothing of them is in it (why of the spill's store).
 bool sm_spill_write(sm_spill *spill, const char *logbook, const sm_text *begun, const char *bytes,
                     size_t length);

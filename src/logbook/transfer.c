@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Export, import, prune. An export is a SQLite file of the logbook's own schema.
+#include "logbook/in_use.h"
 #include "logbook/legacy.h"
 #include "logbook/merge.h"
 #include "logbook/query.h"
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 static const char *path_of(const sm_logbook *logbook) {
     return sqlite3_db_filename(logbook->store.db, "main");
@@ -93,8 +95,7 @@ sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *coun
 
 // ---- prune -----------------------------------------------------------------------------------
 
-sm_result sm_logbook_prune(sm_logbook *logbook, sm_unix_us before_us, int64_t *count) {
-    sm_store *store = &logbook->store;
+static sm_result prune(sm_store *store, sm_unix_us before_us, int64_t *count) {
     sm_result result = sm_store_exec(store, "BEGIN IMMEDIATE");
     if (result != SM_OK)
         return result;
@@ -111,4 +112,18 @@ sm_result sm_logbook_prune(sm_logbook *logbook, sm_unix_us before_us, int64_t *c
     if (result != SM_OK)
         sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
     return result == SM_OK ? sm_store_exec(store, "VACUUM") : result;
+}
+
+sm_result sm_logbook_prune(sm_logbook *logbook, sm_unix_us before_us, int64_t *count) {
+    bool busy;
+    int alone = sm_in_use_lock(&logbook->store, SM_IN_USE_ALONE, &busy);
+    if (busy) {
+        snprintf(logbook->store.why, sizeof logbook->store.why,
+                 "a rehearsal is being kept in it just now; end that first, then prune");
+        return SM_REFUSED;
+    }
+    sm_result result = prune(&logbook->store, before_us, count);
+    if (alone >= 0)
+        close(alone);
+    return result;
 }

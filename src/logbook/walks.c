@@ -69,27 +69,6 @@ sm_result sm_logbook_keep_drill(sm_logbook *logbook, const sm_logbook_drill *dri
     return keep(logbook, &entries);
 }
 
-sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char *person, const char *drill,
-                             const char *seat, sm_logbook_best *out) {
-    const sm_bind binds[] = {{.text = title}, {.text = person}, {.text = drill}, {.text = seat}};
-    sqlite3_stmt *statement = sm_query_prepare(
-        &logbook->store,
-        "SELECT count(*), coalesce(max(score), 0), coalesce(max(passed), 0) FROM drill WHERE title = "
-        "?1 AND person = ?2 AND drill = ?3 AND seat = ?4",
-        binds, sizeof binds / sizeof binds[0]);
-    if (!statement)
-        return SM_UNREADABLE;
-    sm_result result;
-    sm_logbook_best best = {0};
-    while (sm_store_step(&logbook->store, statement, &result))
-        best = (sm_logbook_best){sqlite3_column_int64(statement, 0), sqlite3_column_int(statement, 1),
-                                 sqlite3_column_int(statement, 2) != 0};
-    sqlite3_finalize(statement);
-    if (result == SM_OK)
-        *out = best;
-    return result;
-}
-
 // ---- out ------------------------------------------------------------------------------------
 
 static sm_walk_hash hash_of(sqlite3_stmt *statement, int column) {

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Rows and actions become entries, which a background writer hands to the keeper.
+#include "logbook/attempts.h"
 #include "logbook/debriefs.h"
 #include "logbook/keeper.h"
 #include "logbook/kept_show.h"
@@ -32,6 +33,7 @@ struct sm_logbook_writer {
     bool own_row_due;         // the next row is the one of the action that was told
     int64_t ticks[TICKS_MAX]; // row numbers of the answers that `undo` may take back
     size_t tick_count;
+    sm_attempt attempt;
     sm_arena *texts;
     disk_end *end;
     sm_background *background;
@@ -226,6 +228,15 @@ void sm_logbook_writer_reload_failed(sm_logbook_writer *w, const char *why, sm_w
     put_input(w, "reload-failed", at, SM_SOURCE_ENGINE, "", why, "");
 }
 
+void sm_logbook_writer_attempt(sm_logbook_writer *w, const sm_drill_run *run) {
+    sm_text entries = {0};
+    if (!sm_drill_has_begun(run))
+        return;
+    sm_attempt_put(&w->attempt, w->token, w->load->title, sm_unix_now_us(), run, &entries);
+    if (entries.length > 0 || entries.failed)
+        hand_over(w, &entries, true);
+}
+
 void sm_logbook_writer_drill(sm_logbook_writer *w, const sm_logbook_drill *drill) {
     sm_text entry = {0};
     sm_drill_entry_put(&entry, w->token, drill);
@@ -253,6 +264,7 @@ static void put_begin(sm_logbook_writer *w, const sm_logbook_start *start) {
 static void writer_free(sm_logbook_writer *w) {
     sm_logbook_load_destroy(w->load);
     sm_arena_destroy(w->texts);
+    sm_attempt_deinit(&w->attempt);
     free(w);
 }
 

@@ -69,6 +69,8 @@ static bool take_answers(sm_session *session) {
 }
 
 void sm_session_follow_drill(sm_session *session) {
+    if (session->drill_run && session->kept)
+        sm_logbook_writer_attempt(session->kept, session->drill_run);
     if (!session->drill_run || !sm_drill_is_over(session->drill_run) || session->script)
         return; // an operator has nobody to debrief, and nothing of it runs on
     if (!session->debriefed) {
@@ -83,7 +85,8 @@ void sm_session_follow_drill(sm_session *session) {
 
 static void keep_drill(sm_session *session) {
     const sm_drill_taken *drill = session->drill;
-    if (!session->kept || !drill->crew || sm_drill_was_broken_off(session->drill_run))
+    if (!session->kept || !drill->crew || !sm_drill_has_begun(session->drill_run) ||
+        sm_drill_was_broken_off(session->drill_run))
         return;
     const sm_logbook_drill taken = {.person = drill->crew,
                                     .drill = drill->drill->name,
@@ -92,7 +95,7 @@ static void keep_drill(sm_session *session) {
                                     .when_us = sm_unix_now_us(),
                                     .score = sm_drill_score(session->drill_run),
                                     .passed = drill->passed,
-                                    .with_hints = sm_drill_hints_asked(session->drill_run) > 0,
+                                    .with_hints = sm_drill_with_hints(session->drill_run),
                                     .marks = sm_text_get(&drill->json)};
     sm_logbook_writer_drill(session->kept, &taken);
 }
@@ -109,6 +112,8 @@ void sm_session_finish_drill(sm_session *session) {
     drill->passed = sm_drill_passed(session->drill_run);
     drill->taken = sm_debrief_create(session->drill_run, &drill->debrief) == SM_OK && !drill->json.failed;
     keep_drill(session);
+    if (session->kept)
+        sm_logbook_writer_attempt(session->kept, session->drill_run);
     if (session->kept && drill->debrief)
         sm_logbook_writer_debrief(session->kept, drill->debrief);
     sm_session_serve_instructor(session);

@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Attempts at drills: what was judged, kept as it falls.
+#ifndef SLOWMATCH_LOGBOOK_ATTEMPTS_H
+#define SLOWMATCH_LOGBOOK_ATTEMPTS_H
+
+#include "logbook/entry.h"
+
+#include "slowmatch/logbook.h"
+
+// How an attempt stands: what its last row of scores says.
+#define SM_ATTEMPT_SO_FAR "so far" // it runs, or was cut off
+#define SM_ATTEMPT_OVER "over"
+#define SM_ATTEMPT_LEFT "left" // before its end
+#define SM_ATTEMPT_NO_DRILL "no drill"
+
+// What of an attempt has become entries. Begins with zeros.
+typedef struct sm_attempt {
+    struct sm_attempt_mark *marks; // as put last
+    size_t count;
+    int64_t mark_rows, score_rows;
+    uint32_t seen; // entries of the run, when last looked
+    const char *how;
+    int score;
+    bool passed, with_hints;
+} sm_attempt;
+
+// Appends what has changed of RUN since the last call; the first begins the attempt, with all that the drill asks for. Where memory runs
+// out OUT has failed.
+void sm_attempt_put(sm_attempt *attempt, const char *token, const char *title, sm_unix_us now_us,
+                    const sm_drill_run *run, sm_text *out);
+void sm_attempt_deinit(sm_attempt *attempt);
+
+// A table `attempts` for a question: every attempt as it stands, also those of which only the score was kept.
+#define SM_ATTEMPTS                                                                                          \
+    "WITH attempts AS (SELECT a.token, a.title, trim(a.person) AS person, a.drill, a.seat, a.began_us, "     \
+    "a.again_days, coalesce(s.score, 0) AS score, coalesce(s.passed, 0) AS passed, coalesce(s.with_hints, "  \
+    "0) AS with_hints, coalesce(s.how, '" SM_ATTEMPT_SO_FAR                                                  \
+    "') AS how FROM attempt a LEFT JOIN attempt_score s ON s.token = a.token AND s.n = (SELECT max(n) FROM " \
+    "attempt_score WHERE token = a.token) UNION ALL SELECT token, title, trim(person), drill, seat, "        \
+    "taken_us, " SM_DRILL_AGAIN ", score, passed, with_hints, '" SM_ATTEMPT_OVER                             \
+    "' FROM drill d WHERE NOT EXISTS (SELECT 1 FROM attempt WHERE token = d.token)) "
+// Of the marks of one name in an attempt the last row counts.
+#define SM_ATTEMPT_LAST_MARK(mark)                                                                           \
+    mark ".n = (SELECT max(n) FROM attempt_mark l WHERE l.token = " mark ".token AND l.kind = " mark         \
+         ".kind AND l.name = " mark ".name)"
+
+#endif
