@@ -63,13 +63,14 @@ static const sm_query_column list_columns[] = {
 };
 // Of a drill: which, as whom, by whom, its score. Where only a debrief was kept: what its head says after "REHEARSAL ".
 #define DRILL_WORDS                                                                                          \
-    "CASE WHEN a.token IS NOT NULL THEN printf('%s as %s%s: %s%s%s%s', a.drill, a.seat, CASE a.person WHEN " \
-    "'' THEN '' ELSE ' by ' || a.person END, CASE a.how WHEN '" SM_ATTEMPT_NO_DRILL                          \
-    "' THEN 'NO DRILL, no score' ELSE a.score || ' of 100' END, CASE a.how WHEN '" SM_ATTEMPT_SO_FAR         \
+    "CASE WHEN a.token IS NOT NULL THEN a.drill || ' as ' || a.seat || CASE a.person WHEN '' THEN '' ELSE "  \
+    "' by ' || a.person END || ': ' || CASE a.how WHEN '" SM_ATTEMPT_NO_DRILL                                \
+    "' THEN 'NO DRILL, no score' ELSE a.score || ' of 100' END || CASE a.how WHEN '" SM_ATTEMPT_SO_FAR       \
     "' THEN ' so far' WHEN '" SM_ATTEMPT_LEFT                                                                \
-    "' THEN ', left before its end' ELSE '' END, CASE WHEN a.passed THEN ', mark reached' ELSE '' END, "     \
-    "CASE WHEN a.with_hints THEN ', with hints' ELSE '' END) WHEN d.head IS NOT NULL THEN substr(d.head, "   \
-    "11, instr(d.head, char(10)) - 11) ELSE '' END"
+    "' THEN ', left before its end' ELSE '' END || CASE WHEN a.passed THEN ', mark reached' ELSE '' END || " \
+    "CASE WHEN a.with_hints THEN ', with hints' ELSE '' END WHEN d.head IS NOT NULL THEN substr(d.head, "    \
+    "11, "                                                                                                   \
+    "instr(d.head, char(10)) - 11) ELSE '' END"
 #define LIST                                                                                                 \
     SM_ATTEMPTS                                                                                              \
     "SELECT r.id, r.began_us, l.title, l.content, r.mode, r.state, r.fired, r.misfired, r.passed, "          \
