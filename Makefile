@@ -12,7 +12,8 @@ DESTDIR ?=
 
 # V=1 shows the whole commands.
 Q = $(if $(V),,@)
-say = $(if $(V),@:,@echo '  $(1)')
+# Said by make itself: a process each would be a second of the build.
+say = $(if $(V),,$(info $()  $(1)))
 
 # ---- flags ----------------------------------------------------------------------------------------------------
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wformat=2 -Wundef \
@@ -36,6 +37,7 @@ BENCH_SH := $(wildcard tests/bench/*.sh)
 ALL_SRC := $(LIB_SRC) $(APP_SRC) $(TEST_SRC) $(SUPPORT_SRC) $(BENCH_SRC)
 FORMATTED = $(ALL_SRC) $(wildcard demo-shows/*/*.[ch] include/slowmatch/*.h src/*/*.h src/*/*/*.h tests/*.h tests/support/*.h tests/bench/*.h)
 obj = $(patsubst %.c,$(BUILD)/obj/%.o,$(1))
+FOLDERS = $(patsubst %/,%,$(sort $(dir $(call obj,$(ALL_SRC))))) $(BUILD)/tests
 LIB := $(BUILD)/libslowmatch.a
 PROGRAM := $(if $(wildcard src/main.c src/cmd/main.c),$(BUILD)/slowmatch)
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
@@ -46,8 +48,10 @@ BENCHES := $(patsubst tests/%.c,$(BUILD)/tests/%,$(BENCH_SRC))
 all: $(LIB) $(PROGRAM) $(BUILD)/compile_commands.json
 	@:
 
-$(BUILD)/obj/%.o: %.c Makefile
-	@mkdir -p $(@D)
+$(FOLDERS):
+	@mkdir -p $@
+
+$(BUILD)/obj/%.o: %.c Makefile | $(FOLDERS)
 	$(call say,cc $<)
 	$(Q)$(CC) $(CPPFLAGS) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
 
@@ -60,8 +64,7 @@ $(BUILD)/slowmatch: $(call obj,$(APP_SRC)) $(LIB)
 	$(call say,link $@)
 	$(Q)$(CC) $(ALL_LDFLAGS) $(call obj,$(APP_SRC)) $(LIB) $(LIBS) $(CURSES) -o $@
 
-$(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(call obj,$(SUPPORT_SRC)) $(call obj,$(CONSOLE_SRC)) $(LIB)
-	@mkdir -p $(@D)
+$(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(call obj,$(SUPPORT_SRC)) $(call obj,$(CONSOLE_SRC)) $(LIB) | $(FOLDERS)
 	$(call say,link $@)
 	$(Q)$(CC) $(ALL_LDFLAGS) $^ $(LIBS) $(CURSES) $(TEST_LIBS) -o $@
 
