@@ -10,7 +10,7 @@
 #include "boards/view.h"
 #include "boards/words/slots_and_flames.h"
 #include "boards/words/state_line.h"
-#include "screen/ground.h"
+#include "screen/terminal_ground.h"
 #include "support/published.h"
 
 #include <math.h>

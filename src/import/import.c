@@ -2,7 +2,7 @@
 // From the bytes of a file to what is written of it.
 #include "slowmatch/import.h"
 
-#include "import/text.h"
+#include "import/decoded_text.h"
 #include "import/work.h"
 #include "import/write.h"
 

@@ -4,9 +4,9 @@
 #define SLOWMATCH_SCREEN_TERMINAL_H
 
 #include "screen/cells.h"
-#include "screen/ground.h"
 #include "screen/keys.h"
 #include "screen/paste.h"
+#include "screen/terminal_ground.h"
 #include "screen/theme.h"
 
 typedef struct sm_terminal sm_terminal;

@@ -3,7 +3,7 @@
 #include "boards/words/state_line.h"
 #include "console/asks/asks.h"
 #include "console/complete.h"
-#include "console/consequences.h"
+#include "console/confirm_words.h"
 #include "console/modes/second_key.h"
 #include "console/modes/typing.h"
 #include "console/tell.h"

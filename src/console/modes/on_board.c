@@ -3,7 +3,7 @@
 #include "boards/boards.h"
 #include "boards/words/state_line.h"
 #include "console/asks/asks.h"
-#include "console/consequences.h"
+#include "console/confirm_words.h"
 #include "console/hints.h"
 #include "console/key_acts.h"
 #include "console/modes/mode.h"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/modes/second_key.h"
 
-#include "console/consequences.h"
+#include "console/confirm_words.h"
 #include "console/hints.h"
 #include "console/modes/mode.h"
 #include "console/tell.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "import/text.h"
+#include "import/decoded_text.h"
 
 #include <errno.h>
 #include <iconv.h>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "console/consequences.h"
+#include "console/confirm_words.h"
 
 #include "boards/view.h"
 #include "boards/words/state_line.h"

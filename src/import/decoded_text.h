@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The bytes of a text file as UTF-8, and what parts its cells.
-#ifndef SM_IMPORT_TEXT_H
-#define SM_IMPORT_TEXT_H
+#ifndef SM_IMPORT_DECODED_TEXT_H
+#define SM_IMPORT_DECODED_TEXT_H
 
 #include "import/map.h"
 

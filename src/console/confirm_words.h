@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What an action that asks for a second key will do as things stand, in words appended to OUT.
-#ifndef SLOWMATCH_CONSOLE_CONSEQUENCES_H
-#define SLOWMATCH_CONSOLE_CONSEQUENCES_H
+#ifndef SLOWMATCH_CONSOLE_CONFIRM_WORDS_H
+#define SLOWMATCH_CONSOLE_CONFIRM_WORDS_H
 
 #include "boards/view.h"
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Whether a terminal's own paper is dark or light, by what it says of itself. Knows no terminal.
-#ifndef SLOWMATCH_SCREEN_GROUND_H
-#define SLOWMATCH_SCREEN_GROUND_H
+#ifndef SLOWMATCH_SCREEN_TERMINAL_GROUND_H
+#define SLOWMATCH_SCREEN_TERMINAL_GROUND_H
 
 #include "screen/theme.h"
 

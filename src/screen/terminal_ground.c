@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "screen/ground.h"
+#include "screen/terminal_ground.h"
 
 #include <math.h>
 #include <stdlib.h>
