@@ -92,6 +92,42 @@ static void only_lights_alone_may_be_sent(void **state) {
     }
 }
 
+typedef struct told {
+    const char *fixtures, *lines, *universes; // "1:2 7:0": the lights of each universe
+    const char *why;
+} told;
+
+static const told tellings[] = {
+    // q stands in its own universe and in that of its line, twice in the list of either, and is one light.
+    {"p,par,1,1\nq,par,1,4\nr,par,1,7\n", "l,2,q\n", "1:3 2:1",
+     "q (par) stands on a line of another universe"},
+    {"p,par,1,1\nq,par,2,9\n", "l,1,p q\n", "1:2 2:1", "q (par) stands on a line of another universe"},
+    {"p,jet,1,1\nq,par,1,40\nr,par,1,511\n", "", "1:2", "p (jet) is a flame unit"}, // the first, not the last
+};
+
+static void lights_are_counted_once_and_the_first_that_stops_is_told(void **state) {
+    (void)state;
+    for (size_t i = 0; i < COUNT(tellings); i++) {
+        show_folder folder;
+        sm_show *show =
+            load(&(wire_case){.fixtures = tellings[i].fixtures, .lines = tellings[i].lines}, &folder);
+        sm_wire_universe *universes;
+        size_t count;
+        sm_text found = {0}, why = {0};
+        assert_int_equal(sm_wire_survey(show, &universes, &count), SM_OK);
+        for (size_t u = 0; u < count; u++)
+            sm_text_printf(&found, "%s%d:%u", u == 0 ? "" : " ", universes[u].number, universes[u].lights);
+        sm_wire_put_why(show, &universes[0], &why);
+        assert_string_equal(sm_text_get(&found), tellings[i].universes);
+        assert_string_equal(sm_text_get(&why), tellings[i].why);
+        sm_text_deinit(&found);
+        sm_text_deinit(&why);
+        free(universes);
+        sm_show_destroy(show);
+        show_folder_remove(&folder);
+    }
+}
+
 static void words_of_flame_units_are_known(void **state) {
     (void)state;
     static const char *const hazardous[] = {"flame",     "FIRE", "permit", "fuel-2", "spark",      "sparks",
@@ -107,6 +143,7 @@ static void words_of_flame_units_are_known(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_lights_alone_may_be_sent),
+        cmocka_unit_test(lights_are_counted_once_and_the_first_that_stops_is_told),
         cmocka_unit_test(words_of_flame_units_are_known),
     };
     return cmocka_run_group_tests_name("universes that may be sent", tests, NULL, NULL);

@@ -149,8 +149,7 @@ class Bench:
         if more_flags:  # the part's own tables and what lies in an arena have ends that are watched
             for path in ['tests/tools/exact_arena.c', *(name for name in objects if name.startswith(f'src/{part}/'))]:
                 objects[path] = f'{self.folder}/{path.replace("/", "_")}.o'
-                with open(path, encoding='utf-8') as file:
-                    self.compile(path, file.read(), objects[path])
+                self.compile(path, objects[path])
             self.before = [objects.pop('tests/tools/exact_arena.c')]
         self.change('-xc', '/dev/null')
         self.link('libslowmatch.so', ['-shared', *(objects[name] for name in objects if name not in program), *libraries])
@@ -163,10 +162,11 @@ class Bench:
             sys.exit('no test of this part runs')
         print('tests:', ', '.join(f'{name} {self.seconds[name]:.1f} s' for name in self.tests), flush=True)
 
-    def compile(self, path, text, to):
-        """The object's bytes, or nothing."""
-        words = [*self.cc, *self.flags, '-w', '-fPIC', '-iquote', os.path.dirname(path), '-x', 'c', '-c', '-', '-o', to]
-        done = subprocess.run(words, input=f'#line 1 "{path}"\n{text}'.encode(), stderr=subprocess.DEVNULL, check=False)
+    def compile(self, path, to, text=None):
+        """The object's bytes, or nothing. Without TEXT the file as it is, which a compiler's cache may know."""
+        words = [*self.cc, *self.flags, '-w', '-fPIC', '-iquote', os.path.dirname(path), '-x', 'c', '-c', '-' if text else path, '-o', to]
+        line = f'#line 1 "{path}"\n{text}'.encode() if text else None
+        done = subprocess.run(words, input=line, stderr=subprocess.DEVNULL, check=False)
         with open(to if done.returncode == 0 else os.devnull, 'rb') as file:
             return file.read()
 
@@ -178,8 +178,7 @@ class Bench:
 
     def make_test(self, name):
         program = name.split()[0]
-        with open(f'tests/{program}.c', encoding='utf-8') as file:
-            self.compile(f'tests/{program}.c', file.read(), f'{self.folder}/test.o')
+        self.compile(f'tests/{program}.c', f'{self.folder}/test.o')
         self.link(program, [f'{self.folder}/test.o', *self.library])
         begin = own_seconds()
         if self.ends(name, 120) == 'passes':
@@ -194,7 +193,7 @@ class Bench:
         objects = [f'{folder}/{os.path.basename(path)[:-2]}.o' for path in texts]
         flags, self.flags = self.flags, [*self.flags, '--coverage', '-O1']
         for path, to in zip(texts, objects):
-            self.compile(path, texts[path], to)
+            self.compile(path, to)
         self.flags = flags
         self.change(*objects, '--coverage')
         for name in self.tests:
@@ -246,11 +245,11 @@ class Bench:
         begin, end, new, _ = mutant
         line = text.count('\n', 0, begin) + 1
         changed = f'{self.folder}/changed.o'
-        code = self.compile(path, text[:begin] + new + text[end:], changed)
+        code = self.compile(path, changed, text[:begin] + new + text[end:])
         if not code:
             return 'does not compile'
         if path not in self.as_is:
-            self.as_is[path] = self.compile(path, text, f'{self.folder}/as_is.o')
+            self.as_is[path] = self.compile(path, f'{self.folder}/as_is.o', text)
         if code == self.as_is[path]:
             return 'same code'
         killer, unsure = self.killer(path, line, changed)
@@ -274,13 +273,10 @@ def main():
     programs = [f"{name[:-2]}{entry[len(entry.split()[0]):]}" for entry in TESTS[part] for name in sorted(os.listdir('tests'))
                 if name.startswith(entry.split()[0]) and name.endswith('_test.c')]
     longest = float(setting('LONGEST') or 20)
-    benches = [Bench(part, build, programs, longest, [])]
-    benches[0].find_reached(texts)
-    fast = [name for name in benches[0].tests if benches[0].seconds[name] < 2]
-    benches.append(Bench(part, build, fast, longest, shlex.split(os.environ['SANITIZERS'])))
-    benches[1].reached = benches[0].reached
+    bench, sanitized = Bench(part, build, programs, longest, []), None
+    bench.find_reached(texts)
     for path in texts if setting('V') else ():
-        lines = sorted({line for reached, line in set().union(*benches[0].reached.values()) if reached == path})
+        lines = sorted({line for reached, line in set().union(*bench.reached.values()) if reached == path})
         mutable = sorted({texts[path].count('\n', 0, mutant[0]) + 1 for mutant in mutants_of(texts[path])} - set(lines))
         print(f'{path}: reached by no test: {" ".join(map(str, mutable)) or "-"}')
     results, lived = {}, []
@@ -289,9 +285,13 @@ def main():
             print('the time is over')
             break
         source = texts[path].split('\n')[line - 1].strip()
-        result = 'known' if (path, source, mutant[3]) in known else benches[0].judge(path, texts[path], mutant)
+        result = 'known' if (path, source, mutant[3]) in known else bench.judge(path, texts[path], mutant)
         if result == 'SURVIVED':
-            result = benches[1].judge(path, texts[path], mutant)
+            if not sanitized:  # made when it is first asked
+                fast = [name for name in bench.tests if bench.seconds[name] < 2]
+                sanitized = Bench(part, build, fast, longest, shlex.split(os.environ['SANITIZERS']))
+                sanitized.reached = bench.reached
+            result = sanitized.judge(path, texts[path], mutant)
         results[result.split()[0]] = results.get(result.split()[0], 0) + 1
         if result == 'SURVIVED':
             lived.append((path, line, f'{path}:{line}: {mutant[3]}: {source}'))
