@@ -45,7 +45,7 @@ static void taps_offer_their_median(void **state) {
     desk *d = *state;
     desk_type(d, "*t");
     desk_look(d);
-    assert_true(desk_shows(d, "taps count while the show runs"));
+    assert_true(desk_shows(d, "taps count while music is heard"));
     desk_type(d, "\033");
     desk_arm(d);
     desk_do(d, "start");
@@ -62,6 +62,84 @@ static void taps_offer_their_median(void **state) {
     desk_type(d, "\n");
     desk_look(d);
     assert_int_equal(proposed(d, cue), 230000);
+}
+
+static void let_it_sound(desk *d) {
+    d->show->settings.audio = "music.wav";
+    assert_int_equal(sm_rehearsal_sound(d->rehearsal, SM_SOUND_DEVICE, "a card", d->wall), SM_OK);
+    desk_look(d);
+}
+
+// Taps 30 ms late at a cue that stands right are a habit; it is taken off the taps at the next cue.
+static void a_habit_is_learned_and_taken_off(void **state) {
+    desk *d = *state;
+    let_it_sound(d);
+    desk_type(d, "*h");
+    desk_look(d);
+    assert_true(desk_says(d, "tap along at a cue that stands right"));
+    const uint32_t cue = d->ui.tune.cue;
+    desk_do(d, "propose 1 0:00.8");
+    desk_type(d, "\"");
+    desk_look(d);
+    assert_true(d->now->preview.on);
+    assert_true(desk_says(d, "REHEARSAL PREVIEW SAFE HEARING cue"));
+    for (int i = 0; i < 3; i++) { // from 0 to 2.8 s, round and round
+        desk_advance(d, i == 0 ? 830000 : 2800000);
+        desk_type(d, "t");
+    }
+    desk_look(d);
+    assert_true(desk_says(d, "3 taps: 0:00.830, Enter proposes it"));
+    desk_type(d, "h");
+    desk_look(d);
+    assert_true(desk_says(d, "your habit: 30 ms late"));
+    desk_advance(d, 2500000);
+    desk_type(d, "t");
+    desk_look(d);
+    assert_true(desk_says(d, "1 tap: 0:00.500, Enter proposes it"));
+    desk_type(d, "a"); // no music is there to have an accent
+    desk_look(d);
+    assert_true(desk_says(d, "the music has no accent near there"));
+    desk_type(d, "\n");
+    desk_look(d);
+    assert_int_equal(proposed(d, cue), 500000);
+    assert_int_equal(d->now->preview.tick.us, 500000);
+    assert_int_equal(d->now->at.us, 0);
+}
+
+// Its owner tells what came of a key; the question does not cover it.
+static void a_refusal_is_seen_where_it_was_asked_for(void **state) {
+    desk *d = *state;
+    desk_type(d, "*\"");
+    assert_string_equal(sm_rehearsal_refusal(d->rehearsal), "this show has no music to listen to");
+    d->ui.has_message = true;
+    d->ui.message.kind = SM_OUTCOME_REFUSED;
+    snprintf(d->ui.message.text, sizeof d->ui.message.text, "this show has no music to listen to");
+    desk_look(d);
+    assert_int_equal(d->ui.mode, SM_UI_TUNE);
+    assert_true(desk_says(d, "this show has no music to listen to. CUE"));
+    desk_type(d, "o");
+    desk_look(d);
+    assert_false(desk_says(d, "this show has no music"));
+}
+
+static void a_key_listens_and_any_stop_ends_it(void **state) {
+    desk *d = *state;
+    desk_type(d, "\"");
+    desk_look(d);
+    assert_true(desk_shows(d, "no music to listen to") || desk_shows(d, "nothing can be heard"));
+    let_it_sound(d);
+    static const char *const ends[] = {"\"", " ", "p", "k", "*z", "* "};
+    for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
+        desk_type(d, "\"");
+        desk_look(d);
+        assert_true(d->now->preview.on);
+        assert_true(desk_shows(d, "REHEARSAL PREVIEW SAFE"));
+        desk_type(d, ends[i]);
+        desk_look(d);
+        assert_false(d->now->preview.on);
+        assert_false(desk_shows(d, "PREVIEW"));
+        desk_do(d, "key off");
+    }
 }
 
 static void a_stop_ends_it_and_works(void **state) {
@@ -88,6 +166,10 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(keys_propose_and_say_so, desk_setup_short, desk_teardown),
         cmocka_unit_test_setup_teardown(taps_offer_their_median, desk_setup_short, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_habit_is_learned_and_taken_off, desk_setup_short, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_refusal_is_seen_where_it_was_asked_for, desk_setup_short,
+                                        desk_teardown),
+        cmocka_unit_test_setup_teardown(a_key_listens_and_any_stop_ends_it, desk_setup_short, desk_teardown),
         cmocka_unit_test_setup_teardown(a_stop_ends_it_and_works, desk_setup_short, desk_teardown),
         cmocka_unit_test_setup_teardown(not_in_a_drill, desk_setup_short_drill, desk_teardown),
     };

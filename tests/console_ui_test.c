@@ -84,7 +84,8 @@ static void every_action_outside_drills_has_a_key_and_help(void **state) {
         const sm_action_row *action = sm_action_row_of((sm_act)act_);
         if (action->drill_only)
             continue;
-        bool key = act_ == SM_ACT_KEY_ON || act_ == SM_ACT_KEY_OFF || act_ == SM_ACT_START_IN_OFF;
+        bool key = act_ == SM_ACT_KEY_ON || act_ == SM_ACT_KEY_OFF || act_ == SM_ACT_START_IN_OFF ||
+                   act_ == SM_ACT_LISTEN_OFF;
         for (size_t i = 0; i < count; i++)
             key = key || rows[i].act == (sm_act)act_;
         assert_true(key);

@@ -79,6 +79,8 @@ static const act_rule rules[] = {
     {SM_ACT_NOTE, "note text", ALL, 0, STAYS, 0},
     {SM_ACT_PAPER, "paper crew.html", ALL, 0, STAYS, 0},
     {SM_ACT_PROPOSE, "propose 2 +0.05 s on", ALL, 0, STAYS, 0},
+    {SM_ACT_LISTEN, "listen 2", SAFE, 0, STAYS, NEVER_HERE}, // nothing sounds
+    {SM_ACT_LISTEN_OFF, "listen off", ALL, 0, STAYS, 0},
     {SM_ACT_APPLY, "apply", SAFE, 0, STAYS, KEY},
     {SM_ACT_UNDO, "undo", ALL, 0, STAYS, 0},
     {SM_ACT_RELOAD, "reload", SAFE, 0, STAYS, 0},

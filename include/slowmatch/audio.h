@@ -69,6 +69,10 @@ int64_t sm_audio_monotonic_ns(sm_audio *audio, sm_wall_time wall);
 SM_MUST_CHECK sm_result sm_audio_transport(sm_audio *audio, sm_wall_time from, sm_show_time show,
                                            int32_t speed_ppm, bool playing);
 
+// The same for music that is only tried out while the show stands: no timecode goes out with it, and of the tones only ticks.
+SM_MUST_CHECK sm_result sm_audio_preview(sm_audio *audio, sm_wall_time from, sm_show_time show,
+                                         int32_t speed_ppm);
+
 // Music volume, 0 to 100 per cent (clamped); 100 (the start) leaves the samples untouched, the amplitude is
 // (per cent / 100) squared. Ramped over 10 ms.
 void sm_audio_volume(sm_audio *audio, int percent);
@@ -205,6 +209,10 @@ typedef struct sm_audio_peak {
 // decoded yet are 0. Returns how many leading columns are final.
 size_t sm_audio_overview(sm_audio *audio, sm_show_time from, sm_show_time to, size_t columns,
                          sm_audio_peak *out);
+
+// The accent of the music, where a note or a beat begins, nearest to show time NEAR and at most WITHIN (1 s) away. Takes some
+// milliseconds. False: there is none, or it is not decoded yet; *OUT is unchanged.
+bool sm_audio_accent(sm_audio *audio, sm_show_time near, sm_us within, sm_show_time *out);
 
 typedef struct sm_audio_info {
     sm_us length_us; // of what can be decoded, to the nearest

@@ -17,6 +17,8 @@ typedef struct sm_calls_wanted {
 // What the sound part was told last.
 typedef struct sm_call_tones {
     bool told, tones, ticks, lost;
+    bool preview;      // one was heard, and
+    sm_show_time tick; // its cue was there
     const sm_show *show;
     char calls[SM_CALLS_BYTES];
     char inhibits[SM_INHIBITS_MAX][96];
@@ -25,7 +27,7 @@ typedef struct sm_call_tones {
 
 // The tones at moments of the show: for what CALLS names ("": nothing, "pyro": every firing, else a target), and with TICKS
 // one at each cue. A firing is counted from three seconds of show before the module fires (a fixture: before it is set), or
-// from as much of that as the one before leaves; what is inhibited is not called. *OUT is the caller's to free, NULL where
+// from as much of that as the one before leaves; what is inhibited is not called. While a cue is listened to, its own tick alone. *OUT is the caller's to free, NULL where
 // *COUNT is 0. SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_call_tones_make(const sm_snapshot *snapshot, const char *calls, bool ticks,
                                            sm_audio_call **out, size_t *count);

@@ -100,6 +100,8 @@ typedef enum sm_act {
     SM_ACT_NOTE,
     SM_ACT_PAPER,
     SM_ACT_PROPOSE,
+    SM_ACT_LISTEN,
+    SM_ACT_LISTEN_OFF,
     SM_ACT_APPLY,
     SM_ACT_UNDO,
     SM_ACT_RELOAD,
@@ -332,6 +334,7 @@ typedef struct sm_heard {
     double volume; // per cent
     bool muted;    // by hand, or by a drill's `sound lost`
     sm_us music_off_us;
+    sm_preview preview; // while it is on, this in place of the show's clock
 } sm_heard;
 sm_heard sm_rehearsal_heard(const sm_rehearsal *rehearsal);
 // Show time at wall AT by CLOCK (rounded down), and the first wall moment at which it has reached SHOW.
@@ -450,6 +453,7 @@ typedef struct sm_snapshot {
     uint32_t mark_count;
     sm_proposal proposals[SM_PROPOSALS_MAX];
     uint32_t proposal_count;
+    sm_preview preview;
     char inhibits[SM_INHIBITS_MAX][96];
     uint32_t inhibit_count;
     double volume; // per cent

@@ -18,4 +18,18 @@ sm_us sm_proposed_us(const sm_show *show, const sm_proposal *proposals, uint32_t
 // The first cue whose id is the LENGTH bytes at ID; SM_NONE. A walk over all cues.
 uint32_t sm_cue_find(const sm_show *show, const char *id, size_t length);
 
+// Music heard in safe, round and round, to try by ear where a cue is proposed to be. The show stands meanwhile: nothing is fired or set.
+typedef struct sm_preview {
+    bool on; // else the rest is not set
+    uint32_t cue;
+    sm_show_time from, to, tick; // tick: where the cue is proposed to be
+    sm_wall_time since;          // `from` was first heard
+    int32_t speed_ppm;
+} sm_preview;
+
+// The place heard at wall AT.
+sm_show_time sm_preview_place(const sm_preview *preview, sm_wall_time at);
+// When the round that is heard at wall AT began, and when the next one does.
+void sm_preview_round(const sm_preview *preview, sm_wall_time at, sm_wall_time *begun, sm_wall_time *next);
+
 #endif

@@ -85,14 +85,27 @@ static void control_end(sm_audio *audio, bool changed) {
         audio->output->changed(audio);
 }
 
-sm_result sm_audio_transport(sm_audio *audio, sm_wall_time from, sm_show_time show, int32_t speed_ppm,
-                             bool playing) {
-    if (speed_ppm < SM_SPEED_MIN || speed_ppm > SM_SPEED_MAX)
+static sm_result add_stretch(sm_audio *audio, sm_stretch stretch) {
+    if (stretch.speed_ppm < SM_SPEED_MIN || stretch.speed_ppm > SM_SPEED_MAX)
         return SM_OUT_OF_RANGE;
-    sm_stretch stretch = {.wall_us = from.us, .show_us = show.us, .speed_ppm = speed_ppm, .playing = playing};
     pthread_mutex_lock(&audio->lock);
     control_end(audio, sm_transport_add(&audio->control.transport, stretch));
     return SM_OK;
+}
+
+sm_result sm_audio_transport(sm_audio *audio, sm_wall_time from, sm_show_time show, int32_t speed_ppm,
+                             bool playing) {
+    return add_stretch(
+        audio,
+        (sm_stretch){.wall_us = from.us, .show_us = show.us, .speed_ppm = speed_ppm, .playing = playing});
+}
+
+sm_result sm_audio_preview(sm_audio *audio, sm_wall_time from, sm_show_time show, int32_t speed_ppm) {
+    return add_stretch(audio, (sm_stretch){.wall_us = from.us,
+                                           .show_us = show.us,
+                                           .speed_ppm = speed_ppm,
+                                           .playing = true,
+                                           .preview = true});
 }
 
 static int per_cent(int percent) {

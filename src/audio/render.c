@@ -119,7 +119,8 @@ static void bind(sm_render *render, const sm_stretch *stretch, uint64_t frame) {
     render->bound = true;
     render->fade_from = frame;
     render->fade_new = place > 0;
-    render->code_runs = render->ltc.encoder && stretch->playing && stretch->speed_ppm == SM_SPEED_ONE;
+    render->code_runs =
+        render->ltc.encoder && stretch->playing && !stretch->preview && stretch->speed_ppm == SM_SPEED_ONE;
     if (render->code_runs)
         render->code_wait = sm_ltc_seek(&render->ltc, (int64_t)show_ns(render, stretch, frame));
     if (!stretch->playing)
@@ -166,6 +167,8 @@ static void call_tones(sm_render *render, size_t frames) {
         long double ahead_ns = 1000.0L * (long double)render->calls[i].show.us - begin_ns;
         if (ahead_ns >= end_ns - begin_ns)
             break;
+        if (stretch->preview && render->calls[i].tone != SM_TONE_TICK)
+            continue;
         long double wall_ns = ahead_ns * SM_SPEED_ONE / stretch->speed_ppm;
         uint64_t frame = first + (uint64_t)(wall_ns * render->rate_hz / 1000000000);
         sm_tones_add(&render->tones, frame, render->calls[i].tone, true, taken(render), render->rate_hz);

@@ -11,7 +11,7 @@ void sm_transport_init(sm_transport *transport) {
 }
 
 static bool says_the_same(const sm_stretch *old, const sm_stretch *fresh) {
-    if (old->playing != fresh->playing)
+    if (old->playing != fresh->playing || old->preview != fresh->preview)
         return false;
     if (!fresh->playing)
         return true; // silence is silence, wherever the show stands
@@ -50,5 +50,5 @@ int64_t sm_stretch_show_us(const sm_stretch *stretch, int64_t wall_us) {
 
 bool sm_stretch_equal(const sm_stretch *a, const sm_stretch *b) {
     return a->wall_us == b->wall_us && a->show_us == b->show_us && a->speed_ppm == b->speed_ppm &&
-           a->playing == b->playing;
+           a->playing == b->playing && a->preview == b->preview;
 }

@@ -13,6 +13,7 @@ typedef struct sm_stretch {
     int64_t show_us; // show time there
     int32_t speed_ppm;
     bool playing;
+    bool preview; // the show stands: no timecode, and of the tones only ticks
 } sm_stretch;
 
 // Sorted by wall_us, no two equal; the first also holds for all time before it. Never empty once initialised.

@@ -98,8 +98,11 @@ static bool state_word(const sm_view *view, char word[24]) {
 }
 
 static void draw_figures(const sm_view *view, sm_area area, int scale) {
-    figure first = {"show time", ""}, second = second_figure(view->snapshot);
-    put_clock(view->snapshot->at.us, first.text);
+    const sm_snapshot *now = view->snapshot;
+    figure first = {"show time", ""}, second = second_figure(now);
+    if (now->preview.on)
+        snprintf(first.label, sizeof first.label, "PREVIEW, heard alone");
+    put_clock(now->preview.on ? sm_preview_place(&now->preview, now->wall).us : now->at.us, first.text);
     int half = area.columns / 2;
     const struct {
         const figure *figure;

@@ -161,6 +161,7 @@ static const struct {
     [SM_HOW_INHIBIT] = {.plain = sm_ui_ask_inhibit},
     [SM_HOW_START_AT] = {.plain = sm_ask_start_at},
     [SM_HOW_TUNE] = {.plain = sm_ui_tune},
+    [SM_HOW_LISTEN] = {.plain = sm_ui_listen},
     [SM_HOW_APPLY] = {.plain = sm_ui_ask_apply},
     [SM_HOW_FASTER] = {.with = step_speed},
     [SM_HOW_SLOWER] = {.with = step_speed},

@@ -56,6 +56,8 @@ static const sm_key_row rows[] = {
     {'n', SM_HOW_ASK, SM_ACT_NOTE, NULL, NULL},
     {'N', SM_HOW_ASK, SM_ACT_PAPER, NULL, NULL},
     {'*', SM_HOW_TUNE, SM_ACT_PROPOSE, NULL, "put the time of a cue right, by keys or by tapping along"},
+    {'"', SM_HOW_LISTEN, SM_ACT_LISTEN, NULL,
+     "hear the music round the chosen cue, where it is proposed to be, round and round; again: no more"},
     {'@', SM_HOW_APPLY, SM_ACT_APPLY, NULL, NULL},
     {'u', SM_HOW_ACT, SM_ACT_UNDO, NULL, NULL},
     {'L', SM_HOW_ACT, SM_ACT_RELOAD, NULL, NULL},

@@ -16,6 +16,7 @@ typedef enum sm_key_how {
     SM_HOW_INHIBIT,  // asks with one more key what to hold back
     SM_HOW_START_AT, // asks for a clock time
     SM_HOW_TUNE,     // keys that propose times for a cue
+    SM_HOW_LISTEN,   // hears the chosen cue where it is proposed to be, or no more
     SM_HOW_APPLY,    // shows what would be written, and asks
     SM_HOW_FASTER,
     SM_HOW_SLOWER,

@@ -16,6 +16,7 @@
 #include "screen/scroller.h"
 
 #include "slowmatch/session.h"
+#include "slowmatch/taps.h"
 
 // The smallest terminal on which the boards are shown.
 #define SM_UI_COLUMNS 40
@@ -42,14 +43,13 @@ typedef struct sm_confirm {
     sm_wall_time starts_at; // start-in: when; else us SM_UNSET_US
 } sm_confirm;
 
-#define SM_TUNE_TAPS 32
-
 // The cue whose time is being put right.
 typedef struct sm_tune {
     uint32_t cue;
-    bool onwards;             // and all from there on
-    sm_us taps[SM_TUNE_TAPS]; // show times, the latest last
-    size_t tap_count;
+    bool onwards;       // and all from there on
+    sm_taps taps;       // show times
+    sm_taps habit;      // how much later than a cue that stands right taps came
+    sm_us accent_us;    // the accent of the music nearest to what was tapped; SM_UNSET_US: none
     const char *notice; // why the latest key did nothing, NULL: it did something; static
 } sm_tune;
 

@@ -75,6 +75,10 @@ static const sm_action_row rows[] = {
     OUTSIDE_DRILLS(PROPOSE, "propose", "propose CUE MOMENT|+0.05 s|-1 f|beat [on]", 2, ANY_STATE,
                    "propose another time for a cue, with `on` for all from there on; changes nothing yet",
                    SM_ARG_CUE, SM_ARG_STEP),
+    OUTSIDE_DRILLS(LISTEN, "listen", "listen CUE", 1, IN(SAFE),
+                   "hear the music round a cue, where it is proposed to be, round and round; key off",
+                   SM_ARG_CUE),
+    OUTSIDE_DRILLS(LISTEN_OFF, "listen off", "listen off", 0, ANY_STATE, "listen no more", 0),
     OUTSIDE_DRILLS(APPLY, "apply", "apply", 0, IN(SAFE),
                    "write what is proposed into cues.csv, key off, and read the folder again", 0),
     TAKES(UNDO, "undo", "undo [N]", 0, ANY_STATE,
@@ -108,6 +112,7 @@ const char *sm_act_word(sm_act act) {
     static const char *const of_two_words[SM_ACT_COUNT] = {[SM_ACT_KEY_ON] = "key",
                                                            [SM_ACT_KEY_OFF] = "key",
                                                            [SM_ACT_START_IN_OFF] = "start-in",
-                                                           [SM_ACT_REPEAT_OFF] = "repeat"};
+                                                           [SM_ACT_REPEAT_OFF] = "repeat",
+                                                           [SM_ACT_LISTEN_OFF] = "listen"};
     return of_two_words[act] ? of_two_words[act] : sm_action_row_of(act)->name;
 }

@@ -239,7 +239,7 @@ static sm_result mark(const sm_act_call *c) {
     sm_act_log(c);
     sm_mark *m = &r->marks[r->mark_count++];
     snprintf(m->name, sizeof m->name, "%s", c->action->target);
-    m->at = sm_show_now(r);
+    m->at = r->preview.on ? sm_preview_place(&r->preview, r->now) : sm_show_now(r);
     sm_undo_remember(r, (sm_undo){.act = SM_ACT_MARK});
     return SM_OK;
 }
@@ -307,6 +307,20 @@ static sm_result propose(const sm_act_call *c) {
     if (!sm_propose(c->r, c->action, why))
         return sm_act_refuse(c, "%s", why);
     sm_act_log(c);
+    return SM_OK;
+}
+
+static sm_result listen(const sm_act_call *c) {
+    char why[160];
+    if (!sm_preview_begin(c->r, c->action, why))
+        return sm_act_refuse(c, "%s", why);
+    sm_log_action(c->r, c->action, c->source, why);
+    return SM_OK;
+}
+
+static sm_result listen_off(const sm_act_call *c) {
+    sm_act_log(c);
+    c->r->preview = (sm_preview){0};
     return SM_OK;
 }
 
@@ -405,6 +419,8 @@ static sm_act_fn *const functions[] = {
     [SM_ACT_NOTE] = tick_or_note,
     [SM_ACT_PAPER] = only_row, // who runs the rehearsal writes it
     [SM_ACT_PROPOSE] = propose,
+    [SM_ACT_LISTEN] = listen,
+    [SM_ACT_LISTEN_OFF] = listen_off,
     [SM_ACT_APPLY] = apply,
     [SM_ACT_UNDO] = undo,
     [SM_ACT_RELOAD] = reload,

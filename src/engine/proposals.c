@@ -66,18 +66,21 @@ bool sm_propose_read(const sm_show *show, sm_word word, sm_action *out) {
     return sm_moment_read(word.text, word.length, &show->settings.timecode, &out->moment_us) == SM_OK;
 }
 
-// The mark of a tapped beat (`beat-3`) nearest to AT_US; SM_UNSET_US: there is none.
-static sm_us nearest_beat(const sm_rehearsal *r, sm_us at_us) {
-    static const char beat[] = "beat-";
-    sm_us best_us = SM_UNSET_US, least_us = INT64_MAX;
+uint32_t sm_nearest_beat(const sm_rehearsal *r, sm_us at_us, uint32_t other) {
+    static const char beat[] = "beat-"; // a mark that was tapped: beat-3
+    uint32_t nearest = SM_NONE;
     for (uint32_t i = 0; i < r->mark_count; i++) {
-        const sm_us away_us = llabs(r->marks[i].at.us - at_us);
-        if (strncmp(r->marks[i].name, beat, sizeof beat - 1) != 0 || away_us >= least_us)
-            continue;
-        least_us = away_us;
-        best_us = r->marks[i].at.us;
+        const bool nearer =
+            nearest == SM_NONE || llabs(r->marks[i].at.us - at_us) < llabs(r->marks[nearest].at.us - at_us);
+        if (i != other && nearer && strncmp(r->marks[i].name, beat, sizeof beat - 1) == 0)
+            nearest = i;
     }
-    return best_us;
+    return nearest;
+}
+
+static sm_us beat_us(const sm_rehearsal *r, sm_us at_us) {
+    const uint32_t beat = sm_nearest_beat(r, at_us, SM_NONE);
+    return beat == SM_NONE ? SM_UNSET_US : r->marks[beat].at.us;
 }
 
 // ---- acting ---------------------------------------------------------------------------------
@@ -85,7 +88,7 @@ static sm_us nearest_beat(const sm_rehearsal *r, sm_us at_us) {
 bool sm_propose(sm_rehearsal *r, const sm_action *action, char why[160]) {
     char length[24];
     const sm_us at_us = sm_proposed_us(r->show, r->proposals, r->proposal_count, action->index);
-    const sm_us to_us = action->beat                       ? nearest_beat(r, at_us)
+    const sm_us to_us = action->beat                       ? beat_us(r, at_us)
                         : action->moment_us != SM_UNSET_US ? action->moment_us
                                                            : at_us + action->end_us;
     if (r->apply_asked)

@@ -61,6 +61,7 @@ sm_result sm_rehearsal_create(const sm_show *show, const sm_rehearsal_options *o
     r->wait_since.us = r->starts_at.us = r->key_at.us = SM_UNSET_US;
     r->alerts_at.us = INT64_MAX;
     r->alerts_changed = true;
+    sm_copy_cut(r->soundless, sizeof r->soundless, "no sound device is open yet");
     if (attach_show(r, show) != SM_OK) {
         sm_rehearsal_destroy(r);
         return SM_NO_MEMORY;
@@ -122,6 +123,7 @@ sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source s
     if (r->options.acted)
         r->options.acted(r->options.sink_context, action, source, at);
     result = act(r, action, source);
+    sm_preview_after(r, action->act, result == SM_OK);
     r->alerts_changed |= result == SM_OK;
     sm_alerts_tell(r);
     return result;
@@ -149,6 +151,7 @@ sm_result sm_rehearsal_sound(sm_rehearsal *r, sm_sound_change change, const char
     if (change == SM_SOUND_LOST)
         sm_start_cancel(r, "the sound was lost");
     r->sound_lost = change == SM_SOUND_LOST;
+    sm_preview_sound(r, change, detail);
     r->alerts_changed = true;
     sm_alerts_tell(r);
     return SM_OK;
@@ -191,6 +194,7 @@ sm_result sm_rehearsal_replace_show(sm_rehearsal *r, const sm_show *show) {
     r->place = r->clock.s0 = (sm_show_time){0};
     r->place_set = false;
     r->repeat_on = r->repeat_ahead = false;
+    r->preview = (sm_preview){0};
     sm_hold_quietly(r);
     sm_inhibits_apply(r); // kept by name
     r->alerts_changed = true;
@@ -231,7 +235,8 @@ sm_heard sm_rehearsal_heard(const sm_rehearsal *r) {
                       .repeat_to = r->repeat_to,
                       .volume = r->volume,
                       .muted = r->muted || r->incidents.sound_lost,
-                      .music_off_us = r->incidents.music_off_us};
+                      .music_off_us = r->incidents.music_off_us,
+                      .preview = r->preview};
 }
 
 bool sm_rehearsal_is_over(const sm_rehearsal *r, sm_operator_word word) {

@@ -96,6 +96,8 @@ struct sm_rehearsal {
     uint32_t inhibit_count;
     sm_proposal proposals[SM_PROPOSALS_MAX];
     uint32_t proposal_count;
+    sm_preview preview;
+    char soundless[96]; // why nothing can be heard, "" where it can
     sm_undo *undos; // undo_room of them
     uint32_t undo_count, undo_room;
     char made_safe_at[24];

@@ -193,6 +193,7 @@ static void copy_lists(const sm_rehearsal *r, sm_snapshot *s) {
     s->mark_count = r->mark_count;
     memcpy(s->proposals, r->proposals, r->proposal_count * sizeof r->proposals[0]);
     s->proposal_count = r->proposal_count;
+    s->preview = r->preview;
     memcpy(s->inhibits, r->inhibits, sizeof s->inhibits);
     s->inhibit_count = r->inhibit_count;
     memcpy(s->rail_plugged, r->field.plugged, r->show->rail_count * sizeof *s->rail_plugged);

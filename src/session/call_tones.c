@@ -89,9 +89,11 @@ static void sort(list *all) {
 sm_result sm_call_tones_make(const sm_snapshot *snapshot, const char *calls, bool ticks, sm_audio_call **out,
                              size_t *count) {
     list all = {0};
-    if (calls[0])
+    if (snapshot->preview.on)
+        put(&all, snapshot->preview.tick.us, SM_TONE_TICK);
+    else if (calls[0])
         put_counts(snapshot, calls, &all);
-    if (ticks)
+    if (ticks && !snapshot->preview.on)
         put_ticks(snapshot->show, &all);
     if (all.failed) {
         free(all.calls);
@@ -106,7 +108,8 @@ sm_result sm_call_tones_make(const sm_snapshot *snapshot, const char *calls, boo
 // ---- telling the sound part ------------------------------------------------------------------
 
 static bool is_told(const sm_call_tones *was, const sm_snapshot *now, const sm_calls_wanted *wanted) {
-    return was->told && was->tones == wanted->tones && was->ticks == wanted->ticks &&
+    return was->told && was->preview == now->preview.on && was->tick.us == now->preview.tick.us &&
+           was->tones == wanted->tones && was->ticks == wanted->ticks &&
            was->lost == now->incidents.sound_lost && was->show == now->show &&
            strcmp(was->calls, wanted->calls) == 0 && was->inhibit_count == now->inhibit_count &&
            memcmp(was->inhibits, now->inhibits, now->inhibit_count * sizeof now->inhibits[0]) == 0;
@@ -120,8 +123,9 @@ bool sm_call_tones_follow(sm_call_tones *was, sm_session *session, const sm_snap
     bool heard = wanted->tones && !now->incidents.sound_lost;
     sm_audio_call *calls = NULL;
     size_t count = 0;
-    sm_result result =
-        sm_call_tones_make(now, heard ? wanted->calls : "", heard && wanted->ticks, &calls, &count);
+    sm_result result = SM_OK;
+    if (heard)
+        result = sm_call_tones_make(now, wanted->calls, wanted->ticks, &calls, &count);
     if (result == SM_OK)
         result = sm_audio_calls(session->audio, calls, count);
     free(calls);
@@ -132,6 +136,8 @@ bool sm_call_tones_follow(sm_call_tones *was, sm_session *session, const sm_snap
                            .ticks = wanted->ticks,
                            .lost = now->incidents.sound_lost,
                            .show = now->show,
+                           .preview = now->preview.on,
+                           .tick = now->preview.tick,
                            .inhibit_count = now->inhibit_count};
     memcpy(was->calls, wanted->calls, strlen(wanted->calls) + 1);
     memcpy(was->inhibits, now->inhibits, sizeof was->inhibits);

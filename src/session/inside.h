@@ -83,6 +83,7 @@ typedef struct sm_told {
     sm_show_clock transport;
     bool jumps; // a repeat's jump as well
     sm_show_clock jump;
+    bool preview; // both are of a preview
     int volume;
     bool muted;
     sm_us music_off_us;

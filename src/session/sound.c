@@ -72,28 +72,47 @@ static bool same_transport(const sm_show_clock *a, const sm_show_clock *b) {
            a->playing == b->playing;
 }
 
-static void tell_transport(sm_session *session, const sm_show_clock *transport) {
-    if (sm_audio_transport(session->audio, transport->w0, transport->s0, transport->speed_ppm,
-                           transport->playing) != SM_OK)
+static void tell_transport(sm_session *session, const sm_show_clock *transport, bool preview) {
+    const sm_result result =
+        preview ? sm_audio_preview(session->audio, transport->w0, transport->s0, transport->speed_ppm)
+                : sm_audio_transport(session->audio, transport->w0, transport->s0, transport->speed_ppm,
+                                     transport->playing);
+    if (result != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "the music cannot be played at this speed");
 }
 
-// Where the next jump of a repeat is planned, the sound is told ahead of time, to meet it to the frame.
+// What is to be heard now, and the next jump, of which the sound is told ahead of time, to meet it to the frame.
+static sm_told plan(const sm_session *session, const sm_heard *heard) {
+    sm_told plan = {.preview = heard->preview.on};
+    if (plan.preview) {
+        const sm_preview *preview = &heard->preview;
+        plan.transport = plan.jump =
+            (sm_show_clock){.s0 = preview->from, .speed_ppm = preview->speed_ppm, .playing = true};
+        sm_preview_round(preview, session->now, &plan.transport.w0, &plan.jump.w0);
+        plan.jumps = true;
+        return plan;
+    }
+    plan.transport = sm_rehearsal_show_clock(session->rehearsal);
+    plan.jumps = heard->repeats && plan.transport.playing;
+    if (plan.jumps)
+        plan.jump = (sm_show_clock){sm_show_clock_wall_at(&plan.transport, heard->repeat_to),
+                                    heard->repeat_from, plan.transport.speed_ppm, true};
+    return plan;
+}
+
 static void follow_transport(sm_session *session, const sm_heard *heard) {
     sm_told *told = &session->told;
-    sm_show_clock now = sm_rehearsal_show_clock(session->rehearsal), jump = {0};
-    bool jumps = heard->repeats && now.playing;
-    if (jumps)
-        jump = (sm_show_clock){sm_show_clock_wall_at(&now, heard->repeat_to), heard->repeat_from,
-                               now.speed_ppm, true};
-    if (same_transport(&now, &told->transport) && jumps == told->jumps && same_transport(&jump, &told->jump))
+    const sm_told now = plan(session, heard);
+    if (same_transport(&now.transport, &told->transport) && now.jumps == told->jumps &&
+        same_transport(&now.jump, &told->jump) && now.preview == told->preview)
         return;
-    tell_transport(session, &now);
-    if (jumps)
-        tell_transport(session, &jump);
-    told->transport = now;
-    told->jump = jump;
-    told->jumps = jumps;
+    tell_transport(session, &now.transport, now.preview);
+    if (now.jumps)
+        tell_transport(session, &now.jump, now.preview);
+    told->transport = now.transport;
+    told->jump = now.jump;
+    told->jumps = now.jumps;
+    told->preview = now.preview;
 }
 
 void sm_session_follow_sound(sm_session *session) {

@@ -32,6 +32,10 @@ static void put_people(sm_text *out, const sm_snapshot *s) {
     for (uint32_t i = 0; i < s->proposal_count; i++)
         sm_text_printf(out, "proposed %u %lld %d\n", s->proposals[i].cue, (long long)s->proposals[i].by_us,
                        s->proposals[i].onwards);
+    if (s->preview.on)
+        sm_text_printf(out, "hears %u %lld to %lld, tick %lld, since %lld\n", s->preview.cue,
+                       (long long)s->preview.from.us, (long long)s->preview.to.us,
+                       (long long)s->preview.tick.us, (long long)s->preview.since.us);
     for (uint32_t i = 0; i < s->inhibit_count; i++)
         sm_text_printf(out, "inhibit %s\n", s->inhibits[i]);
 }

@@ -39,6 +39,7 @@ test     cmd:sox                             sox                  sox           
 test     cmd:mosquitto                       mosquitto            mosquitto               mosquitto    mosquitto            mosquitto         mosquitto
 test     cmd:mosquitto_sub                   mosquitto-clients    mosquitto               mosquitto    mosquitto-clients    mosquitto-clients mosquitto
 test     py:jsonschema                       python3-jsonschema   python3-jsonschema      python-jsonschema python3-jsonschema py3-jsonschema  -
+test     cmd:aubioonset                      aubio-tools          aubio                   aubio        aubio-tools          aubio             aubio
 test     perl:Time::HiRes                    perl                 perl-Time-HiRes         perl         perl                 perl              perl
 test     cmd:sqlite3                         sqlite3              sqlite                  sqlite       sqlite3              sqlite            sqlite
 test     cmd:weasyprint                      weasyprint           weasyprint              python-weasyprint ?                ?                 weasyprint

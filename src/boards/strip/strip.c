@@ -156,10 +156,17 @@ static bool make_columns(sm_strip *strip, int columns) {
     return true;
 }
 
+// Where the show is, or what is heard of it while it stands.
+static sm_us heard_us(const sm_snapshot *now) {
+    const sm_us at_us = now->preview.on ? sm_preview_place(&now->preview, now->wall).us : now->at.us;
+    return at_us < 0 ? 0 : at_us;
+}
+
 static bool prepare(sm_strip *strip, const sm_view *view, int columns) {
     if (strip->show != view->show && !take_show(strip, view->show))
         return false;
-    sm_strip_window window = sm_strip_window_at(length_of(view->show), view->snapshot->at.us, strip->closer);
+    sm_strip_window window =
+        sm_strip_window_at(length_of(view->show), heard_us(view->snapshot), strip->closer);
     bool same = strip->columns == columns && window.from_us == strip->window.from_us &&
                 window.to_us == strip->window.to_us;
     if (!same) {
@@ -296,7 +303,7 @@ void sm_strip_draw(sm_strip *strip, const sm_view *view, sm_area area) {
     bool whole = strip->window.from_us == 0 && strip->window.to_us >= length_of(view->show);
     bool tall = area.rows >= 4, named = !whole || now->mark_count > 0 || now->repeat_on;
     int top = tall && named ? 1 : 0, below = tall ? 2 : 1;
-    int playhead = column_at(strip, now->at.us < 0 ? 0 : now->at.us);
+    int playhead = column_at(strip, heard_us(now));
     strip->drawn = area.columns;
     sm_area music = sm_area_part(area, 0, top, area.columns, area.rows - top - below);
     if (view->sound->has_music)

@@ -122,9 +122,21 @@ static void add_cancelled_start(const sm_snapshot *snapshot, const sm_time_of_da
     }
 }
 
+// What is heard while the show stands.
+static void add_preview(const sm_snapshot *snapshot, sm_text *out) {
+    const sm_preview *preview = &snapshot->preview;
+    char id[12], tick[24], place[24];
+    if (!preview->on)
+        return;
+    sm_text_printf(out, " HEARING cue %.40s at %s, now %s, nothing fires;",
+                   sm_cue_id(snapshot->show, preview->cue, id), sm_clock_format(tick, preview->tick.us),
+                   sm_clock_format(place, sm_preview_place(preview, snapshot->wall).us));
+}
+
 // ---- the states ---------------------------------------------------------------------------
 
 static void add_safe(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
+    add_preview(snapshot, out);
     sm_text_printf(out, " key %s", snapshot->key ? "ON" : "OFF");
     add_people(snapshot, day, out);
     sm_text_printf(out, " LIVE %u", sm_snapshot_live(snapshot));
@@ -241,8 +253,10 @@ sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of
         return (sm_state_line){strlen(SM_STATE_LINE_PREFIX), strlen("LINK LOST"), true};
     }
     const state_row *row = &rows[snapshot->state];
-    size_t before = strlen(SM_STATE_LINE_PREFIX);
-    sm_text_printf(out, SM_STATE_LINE_PREFIX "%s", row->word);
+    const char *prefix =
+        snapshot->preview.on ? SM_STATE_LINE_PREFIX SM_STATE_LINE_PREVIEW : SM_STATE_LINE_PREFIX;
+    size_t before = strlen(prefix);
+    sm_text_printf(out, "%s%s", prefix, row->word);
     row->add(snapshot, day, out);
     return (sm_state_line){before, strlen(row->word), row->armed};
 }

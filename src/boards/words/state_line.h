@@ -7,6 +7,7 @@
 #include "slowmatch/time_of_day.h"
 
 #define SM_STATE_LINE_PREFIX "REHEARSAL "
+#define SM_STATE_LINE_PREVIEW "PREVIEW " // behind it, while music is tried out
 
 typedef struct sm_state_line {
     size_t word_at, word_length; // the state word, in columns (ASCII): shown in reverse video

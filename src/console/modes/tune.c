@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A cue's time is put right by keys: each is a `propose`, which changes nothing yet. Taps along with the music offer their median.
+// A cue's time is put right by keys: each is a `propose`, which changes nothing yet. Taps along with the music offer their median, and
+// the nearest accent of the music beside it.
 #include "console/modes/tune.h"
 
 #include "boards/boards.h"
@@ -35,8 +36,28 @@ void sm_ui_tune(sm_ui *ui) {
         sm_ui_say(ui, SM_OUTCOME_TOLD, ui->view.drill ? "not in a drill" : "there is no cue in this show");
         return;
     }
-    ui->tune = (sm_tune){.cue = chosen_cue(ui)};
+    sm_tune *tune = &ui->tune;
+    tune->cue = chosen_cue(ui);
+    tune->onwards = false;
+    tune->taps.count = 0; // their habit is kept
+    tune->notice = NULL;
     ui->mode = SM_UI_TUNE;
+}
+
+static void listen(sm_ui *ui, uint32_t cue) {
+    const sm_preview *preview = &ui->view.snapshot->preview;
+    char id[12], line[100];
+    snprintf(line, sizeof line, "%s %.60s", sm_action_row_of(SM_ACT_LISTEN)->name,
+             sm_cue_id(ui->view.show, cue, id));
+    sm_ui_do(ui, preview->on && preview->cue == cue ? sm_action_row_of(SM_ACT_LISTEN_OFF)->name : line);
+}
+
+void sm_ui_listen(sm_ui *ui) {
+    const sm_preview *preview = &ui->view.snapshot->preview;
+    if (ui->view.show->cue_count == 0)
+        sm_ui_say(ui, SM_OUTCOME_TOLD, "there is no cue in this show");
+    else
+        listen(ui, preview->on ? preview->cue : chosen_cue(ui));
 }
 
 // ---- proposing ----------------------------------------------------------------------------------------
@@ -51,56 +72,84 @@ static void propose(sm_ui *ui, const char *step) {
 static void other_cue(sm_ui *ui, int by) {
     const uint32_t count = ui->view.show->cue_count;
     ui->tune.cue = (ui->tune.cue + (by > 0 ? 1 : count - 1)) % count;
-    ui->tune.tap_count = 0;
+    ui->tune.taps.count = 0;
+    if (ui->view.snapshot->preview.on)
+        listen(ui, ui->tune.cue);
 }
 
 // ---- tapping --------------------------------------------------------------------------------------------
 
-static int by_value(const void *a, const void *b) {
-    const sm_us first = *(const sm_us *)a, second = *(const sm_us *)b;
-    return (first > second) - (first < second);
+// What is heard at this moment: of the running show, or of a preview. False: nothing.
+static bool heard_us(const sm_ui *ui, sm_us *out) {
+    const sm_snapshot *now = ui->view.snapshot;
+    sm_us later_us = // than the snapshot
+        ui->view.session ? sm_session_now(ui->view.session).us - now->wall.us : 0;
+    if (later_us < 0 || later_us > SM_US_PER_S)
+        later_us = 0;
+    if (now->preview.on)
+        *out = sm_preview_place(&now->preview, (sm_wall_time){now->wall.us + later_us}).us;
+    else
+        *out = now->at.us + later_us * now->speed_ppm / 1000000;
+    return now->preview.on || now->state == SM_STATE_RUNNING;
 }
 
-static sm_us median_of(const sm_tune *tune) {
-    sm_us sorted[SM_TUNE_TAPS];
-    memcpy(sorted, tune->taps, tune->tap_count * sizeof sorted[0]);
-    qsort(sorted, tune->tap_count, sizeof sorted[0], by_value);
-    const size_t half = tune->tap_count / 2;
-    return tune->tap_count % 2 == 1 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
-}
+// Looked for once for each offer: it takes some milliseconds.
+#define ACCENT_WITHIN_US (3 * SM_US_PER_S / 20)
 
-// In whole milliseconds: no hand is closer.
-static sm_us rounded(sm_us us) {
-    return (us + 500) / 1000 * 1000;
+static void find_accent(sm_ui *ui) {
+    sm_tune *tune = &ui->tune;
+    sm_show_time accent;
+    const bool found =
+        ui->view.session &&
+        sm_session_sound_accent(ui->view.session, (sm_show_time){sm_taps_place(&tune->taps, &tune->habit)},
+                                ACCENT_WITHIN_US, &accent);
+    tune->accent_us = found ? (accent.us + 500) / 1000 * 1000 : SM_UNSET_US;
 }
 
 static void tap(sm_ui *ui) {
-    const sm_snapshot *now = ui->view.snapshot;
-    sm_tune *tune = &ui->tune;
-    if (now->state != SM_STATE_RUNNING) {
-        tune->notice = "taps count while the show runs: a repeat round the cue gives several";
+    sm_us at_us;
+    if (!heard_us(ui, &at_us)) {
+        ui->tune.notice = "taps count while music is heard: \" listens to the cue, round and round";
         return;
     }
-    if (tune->tap_count == SM_TUNE_TAPS)
-        memmove(tune->taps, tune->taps + 1, --tune->tap_count * sizeof tune->taps[0]);
-    sm_us later_us =
-        ui->view.session ? sm_session_now(ui->view.session).us - now->wall.us : 0; // than the snapshot
-    if (later_us < 0 || later_us > SM_US_PER_S)
-        later_us = 0;
-    tune->taps[tune->tap_count++] = now->at.us + later_us * now->speed_ppm / 1000000;
+    sm_taps_add(&ui->tune.taps, at_us);
+    find_accent(ui);
 }
 
-static void take_taps(sm_ui *ui) {
+static void take(sm_ui *ui, sm_us at_us) {
     char moment[48];
-    if (ui->tune.tap_count == 0) {
-        ui->tune.notice = "nothing was tapped yet (t taps)";
-        return;
-    }
-    const sm_us at_us = rounded(median_of(&ui->tune));
     snprintf(moment, sizeof moment, "%" PRId64 ".%03" PRId64, at_us / SM_US_PER_S,
              at_us % SM_US_PER_S / 1000);
     propose(ui, moment);
-    ui->tune.tap_count = 0;
+    ui->tune.taps.count = 0;
+}
+
+static void take_taps(sm_ui *ui) {
+    if (ui->tune.taps.count == 0)
+        ui->tune.notice = "nothing was tapped yet (t taps)";
+    else
+        take(ui, sm_taps_place(&ui->tune.taps, &ui->tune.habit));
+}
+
+static void take_accent(sm_ui *ui) {
+    const sm_tune *tune = &ui->tune;
+    if (tune->taps.count == 0)
+        ui->tune.notice = "nothing was tapped yet (t taps)";
+    else if (tune->accent_us == SM_UNSET_US)
+        ui->tune.notice = "the music has no accent near there";
+    else
+        take(ui, tune->accent_us);
+}
+
+// The cue stands right: what the taps are off is the habit of whoever taps.
+static void learn_habit(sm_ui *ui) {
+    const sm_snapshot *now = ui->view.snapshot;
+    sm_tune *tune = &ui->tune;
+    const sm_us is_us = sm_proposed_us(ui->view.show, now->proposals, now->proposal_count, tune->cue);
+    if (tune->taps.count == 0)
+        tune->notice = "tap along at a cue that stands right, then h: what the taps are off is your habit";
+    sm_taps_learn(&tune->habit, &tune->taps, is_us);
+    tune->taps.count = 0;
 }
 
 // ---- the mode ---------------------------------------------------------------------------------------------
@@ -112,6 +161,7 @@ static void press(sm_ui *ui, int key) {
     } steps[] = {{',', "-0.05 s"}, {'.', "+0.05 s"}, {'<', "-0.1 s"}, {'>', "+0.1 s"},
                  {'(', "-1 f"},    {')', "+1 f"},    {'b', "beat"}};
     ui->tune.notice = NULL;
+    ui->has_message = false;
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++)
         if (steps[i].key == key) {
             propose(ui, steps[i].step);
@@ -134,14 +184,40 @@ static void press(sm_ui *ui, int key) {
     case SM_KEY_ENTER:
         take_taps(ui);
         break;
+    case 'a':
+        take_accent(ui);
+        break;
+    case 'h':
+        learn_habit(ui);
+        break;
+    case '"':
+        listen(ui, ui->tune.cue);
+        break;
     case '@':
         ui->mode = SM_UI_BOARD;
         sm_ui_ask_apply(ui);
         break;
     default:
         ui->mode = SM_UI_BOARD;
+        if (ui->view.snapshot->preview.on)
+            sm_ui_do(ui, sm_action_row_of(SM_ACT_LISTEN_OFF)->name);
         break;
     }
+}
+
+// What was tapped, and the nearest accent of the music.
+static void add_offer(const sm_tune *tune, sm_text *out) {
+    char to[24];
+    const int habit_ms = (int)(sm_taps_median(&tune->habit) / 1000);
+    if (tune->habit.count > 0)
+        sm_text_printf(out, ", your habit: %d ms %s", abs(habit_ms), habit_ms < 0 ? "early" : "late");
+    if (tune->taps.count == 0)
+        return;
+    sm_text_printf(out, ", %zu tap%s: %s, Enter proposes it", tune->taps.count,
+                   tune->taps.count == 1 ? "" : "s",
+                   sm_clock_format(to, sm_taps_place(&tune->taps, &tune->habit)));
+    if (tune->accent_us != SM_UNSET_US)
+        sm_text_printf(out, "; accent of the music: %s, a proposes it", sm_clock_format(to, tune->accent_us));
 }
 
 static void question(const sm_ui *ui, int columns, sm_text *out) {
@@ -150,20 +226,19 @@ static void question(const sm_ui *ui, int columns, sm_text *out) {
     char id[12], is[24], to[24];
     const sm_us is_us = show->cues[ui->tune.cue].time_us;
     const sm_us to_us = sm_proposed_us(show, now->proposals, now->proposal_count, ui->tune.cue);
-    if (ui->tune.notice)
-        sm_text_printf(out, "%s. ", ui->tune.notice);
+    if (ui->tune.notice || ui->has_message)
+        sm_text_printf(out, "%s. ", ui->tune.notice ? ui->tune.notice : ui->message.text);
     sm_text_printf(out, "CUE %.40s at %s", sm_cue_id(show, ui->tune.cue, id), sm_clock_format(is, is_us));
     if (to_us != is_us)
         sm_text_printf(out, ", PROPOSED %s", sm_clock_format(to, to_us));
-    if (ui->tune.tap_count > 0)
-        sm_text_printf(out, ", %zu tap%s: %s, Enter proposes it", ui->tune.tap_count,
-                       ui->tune.tap_count == 1 ? "" : "s",
-                       sm_clock_format(to, rounded(median_of(&ui->tune))));
-    sm_text_printf(out, ". , . 0.05 s  < > 0.1 s  ( ) a frame  b beat  t tap  o from here on: %s  u undo",
-                   ui->tune.onwards ? "YES" : "no");
+    add_offer(&ui->tune, out);
+    sm_text_printf(out,
+                   ". , . 0.05 s  < > 0.1 s  ( ) a frame  b beat  \" %s  t tap  o from here on: %s  u undo",
+                   now->preview.on ? "listen no more" : "listen", ui->tune.onwards ? "YES" : "no");
     if (columns >= 60)
         sm_text_printf(out,
-                       "  Up Down another cue  @ write; any other key leaves. %u proposed, nothing written.",
+                       "  h these taps are my habit  Up Down another cue  @ write; any other key leaves. %u "
+                       "proposed, nothing written.",
                        now->proposal_count);
 }
 

@@ -6,5 +6,7 @@
 
 // Begins to put the time of a cue right: the one chosen on the board, else the one that comes next.
 void sm_ui_tune(sm_ui *ui);
+// Listens to that cue, or no more.
+void sm_ui_listen(sm_ui *ui);
 
 #endif
