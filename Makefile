@@ -26,7 +26,7 @@ CURSES = -lncursesw -ltinfo
 TEST_LIBS = -lcmocka -lvterm -lutil
 
 # ---- what there is --------------------------------------------------------------------------------------------
-LIB_PARTS = base show starter import rig dmx check engine drill walk link logbook audio session paper tables tell
+LIB_PARTS = base show starter import rig dmx check engine drill walk link logbook audio session paper tables lights tell
 LIB_SRC := $(foreach part,$(LIB_PARTS),$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 CONSOLE_SRC := $(foreach part,screen boards console,$(wildcard src/$(part)/*.c src/$(part)/*/*.c))
 APP_SRC := $(CONSOLE_SRC) $(wildcard src/cmd/*.c src/main.c)

@@ -2,6 +2,7 @@
 #include "cmd/cmd.h"
 
 #include "slowmatch/audio.h"
+#include "slowmatch/lights.h"
 
 #include <fcntl.h>
 #include <stdio.h>
@@ -48,9 +49,11 @@ static void hold_standard_descriptors(void) {
 
 int main(int argc, char **argv) {
     hold_standard_descriptors();
-    // The console starts this same program again as its sound process.
+    // The console starts this same program again as its sound process, and as the one that sends lights.
     if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
         return sm_audio_process_main(argc, argv);
+    if (argc > 1 && strcmp(argv[1], SM_LIGHTS_PROCESS_ARGUMENT) == 0)
+        return sm_lights_process_main(argc, argv);
     if (argc < 2) {
         cmd_complain("the show's folder is missing: slowmatch SHOW; --help tells more");
         return CMD_UNUSABLE;

@@ -188,6 +188,7 @@ static void what_the_snapshot_cannot_know_is_told_too(void **state) {
                                   .sound_lost = true,
                                   .sounds = true,
                                   .show_changed = "cues.csv",
+                                  .lights = "LIGHTS ON THE WIRE universe 1 to 10.9.0.2, by J",
                                   .not_kept = "no space left"};
     bench b;
     begin(&b);
@@ -198,6 +199,8 @@ static void what_the_snapshot_cannot_know_is_told_too(void **state) {
     assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_SHOW_CHANGED)->words, "SHOW CHANGED: cues.csv");
     assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_NOT_KEPT)->words, "NOT BEING KEPT: no space left");
     assert_non_null(sm_alerts_find(&b.alerts, SM_ALERT_OFFSET));
+    assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_LIGHTS)->words,
+                        "LIGHTS ON THE WIRE universe 1 to 10.9.0.2, by J");
     do_line(&b.run, "1 measure A"); // taken now: old no more
     look(&b, 1, &facts);
     assert_null(sm_alerts_find(&b.alerts, SM_ALERT_READINGS_OLD));

@@ -43,6 +43,7 @@ typedef enum sm_alert_id {
     SM_ALERT_SHOW_CHANGED,
     SM_ALERT_NOT_KEPT,
     SM_ALERT_OFFSET,
+    SM_ALERT_LIGHTS,
     SM_ALERT_COUNT
 } sm_alert_id;
 
@@ -54,6 +55,7 @@ typedef struct sm_alert_facts {
     bool sounds;     // there is a device, and sound comes out of it
     bool offset_measured;     // --sound-offset was given
     const char *show_changed; // a file of the show that is other than when it was read; NULL: none
+    const char *lights;       // on a wire: "LIGHTS ON THE WIRE universe 1 ..."; NULL: none are
     const char *not_kept;     // why the logbook keeps nothing; NULL: it keeps, or need not
 } sm_alert_facts;
 

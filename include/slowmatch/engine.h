@@ -107,6 +107,9 @@ typedef enum sm_act {
     SM_ACT_RELOAD,
     SM_ACT_VOLUME,
     SM_ACT_MUTE,
+    SM_ACT_LIGHTS_ON,
+    SM_ACT_LIGHTS_ANSWER,
+    SM_ACT_LIGHTS_OFF,
     SM_ACT_HINT,
     SM_ACT_TRIGGER,
     SM_ACT_CALL,
@@ -212,6 +215,7 @@ typedef enum sm_log_what {
     SM_LOG_SET,
     SM_LOG_HOME,
     SM_LOG_SOUND,
+    SM_LOG_LIGHTS, // on a wire
     SM_LOG_EVENT,
     SM_LOG_ALERT,   // one began or ended (slowmatch/alerts.h)
     SM_LOG_MARK,    // a drill's; the action `mark` is an action
@@ -299,6 +303,20 @@ const char *sm_sound_change_text(sm_sound_change change); // "device" ...
 // A row about the sound at AT.
 SM_MUST_CHECK sm_result sm_rehearsal_sound(sm_rehearsal *rehearsal, sm_sound_change change,
                                            const char *detail, sm_wall_time at);
+// What happened to the lights on a wire.
+typedef enum sm_lights_change {
+    SM_LIGHTS_ON, // by whoever stated that no flame unit is connected
+    SM_LIGHTS_OFF,
+    SM_LIGHTS_LAPSED,  // what was stated no longer holds
+    SM_LIGHTS_STOPPED, // by a fault: nothing is sent any more
+    SM_LIGHTS_CHANGE_COUNT
+} sm_lights_change;
+const char *sm_lights_change_text(sm_lights_change change); // "on" ...
+// A row about them at AT.
+SM_MUST_CHECK sm_result sm_rehearsal_lights(sm_rehearsal *rehearsal, sm_lights_change change,
+                                            const char *detail, sm_wall_time at);
+// The level of every channel at AT as on the wire, as the snapshot has it: show->channel_count of them.
+void sm_rehearsal_levels(const sm_rehearsal *rehearsal, sm_wall_time at, uint8_t *levels);
 // An action `reload` or `apply` was accepted and waits for one of the next two; its row, or `refused` in place of it, is theirs.
 bool sm_rehearsal_reload_asked(const sm_rehearsal *rehearsal);
 // Puts SHOW (loaded again) in place of the old one, in state safe: readings, plugs, spent slots, people, inhibits are kept by name,

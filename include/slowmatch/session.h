@@ -70,6 +70,12 @@ typedef struct sm_drill_taken {
 
 #define SM_SESSION_PROBLEM 320
 
+typedef enum sm_outcome_kind {
+    SM_OUTCOME_REFUSED, // the engine refused it
+    SM_OUTCOME_WRONG,   // it could not be understood, or could not be done
+    SM_OUTCOME_TOLD     // it was done, and there is something to say
+} sm_outcome_kind;
+
 // Something that follows the rehearsal: lines on standard output, lights, followers. All callbacks run on the driver's thread, within
 // a step; none may wait, and what goes to a network does so from a thread or a process of the outlet's own. It begins off: nothing
 // leaves the program before an action asks for it.
@@ -91,6 +97,26 @@ typedef struct sm_outlet {
 } sm_outlet;
 
 #define SM_OUTLETS_MAX 8
+
+// What there is to see of lights on a wire. {0}: no outlet is for them.
+#define SM_LIGHTS_WORDS 4000
+typedef struct sm_lights_view {
+    bool there;                  // --lights was given
+    bool on;                     // they are sent
+    char asks[400];              // the question that stands, "" for none
+    char alert[160];             // "LIGHTS ON THE WIRE universe 1 to 10.9.0.2, by J", "" for none
+    char words[SM_LIGHTS_WORDS]; // lines: what goes where, what does not and why, what others were heard
+} sm_lights_view;
+
+// For outlets, within their callbacks.
+const sm_show *sm_session_show(const sm_session *session);
+sm_state sm_session_state(const sm_session *session);
+// The level of every channel now (show->channel_count of them).
+void sm_session_levels(const sm_session *session, uint8_t *levels);
+void sm_session_say(sm_session *session, sm_outcome_kind kind, const char *text);
+// A row of the log; and what there is to see.
+void sm_session_log_lights(sm_session *session, sm_lights_change change, const char *detail);
+void sm_session_show_lights(sm_session *session, const sm_lights_view *view);
 
 // ---- making one -----------------------------------------------------------------------------
 
@@ -188,18 +214,14 @@ const sm_snapshot *sm_session_take(sm_session *session);
 // `quit` was done.
 bool sm_session_has_quit(sm_session *session);
 
-typedef enum sm_outcome_kind {
-    SM_OUTCOME_REFUSED, // the engine refused it
-    SM_OUTCOME_WRONG,   // it could not be understood, or could not be done
-    SM_OUTCOME_TOLD     // it was done, and there is something to say
-} sm_outcome_kind;
-
 typedef struct sm_outcome_note {
     sm_outcome_kind kind;
     sm_wall_time wall;
     char text[448];
 } sm_outcome_note;
 
+// What there is to see of lights on a wire. Any thread.
+void sm_session_lights(sm_session *session, sm_lights_view *out);
 // The oldest outcome not yet taken; false: none. The oldest are forgotten where too many wait.
 bool sm_session_outcome(sm_session *session, sm_outcome_note *out);
 // Brings TO up to date with the latest rows of the log.

@@ -2,10 +2,11 @@
 // The program's own side of the sound process: starts it, watches it, ends it.
 #include "audio/process_handle.h"
 
+#include "slowmatch/start_self.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
-#include <spawn.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/mman.h>
@@ -25,29 +26,6 @@ static sm_shared *shared_create(int *fd) {
     return NULL;
 }
 
-// In a session of its own, so that keys typed at the terminal do not signal it; with no signal blocked or
-// ignored.
-static int spawn(int fd, pid_t *pid) {
-    posix_spawn_file_actions_t files;
-    posix_spawnattr_t how;
-    sigset_t none, all;
-    sigemptyset(&none);
-    sigfillset(&all);
-    posix_spawn_file_actions_init(&files);
-    posix_spawnattr_init(&how);
-    posix_spawnattr_setsigmask(&how, &none);
-    posix_spawnattr_setsigdefault(&how, &all);
-    posix_spawnattr_setflags(&how, POSIX_SPAWN_SETSID | POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF);
-    char name[] = "slowmatch", argument[] = SM_AUDIO_PROCESS_ARGUMENT;
-    char *const argv[] = {name, argument, NULL};
-    int error = posix_spawn_file_actions_adddup2(&files, fd, SM_SHARED_FD);
-    if (error == 0)
-        error = posix_spawn(pid, "/proc/self/exe", &files, &how, argv, environ);
-    posix_spawnattr_destroy(&how);
-    posix_spawn_file_actions_destroy(&files);
-    return error;
-}
-
 sm_result sm_child_start(sm_child *child, const char *device, const int *rates, int count) {
     int fd;
     sm_shared *shared = shared_create(&fd);
@@ -59,7 +37,8 @@ sm_result sm_child_start(sm_child *child, const char *device, const int *rates, 
     for (int i = 0; i < count && i < SM_RATES_MAX; i++)
         shared->rates[i] = rates[i];
     pid_t pid = 0;
-    int error = spawn(fd, &pid);
+    char name[] = "slowmatch", argument[] = SM_AUDIO_PROCESS_ARGUMENT;
+    const int error = sm_start_self((char *[]){name, argument, NULL}, fd, SM_SHARED_FD, &pid);
     close(fd);
     if (error) {
         munmap(shared, sizeof *shared);

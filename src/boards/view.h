@@ -33,6 +33,7 @@ typedef struct sm_view {
     const sm_debrief *debrief;  // of a drill that is over; NULL: none yet
     const sm_alerts *alerts;    // what must not be missed, never NULL
     const char *show_changed;   // a file of the show that is other than when it was read, NULL: none
+    sm_lights_view lights;      // on a wire
     const char *not_kept;       // why the logbook keeps nothing, NULL: it keeps, or need not
     bool offset_measured;       // somebody has measured how late the device is heard
     bool (*key_of)(sm_act act, char name[16]); // the key that does ACT; NULL: keys are told nowhere

@@ -70,7 +70,11 @@ struct sm_logbook *cmd_logbook_open(const char *given, bool create);
 // Columns of the terminal on standard output; 80 where it is none.
 size_t cmd_columns(void);
 
+// The options of lights on a wire go together; false: a message was printed.
+bool cmd_lights_options_fit(const char *interface, const char *to, const char *priority);
+
 int cmd_import(const cmd_command *self, int argc, char **argv);
+int cmd_lights(const cmd_command *self, int argc, char **argv);
 int cmd_logbook(const cmd_command *self, int argc, char **argv);
 int cmd_new(const cmd_command *self, int argc, char **argv);
 int cmd_paper(const cmd_command *self, int argc, char **argv);

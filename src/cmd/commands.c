@@ -21,6 +21,8 @@ static const cmd_command commands[] = {
     {"walk", "walk SHOW", "the walk before the show: what is asked at which place, and what is open",
      cmd_walk},
     {"paper", "paper SHOW", "write the paper that the crew carries: one HTML file to print", cmd_paper},
+    {"lights", "lights SHOW", "lights on a wire: what would go where, what not and why; sends nothing",
+     cmd_lights},
     {"logbook", "logbook [WHAT...]",
      "what is kept: list, show N, replay N, compare N M, readings SHOW, crew, export, import, prune, check",
      cmd_logbook},

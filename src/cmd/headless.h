@@ -25,6 +25,7 @@ typedef struct headless_options {
     sm_us sound_offset_us;
     int timecode_channel; // 0: none
     bool silent, fast, bare;
+    const char *lights, *lights_to, *lights_priority; // on a wire: interface, destinations; NULL: none
 } headless_options;
 
 // Returns the exit status. Takes the show, and destroys it or the one that a `reload` put in its place.

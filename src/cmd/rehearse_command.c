@@ -111,16 +111,38 @@ headless_how headless_choose(const headless_call *call) {
     return missing ? HEADLESS_REFUSED : HEADLESS_CONSOLE;
 }
 
+enum { LIGHTS_OPTIONS = 3 };
+
+// Lights on a wire: for people at the console alone. A drill never sends, and a script states nothing.
+static bool lights_fit(const headless_call *call) {
+    const headless_options *h = &call->run;
+    if (h->lights && (call->headless || h->script_path || h->fast)) {
+        cmd_complain("--lights is for people who act: a script states nothing; leave out --headless, "
+                     "--script and --fast");
+        return false;
+    }
+    return cmd_lights_options_fit(h->lights, h->lights_to, h->lights_priority);
+}
+
 int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
     headless_call call = {0};
-    cmd_option options[HEADLESS_OPTIONS];
+    cmd_option options[LIGHTS_OPTIONS + HEADLESS_OPTIONS] = {
+        {"lights", "INTERFACE",
+         "lights on a wire, once a person has stated what is connected: by this interface", NULL,
+         &call.run.lights},
+        {"lights-to", "TO", "where they go: 10.9.0.2, or 1=10.9.0.2,3=10.9.0.4, or multicast", NULL,
+         &call.run.lights_to},
+        {"lights-priority", "N", "their sACN priority, 1 to 99 (10; a desk has 100)", NULL,
+         &call.run.lights_priority},
+    };
     const char *words[1];
     int count;
-    headless_option_rows(&call, options);
-    int status = cmd_options_read(self, options, HEADLESS_OPTIONS, argc, argv, 1, 1, words, &count);
+    headless_option_rows(&call, options + LIGHTS_OPTIONS);
+    int status =
+        cmd_options_read(self, options, LIGHTS_OPTIONS + HEADLESS_OPTIONS, argc, argv, 1, 1, words, &count);
     if (status >= 0)
         return status;
-    if (!headless_call_read(&call))
+    if (!headless_call_read(&call) || !lights_fit(&call))
         return CMD_UNUSABLE;
     headless_options *h = &call.run;
     headless_how how = headless_choose(&call);

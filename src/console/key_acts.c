@@ -179,6 +179,7 @@ static const struct {
     [SM_HOW_TONES] = {.plain = ask_about_tones},
     [SM_HOW_CALLS] = {.plain = sm_ask_calls},
     [SM_HOW_TICKS] = {.plain = sm_toggle_ticks},
+    [SM_HOW_LIGHTS] = {.plain = sm_begin_lights},
     [SM_HOW_DEVICE] = {.plain = sm_ask_device},
     [SM_HOW_STRIP_CLOSER] = {.with = zoom_strip},
     [SM_HOW_STRIP_WIDER] = {.with = zoom_strip},

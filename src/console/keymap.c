@@ -71,6 +71,8 @@ static const sm_key_row rows[] = {
     {'C', SM_HOW_CALLS, SM_ACT_COUNT, NULL,
      "call tones: three, two, one, now for a target or all pyro, or off"},
     {'K', SM_HOW_TICKS, SM_ACT_COUNT, NULL, "a tick at each cue, to check by ear; again: none"},
+    {'^', SM_HOW_LIGHTS, SM_ACT_LIGHTS_ON, NULL, NULL},
+    {'~', SM_HOW_ACT, SM_ACT_LIGHTS_OFF, NULL, NULL},
     {'o', SM_HOW_DEVICE, SM_ACT_COUNT, NULL, "list the sound devices and choose one"},
     {SM_KEY_TAB, SM_HOW_NEXT_BOARD, SM_ACT_COUNT, "board", "the next board"},
     {SM_KEY_BACK_TAB, SM_HOW_PREVIOUS_BOARD, SM_ACT_COUNT, NULL, "the board before"},

@@ -35,6 +35,7 @@ typedef enum sm_key_how {
     SM_HOW_TONES,    // asks the question about tones again
     SM_HOW_CALLS,    // asks what call tones are for
     SM_HOW_TICKS,    // a tick at each cue, or none
+    SM_HOW_LIGHTS,   // asks for lights on a wire, and answers
     SM_HOW_DEVICE,   // asks for a sound device
     SM_HOW_STRIP_CLOSER,
     SM_HOW_STRIP_WIDER,

@@ -130,7 +130,8 @@ static void follow_alerts(sm_ui *ui) {
                                   .sounds = view->sound->state == SM_AUDIO_SOUNDING,
                                   .offset_measured = view->offset_measured,
                                   .show_changed = view->show_changed,
-                                  .not_kept = view->not_kept};
+                                  .not_kept = view->not_kept,
+                                  .lights = view->lights.alert[0] ? view->lights.alert : NULL};
     uint32_t before = 0, now = 0;
     for (uint32_t i = 0; i < ui->alerts.count; i++)
         before |= 1u << ui->alerts.at[i].id;

@@ -257,7 +257,9 @@ static sm_result read_sheet(reader *r) {
     return result == SM_OK && words.length > 0 ? append_detail(r, words) : result;
 }
 
+// The second word of a name of two is the target: all arguments go into the detail then.
 static sm_result read_arguments(reader *r, const sm_action_row *row) {
+    const bool two_words = strchr(row->name, ' ') != NULL;
     for (int i = 0; i < SM_ACTION_ARGUMENTS && row->arguments[i] != SM_ARG_NONE; i++) {
         bool last = i + 1 == SM_ACTION_ARGUMENTS || row->arguments[i + 1] == SM_ARG_NONE;
         sm_word w = takes_rest(row->arguments[i], last) ? sm_words_rest(&r->words) : sm_words_next(&r->words);
@@ -270,7 +272,7 @@ static sm_result read_arguments(reader *r, const sm_action_row *row) {
             return read_sheet(r);
         sm_result result = read_argument(r, row->arguments[i], &w, i == 0);
         if (result == SM_OK)
-            result = i == 0 ? keep_target(r, row->arguments[i], w) : append_detail(r, w);
+            result = i == 0 && !two_words ? keep_target(r, row->arguments[i], w) : append_detail(r, w);
         if (result != SM_OK)
             return result;
     }

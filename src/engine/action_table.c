@@ -87,6 +87,13 @@ static const sm_action_row rows[] = {
                    0),
     TAKES(VOLUME, "volume", "volume X", 1, ANY_STATE, "volume in per cent, 0 to 100", SM_ARG_VOLUME),
     WORD(MUTE, "mute", ANY_STATE, "sound off, and on again"),
+    OUTSIDE_DRILLS(LIGHTS_ON, "lights on", "lights on", 0, ANY_STATE,
+                   "ask for lights on a wire (--lights): what would be sent is told, and questions follow",
+                   0),
+    OUTSIDE_DRILLS(LIGHTS_ANSWER, "lights answer", "lights answer TEXT", 1, ANY_STATE,
+                   "answer the question about lights on a wire that stands", SM_ARG_TEXT),
+    OUTSIDE_DRILLS(LIGHTS_OFF, "lights off", "lights off", 0, ANY_STATE,
+                   "no lights on a wire: they fade home, then nothing is sent", 0),
     IN_DRILLS(HINT, "hint", "hint", 0, "ask for a hint", 0),
     IN_DRILLS(TRIGGER, "trigger", "trigger EVENT", 1, "make an event of the drill happen now", SM_ARG_EVENT),
     IN_DRILLS(CALL, "call", "call WHO TEXT", 2, "speak as a person of the crew", SM_ARG_WHO, SM_ARG_TEXT),
@@ -109,10 +116,9 @@ const sm_action_row *sm_action_row_of(sm_act act) {
 }
 
 const char *sm_act_word(sm_act act) {
-    static const char *const of_two_words[SM_ACT_COUNT] = {[SM_ACT_KEY_ON] = "key",
-                                                           [SM_ACT_KEY_OFF] = "key",
-                                                           [SM_ACT_START_IN_OFF] = "start-in",
-                                                           [SM_ACT_REPEAT_OFF] = "repeat",
-                                                           [SM_ACT_LISTEN_OFF] = "listen"};
+    static const char *const of_two_words[SM_ACT_COUNT] = {
+        [SM_ACT_KEY_ON] = "key",        [SM_ACT_KEY_OFF] = "key",      [SM_ACT_START_IN_OFF] = "start-in",
+        [SM_ACT_REPEAT_OFF] = "repeat", [SM_ACT_LIGHTS_ON] = "lights", [SM_ACT_LIGHTS_ANSWER] = "lights",
+        [SM_ACT_LIGHTS_OFF] = "lights", [SM_ACT_LISTEN_OFF] = "listen"};
     return of_two_words[act] ? of_two_words[act] : sm_action_row_of(act)->name;
 }

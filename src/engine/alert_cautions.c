@@ -225,3 +225,12 @@ bool sm_alert_offset(const sm_snapshot *now, const sm_alert_facts *facts, sm_tex
     sm_text_printf(out, ": what is heard may be late by it");
     return true;
 }
+
+bool sm_alert_lights(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    (void)now;
+    if (!facts->lights)
+        return false;
+    *essential = (uint32_t)sizeof "LIGHTS ON THE WIRE" - 1;
+    sm_text_printf(out, "%s", facts->lights);
+    return true;
+}

@@ -72,6 +72,8 @@ static const sm_alert_row rows[] = {
                            "look at the disk", "lead", sm_alert_not_kept},
     [SM_ALERT_OFFSET] = {"offset", SM_ALERT_ADVISORY, "nobody has measured how late the device is heard",
                          "measure it, and give --sound-offset", "whoever has the sound", sm_alert_offset},
+    [SM_ALERT_LIGHTS] = {"lights", SM_ALERT_ADVISORY, "lights are sent on a wire (--lights)",
+                         "know who stated it; `lights off` ends it", "whoever stated it", sm_alert_lights},
 };
 static_assert(sizeof rows / sizeof rows[0] == SM_ALERT_COUNT, "a row for each alert");
 

@@ -12,6 +12,7 @@ static const char *const words[] = {
     [SM_LOG_OUT] = "out",         [SM_LOG_INHIBITED] = "inhibited", [SM_LOG_SET] = "set",
     [SM_LOG_HOME] = "home",       [SM_LOG_SOUND] = "sound",         [SM_LOG_EVENT] = "event",
     [SM_LOG_ALERT] = "alert",     [SM_LOG_MARK] = "mark",           [SM_LOG_UNKNOWN] = "unknown",
+    [SM_LOG_LIGHTS] = "lights",
 };
 static_assert(sizeof words / sizeof words[0] == SM_LOG_COUNT, "a word for each kind of row");
 
@@ -42,7 +43,8 @@ sm_log_kind sm_log_kind_read(sm_source source, const char *word, const char *tar
     sm_log_kind kind = {.what = SM_LOG_REFUSED};
     while (kind.what < SM_LOG_UNKNOWN && strcmp(words[kind.what], word) != 0)
         kind.what++;
-    if (kind.what == SM_LOG_UNKNOWN || (kind.what == SM_LOG_MARK && source != SM_SOURCE_DRILL)) {
+    if (kind.what == SM_LOG_UNKNOWN || (kind.what == SM_LOG_MARK && source != SM_SOURCE_DRILL) ||
+        (kind.what == SM_LOG_LIGHTS && source != SM_SOURCE_ENGINE)) {
         kind.act = act_of(word, target);
         kind.what = kind.act < SM_ACT_COUNT ? SM_LOG_ACTION : SM_LOG_UNKNOWN;
     } else if (kind.what == SM_LOG_REFUSED || kind.what == SM_LOG_UNPAIRED) {

@@ -157,6 +157,13 @@ sm_result sm_rehearsal_sound(sm_rehearsal *r, sm_sound_change change, const char
     return SM_OK;
 }
 
+sm_result sm_rehearsal_lights(sm_rehearsal *r, sm_lights_change change, const char *detail, sm_wall_time at) {
+    sm_result result = sm_run_until(r, at.us > r->now.us ? at : r->now, true);
+    if (result == SM_OK)
+        sm_log_plain(r, SM_LOG_LIGHTS, sm_lights_change_text(change), detail);
+    return result;
+}
+
 // The action that waits for the folder.
 static sm_action reading_action(const sm_rehearsal *r) {
     return (sm_action){.act = r->apply_asked ? SM_ACT_APPLY : SM_ACT_RELOAD, .index = SM_NONE};

@@ -140,6 +140,13 @@ static uint32_t next_firing(const sm_rehearsal *r) {
     return r->repeat_ahead ? after_the_jump(r) : SM_NONE;
 }
 
+void sm_rehearsal_levels(const sm_rehearsal *r, sm_wall_time at, uint8_t *levels) {
+    sm_show_time stood_at = r->state == SM_STATE_RUNNING ? sm_show_at(r, at) : r->place;
+    stood_at = stood_at.us < r->floor.us ? r->floor : stood_at;
+    for (uint32_t channel = 0; channel < r->show->channel_count; channel++)
+        levels[channel] = sm_dmx_play_level(r->dmx, channel, stood_at);
+}
+
 static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s) {
     bool running = r->state == SM_STATE_RUNNING;
     s->has_show = running || r->state == SM_STATE_PAUSED || r->state == SM_STATE_ENDED || r->place_set;
@@ -148,9 +155,7 @@ static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot 
     sm_show_time begins = r->floor.us > r->place.us ? r->floor : r->place;
     s->counting_down = running && s->at.us < begins.us;
     s->place = r->place;
-    sm_show_time stood_at = s->at.us < r->floor.us ? r->floor : s->at;
-    for (uint32_t channel = 0; channel < r->show->channel_count; channel++)
-        s->levels[channel] = sm_dmx_play_level(r->dmx, channel, stood_at);
+    sm_rehearsal_levels(r, at, s->levels);
     s->cursor = r->cursor;
     s->next_firing = next_firing(r);
 }

@@ -60,6 +60,16 @@ const char *sm_guard_word_text(sm_guard_word word) {
     return texts[word];
 }
 
+const char *sm_lights_change_text(sm_lights_change change) {
+    static const char *const texts[] = {[SM_LIGHTS_ON] = "on",
+                                        [SM_LIGHTS_OFF] = "off",
+                                        [SM_LIGHTS_LAPSED] = "lapsed",
+                                        [SM_LIGHTS_STOPPED] = "stopped"};
+    static_assert(sizeof texts / sizeof texts[0] == SM_LIGHTS_CHANGE_COUNT, "a word for each change");
+    assert((unsigned)change < SM_LIGHTS_CHANGE_COUNT);
+    return texts[change];
+}
+
 const char *sm_sound_change_text(sm_sound_change change) {
     static const char *const texts[] = {[SM_SOUND_DEVICE] = "device",
                                         [SM_SOUND_SILENT] = "silent",

@@ -132,6 +132,14 @@ static sm_result tell_sound(replay *p, const input *in) {
     return sm_rehearsal_sound(p->rehearsal, (sm_sound_change)change, in->detail, in->at);
 }
 
+static sm_result tell_lights(replay *p, const input *in) {
+    int change = 0;
+    while (change < SM_LIGHTS_CHANGE_COUNT - 1 &&
+           strcmp(sm_lights_change_text((sm_lights_change)change), in->line) != 0)
+        change++;
+    return sm_rehearsal_lights(p->rehearsal, (sm_lights_change)change, in->detail, in->at);
+}
+
 static sm_result tell_event(replay *p, const input *in) {
     sm_injection injection;
     char why[200];
@@ -167,6 +175,8 @@ static sm_result bring(replay *p, const input *in) {
 static sm_result tell(replay *p, const input *in) {
     if (strcmp(in->kind, "sound") == 0)
         return tell_sound(p, in);
+    if (strcmp(in->kind, "lights") == 0)
+        return tell_lights(p, in);
     if (strcmp(in->kind, "load") == 0)
         return tell_load(p, in);
     if (strcmp(in->kind, "reload-failed") == 0) {

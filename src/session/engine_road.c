@@ -75,6 +75,20 @@ static sm_result ask_for_paper(sm_session *session, const char *path) {
     return SM_OK;
 }
 
+// Lights are asked for by hand, where an outlet is for them.
+static bool refuses_lights(const sm_session *session, const sm_action *action, sm_source source,
+                           char why[200]) {
+    if (action->act != SM_ACT_LIGHTS_ON && action->act != SM_ACT_LIGHTS_ANSWER)
+        return false;
+    if (!session->lights.there)
+        snprintf(why, 200, "no wire was named: start slowmatch with --lights INTERFACE --lights-to ADDRESS");
+    else if (source != SM_SOURCE_CONSOLE)
+        snprintf(why, 200, "only a person at this console states what is connected, never a script");
+    else
+        return false;
+    return true;
+}
+
 sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_source source,
                                 sm_wall_time at) {
     assert(given->act < SM_ACT_COUNT && source < SM_SOURCE_COUNT);
@@ -82,7 +96,7 @@ sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_
     issue(session);
     follow_undo(session, &action);
     char why[200];
-    if (sm_session_refuses_words(session, &action, why))
+    if (sm_session_refuses_words(session, &action, why) || refuses_lights(session, &action, source, why))
         return sm_rehearsal_refuse(session->rehearsal, &action, source, why, at);
     sm_result result = session->drill_run ? sm_drill_act(session->drill_run, &action, source, at)
                                           : sm_rehearsal_act(session->rehearsal, &action, source, at);

@@ -6,7 +6,7 @@
 // more.
 //
 // The files call each other in this order, never back: step.c, file_job.c, by_hand.c and script.c, drill.c, engine_road.c, rows.c,
-// outcomes.c; snapshots.c, sound.c and run_outlets.c stand beside them, over outcomes.c. session.c makes and ends it all; requests.c is what others
+// outcomes.c; for_outlets.c, snapshots.c, sound.c and run_outlets.c stand beside them, over outcomes.c. session.c makes and ends it all; requests.c is what others
 // ask for.
 #ifndef SLOWMATCH_SESSION_INSIDE_H
 #define SLOWMATCH_SESSION_INSIDE_H
@@ -124,6 +124,7 @@ struct sm_session {
     char *paper_words;  // of its sheets, until they are taken
     sm_recent recent;
     sm_drill_view drill_view;
+    sm_lights_view lights;
     sm_debrief *debrief;               // of the drill that is over, until it is taken
     char *answers[SM_DRILL_QUESTIONS]; // to its questions, until the driver takes them
 

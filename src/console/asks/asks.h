@@ -19,6 +19,9 @@ void sm_ask_start_at(sm_ui *ui);
 void sm_ask_calls(sm_ui *ui);
 // A tick at each cue, or none: no line is asked for.
 void sm_toggle_ticks(sm_ui *ui);
+// The question about lights on a wire: begun; and an answer to the one that stands.
+void sm_begin_lights(sm_ui *ui);
+void sm_ask_lights(sm_ui *ui);
 // A sound device, out of a list.
 void sm_ask_device(sm_ui *ui);
 

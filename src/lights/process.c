@@ -1,0 +1,307 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The sending process: owns the sockets, and nothing else of the program.
+//
+// It is started by exec when the lights are asked for, finds its end of a pair of local sockets at descriptor LIGHTS_DESCRIPTOR, keeps no
+// other, and reads the show's tables by itself. First it only listens. An order lets it send; then each frame that the program orders
+// must agree with its own judge and its own mask, or it stops for good. Where the program's end closes (it was killed, it crashed, it
+// quit without a word), it lets the lights go within 200 ms: three packets of home, three that end the stream.
+#include "lights/cid.h"
+#include "lights/message.h"
+#include "lights/streams.h"
+
+#include "slowmatch/clock.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/prctl.h>
+#include <sys/resource.h>
+#include <sys/socket.h>
+#include <unistd.h>
+
+#define LOOK_US (SM_US_PER_S / 5)      // how often the interface is looked at
+#define DISCOVER_US (10 * SM_US_PER_S) // E1.31 4.3 (second-hand)
+#define GRACE_US (5 * SM_US_PER_S)     // the program lets the statement lapse first
+enum { HEARD_MAX = 64 };
+
+typedef struct heard {
+    uint8_t cid[SM_SACN_CID_BYTES];
+    uint16_t universe;
+} heard;
+
+typedef struct process {
+    lights_wire wire;
+    lights_masks masks;
+    lights_judge *judge;
+    lights_streams streams;
+    bool sends;
+    int64_t lapses_us, look_us, discover_us;
+    heard heard[HEARD_MAX];
+    size_t heard_count;
+    bool over;
+} process;
+
+static volatile sig_atomic_t asked_to_end; // set by the handler alone
+
+static void on_signal(int number) {
+    asked_to_end = number;
+}
+
+static void tell(lights_news_kind kind, int32_t universe, int priority, const char *text) {
+    lights_news news = {.kind = kind, .universe = universe, .priority = priority};
+    snprintf(news.text, sizeof news.text, "%s", text);
+    (void)send(LIGHTS_DESCRIPTOR, &news, sizeof news, MSG_NOSIGNAL | MSG_DONTWAIT);
+}
+
+// Nothing is sent any more: what a fault left behind is in nobody's hands but the receivers', which hold their last look.
+static void stop(process *p, const char *why) {
+    lights_wire_close(&p->wire);
+    tell(LIGHTS_STOPPED, 0, 0, why);
+    p->over = true;
+}
+
+// ---- beginning -----------------------------------------------------------------------------
+
+// Nothing of the program but the pair stays open.
+static bool enter(void) {
+    const int null = open("/dev/null", O_RDWR);
+    if (null < 0)
+        return false;
+    for (int fd = 0; fd < 3; fd++)
+        dup2(null, fd);
+    close_range(LIGHTS_DESCRIPTOR + 1, ~0u, 0);
+    fcntl(LIGHTS_DESCRIPTOR, F_SETFD, FD_CLOEXEC);
+    setrlimit(RLIMIT_CORE, &(struct rlimit){0});
+    prctl(PR_SET_NAME, "slowmatch-light");
+    const struct sigaction action = {.sa_handler = on_signal};
+    sigaction(SIGTERM, &action, NULL);
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGHUP, &action, NULL);
+    return true;
+}
+
+static bool read_tables(process *p, const char *folder, char why[SM_LIGHTS_WHY]) {
+    sm_findings *findings = sm_findings_create();
+    sm_show *show = NULL;
+    sm_result result = findings ? sm_show_load(folder, NULL, findings, &show) : SM_NO_MEMORY;
+    sm_findings_destroy(findings);
+    if (result == SM_OK)
+        result = lights_judge_create(show, &p->judge);
+    if (result == SM_OK)
+        result = lights_masks_make(show, &p->masks);
+    sm_show_destroy(show);
+    if (result != SM_OK)
+        snprintf(why, SM_LIGHTS_WHY, "the sending process cannot read the tables: %s",
+                 sm_result_text(result));
+    return result == SM_OK;
+}
+
+static void make_streams(process *p) {
+    p->streams.judge = p->judge;
+    p->streams.wire = &p->wire;
+    for (size_t i = 0; i < p->masks.count && p->streams.count < SM_LIGHTS_UNIVERSES; i++) {
+        const lights_mask *mask = &p->masks.masks[i];
+        uint32_t address;
+        if (!mask->spoiled && sm_lights_to_of(&p->wire.options, mask->universe, &address))
+            p->streams.at[p->streams.count++] = (lights_stream){.mask = mask, .address = address};
+    }
+}
+
+static bool begin_listening(process *p, char why[SM_LIGHTS_WHY]) {
+    int32_t universes[SM_LIGHTS_UNIVERSES];
+    char less_words[SM_LIGHTS_WHY] = "";
+    size_t less;
+    for (size_t i = 0; i < p->streams.count; i++)
+        universes[i] = p->streams.at[i].mask->universe;
+    if (!lights_wire_look(&p->wire, why) ||
+        !lights_wire_listen(&p->wire, universes, p->streams.count, &less, why))
+        return false;
+    if (less > 0)
+        snprintf(less_words, sizeof less_words,
+                 "sources by multicast on %zu of %zu universes cannot be heard", less, p->streams.count);
+    tell(LIGHTS_LISTENS, 0, 0, less_words);
+    return true;
+}
+
+static bool begin(process *p, int argc, char **argv, char why[SM_LIGHTS_WHY]) {
+    snprintf(why, SM_LIGHTS_WHY, "the sending process was not told what to send");
+    if (argc != 6 || sm_lights_options_read(argv[3], argv[4], argv[5], &p->wire.options, why) != SM_OK)
+        return false;
+    snprintf(p->wire.source.name, sizeof p->wire.source.name, "slowmatch REHEARSAL");
+    if (!read_tables(p, argv[2], why) || !lights_cid_take(p->wire.source.cid, why))
+        return false;
+    make_streams(p);
+    return begin_listening(p, why);
+}
+
+// ---- orders ----------------------------------------------------------------------------------
+
+static void go(process *p, const lights_order *order, int64_t now_us) {
+    char why[SM_LIGHTS_WHY];
+    if (p->sends)
+        return;
+    if (!lights_wire_stands(&p->wire, why) || !lights_wire_open(&p->wire, why)) {
+        stop(p, why);
+        return;
+    }
+    p->sends = true;
+    p->lapses_us = now_us + order->span_us + GRACE_US;
+    p->discover_us = now_us + SM_US_PER_S; // when there is something to tell
+}
+
+static void follow(process *p, const lights_order *order, int64_t now_us) {
+    char why[SM_LIGHTS_WHY];
+    lights_stream *stream;
+    switch (order->kind) {
+    case LIGHTS_GO:
+        go(p, order, now_us);
+        break;
+    case LIGHTS_FRAME:
+        if (!p->sends)
+            stop(p, "a frame came before anybody stated anything");
+        else if (!lights_streams_order(&p->streams, &order->verdict, now_us, why))
+            stop(p, why);
+        break;
+    case LIGHTS_DROP:
+        stream = lights_streams_find(&p->streams, order->universe);
+        if (stream)
+            stream->dropped = true;
+        break;
+    case LIGHTS_END:
+        p->over |= !p->sends;
+        lights_streams_end(&p->streams, order->span_us, now_us);
+        break;
+    default:
+        stop(p, "an order that is none");
+    }
+}
+
+static void let_go(process *p, int64_t now_us) {
+    p->over |= !p->sends;
+    lights_streams_end(&p->streams, 0, now_us);
+}
+
+static void read_orders(process *p, int64_t now_us) {
+    lights_order order;
+    while (!p->over) {
+        const ssize_t length = recv(LIGHTS_DESCRIPTOR, &order, sizeof order, MSG_DONTWAIT);
+        if (length < 0 && errno == EINTR)
+            continue;
+        if (length < 0 && errno == EAGAIN)
+            return;
+        if (length != (ssize_t)sizeof order) { // its end closed
+            let_go(p, now_us);
+            return;
+        }
+        follow(p, &order, now_us);
+    }
+}
+
+// ---- hearing others ---------------------------------------------------------------------------
+
+static bool knows(const process *p, const sm_sacn_heard *it) {
+    for (size_t i = 0; i < p->heard_count; i++)
+        if (p->heard[i].universe == it->head.universe &&
+            memcmp(p->heard[i].cid, it->source.cid, sizeof it->source.cid) == 0)
+            return true;
+    return false;
+}
+
+static void hear(process *p) {
+    sm_sacn_heard it;
+    for (int i = 0; i < HEARD_MAX && p->wire.listener >= 0 && lights_wire_hear(&p->wire, &it); i++) {
+        if (it.head.terminated || !lights_streams_find(&p->streams, it.head.universe) || knows(p, &it))
+            continue;
+        const bool ours = memcmp(it.source.cid, p->wire.source.cid, sizeof it.source.cid) == 0;
+        if (p->heard_count < HEARD_MAX) {
+            p->heard[p->heard_count].universe = it.head.universe;
+            memcpy(p->heard[p->heard_count++].cid, it.source.cid, sizeof it.source.cid);
+        }
+        if (ours && !p->wire.loopback)
+            stop(p, "another sender has this one's identifier");
+        else if (!ours)
+            tell(LIGHTS_HEARD, it.head.universe, it.head.priority, it.source.name);
+    }
+}
+
+// ---- the loop -----------------------------------------------------------------------------------
+
+static void look_after(process *p, int64_t now_us) {
+    char why[SM_LIGHTS_WHY];
+    if (now_us >= p->look_us) {
+        p->look_us = now_us + LOOK_US;
+        if (!lights_wire_stands(&p->wire, why)) {
+            stop(p, why);
+            return;
+        }
+    }
+    if (p->sends && !p->streams.ends && now_us >= p->lapses_us) {
+        tell(LIGHTS_LAPSED, 0, 0, "the statement's time is over");
+        lights_streams_end(&p->streams, 0, now_us);
+    }
+    if (p->sends && !p->streams.ends && now_us >= p->discover_us) {
+        uint16_t universes[SM_LIGHTS_UNIVERSES];
+        const size_t count = lights_streams_list(&p->streams, universes);
+        p->discover_us = now_us + DISCOVER_US;
+        if (lights_send_discovery(&p->wire, universes, count, why) == LIGHTS_FAILED)
+            stop(p, why);
+    }
+}
+
+static void send_due(process *p, int64_t now_us) {
+    char why[SM_LIGHTS_WHY];
+    if (p->sends && !lights_streams_send(&p->streams, now_us, why))
+        stop(p, why);
+    p->over |= lights_streams_are_over(&p->streams);
+}
+
+static void wait_for_anything(const process *p, int64_t now_us) {
+    struct pollfd waited[] = {{LIGHTS_DESCRIPTOR, POLLIN, 0}, {p->wire.listener, POLLIN, 0}};
+    int64_t due_us = p->sends ? lights_streams_due(&p->streams) : INT64_MAX;
+    due_us = p->look_us < due_us ? p->look_us : due_us;
+    const int64_t left_us = due_us > now_us ? due_us - now_us : 0;
+    const struct timespec nap = sm_monotonic_at_ns((left_us < SM_US_PER_S ? left_us : SM_US_PER_S) * 1000);
+    // Once the lights are let go, a program's end that is closed would only wake it again and again.
+    ppoll(waited + (p->streams.ends ? 1 : 0), p->streams.ends ? 1 : 2, &nap, NULL);
+}
+
+static void loop(process *p) {
+    while (!p->over) {
+        int64_t now_us = sm_monotonic_us();
+        if (!p->streams.ends)
+            read_orders(p, now_us);
+        if (asked_to_end)
+            let_go(p, now_us);
+        hear(p);
+        if (!p->over)
+            look_after(p, now_us);
+        if (!p->over)
+            send_due(p, sm_monotonic_us());
+        now_us = sm_monotonic_us();
+        if (!p->over)
+            wait_for_anything(p, now_us);
+    }
+}
+
+int sm_lights_process_main(int argc, char **argv) {
+    char why[SM_LIGHTS_WHY];
+    if (!enter())
+        return 2;
+    process *p = calloc(1, sizeof *p);
+    if (!p)
+        return 2;
+    p->wire.listener = p->wire.sender = -1;
+    if (begin(p, argc, argv, why))
+        loop(p);
+    else
+        stop(p, why);
+    lights_wire_close(&p->wire);
+    lights_judge_destroy(p->judge);
+    free(p->masks.masks);
+    free(p);
+    return 0;
+}
