@@ -118,11 +118,11 @@ static int make_paper(const paper_call *call, const sm_show *show, const sm_logb
     sm_paper *paper = NULL;
     const sm_result result = sm_paper_create(show, fates, &paper);
     bool *chosen = result == SM_OK ? calloc(paper->count, sizeof *chosen) : NULL;
-    int status = CMD_GOOD;
+    int status = CMD_UNUSABLE;
     if (!chosen)
-        status = cmd_failed(call->folder, result == SM_OK ? SM_NO_MEMORY : result);
-    if (status == CMD_GOOD && call->sheets)
-        status = choose_all(paper, call->sheets, chosen);
+        cmd_failed(call->folder, result == SM_OK ? SM_NO_MEMORY : result);
+    else
+        status = call->sheets ? choose_all(paper, call->sheets, chosen) : CMD_GOOD;
     if (status == CMD_GOOD)
         status = put(call, paper, call->sheets ? chosen : NULL);
     free(chosen);
@@ -134,9 +134,9 @@ static int print_paper(const paper_call *call) {
     sm_show *show = cmd_show_open_for_console(call->folder, NULL);
     sm_arena *arena = sm_arena_create();
     sm_logbook_fates fates;
-    int status = show ? CMD_GOOD : CMD_UNUSABLE;
+    int status = show && arena ? CMD_GOOD : CMD_UNUSABLE;
     if (!arena)
-        status = cmd_failed(call->folder, SM_NO_MEMORY);
+        cmd_failed(call->folder, SM_NO_MEMORY);
     if (status == CMD_GOOD && call->after)
         status = read_fates(call, show, arena, &fates);
     if (status == CMD_GOOD)
