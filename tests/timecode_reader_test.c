@@ -127,7 +127,7 @@ static void run(line *l, double seconds) {
             block[i] = (float)(l->sixteen ? round(sample * 32767) / 32767 : sample);
         }
         l->seconds += (double)BLOCK / rate_hz;
-        sm_code_reader_take(&l->reader, block, BLOCK);
+        sm_code_reader_take(&l->reader, l->reader.samples, block, BLOCK);
         look(l);
     }
 }
@@ -161,6 +161,24 @@ static void every_rate_is_read_within_its_time(void **state) {
     print_message(
         "five rates at three sample rates: locked after %.0f ms at the latest, worst place %.0f us\n",
         latest_s * 1000, worst_us);
+}
+
+// After silence as from the beginning.
+static void silence_before_costs_no_time(void **state) {
+    (void)state;
+    double latest_s = 0;
+    for (int k = 0; k < KINDS; k++) {
+        line *l = line_create(&kinds[k], &kinds[k], 48000, 20);
+        l->silent = true;
+        run(l, 1);
+        l->silent = false;
+        run(l, 1);
+        assert_true(l->locked_s > 1);
+        latest_s = fmax(latest_s, l->locked_s - 1);
+        line_destroy(l);
+    }
+    print_message("after silence: locked after %.0f ms at the latest\n", latest_s * 1000);
+    assert_true(latest_s < 0.3);
 }
 
 // At some speeds it may be another rate, until a second has ended.
@@ -317,11 +335,11 @@ static void a_jump_is_seen_within_its_time(void **state) {
         run(l, 2);
         for (size_t p = 0; p < sizeof places / sizeof *places; p++) {
             const double from_us = true_us(l);
-            double waited = 0;
+            int waited = 0; // hundredths of a second
             jump(l, places[p]);
-            for (; b->jumps <= p && waited < 1; waited += 0.01)
+            for (; b->jumps <= p && waited < 100; waited++)
                 run(l, 0.01);
-            assert_true(waited < 0.32);
+            assert_true(waited < 32);
             assert_true(fabs((double)b->jumped_from.us - from_us) < 350e3);
             assert_true(fabs((double)b->jumped_to.us - places[p] * 1e6) < 450e3);
             l->worst_us = 0; // it had to be wrong until then
@@ -413,7 +431,7 @@ static void backward_is_refused(void **state) {
         samples[i] = samples[COUNT - 1 - i];
         samples[COUNT - 1 - i] = kept;
     }
-    sm_code_reader_take(&l->reader, samples, COUNT);
+    sm_code_reader_take(&l->reader, l->reader.samples, samples, COUNT);
     assert_int_equal(state_of(l), SM_TIMECODE_WAITING);
     assert_int_equal(l->reader.belief.trouble, SM_TIMECODE_BACKWARD);
     line_destroy(l);
@@ -436,7 +454,7 @@ static void what_the_librarys_encoder_made_is_read(void **state) {
         for (int i = 0; i < 600; i++) {
             float block[BLOCK];
             sm_ltc_read(encoder, block, BLOCK);
-            sm_code_reader_take(&l->reader, block, BLOCK);
+            sm_code_reader_take(&l->reader, l->reader.samples, block, BLOCK);
             const double us = begins_us + (double)l->reader.samples / 48000 * 1e6;
             if (i < 30)
                 continue;
@@ -461,7 +479,7 @@ static void feed_nonsense(sm_code_reader *reader, nonsense *sample, double secon
         float block[BLOCK];
         for (int i = 0; i < BLOCK; i++)
             block[i] = sample(&random, (double)(at + i) / 48000);
-        sm_code_reader_take(reader, block, BLOCK);
+        sm_code_reader_take(reader, reader->samples, block, BLOCK);
         if (reader->belief.state != SM_TIMECODE_WAITING)
             fail_msg("%s was believed after %.2f s", what, (double)at / 48000);
     }
@@ -501,7 +519,7 @@ static void feed_music(sm_code_reader *reader, const char *path, int times) {
              got = sf_readf_float(file, frames, BLOCK)) {
             for (sf_count_t i = 0; i < got; i++)
                 frames[i] = frames[i * info.channels];
-            sm_code_reader_take(reader, frames, (size_t)got);
+            sm_code_reader_take(reader, reader->samples, frames, (size_t)got);
             assert_int_equal(reader->belief.state, SM_TIMECODE_WAITING);
         }
     }
@@ -537,6 +555,7 @@ static void music_and_noise_are_never_believed(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_rate_is_read_within_its_time),
+        cmocka_unit_test(silence_before_costs_no_time),
         cmocka_unit_test(speeds_are_followed_and_the_absurd_refused),
         cmocka_unit_test(a_speed_that_wanders_is_followed),
         cmocka_unit_test(a_poor_line_is_read),

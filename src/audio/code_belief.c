@@ -187,6 +187,13 @@ double sm_code_belief_show_us(const sm_code_belief *b, double sample) {
     return b->line_us + (sample - b->line_sample) * b->us_a_sample;
 }
 
+void sm_code_belief_number(const sm_code_belief *b, double show_us, int *hours, int *minutes, int *seconds,
+                           int *frame) {
+    const sm_moment_base base = base_of(b);
+    const int64_t frames = base.start_frames + (int64_t)floor(show_us / 1e6 * fps_of[base.rate] + 0.001);
+    sm_timecode_from_frames(base.rate, base.drop, frames, hours, minutes, seconds, frame);
+}
+
 double sm_code_belief_pace(const sm_code_belief *b) {
     return b->now.count > 1 ? b->rate_hz / period_of(&b->now) : 0;
 }

@@ -55,6 +55,9 @@ void sm_code_belief_take(sm_code_belief *belief, const sm_code_frame *frame);
 void sm_code_belief_pass(sm_code_belief *belief, double sample);
 // Show time at SAMPLE, by the line. Only with something believed (locked or free-running).
 double sm_code_belief_show_us(const sm_code_belief *belief, double sample);
+// The number that is sent at show time SHOW_US. As above.
+void sm_code_belief_number(const sm_code_belief *belief, double show_us, int *hours, int *minutes,
+                           int *seconds, int *frame);
 // Frames a second of `now` as measured, 0 with nothing believed.
 double sm_code_belief_pace(const sm_code_belief *belief);
 

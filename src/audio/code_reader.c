@@ -53,7 +53,8 @@ static void look_for_trouble(sm_code_reader *reader) {
         sm_code_sound_level_dbfs(&reader->sound) < SILENT_DBFS ? SM_TIMECODE_NO_SOUND : SM_TIMECODE_NO_CODE;
 }
 
-void sm_code_reader_take(sm_code_reader *reader, const float *samples, size_t count) {
+void sm_code_reader_take(sm_code_reader *reader, uint64_t at, const float *samples, size_t count) {
+    reader->samples = at;
     while (count > 0) {
         float block[BLOCK];
         const size_t part = count < BLOCK ? count : BLOCK;
@@ -73,6 +74,7 @@ void sm_code_reader_take(sm_code_reader *reader, const float *samples, size_t co
 const char *sm_timecode_trouble_text(sm_timecode_trouble trouble) {
     static const char *const texts[] = {
         [SM_TIMECODE_FINE] = "read",
+        [SM_TIMECODE_NO_INPUT] = "no input",
         [SM_TIMECODE_NO_SOUND] = "no sound",
         [SM_TIMECODE_NO_CODE] = "sound, but no timecode in it",
         [SM_TIMECODE_NOISE] = "frames that do not follow each other: noise, or a bad cable",

@@ -7,7 +7,7 @@
 #define HIGH_PASS_HZ 200.0 // the slowest timecode that is believed has its lowest tone at 768 Hz,
 #define LOW_PASS_HZ 6000.0 // the fastest its highest at 3 kHz
 #define GAIN_S 0.10        // the gain follows a level that falls
-#define SHOWN_S 0.30       // the level that is shown
+#define SHOWN_S 0.15       // the level that is shown
 #define LEAST 1.8e-4f      // -75 dBFS: below it the gain rises no more
 #define WANTED 0.7f        // peak given to the decoder
 #define NOTHING_DBFS -120.0
@@ -26,7 +26,7 @@ void sm_code_sound_init(sm_code_sound *sound, int rate_hz) {
     filter_init(&sound->high_pass, HIGH_PASS_HZ, rate_hz, -1);
     filter_init(&sound->low_pass, fmin(LOW_PASS_HZ, rate_hz / 3.0), rate_hz, 1);
     sound->envelope_falls = (float)exp(-1 / (GAIN_S * rate_hz));
-    sound->level_falls = (float)exp(-1 / (SHOWN_S * rate_hz));
+    sound->follows = 1 - exp(-1 / (SHOWN_S * rate_hz));
 }
 
 static double filter_pass(sm_code_filter *f, double in) {
@@ -45,11 +45,11 @@ void sm_code_sound_pass(sm_code_sound *sound, const float *in, float *out, size_
                                                 filter_pass(&sound->high_pass, isfinite(in[i]) ? in[i] : 0)),
                     size = fabsf(passed);
         sound->envelope = fmaxf(size, sound->envelope * sound->envelope_falls);
-        sound->level = fmaxf(size, sound->level * sound->level_falls);
+        sound->mean_square += sound->follows * ((double)size * (double)size - sound->mean_square);
         out[i] = passed * (WANTED / fmaxf(sound->envelope, LEAST));
     }
 }
 
 double sm_code_sound_level_dbfs(const sm_code_sound *sound) {
-    return sound->level > 1e-6f ? 20 * log10((double)sound->level) : NOTHING_DBFS;
+    return sound->mean_square > 1e-12 ? 10 * log10(sound->mean_square) : NOTHING_DBFS;
 }

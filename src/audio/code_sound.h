@@ -13,13 +13,14 @@ typedef struct sm_code_filter { // of second order
 typedef struct sm_code_sound {
     sm_code_filter high_pass, low_pass;
     float envelope, envelope_falls; // of what passed it; falls by that factor a sample
-    float level, level_falls;       // the same, slower: what is shown
+    double mean_square, follows;    // the same, slower: what is shown
 } sm_code_sound;
 
 void sm_code_sound_init(sm_code_sound *sound, int rate_hz);
 // IN and OUT, COUNT samples each, may be the same.
 void sm_code_sound_pass(sm_code_sound *sound, const float *in, float *out, size_t count);
-// Peak of what came in of late between 200 Hz and 6 kHz, dB of full scale; -120 for nothing.
+// Root mean square of what came in of late between 200 Hz and 6 kHz, dB of full scale; -120 for nothing. Of timecode, which is nearly
+// square, that is its peak.
 double sm_code_sound_level_dbfs(const sm_code_sound *sound);
 
 #endif

@@ -37,6 +37,16 @@ static int callback(const void *in, void *out, unsigned long frames, const PaStr
     return paContinue;
 }
 
+static int hear(const void *in, void *out, unsigned long frames, const PaStreamCallbackTimeInfo *info,
+                PaStreamCallbackFlags flags, void *user) {
+    (void)out;
+    (void)flags;
+    if (in)
+        sm_shared_hear(user, in, frames, info->currentTime, info->inputBufferAdcTime,
+                       (sm_stamp){.mono_ns = sm_mono_ns(), .real_ns = sm_clock_ns(CLOCK_REALTIME)});
+    return paContinue;
+}
+
 static void phase_set(sm_shared *shared, sm_child_phase phase) {
     atomic_store_explicit(&shared->phase, (int)phase, memory_order_release);
 }
@@ -50,33 +60,43 @@ static void fail(sm_shared *shared, const char *what, PaError error) {
     phase_set(shared, SM_CHILD_FAILED);
 }
 
+// Channels that the process can use of a device.
+static int channels_of(const sm_shared *shared, const PaDeviceInfo *info) {
+    return shared->listens ? info->maxInputChannels : info->maxOutputChannels;
+}
+
+static PaDeviceIndex default_of(const sm_shared *shared) {
+    return shared->listens ? Pa_GetDefaultInputDevice() : Pa_GetDefaultOutputDevice();
+}
+
 static void list_devices(sm_shared *shared) {
     PaDeviceIndex count = Pa_GetDeviceCount();
     int found = 0;
     for (PaDeviceIndex i = 0; i < count && found < SM_AUDIO_DEVICES_MAX; i++) {
         const PaDeviceInfo *info = Pa_GetDeviceInfo(i);
-        if (!info || info->maxOutputChannels < 1)
+        if (!info || channels_of(shared, info) < 1)
             continue;
         const PaHostApiInfo *host = Pa_GetHostApiInfo(info->hostApi);
         sm_audio_device *device = &shared->devices[found++];
         snprintf(device->name, sizeof device->name, "%s", info->name ? info->name : "");
         snprintf(device->host, sizeof device->host, "%s", host && host->name ? host->name : "");
-        device->channels = info->maxOutputChannels;
+        device->channels = channels_of(shared, info);
         device->rate_hz = (int)info->defaultSampleRate;
-        device->is_default = i == Pa_GetDefaultOutputDevice();
+        device->is_default = i == default_of(shared);
     }
     shared->device_count = found;
     phase_set(shared, SM_CHILD_LISTED);
 }
 
-// The device by its whole name, else the first that has WANTED in its name.
-static PaDeviceIndex find_device(const char *wanted) {
+// The device by its whole name, else the first that has what is wanted in its name.
+static PaDeviceIndex find_device(const sm_shared *shared) {
+    const char *wanted = shared->wanted;
     PaDeviceIndex count = Pa_GetDeviceCount(), partial = paNoDevice;
     if (!*wanted)
-        return Pa_GetDefaultOutputDevice();
+        return default_of(shared);
     for (PaDeviceIndex i = 0; i < count; i++) {
         const PaDeviceInfo *info = Pa_GetDeviceInfo(i);
-        if (!info || info->maxOutputChannels < 1 || !info->name)
+        if (!info || channels_of(shared, info) < 1 || !info->name)
             continue;
         if (strcasecmp(info->name, wanted) == 0)
             return i;
@@ -87,28 +107,32 @@ static PaDeviceIndex find_device(const char *wanted) {
 }
 
 static PaError open_at(sm_shared *shared, PaDeviceIndex device, int rate_hz, PaStream **stream) {
-    PaStreamParameters out = {
+    PaStreamParameters side = {
         .device = device,
         .channelCount = shared->channels,
         .sampleFormat = paFloat32,
         .suggestedLatency = LATENCY_S,
     };
-    return Pa_OpenStream(stream, NULL, &out, rate_hz, (unsigned long)(rate_hz / BUFFERS_A_SECOND),
-                         paDitherOff, callback, shared);
+    return Pa_OpenStream(stream, shared->listens ? &side : NULL, shared->listens ? NULL : &side, rate_hz,
+                         (unsigned long)(rate_hz / BUFFERS_A_SECOND), paDitherOff,
+                         shared->listens ? hear : callback, shared);
 }
 
 static PaStream *open_stream(sm_shared *shared) {
-    PaDeviceIndex device = find_device(shared->wanted);
+    PaDeviceIndex device = find_device(shared);
     const PaDeviceInfo *info = device == paNoDevice ? NULL : Pa_GetDeviceInfo(device);
     if (!info) {
         char what[192];
-        snprintf(what, sizeof what,
-                 *shared->wanted ? "no output device is called \"%s\"" : "no output device", shared->wanted);
+        const char *kind = shared->listens ? "input" : "output";
+        if (*shared->wanted)
+            snprintf(what, sizeof what, "no %s device is called \"%s\"", kind, shared->wanted);
+        else
+            snprintf(what, sizeof what, "no %s device", kind);
         fail(shared, what, paNoError);
         return NULL;
     }
     snprintf(shared->name, sizeof shared->name, "%s", info->name ? info->name : "unnamed");
-    shared->channels = info->maxOutputChannels < 2 ? 1 : 2;
+    shared->channels = channels_of(shared, info) < 2 ? 1 : 2;
     int rates[SM_RATES_MAX + 1] = {0};
     memcpy(rates, shared->rates, sizeof shared->rates);
     int count = 0;

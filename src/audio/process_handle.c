@@ -2,6 +2,8 @@
 // The program's own side of the sound process: starts it, watches it, ends it.
 #include "audio/process_handle.h"
 
+#include "audio/mono.h"
+
 #include "slowmatch/start_self.h"
 
 #include <errno.h>
@@ -12,6 +14,11 @@
 #include <sys/mman.h>
 #include <sys/wait.h>
 #include <unistd.h>
+
+#define START_NS (4 * SM_NS_PER_S)
+#define LOST_NS (250 * SM_NS_PER_MS)
+#define LOST_LOOKS                                                                                           \
+    5 // looks in vain, so that a thread that was itself kept waiting does not take that for silence
 
 static sm_shared *shared_create(int *fd) {
     *fd = memfd_create("slowmatch-sound", MFD_CLOEXEC);
@@ -26,13 +33,14 @@ static sm_shared *shared_create(int *fd) {
     return NULL;
 }
 
-sm_result sm_child_start(sm_child *child, const char *device, const int *rates, int count) {
+sm_result sm_child_start(sm_child *child, bool listens, const char *device, const int *rates, int count) {
     int fd;
     sm_shared *shared = shared_create(&fd);
     if (!shared)
         return SM_NO_MEMORY;
     shared->magic = SM_SHARED_MAGIC;
     shared->parent = getpid();
+    shared->listens = listens;
     snprintf(shared->wanted, sizeof shared->wanted, "%s", device);
     for (int i = 0; i < count && i < SM_RATES_MAX; i++)
         shared->rates[i] = rates[i];
@@ -47,7 +55,39 @@ sm_result sm_child_start(sm_child *child, const char *device, const int *rates, 
     }
     child->pid = pid;
     child->shared = shared;
+    child->begun_ns = sm_mono_ns();
+    child->beats = 0;
     return SM_OK;
+}
+
+bool sm_child_beats(const sm_child *child) {
+    return atomic_load_explicit(&child->shared->beats, memory_order_relaxed) > 0;
+}
+
+static bool is_silent(sm_child *child, int64_t now_ns) {
+    uint64_t beats = atomic_load_explicit(&child->shared->beats, memory_order_relaxed);
+    child->looks++;
+    if (beats != child->beats) {
+        child->beats = beats;
+        child->beat_ns = now_ns;
+        child->looks = 0;
+    }
+    return now_ns - child->beat_ns > LOST_NS && child->looks >= LOST_LOOKS;
+}
+
+const char *sm_child_trouble(sm_child *child, int64_t now_ns) {
+    const sm_shared *shared = child->shared;
+    if (atomic_load_explicit(&shared->phase, memory_order_acquire) == SM_CHILD_FAILED) {
+        snprintf(child->why, sizeof child->why, "%.191s", shared->why);
+        return child->why;
+    }
+    if (!sm_child_runs(child))
+        return "the sound process ended";
+    if (!sm_child_beats(child))
+        return now_ns - child->begun_ns > START_NS ? "the sound system does not answer" : NULL;
+    if (!is_silent(child, now_ns))
+        return NULL;
+    return shared->listens ? "the device gives no more sound" : "the device takes no more sound";
 }
 
 bool sm_child_runs(sm_child *child) {

@@ -47,3 +47,19 @@ uint64_t sm_ring_take(sm_ring *ring, float *out, size_t count, int channels) {
     atomic_store_explicit(&ring->taken, taken + count, memory_order_release);
     return taken;
 }
+
+size_t sm_ring_hear(sm_ring *ring, int side, float *out, size_t room, uint64_t *at) {
+    uint64_t taken = atomic_load_explicit(&ring->taken, memory_order_relaxed);
+    uint64_t written = atomic_load_explicit(&ring->written, memory_order_acquire);
+    if (written - taken > SM_RING_FRAMES / 2) // the writer may be about to write over the oldest
+        taken = written;
+    size_t count = written - taken < room ? (size_t)(written - taken) : room;
+    for (size_t i = 0; i < count; i++) {
+        float pair[2];
+        lay_out(atomic_load_explicit(&ring->frames[(taken + i) & MASK], memory_order_relaxed), pair, 2);
+        out[i] = pair[side];
+    }
+    atomic_store_explicit(&ring->taken, taken + count, memory_order_release);
+    *at = taken;
+    return count;
+}

@@ -32,5 +32,8 @@ void sm_ring_publish(sm_ring *ring, uint64_t written);
 // The reader's next COUNT frames, as COUNT times CHANNELS samples: 2 channels or more begin with left and
 // right, 1 is their mean. No lock, no allocation, no system call. Returns the first frame's number.
 uint64_t sm_ring_take(sm_ring *ring, float *out, size_t count, int channels);
+// Of a ring that an input fills: the reader's next frames of SIDE (0 left, 1 right), at most ROOM; returns how many. *AT is the first
+// one's number. A reader that comes too late finds that older ones are gone.
+size_t sm_ring_hear(sm_ring *ring, int side, float *out, size_t room, uint64_t *at);
 
 #endif

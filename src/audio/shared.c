@@ -21,10 +21,7 @@ static void note_wait(sm_shared *shared, int64_t now_ns) {
         atomic_store_explicit(&shared->longest_wait_ns, waited_ns, memory_order_relaxed);
 }
 
-void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s,
-                    sm_stamp now) {
-    note_wait(shared, now.mono_ns);
-    uint64_t frame = sm_ring_take(&shared->ring, out, frames, shared->channels);
+static void put_reading(sm_shared *shared, uint64_t frame, double current_s, double dac_s, sm_stamp now) {
     uint64_t put = atomic_load_explicit(&shared->readings_put, memory_order_relaxed);
     uint64_t got = atomic_load_explicit(&shared->readings_taken, memory_order_acquire);
     if (put - got < SM_READINGS) {
@@ -37,6 +34,26 @@ void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current
         atomic_store_explicit(&shared->readings_put, put + 1, memory_order_release);
     }
     atomic_fetch_add_explicit(&shared->beats, 1, memory_order_relaxed);
+}
+
+void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s,
+                    sm_stamp now) {
+    note_wait(shared, now.mono_ns);
+    uint64_t frame = sm_ring_take(&shared->ring, out, frames, shared->channels);
+    put_reading(shared, frame, current_s, dac_s, now);
+}
+
+void sm_shared_hear(sm_shared *shared, const float *in, size_t frames, double current_s, double adc_s,
+                    sm_stamp now) {
+    note_wait(shared, now.mono_ns);
+    const size_t channels = (size_t)shared->channels;
+    uint64_t frame = atomic_load_explicit(&shared->ring.written, memory_order_relaxed);
+    for (size_t i = 0; i < frames; i++) {
+        const float pair[1][2] = {{in[i * channels], in[i * channels + channels - 1]}};
+        sm_ring_put(&shared->ring, frame + i, pair, 1);
+    }
+    sm_ring_publish(&shared->ring, frame + frames);
+    put_reading(shared, frame, current_s, adc_s, now);
 }
 
 bool sm_shared_reading(sm_shared *shared, sm_clock_reading *out) {

@@ -14,7 +14,7 @@
 #define SM_READINGS 256u
 #define SM_RATES_MAX 4
 
-// What the callback saw: the card's frame number FRAME sounds at stream time dac_s, and it was then stream
+// What the callback saw: the card's frame number FRAME sounds (of an input: came in) at stream time dac_s, and it was then stream
 // time current_s and the two system clocks' times. PortAudio does not say which clock the stream's is.
 typedef struct sm_clock_reading {
     uint64_t frame;
@@ -35,6 +35,7 @@ typedef struct sm_shared {
     pid_t parent;
     int rates[SM_RATES_MAX]; // to try in this order, 0 ends the list; then the device's own
     char wanted[128];        // "": the default device
+    bool listens;            // to an input; else it plays to an output
     // Set by the sound process before it stores the phase that says so.
     _Atomic int phase;
     int rate_hz, channels;
@@ -63,6 +64,10 @@ typedef struct sm_stamp {
 } sm_stamp;
 // The same once the clocks have been read: nothing but memory and arithmetic.
 void sm_shared_fill(sm_shared *shared, float *out, size_t frames, double current_s, double dac_s,
+                    sm_stamp now);
+
+// What the callback of an input does, with the card's FRAMES frames; the program takes them by sm_ring_hear. As bound as the other.
+void sm_shared_hear(sm_shared *shared, const float *in, size_t frames, double current_s, double adc_s,
                     sm_stamp now);
 
 // Takes the oldest reading; false if there is none.

@@ -21,10 +21,6 @@
 
 #define TICK_NS                                                                                              \
     (25 * SM_NS_PER_MS) // changes do not wait for it; the ring is filled a fifth of a second ahead
-#define LOST_NS (250 * SM_NS_PER_MS)
-#define LOST_LOOKS                                                                                           \
-    5 // looks in vain, so that a thread that was itself kept waiting does not take that for silence
-#define START_NS (4 * SM_NS_PER_S)
 #define LOCK_NS (4 * SM_NS_PER_S)
 #define RETRY_FIRST_NS (100 * SM_NS_PER_MS)
 #define RETRY_MOST_NS (3 * SM_NS_PER_S)
@@ -48,9 +44,6 @@ typedef struct sound {
     bool ever; // a device has sounded
     int64_t since_ns;
     int64_t retry_ns, wait_ns;
-    uint64_t beats;
-    int64_t beat_ns;
-    int looks;
     int64_t epoch_ns;
 } sound;
 
@@ -81,7 +74,7 @@ static void start_child(sm_audio *audio, sound *own, int64_t now_ns) {
     own->since_ns = now_ns;
     own->retry_ns = now_ns + own->wait_ns;
     own->wait_ns = own->wait_ns * 2 < RETRY_MOST_NS ? own->wait_ns * 2 : RETRY_MOST_NS;
-    if (sm_child_start(&own->child, own->control.device, rates, count) == SM_OK)
+    if (sm_child_start(&own->child, false, own->control.device, rates, count) == SM_OK)
         own->phase = STARTING;
 }
 
@@ -122,48 +115,26 @@ static void devices_note(sm_audio *audio, const sm_shared *shared) {
 
 // Looks after a process that has not beaten yet.
 static void watch_start(sm_audio *audio, sound *own, int64_t now_ns) {
-    sm_shared *shared = own->child.shared;
-    int at = atomic_load_explicit(&shared->phase, memory_order_acquire);
-    if (at == SM_CHILD_LISTED || at == SM_CHILD_OPEN || at == SM_CHILD_FAILED)
+    const sm_shared *shared = own->child.shared;
+    const char *why = sm_child_trouble(&own->child, now_ns);
+    if (atomic_load_explicit(&shared->phase, memory_order_acquire) != SM_CHILD_STARTING)
         devices_note(audio, shared);
-    if (at == SM_CHILD_FAILED) {
-        char why[192];
-        snprintf(why, sizeof why, "%.191s", shared->why);
+    if (why) {
         trouble(audio, own, why);
-    } else if (!sm_child_runs(&own->child)) {
-        trouble(audio, own, "the sound process ended");
-    } else if (atomic_load(&shared->beats) > 0) {
+    } else if (sm_child_beats(&own->child)) {
         sm_follow_init(&own->follow, shared->rate_hz);
-        own->beats = 0;
-        own->beat_ns = own->since_ns = now_ns;
-        own->looks = 0;
+        own->since_ns = now_ns;
         own->phase = LOCKING;
-    } else if (now_ns - own->since_ns > START_NS) {
-        trouble(audio, own, "the sound system does not answer");
     }
 }
 
 // True while the process lives and beats.
 static bool watch_life(sm_audio *audio, sound *own, int64_t now_ns) {
-    sm_shared *shared = own->child.shared;
-    uint64_t beats = atomic_load_explicit(&shared->beats, memory_order_relaxed);
-    own->looks++;
-    if (beats != own->beats) {
-        own->beats = beats;
-        own->beat_ns = now_ns;
-        own->looks = 0;
-    }
-    if (atomic_load_explicit(&shared->phase, memory_order_acquire) == SM_CHILD_FAILED) {
-        char why[192];
-        snprintf(why, sizeof why, "%.191s", shared->why);
+    const char *why = sm_child_trouble(&own->child, now_ns);
+    if (!why && own->phase == LOCKING && now_ns - own->since_ns > LOCK_NS)
+        why = "the device keeps no steady time";
+    if (why)
         trouble(audio, own, why);
-    } else if (!sm_child_runs(&own->child)) {
-        trouble(audio, own, "the sound process ended");
-    } else if (now_ns - own->beat_ns > LOST_NS && own->looks >= LOST_LOOKS) {
-        trouble(audio, own, "the device takes no more sound");
-    } else if (own->phase == LOCKING && now_ns - own->since_ns > LOCK_NS) {
-        trouble(audio, own, "the device keeps no steady time");
-    }
     return own->phase != IDLE;
 }
 

@@ -63,6 +63,12 @@ struct sm_show *cmd_show_open(const char *folder, const char *readings_file);
 // a song that was never played here) only where the show's length hangs on it.
 struct sm_show *cmd_show_open_for_console(const char *folder, const char *readings_file);
 
+// stop_signal.c, for a command that runs until it is told: SIGINT, SIGTERM and SIGHUP are noted from here on, a closed pipe is a write
+// error; the one that came (0: none); and dies of it, where one came.
+void cmd_catch_signals(void);
+int cmd_stop_signal(void);
+void cmd_die_of_signal(void);
+
 // GIVEN, or the user's own logbook; freed by the caller. NULL after a message.
 char *cmd_logbook_path(const char *given);
 // The same, open; CREATE: made where there is none. NULL after a message.

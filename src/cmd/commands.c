@@ -29,7 +29,8 @@ static const cmd_command commands[] = {
     {"import", "import FILE SHOW", "read a cue list (CSV, .xlsx, .ods) into SHOW, or into a new show",
      cmd_import},
     {"timecode", "timecode SHOW FILE.wav",
-     "write the show's linear timecode as sound, for a desk or a recorder to chase", cmd_timecode},
+     "write the show's linear timecode as sound, for a desk or a recorder to chase; --listen: what comes in",
+     cmd_timecode},
 };
 
 const cmd_command *cmd_commands(size_t *count) {

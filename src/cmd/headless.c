@@ -7,24 +7,9 @@
 #include "slowmatch/session.h"
 
 #include <errno.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-static volatile sig_atomic_t stop_signal; // set by the handler alone
-
-static void on_signal(int number) {
-    stop_signal = number;
-}
-
-static void catch_signals(void) {
-    const struct sigaction action = {.sa_handler = on_signal};
-    sigaction(SIGINT, &action, NULL);
-    sigaction(SIGTERM, &action, NULL);
-    sigaction(SIGHUP, &action, NULL);
-    signal(SIGPIPE, SIG_IGN); // a closed pipe is a write error, said as one
-}
 
 typedef struct run {
     const headless_options *options;
@@ -69,7 +54,7 @@ static bool next_moment(run *r, sm_wall_time *now) {
 }
 
 static bool goes_on(run *r) {
-    return sm_session_is_over(r->session) == SM_SESSION_GOES_ON && stop_signal == 0 &&
+    return sm_session_is_over(r->session) == SM_SESSION_GOES_ON && cmd_stop_signal() == 0 &&
            !r->outlets.lines_failed && sm_session_log_error(r->session) == 0;
 }
 
@@ -83,7 +68,7 @@ static void loop(run *r) {
         sm_session_wait(r->session);
     }
     // A signal ends the rehearsal as a crew would: safe first.
-    if (stop_signal != 0 && !r->options->fast)
+    if (cmd_stop_signal() != 0 && !r->options->fast)
         sm_session_make_safe(r->session, 0);
 }
 
@@ -130,7 +115,7 @@ static int status_of(run *r) {
         cmd_complain("the log could not be written: %s", strerror(error ? error : r->outlets.lines_error));
         return CMD_UNUSABLE;
     }
-    sm_session_over over = stop_signal ? SM_SESSION_DONE : sm_session_is_over(r->session);
+    sm_session_over over = cmd_stop_signal() ? SM_SESSION_DONE : sm_session_is_over(r->session);
     if (over == SM_SESSION_GOES_ON) // and yet nothing is due any more
         over = sm_session_line_left(r->session) > 0 ? SM_SESSION_LINE_NEVER_CAME : SM_SESSION_DONE;
     switch (over) {
@@ -188,15 +173,12 @@ int headless_run(const headless_options *options) {
     if (options->drill)
         r.drill = (sm_drill_taken){
             .drill = options->drill->drill, .seed = options->drill->seed, .crew = options->drill->crew};
-    catch_signals();
+    cmd_catch_signals();
     int status = rehearse(&r);
     sm_session_destroy(r.session);
     cmd_unmuffle();
     sm_debrief_destroy(r.drill.debrief);
     sm_text_deinit(&r.drill.json);
-    if (stop_signal != 0) {
-        signal((int)stop_signal, SIG_DFL);
-        raise((int)stop_signal);
-    }
+    cmd_die_of_signal();
     return status;
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// slowmatch timecode SHOW FILE.wav: the show's linear timecode as sound, for a recorder or a desk that chases it.
+// slowmatch timecode SHOW FILE.wav: the show's linear timecode as sound, for a recorder or a desk that chases it;
+// and, with --listen, what comes in.
 #include "cmd/cmd.h"
+#include "cmd/timecode_listen.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/show.h"
@@ -58,16 +60,37 @@ static int write_file(const sm_show *show, const char *file) {
     return CMD_GOOD;
 }
 
-int cmd_timecode(const cmd_command *self, int argc, char **argv) {
-    const char *words[2];
-    int count;
-    int status = cmd_options_read(self, NULL, 0, argc, argv, 2, 2, words, &count);
-    if (status >= 0)
-        return status;
-    sm_show *show = cmd_show_open(words[0], NULL);
+static int write_or_listen(const char *folder, const char *file, const char *input) {
+    if (!folder)
+        return cmd_timecode_listen(NULL, input);
+    sm_show *show = cmd_show_open(folder, NULL);
     if (!show)
         return CMD_UNUSABLE;
-    status = may_write(show, words[1]) ? write_file(show, words[1]) : CMD_UNUSABLE;
+    int status = CMD_UNUSABLE;
+    if (input)
+        status = cmd_timecode_listen(&show->settings.timecode, input);
+    else if (may_write(show, file))
+        status = write_file(show, file);
     sm_show_destroy(show);
     return status;
+}
+
+int cmd_timecode(const cmd_command *self, int argc, char **argv) {
+    const char *words[2] = {0}, *input = NULL;
+    const cmd_option options[] = {
+        {"listen", "SIDE[:DEVICE]",
+         "write nothing: show what comes in on the left or right channel of an input, "
+         "to set up a cable",
+         NULL, &input}};
+    int count;
+    int status = cmd_options_read(self, options, 1, argc, argv, 0, 2, words, &count);
+    if (status >= 0)
+        return status;
+    if (input ? count > 1 : count < 2) {
+        cmd_complain(input ? "--listen writes no file: slowmatch timecode [SHOW] --listen %s"
+                           : "what is to be done? slowmatch %s",
+                     input ? input : self->form);
+        return CMD_UNUSABLE;
+    }
+    return write_or_listen(words[0], words[1], input);
 }

@@ -1,0 +1,320 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Timecode in through a headless sound server: the program's own output plays timecode into a sink, a listener hears the sink's
+// monitor, and the sink's recording, read by the tests' own reader, is the truth.
+#include "support/ltc_reader.h"
+#include "support/pty.h"
+#include "support/take.h"
+
+#include "slowmatch/clock.h"
+#include "slowmatch/listen.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#define LOCK_S 0.300  // the specification's
+#define PLACE_S 0.005 // likewise
+#define NOTES_MAX 20000
+enum { FOUND_MAX = 1000 };
+
+typedef struct note {
+    double mono_s; // of the look
+    sm_timecode_heard heard;
+} note;
+
+typedef struct heard {
+    note notes[NOTES_MAX];
+    size_t count;
+} heard;
+
+// Looks each 2 ms for SECONDS.
+static void listen_for(take *own, sm_listener *listener, heard *all, double seconds) {
+    const int64_t until_us = sm_monotonic_us() + (int64_t)(seconds * 1e6);
+    while (sm_monotonic_us() < until_us) {
+        assert_true(all->count < NOTES_MAX);
+        note *n = &all->notes[all->count++];
+        take_wait(own, 0.002);
+        sm_listener_look(listener, &n->heard);
+        n->mono_s = (double)sm_monotonic_us() / 1e6;
+    }
+}
+
+static sm_listener *open_listener(const sm_moment_base *show) {
+    sm_listener *listener = NULL;
+    const sm_listener_options options = {.channel = 2, .show = show, .free_run_us = SM_LISTEN_FREE_RUN_US};
+    assert_int_equal(sm_listener_open(&options, &listener), SM_OK);
+    return listener;
+}
+
+static void wait_for_input(take *own, sm_listener *listener) {
+    sm_timecode_heard h = {0};
+    for (int i = 0; i < 500 && h.trouble != SM_TIMECODE_NO_SOUND; i++) {
+        take_wait(own, 0.02);
+        sm_listener_look(listener, &h);
+    }
+    assert_true(h.listens);
+    assert_int_equal(h.state, SM_TIMECODE_WAITING);
+    take_wait(own, 0.35); // its clock has settled
+}
+
+// What was said while locked, held against the frames that were audible. Returns the worst; *COUNT of how many looks.
+static double worst_place_s(const heard *all, size_t from, const sound_recording *rec, const ltc_frame *found,
+                            size_t frames, double fps, double show0_s, int numbers, int *count) {
+    double worst_s = 0;
+    *count = 0;
+    for (size_t i = from; i < all->count; i++) {
+        const note *n = &all->notes[i];
+        if (n->heard.state != SM_TIMECODE_LOCKED)
+            continue;
+        const double at_s = (double)n->heard.mono_ns / 1e9;
+        for (size_t f = 1; f < frames; f++) {
+            const double begins_s = sound_recording_mono_s(rec, found[f].starts);
+            if (at_s < begins_s || at_s >= begins_s + 1 / fps)
+                continue;
+            const double number =
+                ((found[f].hours * 60 + found[f].minutes) * 60 + found[f].seconds) * numbers + found[f].frame;
+            const double truth_s = number / fps - show0_s + at_s - begins_s;
+            worst_s = fmax(worst_s, fabs(n->heard.show_us / 1e6 - truth_s));
+            ++*count;
+            break;
+        }
+    }
+    return worst_s;
+}
+
+static double first_locked_s(const heard *all, size_t from) {
+    for (size_t i = from; i < all->count; i++)
+        if (all->notes[i].heard.state == SM_TIMECODE_LOCKED)
+            return all->notes[i].mono_s;
+    return NAN;
+}
+
+static bool saw(const heard *all, size_t from, sm_timecode_state state) {
+    for (size_t i = from; i < all->count; i++)
+        if (all->notes[i].heard.state == state)
+            return true;
+    return false;
+}
+
+static const struct rate {
+    const char *name;
+    sm_moment_base show;
+    int numbers;
+    double fps;
+} rates[] = {
+    {"24", {SM_TC_24, false, 86400}, 24, 24},
+    {"25", {SM_TC_25, false, 90000}, 25, 25},
+    {"29.97 drop", {SM_TC_29_97, true, 0}, 30, 30000.0 / 1001}, // from 00:00:00;00
+    {"29.97", {SM_TC_29_97, false, 108000}, 30, 30000.0 / 1001},
+    {"30", {SM_TC_30, false, 108000}, 30, 30},
+};
+enum { RATES = sizeof rates / sizeof rates[0] };
+
+static double show0_s(const struct rate *r) {
+    return (double)r->show.start_frames / r->fps;
+}
+
+static float *channel_of(const sound_recording *rec, int side) {
+    float *samples = calloc(rec->count, sizeof *samples);
+    assert_non_null(samples);
+    for (size_t i = 0; i < rec->count; i++)
+        samples[i] = (float)rec->frames[i][side] / 32768;
+    return samples;
+}
+
+// One rate: from nothing to a lock, its place while locked, and the loss after it ends.
+static void listen_to(take *own, const struct rate *r) {
+    static heard all;
+    static ltc_frame found[FOUND_MAX];
+    sound_recording rec;
+    int looks;
+    all.count = 0;
+    sm_listener *listener = open_listener(&r->show);
+    wait_for_input(own, listener);
+    assert_true(sound_rig_record(&own->rig));
+    const sm_audio_timecode timecode = {r->show.rate, r->show.drop, r->show.start_frames, 2};
+    assert_int_equal(sm_audio_timecode_out(own->audio, &timecode), SM_OK);
+    (void)take_play(own, 0.1, 5, SM_SPEED_ONE);
+    listen_for(own, listener, &all, 1.6);
+    take_stand(own);
+    listen_for(own, listener, &all, 0.4);
+    assert_true(saw(&all, 0, SM_TIMECODE_FREE_RUNNING));
+    assert_int_equal(all.notes[all.count - 1].heard.jumps, 0);
+    sm_listener_close(listener);
+    assert_true(sound_rig_recorded(&own->rig, &rec));
+    float *samples = channel_of(&rec, 1);
+    const size_t frames = ltc_reader_read(samples, rec.count, TAKE_RATE, r->fps, found, FOUND_MAX);
+    assert_true(frames > 30);
+    // The reader takes the silence before the first frame for a part of it.
+    const double first_s = sound_recording_mono_s(&rec, found[1].starts - TAKE_RATE / r->fps);
+    const double lock_s = first_locked_s(&all, 0) - first_s;
+    const double place_s =
+        worst_place_s(&all, 0, &rec, found, frames, r->fps, show0_s(r), r->numbers, &looks);
+    print_message("%s: locked %.0f ms after its first bit was audible, worst place %.2f ms in %d looks\n",
+                  r->name, lock_s * 1e3, place_s * 1e3, looks);
+    free(samples);
+    sound_recording_deinit(&rec);
+    assert_true(looks > 200);
+    assert_true(lock_s > 0 && lock_s < LOCK_S);
+    assert_true(place_s < PLACE_S);
+}
+
+static void each_rate_locks_and_keeps_its_place(void **state) {
+    take *own = take_of(state);
+    assert_true(take_open(own, TAKE_CLICKS, 10, TAKE_RATE, (sm_audio_options){0}));
+    for (int r = 0; r < RATES; r++)
+        listen_to(own, &rates[r]);
+}
+
+// A gap of half a second is bridged; a jump is told within a third of a second, with both places.
+static void a_gap_and_a_jump_are_told(void **state) {
+    take *own = take_of(state);
+    static heard all;
+    all.count = 0;
+    assert_true(take_open(own, TAKE_CLICKS, 30, TAKE_RATE, (sm_audio_options){0}));
+    sm_listener *listener = open_listener(&rates[1].show);
+    wait_for_input(own, listener);
+    const sm_audio_timecode timecode = {SM_TC_25, false, 90000, 2};
+    assert_int_equal(sm_audio_timecode_out(own->audio, &timecode), SM_OK);
+    const sm_wall_time from = take_play(own, 0.1, 3, SM_SPEED_ONE);
+    listen_for(own, listener, &all, 1.2);
+    assert_int_equal(all.notes[all.count - 1].heard.state, SM_TIMECODE_LOCKED);
+    take_stand(own);
+    listen_for(own, listener, &all, 0.5);
+    assert_int_equal(all.notes[all.count - 1].heard.state, SM_TIMECODE_FREE_RUNNING);
+    const double on_s = (double)(sm_audio_now(own->audio).us - from.us) / 1e6 + 3 + 0.1;
+    (void)take_play(own, 0.1, on_s, SM_SPEED_ONE);
+    listen_for(own, listener, &all, 0.8);
+    assert_int_equal(all.notes[all.count - 1].heard.state, SM_TIMECODE_LOCKED);
+    assert_int_equal(all.notes[all.count - 1].heard.jumps, 0);
+    assert_false(saw(&all, 0, SM_TIMECODE_LOST));
+    (void)take_play(own, 0.1, 20, SM_SPEED_ONE);
+    listen_for(own, listener, &all, 0.7);
+    const sm_timecode_heard *last = &all.notes[all.count - 1].heard;
+    assert_int_equal(last->jumps, 1);
+    assert_int_equal(last->state, SM_TIMECODE_LOCKED);
+    assert_true(fabs((double)last->jumped_to.us / 1e6 - 20) < 0.4);
+    assert_true(fabs((double)last->jumped_from.us / 1e6 - on_s - 0.9) < 0.5);
+    take_stand(own);
+    listen_for(own, listener, &all, 1.3);
+    assert_int_equal(all.notes[all.count - 1].heard.state, SM_TIMECODE_LOST);
+    sm_listener_close(listener);
+}
+
+// The server stops answering, and dies: the timecode is lost at once, nobody waits, and it is heard again when the server is back.
+static void a_lost_input_is_a_lost_timecode(void **state) {
+    take *own = take_of(state);
+    static heard all;
+    all.count = 0;
+    assert_true(take_open(own, TAKE_CLICKS, 30, TAKE_RATE, (sm_audio_options){0}));
+    sm_listener *listener = open_listener(&rates[1].show);
+    wait_for_input(own, listener);
+    const sm_audio_timecode timecode = {SM_TC_25, false, 90000, 2};
+    assert_int_equal(sm_audio_timecode_out(own->audio, &timecode), SM_OK);
+    (void)take_play(own, 0.1, 3, SM_SPEED_ONE);
+    listen_for(own, listener, &all, 1);
+    assert_int_equal(all.notes[all.count - 1].heard.state, SM_TIMECODE_LOCKED);
+    assert_true(sound_rig_do(&own->rig, "freeze"));
+    listen_for(own, listener, &all, 0.7);
+    const sm_timecode_heard *last = &all.notes[all.count - 1].heard;
+    assert_int_equal(last->state, SM_TIMECODE_LOST);
+    assert_int_equal(last->trouble, SM_TIMECODE_NO_INPUT);
+    assert_string_equal(last->reason, "the device gives no more sound");
+    assert_true(sound_rig_do(&own->rig, "kill"));
+    assert_true(sound_rig_do(&own->rig, "restart"));
+    for (int i = 0; i < 100 && all.notes[all.count - 1].heard.state != SM_TIMECODE_LOCKED; i++)
+        listen_for(own, listener, &all, 0.1);
+    last = &all.notes[all.count - 1].heard;
+    assert_int_equal(last->state, SM_TIMECODE_LOCKED);
+    assert_string_equal(last->reason, "");
+    const int64_t before_us = sm_monotonic_us();
+    sm_listener_close(listener);
+    assert_true(sm_monotonic_us() - before_us < SM_US_PER_S);
+}
+
+// ---- slowmatch timecode --listen -------------------------------------------------------------------
+
+static const char *program(void) {
+    static char path[512];
+    const char *build = getenv("SLOWMATCH_BUILD");
+    snprintf(path, sizeof path, "%s/slowmatch", build ? build : "build");
+    return path;
+}
+
+// The demo is at 25 frames from 01:00:00:00; q gives the terminal back.
+static void the_meter_shows_it_and_leaves_the_terminal_whole(void **state) {
+    take *own = take_of(state);
+    assert_true(take_open(own, TAKE_CLICKS, 30, TAKE_RATE, (sm_audio_options){0}));
+    const char *argv[] = {program(), "timecode", "demo-shows/lantern-quay", "--listen", "right:rig-not-there",
+                          NULL};
+    pty *p = pty_start(80, 24, argv, NULL);
+    pty_expect(p, "no input device is called \"rig-not-there\"");
+    assert_true(pty_is_alternate(p));
+    pty_signal(p, SIGTERM);
+    assert_int_equal(pty_expect_end(p), SIGTERM);
+    assert_false(pty_is_alternate(p));
+    pty_destroy(p);
+    argv[4] = "2:default";
+    p = pty_start(80, 24, argv, NULL);
+    pty_expect_row(p, 2, "WAITING");
+    pty_expect_row(p, 2, "no sound");
+    const sm_audio_timecode timecode = {SM_TC_25, false, 90000, 2};
+    assert_int_equal(sm_audio_timecode_out(own->audio, &timecode), SM_OK);
+    (void)take_play(own, 0.1, 3, SM_SPEED_ONE);
+    pty_expect_row(p, 2, "LOCKED");
+    pty_expect_row(p, 4, "dBFS");
+    pty_expect_row(p, 12, "25 frames a second");
+    pty_expect_row(p, 16, "0:0");
+    take_stand(own);
+    pty_expect_row(p, 2, "LOST");
+    pty_type(p, "q");
+    assert_int_equal(pty_expect_end(p), 0);
+    assert_false(pty_is_alternate(p));
+    assert_true(pty_cursor_is_visible(p));
+    pty_destroy(p);
+}
+
+// Without a terminal: lines; a signal ends it, and so does a reader that goes away.
+static void lines_are_written_where_there_is_no_terminal(void **state) {
+    (void)take_of(state);
+    char command[640], line[400];
+    snprintf(command, sizeof command, "timeout -s TERM 2 %s timecode --listen left 2>&1", program());
+    FILE *out = popen(command, "r"); // NOLINT(cert-env33-c)
+    assert_non_null(out);
+    assert_non_null(fgets(line, sizeof line, out));
+    assert_non_null(strstr(line, "WAITING, -120.0 dBFS, no "));
+    while (fgets(line, sizeof line, out))
+        assert_int_equal(strncmp(line, "WAITING, ", 9), 0);
+    assert_int_equal(WEXITSTATUS(pclose(out)), 124);
+    snprintf(command, sizeof command, "timeout 20 %s timecode --listen left | head -1 >/dev/null", program());
+    assert_int_equal(system(command), 0); // NOLINT(cert-env33-c)
+    snprintf(command, sizeof command, "%s timecode --listen middle 2>/dev/null", program());
+    assert_int_equal(WEXITSTATUS(system(command)), 2); // NOLINT(cert-env33-c)
+}
+
+static int all_tests(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(each_rate_locks_and_keeps_its_place, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(a_gap_and_a_jump_are_told, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(a_lost_input_is_a_lost_timecode, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(the_meter_shows_it_and_leaves_the_terminal_whole, take_setup,
+                                        take_teardown),
+        cmocka_unit_test_setup_teardown(lines_are_written_where_there_is_no_terminal, take_setup,
+                                        take_teardown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
+
+int main(int argc, char **argv) {
+    return take_main(argc, argv, all_tests);
+}
