@@ -71,7 +71,7 @@ static void act_script(told *t) {
 static void state_text(told *t, sm_snapshot *now) {
     const tell_state_message message = {.mono_us = 81000000, .seq = 7, .show = 1, .now = now};
     sm_text_clear(&t->text);
-    tell_write(&t->text, TELL_STATE, &message, &t->sizes, NULL, true);
+    tell_write(&t->text, TELL_STATE, &message, &t->sizes, NULL);
     assert_false(t->text.failed);
 }
 
@@ -80,7 +80,7 @@ static void event_text(told *t, sm_snapshot *now) {
     *message = (tell_event_message){.mono_us = 81000000, .seq = 8, .show = 1, .row_count = 1, .change = now};
     message->rows[0] = (tell_row){.show_us = SM_UNSET_US, .what = "state", .row = {.target = "A-05"}};
     sm_text_clear(&t->text);
-    tell_write(&t->text, TELL_EVENT, message, &t->sizes, t->was, true);
+    tell_write(&t->text, TELL_EVENT, message, &t->sizes, t->was);
     assert_false(t->text.failed);
     free(message);
 }

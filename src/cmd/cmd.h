@@ -79,6 +79,7 @@ size_t cmd_columns(void);
 // The options of lights on a wire go together; false: a message was printed.
 bool cmd_lights_options_fit(const char *interface, const char *to, const char *priority);
 
+int cmd_follow(const cmd_command *self, int argc, char **argv);
 int cmd_import(const cmd_command *self, int argc, char **argv);
 int cmd_lights(const cmd_command *self, int argc, char **argv);
 int cmd_logbook(const cmd_command *self, int argc, char **argv);

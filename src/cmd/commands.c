@@ -26,6 +26,8 @@ static const cmd_command commands[] = {
     {"logbook", "logbook [WHAT...]",
      "what is kept: list, show N, replay N, compare N M, readings SHOW, crew, export, import, prune, check",
      cmd_logbook},
+    {"follow", "follow BROKER [RUN]",
+     "see a rehearsal that is told through an MQTT broker; nothing here acts on it", cmd_follow},
     {"import", "import FILE SHOW", "read a cue list (CSV, .xlsx, .ods) into SHOW, or into a new show",
      cmd_import},
     {"timecode", "timecode SHOW FILE.wav",

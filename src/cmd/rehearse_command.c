@@ -81,6 +81,10 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
          &call->offset},
         {"timecode-out", "SIDE", "send linear timecode out on the left or right channel", NULL,
          &call->timecode},
+        {"tell", "BROKER", "tell followers the rehearsal through the MQTT broker at HOST or HOST:PORT", NULL,
+         &h->tell},
+        {"broker-keys", "FILE", "how the broker lets us in: user, password, certificates or PSK", NULL,
+         &h->broker_keys},
     };
     memcpy(out, rows, sizeof rows);
 }
@@ -92,6 +96,10 @@ bool headless_call_read(headless_call *call) {
 
 headless_how headless_choose(const headless_call *call) {
     bool acts = call->headless || call->run.script_path;
+    if (call->run.tell && call->run.fast) {
+        cmd_complain("--tell is for a rehearsal that people can follow; leave out --fast");
+        return HEADLESS_REFUSED;
+    }
     if (call->lines && (acts || call->run.fast)) {
         cmd_complain("--lines is for people who act; leave out --headless, --script and --fast");
         return HEADLESS_REFUSED;

@@ -124,6 +124,7 @@ typedef struct tell_show_message {
     int64_t mono_us;
     int32_t show; // its number in this run, from 1
     int64_t launch_us, length_us;
+    int32_t slots, channels, cues, events; // so many a reader must find in the files
     tell_file files[TELL_FILES_MAX];
     uint32_t file_count;
 } tell_show_message;
@@ -185,10 +186,15 @@ uint32_t tell_row_count(const tell_field *field, const void *base, const tell_si
 int64_t tell_integer_get(const tell_field *field, const void *base);
 bool tell_is_none(const tell_field *field, const void *base);
 
-// Appends the message of TOPIC at MESSAGE. WAS, of an event: only what differs from that snapshot is in its change; LAZY: also what is
-// told with the beat. Returns whether a change is in it; the text's `failed` tells of memory.
-bool tell_write(sm_text *out, tell_topic topic, const void *message, const tell_sizes *sizes,
-                const sm_snapshot *was, bool lazy);
+typedef enum tell_urgency {
+    TELL_NOTHING, // but the clocks
+    TELL_LATER,   // what is lazy
+    TELL_AT_ONCE
+} tell_urgency;
+// Appends the message of TOPIC at MESSAGE. WAS, of an event: only what differs from that snapshot is in its change. Returns whether any
+// does; the text's `failed` tells of memory.
+tell_urgency tell_write(sm_text *out, tell_topic topic, const void *message, const tell_sizes *sizes,
+                        const sm_snapshot *was);
 
 // A message as read; its long texts live as long as it.
 typedef struct tell_document tell_document;

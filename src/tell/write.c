@@ -112,8 +112,7 @@ typedef struct writer {
     sm_json json;
     const tell_sizes *sizes;
     const sm_snapshot *was; // of a change
-    bool lazy;
-    bool changed; // more than the clocks
+    tell_urgency changed;
 } writer;
 
 static void put_fields(writer *w, const tell_field *fields, size_t count, const void *base);
@@ -182,9 +181,12 @@ static void put_part(writer *w, const tell_field *part, const sm_snapshot *now) 
     for (size_t i = 0; was && i < part->row_fields; i++) {
         const tell_field *field = &part->rows[i];
         bool lists = field->kind == TELL_LIST || field->kind == TELL_MAP;
-        if (!field->required && ((field->lazy && !w->lazy) || is_same(field, now, was, w->sizes)))
+        if (!field->required && is_same(field, now, was, w->sizes))
             continue;
-        w->changed |= !field->lazy || lists;
+        if (!field->lazy)
+            w->changed = TELL_AT_ONCE;
+        else if (lists && w->changed == TELL_NOTHING)
+            w->changed = TELL_LATER;
         if (lists)
             put_rows(w, field, now, was);
         else
@@ -214,10 +216,10 @@ static void put_fields(writer *w, const tell_field *fields, size_t count, const 
     }
 }
 
-bool tell_write(sm_text *out, tell_topic topic, const void *message, const tell_sizes *sizes,
-                const sm_snapshot *was, bool lazy) {
+tell_urgency tell_write(sm_text *out, tell_topic topic, const void *message, const tell_sizes *sizes,
+                        const sm_snapshot *was) {
     const tell_topic_row *row = tell_topic_row_of(topic);
-    writer w = {.json = {.out = out, .tight = true}, .sizes = sizes, .was = was, .lazy = lazy};
+    writer w = {.json = {.out = out, .tight = true}, .sizes = sizes, .was = was};
     sm_json_open(&w.json, NULL, '{');
     put_fields(&w, row->fields, row->field_count, message);
     sm_json_close(&w.json, '}');

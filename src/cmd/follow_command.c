@@ -1,0 +1,176 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// slowmatch follow BROKER [RUN]: a rehearsal that is told elsewhere, on this machine's screen or as lines.
+#include "cmd/cmd.h"
+
+#include "slowmatch/alerts.h"
+#include "slowmatch/clock.h"
+#include "slowmatch/json.h"
+#include "slowmatch/tell.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LOOK_MS 100
+// After it, several runs and none named is a question back.
+#define CHOOSE_US (2 * SM_US_PER_S)
+
+// ---- lines ------------------------------------------------------------------------------------
+
+static volatile sig_atomic_t stop_signal; // set by the handler alone
+
+static void on_signal(int number) {
+    stop_signal = number;
+}
+
+// What a line is put out for when it has changed.
+typedef struct told {
+    sm_follow_link link;
+    bool ended, behind, key;
+    sm_state state;
+    uint64_t missed, refused, rows;
+    char alert[SM_ALERT_WORDS];
+} told;
+
+typedef struct lines {
+    told last;
+    bool any;
+    sm_alerts alerts;
+    sm_text out;
+} lines;
+
+static void put_alert(lines *l, const sm_follow_view *view, told *out) {
+    const sm_alert_facts facts = {.day = &view->day, .sounds = true, .offset_measured = true};
+    sm_alerts_look(&l->alerts, view->now, &facts, NULL, NULL);
+    if (l->alerts.count > 0)
+        snprintf(out->alert, sizeof out->alert, "%s", sm_alert_row_of(l->alerts.at[0].id)->name);
+}
+
+static void put_state(lines *l, const sm_follow_view *view, const told *now) {
+    sm_json json = sm_json_line_open(&l->out);
+    sm_json_text(&json, "run", view->run);
+    sm_json_text(&json, "link", sm_follow_link_text(now->link));
+    sm_json_bool(&json, "treat_as_armed", now->link != SM_FOLLOW_LIVE);
+    if (view->now) {
+        sm_json_text(&json, "rehearsal", sm_state_text(now->state));
+        sm_json_bool(&json, "key", now->key);
+        sm_json_seconds(&json, "wall", view->now->wall.us);
+        sm_json_seconds(&json, "show", view->now->at.us);
+    }
+    sm_json_seconds(&json, "silent", view->silent_us);
+    sm_json_bool(&json, "ended", now->ended);
+    sm_json_bool(&json, "behind", now->behind);
+    sm_json_integer(&json, "missed", (int64_t)now->missed);
+    sm_json_integer(&json, "refused", (int64_t)now->refused);
+    sm_json_text(&json, "alert", now->alert[0] ? now->alert : NULL);
+    sm_json_line_close(&json);
+}
+
+static void put_row(lines *l, const sm_recent_row *row) {
+    sm_json json = sm_json_line_open(&l->out);
+    sm_json_seconds(&json, "wall", row->wall.us);
+    sm_json_seconds(&json, "show", row->has_show ? row->show.us : SM_UNSET_US);
+    sm_json_text(&json, "source", sm_source_text(row->source));
+    sm_json_text(&json, "what", sm_log_word(row->kind));
+    sm_json_text(&json, "cue", row->cue);
+    sm_json_text(&json, "target", row->target);
+    sm_json_text(&json, "detail", row->detail);
+    sm_json_line_close(&json);
+}
+
+// False: standard output takes no more.
+static bool put_lines(lines *l, const sm_follow_view *view) {
+    told now = {.link = view->link,
+                .ended = view->ended,
+                .behind = view->behind,
+                .missed = view->missed,
+                .refused = view->refused,
+                .rows = view->recent->count};
+    if (view->now) {
+        now.state = view->now->state;
+        now.key = view->now->key;
+        put_alert(l, view, &now);
+    }
+    sm_text_clear(&l->out);
+    for (uint64_t age = now.rows - l->last.rows; age > 0; age--)
+        if (sm_recent_at(view->recent, age - 1))
+            put_row(l, sm_recent_at(view->recent, age - 1));
+    now.rows = view->recent->count;
+    const told rows_apart = l->last;
+    l->last.rows = now.rows;
+    if (!l->any || memcmp(&l->last, &now, sizeof now) != 0)
+        put_state(l, view, &now);
+    bool written =
+        !l->out.failed && (l->out.length == 0 || (fputs(l->out.bytes, stdout) >= 0 && fflush(stdout) == 0));
+    l->last = written ? now : rows_apart;
+    l->any = true;
+    return written;
+}
+
+// Several are told, and none was named: which there are. False: one at most.
+static bool has_to_choose(const sm_follower *follower, const char *run, int64_t begun_us) {
+    char names[256];
+    if (run || sm_monotonic_us() - begun_us > CHOOSE_US || sm_follower_runs(follower, names) < 2)
+        return false;
+    cmd_complain("several rehearsals are told there; name one:%s", names);
+    return true;
+}
+
+static int follow_lines(sm_follower *follower, const char *run) {
+    lines *l = calloc(1, sizeof *l);
+    const struct sigaction action = {.sa_handler = on_signal};
+    const int64_t begun_us = sm_monotonic_us();
+    int status = l ? CMD_GOOD : cmd_failed(NULL, SM_NO_MEMORY);
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+    sigaction(SIGHUP, &action, NULL);
+    signal(SIGPIPE, SIG_IGN);
+    while (status == CMD_GOOD && stop_signal == 0) {
+        struct pollfd waited = {sm_follower_descriptor(follower), POLLIN, 0};
+        poll(&waited, 1, LOOK_MS);
+        if (!put_lines(l, sm_follower_look(follower))) {
+            cmd_complain("the lines could not be written: %s", strerror(errno));
+            status = CMD_UNUSABLE;
+        } else if (has_to_choose(follower, run, begun_us)) {
+            status = CMD_UNUSABLE;
+        }
+    }
+    if (l)
+        sm_text_deinit(&l->out);
+    free(l);
+    return status;
+}
+
+// ---- the command ------------------------------------------------------------------------------
+
+int cmd_follow(const cmd_command *self, int argc, char **argv) {
+    bool json = false;
+    const char *keys = NULL, *words[2] = {NULL, NULL};
+    const cmd_option options[] = {
+        {"json", NULL, "lines in place of the screen: one a change, one a row of the log", &json, NULL},
+        {"broker-keys", "FILE", "how the broker lets us in: user, password, certificates or PSK", NULL,
+         &keys},
+    };
+    int count;
+    int status =
+        cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 1, 2, words, &count);
+    if (status >= 0)
+        return status;
+    char problem[SM_SESSION_PROBLEM] = "";
+    sm_broker broker;
+    sm_follower *follower;
+    const char *run = count > 1 ? words[1] : NULL;
+    sm_result result = SM_INVALID;
+    if (sm_broker_read(words[0], keys, &broker, problem))
+        result = sm_follower_create(&broker, &(sm_follow_options){.run = run}, problem, &follower);
+    if (result != SM_OK) {
+        cmd_complain("%s", problem[0] ? problem : sm_result_text(result));
+        return CMD_UNUSABLE;
+    }
+    status = follow_lines(follower, run);
+    sm_follower_destroy(follower);
+    return status;
+}

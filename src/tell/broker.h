@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A connection to a broker: MQTT 5, nothing remembered between two connections.
+#ifndef SLOWMATCH_TELL_BROKER_H
+#define SLOWMATCH_TELL_BROKER_H
+
+#include "slowmatch/tell.h"
+
+#include <mosquitto.h>
+#include <time.h>
+
+#define TELL_ROOT "slowmatch/1/"
+#define TELL_RUN 16
+#define TELL_KEEPALIVE_S 5
+#define TELL_TOPIC_BYTES 96
+
+// The clock that messages are stamped with: it goes on while the machine sleeps, and never back.
+static inline int64_t tell_mono_us(void) {
+    struct timespec now;
+    clock_gettime(CLOCK_BOOTTIME, &now);
+    return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
+}
+
+// LENGTH - 1 random letters and digits.
+void tell_random_name(char *out, size_t length);
+
+// A client called ID of BROKER, not connected yet; CONTEXT goes to its callbacks. NULL: memory ran out, or PROBLEM says why.
+struct mosquitto *tell_client_create(const sm_broker *broker, const char *id, void *context,
+                                     char problem[SM_SESSION_PROBLEM]);
+// Begins to connect, and goes on trying for ever in a thread of the library's. May wait for the name service.
+bool tell_client_begin(struct mosquitto *client, const sm_broker *broker);
+// Ends that thread. NULL is taken.
+void tell_client_destroy(struct mosquitto *client);
+
+// Publishes; EXPIRY_S 0: never. False: it was not taken.
+bool tell_client_publish(struct mosquitto *client, const char *topic, const void *bytes, size_t length,
+                         int qos, bool retained, uint32_t expiry_s);
+
+#endif

@@ -1,0 +1,296 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a follower may believe.
+//
+// Live is what a beat says that is younger than YOUNG_US by our estimate of the sender's clock (offset.h), for LOST_US from the moment it
+// was sent. That estimate cannot see a delay that is always there, so it is *proven* only while an echo of a ping of ours, sent less than
+// PROVEN_US ago, has come back: what came after it is no older than the ping. What the broker has retained, and what it says of links,
+// never makes anything live. A state with events missing is behind; where that lasts it counts as lost, since it may be an old one.
+#include "tell/inbox.h"
+#include "tell/mirror.h"
+#include "tell/offset.h"
+
+#include <assert.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define YOUNG_US SM_US_PER_S
+#define LOST_US (2 * SM_US_PER_S)
+#define PROVEN_US (2 * SM_US_PER_S)
+#define PING_US SM_US_PER_S
+// While something is missing it is asked for more often.
+#define ASK_US (SM_US_PER_S / 4)
+// Events overtake no beat, so one that a beat knows of and that is not here is missing.
+#define BEHIND_US SM_US_PER_S
+// How long a run is looked for by its beats before what is retained of one will do.
+#define CHOOSE_US (3 * SM_US_PER_S / 2)
+#define RUNS_MAX 16
+
+struct sm_follower {
+    inbox *in;
+    int64_t (*clock_us)(void);
+    int64_t begun_us;
+    char runs[RUNS_MAX][TELL_RUN * 2]; // whose beat was heard
+    size_t run_count;
+    char retained[TELL_RUN * 2]; // of which something came that was no beat
+    bool chosen;
+    mirror mirror;
+    tell_offset offset;
+    bool has_beat;    // believed once
+    int64_t fresh_us; // our clock, when the latest believed beat was sent
+    sm_wall_time beat_wall;
+    int64_t beat_mono_us; // of the latest at all
+    int64_t known_us;     // our clock, when the state was last known to be whole
+    int64_t proven_us;    // our clock, when the latest ping was sent whose echo came; 0: none
+    int64_t ping_due_us;
+    bool ended;
+    uint64_t refused;
+    sm_snapshot *shown;
+    int32_t shown_of; // number of its show
+    sm_follow_view view;
+};
+
+static const char *const link_texts[] = {[SM_FOLLOW_WAITING] = "waiting",
+                                         [SM_FOLLOW_LIVE] = "live",
+                                         [SM_FOLLOW_UNPROVEN] = "age not proven",
+                                         [SM_FOLLOW_LOST] = "link lost"};
+static_assert(sizeof link_texts / sizeof link_texts[0] == SM_FOLLOW_LINK_COUNT, "a text for each");
+
+const char *sm_follow_link_text(sm_follow_link link) {
+    return link_texts[link];
+}
+
+// ---- what comes -------------------------------------------------------------------------------
+
+static void take_echoes(sm_follower *f, const tell_beat_message *beat, int64_t local_us) {
+    for (uint32_t i = 0; i < beat->echo_count; i++) {
+        const tell_echo *echo = &beat->echoes[i];
+        if (strcmp(echo->id, inbox_id(f->in)) == 0 && echo->sent_us > f->proven_us &&
+            echo->sent_us <= local_us)
+            f->proven_us = echo->sent_us;
+    }
+}
+
+static void take_beat(sm_follower *f, const inbox_message *message) {
+    static const tell_sizes none = {0};
+    tell_beat_message *beat = calloc(1, sizeof *beat);
+    tell_document *document =
+        beat ? tell_read(TELL_BEAT, message->bytes, message->length, &none, beat) : NULL;
+    if (!document) {
+        f->refused++;
+    } else if (beat->mono_us > f->beat_mono_us) { // else it is one that came before
+        int64_t age_us = tell_offset_put(&f->offset, message->local_us, beat->mono_us);
+        f->beat_mono_us = beat->mono_us;
+        f->beat_wall = (sm_wall_time){beat->wall_us};
+        take_echoes(f, beat, message->local_us);
+        if (age_us < YOUNG_US) {
+            f->has_beat = true;
+            f->fresh_us = message->local_us - age_us;
+            f->ended = false;
+            if (f->mirror.has_state && beat->seq <= f->mirror.seq)
+                f->known_us = message->local_us;
+            if (beat->seq > f->mirror.seen)
+                f->mirror.seen = beat->seq;
+        }
+    }
+    tell_document_free(document);
+    free(beat);
+}
+
+static void take_link(sm_follower *f, const inbox_message *message) {
+    tell_link_message link = {0};
+    tell_document *document =
+        message->length > 0 ? tell_read(TELL_LINK, message->bytes, message->length, NULL, &link) : NULL;
+    f->refused += !document && message->length > 0;
+    if (document && link.link == TELL_LIVE)
+        snprintf(f->view.title, sizeof f->view.title, "%s", link.title);
+    if (document && link.link == TELL_ENDED && link.mono_us >= f->beat_mono_us)
+        f->ended = true;
+    tell_document_free(document);
+}
+
+static void choose(sm_follower *f, const char *run) {
+    snprintf(f->view.run, sizeof f->view.run, "%s", run);
+    f->chosen = true;
+    inbox_choose(f->in, run);
+}
+
+// Where none was named: the first whose beat is heard. When none is, what is retained of one will do, and is shown as lost.
+static void note_run(sm_follower *f, const inbox_message *message) {
+    size_t i = 0;
+    if (message->topic != TELL_BEAT) {
+        if (message->length > 0)
+            snprintf(f->retained, sizeof f->retained, "%s", message->run);
+        return;
+    }
+    while (i < f->run_count && strcmp(f->runs[i], message->run) != 0)
+        i++;
+    if (i == f->run_count && i < RUNS_MAX)
+        snprintf(f->runs[f->run_count++], sizeof f->runs[0], "%s", message->run);
+    if (!f->chosen)
+        choose(f, message->run);
+}
+
+static void take(sm_follower *f, const inbox_message *message) {
+    note_run(f, message);
+    if (!f->chosen || strcmp(message->run, f->view.run) != 0)
+        return;
+    if (message->topic == TELL_BEAT)
+        take_beat(f, message);
+    else if (message->topic == TELL_LINK)
+        take_link(f, message);
+    else if (message->length > 0)
+        mirror_take(&f->mirror, message->topic, message->bytes, message->length);
+}
+
+// ---- what is shown ----------------------------------------------------------------------------
+
+static bool is_behind(const sm_follower *f) {
+    return mirror_is_behind(&f->mirror);
+}
+
+static sm_follow_link link_now(const sm_follower *f, int64_t now_us) {
+    if (!f->mirror.has_state)
+        return SM_FOLLOW_WAITING;
+    if (!f->has_beat || f->ended || now_us - f->fresh_us > LOST_US ||
+        (is_behind(f) && now_us - f->known_us > BEHIND_US))
+        return SM_FOLLOW_LOST;
+    return f->proven_us > 0 && now_us - f->proven_us < PROVEN_US ? SM_FOLLOW_LIVE : SM_FOLLOW_UNPROVEN;
+}
+
+// The rehearsal's wall clock goes on from the latest beat, also where none comes: ages grow.
+static sm_wall_time wall_now(const sm_follower *f, int64_t now_us) {
+    const sm_wall_time told = f->mirror.now->wall;
+    if (f->offset.count == 0)
+        return told;
+    sm_us wall = f->beat_wall.us + (tell_offset_mono_us(&f->offset, now_us) - f->beat_mono_us);
+    wall = wall > SM_US_MAX ? SM_US_MAX : wall;
+    return (sm_wall_time){wall > told.us ? wall : told.us};
+}
+
+static void show_lost(sm_follower *f, int64_t now_us) {
+    sm_incidents *incidents = &f->shown->incidents;
+    if (!incidents->link_lost)
+        incidents->link_state = f->shown->state;
+    incidents->link_lost = true;
+    incidents->link_at.us = f->has_beat ? f->shown->wall.us - (now_us - f->fresh_us) : SM_UNSET_US;
+}
+
+// False: memory ran out, or there is nothing yet.
+static bool fit_shown(sm_follower *f) {
+    sm_snapshot *made;
+    if (!f->mirror.has_state)
+        return false;
+    if (f->shown && f->shown_of == f->mirror.show_number)
+        return true;
+    if (sm_snapshot_create(f->mirror.show, &made) != SM_OK)
+        return false;
+    sm_snapshot_destroy(f->shown);
+    f->shown = made;
+    f->shown_of = f->mirror.show_number;
+    return true;
+}
+
+static void show_state(sm_follower *f, int64_t now_us) {
+    const bool lost = f->view.link == SM_FOLLOW_LOST;
+    const sm_snapshot *now = f->mirror.now;
+    tell_snapshot_copy(f->shown, now);
+    f->shown->wall = wall_now(f, now_us);
+    sm_us gone = f->shown->wall.us - now->wall.us, most = LOST_US * 2;
+    if (now->state == SM_STATE_RUNNING && (!lost || gone < most))
+        f->shown->at.us += (sm_us)((double)gone * now->speed_ppm / 1e6);
+    if (lost)
+        show_lost(f, now_us);
+}
+
+static void put_words(sm_follow_view *view) {
+    char behind[48] = "";
+    if (view->behind)
+        snprintf(behind, sizeof behind, ", BEHIND, catching up");
+    else if (view->missed > 0)
+        snprintf(behind, sizeof behind, ", %llu missed", (unsigned long long)view->missed);
+    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s%s",
+             view->link == SM_FOLLOW_UNPROVEN ? ", AGE NOT PROVEN, TREAT AS ARMED" : "",
+             view->ended ? ", the console has ended" : "", behind);
+}
+
+static void ping(sm_follower *f, int64_t now_us) {
+    if (!f->chosen || now_us < f->ping_due_us)
+        return;
+    bool want = is_behind(f);
+    inbox_ping(f->in, f->view.run, &(tell_ping_message){.sent_us = now_us, .want = want});
+    f->ping_due_us = now_us + (want ? ASK_US : PING_US);
+}
+
+const sm_follow_view *sm_follower_look(sm_follower *f) {
+    for (inbox_message *message = inbox_take(f->in), *next; message; message = next) {
+        next = message->next;
+        take(f, message);
+        free(message);
+    }
+    const int64_t now_us = f->clock_us();
+    sm_follow_view *view = &f->view;
+    if (!f->chosen && f->retained[0] && now_us - f->begun_us > CHOOSE_US)
+        choose(f, f->retained);
+    ping(f, now_us);
+    if (!is_behind(f) && !f->known_us)
+        f->known_us = now_us;
+    view->link = link_now(f, now_us);
+    view->ended = f->ended;
+    view->behind = f->mirror.has_state && is_behind(f);
+    view->missed = f->mirror.missed;
+    view->refused = f->refused + f->mirror.refused + inbox_refused(f->in);
+    view->silent_us = f->has_beat ? now_us - f->fresh_us : SM_UNSET_US;
+    bool shows = fit_shown(f);
+    if (shows)
+        show_state(f, now_us);
+    view->show = shows ? f->mirror.show : NULL;
+    view->now = shows ? f->shown : NULL;
+    view->recent = &f->mirror.recent;
+    view->day = f->mirror.day;
+    put_words(view);
+    return view;
+}
+
+size_t sm_follower_runs(const sm_follower *f, char names[256]) {
+    size_t length = 0;
+    names[0] = '\0';
+    for (size_t i = 0; i < f->run_count && length < 200; i++)
+        length += (size_t)snprintf(names + length, 256 - length, " %s", f->runs[i]);
+    return f->run_count;
+}
+
+int sm_follower_descriptor(const sm_follower *f) {
+    return inbox_descriptor(f->in);
+}
+
+// ---- beginning and ending -----------------------------------------------------------------------
+
+sm_result sm_follower_create(const sm_broker *broker, const sm_follow_options *options,
+                             char problem[SM_SESSION_PROBLEM], sm_follower **out) {
+    sm_follower *f = calloc(1, sizeof *f);
+    if (!f)
+        return SM_NO_MEMORY;
+    f->clock_us = options->clock_us ? options->clock_us : tell_mono_us;
+    f->begun_us = f->clock_us();
+    if (options->run) {
+        snprintf(f->view.run, sizeof f->view.run, "%s", options->run);
+        f->chosen = true;
+    }
+    sm_result result = inbox_create(broker, options->run, f->clock_us, problem, &f->in);
+    if (result != SM_OK) {
+        free(f);
+        return result;
+    }
+    *out = f;
+    return SM_OK;
+}
+
+void sm_follower_destroy(sm_follower *f) {
+    if (!f)
+        return;
+    inbox_destroy(f->in);
+    mirror_deinit(&f->mirror);
+    sm_snapshot_destroy(f->shown);
+    free(f);
+}

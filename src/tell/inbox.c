@@ -1,0 +1,210 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "tell/inbox.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+// More than so many bytes wait for nobody: who looks so seldom has lost them, and sees the gap.
+#define WAITING_MAX (4 * TELL_BYTES_MAX)
+
+struct inbox {
+    struct mosquitto *client;
+    char id[TELL_ID];
+    bool named;
+    int64_t (*clock_us)(void);
+    int news[2];
+    pthread_mutex_t lock;   // of all below
+    char run[TELL_RUN * 2]; // "": none yet
+    inbox_message *first, **last;
+    size_t waiting;
+    uint64_t refused;
+};
+
+// ---- the library's thread -----------------------------------------------------------------------
+
+// Of the run all; while none was named the beats and links of any.
+static void subscribe(inbox *own) {
+    char run[TELL_RUN * 2], filter[TELL_TOPIC_BYTES];
+    pthread_mutex_lock(&own->lock);
+    memcpy(run, own->run, sizeof run);
+    pthread_mutex_unlock(&own->lock);
+    if (!own->named) {
+        mosquitto_subscribe_v5(own->client, NULL, TELL_ROOT "+/beat", 0, 0, NULL);
+        mosquitto_subscribe_v5(own->client, NULL, TELL_ROOT "+/link", 1, 0, NULL);
+    }
+    snprintf(filter, sizeof filter, TELL_ROOT "%s/+", run);
+    if (run[0])
+        mosquitto_subscribe_v5(own->client, NULL, filter, 1, 0, NULL);
+}
+
+static void on_connect(struct mosquitto *client, void *context, int code, int flags,
+                       const mosquitto_property *p) {
+    inbox *own = context;
+    (void)client;
+    (void)flags;
+    (void)p;
+    if (code == 0)
+        subscribe(own);
+}
+
+// "slowmatch/1/RUN/beat": its run, and what it is. False: something else.
+static bool split_topic(const char *name, char run[TELL_RUN * 2], tell_topic *topic) {
+    const size_t root = strlen(TELL_ROOT);
+    const char *slash = strncmp(name, TELL_ROOT, root) == 0 ? strchr(name + root, '/') : NULL;
+    size_t length = slash ? (size_t)(slash - name) - root : 0;
+    if (length == 0 || length >= TELL_RUN * 2)
+        return false;
+    memcpy(run, name + root, length);
+    run[length] = '\0';
+    for (int i = 0; i < TELL_PING; i++) {
+        if (strcmp(slash + 1, tell_topic_row_of((tell_topic)i)->name) == 0) {
+            *topic = (tell_topic)i;
+            return true;
+        }
+    }
+    return false;
+}
+
+static void put(inbox *own, inbox_message *message) {
+    pthread_mutex_lock(&own->lock);
+    bool kept = own->waiting + message->length <= WAITING_MAX;
+    if (kept) {
+        *own->last = message;
+        own->last = &message->next;
+        own->waiting += message->length;
+    }
+    own->refused += !kept;
+    pthread_mutex_unlock(&own->lock);
+    if (!kept)
+        free(message);
+    else if (write(own->news[1], "", 1) < 0 && errno != EAGAIN) // a full pipe is news enough
+        return;
+}
+
+static void on_message(struct mosquitto *client, void *context, const struct mosquitto_message *message,
+                       const mosquitto_property *p) {
+    inbox *own = context;
+    const size_t length = (size_t)message->payloadlen;
+    (void)client;
+    (void)p;
+    inbox_message *kept = length <= TELL_BYTES_MAX ? calloc(1, sizeof *kept + length + 1) : NULL;
+    if (kept && split_topic(message->topic, kept->run, &kept->topic)) {
+        kept->local_us = own->clock_us();
+        kept->length = length;
+        if (length > 0)
+            memcpy(kept->bytes, message->payload, length);
+        put(own, kept);
+        return;
+    }
+    bool ping = !kept || strstr(message->topic, "/ping/");
+    free(kept);
+    pthread_mutex_lock(&own->lock);
+    own->refused += !ping;
+    pthread_mutex_unlock(&own->lock);
+}
+
+// ---- the other one ------------------------------------------------------------------------------
+
+int inbox_descriptor(const inbox *own) {
+    return own->news[0];
+}
+
+const char *inbox_id(const inbox *own) {
+    return own->id;
+}
+
+inbox_message *inbox_take(inbox *own) {
+    char bytes[256];
+    while (read(own->news[0], bytes, sizeof bytes) == (ssize_t)sizeof bytes) {
+    }
+    pthread_mutex_lock(&own->lock);
+    inbox_message *taken = own->first;
+    own->first = NULL;
+    own->last = &own->first;
+    own->waiting = 0;
+    pthread_mutex_unlock(&own->lock);
+    return taken;
+}
+
+uint64_t inbox_refused(inbox *own) {
+    pthread_mutex_lock(&own->lock);
+    uint64_t refused = own->refused;
+    pthread_mutex_unlock(&own->lock);
+    return refused;
+}
+
+void inbox_choose(inbox *own, const char *run) {
+    pthread_mutex_lock(&own->lock);
+    snprintf(own->run, sizeof own->run, "%s", run);
+    pthread_mutex_unlock(&own->lock);
+    subscribe(own);
+}
+
+void inbox_ping(inbox *own, const char *run, const tell_ping_message *ping) {
+    char topic[TELL_TOPIC_BYTES];
+    sm_text text = {0};
+    snprintf(topic, sizeof topic, TELL_ROOT "%s/ping/%s", run, own->id);
+    tell_write(&text, TELL_PING, ping, NULL, NULL);
+    if (!text.failed)
+        tell_client_publish(own->client, topic, text.bytes, text.length, 0, false, 2);
+    sm_text_deinit(&text);
+}
+
+// ---- beginning and ending -----------------------------------------------------------------------
+
+static bool open_news(inbox *own) {
+    own->news[0] = own->news[1] = -1;
+    return pipe2(own->news, O_CLOEXEC | O_NONBLOCK) == 0;
+}
+
+static void free_all(inbox *own) {
+    for (inbox_message *message = own->first, *next; message; message = next) {
+        next = message->next;
+        free(message);
+    }
+    if (own->news[0] >= 0) {
+        close(own->news[0]);
+        close(own->news[1]);
+    }
+    pthread_mutex_destroy(&own->lock);
+    free(own);
+}
+
+sm_result inbox_create(const sm_broker *broker, const char *run, int64_t (*clock_us)(void),
+                       char problem[SM_SESSION_PROBLEM], inbox **out) {
+    inbox *own = calloc(1, sizeof *own);
+    problem[0] = '\0';
+    if (!own)
+        return SM_NO_MEMORY;
+    own->clock_us = clock_us;
+    own->last = &own->first;
+    tell_random_name(own->id, 12);
+    own->named = run != NULL;
+    snprintf(own->run, sizeof own->run, "%s", run ? run : "");
+    pthread_mutex_init(&own->lock, NULL);
+    char id[64];
+    snprintf(id, sizeof id, "slowmatch-follow-%s", own->id);
+    own->client = open_news(own) ? tell_client_create(broker, id, own, problem) : NULL;
+    if (own->client) {
+        mosquitto_connect_v5_callback_set(own->client, on_connect);
+        mosquitto_message_v5_callback_set(own->client, on_message);
+        if (tell_client_begin(own->client, broker)) {
+            *out = own;
+            return SM_OK;
+        }
+    }
+    inbox_destroy(own);
+    return problem[0] ? SM_UNREADABLE : SM_NO_MEMORY;
+}
+
+void inbox_destroy(inbox *own) {
+    if (!own)
+        return;
+    tell_client_destroy(own->client);
+    free_all(own);
+}

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a broker sends, from the library's thread to the one that looks: whole messages in their order, with the moment they came.
+#ifndef SLOWMATCH_TELL_INBOX_H
+#define SLOWMATCH_TELL_INBOX_H
+
+#include "tell/broker.h"
+#include "tell/contract.h"
+
+typedef struct inbox inbox;
+
+typedef struct inbox_message {
+    struct inbox_message *next;
+    int64_t local_us; // when it came, by the clock given
+    tell_topic topic;
+    char run[TELL_RUN * 2];
+    size_t length;
+    char bytes[];
+} inbox_message;
+
+// Subscribes to all that is told of RUN; NULL: to what says which runs there are. CLOCK_US as in sm_follow_options.
+SM_MUST_CHECK sm_result inbox_create(const sm_broker *broker, const char *run, int64_t (*clock_us)(void),
+                                     char problem[SM_SESSION_PROBLEM], inbox **out);
+void inbox_destroy(inbox *own);
+int inbox_descriptor(const inbox *own);
+// The messages that came, the oldest first; free each. NULL: none.
+inbox_message *inbox_take(inbox *own);
+// Where none was named: subscribes to RUN too.
+void inbox_choose(inbox *own, const char *run);
+// A ping of the client's own to RUN.
+void inbox_ping(inbox *own, const char *run, const tell_ping_message *ping);
+const char *inbox_id(const inbox *own);
+// Messages that were no messages, or more than is kept.
+uint64_t inbox_refused(inbox *own);
+
+#endif

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The rehearsal as messages alone tell it: the show, the state, the latest rows of the log. It knows no clock and no network.
+#ifndef SLOWMATCH_TELL_MIRROR_H
+#define SLOWMATCH_TELL_MIRROR_H
+
+#include "tell/contract.h"
+
+#include "slowmatch/time_of_day.h"
+
+typedef struct mirror {
+    sm_show *show; // NULL: none yet
+    int32_t show_number;
+    int64_t show_mono_us, state_mono_us; // of the latest that were taken
+    tell_sizes sizes;
+    sm_time_of_day day;
+    sm_snapshot *now, *spare; // of the show
+    bool has_state;
+    int64_t seq;              // of the latest event that is in `now`
+    int64_t seen;             // of the latest that came
+    uint64_t missed, refused; // messages
+    sm_recent recent;
+} mirror;
+
+void mirror_deinit(mirror *own);
+// Takes a message of TOPIC; one that is malformed, old or of another show changes nothing.
+void mirror_take(mirror *own, tell_topic topic, const void *bytes, size_t length);
+// Events are missing: only a whole state helps.
+bool mirror_is_behind(const mirror *own);
+
+#endif
