@@ -81,6 +81,12 @@ static void put_row(lines *l, const sm_recent_row *row) {
     sm_json_line_close(&json);
 }
 
+static bool is_same(const told *a, const told *b) {
+    return a->link == b->link && a->ended == b->ended && a->behind == b->behind && a->key == b->key &&
+           a->state == b->state && a->missed == b->missed && a->refused == b->refused &&
+           strcmp(a->alert, b->alert) == 0;
+}
+
 // False: standard output takes no more.
 static bool put_lines(lines *l, const sm_follow_view *view) {
     told now = {.link = view->link,
@@ -98,14 +104,11 @@ static bool put_lines(lines *l, const sm_follow_view *view) {
     for (uint64_t age = now.rows - l->last.rows; age > 0; age--)
         if (sm_recent_at(view->recent, age - 1))
             put_row(l, sm_recent_at(view->recent, age - 1));
-    now.rows = view->recent->count;
-    const told rows_apart = l->last;
-    l->last.rows = now.rows;
-    if (!l->any || memcmp(&l->last, &now, sizeof now) != 0)
+    if (!l->any || !is_same(&l->last, &now))
         put_state(l, view, &now);
     bool written =
         !l->out.failed && (l->out.length == 0 || (fputs(l->out.bytes, stdout) >= 0 && fflush(stdout) == 0));
-    l->last = written ? now : rows_apart;
+    l->last = now;
     l->any = true;
     return written;
 }

@@ -9,7 +9,7 @@
 #include <time.h>
 
 #define TELL_ROOT "slowmatch/1/"
-#define TELL_RUN 16
+#define TELL_RUN ((size_t)16)
 #define TELL_KEEPALIVE_S 5
 #define TELL_TOPIC_BYTES 96
 

@@ -10,7 +10,7 @@
 #include <unistd.h>
 
 // More than so many bytes wait for nobody: who looks so seldom has lost them, and sees the gap.
-#define WAITING_MAX (4 * TELL_BYTES_MAX)
+#define WAITING_MAX ((size_t)4 * TELL_BYTES_MAX)
 
 struct inbox {
     struct mosquitto *client;
