@@ -45,8 +45,9 @@ const char *sm_teller_run(const sm_teller *teller) {
 
 // What a row tells of the machine itself stays here: devices, and files that people named.
 static bool is_of_the_machine(const sm_log_row *row) {
-    return row->kind.what == SM_LOG_SOUND || row->kind.what == SM_LOG_LIGHTS || sm_log_is_act(row->kind, SM_ACT_PAPER) ||
-           sm_log_is_act(row->kind, SM_ACT_KEEP_READINGS) || sm_log_is_act(row->kind, SM_ACT_RELOAD);
+    return row->kind.what == SM_LOG_SOUND || row->kind.what == SM_LOG_LIGHTS ||
+           sm_log_is_act(row->kind, SM_ACT_PAPER) || sm_log_is_act(row->kind, SM_ACT_KEEP_READINGS) ||
+           sm_log_is_act(row->kind, SM_ACT_RELOAD);
 }
 
 // An event of the rows so far, and of what NOW has that was not told (NULL: nothing).
