@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What keys do, and what is drawn, without a terminal: over the engine, with time at a stand.
+#include "console/tell.h"
 #include "support/desk.h"
 
 #include <locale.h>
@@ -435,6 +436,42 @@ static void guards_say_what_to_do(void **state) {
     assert_true(desk_shows(r, "WAIVED"));
 }
 
+// A drill that gives hints only when asked, or none, gives no step away either: not on the board, not in the foot.
+static void a_drill_without_hints_names_no_next_step(void **state) {
+    desk *r = *state;
+    desk_type(r, "n");
+    desk_press(r, SM_KEY_F0 + 5);
+    assert_true(desk_shows(r, "MET. NEXT: "));
+    sm_drill drill = {.title = "Trial"};
+    const sm_drill_view view = {.drill = &drill, .next = SM_ACT_COUNT};
+    for (int hints = 0; hints < SM_HINTS_COUNT; hints++) {
+        drill.hints = (sm_drill_hints)hints;
+        r->ui.view.drill = &view;
+        assert_int_equal(desk_shows(r, "NEXT: "), hints == SM_HINTS_FULL);
+    }
+    r->ui.view.drill = NULL;
+}
+
+// The one thing to do stands in the foot of every board, and comes back once what was told is old.
+static void the_foot_names_the_next_step(void **state) {
+    desk *r = *state;
+    desk_type(r, "n");
+    desk_press(r, SM_KEY_F0 + 2);
+    desk_advance(r, 11 * SM_US_PER_S);
+    assert_int_equal(desk_find(r, " NEXT: [M] measure all rails"), 22);
+    desk_do(r, "measure");
+    assert_true(strstr(desk_row(r, 22), "measure"));
+    desk_advance(r, 11 * SM_US_PER_S);
+    assert_int_equal(desk_find(r, " NEXT: [c] ask each by name, then call clear"), 22);
+    sm_ui_say(&r->ui, SM_OUTCOME_TOLD, "told");
+    assert_false(desk_shows(r, "NEXT: "));
+    desk_advance(r, 11 * SM_US_PER_S);
+    assert_true(desk_shows(r, " NEXT: [c]"));
+    sm_ui_say(&r->ui, SM_OUTCOME_WRONG, "wrong"); // stays until a key is pressed
+    desk_advance(r, 11 * SM_US_PER_S);
+    assert_false(desk_shows(r, "NEXT: "));
+}
+
 static void guards_send_nobody_out_while_armed(void **state) {
     desk *r = *state;
     desk_type(r, "n\t\t\t");
@@ -535,6 +572,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(readings_are_as_old_as_the_oldest, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(flame_is_said_in_words, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(guards_say_what_to_do, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_drill_without_hints_names_no_next_step, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_foot_names_the_next_step, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(guards_send_nobody_out_while_armed, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(nothing_is_drawn_outside_whatever_the_size, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_key_that_means_nothing_says_so, begin, desk_teardown),

@@ -51,6 +51,26 @@ static void steps_set_what_happened_beside_what_was_done(void **state) {
     sm_drill_destroy(drill);
 }
 
+// Somebody walks in while running: a stop in time loses nothing, one too late says what stood on the screen meanwhile.
+static void a_lost_mark_says_which_alert_stood(void **state) {
+    static const char walk[] =
+        "[drill]\ntitle = Test\n[event walk]\nwhen = running + 5 s\ndo = person in-field\n"
+        "[expect hold]\nafter = walk\naction = pause\nwithin = 3 s\nmarks = 30\n";
+    static const char *const stops[] = {RUN "walk 2 pause\n", RUN "walk 6 pause\n"};
+    for (size_t late = 0; late < 2; late++) {
+        sm_drill *drill = drill_play_read(*state, walk);
+        sm_drill_run *run = drill_play_plain(drill, stops[late]);
+        sm_debrief *debrief;
+        assert_int_equal(sm_debrief_create(run, &debrief), SM_OK);
+        const char *stood =
+            strstr(step_of(debrief, SM_STEP_MARK, "hold")->text, "; alert then: WARNING IN FIELD 1");
+        assert_int_equal(stood != NULL, late);
+        sm_debrief_destroy(debrief);
+        sm_drill_run_destroy(run);
+        sm_drill_destroy(drill);
+    }
+}
+
 // What happened on the left, what was done on the right, no row too long, nothing cut.
 static void the_debrief_fits_every_width(void **state) {
     sm_drill *drill = drill_play_read(*state, HOLD);
@@ -175,6 +195,7 @@ static void what_was_said_stands_beside_what_was_asked(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(steps_set_what_happened_beside_what_was_done),
+        cmocka_unit_test(a_lost_mark_says_which_alert_stood),
         cmocka_unit_test(the_debrief_fits_every_width),
         cmocka_unit_test(answers_stand_before_what_is_shown),
         cmocka_unit_test(the_worst_stands_first),

@@ -4,6 +4,8 @@
 // code that makes the hints.
 #include "support/drill_play.h"
 
+#include "slowmatch/alerts.h"
+
 #include <ctype.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -120,12 +122,26 @@ static void nothing_is_contradicted(const watcher *w, const char *hint, sm_act a
                  hint);
 }
 
+// While a warning stands whose words begin with a stop, the lead's hint is a stop: people in the field come before any order of work.
+static void a_warning_is_answered_first(const watcher *w, const char *hint, sm_act act) {
+    const sm_rehearsal *r = sm_drill_rehearsal(w->run);
+    const sm_alerts *alerts = sm_rehearsal_alerts(r);
+    const sm_facts f = sm_rehearsal_facts(r);
+    bool warned = alerts->count > 0 && sm_alert_row_of(alerts->at[0].id)->rank == SM_ALERT_WARNING &&
+                  (f.key || f.state != SM_STATE_SAFE) && alerts->at[0].id != SM_ALERT_NO_ANSWER;
+    bool stops = act == SM_ACT_SAFE || act == SM_ACT_KEY_OFF || act == SM_ACT_PAUSE;
+    if (warned && !stops && w->drill->seat == SM_SEAT_LEAD && !sm_drill_is_over(w->run) &&
+        !sm_drill_is_held(w->run))
+        fail_msg("%s: \"%s\" stands, and the hint is \"%s\"", w->drill->name, alerts->at[0].words, hint);
+}
+
 static void look(watcher *w) {
     char hint[240];
     sm_act act = sm_drill_hint(w->run, hint);
     learn_seen(w);
     no_slot_is_given_away(w, hint);
     nothing_is_contradicted(w, hint, act);
+    a_warning_is_answered_first(w, hint, act);
     w->hints++;
 }
 

@@ -96,8 +96,10 @@ typedef struct sm_alert_row {
 const sm_alert_row *sm_alert_row_of(sm_alert_id id);
 // "WARNING", "CAUTION", "ADVISORY".
 const char *sm_alert_rank_text(sm_alert_rank rank);
-// to_do of ID without the words at its beginning that NOW leaves nothing to do for: "key off, " with the key off. Static.
-const char *sm_alert_to_do(sm_alert_id id, const sm_snapshot *now);
+// to_do of ID without the words at its beginning that leave nothing to do in STATE with the KEY so: "key off, " with the key off. Static.
+const char *sm_alert_to_do(sm_alert_id id, sm_state state, bool key);
+// The stop, or the report, that these words begin with; SM_ACT_COUNT: they begin with none.
+sm_act sm_alert_act(sm_alert_id id, sm_state state, bool key);
 
 // The alerts that stand, most pressing first, since when, and which somebody has acknowledged. {0} is a valid empty one.
 typedef struct sm_alerts {

@@ -42,12 +42,14 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state
 }
 
 static int draw_next(const sm_view *view, sm_area area, int y) {
-    sm_text text = {0};
+    sm_text text = {0}, step = {0};
     uint32_t met = 0;
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
         met += view->snapshot->guards[guard].word == SM_GUARD_MET;
-    sm_text_printf(&text, "%u of %d MET. NEXT: ", met, SM_GUARD_COUNT);
-    sm_next_step_describe(view, &text);
+    sm_text_printf(&text, "%u of %d MET.", met, SM_GUARD_COUNT);
+    if (sm_next_step_describe(view, &step))
+        sm_text_printf(&text, " NEXT: %s", sm_text_get(&step));
+    sm_text_deinit(&step);
     sm_area part = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     int rows = sm_area_wrap(part, y, 2, SM_LOOK_NOW, sm_text_get(&text));
     sm_text_deinit(&text);

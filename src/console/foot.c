@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/foot.h"
 
+#include "boards/words/alert_line.h"
 #include "boards/words/log_line.h"
 #include "console/complete.h"
 #include "console/modes/modes.h"
@@ -22,16 +23,32 @@ static int draw_upwards(sm_area area, sm_look look, const char *text) {
     return rows;
 }
 
-static void latest_action(const sm_view *view, sm_text *out) {
-    for (uint64_t age = 0; sm_recent_at(view->recent, age); age++) {
-        const sm_recent_row *row = sm_recent_at(view->recent, age);
-        if (row->source != SM_SOURCE_ENGINE) {
-            char second[16];
-            sm_text_printf(out, "%s ", sm_time_of_day_second(view->time_of_day, row->wall, second));
-            sm_log_line(row, out);
-            return;
-        }
+// What was told, and what was done, makes room for the next step; what is wrong stays until a key is pressed. Ours, no source.
+#define TOLD_FOR_US (10 * SM_US_PER_S)
+
+// NULL: none.
+static const sm_recent_row *latest_action(const sm_view *view) {
+    const sm_recent_row *row = sm_recent_at(view->recent, 0);
+    for (uint64_t age = 1; row && row->source == SM_SOURCE_ENGINE; age++)
+        row = sm_recent_at(view->recent, age);
+    return row;
+}
+
+// What was done just now; after that the one thing to do, but in a drill, which has its own row for that.
+static sm_look idle_words(const sm_view *view, sm_text *out) {
+    const sm_recent_row *row = latest_action(view);
+    bool old = !row || view->snapshot->wall.us - row->wall.us > TOLD_FOR_US;
+    sm_text step = {0};
+    bool steps = old && !view->drill && sm_next_step_describe(view, &step);
+    if (steps) {
+        sm_text_printf(out, "NEXT: %s", sm_text_get(&step));
+    } else if (row) {
+        char second[16];
+        sm_text_printf(out, "%s ", sm_time_of_day_second(view->time_of_day, row->wall, second));
+        sm_log_line(row, out);
     }
+    sm_text_deinit(&step);
+    return steps ? SM_LOOK_NOW : SM_LOOK_DIM;
 }
 
 // ---- what is typed ------------------------------------------------------------------------------------
@@ -81,8 +98,13 @@ static void message_text(const sm_ui *ui, sm_text *out) {
                    ui->message.text);
 }
 
+static bool has_message(const sm_ui *ui) {
+    bool old = ui->view.snapshot->wall.us - ui->message.wall.us > TOLD_FOR_US;
+    return ui->has_message && !(old && ui->message.kind == SM_OUTCOME_TOLD && ui->mode == SM_UI_BOARD);
+}
+
 int sm_foot_rows(const sm_ui *ui, sm_area area) {
-    if (ui->mode != SM_UI_BOARD || !ui->has_message)
+    if (ui->mode != SM_UI_BOARD || !has_message(ui))
         return 2;
     sm_text text = {0};
     message_text(ui, &text);
@@ -118,7 +140,7 @@ static void draw_message(sm_ui *ui, sm_area area) {
         draw_prompt(ui, sm_area_part(area, 0, area.rows - 1, area.columns, 1));
         area.rows--;
     }
-    if (ui->has_message) {
+    if (has_message(ui)) {
         message_text(ui, &text);
         sm_look look = ui->message.kind == SM_OUTCOME_TOLD ? SM_LOOK_PLAIN : SM_LOOK_WARN;
         if (ui->mode == SM_UI_HELP && area.rows < 10) // one row, cut: it must not cover what is read
@@ -127,9 +149,9 @@ static void draw_message(sm_ui *ui, sm_area area) {
         else
             area.rows -= draw_upwards(area, look, sm_text_get(&text));
     } else if (!prompt) {
-        latest_action(&ui->view, &text);
-        sm_area_field(sm_area_part(area, 0, area.rows - 1, area.columns, 1), 1, 0, area.columns - 2,
-                      SM_LOOK_DIM, sm_text_get(&text));
+        sm_look look = idle_words(&ui->view, &text);
+        sm_area_field(sm_area_part(area, 0, area.rows - 1, area.columns, 1), 1, 0, area.columns - 2, look,
+                      sm_text_get(&text));
     }
     if (prompt)
         draw_candidates(ui, area);

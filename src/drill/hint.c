@@ -2,6 +2,8 @@
 // The next right action, from what is open, and from what the drill still waits for.
 #include "drill/run.h"
 
+#include "slowmatch/alerts.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -239,10 +241,38 @@ static sm_act open_hint(const sm_drill_run *run, const sm_facts *f, const sm_dri
     return open->action.act;
 }
 
+// The alert that stands first, which the trainee sees as well. NULL: none, or none of RANK or above.
+static const sm_alert *first_alert(const sm_drill_run *run, sm_alert_rank rank) {
+    const sm_alerts *alerts = sm_rehearsal_alerts(run->rehearsal);
+    bool any = alerts->count > 0 && sm_alert_row_of(alerts->at[0].id)->rank <= rank;
+    return any ? &alerts->at[0] : NULL;
+}
+
+// What is wrong and what to do, of ALERT.
+static sm_act say_alert(const sm_alert *alert, const sm_facts *f, char text[ROOM]) {
+    const char *to_do = sm_alert_to_do(alert->id, f->state, f->key);
+    bool moves = alert->id == SM_ALERT_WAIT; // its words are those of the moment at which it began
+    snprintf(text, ROOM, "%.*s: %s.", moves ? (int)sizeof "wait" - 1 : (int)strlen(alert->words),
+             alert->words, to_do);
+    return sm_alert_act(alert->id, f->state, f->key);
+}
+
+// A warning is answered first. What the file asks for now, where that is a stop too, has its own words for it.
+static sm_act warning_hint(const sm_drill_run *run, const sm_facts *f, const sm_drill_expect *open,
+                           char text[ROOM]) {
+    const sm_alert *alert = first_alert(run, SM_ALERT_WARNING);
+    if (!alert || (open && drill_is_stop(open->action.act)) ||
+        sm_alert_act(alert->id, f->state, f->key) == SM_ACT_COUNT)
+        return SM_ACT_COUNT;
+    return say_alert(alert, f, text);
+}
+
 static sm_act hint_for_lead(const sm_drill_run *run, char text[ROOM]) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     const sm_drill_expect *open = most_urgent(run);
-    sm_act act = SM_ACT_COUNT;
+    sm_act act = warning_hint(run, &facts, open, text);
+    if (act != SM_ACT_COUNT)
+        return act;
     if (open && open->action.act == SM_ACT_REPAIR)
         act = repair_step(run, &facts, &open->action, text);
     if (act == SM_ACT_COUNT && (!open || open->action.act == SM_ACT_CALL_CLEAR) && !all_is_done(run))
@@ -262,6 +292,13 @@ static sm_act hint_for_spotter(const sm_drill_run *run, char text[ROOM]) {
     const sm_drill_expect *open = most_urgent(run);
     if (open)
         return open_hint(run, &facts, open, text);
+    const sm_alert *alert = first_alert(run, SM_ALERT_WARNING);
+    bool moves =
+        facts.state == SM_STATE_ARMING || facts.state == SM_STATE_ARMED || facts.state == SM_STATE_RUNNING;
+    if (alert && moves) {
+        snprintf(text, ROOM, "Call hold: %s.", alert->words);
+        return SM_ACT_PAUSE;
+    }
     sm_act act = all_is_done(run) ? SM_ACT_COUNT : spotters_hint(run, text);
     if (act == SM_ACT_COUNT && !all_is_done(run) && facts.state == SM_STATE_SAFE && must_ask(run, &facts))
         act = ask_first(run, text);
@@ -285,6 +322,11 @@ sm_act sm_drill_hint(const sm_drill_run *run, char text[ROOM]) {
     if (all_is_done(run)) {
         snprintf(text, ROOM, "All that this drill asks for is done. End it when you are ready.");
         return SM_ACT_QUIT;
+    }
+    const sm_alert *alert = first_alert(run, SM_ALERT_CAUTION);
+    if (alert && run->drill->seat == SM_SEAT_LEAD) {
+        const sm_facts facts = sm_rehearsal_facts(run->rehearsal);
+        return say_alert(alert, &facts, text);
     }
     snprintf(text, ROOM, "Nothing is asked of you just now. Watch the field, not the screen.");
     return SM_ACT_COUNT;

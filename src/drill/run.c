@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "drill/run.h"
 
+#include "slowmatch/alerts.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -28,6 +30,17 @@ static const char *keep(sm_drill_run *run, const char *text) {
     return kept;
 }
 
+// What the trainee had before them.
+static const char *alert_now(sm_drill_run *run) {
+    const sm_alerts *alerts = run->rehearsal ? sm_rehearsal_alerts(run->rehearsal) : NULL;
+    char text[SM_ALERT_WORDS + 16];
+    if (!alerts || alerts->count == 0)
+        return NULL;
+    const sm_alert *first = &alerts->at[0];
+    snprintf(text, sizeof text, "%s %s", sm_alert_rank_text(sm_alert_row_of(first->id)->rank), first->words);
+    return keep(run, text);
+}
+
 static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
     if (run->entry_count == run->entry_capacity) {
         uint32_t capacity = run->entry_capacity == 0 ? 64 : run->entry_capacity * 2;
@@ -43,7 +56,8 @@ static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
                                   row->source,
                                   row->kind,
                                   keep(run, row->target),
-                                  keep(run, row->detail)};
+                                  keep(run, row->detail),
+                                  row->kind.what == SM_LOG_MARK ? alert_now(run) : NULL};
     if (!run->no_memory)
         run->entries[run->entry_count++] = entry;
 }

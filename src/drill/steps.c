@@ -3,6 +3,7 @@
 #include "drill/run.h"
 
 #include <assert.h>
+#include <stdio.h>
 #include <string.h>
 
 const char *sm_step_kind_text(sm_step_kind kind) {
@@ -145,23 +146,34 @@ static uint32_t expect_named(const sm_drill *drill, const char *name) {
     return SM_NONE;
 }
 
-// "key-out: 12 of 20, after 18.0 s, 6.0 s LATE"
+// "-100", or fewer than all.
+static bool is_lost(const sm_drill_mark *mark, const char *detail) {
+    int got = 0, of = 0;
+    if (mark->took_us != SM_UNSET_US)
+        return mark->got < mark->marks;
+    int read = sscanf(detail, "%d of %d", &got, &of);
+    return read == 2 ? got < of : read == 1 && got < 0;
+}
+
+// "key-out: 12 of 20, after 18.0 s, 6.0 s LATE; alert then: WARNING IN FIELD 1: K"
 static void put_mark(const sm_drill_run *run, const sm_drill_entry *e, sm_drill_step *step, sm_text *out) {
     uint32_t i = run ? expect_named(run->drill, e->target) : SM_NONE;
     sm_drill_mark mark = i != SM_NONE ? sm_drill_mark_at(run, i) : (sm_drill_mark){.took_us = SM_UNSET_US};
     if (mark.took_us == SM_UNSET_US) {
         sm_text_printf(out, "%s: %s", e->target, e->detail);
-        return;
+    } else {
+        step->within_us = run->drill->expects[i].within_us;
+        step->took_us = mark.took_us;
+        sm_text_printf(out, "%s: %d of %d, after ", e->target, mark.got, mark.marks);
+        put_span(out, mark.took_us);
+        if (mark.took_us > step->within_us) {
+            sm_text_printf(out, ", ");
+            put_span(out, mark.took_us - step->within_us);
+            sm_text_printf(out, " LATE");
+        }
     }
-    step->within_us = run->drill->expects[i].within_us;
-    step->took_us = mark.took_us;
-    sm_text_printf(out, "%s: %d of %d, after ", e->target, mark.got, mark.marks);
-    put_span(out, mark.took_us);
-    if (mark.took_us > step->within_us) {
-        sm_text_printf(out, ", ");
-        put_span(out, mark.took_us - step->within_us);
-        sm_text_printf(out, " LATE");
-    }
+    if (e->alert && is_lost(&mark, e->detail))
+        sm_text_printf(out, "; alert then: %s", e->alert);
 }
 
 typedef struct maker {

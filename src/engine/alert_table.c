@@ -83,15 +83,30 @@ static void skip(const char **text, const char *words) {
         *text += length;
 }
 
-const char *sm_alert_to_do(sm_alert_id id, const sm_snapshot *now) {
+const char *sm_alert_to_do(sm_alert_id id, sm_state state, bool key) {
     const char *text = sm_alert_row_of(id)->to_do;
-    if (now->state == SM_STATE_SAFE)
+    if (state == SM_STATE_SAFE)
         skip(&text, "make safe, ");
-    if (!now->key)
+    if (!key)
         skip(&text, "key off, ");
-    if (now->state != SM_STATE_RUNNING) // pause is refused there
+    if (state != SM_STATE_RUNNING) // pause is refused there
         skip(&text, "pause; ");
     return text;
+}
+
+sm_act sm_alert_act(sm_alert_id id, sm_state state, bool key) {
+    static const struct {
+        const char *words;
+        sm_act act;
+    } acts[] = {{"make safe", SM_ACT_SAFE},
+                {"key off", SM_ACT_KEY_OFF},
+                {"pause", SM_ACT_PAUSE},
+                {"report it", SM_ACT_REPORT}};
+    const char *text = sm_alert_to_do(id, state, key);
+    for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++)
+        if (strncmp(text, acts[i].words, strlen(acts[i].words)) == 0)
+            return acts[i].act;
+    return SM_ACT_COUNT;
 }
 
 const sm_alert_row *sm_alert_row_of(sm_alert_id id) {

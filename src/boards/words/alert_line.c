@@ -40,7 +40,8 @@ sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
         snprintf(more, sizeof more, " +%u more", alerts->count - 1);
     char room[512] = "";
     sm_text words = SM_TEXT_IN(room);
-    sm_text_printf(&words, "%s, %s", first->words, sm_alert_to_do(first->id, view->snapshot));
+    sm_text_printf(&words, "%s, %s", first->words,
+                   sm_alert_to_do(first->id, view->snapshot->state, view->snapshot->key));
     int rank = (int)strlen(sm_alert_rank_text(row->rank)) + 1;
     sm_text_printf(out, "%s ", sm_alert_rank_text(row->rank));
     put_cut(out, words.failed ? first->words : sm_text_get(&words), first->essential,
@@ -50,10 +51,14 @@ sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
     return sm_alert_look(row->rank);
 }
 
-void sm_next_step_describe(const sm_view *view, sm_text *out) {
+bool sm_next_step_describe(const sm_view *view, sm_text *out) {
+    const sm_drill_view *drill = view->drill;
+    if (drill && !drill->over && drill->drill->hints != SM_HINTS_FULL)
+        return false;
     sm_step step = sm_next_step(view->snapshot);
     char key[16];
     if (step.act != SM_ACT_COUNT && view->key_of && view->key_of(step.act, key))
         sm_text_printf(out, "[%s] ", key);
     sm_text_printf(out, "%s", step.words);
+    return true;
 }

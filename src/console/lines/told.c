@@ -74,6 +74,7 @@ static bool is_news(const sm_alert *alert, const sm_alert *before) {
 
 static void tell_alerts(sm_lines *lines) {
     const sm_alerts *now = &lines->seen.ui.alerts;
+    const sm_snapshot *snapshot = lines->seen.ui.view.snapshot;
     sm_text text = {0};
     for (uint32_t i = 0; i < lines->told_alerts.count; i++) {
         const sm_alert *alert = &lines->told_alerts.at[i];
@@ -89,7 +90,7 @@ static void tell_alerts(sm_lines *lines) {
         if (!is_news(alert, sm_alerts_find(&lines->told_alerts, alert->id)))
             continue;
         sm_text_printf(&text, "%s %s; %s: %s", sm_alert_rank_text(row->rank), alert->words, row->who,
-                       sm_alert_to_do(alert->id, lines->seen.ui.view.snapshot));
+                       sm_alert_to_do(alert->id, snapshot->state, snapshot->key));
         say(lines, &text);
     }
     lines->told_alerts = *now;
@@ -154,10 +155,6 @@ static void tell_drill(sm_lines *lines) {
 }
 
 // ---- all of it --------------------------------------------------------------------------------------
-
-static void next_step(const sm_lines *lines, sm_text *out) {
-    sm_next_step_describe(&lines->seen.ui.view, out);
-}
 
 bool sm_lines_word_of(sm_act act, char word[16]) {
     snprintf(word, 16, "%s", sm_action_row_of(act)->name);
@@ -242,7 +239,7 @@ static void put_question(sm_lines *lines) {
 static void put_state(sm_lines *lines) {
     const sm_view *view = &lines->seen.ui.view;
     sm_text text = {0}, step = {0};
-    next_step(lines, &step);
+    bool has_step = sm_next_step_describe(view, &step);
     bool changed = view->snapshot->state != lines->told_state ||
                    view->snapshot->people_count != lines->told_people ||
                    strcmp(sm_text_get(&step), lines->told_step) != 0;
@@ -250,10 +247,10 @@ static void put_state(sm_lines *lines) {
         sm_state_line_format(view->snapshot, view->time_of_day, &text);
         say(lines, &text);
         // a drill's hint knows what it asks for: the usual next step beside it would say something else
-        if (!hints(view->drill))
-            sm_text_printf(&text, "NEXT: %s", sm_text_get(&step));
-        else if (lines->typed)
+        if (hints(view->drill) && lines->typed)
             put_hint(view, &text);
+        else if (!hints(view->drill) && has_step)
+            sm_text_printf(&text, "NEXT: %s", sm_text_get(&step));
         if (text.length > 0)
             say(lines, &text);
     }

@@ -13,7 +13,7 @@ static int draw_alert(const sm_view *view, sm_area area, int y, const sm_alert *
     int rows = sm_area_wrap(text, y, 2, sm_alert_look(row->rank), sm_text_get(&words));
     sm_text_clear(&words);
     sm_text_printf(&words, "  for %s; %s: %s", sm_age_format(view->snapshot->wall.us - alert->since.us, age),
-                   row->who, sm_alert_to_do(alert->id, view->snapshot));
+                   row->who, sm_alert_to_do(alert->id, view->snapshot->state, view->snapshot->key));
     rows += sm_area_wrap(text, y + rows, 4, SM_LOOK_PLAIN, sm_text_get(&words));
     sm_text_deinit(&words);
     return rows + 1;
