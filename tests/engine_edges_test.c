@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What `make mutants` showed that no other test held: each case is one that a small change of the code would get wrong. What should
+// happen is worked out by hand from slowmatch(1) and slowmatch-show(5).
+#include "support/engine_run.h"
+
+#include "slowmatch/conditions.h"
+#include "slowmatch/inject.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define S SM_US_PER_S
+#define UNSET SM_UNSET_US
+#define PAIR "1,A-01,fountain,,\n2,A-02,comet,,\n"
+
+static void inject(engine_run *run, double at_s, const char *line) {
+    sm_injection injection;
+    char why[200];
+    size_t fault;
+    assert_int_equal(sm_injection_read(run->show, line, strlen(line), &injection, why, &fault), SM_OK);
+    assert_int_equal(
+        sm_rehearsal_inject(run->rehearsal, "e", &injection, (sm_wall_time){(sm_us)(at_s * 1e6)}), SM_OK);
+}
+
+static void the_longer_wait_is_asked_after_a_misfire_alone(void **state) {
+    (void)state;
+    static const struct {
+        sm_us reentry, misfire;
+        bool misfired;
+        sm_us asked;
+    } cases[] = {
+        {60 * S, 120 * S, false, 60 * S}, {60 * S, 120 * S, true, 120 * S}, {120 * S, 60 * S, true, 120 * S},
+        {UNSET, 60 * S, true, 60 * S},    {UNSET, 60 * S, false, UNSET},    {60 * S, UNSET, true, 60 * S},
+        {UNSET, UNSET, true, UNSET},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const sm_show_settings settings = {.reentry_wait_us = cases[i].reentry,
+                                           .misfire_wait_us = cases[i].misfire};
+        assert_true(sm_wait_asked_us(&settings, cases[i].misfired) == cases[i].asked);
+    }
+}
+
+static void undo_takes_back_a_proposal_when_it_was_the_last(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    static const sm_rehearsal_options options = {0};
+    static const struct {
+        const char *line;
+        uint32_t proposed;
+    } lines[] = {
+        {"propose 1 +0.5 s", 1},
+        {"propose 2 -0.5 s", 2},
+        {"mark here", 2},
+        {"undo", 2}, // the mark
+        {"undo", 1},
+        {"undo", 0},
+    };
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        assert_int_equal(engine_act(&run, (double)i, lines[i].line), SM_OK);
+        const sm_snapshot *now = engine_look(&run);
+        assert_int_equal(now->proposal_count, lines[i].proposed);
+    }
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// ---- what is asked of a rehearsal from outside ------------------------------------------------------
+
+static void an_assessor_finds_what_was_done(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    static const sm_rehearsal_options options = {.drill = true};
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    const sm_rehearsal *r = run.rehearsal;
+    assert_false(sm_rehearsal_inhibits(r, "aerial") || sm_rehearsal_has_person(r, "K"));
+    assert_true(sm_rehearsal_aerials_to_come(r)); // A-02 is a comet
+    assert_int_equal(engine_act(&run, 0, "enter K"), SM_OK);
+    assert_true(sm_rehearsal_has_person(r, "K") && !sm_rehearsal_has_person(r, "M"));
+    assert_int_equal(engine_act(&run, 0, "leave K"), SM_OK);
+    assert_int_equal(engine_act(&run, 0, "inhibit aerial"), SM_OK);
+    assert_true(sm_rehearsal_inhibits(r, "aerial"));
+    assert_false(sm_rehearsal_aerials_to_come(r));
+    assert_int_equal(engine_act(&run, 0, "allow aerial"), SM_OK);
+    inject(&run, 0, "misfire A-02");
+    static const char *const start[] = {"call-clear J", "key on", "arm"};
+    for (size_t i = 0; i < 3; i++)
+        assert_int_equal(engine_act(&run, 0, start[i]), SM_OK);
+    assert_int_equal(engine_act(&run, 1, "start"), SM_OK);
+    engine_to(&run, 10); // A-01 fired, A-02 did not
+    assert_true(sm_rehearsal_has_misfired(r, 1) && !sm_rehearsal_has_misfired(r, 0));
+    assert_false(sm_rehearsal_was_reported(r, 1));
+    assert_false(sm_rehearsal_aerials_to_come(r)); // one that misfired does not come any more
+    assert_int_equal(engine_act(&run, 10, "report A-02"), SM_OK);
+    assert_true(sm_rehearsal_was_reported(r, 1) && !sm_rehearsal_was_reported(r, 0));
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+static void what_is_easily_forgotten_is_told_and_a_place_is_shown_when_set(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    static const sm_rehearsal_options options = {0};
+    static const struct {
+        const char *line;
+        bool has_show;
+        const char *conditions;
+    } lines[] = {
+        {"note begin", false, ""},
+        {"speed 1", false, ""},
+        {"speed 0.5", false, ", SPEED 0.5"},
+        {"repeat 1 20 rerig", false, ", SPEED 0.5, repeats 0:01.000 to 0:20.000 SIMULATED RE-RIG"},
+        {"speed 1", false, ", repeats 0:01.000 to 0:20.000 SIMULATED RE-RIG"},
+        {"repeat off", false, ""},
+        {"seek 3", true, ""},
+    };
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        sm_text text = {0};
+        assert_int_equal(engine_act(&run, (double)i, lines[i].line), SM_OK);
+        sm_conditions_add(engine_look(&run), &text);
+        assert_string_equal(sm_text_get(&text), lines[i].conditions);
+        assert_int_equal(engine_look(&run)->has_show, lines[i].has_show);
+        sm_text_deinit(&text);
+    }
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// ---- what is read --------------------------------------------------------------------------------
+
+static void lines_that_are_nearly_right_are_refused(void **state) {
+    (void)state;
+    static const struct {
+        const char *line, *why; // NULL: it can be read
+    } lines[] = {
+        {"undo 1", NULL},
+        {"undo 0", "'0' is no count; write a whole number from 1 on"},
+        {"tick paper LOAD-A one two three", NULL},
+        {"tick paper", "which sheet? write tick paper LOAD-A WORD WORD WORD"},
+        {"tick paper LOAD-A", "have its three words read aloud: tick paper LOAD-A WORD WORD WORD"},
+    };
+    sm_show *show = engine_show(PAIR, NULL);
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        sm_action action;
+        char why[200] = "";
+        size_t fault;
+        const sm_result result =
+            sm_action_read(show, lines[i].line, strlen(lines[i].line), &action, why, &fault);
+        assert_int_equal(result == SM_OK, !lines[i].why);
+        if (lines[i].why)
+            assert_string_equal(why, lines[i].why);
+    }
+    sm_injection injection;
+    char why[200];
+    size_t fault;
+    assert_int_not_equal(sm_injection_read(show, "", 0, &injection, why, &fault), SM_OK);
+    assert_string_equal(why, "what happens is missing");
+    assert_int_not_equal(sm_injection_read(show, "strom", 5, &injection, why, &fault), SM_OK);
+    assert_string_equal(why, "nothing that can happen is called 'strom'; did you mean storm?");
+    sm_show_destroy(show);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_longer_wait_is_asked_after_a_misfire_alone),
+        cmocka_unit_test(undo_takes_back_a_proposal_when_it_was_the_last),
+        cmocka_unit_test(an_assessor_finds_what_was_done),
+        cmocka_unit_test(what_is_easily_forgotten_is_told_and_a_place_is_shown_when_set),
+        cmocka_unit_test(lines_that_are_nearly_right_are_refused),
+    };
+    return cmocka_run_group_tests_name("edges of the engine", tests, NULL, NULL);
+}
