@@ -203,10 +203,37 @@ static void an_instructor_joins_from_a_second_terminal(void **state) {
     pty_destroy(p);
 }
 
+// Overruled once the score stands: the debrief on the trainee's screen is drawn anew, with both.
+static void a_mark_overruled_after_the_score_redraws_the_debrief(void **state) {
+    const room *r = *state;
+    pty *p = take(r, "4", "K");
+    pty_expect(p, "Hold means hold");
+    pty_type(p, "y");
+    pty_expect(p, "H asks what is next");
+    const char *argv[] = {r->program, "drill", DEMO, "--instructor", NULL};
+    pty *i = pty_start(100, 40, argv, r->environment);
+    pty_expect(i, "REHEARSAL drill \"Hold means hold\" as lead, taken by K");
+    pty_expect(i, "expect hold: pause, waits for gust");
+    end_and_answer(p, "hold");
+    pty_expect(i, "the drill is over: 0 of 100");
+    pty_type(p, "\033[F"); // End: to the score
+    pty_expect(p, "Score 0 of 100;");
+    pty_type(i, "judge hold yes I saw the hand\r");
+    pty_expect(p, "yes, by the instructor: I saw the hand (computed: 0)");
+    pty_type(p, "\033[F");
+    pty_expect(p, "Score 25 of 100 with the instructor's word (computed: 0)");
+    leave_and_read(p, "Score 25 of 100 with the instructor's word (computed: 0)", 1);
+    logbook_says(r, "debrief", "yes, by the instructor: I saw the hand (computed: 0)");
+    pty_expect_end(i);
+    pty_destroy(i);
+    pty_destroy(p);
+}
+
 int main(void) {
 #define IN_ROOM(test) cmocka_unit_test_setup_teardown(test, enter, leave)
     const struct CMUnitTest tests[] = {IN_ROOM(a_newcomer_follows_the_line), IN_ROOM(nobody_need_be_named),
                                        IN_ROOM(the_brief_can_be_read_on_the_smallest_screen),
-                                       IN_ROOM(an_instructor_joins_from_a_second_terminal)};
+                                       IN_ROOM(an_instructor_joins_from_a_second_terminal),
+                                       IN_ROOM(a_mark_overruled_after_the_score_redraws_the_debrief)};
     return cmocka_run_group_tests_name("drills on the console", tests, NULL, NULL);
 }

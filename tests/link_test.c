@@ -41,7 +41,7 @@ static void serve(table *t) {
 static sm_link_guest *join(table *t) {
     char why[SM_LINK_WHY];
     sm_link_guest *guest = NULL;
-    assert_int_equal(sm_link_join(why, &guest), SM_OK);
+    assert_int_equal(sm_link_join(1, why, &guest), SM_OK);
     serve(t);
     return guest;
 }
@@ -103,7 +103,7 @@ static void socket_and_folder_are_the_user_s_alone(void **state) {
     assert_int_equal(stat(path, &found), 0);
     assert_int_equal(found.st_mode & 0777, 0700);
     assert_int_equal(found.st_uid, geteuid());
-    snprintf(path, sizeof path, "%s/slowmatch/drill.sock", t->folder);
+    snprintf(path, sizeof path, "%s/slowmatch/drill-1.sock", t->folder);
     assert_int_equal(stat(path, &found), 0);
     assert_true(S_ISSOCK(found.st_mode));
     assert_int_equal(found.st_mode & 0777, 0600);
@@ -118,7 +118,6 @@ static void a_folder_open_to_others_is_refused(void **state) {
     assert_int_equal(sm_link_listen(why, &other), SM_UNREADABLE);
     assert_non_null(strstr(why, "must be the user's alone"));
     assert_int_equal(chmod(path, 0700), 0);
-    assert_int_equal(sm_link_listen(why, &other), SM_REFUSED); // the first one still listens
     assert_null(other);
 }
 
@@ -129,8 +128,8 @@ static void the_instructor_sees_and_acts(void **state) {
     assert_non_null(strstr(t->heard, "drill \"Test\""));
     assert_non_null(strstr(t->heard, "REHEARSAL safe, key OFF, clear not called, 0 in the field"));
     ask(t, guest, "state");
-    assert_non_null(strstr(t->heard, "event gust: waits"));
-    assert_non_null(strstr(t->heard, "spoken said: \"Armed.\""));
+    assert_non_null(strstr(t->heard, "event gust: waits for running + 60 s"));
+    assert_non_null(strstr(t->heard, "spoken said, after armed: \"Armed.\""));
     ask(t, guest, "trigger gust");
     assert_non_null(strstr(t->heard, "instructor: trigger gust"));
     assert_non_null(strstr(t->heard, "drill: event gust wind 14 m/s"));
@@ -199,7 +198,9 @@ static void a_second_instructor_is_turned_away(void **state) {
     table *t = *state;
     sm_link_guest *first = join(t), *second = join(t);
     assert_false(hear(t, second));
-    assert_string_equal(t->heard, "refused: an instructor is there already\n");
+    assert_string_equal(
+        t->heard, "REHEARSAL drill \"Test\" as lead, seed 0. NO DRILL ends it at once; help says what you "
+                  "can do.\nrefused: an instructor is there already\n");
     ask(t, first, "remark I stay");
     assert_non_null(strstr(t->heard, "remark I stay"));
     sm_link_leave(second);
@@ -211,13 +212,51 @@ static void a_second_instructor_is_turned_away(void **state) {
     sm_link_leave(next);
 }
 
-static void a_second_trainee_goes_on_alone(void **state) {
-    (void)state;
+// Each drill has a socket of its own; who joins one is told which it is.
+static void a_second_drill_has_a_socket_of_its_own(void **state) {
+    table *t = *state;
     char why[SM_LINK_WHY];
-    sm_link *other = NULL;
-    assert_int_equal(sm_link_listen(why, &other), SM_REFUSED);
-    assert_non_null(strstr(why, "another drill is being taken"));
-    assert_null(other);
+    unsigned numbers[SM_LINK_DRILLS];
+    bool did;
+    table other = {.drill = t->drill};
+    const sm_drill_options options = {.crew = "Kim"};
+    assert_int_equal(sm_drill_run_create(other.drill, &options, &other.run), SM_OK);
+    assert_int_equal(sm_link_find(numbers), 1);
+    assert_int_equal(numbers[0], 1);
+    assert_int_equal(sm_link_listen(why, &other.link), SM_OK);
+    assert_int_equal(sm_link_number(other.link), 2);
+    assert_int_equal(sm_link_find(numbers), 2);
+    assert_int_equal(numbers[1], 2);
+    for (int i = 0; i < 4; i++) { // who only looked is gone again
+        serve(t);
+        serve(&other);
+    }
+    sm_link_guest *guest = NULL;
+    assert_int_equal(sm_link_join(2, why, &guest), SM_OK);
+    assert_int_equal(sm_link_serve(other.link, other.run, other.now, &did), SM_OK);
+    assert_true(hear(&other, guest));
+    assert_non_null(strstr(other.heard, "drill \"Test\" as lead, taken by Kim, seed 0"));
+    // Without being asked: what is to come, and what is to be said.
+    assert_non_null(strstr(other.heard, "\nevent gust: waits for running + 60 s: wind 14 m/s\n"));
+    assert_non_null(strstr(other.heard, "\nspoken said, after armed: \"Armed.\" (tick said yes or no)\n"));
+    ask(&other, guest, "tick said yes");
+    ask(&other, guest, "state");
+    assert_non_null(strstr(other.heard, "\nspoken said, after armed: \"Armed.\" (ticked yes)\n"));
+    sm_link_leave(guest);
+    sm_link_close(t->link); // the first number is free again
+    assert_int_equal(sm_link_find(numbers), 1);
+    assert_int_equal(numbers[0], 2);
+    assert_int_equal(sm_link_listen(why, &t->link), SM_OK);
+    assert_int_equal(sm_link_number(t->link), 1);
+    sm_link *more[SM_LINK_DRILLS - 2], *too_many = NULL;
+    for (size_t i = 0; i < SM_LINK_DRILLS - 2; i++)
+        assert_int_equal(sm_link_listen(why, &more[i]), SM_OK);
+    assert_int_equal(sm_link_listen(why, &too_many), SM_REFUSED);
+    assert_non_null(strstr(why, "16 other drills are being taken"));
+    for (size_t i = 0; i < SM_LINK_DRILLS - 2; i++)
+        sm_link_close(more[i]);
+    sm_link_close(other.link);
+    sm_drill_run_destroy(other.run);
 }
 
 static void no_drill_ends_it_at_once(void **state) {
@@ -264,7 +303,7 @@ static void a_dead_trainee_is_noticed(void **state) {
     char byte;
     assert_int_equal(read(ready[0], &byte, 1), 1);
     sm_link_guest *guest = NULL;
-    assert_int_equal(sm_link_join(why, &guest), SM_OK);
+    assert_int_equal(sm_link_join(1, why, &guest), SM_OK);
     while (sm_link_hear(guest, line) != SM_LINK_SAID)
         usleep(1000);
     int status;
@@ -276,7 +315,7 @@ static void a_dead_trainee_is_noticed(void **state) {
         word = sm_link_hear(guest, line);
     assert_int_equal(word, SM_LINK_GONE);
     sm_link_leave(guest);
-    assert_int_equal(sm_link_join(why, &guest), SM_NOT_FOUND);
+    assert_int_equal(sm_link_join(1, why, &guest), SM_NOT_FOUND);
     assert_int_equal(sm_link_listen(why, &t->link), SM_OK); // the dead one's socket is taken over
     close(ready[0]);
     close(ready[1]);
@@ -289,7 +328,7 @@ static void without_a_runtime_folder_there_is_no_link(void **state) {
     sm_link_guest *guest = NULL;
     unsetenv("XDG_RUNTIME_DIR");
     assert_int_equal(sm_link_listen(why, &link), SM_NOT_FOUND);
-    assert_int_equal(sm_link_join(why, &guest), SM_NOT_FOUND);
+    assert_int_equal(sm_link_join(1, why, &guest), SM_NOT_FOUND);
     setenv("XDG_RUNTIME_DIR", t->folder, 1);
 }
 
@@ -301,7 +340,7 @@ int main(void) {
         AT_TABLE(the_instructor_sees_and_acts),
         AT_TABLE(garbage_changes_nothing),
         AT_TABLE(a_second_instructor_is_turned_away),
-        AT_TABLE(a_second_trainee_goes_on_alone),
+        AT_TABLE(a_second_drill_has_a_socket_of_its_own),
         AT_TABLE(no_drill_ends_it_at_once),
         AT_TABLE(signs_of_life_come_by_themselves),
         AT_TABLE(a_dead_trainee_is_noticed),

@@ -255,7 +255,8 @@ typedef struct sm_drill_mark {
     sm_us within_us;   // of an expectation: the time for all marks; else SM_UNSET_US
     bool before_asked; // an expectation that had been done when it was asked for: at once, with no time taken
     bool in_hold;      // a stop while the instructor held the drill: the same
-    bool unjudged;     // said, and nobody but an instructor can judge what: it carries no marks
+    bool wordless;     // said, and nobody but an instructor can judge what
+    bool unjudged;     // so, and none did: it carries no marks
     const char *heard; // what was said last, NULL: nothing
     int32_t computed;  // `got` without the instructor
     int judged;        // by the instructor: 1 yes, -1 no, 0 not
@@ -269,6 +270,8 @@ uint32_t sm_drill_mark_count(const sm_drill_run *run);
 sm_drill_mark sm_drill_mark_at(const sm_drill_run *run, uint32_t index);
 // floor(100 x earned / all marks of expect, before and judged spoken; 100 with none) less marks lost, within 0 and 100.
 int sm_drill_score(const sm_drill_run *run);
+// The same without what the instructor overruled.
+int sm_drill_score_computed(const sm_drill_run *run);
 uint32_t sm_drill_rules_broken(const sm_drill_run *run);
 // The score is the drill's mark or more, and no built-in rule was broken. False too where it was broken off.
 bool sm_drill_passed(const sm_drill_run *run);

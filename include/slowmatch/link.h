@@ -12,29 +12,37 @@
 // The trainee says something at least this often; an instructor who hears nothing for four times as long has lost them.
 #define SM_LINK_ALIVE_US SM_US_PER_S
 
-// "$XDG_RUNTIME_DIR/slowmatch/drill.sock" into PATH. False: the variable is not set, or the path is too long for a socket.
-bool sm_link_path(char path[108]);
+// Drills that can be taken at once with a socket each, numbered from 1 on.
+#define SM_LINK_DRILLS 16
+// "$XDG_RUNTIME_DIR/slowmatch/drill-NUMBER.sock" into PATH. False: the variable is not set, or the path is too long for a socket.
+bool sm_link_path(unsigned number, char path[108]);
 
 // ---- the trainee's end ---------------------------------------------------------------------
 
 typedef struct sm_link sm_link;
 
-// Listens at the user's path, in a folder and a socket for the user alone. A socket that nobody listens at any more is taken over.
-// SM_REFUSED: another drill listens there; SM_UNREADABLE: errno; SM_NOT_FOUND: no runtime folder; SM_NO_MEMORY. WHY has one line then.
+// Listens at the first number that no other drill has, in a folder and a socket for the user alone. A socket that nobody listens at any
+// more is taken over. SM_REFUSED: all numbers are taken; SM_UNREADABLE: errno; SM_NOT_FOUND: no runtime folder; SM_NO_MEMORY. WHY has one line then.
 SM_MUST_CHECK sm_result sm_link_listen(char why[SM_LINK_WHY], sm_link **out);
+unsigned sm_link_number(const sm_link *link);
 // Says goodbye and takes the socket away. NULL is taken.
 void sm_link_close(sm_link *link);
 
-// Lets an instructor in (and turns a second one away), does what they asked for at NOW, tells them what is new of RUN. Anything that is
+// Lets an instructor in (and turns a second one away, once it has heard which drill this is), does what they asked for at NOW, tells them what is new of RUN. Anything that is
 // no action of an instructor's is answered and changes nothing. True: something was done. SM_NO_MEMORY from the run.
 SM_MUST_CHECK sm_result sm_link_serve(sm_link *link, sm_drill_run *run, sm_wall_time now, bool *did);
+
+#define SM_LINK_NOBODY "nobody takes a drill on this machine just now"
 
 // ---- the instructor's end ---------------------------------------------------------------------
 
 typedef struct sm_link_guest sm_link_guest;
 
-// Joins the user's drill. SM_NOT_FOUND: nobody takes one, or no runtime folder; SM_UNREADABLE: errno; SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_link_join(char why[SM_LINK_WHY], sm_link_guest **out);
+// The numbers of the drills that the user takes now; returns how many. No runtime folder: none.
+unsigned sm_link_find(unsigned numbers[SM_LINK_DRILLS]);
+// Joins drill NUMBER; the first line heard says which it is and who takes it. SM_NOT_FOUND: nobody takes it, or no runtime folder;
+// SM_UNREADABLE: errno; SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_link_join(unsigned number, char why[SM_LINK_WHY], sm_link_guest **out);
 void sm_link_leave(sm_link_guest *guest); // NULL is taken
 int sm_link_guest_descriptor(const sm_link_guest *guest);
 // Sends LINE. False: it cannot be sent.

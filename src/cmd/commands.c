@@ -24,7 +24,8 @@ static const cmd_command commands[] = {
     {"lights", "lights SHOW", "lights on a wire: what would go where, what not and why; sends nothing",
      cmd_lights},
     {"logbook", "logbook [WHAT...]",
-     "what is kept: list, show N, replay N, compare N M, readings SHOW, crew, export, import, prune, check",
+     "what is kept: list, show N, replay N, compare N M, readings SHOW, crew, progress PERSON, export, "
+     "import, prune, check",
      cmd_logbook},
     {"follow", "follow BROKER [RUN]",
      "see a rehearsal that is told through an MQTT broker; nothing here acts on it", cmd_follow},

@@ -6,12 +6,10 @@
 #include "slowmatch/console.h"
 #include "slowmatch/drill.h"
 #include "slowmatch/json.h"
-#include "slowmatch/link.h"
 #include "slowmatch/logbook.h"
 
 #include <errno.h>
 #include <math.h>
-#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -375,75 +373,6 @@ static int check_drill(const drill_call *call, const sm_show *show) {
     return status;
 }
 
-// ---- the instructor ---------------------------------------------------------------------------
-
-// Prints what the trainee's end says. False: it has ended.
-static bool print_heard(sm_link_guest *guest, struct timespec *heard) {
-    char line[SM_LINK_LINE];
-    for (;;) {
-        sm_link_word word = sm_link_hear(guest, line);
-        if (word == SM_LINK_GONE || word == SM_LINK_NOTHING) {
-            fflush(stdout);
-            return word == SM_LINK_NOTHING;
-        }
-        clock_gettime(CLOCK_MONOTONIC, heard);
-        if (word == SM_LINK_SAID)
-            puts(line);
-    }
-}
-
-static double seconds_since(const struct timespec *then) {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)(now.tv_sec - then->tv_sec) + (double)(now.tv_nsec - then->tv_nsec) / 1e9;
-}
-
-// Sends what is typed, line by line. False: `leave`, or no more is typed.
-static bool send_typed(sm_link_guest *guest) {
-    char line[SM_LINK_LINE];
-    if (!fgets(line, sizeof line, stdin))
-        return false;
-    line[strcspn(line, "\r\n")] = '\0';
-    if (strcmp(line, "leave") == 0)
-        return false;
-    return line[0] == '\0' || sm_link_ask(guest, line);
-}
-
-static void attend(sm_link_guest *guest) {
-    struct timespec heard;
-    clock_gettime(CLOCK_MONOTONIC, &heard);
-    const double patience_s = 4.0 * SM_LINK_ALIVE_US / SM_US_PER_S;
-    bool silent = false;
-    for (;;) {
-        struct pollfd waited[] = {{STDIN_FILENO, POLLIN, 0}, {sm_link_guest_descriptor(guest), POLLIN, 0}};
-        poll(waited, 2, 500);
-        if (!print_heard(guest, &heard)) {
-            puts("The trainee's program has ended.");
-            return;
-        }
-        if ((waited[0].revents & (POLLIN | POLLHUP)) != 0 && !send_typed(guest))
-            return;
-        bool quiet = seconds_since(&heard) > patience_s;
-        if (quiet && !silent)
-            printf("No word from the trainee's program for %.0f s: look at their screen.\n", patience_s);
-        silent = quiet;
-        fflush(stdout);
-    }
-}
-
-static int instruct(void) {
-    char why[SM_LINK_WHY];
-    sm_link_guest *guest = NULL;
-    setvbuf(stdin, NULL, _IONBF, 0); // what is typed is waited for by poll
-    if (sm_link_join(why, &guest) != SM_OK) {
-        cmd_complain("%s", why);
-        return CMD_UNUSABLE;
-    }
-    attend(guest);
-    sm_link_leave(guest);
-    return CMD_GOOD;
-}
-
 int cmd_drill(const cmd_command *self, int argc, char **argv) {
     drill_call call = {0};
     cmd_option options[HEADLESS_OPTIONS + 6] = {
@@ -452,7 +381,7 @@ int cmd_drill(const cmd_command *self, int argc, char **argv) {
          &call.seat},
         {"seed", "N", "what the moments of its events are drawn from, in place of the drill's own", NULL,
          &call.seed},
-        {"instructor", NULL, "join the drill that is being taken on this machine", &call.instructor, NULL},
+        {"instructor", NULL, "join a drill that is being taken on this machine", &call.instructor, NULL},
         {"check", "FILE",
          "search for a run of a drill, or of a drill's file, that earns 100; else what stands in its way",
          NULL, &call.check},
@@ -477,7 +406,7 @@ int cmd_drill(const cmd_command *self, int argc, char **argv) {
         return CMD_UNUSABLE;
     }
     if (call.instructor)
-        return instruct();
+        return cmd_instruct();
     call.shared.run.show = cmd_show_open(words[0], call.shared.run.readings_file);
     if (!call.shared.run.show)
         return CMD_UNUSABLE;

@@ -316,11 +316,15 @@ static void write_tail(const sm_drill_run *run, sm_text *out) {
     write_left_behind(run, out);
     write_lessons(run, out);
     write_reactions(run, out);
+    char computed[48] = "";
+    if (sm_drill_score_computed(run) != sm_drill_score(run))
+        snprintf(computed, sizeof computed, " with the instructor's word (computed: %d)",
+                 sm_drill_score_computed(run));
     if (run->broken_off)
         sm_text_printf(out, "\nNO DRILL: a real emergency ended it. No score.\n");
     else
-        sm_text_printf(out, "\nScore %d of 100; from %d on it has reached the drill's mark: %s%s\n",
-                       sm_drill_score(run), d->pass,
+        sm_text_printf(out, "\nScore %d of 100%s; from %d on it has reached the drill's mark: %s%s\n",
+                       sm_drill_score(run), computed, d->pass,
                        sm_drill_passed(run)              ? "reached"
                        : sm_drill_rules_broken(run) == 0 ? "not reached"
                                                          : "not reached, because a built-in rule was broken",

@@ -63,6 +63,7 @@ static sm_drill_mark mark_of(sm_mark_kind kind, const char *name, int32_t marks,
                            .took_us = kind == SM_MARK_EXPECT && v->decided ? v->took_us : SM_UNSET_US,
                            .before_asked = v->decided && v->before_asked,
                            .in_hold = v->decided && v->in_hold,
+                           .wordless = v->decided && v->unjudged,
                            .unjudged = v->decided && v->unjudged && v->judged == 0,
                            .heard = v->heard,
                            .at = {v->decided ? v->at.us : SM_UNSET_US},
@@ -101,20 +102,28 @@ sm_drill_mark sm_drill_mark_at(const sm_drill_run *run, uint32_t index) {
     return mark_of(SM_MARK_RULE, rule->name, rule->cost, rule->say, &run->rules[row]);
 }
 
-int sm_drill_score(const sm_drill_run *run) {
+static int score_of(const sm_drill_run *run, bool computed) {
     int64_t all = 0, earned = 0, lost = 0;
     uint32_t count = sm_drill_mark_count(run);
     for (uint32_t i = 0; i < count; i++) {
         sm_drill_mark mark = sm_drill_mark_at(run, i);
         if (mark.kind == SM_MARK_NEVER || mark.kind == SM_MARK_RULE) {
-            lost -= mark.got;
-        } else if (!mark.unjudged) {
+            lost -= computed ? mark.computed : mark.got;
+        } else if (computed ? !mark.wordless : !mark.unjudged) {
             all += mark.marks;
-            earned += mark.got;
+            earned += computed ? mark.computed : mark.got;
         }
     }
     int64_t score = (all > 0 ? 100 * earned / all : 100) - lost;
     return score < 0 ? 0 : score > 100 ? 100 : (int)score;
+}
+
+int sm_drill_score(const sm_drill_run *run) {
+    return score_of(run, false);
+}
+
+int sm_drill_score_computed(const sm_drill_run *run) {
+    return score_of(run, true);
 }
 
 uint32_t sm_drill_rules_broken(const sm_drill_run *run) {

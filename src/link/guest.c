@@ -20,20 +20,43 @@ static sm_result failed(char why[SM_LINK_WHY], sm_result result, const char *wha
     return result;
 }
 
-sm_result sm_link_join(char why[SM_LINK_WHY], sm_link_guest **out) {
+// A socket that has joined drill NUMBER, -1: errno.
+static int connect_to(unsigned number) {
     struct sockaddr_un address = {.sun_family = AF_UNIX};
-    if (!sm_link_path(address.sun_path))
-        return failed(why, SM_NOT_FOUND, "XDG_RUNTIME_DIR is not set: there is no place for the link", 0);
-    int descriptor = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
-    if (descriptor < 0)
-        return failed(why, SM_UNREADABLE, "no socket", errno);
-    if (connect(descriptor, (const struct sockaddr *)&address, sizeof address) != 0) {
+    int descriptor = sm_link_path(number, address.sun_path)
+                         ? socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0)
+                         : -1;
+    if (descriptor >= 0 && connect(descriptor, (const struct sockaddr *)&address, sizeof address) != 0) {
         int error = errno;
         close(descriptor);
-        if (error == ENOENT || error == ECONNREFUSED)
-            return failed(why, SM_NOT_FOUND, "nobody takes a drill on this machine just now", 0);
-        return failed(why, SM_UNREADABLE, address.sun_path, error);
+        errno = error;
+        return -1;
     }
+    return descriptor;
+}
+
+unsigned sm_link_find(unsigned numbers[SM_LINK_DRILLS]) {
+    unsigned count = 0;
+    for (unsigned number = 1; number <= SM_LINK_DRILLS; number++) {
+        int descriptor = connect_to(number);
+        bool there = descriptor >= 0 || errno == EAGAIN; // that many wait for its program: it stands
+        if (descriptor >= 0)
+            close(descriptor);
+        if (there)
+            numbers[count++] = number;
+    }
+    return count;
+}
+
+sm_result sm_link_join(unsigned number, char why[SM_LINK_WHY], sm_link_guest **out) {
+    char path[108];
+    if (!sm_link_path(number, path))
+        return failed(why, SM_NOT_FOUND, "XDG_RUNTIME_DIR is not set: there is no place for the link", 0);
+    int descriptor = connect_to(number);
+    if (descriptor < 0 && (errno == ENOENT || errno == ECONNREFUSED))
+        return failed(why, SM_NOT_FOUND, SM_LINK_NOBODY, 0);
+    if (descriptor < 0)
+        return failed(why, SM_UNREADABLE, path, errno);
     sm_link_guest *guest = malloc(sizeof *guest);
     if (!guest) {
         close(descriptor);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The trainee's end.
 #include "link/pipe.h"
+#include "link/to_come.h"
 
 #include "slowmatch/files.h"
 
@@ -15,6 +16,7 @@
 
 struct sm_link {
     int listener;
+    unsigned number;
     char path[108];
     link_pipe instructor;
     uint32_t told;   // entries of the run
@@ -34,12 +36,10 @@ static bool find_folder(char folder[96]) {
     return length > 0 && length < 96;
 }
 
-bool sm_link_path(char path[108]) {
+bool sm_link_path(unsigned number, char path[108]) {
     char folder[96];
-    if (!find_folder(folder))
-        return false;
-    snprintf(path, 108, "%s/drill.sock", folder);
-    return true;
+    int length = find_folder(folder) ? snprintf(path, 108, "%s/drill-%u.sock", folder, number) : 0;
+    return length > 0 && length < 108;
 }
 
 // The folder is there, ours, and nobody else's to look into.
@@ -50,29 +50,28 @@ static bool make_folder(void) {
 
 // Somebody answers at ADDRESS.
 static bool is_taken(const struct sockaddr_un *address) {
-    int probe = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
-    bool taken = probe >= 0 && connect(probe, (const struct sockaddr *)address, sizeof *address) == 0;
+    int probe = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
+    bool taken = probe >= 0 && (connect(probe, (const struct sockaddr *)address, sizeof *address) == 0 ||
+                                errno == EAGAIN); // that many wait for it
+
     if (probe >= 0)
         close(probe);
     return taken;
 }
 
+// SM_REFUSED: somebody listens there. A socket that is there and at which nobody answers is of a program that has died.
 static sm_result listen_at(const char *path, char why[SM_LINK_WHY], int *out) {
     struct sockaddr_un address = {.sun_family = AF_UNIX};
     memcpy(address.sun_path, path, strlen(path) + 1);
-    if (is_taken(&address)) {
-        snprintf(why, SM_LINK_WHY,
-                 "another drill is being taken on this machine: no instructor can join this one");
+    if (is_taken(&address))
         return SM_REFUSED;
-    }
     int descriptor = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
-    bool fine = descriptor >= 0;
-    if (fine)
-        unlink(path); // of a program that has died; nobody answered there
+    if (descriptor >= 0)
+        unlink(path);
     mode_t before = umask(0177);
-    fine = fine && bind(descriptor, (const struct sockaddr *)&address, sizeof address) == 0;
+    bool fine = descriptor >= 0 && bind(descriptor, (const struct sockaddr *)&address, sizeof address) == 0;
     umask(before);
-    fine = fine && chmod(path, 0600) == 0 && listen(descriptor, 4) == 0;
+    fine = fine && chmod(path, 0600) == 0 && listen(descriptor, SM_LINK_DRILLS) == 0;
     if (fine) {
         *out = descriptor;
         return SM_OK;
@@ -85,9 +84,24 @@ static sm_result listen_at(const char *path, char why[SM_LINK_WHY], int *out) {
     return SM_UNREADABLE;
 }
 
+static sm_result listen_somewhere(sm_link *link, char why[SM_LINK_WHY]) {
+    sm_result result = SM_REFUSED;
+    while (result == SM_REFUSED && link->number < SM_LINK_DRILLS && sm_link_path(++link->number, link->path))
+        result = listen_at(link->path, why, &link->listener);
+    if (result == SM_REFUSED)
+        snprintf(why, SM_LINK_WHY,
+                 "%d other drills are being taken on this machine: no instructor can join this one",
+                 SM_LINK_DRILLS);
+    return result;
+}
+
+unsigned sm_link_number(const sm_link *link) {
+    return link->number;
+}
+
 sm_result sm_link_listen(char why[SM_LINK_WHY], sm_link **out) {
     char path[108];
-    if (!sm_link_path(path)) {
+    if (!sm_link_path(1, path)) {
         snprintf(why, SM_LINK_WHY, "XDG_RUNTIME_DIR is not set: no instructor can join");
         return SM_NOT_FOUND;
     }
@@ -100,12 +114,11 @@ sm_result sm_link_listen(char why[SM_LINK_WHY], sm_link **out) {
         snprintf(why, SM_LINK_WHY, "memory ran out");
         return SM_NO_MEMORY;
     }
-    sm_result result = listen_at(path, why, &link->listener);
+    sm_result result = listen_somewhere(link, why);
     if (result != SM_OK) {
         free(link);
         return result;
     }
-    memcpy(link->path, path, sizeof path);
     link->instructor.descriptor = -1;
     *out = link;
     return SM_OK;
@@ -138,37 +151,24 @@ static void say(sm_link *link, sm_wall_time now, const char *format, ...) {
     sm_text_deinit(&line);
 }
 
-static void say_hello(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
+static void put_hello(const sm_drill_run *run, char hello[SM_LINK_LINE]) {
     const sm_drill *drill = sm_drill_of(run);
-    say(link, now,
-        "REHEARSAL drill \"%s\" as %s%s%s, seed %llu. NO DRILL ends it at once; help says what you can do.",
-        drill->title, sm_drill_seat_text(drill->seat), sm_drill_crew(run)[0] != '\0' ? ", taken by " : "",
-        sm_drill_crew(run), (unsigned long long)sm_drill_seed(run));
-    link->told = 0;
-    link->state[0] = '\0';
-    link->end_told = false;
+    snprintf(hello, SM_LINK_LINE,
+             "REHEARSAL drill \"%.200s\" as %s%s%.100s, seed %llu. NO DRILL ends it at once; help says what "
+             "you can do.",
+             drill->title, sm_drill_seat_text(drill->seat),
+             sm_drill_crew(run)[0] != '\0' ? ", taken by " : "", sm_drill_crew(run),
+             (unsigned long long)sm_drill_seed(run));
 }
 
-static void say_events(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
-    const sm_drill *drill = sm_drill_of(run);
-    char hint[240], clock[24];
-    for (uint32_t i = 0; i < drill->event_count; i++) {
-        sm_wall_time at;
-        const sm_drill_event *event = &drill->events[i];
-        if (sm_drill_event_came(run, i, &at))
-            say(link, now, "event %s: came at %s", event->name, sm_clock_format(clock, at.us));
-        else if (sm_drill_event_due(run, i, &at))
-            say(link, now, "event %s: comes at %s (%s)", event->name, sm_clock_format(clock, at.us),
-                sm_inject_row_of(event->injection.what)->help);
-        else
-            say(link, now, "event %s: waits (%s)", event->name,
-                sm_inject_row_of(event->injection.what)->help);
+static void say_to_come(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
+    sm_text lines = {0};
+    link_put_to_come(run, &lines);
+    for (char *line = lines.bytes, *end; line && (end = strchr(line, '\n')); line = end + 1) {
+        *end = '\0';
+        say(link, now, "%s", line);
     }
-    for (uint32_t i = 0; i < drill->spoken_count; i++)
-        say(link, now, "spoken %s: \"%s\" (tick %s yes or no)", drill->spokens[i].name,
-            drill->spokens[i].words, drill->spokens[i].name);
-    sm_drill_hint(run, hint);
-    say(link, now, "next for the trainee: %s", hint);
+    sm_text_deinit(&lines);
 }
 
 static void say_state(sm_link *link, sm_drill_run *run, sm_wall_time now) {
@@ -251,7 +251,7 @@ static sm_result obey(sm_link *link, sm_drill_run *run, sm_wall_time now, const 
     }
     if (strcmp(line, "state") == 0) {
         link->state[0] = '\0';
-        say_events(link, run, now);
+        say_to_come(link, run, now);
         return SM_OK;
     }
     if (sm_action_read(sm_drill_of(run)->show, line, strlen(line), &action, why, &at) != SM_OK) {
@@ -277,15 +277,24 @@ static void let_in(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
     struct ucred peer;
     socklen_t length = sizeof peer;
     bool ours = getsockopt(descriptor, SOL_SOCKET, SO_PEERCRED, &peer, &length) == 0 && peer.uid == geteuid();
+    char hello[SM_LINK_LINE];
+    put_hello(run, hello);
     if (!ours || link->instructor.descriptor >= 0) {
-        static const char taken[] = "refused: an instructor is there already\n";
+        sm_text turned_away = {0};
+        sm_text_printf(&turned_away, "%s\nrefused: an instructor is there already\n", hello);
         if (ours)
-            (void)!send(descriptor, taken, sizeof taken - 1, MSG_NOSIGNAL | MSG_DONTWAIT);
+            (void)!send(descriptor, sm_text_get(&turned_away), turned_away.length,
+                        MSG_NOSIGNAL | MSG_DONTWAIT);
+        sm_text_deinit(&turned_away);
         close(descriptor);
         return;
     }
     link_pipe_open(&link->instructor, descriptor);
-    say_hello(link, run, now);
+    link->told = 0;
+    link->state[0] = '\0';
+    link->end_told = false;
+    say(link, now, "%s", hello);
+    say_to_come(link, run, now);
 }
 
 sm_result sm_link_serve(sm_link *link, sm_drill_run *run, sm_wall_time now, bool *did) {

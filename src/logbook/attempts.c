@@ -41,7 +41,8 @@ static void put_mark(sm_attempt *attempt, const char *token, const sm_drill_mark
         out->failed = true;
         return;
     }
-    const kept_mark now = {mark->name, mark->kind, mark->got, mark->computed, mark->judged, mark->decided};
+    const kept_mark now = {mark->name,     mark->kind,   mark->got,
+                           mark->computed, mark->judged, mark->decided || mark->judged != 0};
     if (!is_new && before->got == now.got && before->computed == now.computed &&
         before->judged == now.judged && before->decided == now.decided)
         return;
@@ -50,7 +51,7 @@ static void put_mark(sm_attempt *attempt, const char *token, const sm_drill_mark
     SM_ENTRY_PUT(out, SM_ENTRY_MARK, sm_value_text(token), sm_value_number(attempt->mark_rows++),
                  sm_value_text(sm_mark_kind_text(mark->kind)), sm_value_text(mark->name),
                  sm_value_number(mark->marks), sm_value_number(mark->got), sm_value_number(mark->computed),
-                 sm_value_number(mark->decided), sm_value_us(mark->took_us), sm_value_us(mark->within_us),
+                 sm_value_number(now.decided), sm_value_us(mark->took_us), sm_value_us(mark->within_us),
                  mark->judged != 0 && mark->reason ? sm_value_text(mark->reason) : nothing);
 }
 

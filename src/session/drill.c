@@ -4,14 +4,6 @@
 
 #include <stdlib.h>
 
-void sm_session_serve_instructor(sm_session *session) {
-    bool did = false;
-    if (session->link &&
-        sm_link_serve(session->link, session->drill_run, sm_session_act_moment(session), &did) != SM_OK)
-        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
-    session->changed |= did;
-}
-
 // ---- its end ------------------------------------------------------------------------------
 
 // Written down as it stands now. False: memory ran out.
@@ -27,6 +19,16 @@ static bool write_debrief(sm_session *session) {
     pthread_mutex_unlock(&session->lock);
     session->changed = true;
     return true;
+}
+
+void sm_session_serve_instructor(sm_session *session) {
+    bool did = false;
+    if (session->link &&
+        sm_link_serve(session->link, session->drill_run, sm_session_act_moment(session), &did) != SM_OK)
+        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
+    session->changed |= did;
+    if (did && session->debriefed) // a mark was overruled, or there is a remark more
+        write_debrief(session);
 }
 
 static void make_safe(sm_session *session, sm_source source, sm_wall_time now) {

@@ -128,6 +128,11 @@ static sm_result open_drill(sm_session *session, const sm_session_options *optio
     if (session->audio && sm_link_listen(why, &session->link) != SM_OK) { // the drill goes on alone
         snprintf(problem, SM_SESSION_PROBLEM, "%s", why);
         sm_session_tell(session, SM_OUTCOME_TOLD, "%s", why);
+    } else if (session->link && sm_link_number(session->link) > 1) {
+        sm_session_tell(
+            session, SM_OUTCOME_TOLD,
+            "another drill is being taken on this machine; for an instructor this one is number %u",
+            sm_link_number(session->link));
     }
     return SM_OK;
 }
