@@ -2,6 +2,7 @@
 // What `slowmatch new` makes: for any numbers and any title a show in which no rule finds anything, whose totals are those it
 // expects; what it refuses; the demo show that is its output.
 #include "support/check_folder.h"
+#include "support/drill_play.h"
 #include "support/folder.h"
 
 #include "slowmatch/starter.h"
@@ -288,6 +289,23 @@ static void the_first_demo_show_is_what_it_writes(void **state) {
     desk_end(&d);
 }
 
+// Its drill is a template: every key in it explained, and a run that earns all of it.
+static void its_drill_can_be_earned(void **state) {
+    (void)state;
+    sm_show *show = folder_load(FIRST_LIGHT);
+    sm_drill *made = drill_play_load(show, "first-evening");
+    sm_findings *findings = sm_findings_create();
+    sm_text script = {0};
+    int best = 0;
+    assert_int_equal(sm_drill_check(made, "first-evening.ini", findings, &best, &script), SM_OK);
+    assert_int_equal(best, 100);
+    assert_int_equal(sm_findings_count(findings), 0);
+    sm_text_deinit(&script);
+    sm_findings_destroy(findings);
+    sm_drill_destroy(made);
+    sm_show_destroy(show);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(any_numbers_make_a_show_without_a_finding),
@@ -299,6 +317,7 @@ int main(void) {
         cmocka_unit_test(music_gives_the_length),
         cmocka_unit_test(half_a_show_is_taken_back),
         cmocka_unit_test(the_first_demo_show_is_what_it_writes),
+        cmocka_unit_test(its_drill_can_be_earned),
     };
     return cmocka_run_group_tests_name("starter", tests, NULL, NULL);
 }

@@ -40,6 +40,7 @@ void starter_put_lines(plan *p, sm_text *out);
 void starter_put_feeds(plan *p, sm_text *out);
 // Counts p->fixture_events too.
 void starter_put_cues(plan *p, sm_text *out);
+void starter_put_drill(plan *p, sm_text *out);
 // The click track, a WAV file.
 void starter_put_clicks(plan *p, sm_text *out);
 

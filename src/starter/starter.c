@@ -5,72 +5,6 @@
 
 #include <string.h>
 
-// Common practice of small crews, no source. A drill that names no slot, so that it fits any show.
-static const char drill[] =
-    "; SPDX-License-Identifier: GPL-3.0-or-later\n"
-    "; A drill to begin with: slowmatch drill SHOW first-evening. Every [event] makes something happen, "
-    "every [expect] asks for\n"
-    "; something within a time. Change first: who answers, in answers and in the events. Seconds and marks "
-    "are judgement.\n"
-    "\n"
-    "[drill]\n"
-    "title = First evening\n"
-    "brief = You are the lead: you have the key. K and M are in the field; the rails are plugged.\n"
-    "brief-2 = Wait until both have answered, then clear, key on, arm, start. Told that it is enough: safe, "
-    "key off.\n"
-    "answers = K, M\n"
-    "pass = 80\n"
-    "seed = 1\n"
-    "hints = full\n"
-    "\n"
-    "[event k-answers]\n"
-    "when = begin + 3 s\n"
-    "do = call K Out, and outside.\n"
-    "\n"
-    "[event m-answers]\n"
-    "when = begin + 8 s\n"
-    "do = call M Here, outside.\n"
-    "\n"
-    "[expect clear]\n"
-    "after = m-answers\n"
-    "action = call-clear\n"
-    "within = 3 min\n"
-    "marks = 20\n"
-    "late = none\n"
-    "hint = Everyone has answered: call clear with your name.\n"
-    "say = Clear is an answer from every person. Silence is not an answer.\n"
-    "\n"
-    "[before order]\n"
-    "action = arm\n"
-    "needs = call-clear, key on\n"
-    "marks = 20\n"
-    "say = Clear, key, arm. If you are interrupted, start the order again.\n"
-    "\n"
-    "[event enough]\n"
-    "when = running + 10 s\n"
-    "do = call K That is enough for tonight, thank you.\n"
-    "\n"
-    "[expect finish]\n"
-    "after = enough\n"
-    "action = safe\n"
-    "within = 30 s\n"
-    "marks = 20\n"
-    "hint = That is enough for tonight: make safe.\n"
-    "say = You may make safe at any moment without giving a reason.\n"
-    "\n"
-    "[expect key-out]\n"
-    "after = enough\n"
-    "action = key off\n"
-    "within = 45 s\n"
-    "marks = 20\n"
-    "hint = Turn the key off, take it out, say where it is.\n"
-    "say = Safe with the key in is half way.\n";
-
-static void put_drill(plan *p, sm_text *out) {
-    (void)p;
-    sm_text_printf(out, "%s", drill);
-}
-
 static void put_igniters(plan *p, sm_text *out) {
     (void)p;
     starter_head(out, "igniters.csv", "ohms tolerance all_fire",
@@ -115,7 +49,7 @@ static const struct {
     {"lines.csv", NEEDS_UNITS, starter_put_lines},
     {"feeds.csv", NEEDS_UNITS, starter_put_feeds},
     {"walk.csv", NEEDS_NOTHING, put_walk},
-    {"drills/first-evening.ini", NEEDS_NOTHING, put_drill},
+    {"drills/first-evening.ini", NEEDS_NOTHING, starter_put_drill},
     {"clicks.wav", NEEDS_CLICKS, starter_put_clicks},
     {"show.ini", NEEDS_NOTHING, starter_put_settings},
 };

@@ -14,13 +14,13 @@ awk_table='
 base    -                              -
 os      base                           -
 show    base                           csv.h ini.h
-starter show                           -
 import  show                           zip.h expat.h iconv.h
 rig     show                           -
 dmx     show                           -
 check   show,rig,dmx                   -
 engine  show,rig,dmx                   -
 drill   engine                         -
+starter show,drill                     -
 walk    engine,rig,dmx,check           nettle/sha2.h
 link    engine,drill,os                -
 logbook engine,walk,drill,os           sqlite3.h zlib.h
