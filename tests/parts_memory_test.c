@@ -333,7 +333,7 @@ static sm_result put_logbook(const site *s, sm_text *out) {
     if (result == SM_OK)
         result = sm_logbook_readings(book, "Small Show", NULL, false, out);
     if (result == SM_OK)
-        result = sm_logbook_crew(book, 90, false, out);
+        result = sm_logbook_crew(book, 90, INT64_C(1790000000000000), false, out);
     if (result == SM_OK)
         result = sm_logbook_compare(book, 1, 2, false, out, &same);
     if (result == SM_OK)
