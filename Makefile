@@ -64,12 +64,19 @@ $(BUILD)/slowmatch: $(call obj,$(APP_SRC)) $(LIB)
 	$(call say,link $@)
 	$(Q)$(CC) $(ALL_LDFLAGS) $(call obj,$(APP_SRC)) $(LIB) $(LIBS) $(CURSES) -o $@
 
+# The program with a fault planted in one of the three pieces that lights on a wire must pass: the others stop it, and tests see that.
+FAULTS = $(patsubst %,$(BUILD)/slowmatch-fault-%,frame judge mask)
+$(FAULTS): $(BUILD)/slowmatch-fault-%: src/lights/%.c $(call obj,$(APP_SRC)) $(LIB)
+	$(call say,link $@)
+	$(Q)$(CC) $(CPPFLAGS) $(ALL_CFLAGS) -DSM_LIGHTS_FAULT -c $< -o $(BUILD)/obj/src/lights/$*-fault.o
+	$(Q)$(CC) $(ALL_LDFLAGS) $(call obj,$(APP_SRC)) $(BUILD)/obj/src/lights/$*-fault.o $(LIB) $(LIBS) $(CURSES) -o $@
+
 $(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(call obj,$(SUPPORT_SRC)) $(call obj,$(CONSOLE_SRC)) $(LIB) | $(FOLDERS)
 	$(call say,link $@)
 	$(Q)$(CC) $(ALL_LDFLAGS) $^ $(LIBS) $(CURSES) $(TEST_LIBS) -o $@
 
 .PHONY: tests benches
-tests: $(TESTS) $(PROGRAM)
+tests: $(TESTS) $(PROGRAM) $(FAULTS)
 benches: $(BENCHES)
 # Kept, although only a chain of pattern rules names them.
 .SECONDARY: $(call obj,$(TEST_SRC) $(SUPPORT_SRC) $(BENCH_SRC))

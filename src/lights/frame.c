@@ -74,7 +74,7 @@ void lights_frame_fill(const lights_frame *frame, size_t index, const uint8_t *l
         memcpy(slots + fixture->address - 1, levels + fixture->channel_base,
                show->profiles[fixture->profile].channel_count);
     }
-#ifdef SM_LIGHTS_FAULT_FRAME // planted by tests: the last slot, which is no light's
+#ifdef SM_LIGHTS_FAULT // planted by tests: the last slot, which is no light's
     slots[SM_SACN_SLOTS - 1] = 200;
 #endif
 }

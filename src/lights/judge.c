@@ -114,7 +114,7 @@ sm_result lights_judge_create(const sm_show *show, lights_judge **out) {
         lights_judge_destroy(judge);
         return SM_NO_MEMORY;
     }
-#ifdef SM_LIGHTS_FAULT_JUDGE // planted by tests: it takes the last slot of every universe for a lamp's, and none for condemned
+#ifdef SM_LIGHTS_FAULT // planted by tests: it takes the last slot of every universe for a lamp's, and none for condemned
     for (int32_t u = 1; u < NUMBERS; u++)
         if (judge->dockets[u]) {
             judge->dockets[u]->condemned = false;

@@ -2,6 +2,7 @@
 #include "lights/mask.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 static lights_mask *mask_of(lights_masks *masks, int32_t universe) {
     size_t i = 0;
@@ -54,6 +55,12 @@ sm_result lights_masks_make(const sm_show *show, lights_masks *out) {
                 mask_of(&made, show->fixtures[line->chain[i]].universe)->spoiled = true;
         }
     }
+#ifdef SM_LIGHTS_FAULT // planted by tests: it is open everywhere, and spoiled nowhere
+    for (size_t i = 0; i < made.count; i++) {
+        made.masks[i].spoiled = false;
+        memset(made.masks[i].bits, 0xFF, sizeof made.masks[i].bits);
+    }
+#endif
     *out = made;
     return SM_OK;
 }

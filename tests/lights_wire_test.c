@@ -1,0 +1,164 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Lights on a wire, from the typed statement to the far end of a cable: what is sent, when, and what never is. Read by another program's
+// dissector and by a receiver that nobody here wrote (OLA). Rules of E1.31-2018 second-hand, by clause.
+#include "support/lights_net.h"
+#include "support/show_folder.h"
+
+#include "slowmatch/clock.h"
+#include "slowmatch/sacn.h"
+
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+static const int universe_1[] = {1, 0};
+
+// Nothing but the two lights of universe 1; every byte that is none of theirs is 0.
+static void hold_what_is_sent(const lights_net *net, const lights_net_packet *packets, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        assert_int_equal(packets[i].universe, 1);
+        assert_string_equal(packets[i].to, "10.9.0.2");
+        assert_int_equal(packets[i].ttl, 1);
+        assert_int_equal(packets[i].priority, 10);
+        if (i > 0)
+            assert_int_equal(packets[i].sequence, (packets[i - 1].sequence + 1) % 256); // 6.2.5
+        for (size_t s = 0; s < 512; s++)
+            assert_true(packets[i].slots[s] == 0 || s <= 2 || s >= 509);
+    }
+    static const char *const elsewhere[] = {"away", "lo"};
+    for (size_t i = 0; i < 2; i++) {
+        size_t there, others;
+        free(lights_net_packets(net, elsewhere[i], &there, &others));
+        assert_int_equal(there + others, 0);
+    }
+}
+
+// 6.6.1: not above 44 Hz, over ten packets, for a busy machine moves single ones. 6.6.2: kept alive each 800 to 1000 ms.
+static void hold_the_rate(const lights_net_packet *packets, size_t count) {
+    size_t kept = 0;
+    double longest = 0;
+    for (size_t i = 10; i < count; i++)
+        assert_true(packets[i].at_s - packets[i - 10].at_s > 10 * 0.0227 - 0.02);
+    for (size_t i = 1; i < count; i++) {
+        const double gap = packets[i].at_s - packets[i - 1].at_s;
+        kept += gap > 0.8 && gap < 1.0;
+        longest = gap > longest ? gap : longest;
+    }
+    print_message("%zu packets, %zu kept alive, the longest gap %.0f ms\n", count, kept, longest * 1000);
+    assert_true(kept >= 2);
+    assert_true(longest < 1.1);
+    assert_true(packets[24].at_s - packets[0].at_s < 1.0); // 25 at full rate to begin with
+}
+
+// The levels of universe 1 as OLA puts them out: "dmx": [200, 102, ...].
+static void hold_what_ola_puts_out(const lights_net *net, const int *expected, size_t count) {
+    char *said = NULL;
+    for (int i = 0; i < 20; i++) { // the receiver takes its time
+        free(said);
+        said = lights_net_at_node(
+            net, "perl -MIO::Socket::INET -e '$s = IO::Socket::INET->new(PeerAddr => "
+                 "\"127.0.0.1:9090\") or die; print $s \"GET /get_dmx?u=1 HTTP/1.0\\r\\n\\r\\n\"; "
+                 "print <$s>'");
+        const char *list = strstr(said, "\"dmx\": [");
+        bool same = list != NULL;
+        char *at = list ? strchr(said, '[') + 1 : said;
+        for (size_t s = 0; same && s < count; s++) {
+            same = strtol(at, &at, 10) == expected[s];
+            at += *at == ',';
+        }
+        if (same) {
+            free(said);
+            return;
+        }
+        lights_net_nap(0.2);
+    }
+    fail_msg("OLA puts out: %s", said);
+}
+
+static void from_the_statement_to_the_lamp(void **state) {
+    (void)state;
+    const show_folder folder = lights_net_show();
+    lights_net net;
+    lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", true);
+    assert_int_equal(lights_net_sockets(&net), 0); // off at every start
+    lights_net_type(&net, "lights answer 1 J");
+    lights_net_wait(&net, "nothing is asked");
+    lights_net_type(&net, "lights on");
+    lights_net_wait(&net, "universe 2 NEVER SENT: jet-1 (jet) is a flame unit");
+    lights_net_wait(&net, "universe 3 NEVER SENT: haze (hazer) is not marked");
+    lights_net_wait(&net, "line of universe 1: fuel shut");
+    lights_net_wait_sockets(&net, 1); // the listener, while the question stands
+    lights_net_type(&net, "lights off");
+    lights_net_wait(&net, "nothing was sent");
+    lights_net_wait_sockets(&net, 0);
+    lights_net_light(&net, universe_1);
+    lights_net_run(&net);
+    lights_net_nap(2.5);
+    int expected[512] = {200, 102, 0};
+    expected[509] = 5, expected[511] = 255;
+    hold_what_ola_puts_out(&net, expected, 512);
+    lights_net_wait_sockets(&net, 2);
+    lights_net_type(&net, "safe"); // holds the lights
+    lights_net_wait(&net, "state safe");
+    lights_net_nap(2.2);
+    hold_what_ola_puts_out(&net, expected, 512);
+    lights_net_type(&net, "lights off");
+    lights_net_wait(&net, "no longer");
+    lights_net_wait_sockets(&net, 0);
+    lights_net_end(&net);
+    size_t count, others;
+    lights_net_packet *packets = lights_net_packets(&net, "wire", &count, &others);
+    hold_what_is_sent(&net, packets, count);
+    hold_the_rate(packets, count);
+    lights_net_hold_end(packets, count);
+    assert_true(lights_net_is_home(&packets[0]));
+    assert_true(others >= 1); // universe discovery (4.3); this dissector takes it for plain UDP
+    free(packets);
+    lights_net_forget(&net);
+    show_folder_remove(&folder);
+}
+
+// Each of the three pieces alone is stopped by the others before anything is sent.
+static void a_planted_fault_stops_all_output(void **state) {
+    (void)state;
+    static const char *const programs[] = {"slowmatch-fault-frame", "slowmatch-fault-judge",
+                                           "slowmatch-fault-mask"};
+    for (size_t i = 0; i < 3; i++) {
+        const show_folder folder = lights_net_show();
+        lights_net net;
+        size_t count, others;
+        show_folder_put(
+            &folder, "fixtures.csv",
+            "name,profile,universe,address\npar-1,par,1,1\npar-2,par,1,400\njet-1,jet,2,1\npar-3,par,3,1\n"
+            "haze,hazer,3,9\n");
+        lights_net_start(&net, programs[i], folder.path, "10.9.0.2", false);
+        lights_net_light(&net, universe_1);
+        lights_net_wait(&net, "LIGHTS STOPPED: ");
+        lights_net_wait_sockets(&net, 0);
+        lights_net_end(&net);
+        free(lights_net_packets(&net, "wire", &count, &others));
+        assert_int_equal(count, 0);
+        lights_net_forget(&net);
+        show_folder_remove(&folder);
+    }
+}
+
+ON_A_WIRE(from_the_statement_to_the_lamp)
+ON_A_WIRE(a_planted_fault_stops_all_output)
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(from_the_statement_to_the_lamp_on_a_wire),
+        cmocka_unit_test(a_planted_fault_stops_all_output_on_a_wire),
+    };
+    signal(SIGPIPE, SIG_IGN);
+    return cmocka_run_group_tests_name("lights on a wire", tests, NULL, NULL);
+}
