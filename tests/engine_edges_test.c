@@ -3,6 +3,7 @@
 // happen is worked out by hand from slowmatch(1) and slowmatch-show(5).
 #include "support/engine_run.h"
 
+#include "slowmatch/alerts.h"
 #include "slowmatch/conditions.h"
 #include "slowmatch/inject.h"
 
@@ -134,6 +135,51 @@ static void what_is_easily_forgotten_is_told_and_a_place_is_shown_when_set(void 
     sm_show_destroy(show);
 }
 
+// An igniter that hangs goes late; one that was replaced meanwhile does not.
+static void a_new_igniter_does_not_go_when_the_old_one_would_have(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    static const sm_rehearsal_options options = {.drill = true};
+    static const char *const start[] = {"call-clear J", "key on", "arm"};
+    for (int renewed = 0; renewed < 2; renewed++) {
+        engine_run run;
+        engine_run_init(&run, show, &options);
+        inject(&run, 0, "late A-02 20 s");
+        for (size_t i = 0; i < 3; i++)
+            assert_int_equal(engine_act(&run, 0, start[i]), SM_OK);
+        assert_int_equal(engine_act(&run, 1, "start"), SM_OK);
+        engine_to(&run, 8);
+        assert_int_equal(engine_look(&run)->slots[1].phase, SM_SLOT_MISFIRED);
+        assert_int_equal(engine_act(&run, 8, "safe"), SM_OK);
+        assert_int_equal(engine_act(&run, 8, "key off"), SM_OK);
+        if (renewed)
+            assert_int_equal(engine_act(&run, 16, "rerig"), SM_OK);
+        engine_to(&run, 40);
+        assert_int_equal(engine_look(&run)->slots[1].phase, renewed ? SM_SLOT_WAITING : SM_SLOT_SPENT);
+        engine_run_deinit(&run);
+    }
+    sm_show_destroy(show);
+}
+
+static void two_fires_are_told_with_both_places(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    static const sm_rehearsal_options options = {.drill = true};
+    static const sm_alert_facts facts = {0};
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    inject(&run, 0, "fire left");
+    inject(&run, 1, "fire right");
+    sm_alerts alerts = {0};
+    sm_alerts_look(&alerts, engine_look(&run), &facts, NULL, NULL);
+    const sm_alert *fire = sm_alerts_find(&alerts, SM_ALERT_FIRE);
+    assert_non_null(fire);
+    assert_string_equal(fire->words, "FIRE at left, right");
+    assert_int_equal(fire->essential, strlen("FIRE"));
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 // ---- what is read --------------------------------------------------------------------------------
 
 static void lines_that_are_nearly_right_are_refused(void **state) {
@@ -174,6 +220,8 @@ int main(void) {
         cmocka_unit_test(undo_takes_back_a_proposal_when_it_was_the_last),
         cmocka_unit_test(an_assessor_finds_what_was_done),
         cmocka_unit_test(what_is_easily_forgotten_is_told_and_a_place_is_shown_when_set),
+        cmocka_unit_test(a_new_igniter_does_not_go_when_the_old_one_would_have),
+        cmocka_unit_test(two_fires_are_told_with_both_places),
         cmocka_unit_test(lines_that_are_nearly_right_are_refused),
     };
     return cmocka_run_group_tests_name("edges of the engine", tests, NULL, NULL);

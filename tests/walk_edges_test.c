@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What `make mutants` showed that no other test of the walk held; worked out by hand from slowmatch(1) and walk.h.
+#include "support/folder.h"
+
+#include "slowmatch/walk.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define HEADER "item,answer,value,note,by,when"
+#define TEN_MORE ",a,b,c,d,e,f,g,h,i,j"
+
+static const sm_finding *about_cells(sm_findings *findings) {
+    for (size_t i = 0; i < sm_findings_count(findings); i++)
+        if (strstr(sm_findings_at(findings, i)->message, "cells; a row has at most"))
+            return sm_findings_at(findings, i);
+    return NULL;
+}
+
+// A table of answers has at most 16 cells a row.
+static void one_cell_too_many_is_said_and_one_less_is_not(void **state) {
+    (void)state;
+    static const struct {
+        const char *text;
+        uint32_t line; // 0: nothing is said of cells
+    } tables[] = {
+        {HEADER TEN_MORE "\n", 0},
+        {HEADER TEN_MORE ",k\n", 1},
+        {HEADER "\ntold,yes,,,,,,,,,,,,,,\n", 0},
+        {HEADER "\n# told,yes,,,,,,,,,,,,,,,,,\ntold,yes,,,,,,,,,,,,,,,\n", 3},
+    };
+    char folder[64];
+    folder_make(folder);
+    folder_small_show(folder);
+    sm_show *show = folder_load(folder);
+    sm_walk_list *list;
+    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
+        sm_findings *findings = sm_findings_create();
+        sm_arena *texts = sm_arena_create();
+        sm_walk_tick *ticks = NULL;
+        size_t count = 0;
+        const sm_result result = sm_walk_ticks_read(list, "a.csv", tables[i].text, strlen(tables[i].text),
+                                                    findings, texts, &ticks, &count);
+        const sm_finding *finding = about_cells(findings);
+        assert_true(result == SM_OK || sm_findings_count(findings) > 0);
+        assert_int_equal(finding ? finding->line : 0, tables[i].line);
+        if (finding)
+            assert_string_equal(finding->message, "17 cells; a row has at most 16");
+        sm_findings_destroy(findings);
+        sm_arena_destroy(texts);
+    }
+    sm_walk_list_destroy(list);
+    sm_show_destroy(show);
+    folder_remove(folder);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(one_cell_too_many_is_said_and_one_less_is_not),
+    };
+    return cmocka_run_group_tests_name("edges of the walk", tests, NULL, NULL);
+}
