@@ -193,12 +193,13 @@ static void a_new_show_loads(void **state) {
                                "comet,=1+1\n0:06.25,B,12,Red comet,-5\n0:07,par,1,\"red=5, blue = 10%\",\n";
     const show_folder folder = show_folder_make();
     outcome got = import_bytes(list, sizeof list - 1, SEEN, NULL);
-    assert_non_null(strstr(got.findings.bytes, "Red comet = red-comet"));
-    assert_non_null(strstr(got.findings.bytes, "list:5: warning: left out: fixtures can only be taken"));
-    assert_null(strstr(got.findings.bytes, "red=5"));
+    assert_non_null(strstr(got.findings.bytes, "\"Red comet\" is called red-comet in the new show"));
+    assert_non_null(
+        strstr(got.findings.bytes, "list:5: error: \"par-1\" (red blue) is set by levels: plain lights?"));
     forget(&got);
-    got = import_bytes(list, sizeof list - 1, SEEN "[effects]\nRed comet = red-comet\n", NULL);
+    got = import_bytes(list, sizeof list - 1 - strlen("0:07,par,1,\"red=5, blue = 10%\",\n"), SEEN, NULL);
     assert_int_equal(got.result, SM_OK);
+    assert_int_equal(got.import->file_count, 6);
     for (size_t i = 0; i < got.import->file_count; i++)
         show_folder_put(&folder, got.import->files[i].name, sm_text_get(&got.import->files[i].text));
     sm_show *const show = show_folder_load(&folder, SM_OK);
@@ -208,6 +209,96 @@ static void a_new_show_loads(void **state) {
     assert_string_equal(sm_show_text(show, show->cues[1].note), "-5");
     sm_show_destroy(show);
     forget(&got);
+    show_folder_remove(&folder);
+}
+
+// What is set by levels may be a lamp or a flame unit: it is asked, once for all names.
+static void lights_of_a_new_show_are_asked_for(void **state) {
+    (void)state;
+    static const char list[] =
+        "time,target,effect\n0:04.5,A-01,comet\n0:05,par-1 par-2,\"red=5, dimmer = 10%\"\n"
+        "0:06,par-2,blue=7\n0:07,jet,permit=255\n0:08,par-1,red=0\n";
+    const show_folder folder = show_folder_make();
+    outcome got = import_bytes(list, sizeof list - 1, SEEN, NULL);
+    assert_int_equal(got.result, SM_INVALID);
+    assert_int_equal(got.import->questions, 1);
+    assert_non_null(strstr(got.findings.bytes, "list:3: error: \"par-1\" (red dimmer), \"par-2\" (red dimmer "
+                                               "blue), \"jet\" (permit) are set by levels: plain lights?"));
+    assert_non_null(strstr(sm_text_get(&got.import->map), "[lights]\n;* = light\n;* = ignore\n"));
+    forget(&got);
+    got = import_bytes(list, sizeof list - 1, SEEN "[lights]\n* = light\njet = ignore\n", NULL);
+    assert_int_equal(got.result, SM_OK);
+    assert_non_null(strstr(got.findings.bytes, "list:5: warning: left out: a light that the map leaves out"));
+    for (size_t i = 0; i < got.import->file_count; i++)
+        show_folder_put(&folder, got.import->files[i].name, sm_text_get(&got.import->files[i].text));
+    sm_show *const show = show_folder_load(&folder, SM_OK);
+    assert_int_equal(show->fixture_count, 2);
+    assert_int_equal(show->cue_count, 4);
+    assert_int_equal(show->fixtures[1].address, 3);
+    assert_string_equal(show->profiles[show->fixtures[1].profile].name, "par-2");
+    sm_show_destroy(show);
+    forget(&got);
+    show_folder_remove(&folder);
+}
+
+// An effect of the show that is spelled otherwise is told, not asked; one that could be two is asked.
+static void another_spelling_of_an_effect_is_no_question(void **state) {
+    (void)state;
+    static const char list[] = "time,target,effect\n0:04.5,A-01,Comet White\n";
+    sm_show *const show = load_demo();
+    outcome got = import_bytes(list, sizeof list - 1, SEEN, show);
+    assert_int_equal(got.result, SM_OK);
+    assert_non_null(strstr(got.findings.bytes,
+                           "\"Comet White\" is read as the effect comet-white, which differs in "
+                           "capitals or marks alone"));
+    assert_non_null(strstr(sm_text_get(&got.import->files[0].text), ",A-01,comet-white,"));
+    forget(&got);
+    sm_show_destroy(show);
+}
+
+// Only columns whose cells can be times are offered as the time; a heading that says which time it is is believed, and that is told.
+static void only_what_can_be_a_time_is_asked_for(void **state) {
+    (void)state;
+    static const char list[] = "Nr,At,Slot,Effect,Words,Remarks\n1,0:04.5,A-01,comet-white,left,\n2,0:05.5,A-"
+                               "02,comet-white,right,x\n";
+    static const char seen[] =
+        "Nr,Seen at,Slot,Effect\n1,0:04.5,A-01,comet-white\n2,0:05.5,A-02,comet-white\n";
+    sm_show *const show = load_demo();
+    outcome got = import_bytes(list, sizeof list - 1, NULL, show);
+    assert_int_equal(got.result, SM_INVALID);
+    assert_non_null(
+        strstr(got.findings.bytes,
+               "list:1: error: which column holds the time? Add to MAP under [columns]: At = seen or fire"));
+    assert_null(strstr(got.findings.bytes, "Nr = seen"));
+    assert_null(strstr(got.findings.bytes, "\"At\" is not taken over"));
+    assert_non_null(strstr(got.findings.bytes, "column \"Words\" is not taken over; [columns] Words = note"));
+    forget(&got);
+    got = import_bytes(seen, sizeof seen - 1, NULL, show);
+    assert_int_equal(got.result, SM_OK);
+    assert_non_null(strstr(got.findings.bytes, "\"Seen at\" is taken for the time at which it is seen"));
+    forget(&got);
+    sm_show_destroy(show);
+}
+
+static void a_show_that_has_no_cues_yet_can_be_imported_into(void **state) {
+    (void)state;
+    static const char list[] = "time,target,effect\n0:04.5,A-01,comet\n";
+    char path[160];
+    const show_folder folder = show_folder_make_small();
+    sm_findings *const findings = sm_findings_create();
+    sm_show *show = NULL;
+    const sm_show_load_options options = {.cues_may_miss = true};
+    snprintf(path, sizeof path, "%s/cues.csv", folder.path);
+    assert_int_equal(remove(path), 0);
+    assert_int_equal(sm_show_load(folder.path, NULL, findings, &show), SM_UNREADABLE);
+    assert_int_equal(sm_show_load(folder.path, &options, findings, &show), SM_OK);
+    assert_int_equal(show->cue_count, 0);
+    outcome got = import_bytes(list, sizeof list - 1, SEEN, show);
+    assert_int_equal(got.result, SM_OK);
+    assert_int_equal(got.import->cues, 1);
+    forget(&got);
+    sm_show_destroy(show);
+    sm_findings_destroy(findings);
     show_folder_remove(&folder);
 }
 
@@ -354,6 +445,10 @@ int main(void) {
         cmocka_unit_test(asks_what_can_be_read_in_two_ways),
         cmocka_unit_test(a_fire_time_without_a_lead_is_left_out),
         cmocka_unit_test(a_new_show_loads),
+        cmocka_unit_test(a_show_that_has_no_cues_yet_can_be_imported_into),
+        cmocka_unit_test(lights_of_a_new_show_are_asked_for),
+        cmocka_unit_test(another_spelling_of_an_effect_is_no_question),
+        cmocka_unit_test(only_what_can_be_a_time_is_asked_for),
         cmocka_unit_test(bombs_and_damage_are_one_clear_line),
         cmocka_unit_test(the_manual_page_is_fresh),
         cmocka_unit_test(the_command_asks_and_then_writes_a_show),

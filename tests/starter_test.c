@@ -257,6 +257,13 @@ static void music_gives_the_length(void **state) {
     free(settings);
     assert_int_equal(run(&d, "check $D/show"), 0);
     expect_said(&d, "\nno rule found anything;");
+    assert_int_equal(run(&d, "new $D/longer --music demo-shows/lantern-quay/music.ogg --length 2:00"), 2);
+    expect_said(&d, "ends at 1:32.000; leave --length out");
+    assert_int_equal(run(&d, "new $D/shorter --music demo-shows/lantern-quay/music.ogg --length 1:00"), 0);
+    assert_int_equal(run(&d, "check $D/shorter"), 0);
+    expect_said(&d, "\nno rule found anything;");
+    assert_int_equal(run(&d, "new $D/title --title 'a ; b'"), 2);
+    expect_said(&d, "write the semicolon right behind the word before it");
     desk_end(&d);
 }
 

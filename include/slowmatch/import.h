@@ -13,7 +13,7 @@ typedef struct sm_import_file {
     sm_text text;
 } sm_import_file;
 
-enum { SM_IMPORT_FILES = 6 };
+enum { SM_IMPORT_FILES = 8 };
 
 typedef struct sm_import {
     sm_import_file files[SM_IMPORT_FILES]; // the cues first, then the report, then the tables of a new show

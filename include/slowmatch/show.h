@@ -318,6 +318,7 @@ typedef struct sm_show {
 typedef struct sm_show_load_options {
     const char *readings_file;
     bool keep_invalid;
+    bool cues_may_miss; // a show without cues.csv has no cues yet
 } sm_show_load_options;
 SM_MUST_CHECK sm_result sm_show_load(const char *folder, const sm_show_load_options *options,
                                      sm_findings *findings, sm_show **out);

@@ -59,6 +59,8 @@ void cmd_print_findings(int fd, const char *folder, sm_findings *findings);
 
 // A show for a command that has to run it: loaded, its length known from its audio. On failure prints why and returns NULL.
 struct sm_show *cmd_show_open(const char *folder, const char *readings_file);
+// The same of a show whose cues.csv may still be to come.
+struct sm_show *cmd_show_open_without_cues(const char *folder);
 // The same for the console, which looks at the music by itself and says what is wrong with it: read to its end (a tenth of a second for
 // a song that was never played here) only where the show's length hangs on it.
 struct sm_show *cmd_show_open_for_console(const char *folder, const char *readings_file);

@@ -142,7 +142,7 @@ static int import_into(const import_call *call) {
     }
     if (read_bytes(call->file, &bytes, &source.length) &&
         (!call->map || read_bytes(call->map, &map, &source.map_length)) &&
-        (!is_show || (show = cmd_show_open(call->folder, NULL)))) {
+        (!is_show || (show = cmd_show_open_without_cues(call->folder)))) {
         source.bytes = bytes;
         source.map_bytes = map;
         status = run(call, show, &source);

@@ -65,7 +65,12 @@ static bool look_at_music(const new_call *call, sm_us *length_us) {
     }
     if (!call->length)
         *length_us = info.length_us;
-    return true;
+    if (*length_us <= info.length_us)
+        return true;
+    char ends[24];
+    cmd_complain("--length %s: %s ends at %s; leave --length out, or give music that is as long",
+                 call->length, call->music, sm_clock_format(ends, info.length_us));
+    return false;
 }
 
 // "evening" of "shows/evening/".

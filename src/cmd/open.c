@@ -47,12 +47,13 @@ static bool full_path(const char *file, sm_text *out) {
     return !out->failed;
 }
 
-static sm_show *load_show(const char *folder, const char *readings_file) {
+static sm_show *load_show(const char *folder, const char *readings_file, bool cues_may_miss) {
     sm_findings *findings = sm_findings_create();
     sm_show *show = NULL;
     sm_text readings = {0};
     bool named = !readings_file || full_path(readings_file, &readings);
-    const sm_show_load_options options = {.readings_file = readings_file ? sm_text_get(&readings) : NULL};
+    const sm_show_load_options options = {.readings_file = readings_file ? sm_text_get(&readings) : NULL,
+                                          .cues_may_miss = cues_may_miss};
     sm_result result = SM_NO_MEMORY;
     if (findings && named)
         result = sm_show_load(folder, &options, findings, &show);
@@ -66,14 +67,21 @@ static sm_show *load_show(const char *folder, const char *readings_file) {
 }
 
 sm_show *cmd_show_open(const char *folder, const char *readings_file) {
-    sm_show *show = load_show(folder, readings_file);
+    sm_show *show = load_show(folder, readings_file, false);
+    if (show)
+        ask_audio(show);
+    return show;
+}
+
+sm_show *cmd_show_open_without_cues(const char *folder) {
+    sm_show *show = load_show(folder, NULL, true);
     if (show)
         ask_audio(show);
     return show;
 }
 
 sm_show *cmd_show_open_for_console(const char *folder, const char *readings_file) {
-    sm_show *show = load_show(folder, readings_file);
+    sm_show *show = load_show(folder, readings_file, false);
     if (show && show->settings.length_given_us == SM_UNSET_US)
         ask_audio(show);
     return show;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the columns hold, by their headings. A heading never tells whether a time is of what is seen or of what is fired: crews mean
-// either by "time". Words are common ones of crews' lists; from memory, no source.
+// What the columns hold, by their headings. Of a time no heading tells whether it is of what is seen or of what is fired, since crews mean
+// either by "time"; but for those that say so in these very words. Words are common ones of crews' lists; from memory, no source.
 #include "import/work.h"
 
 #include <ctype.h>
@@ -14,6 +14,8 @@ typedef struct heading {
 } heading;
 
 static const heading headings[] = {
+    {"seen,seen at,time seen,is seen", IMPORT_SEEN},
+    {"fired,fired at,time fired,is fired", IMPORT_FIRE},
     {"time,cue time,start,start time,timecode,time code,tc,when,effect time,show time,music time,fire "
      "time,firing "
      "time,ignition,zeit,zeitpunkt,startzeit,temps,tiempo,hora,tempo",
@@ -28,7 +30,7 @@ static const heading headings[] = {
     {"channel,channels,ch,dmx channel,kanal", IMPORT_CHANNEL},
     {"level,levels,value,dmx value,wert", IMPORT_LEVEL},
     {"fade,fade time,fade in", IMPORT_FADE},
-    {"lasts,duration,length,burn time,dauer,duree", IMPORT_LASTS},
+    {"lasts,duration,length,burn time,burns,time it burns,burning time,dauer,brenndauer,duree", IMPORT_LASTS},
     {"id,cue id,cue,cue no,cue number,no,nr,number,#", IMPORT_ID},
     {"note,notes,comment,comments,remark,remarks,notiz,bemerkung", IMPORT_NOTE},
     {"qty,quantity,count,pieces,pcs,amount,anzahl,menge", IMPORT_A_COUNT},
@@ -153,29 +155,89 @@ static bool has_role(const import_work *work, import_role role) {
     return work->columns[role] != UINT32_MAX;
 }
 
+// Whether TEXT can be read as a time in any way.
+static bool is_any_time(const char *text) {
+    for (unsigned format = 0; format < IMPORT_FORMATS; format++) {
+        sm_us us;
+        bool has_comma = false;
+        if (import_time_read((import_format)format, SM_TC_30, text, &us, &has_comma))
+            return true;
+    }
+    return false;
+}
+
+// At least half of the rows with three cells or more below the header have one here, and most of these can be ROLE.
+static bool cells_fit(import_work *work, uint32_t column, import_role role) {
+    uint32_t rows = 0, filled = 0, fitting = 0;
+    for (uint32_t i = work->header + 1; i < work->sheet->count; i++) {
+        const import_row *const row = &work->sheet->rows[i];
+        uint32_t cells = 0;
+        for (uint32_t k = 0; k < row->count && cells < 3; k++)
+            cells += import_text_at(work, row, k)[0] != '\0';
+        const char *const text = import_text_at(work, row, column);
+        rows += cells == 3;
+        filled += cells == 3 && text[0] != '\0';
+        fitting += cells == 3 && text[0] != '\0' && (role != IMPORT_SEEN || is_any_time(text));
+    }
+    return 2 * filled >= rows && 4 * fitting >= 3 * filled && filled > 0;
+}
+
 enum { WHICH_MAX = 24 };
 
-// Alternatives: the columns that may yet be ROLE; of a time, whether it is seen or fired then.
+// Columns that nobody knows come before those that are known as something else that may be meant by the way.
+static bool may_be(import_work *work, uint32_t column, import_role role, bool is_unknown) {
+    const import_role is = work->roles[column];
+    const char *const text = import_text_at(work, &work->sheet->rows[work->header], column);
+    char key[IMPORT_KEY_BYTES];
+    const bool is_open =
+        is_unknown ? is == IMPORT_NO_ROLE : is == IMPORT_ID || is == IMPORT_NOTE || is == IMPORT_CHANNEL;
+    return is_open && import_map_key_of(text, key)[0] != '\0' && told_role(work, text) == IMPORT_NO_ROLE &&
+           cells_fit(work, column, role);
+}
+
+// Alternatives: the columns that may yet be ROLE by what stands in them; of a time, whether it is seen or fired then.
 static void ask_which(import_work *work, import_role role, const char *what) {
     import_answer answers[WHICH_MAX];
-    char words[2][24], key[IMPORT_KEY_BYTES];
+    char words[2][24];
     size_t count = 0;
     const import_row *const header = &work->sheet->rows[work->header];
     import_word(IMPORT_KEY_COLUMN, role, words[0]);
     import_word(IMPORT_KEY_COLUMN, IMPORT_FIRE, words[1]);
-    for (uint32_t i = 0; i < header->count && count + 2 <= WHICH_MAX; i++) {
-        const import_role is = work->roles[i];
+    for (int known = 0; known < 2 && count == 0; known++)
+        for (uint32_t i = 0; i < header->count && count + 2 <= WHICH_MAX; i++) {
+            const char *const text = import_text_at(work, header, i);
+            if (!may_be(work, i, role, known == 0))
+                continue;
+            work->is_offered[i] = true;
+            answers[count++] = (import_answer){.text = text, .value = words[0]};
+            if (role == IMPORT_SEEN)
+                answers[count++] = (import_answer){.text = text, .value = words[1]};
+        }
+    if (count == 0)
+        import_tell(work, SM_ERROR, header->line, UINT32_MAX, "import-question",
+                    "no column reads as %s; is this the row that names the columns ([file] header-row)?",
+                    what);
+    else
+        import_ask(work, header->line, UINT32_MAX, IMPORT_KEY_COLUMN, answers, count,
+                   "which column holds %s?", what);
+}
+
+// What is told of each column that is not taken over, or is taken by words that say which time it is.
+static void tell_columns(import_work *work) {
+    const import_row *const header = &work->sheet->rows[work->header];
+    char word[24], key[IMPORT_KEY_BYTES];
+    for (uint32_t i = 0; i < header->count; i++) {
         const char *const text = import_text_at(work, header, i);
-        const bool may_be =
-            is == IMPORT_NO_ROLE || is == IMPORT_ID || is == IMPORT_NOTE || is == IMPORT_CHANNEL;
-        if (import_map_key_of(text, key)[0] == '\0' || !may_be || told_role(work, text) != IMPORT_NO_ROLE)
-            continue;
-        answers[count++] = (import_answer){.text = text, .value = words[0]};
-        if (role == IMPORT_SEEN)
-            answers[count++] = (import_answer){.text = text, .value = words[1]};
+        const bool is_time = work->roles[i] == IMPORT_SEEN || work->roles[i] == IMPORT_FIRE;
+        if (is_time && told_role(work, text) == IMPORT_NO_ROLE)
+            import_tell(work, SM_NOTE, header->line, i, "import-guess",
+                        "\"%s\" is taken for the time at which it is %s, by its own words", text,
+                        work->roles[i] == IMPORT_SEEN ? "seen" : "fired");
+        if (work->roles[i] == IMPORT_NO_ROLE && text[0] != '\0' && !work->is_offered[i])
+            import_tell(work, SM_NOTE, header->line, i, "import-guess",
+                        "column \"%s\" is not taken over; [columns] %s = %s would keep it as a note", text,
+                        import_map_key_of(text, key), import_word(IMPORT_KEY_COLUMN, IMPORT_NOTE, word));
     }
-    import_ask(work, header->line, UINT32_MAX, IMPORT_KEY_COLUMN, answers, count, "which column holds %s?",
-               what);
 }
 
 static void assign(import_work *work, const import_row *header, uint32_t column) {
@@ -198,9 +260,6 @@ static void assign(import_work *work, const import_row *header, uint32_t column)
         }
     }
     work->roles[column] = role;
-    if (role == IMPORT_NO_ROLE && text[0] != '\0')
-        import_tell(work, SM_NOTE, header->line, column, "import-guess", "column \"%s\" is not taken over",
-                    text);
 }
 
 // What stands under "channel" may be of a DMX fixture or of a field unit.
@@ -257,6 +316,7 @@ bool import_headings_read(import_work *work) {
         ask_which(work, IMPORT_EFFECT, "what it does: effects, or channel=level pairs");
         is_whole = false;
     }
+    tell_columns(work);
     return is_whole;
 }
 

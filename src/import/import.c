@@ -123,6 +123,10 @@ static void write_files(const import_work *work, const sm_import_source *source,
     add_file(out, "modules.csv", &made.modules);
     add_file(out, "rails.csv", &made.rails);
     add_file(out, "effects.csv", &made.effects);
+    if (made.fixtures.length == 0)
+        return;
+    add_file(out, "profiles.csv", &made.profiles);
+    add_file(out, "fixtures.csv", &made.fixtures);
 }
 
 static sm_result read_map(import_work *work, const sm_import_source *source) {

@@ -53,6 +53,13 @@ static const import_map_key keys[] = {
                            "which module a text or number in the table means; numbers count from 1"},
     [IMPORT_KEY_EFFECT] = {"effects", "TEXT", NULL, "an effect of the show",
                            "which effect a text in the table means"},
+    [IMPORT_KEY_LIGHT] =
+        {"lights", "TEXT", "light ignore", NULL,
+         "in a new show: what has channel=level pairs and is no slot, * for all that have no line of their "
+         "own. light: a plain light with "
+         "the channels that the list names, at an address that is made up; ignore: its rows are left out. A "
+         "flame unit is no plain "
+         "light: only a profile tells what opens and what fires it, so import it into a show that has that"},
 };
 _Static_assert(sizeof keys / sizeof keys[0] == IMPORT_KEYS, "each key has its row");
 

@@ -23,6 +23,7 @@ typedef enum import_key {
     IMPORT_KEY_SLOTS_PER_MODULE,
     IMPORT_KEY_MODULE, // [modules] TEXT = MODULE
     IMPORT_KEY_EFFECT, // [effects] TEXT = EFFECT
+    IMPORT_KEY_LIGHT,  // [lights] TEXT = light or ignore
     IMPORT_KEYS
 } import_key;
 

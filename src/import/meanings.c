@@ -62,6 +62,67 @@ static const char *effect_named(const import_work *work, const char *text) {
     return !work->show && is_name(text) ? text : NULL;
 }
 
+// A name made of a text, for a new show.
+static void make_name(const char *text, char out[32]) {
+    size_t length = 0;
+    for (; *text != '\0' && length < 31; text++) {
+        const char c = *text;
+        const bool is_plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+        if (is_plain || (c >= 'A' && c <= 'Z'))
+            out[length++] = is_plain ? c : (char)(c - 'A' + 'a');
+        else if (length > 0 && out[length - 1] != '-')
+            out[length++] = '-';
+    }
+    while (length > 0 && out[length - 1] == '-')
+        length--;
+    out[length] = '\0';
+}
+
+// The one effect of the show that is TEXT but for capitals, blanks and marks; NULL: there is none, or more.
+static const char *effect_spelled(const import_work *work, const char *text) {
+    const char *found = NULL;
+    char wanted[32], made[32];
+    make_name(text, wanted);
+    for (uint32_t i = 0; i < work->show->effect_count; i++) {
+        make_name(work->show->effects[i].name, made);
+        if (strcmp(wanted, made) != 0)
+            continue;
+        if (found)
+            return NULL;
+        found = work->show->effects[i].name;
+    }
+    return found;
+}
+
+// In a new show there is nothing that a text could mean but itself: it gets a name of its own letters, where no other text has that.
+static const char *effect_made(const import_work *work, const char *text) {
+    static const char *const plain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789";
+    char made[32];
+    make_name(text, made);
+    const char *last = text + strlen(text);
+    while (last > text && !strchr(plain, last[-1]))
+        last--;
+    if (made[0] == '\0' || last - text > 31)
+        return NULL; // cut, or of letters that a name cannot have
+    for (const char *at = text; at < last; at++)
+        if ((unsigned char)*at >= 0x80)
+            return NULL;
+    for (uint32_t i = 0; i < work->effects.count; i++)
+        if (work->effects.items[i].name && strcmp(work->effects.items[i].name, made) == 0)
+            return NULL;
+    return sm_arena_text(work->arena, made, strlen(made));
+}
+
+static const char *effect_guessed(import_work *work, const char *text, uint32_t line) {
+    const char *const name = work->show ? effect_spelled(work, text) : effect_made(work, text);
+    if (name)
+        import_tell(work, SM_NOTE, line, UINT32_MAX, "import-guess",
+                    work->show ? "\"%s\" is read as the effect %s, which differs in capitals or marks alone"
+                               : "\"%s\" is called %s in the new show, by its own letters",
+                    text, name);
+    return name;
+}
+
 typedef const char *(*named)(const import_work *work, const char *text);
 
 static const char *meaning_of(import_work *work, import_meanings *in, import_key key, named find,
@@ -71,7 +132,9 @@ static const char *meaning_of(import_work *work, import_meanings *in, import_key
     if (!entry || !is_new)
         return entry ? entry->name : NULL;
     const char *const told = import_map_value(&work->map, key, text);
-    const char *const name = find(work, told ? told : text);
+    const char *name = find(work, told ? told : text);
+    if (!told && !name && key == IMPORT_KEY_EFFECT)
+        name = effect_guessed(work, text, line);
     entry->name = name ? import_keep(work, name) : NULL;
     if (told && !name)
         import_tell(work, SM_ERROR, line, UINT32_MAX, "import-map",
@@ -93,22 +156,6 @@ const char *import_module_read(import_work *work, const char *text, uint32_t lin
 }
 
 // ---- asking ------------------------------------------------------------------------------
-
-// A name made of a text, for a new show.
-static void make_name(const char *text, char out[32]) {
-    size_t length = 0;
-    for (; *text != '\0' && length < 31; text++) {
-        const char c = *text;
-        const bool is_plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
-        if (is_plain || (c >= 'A' && c <= 'Z'))
-            out[length++] = is_plain ? c : (char)(c - 'A' + 'a');
-        else if (length > 0 && out[length - 1] != '-')
-            out[length++] = '-';
-    }
-    while (length > 0 && out[length - 1] == '-')
-        length--;
-    out[length] = '\0';
-}
 
 static const char *effect_at(const void *context, size_t index) {
     return ((const sm_show *)context)->effects[index].name;

@@ -156,8 +156,9 @@ static void read_effect(reading *r) {
     } else {
         r->cue.effect = import_effect_read(r->work, text, r->row->line);
         r->is_bad = r->is_bad || !r->cue.effect;
-        note(r,
-             r->cue.effect && strcmp(r->cue.effect, text) == 0 ? "effect by its name" : "effect by the map");
+        note(r, r->cue.effect && strcmp(r->cue.effect, text) == 0          ? "effect by its name"
+                : import_map_value(&r->work->map, IMPORT_KEY_EFFECT, text) ? "effect by the map"
+                                                                           : "effect by its letters");
     }
 }
 
@@ -234,15 +235,36 @@ static bool is_levels(reading *r, const char *text) {
     return text[0] != '\0';
 }
 
+// Of a new show, whose lights the list tells: by name, or as a kind and a number beside it.
+static void read_light(reading *r) {
+    const char *const target = import_text_of(r->work, r->row, IMPORT_TARGET),
+                      *const rail = import_text_of(r->work, r->row, IMPORT_RAIL),
+                      *const slot = import_text_of(r->work, r->row, IMPORT_SLOT);
+    sm_text name = {0};
+    read_effect(r);
+    if (r->is_bad)
+        return;
+    if (target[0] != '\0')
+        sm_text_printf(&name, "%s", target);
+    else
+        sm_text_printf(&name, "%s%s%s", rail, rail[0] != '\0' && slot[0] != '\0' ? "-" : "", slot);
+    r->cue.target = import_lights_read(r->work, sm_text_get(&name), r->cue.effect, r->row->line);
+    if (r->cue.target && r->cue.target[0] == '\0')
+        leave_out(r, "a light that the map leaves out");
+    r->work->no_memory = r->work->no_memory || name.failed;
+    sm_text_deinit(&name);
+}
+
 static void read_row(import_work *work, uint32_t at) {
     reading r = {.work = work, .row = &work->sheet->rows[at]};
-    if (!work->show && (import_text_of(work, r.row, IMPORT_LEVEL)[0] != '\0' ||
-                        is_levels(&r, import_text_of(work, r.row, IMPORT_EFFECT))))
-        leave_out(&r, "fixtures can only be taken into a show that has them");
-    if (!r.left_out)
+    const bool is_light = !work->show && (import_text_of(work, r.row, IMPORT_LEVEL)[0] != '\0' ||
+                                          is_levels(&r, import_text_of(work, r.row, IMPORT_EFFECT)));
+    if (is_light)
+        read_light(&r);
+    else
         r.cue.target = import_address_read(work, r.row, &r.slots);
-    r.is_bad = !r.left_out && !r.cue.target;
-    if (!r.is_bad && !r.left_out)
+    r.is_bad = r.is_bad || (!r.left_out && !r.cue.target);
+    if (!r.is_bad && !r.left_out && !is_light)
         read_effect(&r);
     if (!r.is_bad && !r.left_out && work->has_times)
         read_times(&r);
@@ -287,4 +309,5 @@ void import_rows_read(import_work *work) {
     if (work->has_times)
         judge_seconds(work);
     import_meanings_ask(work);
+    import_lights_ask(work);
 }

@@ -33,6 +33,12 @@ typedef struct import_rail {
     int32_t slots;
 } import_rail;
 
+// A light of a new show.
+typedef struct import_light {
+    const char *name, *channels; // blanks between
+    uint32_t first_line;
+} import_light;
+
 // What became of a row.
 typedef struct import_result {
     uint32_t cue;    // number of the cue, 0: none
@@ -55,8 +61,9 @@ typedef struct import_work {
     const import_sheet *sheet;
     uint32_t header; // number of the row that names the columns
     import_role roles[IMPORT_COLUMNS_MAX];
-    uint32_t columns[IMPORT_NO_ROLE]; // by role: the column, or UINT32_MAX
-    bool is_fire, is_comma;           // the times are of firing; have a comma for their point
+    bool is_offered[IMPORT_COLUMNS_MAX]; // as an answer to which column it is
+    uint32_t columns[IMPORT_NO_ROLE];    // by role: the column, or UINT32_MAX
+    bool is_fire, is_comma;              // the times are of firing; have a comma for their point
     import_format format;
     sm_timecode_rate rate;
     sm_us offset_us;
@@ -66,6 +73,8 @@ typedef struct import_work {
     import_meanings effects, modules;
     import_rail *rails; // of a new show
     uint32_t rail_count, rail_capacity;
+    import_light *lights; // of a new show, or asked for
+    uint32_t light_count, light_capacity;
     import_result *results; // by row of the sheet
     import_cue *cues;
     uint32_t cue_count, cue_capacity;
@@ -115,7 +124,14 @@ const char *import_module_read(import_work *work, const char *text, uint32_t lin
 // Asks what is open once all rows have been seen.
 void import_meanings_ask(import_work *work);
 
-// ---- rows.c, write.c ----------------------------------------------------------------------
+// ---- lights.c --------------------------------------------------------------------------
+
+// The lights of a new show that TARGET names and LEVELS (as cues.csv has them) set; "": the map leaves them out; NULL: asked or told.
+const char *import_lights_read(import_work *work, const char *target, const char *levels, uint32_t line);
+// Asks what is open once all rows have been seen.
+void import_lights_ask(import_work *work);
+
+// ---- take_rows.c, write.c ----------------------------------------------------------------------
 
 void import_rows_read(import_work *work);
 

@@ -150,10 +150,54 @@ static void append_effects(sm_text *out, const import_work *work) {
     }
 }
 
+static uint32_t count_words(const char *text) {
+    uint32_t count = 0;
+    for (; *text != '\0'; count++) {
+        text += strcspn(text, " ");
+        text += strspn(text, " ");
+    }
+    return count;
+}
+
+// The first light with the same channels names the profile of all of them.
+static const char *profile_of(const import_work *work, uint32_t light) {
+    uint32_t first = 0;
+    while (strcmp(work->lights[first].channels, work->lights[light].channels) != 0)
+        first++;
+    return work->lights[first].name;
+}
+
+static void append_lights(const import_work *work, import_new *out) {
+    enum { CHANNELS = 512 }; // of a universe
+    uint32_t universe = 1, address = 1;
+    sm_text_printf(&out->profiles,
+                   "# Made up: the channels that the list names, in its order. The makers' own tables "
+                   "go first.\nname,channels\n");
+    sm_text_printf(&out->fixtures,
+                   "# Made up but for the names: give every light the address that is set on it.\n"
+                   "name,profile,universe,address\n");
+    for (uint32_t i = 0; i < work->light_count; i++) {
+        const import_light *const light = &work->lights[i];
+        const char *const profile = profile_of(work, i);
+        const uint32_t channels = count_words(light->channels);
+        if (profile == light->name)
+            sm_text_printf(&out->profiles, "%s,%s\n", profile, light->channels);
+        if (address + channels - 1 > CHANNELS) {
+            universe++;
+            address = 1;
+        }
+        sm_text_printf(&out->fixtures, "%s,%s,%u,%u\n", light->name, profile, (unsigned)universe,
+                       (unsigned)address);
+        address += channels;
+    }
+}
+
 void import_write_new(const import_work *work, const char *title, import_new *out) {
     char key[IMPORT_KEY_BYTES];
     sm_text_printf(&out->settings, "[show]\ntitle = %s\n", import_map_key_of(title, key));
     append_module(&out->modules, work);
     append_rails(&out->rails, work);
     append_effects(&out->effects, work);
+    if (work->light_count > 0)
+        append_lights(work, out);
 }

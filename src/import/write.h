@@ -6,7 +6,7 @@
 #include "import/work.h"
 
 typedef struct import_new {
-    sm_text settings, modules, rails, effects;
+    sm_text settings, modules, rails, effects, profiles, fixtures; // the last two empty without lights
 } import_new;
 
 void import_write_new(const import_work *work, const char *title, import_new *out);

@@ -48,6 +48,7 @@ typedef struct sm_loader {
         uint32_t capacity;    // rows that there is room for
     } tables[SM_SCHEMA_COUNT];
     bool no_memory;
+    bool cues_may_miss; // as the options say
     bool unreadable;    // a file that is needed is not there or cannot be opened
     size_t suggestions; // names looked at for "did you mean", which is kept within bounds
     sm_cue_reader *cues;

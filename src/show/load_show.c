@@ -89,7 +89,7 @@ static void read_table(sm_loader *loader, sm_table_id id, const char *readings_f
         loader->no_memory = true;
     else
         read_file(loader, id, sm_text_get(&path), is_elsewhere ? readings_file : schema->file,
-                  schema->needed || is_elsewhere);
+                  (schema->needed && (id != SM_SCHEMA_CUES || !loader->cues_may_miss)) || is_elsewhere);
     sm_text_deinit(&path);
 }
 
@@ -123,6 +123,7 @@ sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_opti
     struct sm_show_index *const index = sm_arena_alloc(show->arena, sizeof *index);
     sm_loader loader = {.show = show, .index = index, .scratch = scratch, .findings = findings};
     const char *const readings_file = options ? options->readings_file : NULL;
+    loader.cues_may_miss = options && options->cues_may_miss;
     if (!index)
         return SM_NO_MEMORY;
     show->index = index;

@@ -105,7 +105,9 @@ const char *sm_starter_problem(const sm_starter_options *o) {
     if (!is_printable(o->title))
         return "the title must be UTF-8 without control characters";
     if (o->title[0] == ';' || strstr(o->title, " ;"))
-        return "the title must not hold a semicolon behind a blank: show.ini takes that for a comment";
+        return "the title must not hold a semicolon behind a blank, which begins a comment in show.ini; "
+               "write the "
+               "semicolon right behind the word before it";
     if (o->rails > SM_STARTER_RAILS_MOST)
         return "at most 100 rails";
     if (o->slots < 1 || o->slots > SM_STARTER_SLOTS_MOST)
