@@ -115,7 +115,7 @@ static void a_hold_is_the_alert_and_its_lifting_the_step(void **state) {
     const sm_snapshot *now = engine_look(&f.run);
     sm_alerts_look(&alerts, now, &facts, NULL, NULL);
     assert_string_equal(alerts.at[0].words, "HOLD called by M: a person at the fence");
-    assert_string_equal(sm_next_step(now).words, "ask M why; lift the hold when they agree");
+    assert_string_equal(sm_next_step(now, NULL).words, "ask M why; lift the hold when they agree");
     sm_text why = {0};
     assert_true(sm_snapshot_refuses(now, SM_ACT_RESUME, &why));
     assert_string_equal(sm_text_get(&why), "hold by M: a person at the fence; to be lifted when M agrees");

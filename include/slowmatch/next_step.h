@@ -20,6 +20,7 @@ typedef enum sm_step_id {
     SM_STEP_OPERATOR, // stop: a misfire is live, a unit tipped over, a slot went by itself: the licensed operator's
     SM_STEP_ASK,       // stop: somebody does not answer
     SM_STEP_RIG_ANEW,  // what was fired is counted, the wait has run
+    SM_STEP_EXCHANGE,  // two rails that read as plugged in each other's place
     SM_STEP_UNPLUG,    // a rail with a slot that is not good
     SM_STEP_ENTER,     // one named person, another watching
     SM_STEP_REPAIR,    // a slot of a rail that is out
@@ -42,11 +43,18 @@ typedef struct sm_step {
     sm_step_id id;
     sm_act act;      // what does it, SM_ACT_COUNT: nothing here does
     uint32_t index;  // slot or rail that it is about, SM_NONE: none
+    uint32_t second; // the other rail of an exchange
     bool stop;       // one of the named stops: nothing leads on from here but time or other people
     char words[160]; // imperative, without its key: "unplug rail A at the module end"
 } sm_step;
 
-// The next step as things stand in NOW. Never a waiver, never a repair of a misfired slot, never hands at a rail with the key on.
-sm_step sm_next_step(const sm_snapshot *now);
+// What the snapshot cannot know.
+typedef struct sm_step_facts {
+    uint32_t swapped
+        [2]; // rails that the readings explain as exchanged at the module (sm_rig_diagnose); SM_NONE: none
+} sm_step_facts;
+
+// The next step as things stand in NOW and KNOWN (NULL: nothing of it). Never a waiver, never a repair of a misfired slot, never hands at a rail with the key on.
+sm_step sm_next_step(const sm_snapshot *now, const sm_step_facts *known);
 
 #endif

@@ -25,6 +25,7 @@ typedef struct sm_view {
     bool checked;                // the rules have been run over it
     const sm_text *stray_output; // what libraries wrote to descriptor 2
     const char *rig_explanation; // what is wrong with the rig as a whole, "" for nothing said
+    const uint32_t *swapped;     // the two rails that it says are exchanged, SM_NONE: none; NULL: not known
     const sm_walk *walk;         // as it stands; NULL where there is none
     const char
         *tuning_words; // what the proposals would change in cues.csv, in lines; "" or NULL while nobody knows

@@ -83,6 +83,7 @@ static void take_view(sm_rehearsal_view *v) {
     v->ui.view.session = v->session;
     v->ui.view.sound = &v->sound;
     v->ui.view.rig_explanation = sm_rig_explainer_look(&v->rig_explanation, snapshot);
+    v->ui.view.swapped = v->rig_explanation.swapped;
     v->ui.view.show_changed = sm_show_watch_look(v->watch, v->show_changed) ? v->show_changed : NULL;
     sm_session_lights(v->session, &v->ui.view.lights);
     v->ui.view.not_kept = v->logbook_problem[0] ? v->logbook_problem : NULL;

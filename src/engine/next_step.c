@@ -11,16 +11,17 @@
 
 typedef struct rig_facts {
     const sm_snapshot *now;
-    bool people, safe, hot; // hot: armed, running or paused
-    bool unreported, live;  // misfires
-    uint32_t misfired;      // the first that is not reported, SM_NONE
-    bool waits;             // the wait has not run, or something burns
-    uint32_t bad_slot;      // programmed, not held back, a verdict that is not good; SM_NONE
-    uint32_t bad_plugged;   // rail of such a slot that is plugged, SM_NONE
-    uint32_t out_rail;      // rail with a cue that is unplugged, SM_NONE
-    bool spent;             // a slot has fired
-    bool unread;            // programmed slots without a reading
-    bool wind_over;         // and aerials would go
+    bool people, safe, hot;  // hot: armed, running or paused
+    bool unreported, live;   // misfires
+    uint32_t misfired;       // the first that is not reported, SM_NONE
+    bool waits;              // the wait has not run, or something burns
+    uint32_t bad_slot;       // programmed, not held back, a verdict that is not good; SM_NONE
+    uint32_t bad_plugged;    // rail of such a slot that is plugged, SM_NONE
+    uint32_t out_rail;       // rail with a cue that is unplugged, SM_NONE
+    bool spent;              // a slot has fired
+    bool unread;             // programmed slots without a reading, before clear
+    const uint32_t *swapped; // two rails to exchange, NULL
+    bool wind_over;          // and aerials would go
 } rig_facts;
 
 static bool is_met(const sm_snapshot *now, sm_guard guard) {
@@ -58,7 +59,22 @@ static void look_at_slots(const sm_snapshot *now, rig_facts *f) {
     }
 }
 
-static rig_facts look(const sm_snapshot *now) {
+// Both are plugged and alike, and nothing on either has gone: what hangs there is then as it was hung.
+static bool can_exchange(const sm_snapshot *now, const uint32_t rails[2]) {
+    const sm_show *show = now->show;
+    if (rails[0] == SM_NONE || rails[0] == rails[1] ||
+        show->rails[rails[0]].slots != show->rails[rails[1]].slots)
+        return false;
+    bool can = now->rail_plugged[rails[0]] && now->rail_plugged[rails[1]];
+    for (uint32_t slot = 0; slot < show->slot_count && can; slot++) {
+        bool on_either = show->slot_rails[slot] == rails[0] || show->slot_rails[slot] == rails[1];
+        sm_slot_phase phase = now->slots[slot].phase;
+        can = !on_either || (phase != SM_SLOT_SPENT && phase != SM_SLOT_MISFIRED);
+    }
+    return can;
+}
+
+static rig_facts look(const sm_snapshot *now, const sm_step_facts *facts) {
     rig_facts f = {.now = now,
                    .people = now->people_count > 0,
                    .safe = now->state == SM_STATE_SAFE,
@@ -70,6 +86,8 @@ static rig_facts look(const sm_snapshot *now) {
     sm_wait wait = sm_snapshot_wait(now);
     f.waits = (wait.asked && !wait.has_run) || now->flying + now->burning_count > 0;
     look_at_slots(now, &f);
+    f.unread = f.unread && !is_met(now, SM_GUARD_CLEAR); // arming does not ask for them: not after the clear
+    f.swapped = facts && can_exchange(now, facts->swapped) ? facts->swapped : NULL;
     f.unreported = f.misfired != SM_NONE;
     f.wind_over = sm_snapshot_wind_over(now);
     return f;
@@ -137,6 +155,10 @@ static bool ask(const rig_facts *f) {
 
 static bool rig_anew(const rig_facts *f) {
     return f->safe && f->spent && !f->people;
+}
+
+static bool exchange(const rig_facts *f) {
+    return f->safe && f->bad_slot != SM_NONE && f->swapped && !f->people;
 }
 
 static bool unplug(const rig_facts *f) {
@@ -225,6 +247,8 @@ static const step_row rows[] = {
          "the licensed operator, alone, another watching; the maker's and local rule say when"},
     [SM_STEP_RIG_ANEW] = {rig_anew, SM_ACT_RERIG, false,
                           "count fired and not fired; then rig anew (simulated)"},
+    [SM_STEP_EXCHANGE] = {exchange, SM_ACT_EXCHANGE, false,
+                          "exchange the plugs of rails %s at the module end"},
     [SM_STEP_UNPLUG] = {unplug, SM_ACT_UNPLUG, false, "unplug rail %s at the module end"},
     [SM_STEP_ENTER] = {enter, SM_ACT_ENTER, false, "one in by name, another watching"},
     [SM_STEP_REPAIR] = {repair, SM_ACT_REPAIR, false, "repair %s: terminal, lead, spare slot"},
@@ -248,6 +272,8 @@ static uint32_t about(sm_step_id id, const rig_facts *f) {
     switch (id) {
     case SM_STEP_REPORT:
         return f->misfired;
+    case SM_STEP_EXCHANGE:
+        return f->swapped[0];
     case SM_STEP_UNPLUG:
         return f->bad_plugged;
     case SM_STEP_REPAIR:
@@ -260,9 +286,13 @@ static uint32_t about(sm_step_id id, const rig_facts *f) {
 }
 
 static void put_words(const sm_show *show, const char *who, const step_row *row, sm_step *step) {
-    char slot[48];
+    char slot[140];
     const char *name = "";
-    if (step->act == SM_ACT_UNPLUG || step->act == SM_ACT_PLUG)
+    if (step->act == SM_ACT_EXCHANGE) {
+        snprintf(slot, sizeof slot, "%.64s and %.64s", show->rails[step->index].name,
+                 show->rails[step->second].name);
+        name = slot;
+    } else if (step->act == SM_ACT_UNPLUG || step->act == SM_ACT_PLUG)
         name = show->rails[step->index].name;
     else if (step->act == SM_ACT_LIFT)
         name = who;
@@ -276,8 +306,8 @@ static void put_words(const sm_show *show, const char *who, const step_row *row,
         snprintf(step->words, sizeof step->words, "%s", row->words);
 }
 
-sm_step sm_next_step(const sm_snapshot *now) {
-    rig_facts facts = look(now);
+sm_step sm_next_step(const sm_snapshot *now, const sm_step_facts *known) {
+    rig_facts facts = look(now, known);
     int id = 0;
     while (id < SM_STEP_COUNT - 1 && !rows[id].fits(&facts))
         id++;
@@ -285,6 +315,7 @@ sm_step sm_next_step(const sm_snapshot *now) {
     sm_step step = {.id = (sm_step_id)id,
                     .act = rows[id].act,
                     .index = about((sm_step_id)id, &facts),
+                    .second = id == SM_STEP_EXCHANGE ? facts.swapped[1] : SM_NONE,
                     .stop = rows[id].stop};
     put_words(now->show, now->hold_who, &rows[id], &step);
     return step;

@@ -25,6 +25,7 @@ void desk_look(desk *d) {
     d->ui.view.snapshot = d->now;
     d->ui.view.show = d->show;
     d->ui.view.rig_explanation = sm_rig_explainer_look(&d->rig_explanation, d->now);
+    d->ui.view.swapped = d->rig_explanation.swapped;
     d->ui.view.walk =
         sm_walkthrough_look(d->walkthrough, &(sm_walk_seen){d->ui.view.snapshot, d->ui.view.recent,
                                                             d->ui.view.checked ? d->ui.view.findings : NULL,

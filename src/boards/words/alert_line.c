@@ -55,7 +55,10 @@ bool sm_next_step_describe(const sm_view *view, sm_text *out) {
     const sm_drill_view *drill = view->drill;
     if (drill && !drill->over && drill->drill->hints != SM_HINTS_FULL)
         return false;
-    sm_step step = sm_next_step(view->snapshot);
+    sm_step_facts facts = {.swapped = {SM_NONE, SM_NONE}};
+    if (view->swapped)
+        memcpy(facts.swapped, view->swapped, sizeof facts.swapped);
+    sm_step step = sm_next_step(view->snapshot, &facts);
     char key[16];
     if (step.act != SM_ACT_COUNT && view->key_of && view->key_of(step.act, key))
         sm_text_printf(out, "[%s] ", key);

@@ -15,6 +15,7 @@ static bool fit_to(sm_rig_explainer *explainer, const sm_show *show) {
     sm_rig_explainer_deinit(explainer);
     explainer->values = calloc(show->slot_count + 1u, sizeof *explainer->values);
     explainer->slot_count = show->slot_count;
+    explainer->swapped[0] = explainer->swapped[1] = SM_NONE;
     return explainer->values != NULL;
 }
 
@@ -40,11 +41,15 @@ const char *sm_rig_explainer_look(sm_rig_explainer *explainer, const sm_snapshot
     if (!take(explainer, snapshot))
         return sm_text_get(&explainer->text);
     sm_text_clear(&explainer->text);
+    explainer->swapped[0] = explainer->swapped[1] = SM_NONE;
     sm_rig_diagnosis *diagnosis = NULL;
     // All rails as plugged: the readings are of when they were taken. Unplugging a rail to work at it explains none of them.
     if (sm_rig_diagnose(snapshot->show, explainer->values, NULL, &diagnosis) == SM_OK &&
         diagnosis->count > 0) {
-        sm_text_printf(&explainer->text, "%s", diagnosis->explanations[0].says);
+        const sm_rig_explanation *best = &diagnosis->explanations[0];
+        sm_text_printf(&explainer->text, "%s", best->says);
+        for (size_t i = 0; i < 2 && best->fault == SM_RIG_RAILS_SWAPPED; i++)
+            explainer->swapped[i] = best->rails[i];
         if (diagnosis->count > 1)
             sm_text_printf(&explainer->text, "; and %u more", diagnosis->count - 1);
     }

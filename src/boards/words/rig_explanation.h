@@ -10,6 +10,7 @@ typedef struct sm_rig_explainer {
     sm_read_value *values; // that the line was made from
     uint32_t slot_count;
     sm_text text;
+    uint32_t swapped[2]; // the two rails, where that explains most; SM_NONE
 } sm_rig_explainer;
 
 void sm_rig_explainer_deinit(sm_rig_explainer *explainer);
