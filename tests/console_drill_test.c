@@ -139,7 +139,7 @@ static void the_brief_can_be_read_on_the_smallest_screen(void **state) {
     pty_type(p, "qc\025J\r"); // any key leaves; then the clear
     pty_expect(p, "call-clear J");
     pty_type(p, "H"); // the hint stands where it wraps; in the row of the latest action it was cut
-    pty_expect(p, "hint: Next: ");
+    pty_expect(p, "hint: ");
     pty_destroy(p);
 }
 
@@ -155,9 +155,9 @@ static void nobody_need_be_named(void **state) {
     assert_false(pty_shows(p, "To rehearse again")); // a drill has its own order
     pty_expect(p, "[c] Everyone has answered");
     pty_type(p, "cK\r");
-    pty_expect(p, "[k] Next: key on.");
+    pty_expect(p, "[k] Key on.");
     pty_type(p, "k");
-    pty_expect(p, "[a] Next: arm, and wait out the tone.");
+    pty_expect(p, "[a] Arm, and wait out the tone.");
     // Whoever leaves without answering is asked on the plain terminal.
     pty_type(p, "q\r");
     pty_expect(p, "1. What was meant to happen?");

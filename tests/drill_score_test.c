@@ -379,6 +379,16 @@ static void a_stop_before_it_was_asked_has_no_reaction_time(void **state) {
     sm_drill_destroy(drill);
 }
 
+// The two plugs of an exchange have no order; what was done stays done until it is asked for.
+static void an_exchange_is_of_two_plugs(void **state) {
+    static const char swap[] =
+        HEAD "[expect swap]\nafter = armed\naction = exchange A B\nwithin = 60 s\nmarks = 10\n";
+    expect_score(*state, swap, "begin 0.5 exchange A B\n" UP, 100);
+    expect_score(*state, swap, "begin 0.5 exchange B A\n" UP, 100);
+    expect_score(*state, swap, "begin 0.5 exchange A C\n" UP, 0);
+    expect_score(*state, swap, UP, 0);
+}
+
 // ---- hints, debrief ------------------------------------------------------------------------------
 
 static void hints_say_the_next_right_action(void **state) {
@@ -387,9 +397,9 @@ static void hints_say_the_next_right_action(void **state) {
         const char *script, *hint;
     } steps[] = {
         {"begin 10 wind 2 m/s\n", "Everyone has answered: call clear with your name."},
-        {"begin 3 call-clear J\n", "Next: key on."},
-        {"begin 3 call-clear J\nbegin 4 key on\n", "Next: arm, and wait out the tone."},
-        {UP "armed 1 hint\n", "Next: count down aloud and start."},
+        {"begin 3 call-clear J\n", "Key on."},
+        {"begin 3 call-clear J\nbegin 4 key on\n", "Arm, and wait out the tone."},
+        {UP "armed 1 hint\n", "Count down aloud and start."},
     };
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
         const sm_drill_options options = {.seed = 1};
@@ -510,6 +520,7 @@ int main(void) {
         cmocka_unit_test(percentiles_by_the_n_plus_1_method),
         cmocka_unit_test(only_stops_are_reactions),
         cmocka_unit_test(a_stop_before_it_was_asked_has_no_reaction_time),
+        cmocka_unit_test(an_exchange_is_of_two_plugs),
         cmocka_unit_test(hints_say_the_next_right_action),
         cmocka_unit_test(an_asked_hint_costs_nothing_and_an_assessment_has_none),
         cmocka_unit_test(the_debrief_puts_100_first_and_the_score_last),

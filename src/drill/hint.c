@@ -12,8 +12,9 @@
 static void say_action(const char *intro, const sm_action *action, char text[ROOM]) {
     const char *name = sm_action_row_of(action->act)->name;
     bool has_target = action->target[0] != '\0' && !strchr(name, ' ');
-    snprintf(text, ROOM, "%s%s%s%.90s.", intro, name, has_target ? " " : "",
-             has_target ? action->target : "");
+    bool two = action->act == SM_ACT_EXCHANGE && action->detail[0] != '\0';
+    snprintf(text, ROOM, "%s%s%s%.90s%s%.60s.", intro, name, has_target ? " " : "",
+             has_target ? action->target : "", two ? " " : "", two ? action->detail : "");
 }
 
 // The expectation that is open and has the least time left.
@@ -61,12 +62,11 @@ static sm_act step_towards(const sm_drill_run *run, const sm_facts *f, sm_state 
     } steps[] = {
         {safe && f->people > 0, SM_ACT_LEAVE, "Somebody is in the field: wait until they are out."},
         {safe && !f->clear_called, SM_ACT_CALL_CLEAR,
-         run->drill->answer_count > 0
-             ? "Everyone has answered: call clear with your name."
-             : "Next: ask each person by name, wait for each answer, then call clear."},
-        {safe && !f->key, SM_ACT_KEY_ON, "Next: key on."},
-        {safe, SM_ACT_ARM, "Next: arm, and wait out the tone."},
-        {f->state == SM_STATE_ARMED && wants_run, SM_ACT_START, "Next: count down aloud and start."},
+         run->drill->answer_count > 0 ? "Everyone has answered: call clear with your name."
+                                      : "Ask each person by name, wait for each answer, then call clear."},
+        {safe && !f->key, SM_ACT_KEY_ON, "Key on."},
+        {safe, SM_ACT_ARM, "Arm, and wait out the tone."},
+        {f->state == SM_STATE_ARMED && wants_run, SM_ACT_START, "Count down aloud and start."},
     };
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++)
         if (steps[i].here) {
@@ -99,6 +99,41 @@ sm_act drill_step_to_running(const sm_drill_run *run) {
     return step_towards(run, &facts, SM_STATE_RUNNING, text);
 }
 
+static sm_act key_off_first(char text[ROOM]) {
+    snprintf(text, ROOM, "Make safe and turn the key off, before anyone goes near.");
+    return SM_ACT_KEY_OFF;
+}
+
+static bool reads_bad(const sm_drill_run *run, uint32_t rail) {
+    const sm_rail *row = &run->drill->show->rails[rail];
+    bool bad = false;
+    for (uint32_t n = 0; n < (uint32_t)row->slots; n++)
+        bad = bad || sm_verdict_refuses(sm_rehearsal_verdict_read(run->rehearsal, row->slot_base + n));
+    return bad;
+}
+
+static sm_act measure_step(const sm_drill_run *run, const sm_facts *f, char text[ROOM]) {
+    sm_act first = tidy_step(run, f, text);
+    if (first != SM_ACT_COUNT)
+        return first;
+    snprintf(text, ROOM, "Measure all rails: everybody is out, the key is off.");
+    return SM_ACT_MEASURE;
+}
+
+// Two plugs at the module end. What no meter has shown is not named.
+static sm_act exchange_step(const sm_drill_run *run, const sm_facts *f, const sm_drill_expect *open,
+                            char text[ROOM]) {
+    const sm_action *asked = &open->action;
+    if (asked->index == SM_NONE || asked->second == SM_NONE)
+        return SM_ACT_COUNT;
+    if (f->state != SM_STATE_SAFE || f->key)
+        return key_off_first(text);
+    if (f->people > 0 || (!reads_bad(run, asked->index) && !reads_bad(run, asked->second)))
+        return measure_step(run, f, text);
+    say_action("Now: ", asked, text);
+    return SM_ACT_EXCHANGE;
+}
+
 // One step of the work at a slot. Five in one sentence are too many for a newcomer.
 static sm_act repair_step(const sm_drill_run *run, const sm_facts *f, const sm_action *repair,
                           char text[ROOM]) {
@@ -110,17 +145,10 @@ static sm_act repair_step(const sm_drill_run *run, const sm_facts *f, const sm_a
     bool plugged = sm_rehearsal_plugged(run->rehearsal, show->slot_rails[repair->index]);
     sm_verdict reads = sm_rehearsal_verdict_read(run->rehearsal, repair->index);
     sm_slot_format(show, repair->index, slot);
-    if (f->state != SM_STATE_SAFE || f->key) {
-        snprintf(text, ROOM, "Make safe and turn the key off, before anyone goes near.");
-        return SM_ACT_KEY_OFF;
-    }
-    if (!sm_verdict_refuses(reads)) { // what no meter has shown is not named
-        sm_act first = tidy_step(run, f, text);
-        if (first != SM_ACT_COUNT)
-            return first;
-        snprintf(text, ROOM, "Measure all rails: everybody is out, the key is off.");
-        return SM_ACT_MEASURE;
-    }
+    if (f->state != SM_STATE_SAFE || f->key)
+        return key_off_first(text);
+    if (!sm_verdict_refuses(reads)) // what no meter has shown is not named
+        return measure_step(run, f, text);
     if (plugged) {
         snprintf(text, ROOM, "%s reads %s. Unplug rail %s at the module end, from outside.", slot,
                  sm_verdict_text(reads), rail);
@@ -134,7 +162,7 @@ static sm_act repair_step(const sm_drill_run *run, const sm_facts *f, const sm_a
     return SM_ACT_REPAIR;
 }
 
-// "Next: arm.", or in better words where it is a step of the usual way.
+// "Do: arm.", or in better words where it is a step of the usual way.
 static sm_act say_step(const sm_drill_run *run, const sm_facts *facts, const char *intro,
                        const sm_action *action, char text[ROOM]) {
     sm_act step = step_towards(run, facts, SM_STATE_RUNNING, text);
@@ -177,7 +205,7 @@ static sm_act order_hint(const sm_drill_run *run, char text[ROOM]) {
                 "Measure every slot again after anyone has been in."); // no other hint: only measuring tells which slot
             return SM_ACT_MEASURE;
         }
-        return say_step(run, &facts, "Next: ", &before->action, text);
+        return say_step(run, &facts, "Do: ", &before->action, text);
     }
     return SM_ACT_COUNT;
 }
@@ -275,6 +303,8 @@ static sm_act hint_for_lead(const sm_drill_run *run, char text[ROOM]) {
         return act;
     if (open && open->action.act == SM_ACT_REPAIR)
         act = repair_step(run, &facts, &open->action, text);
+    if (open && open->action.act == SM_ACT_EXCHANGE)
+        act = exchange_step(run, &facts, open, text);
     if (act == SM_ACT_COUNT && (!open || open->action.act == SM_ACT_CALL_CLEAR) && !all_is_done(run))
         act = tidy_step(run, &facts, text);
     if (act == SM_ACT_COUNT && open && open->action.act == SM_ACT_CALL_CLEAR && facts.people == 0 &&

@@ -279,7 +279,7 @@ static void keep_needs(sm_drill_run *run, const sm_action *action) {
 // What stays as it was done, so that it may come before it is asked for.
 static bool lasts(sm_act act) {
     return act == SM_ACT_REPORT || act == SM_ACT_CALL_CLEAR || act == SM_ACT_PLUG || act == SM_ACT_UNPLUG ||
-           act == SM_ACT_INHIBIT || act == SM_ACT_ALLOW || act == SM_ACT_KEY_ON;
+           act == SM_ACT_EXCHANGE || act == SM_ACT_INHIBIT || act == SM_ACT_ALLOW || act == SM_ACT_KEY_ON;
 }
 
 static void keep_done(sm_drill_run *run, uint32_t i, const sm_action *action) {

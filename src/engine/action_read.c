@@ -357,6 +357,9 @@ bool sm_action_matches(const sm_action *pattern, const sm_action *action) {
         return false;
     if (pattern->target[0] == '\0')
         return true;
+    if (pattern->act == SM_ACT_EXCHANGE && pattern->second != SM_NONE && pattern->index == action->second &&
+        pattern->second == action->index)
+        return true; // the same two, named the other way round
     bool measured = pattern->act == SM_ACT_WIND || pattern->act == SM_ACT_VOLUME;
     bool moment = pattern->moment_us != SM_UNSET_US;
     bool target = measured                       ? pattern->number == action->number

@@ -26,6 +26,14 @@ void sm_all_pending(sm_rehearsal *r) {
             r->progress[f] = SM_PROGRESS_PENDING;
 }
 
+// Firing F is to come again: its slot was passed over, or held back, in a run of the show that is no more.
+static void wait_again(sm_rehearsal *r, uint32_t f) {
+    sm_field_slot *slot = &r->field.slots[r->show->firings[f].slot];
+    bool left = slot->outcome == SM_OUTCOME_PASSED || slot->outcome == SM_OUTCOME_HELD;
+    if (r->progress[f] == SM_PROGRESS_PENDING && left)
+        slot->outcome = SM_OUTCOME_NONE;
+}
+
 // Firings are in table order, so the rows are too.
 static void pass_before(sm_rehearsal *r, sm_show_time moment) {
     for (uint32_t f = 0; f < r->show->firing_count; f++) {
@@ -148,8 +156,11 @@ void sm_run_from_place(sm_rehearsal *r, bool resume) {
 
 void sm_seek_to(sm_rehearsal *r, sm_show_time to) {
     assert(to.us >= 0 && to.us <= r->show->length_us);
-    if (to.us < sm_place_now(r).us) // while counting down to a place, the place is where the show stands
+    if (to.us < sm_place_now(r).us) { // while counting down to a place, the place is where the show stands
         sm_all_pending(r);
+        for (uint32_t f = 0; f < r->show->firing_count; f++)
+            wait_again(r, f);
+    }
     pass_before(r, to);
     if (r->state == SM_STATE_RUNNING) {
         r->clock = (sm_show_clock){r->now, to, r->clock.speed_ppm, true};
@@ -179,6 +190,7 @@ void sm_repeat_jump(sm_rehearsal *r) {
             sm_field_rerig_slot(&r->field, firing->slot);
         if (can_be_pending_again(r, f))
             r->progress[f] = SM_PROGRESS_PENDING;
+        wait_again(r, f);
     }
     r->clock = (sm_show_clock){r->now, r->repeat_from, r->clock.speed_ppm, true};
     r->place = r->repeat_from;
