@@ -39,7 +39,7 @@ struct sm_lights {
     sm_wall_time tick;
     sm_text heard;
     sm_lights_view view;
-    bool on_asked, off_asked, shown;
+    bool on_asked, off_asked, quits, shown;
     char answer[256]; // "" none
 };
 
@@ -270,7 +270,7 @@ static void take_answer(sm_lights *l, sm_wall_time now) {
 
 static void take_off(sm_lights *l) {
     if (l->phase == ON)
-        end(l, SM_LIGHTS_OFF, l->show->settings.lights_fade_us, "by hand");
+        end(l, SM_LIGHTS_OFF, l->show->settings.lights_fade_us, l->quits ? "quit" : "by hand");
     else if (l->phase == STARTING || l->phase == LISTENING || l->phase == ASKING)
         give_up(l, "given up");
 }
@@ -286,9 +286,10 @@ static void take_words(sm_lights *l, sm_wall_time now) {
 }
 
 void sm_lights_row(sm_lights *l, const sm_log_row *row) {
+    l->quits |= sm_log_is_act(row->kind, SM_ACT_QUIT);
     if (sm_log_is_act(row->kind, SM_ACT_LIGHTS_ON))
         l->on_asked = true;
-    else if (sm_log_is_act(row->kind, SM_ACT_LIGHTS_OFF))
+    else if (sm_log_is_act(row->kind, SM_ACT_LIGHTS_OFF) || sm_log_is_act(row->kind, SM_ACT_QUIT))
         l->off_asked = true;
     else if (sm_log_is_act(row->kind, SM_ACT_LIGHTS_ANSWER))
         snprintf(l->answer, sizeof l->answer, "%s", row->detail);

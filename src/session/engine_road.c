@@ -82,7 +82,7 @@ static bool refuses_lights(const sm_session *session, const sm_action *action, s
         return false;
     if (!session->lights.there)
         snprintf(why, 200, "no wire was named: start slowmatch with --lights INTERFACE --lights-to ADDRESS");
-    else if (source != SM_SOURCE_CONSOLE)
+    else if (source != SM_SOURCE_CONSOLE || action->remote != 0)
         snprintf(why, 200, "only a person at this console states what is connected, never a script");
     else
         return false;
