@@ -185,6 +185,7 @@ static void what_the_snapshot_cannot_know_is_told_too(void **state) {
     const sm_time_of_day day = {.launch_us = 1781817240000000 +
                                              6 * 3600 * SM_US_PER_S}; // 2026-06-18T21:14:00Z and six hours
     const sm_alert_facts facts = {.day = &day,
+                                  .age_not_proven = true,
                                   .sound_lost = true,
                                   .sounds = true,
                                   .show_changed = "cues.csv",
@@ -193,6 +194,8 @@ static void what_the_snapshot_cannot_know_is_told_too(void **state) {
     bench b;
     begin(&b);
     look(&b, 0, &facts);
+    assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_AGE)->words,
+                        "AGE NOT PROVEN, TREAT AS ARMED: it may all be late");
     assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_SILENT)->words, "SOUND LOST, the clock runs on");
     assert_string_equal(sm_alerts_find(&b.alerts, SM_ALERT_READINGS_OLD)->words,
                         "READINGS OLD 1 of 1, the oldest 6 h 00 min, 1 from a file");
@@ -335,7 +338,8 @@ static void the_manual_lists_them(void **state) {
 }
 
 int main(void) {
-    static_assert(SM_ALERT_REPEAT == ALERT_CASES, "a case for all but readings and the session's");
+    static_assert(SM_ALERT_REPEAT == ALERT_CASES + 1,
+                  "a case for all but readings, a follower's and the session's");
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_begins_is_told_and_ends),
         cmocka_unit_test(pairs_keep_their_order),

@@ -21,6 +21,7 @@ typedef enum sm_alert_id {
     SM_ALERT_FIRE,
     SM_ALERT_FLAME,
     SM_ALERT_LINK,
+    SM_ALERT_AGE,
     SM_ALERT_FIRED_ALONE,
     SM_ALERT_TIPPED,
     SM_ALERT_STORM,
@@ -50,9 +51,10 @@ typedef enum sm_alert_id {
 // What the snapshot cannot know. {0}: nothing of it. Owned by the caller.
 typedef struct sm_alert_facts {
     const sm_time_of_day
-        *day;        // NULL: words hold no time of day, and nothing that hangs on the date is told (--fast)
-    bool sound_lost; // the device was lost, the show runs on in silence
-    bool sounds;     // there is a device, and sound comes out of it
+        *day; // NULL: words hold no time of day, and nothing that hangs on the date is told (--fast)
+    bool age_not_proven;      // of what is shown: a follower whose questions come back late, or not at all
+    bool sound_lost;          // the device was lost, the show runs on in silence
+    bool sounds;              // there is a device, and sound comes out of it
     bool offset_measured;     // --sound-offset was given
     const char *show_changed; // a file of the show that is other than when it was read; NULL: none
     const char *lights;       // on a wire: "LIGHTS ON THE WIRE universe 1 ..."; NULL: none are

@@ -5,6 +5,7 @@
 
 #include "slowmatch/session.h"
 #include "slowmatch/show.h"
+#include "slowmatch/tell.h"
 
 typedef struct sm_console_options {
     sm_show *show;               // loaded, its audio's end told; the console takes it over and destroys it
@@ -35,6 +36,11 @@ const char *sm_console_missing(void);
 // makes safe, gives the terminal back and closes the log before the process dies by it: then it does not return.
 // To be called from the main thread, before any other thread exists. Uses the locale of the environment for characters.
 int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]);
+
+// The console of a rehearsal that is told at BROKER: its boards, and nothing that acts. Waits until there is one. Otherwise as
+// sm_console_run; also 2 where several are told and none was named.
+int sm_console_follow(const sm_broker *broker, const sm_follow_options *options,
+                      char problem[SM_CONSOLE_PROBLEM]);
 
 // The same as lines, for terminals that show no console and for pipes: what is typed is read from standard input, what happens is told
 // on standard output, neither of which need be a terminal. The end of the input is a `quit`. Ctrl-C makes safe and asks whether to

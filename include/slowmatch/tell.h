@@ -66,6 +66,7 @@ const char *sm_follow_link_text(sm_follow_link link);
 typedef struct sm_follow_view {
     sm_follow_link link;
     bool ended;              // the console said so
+    int32_t show_number;     // in its run: a reload makes another one
     const sm_show *show;     // NULL while waiting, and the next two with it
     const sm_snapshot *now;  // as of now; where the link is lost, it says so
     const sm_recent *recent; // rows since this follower began
@@ -74,8 +75,8 @@ typedef struct sm_follow_view {
     uint64_t missed, refused; // messages that never came, and that could not be taken
     bool behind;              // something is missing in the state; a whole one was asked for
     char run[32], title[120];
-    char words
-        [SM_FOLLOW_WORDS]; // what stands beside REHEARSAL: "FOLLOWING", "FOLLOWING, AGE NOT PROVEN, TREAT AS ARMED"
+    char
+        words[SM_FOLLOW_WORDS]; // what stands beside REHEARSAL: "FOLLOWING", "FOLLOWING, BEHIND, catching up"
 } sm_follow_view;
 
 typedef struct sm_follow_options {

@@ -20,6 +20,9 @@ typedef struct sm_view {
     const sm_snapshot *snapshot;
     const sm_show *show;
     const sm_time_of_day *time_of_day;
+    const char *
+        following; // what stands beside REHEARSAL where it is told elsewhere: "FOLLOWING"; NULL: it is our own
+    bool age_not_proven; // of what is told
     const sm_recent *recent;
     const sm_findings *findings; // of the show as loaded last, never NULL
     bool checked;                // the rules have been run over it

@@ -4,6 +4,7 @@
 
 #include "slowmatch/alerts.h"
 #include "slowmatch/clock.h"
+#include "slowmatch/console.h"
 #include "slowmatch/json.h"
 #include "slowmatch/tell.h"
 
@@ -122,29 +123,45 @@ static bool has_to_choose(const sm_follower *follower, const char *run, int64_t 
     return true;
 }
 
-static int follow_lines(sm_follower *follower, const char *run) {
-    lines *l = calloc(1, sizeof *l);
-    const struct sigaction action = {.sa_handler = on_signal};
+static int loop(sm_follower *follower, const char *run, lines *l) {
     const int64_t begun_us = sm_monotonic_us();
-    int status = l ? CMD_GOOD : cmd_failed(NULL, SM_NO_MEMORY);
-    sigaction(SIGINT, &action, NULL);
-    sigaction(SIGTERM, &action, NULL);
-    sigaction(SIGHUP, &action, NULL);
-    signal(SIGPIPE, SIG_IGN);
-    while (status == CMD_GOOD && stop_signal == 0) {
+    while (stop_signal == 0) {
         struct pollfd waited = {sm_follower_descriptor(follower), POLLIN, 0};
         poll(&waited, 1, LOOK_MS);
         if (!put_lines(l, sm_follower_look(follower))) {
             cmd_complain("the lines could not be written: %s", strerror(errno));
-            status = CMD_UNUSABLE;
-        } else if (has_to_choose(follower, run, begun_us)) {
-            status = CMD_UNUSABLE;
+            return CMD_UNUSABLE;
         }
+        if (has_to_choose(follower, run, begun_us))
+            return CMD_UNUSABLE;
     }
+    return CMD_GOOD;
+}
+
+static int follow_lines(const sm_broker *broker, const sm_follow_options *options,
+                        char problem[SM_SESSION_PROBLEM]) {
+    const struct sigaction action = {.sa_handler = on_signal};
+    lines *l = calloc(1, sizeof *l);
+    sm_follower *follower = NULL;
+    sm_result result = l ? sm_follower_create(broker, options, problem, &follower) : SM_NO_MEMORY;
+    if (result == SM_NO_MEMORY)
+        snprintf(problem, SM_SESSION_PROBLEM, "memory ran out");
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+    sigaction(SIGHUP, &action, NULL);
+    signal(SIGPIPE, SIG_IGN);
+    int status = follower ? loop(follower, options->run, l) : CMD_UNUSABLE;
+    sm_follower_destroy(follower);
     if (l)
         sm_text_deinit(&l->out);
     free(l);
     return status;
+}
+
+static int follow_on_screen(const sm_broker *broker, const sm_follow_options *options,
+                            char problem[SM_SESSION_PROBLEM]) {
+    fprintf(stderr, "slowmatch: waiting for a rehearsal at %s; Ctrl-C ends\n", broker->host);
+    return sm_console_follow(broker, options, problem);
 }
 
 // ---- the command ------------------------------------------------------------------------------
@@ -164,16 +181,17 @@ int cmd_follow(const cmd_command *self, int argc, char **argv) {
         return status;
     char problem[SM_SESSION_PROBLEM] = "";
     sm_broker broker;
-    sm_follower *follower;
-    const char *run = count > 1 ? words[1] : NULL;
-    sm_result result = SM_INVALID;
-    if (sm_broker_read(words[0], keys, &broker, problem))
-        result = sm_follower_create(&broker, &(sm_follow_options){.run = run}, problem, &follower);
-    if (result != SM_OK) {
-        cmd_complain("%s", problem[0] ? problem : sm_result_text(result));
+    const sm_follow_options follow = {.run = count > 1 ? words[1] : NULL};
+    const char *missing = json ? NULL : sm_console_missing();
+    if (missing) {
+        cmd_complain("no console: %s; --json has lines", missing);
         return CMD_UNUSABLE;
     }
-    status = follow_lines(follower, run);
-    sm_follower_destroy(follower);
+    if (!sm_broker_read(words[0], keys, &broker, problem))
+        status = CMD_UNUSABLE;
+    else
+        status = json ? follow_lines(&broker, &follow, problem) : follow_on_screen(&broker, &follow, problem);
+    if (problem[0])
+        cmd_complain("%s", problem);
     return status;
 }

@@ -91,7 +91,7 @@ static figure second_figure(const sm_snapshot *now) {
 static bool state_word(const sm_view *view, char word[24]) {
     char room[1024] = ""; // as in the frame, the state stands without memory too
     sm_text line = SM_TEXT_IN(room);
-    sm_state_line found = sm_state_line_format(view->snapshot, view->time_of_day, &line);
+    sm_state_line found = sm_state_line_look(view, &line);
     snprintf(word, 24, "%.*s", (int)found.word_length, sm_text_get(&line) + found.word_at);
     sm_text_deinit(&line);
     return found.armed;

@@ -2,6 +2,7 @@
 // The screen's thread: waits for keys, signals and news, draws when something has changed.
 #include "slowmatch/console.h"
 
+#include "console/follow_view.h"
 #include "console/frame.h"
 #include "console/modes/second_key.h"
 #include "console/pace.h"
@@ -28,8 +29,14 @@
 // How long the end waits for a make safe.
 #define SAFE_PATIENCE_US (SM_US_PER_S / 2)
 
+// Before there is something to show.
+#define FOLLOW_LOOK_MS 100
+
 typedef struct console {
-    sm_rehearsal_view seen;
+    sm_rehearsal_view seen; // of a rehearsal of our own,
+    sm_follow_seen told;    // or of one that is told elsewhere
+    sm_ui *ui;              // of either: that of `seen`
+    sm_session *session;    // NULL: told elsewhere, nothing here acts on it
     sm_terminal *terminal;
     sm_cells *cells;
     sm_stray_output stray_output;
@@ -65,9 +72,9 @@ static void note(console *c, const char *line) {
 static void read_choices(console *c) {
     char *path = sm_choices_path(), problem[SM_CHOICES_PROBLEM] = "";
     if (path) {
-        sm_choices_read(path, &c->seen.ui.choices, problem);
+        sm_choices_read(path, &c->ui->choices, problem);
         note(c, problem);
-        sm_ui_begin_as_chosen(&c->seen.ui);
+        sm_ui_begin_as_chosen(c->ui);
         if (sm_choices_keeper_start(path, &c->keeper) != SM_OK)
             note(c, "memory ran out: what is chosen is not kept");
     }
@@ -75,14 +82,14 @@ static void read_choices(console *c) {
 }
 
 static void take_choices(console *c) {
-    sm_palette wanted = sm_palette_on(c->seen.ui.choices.colours, sm_terminal_ground(c->terminal));
+    sm_palette wanted = sm_palette_on(c->ui->choices.colours, sm_terminal_ground(c->terminal));
     if (c->painted != wanted) {
         c->painted = wanted;
         sm_terminal_colours(c->terminal, c->painted);
     }
-    if (c->seen.ui.chose) {
-        c->seen.ui.chose = false;
-        sm_choices_keeper_put(c->keeper, &c->seen.ui.choices);
+    if (c->ui->chose) {
+        c->ui->chose = false;
+        sm_choices_keeper_put(c->keeper, &c->ui->choices);
     }
     int error = sm_choices_keeper_error(c->keeper);
     if (error != c->unkept_choices) {
@@ -118,20 +125,20 @@ static void draw(console *c) {
         return; // the frame is left out
     c->dirty = false;
     take_choices(c);
-    sm_frame_draw(&c->seen.ui, c->cells);
+    sm_frame_draw(c->ui, c->cells);
     if (sm_terminal_is_ascii(c->terminal))
         sm_cells_to_ascii(c->cells);
-    if (c->seen.ui.repaint) {
+    if (c->ui->repaint) {
         sm_terminal_forget(c->terminal);
-        c->seen.ui.repaint = false;
+        c->ui->repaint = false;
     }
     sm_watchdog_writes(&c->watchdog, true);
-    size_t bytes = sm_terminal_paint(c->terminal, c->cells, c->seen.ui.cursor_x, c->seen.ui.cursor_y);
+    size_t bytes = sm_terminal_paint(c->terminal, c->cells, c->ui->cursor_x, c->ui->cursor_y);
     sm_pace_count(&c->pace, bytes);
     c->unseen = false;
-    if (c->seen.ui.bell) {
+    if (c->ui->bell) {
         sm_terminal_bell(c->terminal);
-        c->seen.ui.bell = false;
+        c->ui->bell = false;
     }
     sm_watchdog_writes(&c->watchdog, false);
 }
@@ -139,7 +146,8 @@ static void draw(console *c) {
 // ---- keys and signals ----------------------------------------------------------------------------------
 
 static void suspend(console *c) {
-    sm_session_make_safe(c->seen.session, SAFE_PATIENCE_US);
+    if (c->session)
+        sm_session_make_safe(c->session, SAFE_PATIENCE_US);
     sm_terminal_leave(c->terminal);
     sm_signals_stop(&c->signals);
     sm_terminal_return(c->terminal);
@@ -172,7 +180,7 @@ static void changed_by_hand(console *c, bool changed) {
 // What leads to a firing counts only once its question has been drawn: keys that come in one go, as pasted text does where the terminal
 // does not mark it, have not been read by anybody in between.
 static void take_key(console *c, int key) {
-    sm_ui *ui = &c->seen.ui;
+    sm_ui *ui = c->ui;
     if (key == SM_KEY_ENTER && sm_ui_asks_to_fire(ui) && c->unseen)
         return;
     bool asked = ui->mode == SM_UI_CONFIRM;
@@ -182,7 +190,7 @@ static void take_key(console *c, int key) {
 
 static void take_keys(console *c) {
     for (int key = sm_terminal_key(c->terminal); key != SM_KEY_NONE; key = sm_terminal_key(c->terminal)) {
-        if (key == SM_KEY_QUIT || (key == SM_KEY_INTERRUPT && !sm_ui_interrupt(&c->seen.ui))) {
+        if (key == SM_KEY_QUIT || (key == SM_KEY_INTERRUPT && !sm_ui_interrupt(c->ui))) {
             c->signal = key == SM_KEY_INTERRUPT ? SIGINT : SIGQUIT;
             c->over = true;
         } else if (key == SM_KEY_INTERRUPT) {
@@ -192,13 +200,13 @@ static void take_keys(console *c) {
         } else if (key == SM_KEY_GROUND) {
             c->dirty = true; // it may be painted otherwise
         } else if (key == SM_KEY_PASTED) {
-            sm_ui_paste(&c->seen.ui, sm_terminal_pasted(c->terminal));
+            sm_ui_paste(c->ui, sm_terminal_pasted(c->terminal));
             changed_by_hand(c, true);
         } else if (key == SM_KEY_PASTING) {
             note(c, "text is being pasted and does not end: SPACE makes safe, Esc twice gives it up");
             c->dirty = true;
         } else if (key == SM_KEY_MOUSE) {
-            changed_by_hand(c, sm_ui_point(&c->seen.ui, sm_terminal_mouse(c->terminal)));
+            changed_by_hand(c, sm_ui_point(c->ui, sm_terminal_mouse(c->terminal)));
         } else {
             take_key(c, key);
         }
@@ -211,13 +219,15 @@ static void take_keys(console *c) {
 static int64_t due_us(const console *c) {
     if (c->asked)
         return c->asked_us + ASK_PATIENCE_US;
-    bool changes = c->dirty || sm_rehearsal_moves(c->seen.ui.view.snapshot);
+    bool changes = c->dirty || !c->session || sm_rehearsal_moves(c->ui->view.snapshot);
     return sm_pace_due_us(&c->pace, !changes ? SM_PACE_IDLE : c->keyed ? SM_PACE_KEYED : SM_PACE_MOVING);
 }
 
 static void wait_for_anything(console *c) {
     // News that are known of already would only wake it again and again until the redraw.
-    int news = c->dirty && !c->asked ? -1 : sm_session_descriptor(c->seen.session);
+    int news = c->dirty && !c->asked ? -1
+                                     : (c->session ? sm_session_descriptor(c->session)
+                                                   : sm_follower_descriptor(c->told.follower));
     struct pollfd waited[] = {{STDIN_FILENO, POLLIN, 0},
                               {c->signals.descriptor, POLLIN, 0},
                               {news, POLLIN, 0},
@@ -236,9 +246,12 @@ static void wait_for_anything(console *c) {
 
 static void redraw(console *c) {
     c->asked = false;
-    sm_rehearsal_view_look(&c->seen);
+    if (c->session)
+        sm_rehearsal_view_look(&c->seen);
+    else
+        sm_follow_seen_look(&c->told);
     draw(c);
-    c->over |= sm_session_has_quit(c->seen.session);
+    c->over |= c->session ? sm_session_has_quit(c->session) : c->told.has_quit;
 }
 
 // One round: whatever has come is taken. A redraw is in two steps: a snapshot as of now is asked for, and drawn as soon
@@ -250,31 +263,42 @@ static void go_round(console *c) {
     take_keys(c);
     c->dirty |= sm_stray_output_read(&c->stray_output);
     bool worked = c->works;
-    c->works = sm_ui_work(&c->seen.ui);
+    c->works = sm_ui_work(c->ui);
     c->dirty |= worked; // how far it has come, and that it is done
     bool due = sm_monotonic_us() >= due_us(c);
-    if (c->asked && (c->answered || due)) {
+    if (c->asked && (c->answered || due || !c->session)) {
         redraw(c);
     } else if (!c->asked && due) {
         c->asked = true;
         c->asked_us = sm_monotonic_us();
-        sm_session_want(c->seen.session);
+        if (c->session)
+            sm_session_want(c->session);
     }
 }
 
 // ---- beginning and ending -----------------------------------------------------------------------------------
 
-static bool begin(console *c, const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]) {
-    snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
-    if (sm_signals_open(&c->signals) != SM_OK || sm_stray_output_catch(&c->stray_output) != SM_OK) {
-        snprintf(problem, SM_CONSOLE_PROBLEM, "signals or messages cannot be caught: %s", strerror(errno));
-        return false;
+static console *create(void) {
+    console *c = calloc(1, sizeof *c);
+    if (c) {
+        c->signals.descriptor = c->stray_output.saved = c->stray_output.descriptor = -1;
+        c->ui = &c->seen.ui;
     }
-    c->seen.to_hand_over = options->show;
-    if (!sm_rehearsal_view_begin(&c->seen, options, &c->stray_output.latest, problem))
-        return false;
+    return c;
+}
+
+static bool catch_all(console *c, char problem[SM_CONSOLE_PROBLEM]) {
+    snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
+    bool caught = sm_signals_open(&c->signals) == SM_OK && sm_stray_output_catch(&c->stray_output) == SM_OK;
+    if (!caught)
+        snprintf(problem, SM_CONSOLE_PROBLEM, "signals or messages cannot be caught: %s", strerror(errno));
+    return caught;
+}
+
+// What is shown is there: the terminal is taken.
+static bool open_terminal(console *c, char problem[SM_CONSOLE_PROBLEM]) {
     read_choices(c);
-    if (sm_watchdog_start(&c->watchdog, c->seen.session) != SM_OK)
+    if (sm_watchdog_start(&c->watchdog, c->session) != SM_OK)
         return false;
     sm_watchdog_writes(&c->watchdog, true);
     sm_result result = sm_terminal_open(&c->terminal);
@@ -284,9 +308,17 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
                  sm_result_text(result));
         return false;
     }
-    sm_terminal_listen(c->terminal, c->seen.ui.choices.mouse);
+    sm_terminal_listen(c->terminal, c->ui->choices.mouse);
     c->dirty = true;
     return fit_cells(c);
+}
+
+static bool begin(console *c, const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]) {
+    if (!catch_all(c, problem) ||
+        !sm_rehearsal_view_begin(&c->seen, options, &c->stray_output.latest, problem))
+        return false;
+    c->session = c->seen.session;
+    return open_terminal(c, problem);
 }
 
 static void end(console *c) {
@@ -297,7 +329,10 @@ static void end(console *c) {
     sm_terminal_close(c->terminal);
     sm_watchdog_writes(&c->watchdog, false);
     sm_watchdog_stop(&c->watchdog);
-    sm_rehearsal_view_end(&c->seen);
+    if (c->told.follower)
+        sm_follow_seen_end(&c->told);
+    else
+        sm_rehearsal_view_end(&c->seen);
     sm_choices_keeper_stop(c->keeper);
     sm_stray_output_release(&c->stray_output);
     sm_cells_destroy(c->cells);
@@ -306,13 +341,12 @@ static void end(console *c) {
 
 int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PROBLEM]) {
     setlocale(LC_CTYPE, "");
-    console *c = calloc(1, sizeof *c);
+    console *c = create();
     if (!c) {
         sm_show_destroy(options->show);
         snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
         return 2;
     }
-    c->signals.descriptor = c->stray_output.saved = c->stray_output.descriptor = -1;
     c->seen.to_hand_over = options->show;
     bool begun = begin(c, options, problem);
     if (begun)
@@ -325,6 +359,56 @@ int sm_console_run(const sm_console_options *options, char problem[SM_CONSOLE_PR
         snprintf(problem, SM_CONSOLE_PROBLEM, "%s%.270s",
                  c->seen.unkept[0] ? "not kept in the logbook: " : "", c->seen.unkept);
     }
+    free(c);
+    if (signal)
+        sm_signals_die(signal);
+    return begun ? 0 : 2;
+}
+
+// ---- a rehearsal that is told elsewhere ------------------------------------------------------------------
+
+// Until there is something to show, without the terminal. False: a signal came, or PROBLEM says why.
+static bool wait_for_show(console *c, sm_follower *follower, char problem[SM_CONSOLE_PROBLEM]) {
+    while (!sm_follower_look(follower)->now && !c->signal) {
+        struct pollfd waited[] = {{sm_follower_descriptor(follower), POLLIN, 0},
+                                  {c->signals.descriptor, POLLIN, 0}};
+        poll(waited, sizeof waited / sizeof waited[0], FOLLOW_LOOK_MS);
+        int signal = sm_signals_next(&c->signals);
+        c->signal = sm_signal_ends(signal) || signal == SIGINT ? signal : 0;
+    }
+    char names[256];
+    bool several = !c->signal && sm_follower_runs(follower, names) > 1;
+    if (several)
+        snprintf(problem, SM_CONSOLE_PROBLEM, "several rehearsals are told there; name one:%s", names);
+    return !c->signal && !several;
+}
+
+static bool begin_following(console *c, sm_follower *follower, char problem[SM_CONSOLE_PROBLEM]) {
+    if (!wait_for_show(c, follower, problem))
+        return false;
+    return sm_follow_seen_begin(&c->told, follower, c->ui, &c->stray_output.latest) == SM_OK &&
+           open_terminal(c, problem);
+}
+
+int sm_console_follow(const sm_broker *broker, const sm_follow_options *options,
+                      char problem[SM_CONSOLE_PROBLEM]) {
+    setlocale(LC_CTYPE, "");
+    console *c = create();
+    sm_follower *follower = NULL;
+    bool begun = c && catch_all(c, problem); // before the network has its thread
+    if (!c)
+        snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
+    if (begun && sm_follower_create(broker, options, problem, &follower) != SM_OK)
+        begun = false;
+    begun = begun && begin_following(c, follower, problem);
+    if (begun)
+        problem[0] = '\0';
+    while (begun && !c->over)
+        go_round(c);
+    int signal = c ? c->signal : 0;
+    if (c)
+        end(c);
+    sm_follower_destroy(follower);
     free(c);
     if (signal)
         sm_signals_die(signal);

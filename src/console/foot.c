@@ -170,7 +170,10 @@ static int draw_stop(sm_hits *hits, sm_area area, int key) {
 
 static void draw_keys(sm_ui *ui, sm_area area) {
     const sm_mode *mode = sm_mode_of(ui->mode);
-    int x = draw_stop(&ui->hits, area, mode->types ? SM_KEY_STOP_TYPING : SM_KEY_STOP);
+    int x =
+        ui->view.following ? 1 : draw_stop(&ui->hits, area, mode->types ? SM_KEY_STOP_TYPING : SM_KEY_STOP);
+    if (ui->view.following)
+        x += sm_area_text(area, x, 0, SM_LOOK_WARN, "FOLLOWS ONLY, CANNOT MAKE SAFE") + 2;
     if (mode->keys)
         mode->keys(ui, area, x);
 }

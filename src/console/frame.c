@@ -40,6 +40,10 @@ static void add_clock(sm_text *out, sm_us us) {
 
 static void add_sound(const sm_view *view, sm_text *out) {
     const sm_audio_status *sound = view->sound;
+    if (view->following) {
+        sm_text_printf(out, "told elsewhere");
+        return;
+    }
     switch (sound->state) {
     case SM_AUDIO_SOUNDING:
         sm_text_printf(out, "sound %s", sound->device);
@@ -100,7 +104,7 @@ static void draw_title(const sm_view *view, sm_area area) {
 static void draw_state(const sm_view *view, sm_area area, int rows) {
     char room[STATE_LINE] = "";
     sm_text text = SM_TEXT_IN(room);
-    sm_state_line line = sm_state_line_format(view->snapshot, view->time_of_day, &text);
+    sm_state_line line = sm_state_line_look(view, &text);
     sm_area part = sm_area_part(area, 1, 0, area.columns - 1, rows);
     sm_area_wrap_cut(part, 10, SM_LOOK_PLAIN, sm_text_get(&text));
     sm_area_look(part, (int)line.word_at, 0, (int)line.word_length,
@@ -291,7 +295,7 @@ static void draw_middle(sm_ui *ui, sm_area area) {
 static void draw_too_small(const sm_ui *ui, sm_area area) {
     char room[STATE_LINE] = "";
     sm_text text = SM_TEXT_IN(room);
-    sm_state_line line = sm_state_line_format(ui->view.snapshot, ui->view.time_of_day, &text);
+    sm_state_line line = sm_state_line_look(&ui->view, &text);
     // The state goes first; the rest says how to stop and what size is needed, in at most three rows where there are more.
     int state_rows = area.rows > 3 ? area.rows - 3 : 1;
     int needed = sm_area_wrap(sm_area_part(area, 0, area.rows, area.columns, 0), 0, 2, SM_LOOK_PLAIN,
@@ -302,9 +306,9 @@ static void draw_too_small(const sm_ui *ui, sm_area area) {
     sm_area_look(area, (int)line.word_at, 0, (int)line.word_length,
                  line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
     sm_text_clear(&text);
-    sm_text_printf(&text,
-                   "SPACE makes safe, p pauses. The boards need %dx%d, this is %dx%d; the rehearsal goes on.",
-                   SM_UI_COLUMNS, SM_UI_ROWS, area.columns, area.rows);
+    sm_text_printf(&text, "%sThe boards need %dx%d, this is %dx%d; the rehearsal goes on.",
+                   ui->view.following ? "" : "SPACE makes safe, p pauses. ", SM_UI_COLUMNS, SM_UI_ROWS,
+                   area.columns, area.rows);
     sm_area_wrap(area, state_rows, 0, SM_LOOK_WARN, sm_text_get(&text));
     sm_text_deinit(&text);
 }

@@ -153,6 +153,7 @@ static void next_colours(sm_ui *ui) {
 static const struct {
     void (*plain)(sm_ui *ui);
     void (*with)(sm_ui *ui, const sm_key_row *row);
+    bool looks; // and acts on nothing
 } acts[] = {
     [SM_HOW_ACT] = {.with = act},
     [SM_HOW_KEY] = {.plain = turn_key},
@@ -181,21 +182,29 @@ static const struct {
     [SM_HOW_TICKS] = {.plain = sm_toggle_ticks},
     [SM_HOW_LIGHTS] = {.plain = sm_begin_lights},
     [SM_HOW_DEVICE] = {.plain = sm_ask_device},
-    [SM_HOW_STRIP_CLOSER] = {.with = zoom_strip},
-    [SM_HOW_STRIP_WIDER] = {.with = zoom_strip},
-    [SM_HOW_BIG] = {.plain = big},
-    [SM_HOW_HELP] = {.plain = help},
-    [SM_HOW_ALERTS] = {.plain = list_alerts},
-    [SM_HOW_NEXT_BOARD] = {.with = next_board},
-    [SM_HOW_PREVIOUS_BOARD] = {.with = next_board},
-    [SM_HOW_COLOURS] = {.plain = next_colours},
-    [SM_HOW_BESIDE] = {.plain = sm_ui_step_beside},
-    [SM_HOW_REDRAW] = {.plain = redraw},
+    [SM_HOW_STRIP_CLOSER] = {.with = zoom_strip, .looks = true},
+    [SM_HOW_STRIP_WIDER] = {.with = zoom_strip, .looks = true},
+    [SM_HOW_BIG] = {.plain = big, .looks = true},
+    [SM_HOW_HELP] = {.plain = help, .looks = true},
+    [SM_HOW_ALERTS] = {.plain = list_alerts, .looks = true},
+    [SM_HOW_NEXT_BOARD] = {.with = next_board, .looks = true},
+    [SM_HOW_PREVIOUS_BOARD] = {.with = next_board, .looks = true},
+    [SM_HOW_COLOURS] = {.plain = next_colours, .looks = true},
+    [SM_HOW_BESIDE] = {.plain = sm_ui_step_beside, .looks = true},
+    [SM_HOW_REDRAW] = {.plain = redraw, .looks = true},
 };
 static_assert(sizeof acts / sizeof acts[0] == SM_HOWS, "something to do for each kind of row");
 
+bool sm_key_row_is_offered(const sm_view *view, const sm_key_row *row) {
+    return !view->following || acts[row->how].looks || row->act == SM_ACT_QUIT;
+}
+
 void sm_ui_do_row(sm_ui *ui, const sm_key_row *row) {
-    if (acts[row->how].plain)
+    if (!sm_key_row_is_offered(&ui->view, row))
+        sm_ui_only_follows(ui);
+    else if (ui->view.following && row->act == SM_ACT_QUIT)
+        sm_ui_do(ui, sm_action_row_of(row->act)->name); // nothing goes on without it
+    else if (acts[row->how].plain)
         acts[row->how].plain(ui);
     else
         acts[row->how].with(ui, row);

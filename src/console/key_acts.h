@@ -5,6 +5,8 @@
 
 #include "console/ui.h"
 
+// Does something on a screen that only follows: one that looks, and quit.
+bool sm_key_row_is_offered(const sm_view *view, const sm_key_row *row);
 void sm_ui_do_row(sm_ui *ui, const sm_key_row *row);
 
 #endif

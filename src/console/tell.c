@@ -2,6 +2,7 @@
 #include "console/tell.h"
 
 #include <stdio.h>
+#include <string.h>
 
 void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text) {
     ui->has_message = true;
@@ -10,7 +11,16 @@ void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text) {
     snprintf(ui->message.text, sizeof ui->message.text, "%s", text);
 }
 
+void sm_ui_only_follows(sm_ui *ui) {
+    sm_ui_say(ui, SM_OUTCOME_REFUSED,
+              "THIS SCREEN ONLY FOLLOWS: it makes nothing safe; call out loud what you want stopped");
+}
+
 void sm_ui_do(sm_ui *ui, const char *line) {
+    if (ui->view.following && strcmp(line, "quit") != 0) {
+        sm_ui_only_follows(ui);
+        return;
+    }
     ui->has_message = false;
     if (!ui->act(ui->owner, line))
         sm_ui_say(ui, SM_OUTCOME_WRONG, "memory ran out: nothing was done");

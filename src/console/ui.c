@@ -14,10 +14,10 @@
 // ---- boards -----------------------------------------------------------------------------------
 
 sm_result sm_ui_init(sm_ui *ui) {
-    ui->mode = SM_UI_FIRST;
+    ui->mode = ui->view.following ? SM_UI_BOARD : SM_UI_FIRST; // what only follows makes no tones
     ui->cursor_x = -1;
     ui->view.alerts = &ui->alerts;
-    ui->view.key_of = sm_keymap_key_of;
+    ui->view.key_of = ui->view.following ? NULL : sm_keymap_key_of;
     ui->state = ui->view.snapshot->state;
     sm_choices_init(&ui->choices);
     ui->strip = sm_strip_create();
@@ -126,6 +126,7 @@ static void call_attention(sm_ui *ui, bool is_new) {
 static void follow_alerts(sm_ui *ui) {
     const sm_view *view = &ui->view;
     const sm_alert_facts facts = {.day = view->time_of_day,
+                                  .age_not_proven = view->age_not_proven,
                                   .sound_lost = view->sound->state == SM_AUDIO_LOST,
                                   .sounds = view->sound->state == SM_AUDIO_SOUNDING,
                                   .offset_measured = view->offset_measured,
@@ -222,7 +223,7 @@ void sm_ui_paste(sm_ui *ui, const sm_paste *paste) {
 }
 
 bool sm_ui_interrupt(sm_ui *ui) {
-    if (ui->too_small || (ui->mode == SM_UI_CONFIRM && ui->confirm.act == SM_ACT_QUIT))
+    if (ui->view.following || ui->too_small || (ui->mode == SM_UI_CONFIRM && ui->confirm.act == SM_ACT_QUIT))
         return false;
     make_safe(ui);
     sm_ui_confirm_key(ui, SM_ACT_QUIT);

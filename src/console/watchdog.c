@@ -48,13 +48,16 @@ static void take_stop_keys(sm_watchdog *watchdog) {
     static const char f8[] = "\033[19~";
     if (memchr(bytes, ' ', (size_t)count) || memchr(bytes, SM_KEY_INTERRUPT, (size_t)count) ||
         memmem(bytes, (size_t)count, f8, sizeof f8 - 1))
-        (void)sm_session_act(watchdog->session, "safe");
+        if (watchdog->session)
+            (void)sm_session_act(watchdog->session, "safe");
 }
 
 // The screen's thread cannot do it: safe, the log, the terminal's modes, and death by the signal.
 static void end_without_screen(sm_watchdog *watchdog, int signal) {
-    sm_session_make_safe(watchdog->session, PATIENCE_US);
-    sm_session_flush_log(watchdog->session, PATIENCE_US);
+    if (watchdog->session) {
+        sm_session_make_safe(watchdog->session, PATIENCE_US);
+        sm_session_flush_log(watchdog->session, PATIENCE_US);
+    }
     tcflush(STDOUT_FILENO, TCOFLUSH);
     tcsetattr(STDIN_FILENO, TCSANOW, &watchdog->modes);
     sm_signals_die(signal);

@@ -22,7 +22,7 @@ typedef struct sm_watchdog {
     _Atomic int signal;               // that the screen's thread is about to die by, 0
 } sm_watchdog;
 
-// Before the terminal is taken over. SM_NO_MEMORY.
+// Before the terminal is taken over; SESSION NULL: there is nothing to make safe. SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_watchdog_start(sm_watchdog *watchdog, sm_session *session);
 // A zeroed one is taken too. Before the session is destroyed.
 void sm_watchdog_stop(sm_watchdog *watchdog);

@@ -9,7 +9,7 @@ typedef bool sm_alert_stands(const sm_snapshot *now, const sm_alert_facts *facts
                              uint32_t *essential);
 
 // alert_warnings.c: stop or keep out now.
-sm_alert_stands sm_alert_people, sm_alert_fire, sm_alert_flame, sm_alert_link, sm_alert_fired_alone,
+sm_alert_stands sm_alert_people, sm_alert_fire, sm_alert_flame, sm_alert_link, sm_alert_age, sm_alert_fired_alone,
     sm_alert_tipped, sm_alert_storm, sm_alert_key_on, sm_alert_wind_running, sm_alert_clear_lapsed,
     sm_alert_no_answer;
 // alert_cautions.c: know now, act next; be aware.

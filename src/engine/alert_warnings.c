@@ -120,6 +120,16 @@ static bool went_alone(const sm_slot_view *slot) {
 }
 
 // Once safe with the key off, what there is to do is done; the wait runs.
+bool sm_alert_age(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    (void)now;
+    if (!facts->age_not_proven)
+        return false;
+    sm_text_printf(out, "AGE NOT PROVEN");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, ", TREAT AS ARMED: it may all be late");
+    return true;
+}
+
 bool sm_alert_fired_alone(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                           uint32_t *essential) {
     (void)facts;

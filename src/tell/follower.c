@@ -209,9 +209,8 @@ static void put_words(sm_follow_view *view) {
         snprintf(behind, sizeof behind, ", BEHIND, catching up");
     else if (view->missed > 0)
         snprintf(behind, sizeof behind, ", %llu missed", (unsigned long long)view->missed);
-    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s%s",
-             view->link == SM_FOLLOW_UNPROVEN ? ", AGE NOT PROVEN, TREAT AS ARMED" : "",
-             view->ended ? ", the console has ended" : "", behind);
+    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s", view->ended ? ", the console has ended" : "",
+             behind);
 }
 
 static void ping(sm_follower *f, int64_t now_us) {
@@ -245,6 +244,7 @@ const sm_follow_view *sm_follower_look(sm_follower *f) {
     if (shows)
         show_state(f, now_us);
     view->show = shows ? f->mirror.show : NULL;
+    view->show_number = f->mirror.show_number;
     view->now = shows ? f->shown : NULL;
     view->recent = &f->mirror.recent;
     view->day = f->mirror.day;

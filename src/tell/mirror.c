@@ -9,10 +9,23 @@
 #include <string.h>
 #include <unistd.h>
 
-void mirror_deinit(mirror *own) {
+static void free_coming(mirror *own) {
+    sm_snapshot_destroy(own->coming_now);
+    sm_snapshot_destroy(own->coming_spare);
+    sm_show_destroy(own->coming);
+    own->coming = NULL;
+    own->coming_now = own->coming_spare = NULL;
+}
+
+static void free_current(mirror *own) {
     sm_snapshot_destroy(own->now);
     sm_snapshot_destroy(own->spare);
     sm_show_destroy(own->show);
+}
+
+void mirror_deinit(mirror *own) {
+    free_coming(own);
+    free_current(own);
 }
 
 bool mirror_is_behind(const mirror *own) {
@@ -86,13 +99,11 @@ static bool put_show(mirror *own, const tell_show_message *message) {
         sm_show_destroy(show);
         return false;
     }
-    mirror_deinit(own);
-    own->show = show;
-    own->now = now;
-    own->spare = spare;
-    own->sizes = tell_sizes_of(show);
-    own->show_number = message->show;
-    own->has_state = false;
+    free_coming(own);
+    own->coming = show;
+    own->coming_number = message->show;
+    own->coming_now = now;
+    own->coming_spare = spare;
     return true;
 }
 
@@ -101,9 +112,11 @@ static bool take_show(mirror *own, const void *bytes, size_t length) {
     tell_document *document = message ? tell_read(TELL_SHOW, bytes, length, NULL, message) : NULL;
     bool good = document != NULL;
     if (good && message->mono_us > own->show_mono_us) {
-        bool known = own->show && own->show_number == message->show;
+        sm_show *known = own->coming && message->show == own->coming_number ? own->coming
+                         : message->show == own->show_number                ? own->show
+                                                                            : NULL;
         if (known)
-            sm_show_set_audio_end(own->show, message->length_us);
+            sm_show_set_audio_end(known, message->length_us);
         else
             good = message->show > own->show_number && put_show(own, message);
         own->day.launch_us = good ? message->launch_us : own->day.launch_us;
@@ -122,6 +135,34 @@ static void swap(mirror *own) {
     own->now = now;
 }
 
+static void put_state_numbers(mirror *own, const tell_state_message *message) {
+    own->has_state = true;
+    own->state_mono_us = message->mono_us;
+    own->seq = message->seq;
+    own->seen = own->seen > own->seq ? own->seen : own->seq;
+}
+
+// The first state of a show that was told: from now on it is the one.
+static bool take_first_state(mirror *own, const void *bytes, size_t length) {
+    const tell_sizes sizes = tell_sizes_of(own->coming);
+    tell_state_message message = {.now = own->coming_now};
+    tell_document *document = tell_read(TELL_STATE, bytes, length, &sizes, &message);
+    bool good = document && message.show == own->coming_number && tell_snapshot_is_sound(own->coming_now);
+    tell_document_free(document);
+    if (!good)
+        return false;
+    free_current(own);
+    own->show = own->coming;
+    own->show_number = own->coming_number;
+    own->now = own->coming_now;
+    own->spare = own->coming_spare;
+    own->sizes = sizes;
+    own->coming = NULL;
+    own->coming_now = own->coming_spare = NULL;
+    put_state_numbers(own, &message);
+    return true;
+}
+
 static bool take_state(mirror *own, const void *bytes, size_t length) {
     tell_state_message message = {.now = own->spare};
     tell_document *document = tell_read(TELL_STATE, bytes, length, &own->sizes, &message);
@@ -131,10 +172,7 @@ static bool take_state(mirror *own, const void *bytes, size_t length) {
     if (!good || older)
         return good;
     swap(own);
-    own->has_state = true;
-    own->state_mono_us = message.mono_us;
-    own->seq = message.seq;
-    own->seen = own->seen > own->seq ? own->seen : own->seq;
+    put_state_numbers(own, &message);
     return true;
 }
 
@@ -181,6 +219,7 @@ static bool take_event(mirror *own, const void *bytes, size_t length) {
         good = document && message->show == own->show_number && tell_snapshot_is_sound(own->spare);
         if (good)
             put_event(own, message);
+        good |= document && own->coming && message->show == own->coming_number; // its state comes first
         tell_document_free(document);
     }
     free(message);
@@ -190,6 +229,8 @@ static bool take_event(mirror *own, const void *bytes, size_t length) {
 void mirror_take(mirror *own, tell_topic topic, const void *bytes, size_t length) {
     if (topic == TELL_SHOW)
         own->refused += !take_show(own, bytes, length);
+    else if (topic == TELL_STATE && own->coming && take_first_state(own, bytes, length))
+        return;
     else if (own->show && topic == TELL_STATE)
         own->refused += !take_state(own, bytes, length);
     else if (own->show && topic == TELL_EVENT)

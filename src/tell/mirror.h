@@ -10,6 +10,9 @@
 typedef struct mirror {
     sm_show *show; // NULL: none yet
     int32_t show_number;
+    sm_show *coming; // told, and its state has not come; NULL: none
+    int32_t coming_number;
+    sm_snapshot *coming_now, *coming_spare;
     int64_t show_mono_us, state_mono_us; // of the latest that were taken
     tell_sizes sizes;
     sm_time_of_day day;

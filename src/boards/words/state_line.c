@@ -236,7 +236,8 @@ typedef struct state_row {
     void (*add)(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out);
 } state_row;
 
-sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
+static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *day, const char *following,
+                            sm_text *out) {
     static const state_row rows[] = {
         [SM_STATE_SAFE] = {"SAFE", false, add_safe},      [SM_STATE_ARMING] = {"ARMING", false, add_arming},
         [SM_STATE_ARMED] = {"ARMED", true, add_armed},    [SM_STATE_RUNNING] = {"RUNNING", true, add_running},
@@ -244,19 +245,28 @@ sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of
     };
     static_assert(sizeof rows / sizeof rows[0] == SM_STATE_COUNT, "a row for each state");
     const sm_incidents *incidents = &snapshot->incidents;
+    sm_text_printf(out, SM_STATE_LINE_PREFIX "%s%s", following, following[0] ? " " : "");
+    const size_t before = out->length;
     if (incidents->link_lost) { // what is known of the module is old, whatever it does
-        char age[24];
-        sm_text_printf(out, SM_STATE_LINE_PREFIX "LINK LOST last known %s %s ago, TREAT AS ARMED, key %s",
-                       rows[incidents->link_state].word,
-                       sm_age_format(snapshot->wall.us - incidents->link_at.us, age),
+        char age[24] = "nobody knows since when";
+        bool dated = incidents->link_at.us != SM_UNSET_US;
+        if (dated)
+            sm_age_format(snapshot->wall.us - incidents->link_at.us, age);
+        sm_text_printf(out, "LINK LOST last known %s %s%s, TREAT AS ARMED, key %s",
+                       rows[incidents->link_state].word, age, dated ? " ago" : "",
                        snapshot->key ? "ON" : "OFF");
-        return (sm_state_line){strlen(SM_STATE_LINE_PREFIX), strlen("LINK LOST"), true};
+        return (sm_state_line){before, strlen("LINK LOST"), true};
     }
     const state_row *row = &rows[snapshot->state];
-    const char *prefix =
-        snapshot->preview.on ? SM_STATE_LINE_PREFIX SM_STATE_LINE_PREVIEW : SM_STATE_LINE_PREFIX;
-    size_t before = strlen(prefix);
-    sm_text_printf(out, "%s%s", prefix, row->word);
+    sm_text_printf(out, "%s", row->word);
     row->add(snapshot, day, out);
     return (sm_state_line){before, strlen(row->word), row->armed};
+}
+
+sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
+    return format(snapshot, day, "", out);
+}
+
+sm_state_line sm_state_line_look(const sm_view *view, sm_text *out) {
+    return format(view->snapshot, view->time_of_day, view->following ? view->following : "", out);
 }

@@ -16,6 +16,9 @@ typedef struct sm_state_line {
 
 // Appends the line for SNAPSHOT to OUT ("REHEARSAL SAFE key OFF ...").
 sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out);
+// The same for what is shown: a rehearsal that is told elsewhere says so ("REHEARSAL FOLLOWING RUNNING ...").
+struct sm_view;
+sm_state_line sm_state_line_look(const struct sm_view *view, sm_text *out);
 
 // Wall time from now until the event EVENT is due, as the show goes now; while paused, from the end of the count.
 sm_us sm_snapshot_until_event(const sm_snapshot *snapshot, uint32_t event);

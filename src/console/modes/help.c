@@ -4,6 +4,7 @@
 #include "boards/boards.h"
 #include "console/drill_rows.h"
 #include "console/hints.h"
+#include "console/key_acts.h"
 #include "console/modes/scrolled.h"
 #include "console/modes/typing.h"
 
@@ -86,13 +87,18 @@ static void put_boards(page *p) {
     }
 }
 
-static void put_everywhere(page *p) {
+static void put_everywhere(page *p, const sm_view *view) {
     size_t count;
     const sm_key_row *rows = sm_keymap(&count);
-    put_title(p, "everywhere; arm, start, resume and quit are two steps: the key, then Enter", "");
+    put_title(p,
+              view->following ? "everywhere; this screen only follows, and makes nothing safe"
+                              : "everywhere; arm, start, resume and quit are two steps: the key, then Enter",
+              "");
     for (size_t i = 0; i < count; i++) {
         char name[16];
         const sm_action_row *action = rows[i].act == SM_ACT_COUNT ? NULL : sm_action_row_of(rows[i].act);
+        if (!sm_key_row_is_offered(view, &rows[i]))
+            continue;
         const char *help = rows[i].help ? rows[i].help : action ? action->help : "";
         put_key(p, sm_key_name(rows[i].key, name), action ? action->form : "", help);
     }
@@ -119,11 +125,12 @@ static void put_alerts(page *p) {
     }
 }
 
-static void put_common(page *p) {
+static void put_common(page *p, const sm_view *view) {
     put_boards(p);
     put_gap(p);
-    put_everywhere(p);
-    put_other_actions(p);
+    put_everywhere(p, view);
+    if (!view->following)
+        put_other_actions(p);
     put_gap(p);
     put_alerts(p);
 }
@@ -140,13 +147,13 @@ static void put_page(page *p, const sm_ui *ui) {
         "SAFE means that the rehearsed module is not armed; it says nothing about slots, flames, heat, "
         "fuel or people. This is a simulation with no way to fire anything.");
     put_gap(p);
-    put_common(p);
+    put_common(p, &ui->view);
 }
 
-static void put_found(page *p) {
+static void put_found(page *p, const sm_view *view) {
     for (size_t i = 0; i < SM_BOARDS; i++)
         put_board(p, sm_board_at(i));
-    put_common(p);
+    put_common(p, view);
     if (p->found == 0)
         put_paragraph(p, SM_LOOK_PLAIN, "Nothing here has that text.");
 }
@@ -158,7 +165,7 @@ static bool draw(sm_ui *ui, sm_area area) {
         sm_text_printf(&heading, "help on “%s” (/ looks for something else)", p.sought);
         put_paragraph(&p, SM_LOOK_NOW, sm_text_get(&heading));
         sm_text_deinit(&heading);
-        put_found(&p);
+        put_found(&p, &ui->view);
     } else {
         put_page(&p, ui);
     }

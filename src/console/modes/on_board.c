@@ -36,7 +36,9 @@ static void grant(sm_ui *ui, unsigned next, const sm_request *request) {
         sm_board_score.show_cue(ui->states[SM_BOARD_SCORE], &ui->view, request->cue);
         sm_ui_choose(ui, SM_BOARD_SCORE);
     }
-    if (next & SM_NEXT_PROMPT)
+    if ((next & SM_NEXT_PROMPT) && ui->view.following)
+        sm_ui_only_follows(ui);
+    else if (next & SM_NEXT_PROMPT)
         sm_ask_command(ui, request->line);
     if (next & SM_NEXT_ASK)
         sm_ask_for_board(ui, request->line);
@@ -87,6 +89,8 @@ static void point_strip(sm_ui *ui, sm_mouse mouse) {
     sm_show_time moment;
     if (mouse.what != SM_MOUSE_CLICK) {
         sm_strip_zoom(ui->strip, ui->view.show, mouse.what == SM_MOUSE_WHEEL_UP);
+    } else if (ui->view.following) {
+        sm_ui_only_follows(ui);
     } else if (sm_strip_moment(ui->strip, &ui->view, mouse.x, &moment)) {
         char clock[24], line[40];
         snprintf(line, sizeof line, "seek %s", sm_clock_format(clock, moment.us));
@@ -157,7 +161,8 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
     size_t count;
     const sm_key_row *rows = sm_keymap(&count);
     for (size_t i = 0; i < count; i++)
-        if (rows[i].how != SM_HOW_HELP && hint_helps(&ui->view, &rows[i]))
+        if (rows[i].how != SM_HOW_HELP && sm_key_row_is_offered(&ui->view, &rows[i]) &&
+            hint_helps(&ui->view, &rows[i]))
             x = sm_hint_draw(left, x, rows[i].key, rows[i].hint);
 }
 

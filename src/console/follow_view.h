@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A rehearsal that is told elsewhere, as the console shows it: the follower, and the ui that looks at it and acts on nothing.
+#ifndef SLOWMATCH_CONSOLE_FOLLOW_VIEW_H
+#define SLOWMATCH_CONSOLE_FOLLOW_VIEW_H
+
+#include "boards/words/rig_explanation.h"
+#include "console/ui.h"
+
+#include "slowmatch/tell.h"
+
+// {0} is a valid one, before it begins.
+typedef struct sm_follow_seen {
+    sm_follower *follower; // the caller's; NULL: a rehearsal of our own is shown
+    sm_ui *ui;
+    sm_findings *findings; // none
+    sm_rig_explainer rig_explanation;
+    sm_audio_status sound;
+    sm_time_of_day day;
+    int32_t show; // as shown last
+    bool has_quit;
+} sm_follow_seen;
+
+// UI shows what FOLLOWER sees, which has a show already. SM_NO_MEMORY: end it all the same.
+SM_MUST_CHECK sm_result sm_follow_seen_begin(sm_follow_seen *seen, sm_follower *follower, sm_ui *ui,
+                                             const sm_text *stray_output);
+// Takes what there is of the follower, and shows it to the ui.
+void sm_follow_seen_look(sm_follow_seen *seen);
+void sm_follow_seen_end(sm_follow_seen *seen);
+
+#endif

@@ -1,0 +1,144 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The console that follows: the boards of a rehearsal told elsewhere, and not one key that acts on it.
+#include "support/broker_scene.h"
+#include "support/desk.h"
+#include "support/pty.h"
+#include "support/short_show.h"
+
+#include <locale.h>
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+
+#include <cmocka.h>
+
+// ---- without a terminal ---------------------------------------------------------------------------
+
+// A desk whose rehearsal is another's.
+static desk *begin_following(void) {
+    desk *d = desk_create_short(false);
+    desk_press(d, 'n');
+    d->ui.view.following = "FOLLOWING";
+    d->ui.view.key_of = NULL;
+    return d;
+}
+
+static void says_that_it_follows_at_every_size(void **state) {
+    (void)state;
+    static const int sizes[][2] = {{80, 24}, {40, 12}, {160, 50}, {20, 5}};
+    desk *d = begin_following();
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
+        desk_size(d, sizes[i][0], sizes[i][1]);
+        assert_true(desk_says(d, "REHEARSAL FOLLOWING SAFE"));
+        assert_false(desk_shows(d, "SPACE MAKE SAFE"));
+    }
+    desk_destroy(d);
+}
+
+// Every key there is, on every board, in every state that comes of it, and the mouse on every cell of the foot and the strip.
+static void no_key_acts(void **state) {
+    (void)state;
+    desk *d = begin_following();
+    desk_do(d, "call-clear J");
+    desk_do(d, "key on");
+    desk_do(d, "arm");
+    d->acts = 0;
+    for (int board = 0; board < SM_BOARDS; board++) {
+        for (int key = 1; key < 0x7f; key++) {
+            if (key == 'q')
+                continue; // leaves the screen
+            desk_press(d, sm_board_at((size_t)board)->key);
+            desk_press(d, key);
+            desk_press(d, SM_KEY_ENTER);
+            desk_press(d, SM_KEY_STOP_TYPING);
+            desk_press(d, SM_KEY_ESCAPE);
+            desk_press(d, SM_KEY_ESCAPE);
+            assert_int_equal(d->acts, 0);
+        }
+        for (int x = 0; x < 80; x++) {
+            sm_ui_point(&d->ui, (sm_mouse){.what = SM_MOUSE_CLICK, .x = x, .y = 23});
+            sm_ui_point(&d->ui, (sm_mouse){.what = SM_MOUSE_CLICK, .x = x, .y = 4});
+            desk_press(d, SM_KEY_ENTER);
+            desk_press(d, SM_KEY_ESCAPE);
+        }
+        assert_int_equal(d->acts, 0);
+    }
+    desk_press(d, ' ');
+    assert_true(desk_says(d, "THIS SCREEN ONLY FOLLOWS: it makes nothing safe"));
+    desk_press(d, 'q');
+    assert_int_equal(d->acts, 1);
+    assert_string_equal(d->acted, "quit");
+    desk_destroy(d);
+}
+
+static void help_has_the_keys_that_look_alone(void **state) {
+    (void)state;
+    desk *d = begin_following();
+    desk_size(d, 100, 200);
+    desk_press(d, '?');
+    assert_true(desk_says(d, "this screen only follows, and makes nothing safe"));
+    assert_true(desk_says(d, "other colours"));
+    assert_false(desk_says(d, "turn the key switch"));
+    assert_false(desk_says(d, "call-clear"));
+    desk_destroy(d);
+}
+
+static void unproven_age_is_a_warning(void **state) {
+    (void)state;
+    desk *d = begin_following();
+    d->ui.view.age_not_proven = true;
+    desk_look(d);
+    desk_size(d, 40, 12);
+    assert_true(desk_says(d, "AGE NOT PROVEN"));
+    desk_destroy(d);
+}
+
+// ---- the program, a broker, a terminal --------------------------------------------------------------
+
+static void the_program_follows_until_the_console_dies(void **state) {
+    (void)state;
+    char program[256], broker[40];
+    const char *build = getenv("SLOWMATCH_BUILD");
+    scene s;
+    scene_begin(&s);
+    scene_start_broker(&s);
+    snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
+    snprintf(broker, sizeof broker, "127.0.0.1:%d", s.port);
+    const char *const argv[] = {program, "follow", broker, NULL};
+    char config[64];
+    snprintf(config, sizeof config, "XDG_CONFIG_HOME=%s", s.folder);
+    pty *p = pty_start(100, 30, argv, (const char *const[]){config, NULL});
+    pty_expect(p, "waiting for a rehearsal at 127.0.0.1");
+    s.console = scene_start_console(&s, scene_running);
+    pty_expect(p, "REHEARSAL FOLLOWING RUNNING");
+    pty_expect(p, "Lantern Quay");
+    pty_type(p, " ");
+    pty_expect(p, "THIS SCREEN ONLY FOLLOWS");
+    pty_type(p, "D");
+    pty_expect_gone(p, "F2 score");
+    scene_stop(&s.console, SIGKILL);
+    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST last known RUNNING");
+    pty_expect(p, "TREAT AS ARMED");
+    pty_type(p, "q");
+    int status = pty_expect_end(p);
+    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+    pty_destroy(p);
+    scene_end(&s);
+}
+
+int main(void) {
+    setlocale(LC_ALL, "C.UTF-8");
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(says_that_it_follows_at_every_size),
+        cmocka_unit_test(no_key_acts),
+        cmocka_unit_test(help_has_the_keys_that_look_alone),
+        cmocka_unit_test(unproven_age_is_a_warning),
+        cmocka_unit_test(the_program_follows_until_the_console_dies),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
