@@ -101,6 +101,11 @@ static void a_show_day(void **state) {
     assert_says(&d, "NO-GO, 1 reason:\n   1. slots:A: changed since it was answered\n");
     assert_says(&d, "VOID: the show changed");
     assert_says(&d, "0 of 2 names stand");
+    folder_edit(d.show, "cues.csv", "8,A-04,fountain", "8,A-04,comet"); // put back: void names stay so
+    assert_int_equal(run(&d, "walk $SHOW --logbook $BOOK"), 0);
+    assert_says(&d, "VOID: the show changed");
+    assert_says(&d, "0 of 2 names stand");
+    folder_edit(d.show, "cues.csv", "8,A-04,comet", "8,A-04,fountain");
 
     assert_int_equal(run(&d, "$SHOW --headless --fast --logbook $BOOK"), 0);
     assert_int_equal(run(&d, "logbook replay 2 --logbook $BOOK"), 0);

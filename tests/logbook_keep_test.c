@@ -287,7 +287,7 @@ static void exports_come_in_once_and_replay(void **state) {
     kept_assert_replays(other, 1);
     kept_assert_replays(other, 2);
     static const char *const tables[] = {"row",         "input", "reading", "walk_tick", "walk_sign",
-                                         "walk_change", "file",  "load",    "member"};
+                                         "walk_change", "file",  "load",    "member",    "walk_void"};
     for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
         char sql[64];
         snprintf(sql, sizeof sql, "SELECT count(*) FROM %s", tables[i]);

@@ -2,6 +2,7 @@
 // The walk as it is ticked in a rehearsal: what was answered stays when the folder is read again.
 #include "support/folder.h"
 
+#include "slowmatch/logbook.h"
 #include "slowmatch/walk_answers.h"
 
 #include <setjmp.h>
@@ -22,6 +23,7 @@ typedef struct rig {
     sm_snapshot *now;
     sm_recent recent;
     sm_walkthrough *walk;
+    sm_session *session; // NULL: nothing is kept
 } rig;
 
 static void keep_row(void *context, const sm_log_row *row) {
@@ -54,7 +56,7 @@ static void act(rig *r, const char *line) {
 }
 
 static const sm_walk *look(rig *r) {
-    const sm_walk_seen seen = {r->now, &r->recent, NULL, LAUNCH_US};
+    const sm_walk_seen seen = {r->now, &r->recent, NULL, LAUNCH_US, r->session};
     const sm_walk *walk = sm_walkthrough_look(r->walk, &seen);
     assert_non_null(walk);
     return walk;
@@ -153,11 +155,42 @@ static void a_name_once_void_stays_void(void **state) {
     end(&r);
 }
 
+// What was found void in one rehearsal is void in the next: the logbook knows it, by the show, the name and its moment.
+static void a_void_name_is_kept_so(void **state) {
+    (void)state;
+    static rig r;
+    char path[256], problem[SM_SESSION_PROBLEM], why[400];
+    const sm_walk_sign kept = {"M", LAUNCH_US + SM_US_PER_S, {""}, {""}, NULL};
+    const sm_walk_past past = {.signs = &kept, .sign_count = 1};
+    sm_logbook *logbook = NULL;
+    sm_walk_past read;
+    sm_arena *texts = sm_arena_create();
+    begin(&r);
+    folder_path(path, r.folder, "logbook.db");
+    const sm_session_options options = {
+        .show = folder_load(r.folder), .logbook_path = path, .virtual_clock = true, .silent = true};
+    assert_int_equal(sm_session_create(&options, problem, &r.session), SM_OK);
+    act(&r, "sign M");
+    assert_non_null(look(&r)->names[0].void_by);
+    sm_session_end(r.session, -1);
+    sm_session_destroy(r.session);
+    r.session = NULL;
+    assert_int_equal(sm_logbook_open(path, false, why, &logbook), SM_OK);
+    assert_int_equal(sm_logbook_keep_walk(logbook, "Small Show", &past), SM_OK);
+    assert_int_equal(sm_logbook_walk_past(logbook, "Small Show", texts, &read), SM_OK);
+    assert_int_equal(read.sign_count, 1);
+    assert_string_equal(read.signs[0].void_by, "a reason for NO-GO stands");
+    sm_logbook_close(logbook);
+    sm_arena_destroy(texts);
+    end(&r);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(answers_outlive_a_reload),
         cmocka_unit_test(an_answer_belongs_to_the_show_it_was_given_to),
         cmocka_unit_test(a_name_once_void_stays_void),
+        cmocka_unit_test(a_void_name_is_kept_so),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -58,6 +58,8 @@ void sm_logbook_writer_attempt(sm_logbook_writer *writer, const sm_drill_run *ru
 void sm_logbook_writer_drill(sm_logbook_writer *writer, const sm_logbook_drill *drill);
 // The debrief of it, whoever took it; returns at once.
 void sm_logbook_writer_debrief(sm_logbook_writer *writer, const sm_debrief *debrief);
+// SIGN, below a walk of the show called TITLE, is void by its `void_by`, and stays so. Any thread; returns at once.
+void sm_logbook_writer_void(sm_logbook_writer *writer, const char *title, const sm_walk_sign *sign);
 // A reload failed at AT (as sm_rehearsal_reload_failed was told).
 void sm_logbook_writer_reload_failed(sm_logbook_writer *writer, const char *why, sm_wall_time at);
 // Why what happens is not being kept in the logbook, one line; "" while it is. Any thread. Returns BUFFER.
@@ -147,6 +149,8 @@ SM_MUST_CHECK sm_result sm_logbook_fates_of(sm_logbook *logbook, const char *tit
 // Answers and names given outside a rehearsal.
 SM_MUST_CHECK sm_result sm_logbook_keep_walk(sm_logbook *logbook, const char *title,
                                              const sm_walk_past *past);
+// The names below WALK that it finds void, and that were not known to be: they stay so.
+SM_MUST_CHECK sm_result sm_logbook_keep_voids(sm_logbook *logbook, const char *title, const sm_walk *walk);
 // What is kept of the walks of the show called TITLE; texts and arrays lie in ARENA.
 SM_MUST_CHECK sm_result sm_logbook_walk_past(sm_logbook *logbook, const char *title, sm_arena *arena,
                                              sm_walk_past *out);

@@ -14,6 +14,7 @@
 #include "slowmatch/audio.h"
 #include "slowmatch/drill.h"
 #include "slowmatch/engine.h"
+#include "slowmatch/walk.h"
 
 typedef struct sm_session sm_session;
 
@@ -255,5 +256,7 @@ bool sm_session_flush_log(sm_session *session, sm_us patience_us);
 char *sm_session_logbook_problem(sm_session *session, char buffer[400]);
 // Wall time now; on a virtual clock that of the latest step, driver's thread.
 sm_wall_time sm_session_now(sm_session *session);
+// When the rehearsal's wall time was 0. Any thread.
+sm_unix_us sm_session_launched(const sm_session *session);
 
 #endif

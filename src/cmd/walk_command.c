@@ -105,6 +105,8 @@ static int judge(walk_run *r) {
         return cmd_failed(NULL, SM_NO_MEMORY);
     sm_walk_destroy(r->walk);
     r->walk = walk;
+    if (r->logbook && sm_logbook_keep_voids(r->logbook, r->show->settings.title, walk) != SM_OK)
+        return complain_logbook(r);
     return CMD_GOOD;
 }
 

@@ -89,7 +89,7 @@ static void take_view(sm_rehearsal_view *v) {
     v->ui.view.not_kept = v->logbook_problem[0] ? v->logbook_problem : NULL;
     v->ui.view.walk = sm_walkthrough_look(
         v->walkthrough, &(sm_walk_seen){snapshot, &v->recent, v->ui.view.checked ? v->findings : NULL,
-                                        v->time_of_day.launch_us});
+                                        v->time_of_day.launch_us, v->session});
     sm_session_drill(v->session, &v->drill);
     v->ui.view.drill = v->drill.drill ? &v->drill : NULL;
     sm_debrief *debrief = sm_session_debrief(v->session);
@@ -194,7 +194,7 @@ bool sm_rehearsal_view_begin(sm_rehearsal_view *v, const sm_console_options *opt
         sm_show_watch_start(&v->watch) != SM_OK || sm_folder_reader_start(&v->folders) != SM_OK ||
         !begin_session(v, options, problem))
         return false;
-    v->time_of_day.launch_us = sm_unix_now_us() - sm_session_now(v->session).us;
+    v->time_of_day.launch_us = sm_session_launched(v->session);
     take_view(v);
     if (sm_ui_init(&v->ui) != SM_OK)
         return false;

@@ -42,6 +42,7 @@ static const entry_row kinds[] = {
     [SM_ENTRY_SIGN] =
         {7, "INSERT INTO walk_sign(token, n, title, who, signed_us, content, items) VALUES (?1, ?2, "
             "?3, ?4, ?5, ?6, ?7)" ONCE},
+    [SM_ENTRY_VOID] = {4, "INSERT INTO walk_void(title, who, signed_us, why) VALUES (?1, ?2, ?3, ?4)" ONCE},
     [SM_ENTRY_CHANGE] =
         {5, "INSERT INTO walk_change(token, n, title, what, happened_us) VALUES (?1, ?2, ?3, ?4, "
             "?5)" ONCE},

@@ -18,6 +18,7 @@ typedef enum sm_entry_kind {
     SM_ENTRY_TICK,      // token, n, title, item, answer, value, note, by, when in us or 0, item's hash
     SM_ENTRY_UNTICK,    // token, n
     SM_ENTRY_SIGN,      // token, n, title, who, when in us, content, items
+    SM_ENTRY_VOID,      // title, who, when signed in us, why
     SM_ENTRY_CHANGE,    // token, n, title, what, when in us
     SM_ENTRY_DEBRIEF,   // token, head, tail, broken off
     SM_ENTRY_STEP,      // token, n, at, kind, name, words, within or 0, took or 0, state, key

@@ -71,6 +71,8 @@ static const char *const merging[] = {
     "main.rehearsal WHERE id IN chosen)" ONCE,
     TITLED("walk_tick", "token, n, title, item, answer, value, note, person, given_us, hash"),
     TITLED("walk_sign", "token, n, title, who, signed_us, content, items"),
+    "INSERT INTO target.walk_void SELECT title, who, signed_us, why FROM main.walk_void WHERE title IN "
+    "chosen_title" ONCE,
     TITLED("walk_change", "token, n, title, what, happened_us"),
     TITLED("drill", "token, person, drill, title, taken_us, score, passed, with_hints, marks, seat"),
     "INSERT INTO target.attempt(token, title, person, drill, seat, began_us, pass, again_days) SELECT token, "

@@ -24,6 +24,11 @@ void sm_sign_entry_put(sm_text *out, const char *token, int64_t n, const char *t
                  sm_value_text(sign->items.hex));
 }
 
+void sm_void_entry_put(sm_text *out, const char *title, const sm_walk_sign *sign) {
+    SM_ENTRY_PUT(out, SM_ENTRY_VOID, sm_value_text(title), sm_value_text(sign->who),
+                 sm_value_number(sign->when_us), sm_value_text(sign->void_by));
+}
+
 void sm_change_entry_put(sm_text *out, const char *token, int64_t n, const char *title,
                          const sm_walk_change *change) {
     SM_ENTRY_PUT(out, SM_ENTRY_CHANGE, sm_value_text(token), sm_value_number(n), sm_value_text(title),
@@ -58,6 +63,18 @@ sm_result sm_logbook_keep_walk(sm_logbook *logbook, const char *title, const sm_
         sm_sign_entry_put(&entries, token, (int64_t)i, title, &past->signs[i]);
     for (size_t i = 0; i < past->change_count; i++)
         sm_change_entry_put(&entries, token, (int64_t)i, title, &past->changes[i]);
+    return keep(logbook, &entries);
+}
+
+sm_result sm_logbook_keep_voids(sm_logbook *logbook, const char *title, const sm_walk *walk) {
+    sm_text entries = {0};
+    for (size_t i = 0; i < walk->name_count; i++) {
+        sm_walk_sign sign = walk->names[i].sign;
+        bool is_new = walk->names[i].void_by && !sign.void_by;
+        sign.void_by = walk->names[i].void_by;
+        if (is_new)
+            sm_void_entry_put(&entries, title, &sign);
+    }
     return keep(logbook, &entries);
 }
 
@@ -98,7 +115,8 @@ static void read_tick(sm_query_reader *r, sqlite3_stmt *s, void *row) {
 
 static void read_sign(sm_query_reader *r, sqlite3_stmt *s, void *row) {
     *(sm_walk_sign *)row =
-        (sm_walk_sign){sm_query_keep(r, s, 0), when_of(s, 1), hash_of(s, 2), hash_of(s, 3), NULL};
+        (sm_walk_sign){sm_query_keep(r, s, 0), when_of(s, 1), hash_of(s, 2), hash_of(s, 3),
+                       sqlite3_column_type(s, 4) == SQLITE_NULL ? NULL : sm_query_keep(r, s, 4)};
 }
 
 static void read_change(sm_query_reader *r, sqlite3_stmt *s, void *row) {
@@ -123,10 +141,11 @@ sm_result sm_logbook_walk_past(sm_logbook *logbook, const char *title, sm_arena 
                                 "WHERE title = ?1 ORDER BY given_us, id",
                                 title, sizeof(sm_walk_tick), read_tick, &ticks, &past.tick_count);
     if (result == SM_OK)
-        result = read_all(
-            &r,
-            "SELECT who, signed_us, content, items FROM walk_sign WHERE title = ?1 ORDER BY signed_us, id",
-            title, sizeof(sm_walk_sign), read_sign, &signs, &past.sign_count);
+        result = read_all(&r,
+                          "SELECT who, signed_us, content, items, why FROM walk_sign LEFT JOIN walk_void "
+                          "USING (title, who, "
+                          "signed_us) WHERE title = ?1 ORDER BY signed_us, id",
+                          title, sizeof(sm_walk_sign), read_sign, &signs, &past.sign_count);
     if (result == SM_OK)
         result = read_all(
             &r, "SELECT what, happened_us FROM walk_change WHERE title = ?1 ORDER BY happened_us, id", title,

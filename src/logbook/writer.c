@@ -245,6 +245,12 @@ void sm_logbook_writer_drill(sm_logbook_writer *w, const sm_logbook_drill *drill
     hand_over(w, &entry, true);
 }
 
+void sm_logbook_writer_void(sm_logbook_writer *w, const char *title, const sm_walk_sign *sign) {
+    sm_text entry = {0};
+    sm_void_entry_put(&entry, title, sign);
+    hand_over(w, &entry, false);
+}
+
 void sm_logbook_writer_debrief(sm_logbook_writer *w, const sm_debrief *debrief) {
     sm_text entries = {0};
     sm_debrief_entries_put(&entries, w->token, debrief);

@@ -92,6 +92,7 @@ typedef struct sm_told {
 struct sm_session {
     sm_audio *audio; // NULL: a virtual clock
     sm_log_writer *log;
+    sm_unix_us launched_us;  // when the rehearsal's wall time was 0; set before any thread
     sm_logbook_writer *kept; // NULL: not kept
     char *unkept;            // of the options
     char *folder, *readings_file;
@@ -246,6 +247,8 @@ void sm_session_abandon_job(sm_session *session);
 SM_MUST_CHECK sm_result sm_session_ask_to_keep(sm_session *session, const char *who);
 // Adds them to the file that the readings come from: the job's thread. And what came of it.
 void sm_session_write_readings(sm_job *job);
+// SIGN, below a walk of the show called TITLE, was found void. Any thread, until the session ends.
+void sm_session_keep_void(sm_session *session, const char *title, const sm_walk_sign *sign);
 void sm_session_tell_kept(sm_session *session, const sm_job *job);
 
 // ---- snapshots.c -----------------------------------------------------------------------------------------

@@ -189,6 +189,15 @@ char *sm_session_logbook_problem(sm_session *session, char buffer[400]) {
     return session->kept ? sm_logbook_writer_problem(session->kept, buffer) : buffer;
 }
 
+sm_unix_us sm_session_launched(const sm_session *session) {
+    return session->launched_us;
+}
+
+void sm_session_keep_void(sm_session *session, const char *title, const sm_walk_sign *sign) {
+    if (session->kept && !session->drill) // what is said in a drill is about no site
+        sm_logbook_writer_void(session->kept, title, sign);
+}
+
 sm_wall_time sm_session_now(sm_session *session) {
     return sm_session_clock(session);
 }

@@ -79,15 +79,11 @@ static sm_result open_sound(sm_session *session, const sm_session_options *optio
     return result;
 }
 
-// When the rehearsal's wall time was 0.
-static sm_unix_us launched_at(const sm_session *session) {
-    return sm_unix_now_us() - sm_session_clock(session).us;
-}
-
 // A logbook that cannot be written stops nothing: see sm_session_logbook_problem.
 static sm_result open_logbook(sm_session *session, const sm_session_options *options,
                               char problem[SM_SESSION_PROBLEM]) {
     sm_logbook_load *load = NULL;
+    session->launched_us = sm_unix_now_us() - sm_session_clock(session).us;
     if (!options->logbook_path)
         return SM_OK;
     sm_result result = sm_logbook_load_create(session->show, options->readings_file, &load);
@@ -104,7 +100,7 @@ static sm_result open_logbook(sm_session *session, const sm_session_options *opt
                                     .bare = options->bare,
                                     .readings_not_judged = options->operated && !options->script_path,
                                     .fast = options->virtual_clock,
-                                    .launch_us = launched_at(session)};
+                                    .launch_us = session->launched_us};
     return sm_logbook_writer_create(&start, load, &session->kept);
 }
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/walk_answers.h"
 
-#include "slowmatch/logbook.h"
+#include "session/inside.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -182,13 +182,16 @@ static bool take_field(sm_walkthrough *w, const sm_snapshot *now, sm_unix_us lau
     return others;
 }
 
-// A name once found void stays so, whatever is put back.
-static void keep_void(sm_walkthrough *w) {
+// A name once found void stays so, whatever is put back, here and in later rehearsals.
+static void keep_void(sm_walkthrough *w, const sm_walk_seen *seen) {
     sm_walk_sign *signs = w->signs.rows;
     for (size_t i = 0; i < w->walk->name_count; i++) {
         const char *why = w->walk->names[i].void_by;
-        if (why && !signs[i].void_by)
-            signs[i].void_by = sm_arena_text(w->texts, why, strlen(why));
+        if (!why || signs[i].void_by)
+            continue;
+        signs[i].void_by = sm_arena_text(w->texts, why, strlen(why));
+        if (signs[i].void_by && seen->session)
+            sm_session_keep_void(seen->session, w->show->settings.title, &signs[i]);
     }
 }
 
@@ -213,7 +216,7 @@ static void judge(sm_walkthrough *w, const sm_walk_seen *seen) {
     if (sm_walk_create(w->list, &past, &facts, &walk) == SM_OK) {
         sm_walk_destroy(w->walk);
         w->walk = walk;
-        keep_void(w);
+        keep_void(w, seen);
         w->stale = false;
         w->judged_us = now->wall.us;
         w->findings = seen->findings;

@@ -29,7 +29,7 @@ void desk_look(desk *d) {
     d->ui.view.walk =
         sm_walkthrough_look(d->walkthrough, &(sm_walk_seen){d->ui.view.snapshot, d->ui.view.recent,
                                                             d->ui.view.checked ? d->ui.view.findings : NULL,
-                                                            d->ui.view.time_of_day->launch_us});
+                                                            d->ui.view.time_of_day->launch_us, NULL});
     sm_ui_look(&d->ui);
 }
 
