@@ -161,6 +161,85 @@ static void a_new_igniter_does_not_go_when_the_old_one_would_have(void **state) 
     sm_show_destroy(show);
 }
 
+static void arm_and_start(engine_run *run) {
+    static const char *const lines[] = {"call-clear J", "key on", "arm"};
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
+        assert_int_equal(engine_act(run, 0, lines[i]), SM_OK);
+    assert_int_equal(engine_act(run, 1, "start"), SM_OK); // show time is three seconds behind
+}
+
+static void late_igniters_go_in_the_order_of_their_moments(void **state) {
+    (void)state;
+    sm_show *show = engine_show("1,A-01,mine,,\n1,A-02,mine,,\n1,A-03,mine,,\n1,A-04,mine,,\n", NULL);
+    static const sm_rehearsal_options options = {.drill = true};
+    static const char *const late[] = {"late A-01 40 s", "late A-02 10 s", "late A-03 30 s",
+                                       "late A-04 20 s"};
+    static const uint32_t order[] = {1, 3, 2, 0}; // at 10, 20, 30 and 40 s after 0.8 s of show time
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    for (size_t i = 0; i < 4; i++)
+        inject(&run, 0, late[i]);
+    arm_and_start(&run);
+    for (uint32_t gone = 0; gone <= 4; gone++) {
+        engine_to(&run, 3.8 + 10 * gone + 5);
+        const sm_snapshot *now = engine_look(&run);
+        for (uint32_t i = 0; i < 4; i++)
+            assert_int_equal(now->slots[order[i]].phase == SM_SLOT_SPENT, i < gone);
+    }
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// The enable fades open from 1 s to 5 s of show time; it is open from 128 on. A resume opens it where the show has it by then, or
+// where its fade ends.
+static void a_resume_opens_an_enable_at_the_level_of_its_moment(void **state) {
+    (void)state;
+    static const struct {
+        double paused_s; // wall
+        const char *row;
+    } cases[] = {
+        {5.5, "set,,F1,permit=255"}, // at 2.5 s of the show: 96, not open yet
+        {7, "set,,F1,permit=191"},   // at 4 s: three quarters of 255
+        {9.5, "set,,F1,permit=255"},
+    };
+    sm_show *show = engine_show("1,F1,permit=255,4,20\n30,A-01,mine,,\n", NULL);
+    static const sm_rehearsal_options options = {0};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        engine_run run;
+        engine_run_init(&run, show, &options);
+        arm_and_start(&run);
+        assert_int_equal(engine_act(&run, cases[i].paused_s, "pause"), SM_OK);
+        const size_t before = run.rows.length;
+        assert_int_equal(engine_act(&run, 12, "resume"), SM_OK);
+        if (!strstr(sm_text_get(&run.rows) + before, cases[i].row))
+            fail_msg("paused at %g: %s", cases[i].paused_s, sm_text_get(&run.rows) + before);
+        engine_run_deinit(&run);
+    }
+    sm_show_destroy(show);
+}
+
+// The wind's alert is about what would fly: it ends with the last that flies.
+static void wind_is_no_alert_any_more_when_the_last_aerial_is_gone(void **state) {
+    (void)state;
+    static const engine_file wind[] = {
+        {"show.ini",
+         "[show]\ntitle = Trial\ncountdown = 2 s\nlength = 60\n[limits]\narm-time = 1 s\nwind = 8\n"},
+        {NULL, NULL}};
+    sm_show *show = engine_show("5,A-02,comet,,\n40,A-01,fountain,,\n", wind);
+    static const sm_rehearsal_options options = {0};
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    arm_and_start(&run);
+    assert_int_equal(engine_act(&run, 4, "wind 9.5"), SM_OK);
+    engine_to(&run, 7);
+    const size_t before = run.log.length;
+    engine_to(&run, 7.75); // it is fired half a second before 5 s
+    if (!strstr(sm_text_get(&run.log) + before, "\"ends, "))
+        fail_msg("%s", sm_text_get(&run.log));
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 static void two_fires_are_told_with_both_places(void **state) {
     (void)state;
     sm_show *show = engine_show(PAIR, NULL);
@@ -221,6 +300,9 @@ int main(void) {
         cmocka_unit_test(an_assessor_finds_what_was_done),
         cmocka_unit_test(what_is_easily_forgotten_is_told_and_a_place_is_shown_when_set),
         cmocka_unit_test(a_new_igniter_does_not_go_when_the_old_one_would_have),
+        cmocka_unit_test(late_igniters_go_in_the_order_of_their_moments),
+        cmocka_unit_test(a_resume_opens_an_enable_at_the_level_of_its_moment),
+        cmocka_unit_test(wind_is_no_alert_any_more_when_the_last_aerial_is_gone),
         cmocka_unit_test(two_fires_are_told_with_both_places),
         cmocka_unit_test(lines_that_are_nearly_right_are_refused),
     };

@@ -99,7 +99,7 @@ static sm_result let_hung_go(sm_rehearsal *r) {
         uint32_t event = r->hung[0].event;
         memmove(r->hung, r->hung + 1, --r->hung_count * sizeof r->hung[0]);
         const sm_field_slot *s = &r->field.slots[r->show->firings[r->show->events[event].target].slot];
-        if (!s->spent && s->outcome == SM_OUTCOME_MISFIRED) // else a new igniter hangs there by now
+        if (s->outcome == SM_OUTCOME_MISFIRED) // else a new igniter hangs there by now
             sm_fire_event(r, event, NULL, SM_FIRED_LATE);
     }
     return SM_OK;

@@ -4,6 +4,7 @@
 
 #include "slowmatch/inject.h"
 
+#include <assert.h>
 #include <math.h>
 
 sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
@@ -18,7 +19,8 @@ sm_facts sm_rehearsal_facts(const sm_rehearsal *r) {
                       .wind_m_s = r->wind_known ? r->wind_m_s : (double)NAN};
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
         const sm_field_slot *s = &r->field.slots[slot];
-        bool misfired = !s->spent && s->outcome == SM_OUTCOME_MISFIRED;
+        bool misfired = s->outcome == SM_OUTCOME_MISFIRED;
+        assert(!misfired || !s->spent);
         facts.misfired += misfired;
         facts.misfired_unreported += misfired && !s->reported;
     }
@@ -62,7 +64,7 @@ bool sm_rehearsal_aerials_to_come(const sm_rehearsal *r) {
 }
 
 bool sm_rehearsal_has_misfired(const sm_rehearsal *r, uint32_t slot) {
-    return !r->field.slots[slot].spent && r->field.slots[slot].outcome == SM_OUTCOME_MISFIRED;
+    return r->field.slots[slot].outcome == SM_OUTCOME_MISFIRED;
 }
 
 bool sm_rehearsal_was_reported(const sm_rehearsal *r, uint32_t slot) {
