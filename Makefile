@@ -97,7 +97,7 @@ DEPS = CC="$(CC)" sh tests/tools/deps.sh
 SUBMAKE = $(MAKE) --no-print-directory $(if $(findstring j,$(filter-out --%,$(MAKEFLAGS))),,-j$(JOBS))
 RUN_TESTS = JOBS=$(JOBS) sh tests/tools/run.sh $(BUILD) $(TESTS)
 
-.PHONY: deps demo test soak asan tsan memcheck bench
+.PHONY: deps demo demo-crew test soak asan tsan memcheck bench
 deps:
 	@$(DEPS) build test
 
@@ -106,6 +106,12 @@ demo:
 	@$(SUBMAKE) all >&2
 	@if [ -t 0 ] && [ -t 1 ]; then $(BUILD)/slowmatch demo-shows/lantern-quay; \
 	  else $(BUILD)/slowmatch demo-shows/lantern-quay --headless; fi
+
+# A broker, a rehearsal and three followers, in panes of one terminal.
+demo-crew:
+	@$(DEPS) build crew
+	@$(SUBMAKE) all >&2
+	@sh tests/tools/demo_crew.sh $(BUILD)
 
 test:
 	@$(DEPS) build test
@@ -207,6 +213,7 @@ clean:
 help:
 	@echo 'make            build/slowmatch and build/libslowmatch.a'
 	@echo 'make demo       install what is missing, build, rehearse the demo show'
+	@echo 'make demo-crew  the demo show and three followers through a broker, in panes of tmux'
 	@echo 'make test       install what is missing, build, run every test (4 to 5 minutes on two cores)'
 	@echo 'make asan       the same tests under the address and undefined-behaviour sanitizers (in build-asan)'
 	@echo 'make tsan       what has threads, under the thread sanitizer: console with sound, headless, a drill with its instructor'
