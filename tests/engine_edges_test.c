@@ -240,6 +240,67 @@ static void wind_is_no_alert_any_more_when_the_last_aerial_is_gone(void **state)
     sm_show_destroy(show);
 }
 
+// Three are named, and how many more there are.
+static void enables_left_open_are_named_or_counted(void **state) {
+    (void)state;
+    static const struct {
+        const char *cues, *words;
+    } cases[] = {
+        {"1,F1 F2 F3,permit=255,0,40\n50,A-01,mine,,\n", "ENABLE OPEN F1, F2, F3, no flame for over 10 s"},
+        {"1,F1 F2 F3 F4,permit=255,0,40\n50,A-01,mine,,\n",
+         "ENABLE OPEN F1, F2, F3 and 1 more, no flame for over 10 s"},
+    };
+    static const engine_file four[] = {
+        {"fixtures.csv", "name,profile,address\nF1,burner,11\nF2,burner,21\nF3,burner,31\nF4,burner,41\n"},
+        {"groups.csv", "name,members\nflames,F1 F2\n"},
+        {NULL, NULL}};
+    static const sm_rehearsal_options options = {0};
+    static const sm_alert_facts facts = {0};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        sm_show *show = engine_show(cases[i].cues, four);
+        engine_run run;
+        engine_run_init(&run, show, &options);
+        arm_and_start(&run);
+        engine_to(&run, 20);
+        sm_alerts alerts = {0};
+        sm_alerts_look(&alerts, engine_look(&run), &facts, NULL, NULL);
+        const sm_alert *open = sm_alerts_find(&alerts, SM_ALERT_PERMIT_OPEN);
+        assert_non_null(open);
+        assert_string_equal(open->words, cases[i].words);
+        engine_run_deinit(&run);
+        sm_show_destroy(show);
+    }
+}
+
+static void what_was_rigged_anew_asks_for_no_wait(void **state) {
+    (void)state;
+    static const engine_file waits[] = {{"show.ini", "[show]\ntitle = Trial\ncountdown = 2 s\nlength = "
+                                                     "60\n[limits]\narm-time = 1 s\nreentry-wait = 5 min\n"},
+                                        {NULL, NULL}};
+    sm_show *show = engine_show("1,A-01,mine,,\n", waits);
+    static const sm_rehearsal_options options = {0};
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    arm_and_start(&run);
+    assert_int_equal(engine_act(&run, 10, "safe"), SM_OK);
+    assert_int_equal(engine_act(&run, 10, "key off"), SM_OK);
+    sm_action enter;
+    char why[200];
+    size_t fault;
+    assert_int_equal(sm_action_read(show, "enter K", 7, &enter, why, &fault), SM_OK);
+    for (int anew = 0; anew < 2; anew++) {
+        sm_text caution = {0};
+        if (anew)
+            assert_int_equal(engine_act(&run, 10, "rerig"), SM_OK);
+        sm_rehearsal_caution(run.rehearsal, &enter, &caution);
+        assert_int_equal(strstr(sm_text_get(&caution), "the wait has 5:00 to run") != NULL, !anew);
+        assert_int_equal(strstr(sm_text_get(&caution), "wait") != NULL, !anew);
+        sm_text_deinit(&caution);
+    }
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 static void two_fires_are_told_with_both_places(void **state) {
     (void)state;
     sm_show *show = engine_show(PAIR, NULL);
@@ -268,6 +329,12 @@ static void lines_that_are_nearly_right_are_refused(void **state) {
     } lines[] = {
         {"undo 1", NULL},
         {"undo 0", "'0' is no count; write a whole number from 1 on"},
+        {"start-in 90s", NULL},
+        {"start-in 90 s", NULL},
+        {"start-in 1:30:00", NULL},
+        {"start-in 90", NULL},
+        {"start-in -90", "'-90' is no time; write 90 s, 5 min or 1:30:00"},
+        {"start-in soon", "'soon' is no time; write 90 s, 5 min or 1:30:00"},
         {"tick paper LOAD-A one two three", NULL},
         {"tick paper", "which sheet? write tick paper LOAD-A WORD WORD WORD"},
         {"tick paper LOAD-A", "have its three words read aloud: tick paper LOAD-A WORD WORD WORD"},
@@ -303,6 +370,8 @@ int main(void) {
         cmocka_unit_test(late_igniters_go_in_the_order_of_their_moments),
         cmocka_unit_test(a_resume_opens_an_enable_at_the_level_of_its_moment),
         cmocka_unit_test(wind_is_no_alert_any_more_when_the_last_aerial_is_gone),
+        cmocka_unit_test(enables_left_open_are_named_or_counted),
+        cmocka_unit_test(what_was_rigged_anew_asks_for_no_wait),
         cmocka_unit_test(two_fires_are_told_with_both_places),
         cmocka_unit_test(lines_that_are_nearly_right_are_refused),
     };
