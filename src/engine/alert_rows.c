@@ -19,7 +19,7 @@ static void put_row(void *context, const sm_alert *alert, bool begins) {
 // When the wait has run.
 static sm_us wait_ends_us(const sm_snapshot *now) {
     sm_wait wait = sm_snapshot_wait(now);
-    bool ends = wait.asked && wait.runs && !wait.has_run && wait.limit_us != SM_UNSET_US;
+    bool ends = wait.runs && !wait.has_run && wait.limit_us != SM_UNSET_US;
     return ends ? now->wall.us + wait.limit_us - wait.gone_us : INT64_MAX;
 }
 

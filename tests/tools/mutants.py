@@ -3,7 +3,7 @@
 """mutants.py BUILD PART: do the tests of a part see when its code is wrong? Each mutant is one small change to one source file.
 The tests are linked once with all objects of BUILD as a shared library, and before it with another that holds the one changed
 object: what that defines, counts. Which lines each test reaches is known from gcov: only those that come near the change are run.
-What they let live is tried under the sanitizers too, by those that take less than 2 s.
+What they let live is tried under the sanitizers too, by those that take less than half a second.
 All that is made lies in BUILD/mutant; no file of the tree is touched.
 From the environment: COUNT mutants are tried (150), drawn with SEED, within MINUTES (60); ONLY is the beginning of FILE:LINE; tests
 that take LONGEST seconds (20) are left out; V says what killed each, and which lines no test comes near; CC, COMPILE, LINK and
@@ -288,7 +288,7 @@ def main():
         result = 'known' if (path, source, mutant[3]) in known else bench.judge(path, texts[path], mutant)
         if result == 'SURVIVED':
             if not sanitized:  # made when it is first asked
-                fast = [name for name in bench.tests if bench.seconds[name] < 2]
+                fast = [name for name in bench.tests if bench.seconds[name] < 0.5]
                 sanitized = Bench(part, build, fast, longest, shlex.split(os.environ['SANITIZERS']))
                 sanitized.reached = bench.reached
             result = sanitized.judge(path, texts[path], mutant)
