@@ -101,6 +101,20 @@ static void what_check_would_newly_find_is_said_before(void **state) {
     assert_cues(cues);
 }
 
+static void each_change_is_an_object_for_a_script(void **state) {
+    (void)state;
+    char out[4000];
+    folder_write(folder, "list", "one 0:03\n");
+    assert_int_equal(run("tune . --try list --json", out, sizeof out), 0);
+    assert_says(out, "{\"kind\": \"change\", \"file\": \"cues.csv\", \"line\": 3, \"cue\": \"one\", \"was\": "
+                     "\"0:01.000\", \"now\": \"0:03.000\"}\n"
+                     "{\"kind\": \"found\", \"finding\": {\"file\": \"cues.csv\", \"line\": 4,");
+    assert_says(out, "{\"changes\": 1, \"errors\": 0, \"written\": false, \"kept\": null}\n");
+    assert_cues(cues);
+    assert_int_equal(run("tune . --apply list --json", out, sizeof out), 0);
+    assert_says(out, "{\"changes\": 1, \"errors\": 0, \"written\": true, \"kept\": \"/");
+}
+
 static void a_wrong_list_is_said_by_line_and_column(void **state) {
     (void)state;
     char out[4000];
@@ -132,6 +146,9 @@ static void a_script_proposes_and_applies(void **state) {
                 "2.000000,,script,apply,,,,0\n"
                 "2.000000,,script,refused,,undo,\"no reading, mark, tick, note or proposal to take back\",0\n"
                 "2.000000,,script,refused,,apply,nothing is proposed,0\n");
+    assert_says(
+        out,
+        "1 cue of cues.csv would change\n  cue one: 0:01.050, was 0:01.000\ncheck would find nothing new\n");
     assert_says(out, "script,propose,,two,'+1 f,0\n"); // running, and changes nothing:
     assert_says(out, ",1.050000,engine,set,one,lamp,red=255,0\n");
     assert_says(out, ",2.500000,engine,set,two,lamp,red=0,0\n");
@@ -223,6 +240,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_list_moves_cells_and_nothing_else, begin, end),
         cmocka_unit_test_setup_teardown(what_check_would_newly_find_is_said_before, begin, end),
+        cmocka_unit_test_setup_teardown(each_change_is_an_object_for_a_script, begin, end),
         cmocka_unit_test_setup_teardown(a_wrong_list_is_said_by_line_and_column, begin, end),
         cmocka_unit_test_setup_teardown(a_script_proposes_and_applies, begin, end),
         cmocka_unit_test_setup_teardown(what_others_saved_is_not_overwritten, begin, end),

@@ -5,6 +5,7 @@
 #ifndef SLOWMATCH_CHECK_H
 #define SLOWMATCH_CHECK_H
 
+#include "slowmatch/json.h"
 #include "slowmatch/show.h"
 #include "slowmatch/site.h"
 
@@ -181,6 +182,8 @@ bool sm_check_is_site_item(const sm_walk_row *row, const char *id);
 // For people: grouped by file, each finding with its line of the file and a mark under the cell; then what is
 // allowed, the summary, and what a clean check means. COLOUR adds terminal colours to what words say already.
 void sm_check_format_text(sm_text *out, const sm_check_report *report, bool colour);
+// FINDING as a member NAME of an object, as the next one has it.
+void sm_check_finding_json(sm_json *json, const char *name, const sm_finding *finding);
 // One object a line: a finding each, then {"summary": ...}.
 void sm_check_format_json(sm_text *out, const sm_check_report *report);
 // SARIF 2.1.0 (OASIS), one log with one run. VERSION is the program's.

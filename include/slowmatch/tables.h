@@ -61,6 +61,8 @@ size_t sm_tuning_count(const sm_tuning *tuning);
 const sm_findings *sm_tuning_found(const sm_tuning *tuning);
 // Both, for people.
 void sm_tuning_text(const sm_tuning *tuning, sm_text *out);
+// Both, one JSON object a line.
+void sm_tuning_json(const sm_tuning *tuning, sm_text *out);
 // Writes cues.csv as sm_table_save does.
 SM_MUST_CHECK sm_result sm_tuning_save(const sm_tuning *tuning, const char *backups, sm_text *why);
 

@@ -5,8 +5,8 @@
 
 #include <math.h>
 
-static void append_finding(sm_json *json, const sm_finding *finding, const char *reason) {
-    sm_json_open(json, NULL, '{');
+static void append_finding(sm_json *json, const char *name, const sm_finding *finding, const char *reason) {
+    sm_json_open(json, name, '{');
     sm_json_text(json, "file", finding->file);
     sm_json_number(json, "line", finding->line > 0 ? finding->line : (double)NAN);
     sm_json_number(json, "column", finding->column > 0 ? finding->column : (double)NAN);
@@ -19,6 +19,10 @@ static void append_finding(sm_json *json, const sm_finding *finding, const char 
     if (reason)
         sm_json_text(json, "reason", reason);
     sm_json_close(json, '}');
+}
+
+void sm_check_finding_json(sm_json *json, const char *name, const sm_finding *finding) {
+    append_finding(json, name, finding, NULL);
 }
 
 static void append_shares(sm_json *json, const char *name, const sm_check_share *shares, uint32_t count) {
@@ -118,7 +122,8 @@ static void append_totals(sm_json *json, const sm_check_summary *summary) {
 
 void sm_check_format_json(sm_text *out, const sm_check_report *report) {
     for (size_t i = 0; i < sm_findings_count(report->findings); i++) {
-        append_finding(&(sm_json){.out = out, .tight = true}, sm_findings_at(report->findings, i), NULL);
+        append_finding(&(sm_json){.out = out, .tight = true}, NULL, sm_findings_at(report->findings, i),
+                       NULL);
         sm_text_append(out, "\n", 1);
     }
     sm_json json = {.out = out, .tight = true};
@@ -129,7 +134,7 @@ void sm_check_format_json(sm_text *out, const sm_check_report *report) {
     sm_json_integer(&json, "notes", (int64_t)sm_findings_count_of(report->findings, SM_NOTE));
     sm_json_open(&json, "allowed", '[');
     for (size_t i = 0; i < sm_findings_count(report->allowed); i++)
-        append_finding(&json, sm_findings_at(report->allowed, i), report->reasons[i]);
+        append_finding(&json, NULL, sm_findings_at(report->allowed, i), report->reasons[i]);
     sm_json_close(&json, ']');
     if (report->summary)
         append_totals(&json, report->summary);

@@ -39,6 +39,10 @@ static void say_what_is_wrong(run *r) {
     if (findings)
         cmd_print_findings(2, sm_session_take(r->session)->show->folder, findings);
     sm_findings_destroy(findings);
+    char *const tuning = sm_session_tuning_words(r->session); // of `apply`, in lines
+    if (tuning)
+        fputs(tuning, cmd_stderr());
+    free(tuning);
     while (sm_session_outcome(r->session, &note))
         if (note.kind == SM_OUTCOME_WRONG)
             cmd_complain("%s", note.text);

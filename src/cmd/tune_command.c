@@ -3,6 +3,7 @@
 #include "cmd/cmd.h"
 
 #include "slowmatch/engine.h"
+#include "slowmatch/json.h"
 #include "slowmatch/tables.h"
 
 #include <errno.h>
@@ -79,39 +80,63 @@ static int complain(const char *folder, sm_result result, const sm_text *why) {
     return CMD_UNUSABLE;
 }
 
-static int print_and_save(const sm_tuning *tuning, const char *folder, bool save) {
+typedef struct tune_call {
+    const char *file;
+    bool save, json;
+} tune_call;
+
+static void add_result(const sm_tuning *tuning, const tune_call *call, bool is_written, const char *backups,
+                       sm_text *out) {
+    if (!call->json) {
+        if (is_written)
+            sm_text_printf(out, "written; what was is kept in %s\n", backups);
+        return;
+    }
+    sm_json json = sm_json_line_open(out);
+    sm_json_integer(&json, "changes", (int64_t)sm_tuning_count(tuning));
+    sm_json_integer(&json, "errors", (int64_t)sm_findings_count_of(sm_tuning_found(tuning), SM_ERROR));
+    sm_json_bool(&json, "written", is_written);
+    sm_json_text(&json, "kept", is_written ? backups : NULL);
+    sm_json_line_close(&json);
+}
+
+// What would change stands on standard output before anything is written.
+static int print_and_save(const sm_tuning *tuning, const char *folder, const tune_call *call) {
     sm_text text = {0}, why = {0};
     char *const backups = sm_table_backups_path();
     int status = sm_findings_count_of(sm_tuning_found(tuning), SM_ERROR) > 0 ? CMD_FINDINGS : CMD_GOOD;
-    sm_tuning_text(tuning, &text);
-    const sm_result result = !save ? SM_OK : backups ? sm_tuning_save(tuning, backups, &why) : SM_NO_MEMORY;
-    if (save && result == SM_OK && sm_tuning_count(tuning) > 0)
-        sm_text_printf(&text, "written; what was is kept in %s\n", backups);
-    if (text.failed || fputs(sm_text_get(&text), stdout) == EOF || fflush(stdout) == EOF) {
-        cmd_complain("output: %s", strerror(errno));
-        status = CMD_UNUSABLE;
+    if (call->json)
+        sm_tuning_json(tuning, &text);
+    else
+        sm_tuning_text(tuning, &text);
+    bool is_printed = cmd_print(&text, CMD_GOOD) == CMD_GOOD;
+    sm_result result = SM_OK;
+    if (call->save && is_printed)
+        result = backups ? sm_tuning_save(tuning, backups, &why) : SM_NO_MEMORY;
+    if (result == SM_OK && is_printed) {
+        add_result(tuning, call, call->save && sm_tuning_count(tuning) > 0, backups, &text);
+        is_printed = cmd_print(&text, CMD_GOOD) == CMD_GOOD;
     }
     if (result != SM_OK)
         status = complain(folder, result, &why);
-    sm_text_deinit(&text);
     sm_text_deinit(&why);
     free(backups);
-    return status;
+    return is_printed ? status : CMD_UNUSABLE;
 }
 
-static int tune(const sm_show *show, const char *file, bool save) {
+static int tune(const sm_show *show, const tune_call *call) {
     sm_proposal proposals[SM_PROPOSALS_MAX];
     uint32_t count = 0;
     sm_audio_info info;
     sm_check_options music;
     sm_tuning *tuning = NULL;
     sm_text why = {0};
-    if (!read_list(show, file, proposals, &count))
+    if (!read_list(show, call->file, proposals, &count))
         return CMD_UNUSABLE;
     cmd_music_ask(show, &info, &music);
     const sm_result result = sm_tuning_create(show, proposals, count, &music, &why, &tuning);
     const int status =
-        result == SM_OK ? print_and_save(tuning, show->folder, save) : complain(show->folder, result, &why);
+        result == SM_OK ? print_and_save(tuning, show->folder, call) : complain(show->folder, result, &why);
     sm_tuning_destroy(tuning);
     sm_text_deinit(&why);
     return status;
@@ -119,14 +144,18 @@ static int tune(const sm_show *show, const char *file, bool save) {
 
 int cmd_tune(const cmd_command *self, int argc, char **argv) {
     const char *apply = NULL, *try = NULL;
+    tune_call call = {0};
     int count;
     const char *words[1];
     const cmd_option options[] = {
         {"apply", "FILE", "write the proposals of FILE into cues.csv: CUE MOMENT|+0.05 s|-1 f [on] a line",
          NULL, &apply},
         {"try", "FILE", "only say what would change, and what check would newly find", NULL, &try},
+        {"json", NULL, "one object a line: each change and each finding, then what was done", &call.json,
+         NULL},
     };
-    int status = cmd_options_read(self, options, 2, argc, argv, 1, 1, words, &count);
+    int status =
+        cmd_options_read(self, options, sizeof options / sizeof *options, argc, argv, 1, 1, words, &count);
     if (status >= 0)
         return status;
     if (!apply == !try) {
@@ -137,7 +166,9 @@ int cmd_tune(const cmd_command *self, int argc, char **argv) {
     if (!show)
         return CMD_UNUSABLE;
     sm_tables_sweep(words[0]);
-    status = tune(show, apply ? apply : try, apply != NULL);
+    call.file = apply ? apply : try;
+    call.save = apply != NULL;
+    status = tune(show, &call);
     sm_show_destroy(show);
     return status;
 }

@@ -13,15 +13,26 @@ void sm_session_take_proposals(sm_session *session, sm_job *job) {
     job->proposal_count = sm_rehearsal_proposals(session->rehearsal, job->proposals);
 }
 
-void sm_session_apply(const sm_session *session, sm_job *job) {
+void sm_session_apply(sm_session *session, sm_job *job) {
     sm_text why = {0};
     sm_tuning *tuning = NULL;
+    sm_audio_info info;
+    sm_check_options music;
     char *const backups = sm_table_backups_path();
+    sm_music_ask(session->show, &info, &music);
     job->result =
-        backups ? sm_tuning_create(session->show, job->proposals, job->proposal_count, NULL, &why, &tuning)
+        backups ? sm_tuning_create(session->show, job->proposals, job->proposal_count, &music, &why, &tuning)
                 : SM_NO_MEMORY;
-    if (job->result == SM_OK)
+    if (job->result == SM_UNREADABLE) { // what could not be tried out can be written all the same
+        sm_text_clear(&why);
+        job->result =
+            sm_tuning_create(session->show, job->proposals, job->proposal_count, NULL, &why, &tuning);
+    }
+    if (job->result == SM_OK) {
+        sm_tuning_text(tuning, &job->words);
+        sm_session_give_words(session, job); // before anything is written
         job->result = sm_tuning_save(tuning, backups, &why);
+    }
     if (job->result != SM_OK) {
         snprintf(job->why_room, sizeof job->why_room, "%s",
                  why.length > 0 ? why.bytes : sm_result_text(job->result));

@@ -217,7 +217,7 @@ bool sm_session_refuses_words(sm_session *session, const sm_action *action, char
 // What is proposed now, for JOB.
 void sm_session_take_proposals(sm_session *session, sm_job *job);
 // Writes it into cues.csv: JOB's result and `why`. In the job's thread.
-void sm_session_apply(const sm_session *session, sm_job *job);
+void sm_session_apply(sm_session *session, sm_job *job);
 // Says in JOB's words what that would change. In the job's thread.
 void sm_session_try(sm_job *job);
 void sm_session_give_words(sm_session *session, sm_job *job);

@@ -2,6 +2,7 @@
 // Proposed cue times as changes of cues.csv, and what `check` would find in the folder as it would be: it is loaded from a passing
 // folder, in which every file but cues.csv is a link.
 #include "slowmatch/files.h"
+#include "slowmatch/json.h"
 #include "slowmatch/tables.h"
 
 #include <errno.h>
@@ -258,6 +259,27 @@ void sm_tuning_text(const sm_tuning *tuning, sm_text *out) {
     }
     if (tuning->found && sm_findings_count(tuning->found) == 0)
         sm_text_printf(out, "check would find nothing new\n");
+}
+
+void sm_tuning_json(const sm_tuning *tuning, sm_text *out) {
+    for (size_t i = 0; i < tuning->count; i++) {
+        char id[12];
+        const tuned *const row = &tuning->rows[i];
+        sm_json json = sm_json_line_open(out);
+        sm_json_text(&json, "kind", "change");
+        sm_json_text(&json, "file", CUES);
+        sm_json_integer(&json, "line", tuning->changes[i].line);
+        sm_json_text(&json, "cue", sm_cue_id(tuning->show, row->cue, id));
+        sm_json_text(&json, "was", row->was);
+        sm_json_text(&json, "now", row->now);
+        sm_json_line_close(&json);
+    }
+    for (size_t i = 0; tuning->found && i < sm_findings_count(tuning->found); i++) {
+        sm_json json = sm_json_line_open(out);
+        sm_json_text(&json, "kind", "found");
+        sm_check_finding_json(&json, "finding", sm_findings_at(tuning->found, i));
+        sm_json_line_close(&json);
+    }
 }
 
 sm_result sm_tuning_save(const sm_tuning *tuning, const char *backups, sm_text *why) {

@@ -2,6 +2,7 @@
 #include "console/lines/typed.h"
 
 #include "console/asks/asks.h"
+#include "console/modes/apply.h"
 #include "console/modes/modes.h"
 #include "console/modes/second_key.h"
 #include "console/placement.h"
@@ -74,6 +75,10 @@ static sm_act action_named(const char *line) {
 
 static void act(sm_ui *ui, const char *line) {
     sm_act named = action_named(line);
+    if (named == SM_ACT_APPLY) {
+        sm_ui_ask_apply(ui);
+        return;
+    }
     if (named != SM_ACT_COUNT && is_confirmed(named)) {
         sm_ui_confirm_key(ui, named);
     } else if (named != SM_ACT_COUNT && sm_action_row_of(named)->needed > 0) {
