@@ -367,25 +367,32 @@ static void hear(sm_lights *l, sm_wall_time now) {
 
 // ---- frames ---------------------------------------------------------------------------------------------
 
-// False: the judge refused, and the lights are stopped.
-static bool order_frame(sm_lights *l, size_t i) {
-    lights_order order = {.kind = LIGHTS_FRAME};
+// The frame of universe I into ORDERS, where it is other than the one before. False: the judge refused, and the lights are stopped.
+static bool judge_frame(sm_lights *l, size_t i, lights_orders *orders, size_t *count) {
     uint8_t slots[SM_SACN_SLOTS];
     char why[SM_LIGHTS_WHY];
     lights_frame_fill(l->frame, i, l->levels, slots);
     if (l->sent[i].universe != 0 && memcmp(l->sent[i].slots, slots, sizeof slots) == 0)
         return true;
-    if (!lights_judge_pass(l->judge, lights_frame_universe(l->frame, i), slots, l->levels, &order.verdict,
-                           why)) {
+    if (!lights_judge_pass(l->judge, lights_frame_universe(l->frame, i), slots, l->levels,
+                           &orders->verdicts[*count], why)) {
         stopped(l, why);
         return false;
     }
-    if (lights_sender_order(&l->sender, &order)) // else once more with the next
-        l->sent[i] = order.verdict;
+    ++*count;
     return true;
 }
 
+// What went out is known as sent; what did not is ordered once more with the next.
+static void keep_sent(sm_lights *l, const lights_orders *orders, size_t count) {
+    for (size_t i = 0, v = 0; i < lights_frame_count(l->frame) && v < count; i++)
+        if (lights_frame_universe(l->frame, i) == orders->verdicts[v].universe)
+            l->sent[i] = orders->verdicts[v++];
+}
+
 static void order_frames(sm_lights *l, sm_wall_time now) {
+    lights_orders orders;
+    size_t count = 0;
     if (now.us < l->tick.us)
         return;
     l->tick.us += TICK_US;
@@ -394,8 +401,10 @@ static void order_frames(sm_lights *l, sm_wall_time now) {
     if (sm_session_state(l->session) != SM_STATE_SAFE)
         sm_session_levels(l->session, l->levels);
     for (size_t i = 0; i < lights_frame_count(l->frame); i++)
-        if (!order_frame(l, i))
+        if (!judge_frame(l, i, &orders, &count))
             return;
+    if (count > 0 && lights_sender_frames(&l->sender, &orders, count))
+        keep_sent(l, &orders, count);
 }
 
 // ---- the step ---------------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@
 
 typedef enum lights_order_kind {
     LIGHTS_GO = 1, // what was asked was answered: frames may be sent from now on, for `span_us`
-    LIGHTS_FRAME,  // `verdict`
+    LIGHTS_FRAME,  // `count` verdicts follow
     LIGHTS_DROP,   // nothing more of `universe`, neither home nor an end
     LIGHTS_END     // home over `span_us`, then the end
 } lights_order_kind;
@@ -20,9 +20,14 @@ typedef enum lights_order_kind {
 typedef struct lights_order {
     lights_order_kind kind;
     int32_t universe;
+    int32_t count;
     sm_us span_us;
-    lights_verdict verdict;
 } lights_order;
+// As it is sent: with as many verdicts as it counts, so that a moment's frames of all universes are one message.
+typedef struct lights_orders {
+    lights_order order;
+    lights_verdict verdicts[SM_LIGHTS_UNIVERSES];
+} lights_orders;
 
 typedef enum lights_news_kind {
     LIGHTS_LISTENS = 1, // it hears the interface; `text`: what it cannot hear, "" for nothing

@@ -15,6 +15,7 @@
 #include <fcntl.h>
 #include <poll.h>
 #include <signal.h>
+#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -153,18 +154,24 @@ static void go(process *p, const lights_order *order, int64_t now_us) {
     p->discover_us = now_us + SM_US_PER_S; // when there is something to tell
 }
 
-static void follow(process *p, const lights_order *order, int64_t now_us) {
+static void follow_frames(process *p, const lights_orders *orders, int64_t now_us) {
     char why[SM_LIGHTS_WHY];
+    if (!p->sends)
+        stop(p, "a frame came before anybody stated anything");
+    for (int32_t i = 0; i < orders->order.count && !p->over; i++)
+        if (!lights_streams_order(&p->streams, &orders->verdicts[i], now_us, why))
+            stop(p, why);
+}
+
+static void follow(process *p, const lights_orders *orders, int64_t now_us) {
+    const lights_order *order = &orders->order;
     lights_stream *stream;
     switch (order->kind) {
     case LIGHTS_GO:
         go(p, order, now_us);
         break;
     case LIGHTS_FRAME:
-        if (!p->sends)
-            stop(p, "a frame came before anybody stated anything");
-        else if (!lights_streams_order(&p->streams, &order->verdict, now_us, why))
-            stop(p, why);
+        follow_frames(p, orders, now_us);
         break;
     case LIGHTS_DROP:
         stream = lights_streams_find(&p->streams, order->universe);
@@ -186,18 +193,27 @@ static void let_go(process *p, int64_t now_us) {
 }
 
 static void read_orders(process *p, int64_t now_us) {
-    lights_order order;
+    lights_orders orders;
+    const size_t head = offsetof(lights_orders, verdicts);
     while (!p->over) {
-        const ssize_t length = recv(LIGHTS_DESCRIPTOR, &order, sizeof order, MSG_DONTWAIT);
+        const ssize_t length = recv(LIGHTS_DESCRIPTOR, &orders, sizeof orders, MSG_DONTWAIT);
         if (length < 0 && errno == EINTR)
             continue;
         if (length < 0 && errno == EAGAIN)
             return;
-        if (length != (ssize_t)sizeof order) { // its end closed
+        if (length <= 0) { // its end closed
             let_go(p, now_us);
             return;
         }
-        follow(p, &order, now_us);
+        const lights_order *order = &orders.order;
+        const bool whole =
+            (size_t)length >= sizeof *order && order->count >= 0 && order->count <= SM_LIGHTS_UNIVERSES &&
+            (size_t)length ==
+                (order->count == 0 ? sizeof *order : head + (size_t)order->count * sizeof(lights_verdict));
+        if (whole)
+            follow(p, &orders, now_us);
+        else
+            stop(p, "an order that is none");
     }
 }
 

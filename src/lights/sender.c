@@ -3,6 +3,7 @@
 
 #include "slowmatch/start_self.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -60,9 +61,20 @@ bool lights_sender_start(lights_sender *sender, const char *folder, const sm_lig
     return true;
 }
 
+static bool put(lights_sender *sender, const void *message, size_t length) {
+    return sender->pid != 0 &&
+           send(sender->descriptor, message, length, MSG_NOSIGNAL | MSG_DONTWAIT) == (ssize_t)length;
+}
+
 bool lights_sender_order(lights_sender *sender, const lights_order *order) {
-    return sender->pid != 0 && send(sender->descriptor, order, sizeof *order, MSG_NOSIGNAL | MSG_DONTWAIT) ==
-                                   (ssize_t)sizeof *order;
+    assert(order->count == 0);
+    return put(sender, order, sizeof *order);
+}
+
+bool lights_sender_frames(lights_sender *sender, lights_orders *orders, size_t count) {
+    assert(count <= SM_LIGHTS_UNIVERSES);
+    orders->order = (lights_order){.kind = LIGHTS_FRAME, .count = (int32_t)count};
+    return put(sender, orders, offsetof(lights_orders, verdicts) + count * sizeof orders->verdicts[0]);
 }
 
 lights_sender_said lights_sender_hear(lights_sender *sender, lights_news *out) {

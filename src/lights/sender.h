@@ -19,6 +19,8 @@ bool lights_sender_start(lights_sender *sender, const char *folder, const sm_lig
                          char why[SM_LIGHTS_WHY]);
 // False: it did not take the order (it does not keep up, or it is gone).
 bool lights_sender_order(lights_sender *sender, const lights_order *order);
+// The same with the COUNT verdicts that ORDERS has.
+bool lights_sender_frames(lights_sender *sender, lights_orders *orders, size_t count);
 typedef enum lights_sender_said { LIGHTS_NOTHING_NEW, LIGHTS_NEWS, LIGHTS_GONE } lights_sender_said;
 lights_sender_said lights_sender_hear(lights_sender *sender, lights_news *out);
 // Forgets it. It ends by itself: at once where it only listened, after it has let the lights go where it sent.

@@ -113,12 +113,25 @@ static void become(const lights_net *net, const char *show, const char *to, bool
     _exit(127);
 }
 
-void lights_net_start(lights_net *net, const char *program, const char *show, const char *to, bool ola) {
-    int in[2], out[2];
+void lights_net_prepare(lights_net *net, const char *program) {
     *net = (lights_net){0};
     find_program(net, program);
     folder_make(net->folder);
     chmod(net->folder, 0777); // olad is another user
+}
+
+void lights_net_find(lights_net *net) {
+    char path[256], command[300];
+    snprintf(command, sizeof command, "cat %s", folder_path(path, net->folder, "pid"));
+    char *pid = run(command);
+    net->program = (pid_t)strtol(pid, NULL, 10);
+    free(pid);
+    assert_true(net->program > 1);
+}
+
+void lights_net_start(lights_net *net, const char *program, const char *show, const char *to, bool ola) {
+    int in[2], out[2];
+    lights_net_prepare(net, program);
     assert_int_equal(pipe2(in, O_CLOEXEC), 0);
     assert_int_equal(pipe2(out, O_CLOEXEC), 0);
     net->harness = fork();
@@ -131,14 +144,7 @@ void lights_net_start(lights_net *net, const char *program, const char *show, co
     net->out = out[0];
     lights_net_wait(net, "earshot");
     lights_net_type(net, "y");
-    char path[256], *pid;
-    folder_path(path, net->folder, "pid");
-    char command[300];
-    snprintf(command, sizeof command, "cat %s", path);
-    pid = run(command);
-    net->program = (pid_t)strtol(pid, NULL, 10);
-    free(pid);
-    assert_true(net->program > 1);
+    lights_net_find(net);
 }
 
 void lights_net_type(lights_net *net, const char *line) {
@@ -298,6 +304,24 @@ void lights_net_wait_sockets(const lights_net *net, size_t wanted) {
     while (lights_net_sockets(net) != wanted && sm_monotonic_us() < until_us)
         lights_net_nap(0.05);
     assert_int_equal(lights_net_sockets(net), wanted);
+}
+
+static void add_cpu(const char *pid, void *context) {
+    char path[300], line[1024] = "";
+    unsigned long user = 0, kernel = 0;
+    snprintf(path, sizeof path, "/proc/%s/stat", pid);
+    FILE *file = fopen(path, "re");
+    const char *rest = file && fgets(line, sizeof line, file) ? strrchr(line, ')') : NULL;
+    if (file)
+        fclose(file);
+    if (rest && sscanf(rest, ") %*c %*d %*d %*d %*d %*d %*u %*u %*u %*u %*u %lu %lu", &user, &kernel) == 2)
+        *(double *)context += (double)(user + kernel) / (double)sysconf(_SC_CLK_TCK);
+}
+
+double lights_net_cpu_s(const lights_net *net) {
+    double all_s = 0;
+    visit(net, add_cpu, &all_s);
+    return all_s;
 }
 
 typedef struct sought {

@@ -32,6 +32,11 @@ void lights_net_or_skip(void);
 
 // NULL where namespaces can be had; else why not, in the kernel's words.
 const char *lights_net_missing(void);
+// For whoever starts PROGRAM by hand: its folder; and once it runs, its process.
+void lights_net_prepare(lights_net *net, const char *program);
+void lights_net_find(lights_net *net);
+// CPU seconds that it and its processes have taken so far.
+double lights_net_cpu_s(const lights_net *net);
 // The console of PROGRAM ("slowmatch") as lines over the show in SHOW, to TO. OLA: an olad listens at the node.
 void lights_net_start(lights_net *net, const char *program, const char *show, const char *to, bool ola);
 void lights_net_type(lights_net *net, const char *line);

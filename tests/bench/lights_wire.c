@@ -1,0 +1,178 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Lights on a wire: what the console, playing music, and its processes take with 8 universes in motion, beside the same without; and how evenly
+// the frames come at the far end of a cable. Fails above 1.5 times, or where one frame in a hundred is 5 ms or more off its 25 ms.
+#include "../support/lights_net.h"
+#include "../support/pty.h"
+#include "../support/sound_rig.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+enum { UNIVERSES = 8, LIGHTS = 20 };
+#define SPAN_S 15
+
+// 8 universes of 20 lights of 8 channels; all of them always on the way to another level.
+static show_folder make_show(void) {
+    const show_folder folder = show_folder_make_small();
+    sm_text fixtures = {0}, cues = {0}, groups = {0};
+    sm_text_printf(&fixtures, "name,profile,universe,address\n");
+    sm_text_printf(&groups, "name,members\n");
+    for (int u = 1; u <= UNIVERSES; u++) {
+        sm_text_printf(&groups, "all-%d,", u);
+        for (int l = 0; l < LIGHTS; l++) {
+            sm_text_printf(&fixtures, "p-%d-%d,bar,%d,%d\n", u, l, u, 1 + l * 8);
+            sm_text_printf(&groups, "%sp-%d-%d", l == 0 ? "" : " ", u, l);
+        }
+        sm_text_printf(&groups, "\n");
+    }
+    sm_text_printf(&cues, "time,target,do,fade\n0.5,A-01,comet,\n");
+    for (int s = 0; s < 200; s++)
+        for (int u = 1; u <= UNIVERSES; u++)
+            sm_text_printf(&cues, "%d.1,all-%d,a=%d b=%d c=%d d=%d,1.1\n", s, u, s % 2 * 255,
+                           (s + 1) % 2 * 200, s * 37 % 256, s * 91 % 256);
+    show_folder_put(&folder, "profiles.csv", "name,channels,wire\nbar,a b c d e f g h,light\n");
+    show_folder_put(&folder, "fixtures.csv", sm_text_get(&fixtures));
+    show_folder_put(&folder, "groups.csv", sm_text_get(&groups));
+    show_folder_put(&folder, "lines.csv", NULL);
+    show_folder_put(&folder, "cues.csv", sm_text_get(&cues));
+    show_folder_put(
+        &folder, "show.ini",
+        "[show]\ntitle = Bench\naudio = music.ogg\nlength = 200\ncountdown = 0\n[limits]\narm-time = 0.1\n");
+    char command[300];
+    snprintf(command, sizeof command, "cp demo-shows/lantern-quay/music.ogg %s/", folder.path);
+    if (system(command) != 0) // NOLINT(cert-env33-c)
+        printf("no music\n");
+    sm_text_deinit(&fixtures);
+    sm_text_deinit(&cues);
+    sm_text_deinit(&groups);
+    return folder;
+}
+
+// The console on a terminal of 120 by 40, the show running; WITH: and the lights on.
+static pty *start(lights_net *net, const char *show, bool with) {
+    char data[100];
+    lights_net_prepare(net, "slowmatch");
+    snprintf(data, sizeof data, "XDG_DATA_HOME=%s", net->folder);
+    const char *const environment[] = {data, NULL};
+    pty *p = pty_start(120, 40,
+                       (const char *const[]){"/usr/bin/unshare", "-rmn", "sh", "tests/tools/lights_net.sh",
+                                             net->folder, net->exe, show, "--lights", "desk", "--lights-to",
+                                             "multicast", NULL},
+                       environment);
+    pty_expect(p, "no way to fire anything");
+    pty_type(p, "y");
+    lights_net_find(net);
+    if (with) {
+        pty_type(p, "^");
+        for (int u = 1; u <= UNIVERSES; u++) {
+            char line[64];
+            snprintf(line, sizeof line, "line of universe %d:", u);
+            pty_expect(p, line);
+            snprintf(line, sizeof line, "%d J\r", u);
+            pty_type(p, line);
+        }
+        pty_expect(p, "STROBES");
+        pty_type(p, "none\r");
+        pty_expect(p, "MOVING");
+        pty_type(p, "none\r");
+        pty_expect(p, "DARK");
+        pty_type(p, "none\r");
+        pty_expect(p, "LIGHTS ON THE WIRE");
+        pty_type(p, "\x1b");
+    }
+    pty_type(p, "cB\r");
+    pty_expect(p, "clear called by B");
+    pty_type(p, ":measure\r");
+    pty_type(p, "ka");
+    pty_expect(p, "Enter arm");
+    pty_type(p, "\r");
+    pty_expect(p, "ARMED");
+    pty_type(p, "b");
+    pty_expect(p, "Enter start");
+    pty_type(p, "\r");
+    pty_expect(p, "RUNNING");
+    return p;
+}
+
+static double share(lights_net *net, const char *show, bool with) {
+    pty *p = start(net, show, with);
+    lights_net_nap(1);
+    const double before_s = lights_net_cpu_s(net);
+    for (int i = 0; i < 10 * SPAN_S; i++) {
+        lights_net_nap(0.1);
+        (void)pty_shows(p, "RUNNING"); // reads what was drawn
+    }
+    const double used_s = lights_net_cpu_s(net) - before_s;
+    pty_type(p, "q");
+    pty_expect(p, "Enter quit");
+    pty_type(p, "\r");
+    pty_expect_end(p);
+    pty_destroy(p);
+    return used_s / SPAN_S;
+}
+
+static int by_value(const void *a, const void *b) {
+    const double first = *(const double *)a, second = *(const double *)b;
+    return (first > second) - (first < second);
+}
+
+// How far from 25 ms the frames of universe 1 are apart: the 99th of a hundred, in ms.
+static double jitter_ms(const lights_net *net, size_t *frames) {
+    size_t count, others, gaps = 0;
+    lights_net_packet *packets = lights_net_packets(net, "wire", &count, &others);
+    double *off = calloc(count + 1, sizeof *off), last_s = 0;
+    *frames = 0;
+    for (size_t i = 0; off && i < count; i++) {
+        if (packets[i].universe != 1)
+            continue;
+        if (++*frames > 100 &&
+            packets[i].at_s - last_s < 0.5) // past the beginning; kept alive before it is no frame
+            off[gaps++] = fabs(packets[i].at_s - last_s - 0.025) * 1000;
+        last_s = packets[i].at_s;
+    }
+    double p99 = 1e9;
+    if (off && gaps > 100) {
+        qsort(off, gaps, sizeof *off, by_value);
+        p99 = off[gaps * 99 / 100];
+    }
+    free(off);
+    free(packets);
+    return p99;
+}
+
+int main(void) {
+    if (lights_net_missing()) {
+        printf("no network namespace can be had here: %s\n", lights_net_missing());
+        return 0;
+    }
+    sound_rig rig;
+    const int code = sound_rig_start(&rig, 44100);
+    if (code != 0) {
+        printf("skipped: no headless sound server (%s)\n", code == 77 ? "a program is missing" : "it failed");
+        return code == 77 ? 0 : 1;
+    }
+    signal(SIGPIPE, SIG_IGN);
+    const show_folder folder = make_show();
+    lights_net without, with;
+    const double off = share(&without, folder.path, false);
+    const double on = share(&with, folder.path, true);
+    size_t frames;
+    const double off_ms = jitter_ms(&with, &frames);
+    printf("lights off %.2f %% of a core, 8 universes on %.2f %%: %.2f times\n", off * 100, on * 100,
+           on / off);
+    printf("%zu frames of universe 1; 99 of 100 less than %.2f ms off their 25 ms\n", frames, off_ms);
+    lights_net_forget(&without);
+    lights_net_forget(&with);
+    show_folder_remove(&folder);
+    sound_rig_stop(&rig);
+    return on / off <= 1.5 && off_ms < 5 ? 0 : 1;
+}
