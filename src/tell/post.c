@@ -16,7 +16,7 @@
 #define IN_FLIGHT_MAX 64
 #define CLOSE_PATIENCE_US (3 * SM_US_PER_S / 2)
 // A long show is told anew more seldom: not more than so many bytes a second.
-#define REFRESH_BYTES_A_S 20000
+#define REFRESH_BYTES_A_S 4000
 
 struct post {
     sm_broker broker;

@@ -13,7 +13,7 @@
 #define REFRESH_US (2 * SM_US_PER_S)
 // A state that is asked for again and again is told so often.
 #define WANTED_US (SM_US_PER_S / 2)
-#define STATE_BYTES_A_S 20000
+#define STATE_BYTES_A_S 4000
 // Without a beat of our own that came back within it, followers hear nothing. Begun anew, a connection takes its time.
 #define UNHEARD_US (3 * SM_US_PER_S)
 

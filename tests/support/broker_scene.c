@@ -90,10 +90,19 @@ pid_t scene_start_console_as(scene *s, const char *script, const char *keys) {
     snprintf(keys_path, sizeof keys_path, "%s/%s", s->folder, keys ? keys : "");
     snprintf(broker, sizeof broker, "127.0.0.1:%d", s->port);
     scene_put_file(s, name, script);
-    return scene_start(s, "console.log",
-                       (const char *[]){program, SCENE_SHOW, "--silent", "--headless", "--script", path,
-                                        "--readings", SCENE_SHOW "/readings-fixed.csv", "--tell", broker,
-                                        keys ? "--broker-keys" : NULL, keys_path, NULL});
+    const char *argv[16] = {
+        program, s->show ? s->show : SCENE_SHOW, "--silent", "--headless", "--script", path, "--tell",
+        broker};
+    size_t count = 8;
+    if (keys) {
+        argv[count++] = "--broker-keys";
+        argv[count++] = keys_path;
+    }
+    if (!s->show) {
+        argv[count++] = "--readings";
+        argv[count++] = SCENE_SHOW "/readings-fixed.csv";
+    }
+    return scene_start(s, "console.log", argv);
 }
 
 pid_t scene_start_console(scene *s, const char *script) {

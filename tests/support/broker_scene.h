@@ -18,6 +18,7 @@ extern const char scene_running[];
 typedef struct scene {
     char folder[40];
     int port;
+    const char *show; // NULL: SCENE_SHOW with its readings
     pid_t broker, console;
     sm_follower *follower;
     const sm_follow_view *view;
