@@ -42,7 +42,7 @@ static void put_input(const meter *m, sm_text *out) {
 static void put_rate(const meter *m, sm_text *out) {
     const sm_timecode_heard *h = &m->heard;
     cmd_timecode_rate(h->rate, h->drop, out);
-    if (!h->differs)
+    if (!h->differs || !m->show)
         return;
     sm_text_printf(out, "%s; THE SHOW HAS ", h->sure ? "" : ", it seems");
     cmd_timecode_rate(m->show->rate, m->show->drop, out);

@@ -48,7 +48,8 @@ static void put_mark(sm_attempt *attempt, const char *token, const sm_drill_mark
         return;
     *before = now;
     const sm_value nothing = {.kind = SM_VALUE_NOTHING};
-    SM_ENTRY_PUT(out, SM_ENTRY_MARK, sm_value_text(token), sm_value_number(attempt->mark_rows++),
+    const int64_t number = attempt->mark_rows++;
+    SM_ENTRY_PUT(out, SM_ENTRY_MARK, sm_value_text(token), sm_value_number(number),
                  sm_value_text(sm_mark_kind_text(mark->kind)), sm_value_text(mark->name),
                  sm_value_number(mark->marks), sm_value_number(mark->got), sm_value_number(mark->computed),
                  sm_value_number(now.decided), sm_value_us(mark->took_us), sm_value_us(mark->within_us),
@@ -74,9 +75,9 @@ static void put_score(sm_attempt *attempt, const char *token, const sm_drill_run
     attempt->score = score;
     attempt->passed = passed;
     attempt->with_hints = with_hints;
-    SM_ENTRY_PUT(out, SM_ENTRY_SCORE, sm_value_text(token), sm_value_number(attempt->score_rows++),
-                 sm_value_text(how), sm_value_number(score), sm_value_number(passed),
-                 sm_value_number(with_hints));
+    const int64_t number = attempt->score_rows++;
+    SM_ENTRY_PUT(out, SM_ENTRY_SCORE, sm_value_text(token), sm_value_number(number), sm_value_text(how),
+                 sm_value_number(score), sm_value_number(passed), sm_value_number(with_hints));
 }
 
 void sm_attempt_put(sm_attempt *attempt, const char *token, const char *title, sm_unix_us now_us,
