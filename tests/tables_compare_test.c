@@ -37,10 +37,11 @@ static char folder[64];
 static cue_file demo;
 static sm_show *old_show;
 
+static uint64_t drawn; // a linear congruential generator, so that every machine draws the same
+
 static uint32_t draw(uint32_t below) {
-    static uint64_t at = 77; // a linear congruential generator, so that every machine draws the same
-    at = at * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
-    return (uint32_t)(at >> 33) % below;
+    drawn = drawn * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    return (uint32_t)(drawn >> 33) % below;
 }
 
 static void take_line(cue_file *file, char *line) {
@@ -229,16 +230,22 @@ static unsigned rounds_as_short(unsigned edits, bool renumber) {
     return as_short;
 }
 
+// From each of several seeds, so that no lucky one tells.
 static void the_account_is_as_short_as_the_edits(void **state) {
     (void)state;
     static const struct { unsigned edits, least; } rows[] = {{1, 100}, {3, 99}, {8, 99}, {20, 90}};
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        for (int renumber = 0; renumber < 2; renumber++) {
-            const unsigned found = rounds_as_short(rows[i].edits, renumber);
-            print_message("%u edits, ids %s: as short in %u of 100\n", rows[i].edits,
-                          renumber ? "anew" : "kept", found);
-            assert_true(found >= rows[i].least);
-        }
+    static const uint64_t seeds[] = {77, 8, 9, 1, 2, 3, 4, 5, 6, 7, 10};
+    const size_t count = getenv("SLOWMATCH_SOAK") ? sizeof seeds / sizeof seeds[0] : 3;
+    for (size_t seed = 0; seed < count; seed++) {
+        drawn = seeds[seed];
+        for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+            for (int renumber = 0; renumber < 2; renumber++) {
+                const unsigned found = rounds_as_short(rows[i].edits, renumber);
+                print_message("seed %u, %u edits, ids %s: as short in %u of 100\n", (unsigned)seeds[seed],
+                              rows[i].edits, renumber ? "anew" : "kept", found);
+                assert_true(found >= rows[i].least);
+            }
+    }
 }
 
 // ---- in words -----------------------------------------------------------------------------------

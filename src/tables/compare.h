@@ -42,7 +42,7 @@ typedef struct cue_move {
     uint32_t cues;
 } cue_move;
 
-enum { CUE_SPANS_MAX = 24 };
+enum { CUE_SPANS_MAX = 24, CUE_FOUND = 4 };
 
 // Of each span by which something may have moved.
 typedef struct cue_spans {
@@ -52,11 +52,12 @@ typedef struct cue_spans {
 typedef struct cue_matching {
     cue_set old, now;
     sm_arena *arena;
-    uint32_t *by_time;             // old rows
-    sm_us *original;               // times of the old rows before any move
-    sm_us spans_us[CUE_SPANS_MAX]; // the first is 0
+    uint32_t *by_time, *now_by_time; // old rows, and new ones
+    sm_us *original;                 // times of the old rows before any move
+    sm_us spans_us[CUE_SPANS_MAX];   // the first is 0
     size_t span_count;
-    cue_spans *found;  // by by_time: whether the cue is there, moved by that span
+    cue_spans
+        *found; // by by_time: CUE_FOUND where the cue is there, moved by that span; 1 where most of it is
     cue_spans *before; // by by_time: on the best way to that span, the span of the cue before
     cue_move *moves;   // those taken, in order
     size_t move_count;
@@ -76,7 +77,7 @@ SM_MUST_CHECK sm_result compare_cues_read(const sm_show *old, const sm_show *now
 SM_MUST_CHECK sm_result compare_find_moves(cue_matching *matching);
 // Looks for more, among the pairs that compare_match found. False: there are none.
 bool compare_more_moves(cue_matching *matching);
-// Takes every move that lets PRICE cues more be found: sets moves, and time_us and moved_us of the old rows.
+// Takes every move that lets PRICE / CUE_FOUND cues more be found: sets moves, and time_us and moved_us of the old rows.
 void compare_take_moves(cue_matching *matching, int64_t price);
 // Finds for each cue the one that it became; forgets what was found before.
 SM_MUST_CHECK sm_result compare_match(cue_matching *matching);

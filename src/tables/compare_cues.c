@@ -177,7 +177,8 @@ static size_t count_lines(const cue_matching *matching) {
     return count + matching->now.count - pairs;
 }
 
-static const int64_t prices[] = {INT64_MAX / 4, 3, 2, 1}; // the first: no move
+static const int64_t prices[] = {INT64_MAX / 4, 3 * CUE_FOUND, 2 * CUE_FOUND,
+                                 CUE_FOUND}; // the first: no move
 enum { PRICES = sizeof prices / sizeof prices[0], ROUNDS = 3 };
 
 static sm_result match_at(cue_matching *matching, int64_t price) {

@@ -61,10 +61,15 @@ static bool is_known(const cue_matching *matching, sm_us by_us) {
     return at < matching->span_count;
 }
 
+// Where a pattern comes again and again every repeat of it has as many votes: the nearest is meant.
+static bool is_before(tally a, tally b) {
+    return a.votes != b.votes ? a.votes > b.votes : llabs(a.by_us) < llabs(b.by_us);
+}
+
 // Puts COUNTED among the BEST, the most votes first.
 static void rank(tally best[SPANS_A_ROUND], tally counted) {
     for (size_t i = 0; i < SPANS_A_ROUND; i++)
-        if (counted.votes > best[i].votes) {
+        if (is_before(counted, best[i])) {
             const tally kept = best[i];
             best[i] = counted;
             counted = kept;
@@ -113,7 +118,10 @@ static bool reserve(cue_matching *matching) {
     matching->moves = sm_arena_alloc(matching->arena, room * sizeof *matching->moves);
     matching->found = sm_arena_alloc(matching->arena, room * sizeof *matching->found);
     matching->before = sm_arena_alloc(matching->arena, room * sizeof *matching->before);
-    return matching->by_time && matching->original && matching->moves && matching->found && matching->before;
+    matching->now_by_time =
+        sm_arena_alloc(matching->arena, ((size_t)matching->now.count + 1) * sizeof *matching->now_by_time);
+    return matching->now_by_time && matching->by_time && matching->original && matching->moves &&
+           matching->found && matching->before;
 }
 
 // ---- the way through all moments --------------------------------------------------------
@@ -180,12 +188,37 @@ void compare_take_moves(cue_matching *matching, int64_t price) {
 
 // ---- rounds -------------------------------------------------------------------------------
 
+// A cue that was changed is not found anywhere; one that has most of it in common, at that moment, tells a little where it went.
+static bool is_nearly_found(const cue_matching *matching, const cue_row *cue, sm_us at_us) {
+    uint32_t low = 0, high = matching->now.count;
+    while (low < high) {
+        const uint32_t middle = low + (high - low) / 2;
+        if (matching->now.rows[matching->now_by_time[middle]].time_us < at_us)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    for (; low < matching->now.count; low++) {
+        const cue_row *const other = &matching->now.rows[matching->now_by_time[low]];
+        size_t same = 0;
+        if (other->time_us != at_us)
+            break;
+        for (size_t part = 0; part < CUE_PARTS; part++)
+            same += other->parts[part] == cue->parts[part];
+        if (same + 1 == CUE_PARTS)
+            return true;
+    }
+    return false;
+}
+
 static void look_for_all(cue_matching *matching) {
     for (uint32_t i = 0; i < matching->old.count; i++)
         for (size_t k = 0; k < matching->span_count; k++) {
             const cue_row *const cue = &matching->old.rows[matching->by_time[i]];
-            matching->found[i].spans[k] =
-                is_found(matching, cue, moment_at(matching, i) + matching->spans_us[k]);
+            const sm_us at_us = moment_at(matching, i) + matching->spans_us[k];
+            matching->found[i].spans[k] = is_found(matching, cue, at_us)          ? CUE_FOUND
+                                          : is_nearly_found(matching, cue, at_us) ? 1
+                                                                                  : 0;
         }
 }
 
@@ -200,7 +233,7 @@ static bool hold_round(cue_matching *matching, votes *in) {
     }
     choose_spans(in, matching);
     look_for_all(matching);
-    compare_take_moves(matching, 1);
+    compare_take_moves(matching, CUE_FOUND);
     return matching->span_count > before && !in->no_memory;
 }
 
@@ -230,6 +263,10 @@ sm_result compare_find_moves(cue_matching *matching) {
         matching->original[i] = matching->old.rows[i].time_us;
     }
     qsort_r(matching->by_time, matching->old.count, sizeof *matching->by_time, by_time, matching->old.rows);
+    for (uint32_t i = 0; i < matching->now.count; i++)
+        matching->now_by_time[i] = i;
+    qsort_r(matching->now_by_time, matching->now.count, sizeof *matching->now_by_time, by_time,
+            matching->now.rows);
     matching->span_count = 1;
     for (int i = 0; i < ROUNDS && hold_round(matching, &in); i++) {
     }
