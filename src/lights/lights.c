@@ -327,6 +327,8 @@ static void take_news(sm_lights *l, const lights_news *news, sm_wall_time now) {
         if (l->phase == ON) {
             l->phase = ENDING;
             sm_session_log_lights(l->session, SM_LIGHTS_LAPSED, news->text);
+            show(l);
+            say(l, SM_OUTCOME_WRONG, "LIGHTS LAPSED: %s", news->text);
         }
         break;
     case LIGHTS_STOPPED:

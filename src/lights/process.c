@@ -22,6 +22,7 @@
 #include <sys/prctl.h>
 #include <sys/resource.h>
 #include <sys/socket.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #define LOOK_US (SM_US_PER_S / 5)      // how often the interface is looked at
@@ -34,7 +35,19 @@ typedef struct heard {
     uint16_t universe;
 } heard;
 
+// The tables that say what is patched where.
+static const char *const tables[] = {"fixtures.csv", "profiles.csv", "lines.csv"};
+enum { TABLES = sizeof tables / sizeof tables[0] };
+typedef struct stamp {
+    bool there;
+    ino_t inode;
+    off_t bytes;
+    struct timespec changed;
+} stamp;
+
 typedef struct process {
+    const char *folder;
+    stamp stamps[TABLES]; // as they were before they were read
     lights_wire wire;
     lights_masks masks;
     lights_judge *judge;
@@ -85,15 +98,25 @@ static bool enter(void) {
     return true;
 }
 
-static bool read_tables(process *p, const char *folder, char why[SM_LIGHTS_WHY]) {
+static stamp stamp_of(const char *folder, const char *table) {
+    char path[4096];
+    struct stat now;
+    const int length = snprintf(path, sizeof path, "%s/%s", folder, table);
+    if (length < 0 || (size_t)length >= sizeof path || stat(path, &now) != 0)
+        return (stamp){0};
+    return (stamp){true, now.st_ino, now.st_size, now.st_mtim};
+}
+
+static bool read_tables(const char *folder, lights_judge **judge, lights_masks *masks,
+                        char why[SM_LIGHTS_WHY]) {
     sm_findings *findings = sm_findings_create();
     sm_show *show = NULL;
     sm_result result = findings ? sm_show_load(folder, NULL, findings, &show) : SM_NO_MEMORY;
     sm_findings_destroy(findings);
     if (result == SM_OK)
-        result = lights_judge_create(show, &p->judge);
+        result = lights_judge_create(show, judge);
     if (result == SM_OK)
-        result = lights_masks_make(show, &p->masks);
+        result = lights_masks_make(show, masks);
     sm_show_destroy(show);
     if (result != SM_OK)
         snprintf(why, SM_LIGHTS_WHY, "the sending process cannot read the tables: %s",
@@ -133,7 +156,10 @@ static bool begin(process *p, int argc, char **argv, char why[SM_LIGHTS_WHY]) {
     if (argc != 6 || sm_lights_options_read(argv[3], argv[4], argv[5], &p->wire.options, why) != SM_OK)
         return false;
     snprintf(p->wire.source.name, sizeof p->wire.source.name, "slowmatch REHEARSAL");
-    if (!read_tables(p, argv[2], why) || !lights_cid_take(p->wire.source.cid, why))
+    p->folder = argv[2];
+    for (size_t i = 0; i < TABLES; i++)
+        p->stamps[i] = stamp_of(p->folder, tables[i]);
+    if (!read_tables(p->folder, &p->judge, &p->masks, why) || !lights_cid_take(p->wire.source.cid, why))
         return false;
     make_streams(p);
     return begin_listening(p, why);
@@ -246,9 +272,53 @@ static void hear(process *p) {
 
 // ---- the loop -----------------------------------------------------------------------------------
 
+static bool is_same_stamp(const stamp *a, const stamp *b) {
+    return a->there == b->there && a->inode == b->inode && a->bytes == b->bytes &&
+           a->changed.tv_sec == b->changed.tv_sec && a->changed.tv_nsec == b->changed.tv_nsec;
+}
+
+// Universes that are patched otherwise now, or can no longer be read, get nothing more, not even their end.
+static void drop_what_changed(process *p) {
+    lights_judge *judge = NULL;
+    lights_masks masks = {0};
+    lights_verdict verdict;
+    char why[SM_LIGHTS_WHY];
+    const bool read = read_tables(p->folder, &judge, &masks, why);
+    for (size_t i = 0; i < p->streams.count; i++) {
+        lights_stream *stream = &p->streams.at[i];
+        const lights_mask *mask = read ? lights_mask_find(&masks, stream->mask->universe) : NULL;
+        const bool same = mask && memcmp(mask->bits, stream->mask->bits, sizeof mask->bits) == 0 &&
+                          lights_judge_pass(judge, mask->universe, stream->mask->home, NULL, &verdict, why);
+        stream->dropped = stream->dropped || !same;
+    }
+    lights_judge_destroy(judge);
+    free(masks.masks);
+}
+
+// A table of the patch is other than when it was read: what was stated was stated of another patch.
+static void look_at_tables(process *p, int64_t now_us) {
+    char why[SM_LIGHTS_WHY];
+    for (size_t i = 0; i < TABLES && !p->streams.ends; i++) {
+        const stamp now = stamp_of(p->folder, tables[i]);
+        if (is_same_stamp(&now, &p->stamps[i]))
+            continue;
+        snprintf(why, sizeof why, "%s was changed: read the show again", tables[i]);
+        if (!p->sends) {
+            stop(p, why);
+            return;
+        }
+        drop_what_changed(p);
+        tell(LIGHTS_LAPSED, 0, 0, why);
+        lights_streams_end(&p->streams, 0, now_us);
+    }
+}
+
 static void look_after(process *p, int64_t now_us) {
     char why[SM_LIGHTS_WHY];
     if (now_us >= p->look_us) {
+        look_at_tables(p, now_us);
+        if (p->over)
+            return;
         p->look_us = now_us + LOOK_US;
         if (!lights_wire_stands(&p->wire, why)) {
             stop(p, why);
