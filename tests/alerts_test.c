@@ -18,6 +18,8 @@
 static void do_line(engine_run *run, const char *line) {
     bool injects = line[0] == '!';
     char *rest;
+    if (alert_case_timecode(run->rehearsal, line))
+        return;
     double at_s = strtod(line + injects, &rest);
     if (!injects) {
         if (engine_act(run, at_s, rest + 1) != SM_OK)
@@ -338,7 +340,7 @@ static void the_manual_lists_them(void **state) {
 }
 
 int main(void) {
-    static_assert(SM_ALERT_REPEAT == ALERT_CASES + 1,
+    static_assert(SM_ALERT_FREE_RUNNING == ALERT_CASES + 1,
                   "a case for all but readings, a follower's and the session's");
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_begins_is_told_and_ends),

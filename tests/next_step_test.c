@@ -199,7 +199,7 @@ static void steps_lead_to_armed_or_a_named_stop(void **state) {
         engine_run_deinit(&run);
     }
     for (int id = 0; id < SM_STEP_COUNT; id++)
-        if (seen[id] == 0)
+        if (seen[id] == 0 && id != SM_STEP_WAIT_TIMECODE) // engine_timecode_test
             fail_msg("no state leads to step %d", id);
     sm_show_destroy(show);
 }

@@ -8,6 +8,7 @@
 #include "slowmatch/proposals.h"
 #include "slowmatch/rig.h"
 #include "slowmatch/show.h"
+#include "slowmatch/timecode_in.h"
 
 // ---- words -------------------------------------------------------------------------
 
@@ -215,7 +216,8 @@ typedef enum sm_log_what {
     SM_LOG_SET,
     SM_LOG_HOME,
     SM_LOG_SOUND,
-    SM_LOG_LIGHTS, // on a wire
+    SM_LOG_LIGHTS,   // on a wire
+    SM_LOG_TIMECODE, // that comes in
     SM_LOG_EVENT,
     SM_LOG_ALERT,   // one began or ended (slowmatch/alerts.h)
     SM_LOG_MARK,    // a drill's; the action `mark` is an action
@@ -337,13 +339,7 @@ bool sm_rehearsal_quit(const sm_rehearsal *rehearsal); // `quit` was done
 #define SM_START_IN_MAX_US (INT64_C(24) * 3600 * SM_US_PER_S)
 // A start by itself is set (`start-in`), and when it is due.
 bool sm_rehearsal_starts_at(const sm_rehearsal *rehearsal, sm_wall_time *at);
-// What the sound must follow: at wall W0 the show stood at S0 and went on at SPEED_PPM, or stood still (PLAYING false).
-typedef struct sm_show_clock {
-    sm_wall_time w0;
-    sm_show_time s0;
-    int32_t speed_ppm;
-    bool playing;
-} sm_show_clock;
+// What the sound must follow.
 sm_show_clock sm_rehearsal_show_clock(const sm_rehearsal *rehearsal);
 // What the sound must follow beside it.
 typedef struct sm_heard {
@@ -355,9 +351,6 @@ typedef struct sm_heard {
     sm_preview preview; // while it is on, this in place of the show's clock
 } sm_heard;
 sm_heard sm_rehearsal_heard(const sm_rehearsal *rehearsal);
-// Show time at wall AT by CLOCK (rounded down), and the first wall moment at which it has reached SHOW.
-sm_show_time sm_show_clock_show_at(const sm_show_clock *clock, sm_wall_time at);
-sm_wall_time sm_show_clock_wall_at(const sm_show_clock *clock, sm_show_time show);
 
 typedef enum sm_slot_phase {
     SM_SLOT_SPARE,   // no cue fires it
@@ -438,8 +431,9 @@ typedef struct sm_snapshot {
     bool has_show;            // show time is worth showing (a place was set, or running, paused, ended)
     sm_show_time at;          // show time now; in safe, arming, armed: the place (0)
     int32_t speed_ppm;
-    bool counting_down;     // running, before the place it was started from
-    sm_show_time place;     // where start or resume begins (or began)
+    bool counting_down; // running, before the place it was started from
+    sm_show_time place; // where start or resume begins (or began)
+    sm_timecode_in timecode;
     sm_wall_time starts_at; // a start by itself; us SM_UNSET_US: none is set
     char start_cancelled
         [160]; // why the latest one was cancelled, "" where none was since the module was armed

@@ -33,6 +33,7 @@ typedef enum sm_step_id {
     SM_STEP_KEY_ON,
     SM_STEP_ARM,
     SM_STEP_WAIT_ARMING, // the tone
+    SM_STEP_WAIT_TIMECODE,
     SM_STEP_START,
     SM_STEP_RESUME,
     SM_STEP_WATCH, // running: the field, not the screen

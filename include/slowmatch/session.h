@@ -117,6 +117,13 @@ void sm_session_levels(const sm_session *session, uint8_t *levels);
 void sm_session_say(sm_session *session, sm_outcome_kind kind, const char *text);
 // A row of the log; and what there is to see.
 void sm_session_log_lights(sm_session *session, sm_lights_change change, const char *detail);
+// News of a timecode that comes in.
+void sm_session_timecode(sm_session *session, const sm_timecode_news *news);
+const sm_timecode_in *sm_session_timecode_in(const sm_session *session);
+// Where the show stands and how it goes on.
+sm_show_clock sm_session_show_clock(const sm_session *session);
+// When the CLOCK_MONOTONIC moment MONO_NS, near now, is on the rehearsal's clock.
+sm_wall_time sm_session_wall_at(sm_session *session, int64_t mono_ns);
 void sm_session_show_lights(sm_session *session, const sm_lights_view *view);
 
 // ---- making one -----------------------------------------------------------------------------

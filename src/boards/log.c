@@ -69,7 +69,7 @@ static const row_kind kinds[] = {
     {"states", {SM_LOG_STATE, SM_LOG_GUARD, SM_LOG_COUNT}, NULL},
     {"firings", {SM_LOG_FIRE, SM_LOG_OUT, SM_LOG_SPENT}, NULL},
     {"fixtures", {SM_LOG_SET, SM_LOG_HOME, SM_LOG_LIGHTS}, NULL},
-    {"sound", {SM_LOG_SOUND, SM_LOG_COUNT, SM_LOG_COUNT}, NULL},
+    {"sound", {SM_LOG_SOUND, SM_LOG_TIMECODE, SM_LOG_COUNT}, NULL},
 };
 enum { KINDS = sizeof kinds / sizeof kinds[0], WRONG = 4 };
 

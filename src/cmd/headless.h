@@ -23,7 +23,8 @@ typedef struct headless_options {
     const char *script_path, *log_path, *readings_file, *device;
     const char *logbook_path; // NULL: the rehearsal is not kept
     sm_us sound_offset_us;
-    int timecode_channel; // 0: none
+    int timecode_channel;    // 0: none
+    const char *timecode_in; // "SIDE[:DEVICE]", which can be read; NULL: none
     bool silent, fast, bare;
     const char *lights, *lights_to, *lights_priority; // on a wire: interface, destinations; NULL: none
     const char *tell, *broker_keys; // a broker for followers; NULL: nobody is told

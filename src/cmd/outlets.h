@@ -18,6 +18,6 @@ typedef struct cmd_outlet_call {
 // All there are. A session's outlet_context is a cmd_outlet_call.
 const sm_outlet *const *cmd_outlets(size_t *count);
 
-extern const sm_outlet cmd_outlet_lines, cmd_outlet_lights, cmd_outlet_tell;
+extern const sm_outlet cmd_outlet_lines, cmd_outlet_lights, cmd_outlet_tell, cmd_outlet_timecode;
 
 #endif

@@ -3,6 +3,7 @@
 #include "cmd/cmd.h"
 #include "cmd/headless.h"
 #include "cmd/outlets.h"
+#include "cmd/timecode_words.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/console.h"
@@ -119,7 +120,8 @@ headless_how headless_choose(const headless_call *call) {
     return missing ? HEADLESS_REFUSED : HEADLESS_CONSOLE;
 }
 
-enum { LIGHTS_OPTIONS = 3 };
+// Beside those that drills have too.
+enum { OWN_OPTIONS = 4 };
 
 // Lights on a wire: for people at the console alone. A drill never sends, and a script states nothing.
 static bool lights_fit(const headless_call *call) {
@@ -132,9 +134,24 @@ static bool lights_fit(const headless_call *call) {
     return cmd_lights_options_fit(h->lights, h->lights_to, h->lights_priority);
 }
 
+// What cannot go with timecode in.
+static bool timecode_in_fits(const headless_call *call) {
+    const headless_options *h = &call->run;
+    int channel;
+    const char *device;
+    if (!h->timecode_in)
+        return true;
+    if (h->fast || call->timecode) {
+        cmd_complain(h->fast ? "--timecode-in needs real time: leave out --fast"
+                             : "--timecode-in and --timecode-out: leave one out, nothing is passed on");
+        return false;
+    }
+    return cmd_timecode_input_read("timecode-in", h->timecode_in, &channel, &device);
+}
+
 int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
     headless_call call = {0};
-    cmd_option options[LIGHTS_OPTIONS + HEADLESS_OPTIONS] = {
+    cmd_option options[OWN_OPTIONS + HEADLESS_OPTIONS] = {
         {"lights", "INTERFACE",
          "lights on a wire, once a person has stated what is connected: by this interface", NULL,
          &call.run.lights},
@@ -142,15 +159,18 @@ int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
          &call.run.lights_to},
         {"lights-priority", "N", "their sACN priority, 1 to 99 (10; a desk has 100)", NULL,
          &call.run.lights_priority},
+        {"timecode-in", "SIDE[:DEVICE]",
+         "the place follows linear timecode that comes in on the left or right channel of an input", NULL,
+         &call.run.timecode_in},
     };
     const char *words[1];
     int count;
-    headless_option_rows(&call, options + LIGHTS_OPTIONS);
+    headless_option_rows(&call, options + OWN_OPTIONS);
     int status =
-        cmd_options_read(self, options, LIGHTS_OPTIONS + HEADLESS_OPTIONS, argc, argv, 1, 1, words, &count);
+        cmd_options_read(self, options, OWN_OPTIONS + HEADLESS_OPTIONS, argc, argv, 1, 1, words, &count);
     if (status >= 0)
         return status;
-    if (!headless_call_read(&call) || !lights_fit(&call))
+    if (!headless_call_read(&call) || !lights_fit(&call) || !timecode_in_fits(&call))
         return CMD_UNUSABLE;
     headless_options *h = &call.run;
     headless_how how = headless_choose(&call);

@@ -147,7 +147,8 @@ void sm_rehearsal_view_look(sm_rehearsal_view *v) {
 
 bool sm_rehearsal_moves(const sm_snapshot *snapshot) {
     return snapshot->state == SM_STATE_RUNNING || snapshot->state == SM_STATE_ARMING ||
-           snapshot->preview.on || snapshot->flying > 0 || snapshot->burning_count > 0;
+           snapshot->preview.on || snapshot->timecode.state == SM_TIMECODE_LOCKED || snapshot->flying > 0 ||
+           snapshot->burning_count > 0;
 }
 
 // ---- beginning and ending -----------------------------------------------------------------------------------

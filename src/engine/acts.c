@@ -84,13 +84,35 @@ static sm_result arm(const sm_act_call *c) {
     return SM_OK;
 }
 
+// The timecode lets nothing start.
+static bool timecode_refuses(const sm_act_call *c, sm_result *result) {
+    char room[160] = "";
+    sm_text why = SM_TEXT_IN(room);
+    const bool refuses = sm_timecode_refuses(&c->r->timecode, c->r->show, c->r->now, &why);
+    if (refuses)
+        *result = sm_act_refuse(c, "%s", sm_text_get(&why));
+    sm_text_deinit(&why);
+    return refuses;
+}
+
+// As the operator wants it, from the place or along the timecode.
+static void run(sm_rehearsal *r, bool resume) {
+    if (r->timecode.state == SM_TIMECODE_OFF)
+        sm_run_from_place(r, resume);
+    else
+        sm_run_along_timecode(r);
+}
+
 static sm_result start(const sm_act_call *c) {
+    sm_result refused;
     if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
         return SM_REFUSED;
+    if (timecode_refuses(c, &refused))
+        return refused;
     sm_act_log(c);
     sm_start_cancel(c->r, "started by hand");
     c->r->start_cancelled[0] = '\0';
-    sm_run_from_place(c->r, false);
+    run(c->r, false);
     return SM_OK;
 }
 
@@ -118,10 +140,13 @@ static sm_result pause_show(const sm_act_call *c) {
 }
 
 static sm_result resume(const sm_act_call *c) {
+    sm_result refused;
     if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
         return SM_REFUSED;
+    if (timecode_refuses(c, &refused))
+        return refused;
     sm_act_log(c);
-    sm_run_from_place(c->r, true);
+    run(c->r, true);
     return SM_OK;
 }
 
@@ -472,6 +497,8 @@ sm_result sm_act_do(sm_rehearsal *r, const sm_action *action, sm_source source) 
         return sm_act_refuse(&c, "only in a drill");
     if (row->no_drill && r->options.drill)
         return sm_act_refuse(&c, "not in a drill: end it first");
+    if (sm_timecode_keeps(&r->timecode, action->act))
+        return sm_act_refuse(&c, "place and pace come with the timecode (--timecode-in)");
     if ((row->states & 1u << r->state) == 0)
         return refuse_state(&c, row);
     bool goes_on = action->act == SM_ACT_ARM || action->act == SM_ACT_START ||

@@ -143,6 +143,40 @@ bool sm_alert_silent(const sm_snapshot *now, const sm_alert_facts *facts, sm_tex
     return true;
 }
 
+bool sm_alert_timecode(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                       uint32_t *essential) {
+    (void)facts;
+    const sm_timecode_in *timecode = &now->timecode;
+    char from[24], to[24];
+    const bool lost = timecode->state == SM_TIMECODE_LOST && now->state != SM_STATE_SAFE;
+    if (!lost && (timecode->state == SM_TIMECODE_OFF || !timecode->has_jumped))
+        return false;
+    sm_text_printf(out, lost ? "TIMECODE LOST" : "TIMECODE JUMPED");
+    sm_alert_essential(out, essential);
+    if (!lost)
+        sm_text_printf(out, " %s to %s", sm_clock_format(from, timecode->jumped_from.us),
+                       sm_clock_format(to, timecode->jumped_to.us));
+    if (now->state == SM_STATE_PAUSED)
+        sm_text_printf(out, lost ? ", paused: resume when it is LOCKED, or make safe"
+                                 : ", paused: resume there, or make safe");
+    return true;
+}
+
+bool sm_alert_timecode_rate(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                            uint32_t *essential) {
+    (void)facts;
+    const sm_timecode_in *timecode = &now->timecode;
+    const sm_moment_base *show = &now->show->settings.timecode;
+    if (!sm_timecode_leads(timecode) || (timecode->rate == show->rate && timecode->drop == show->drop))
+        return false;
+    sm_text_printf(out, "TIMECODE %s%s", sm_timecode_rate_text(timecode->rate),
+                   timecode->drop ? " drop" : "");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, " frames a second, the show has %s%s", sm_timecode_rate_text(show->rate),
+                   show->drop ? " drop" : "");
+    return true;
+}
+
 // ---- rank 3 -------------------------------------------------------------------------------
 
 // Puts what PUT says, with all of its first BYTES (or fewer) essential.
@@ -232,5 +266,16 @@ bool sm_alert_lights(const sm_snapshot *now, const sm_alert_facts *facts, sm_tex
         return false;
     *essential = (uint32_t)sizeof "LIGHTS ON THE WIRE" - 1;
     sm_text_printf(out, "%s", facts->lights);
+    return true;
+}
+
+bool sm_alert_free_running(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                           uint32_t *essential) {
+    (void)facts;
+    if (now->timecode.state != SM_TIMECODE_FREE_RUNNING)
+        return false;
+    sm_text_printf(out, "FREE-RUNNING");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, ": a gap in the timecode, it is taken to go on");
     return true;
 }

@@ -58,7 +58,7 @@ bool sm_condition_stray(const sm_snapshot *now, sm_text *out) {
 }
 
 bool sm_condition_speed(const sm_snapshot *now, sm_text *out) {
-    if (now->speed_ppm == 1000000)
+    if (now->speed_ppm == 1000000 || now->timecode.state != SM_TIMECODE_OFF) // else it is the timecode's
         return false;
     sm_text_printf(out, "SPEED %g", now->speed_ppm / 1e6);
     return true;

@@ -12,7 +12,7 @@ static const char *const words[] = {
     [SM_LOG_OUT] = "out",         [SM_LOG_INHIBITED] = "inhibited", [SM_LOG_SET] = "set",
     [SM_LOG_HOME] = "home",       [SM_LOG_SOUND] = "sound",         [SM_LOG_EVENT] = "event",
     [SM_LOG_ALERT] = "alert",     [SM_LOG_MARK] = "mark",           [SM_LOG_UNKNOWN] = "unknown",
-    [SM_LOG_LIGHTS] = "lights",
+    [SM_LOG_LIGHTS] = "lights",   [SM_LOG_TIMECODE] = "timecode",
 };
 static_assert(sizeof words / sizeof words[0] == SM_LOG_COUNT, "a word for each kind of row");
 

@@ -3,6 +3,8 @@
 // looked up once in the snapshot.
 #include "slowmatch/next_step.h"
 
+#include "engine/rehearsal.h"
+
 #include "slowmatch/rig.h"
 
 #include <assert.h>
@@ -211,6 +213,16 @@ static bool arming(const rig_facts *f) {
     return f->now->state == SM_STATE_ARMING;
 }
 
+// What comes next would be refused until the timecode that is listened to lets it.
+static bool wait_timecode(const rig_facts *f) {
+    const sm_snapshot *now = f->now;
+    char room[160] = "";
+    sm_text why = SM_TEXT_IN(room);
+    const bool refuses = sm_timecode_refuses(&now->timecode, now->show, now->wall, &why);
+    sm_text_deinit(&why);
+    return refuses && (now->state == SM_STATE_ARMED || now->state == SM_STATE_PAUSED);
+}
+
 static bool start(const rig_facts *f) {
     return f->now->state == SM_STATE_ARMED;
 }
@@ -262,6 +274,8 @@ static const step_row rows[] = {
     [SM_STEP_KEY_ON] = {key_on, SM_ACT_KEY_ON, false, "key in and on"},
     [SM_STEP_ARM] = {arm, SM_ACT_ARM, false, "arm"},
     [SM_STEP_WAIT_ARMING] = {arming, SM_ACT_COUNT, false, "wait out the tone"},
+    [SM_STEP_WAIT_TIMECODE] = {wait_timecode, SM_ACT_COUNT, false,
+                               "wait for the timecode to be LOCKED within the show, or make safe"},
     [SM_STEP_START] = {start, SM_ACT_START, false, "start, counting down aloud"},
     [SM_STEP_RESUME] = {resume, SM_ACT_RESUME, false, "resume, when whoever called the hold agrees"},
     [SM_STEP_WATCH] = {watch, SM_ACT_COUNT, false, "watch the field, not the screen"},

@@ -214,6 +214,15 @@ static sm_operator_word next_in_show(const sm_operator *o, const sm_rehearsal *r
     return SM_OPERATOR_WAIT;
 }
 
+// The built-in sequence starts when a timecode that is listened to lets it.
+static bool waits_for_timecode(const sm_rehearsal *r) {
+    char room[160] = "";
+    sm_text why = SM_TEXT_IN(room);
+    const bool refuses = sm_timecode_refuses(&r->timecode, r->show, r->now, &why);
+    sm_text_deinit(&why);
+    return refuses;
+}
+
 sm_operator_word sm_operator_next(const sm_operator *o, const sm_rehearsal *r, sm_wall_time *at) {
     if (o->next == o->count)
         return SM_OPERATOR_OUT;
@@ -230,7 +239,7 @@ sm_operator_word sm_operator_next(const sm_operator *o, const sm_rehearsal *r, s
     case WHEN_ARMED:
         *at = r->now;
         if (r->state == SM_STATE_ARMED)
-            return SM_OPERATOR_WAIT;
+            return waits_for_timecode(r) ? SM_OPERATOR_HELD : SM_OPERATOR_WAIT;
         return r->state == SM_STATE_ARMING ? SM_OPERATOR_HELD : SM_OPERATOR_NEVER;
     }
     return SM_OPERATOR_OUT;

@@ -43,6 +43,13 @@ bool sm_snapshot_refuses(const sm_snapshot *now, sm_act act, sm_text *why) {
         refuses = true;
         add(&words, guard->why);
     }
+    if (act != SM_ACT_ARM) {
+        sm_text timecode = {0};
+        refuses |= sm_timecode_refuses(&now->timecode, now->show, now->wall, &timecode);
+        if (timecode.length > 0)
+            add(&words, sm_text_get(&timecode));
+        sm_text_deinit(&timecode);
+    }
     sm_text_printf(why, "%s", sm_text_get(&words));
     sm_text_deinit(&words);
     return refuses;

@@ -241,7 +241,9 @@ sm_heard sm_rehearsal_heard(const sm_rehearsal *r) {
                       .repeat_from = r->repeat_from,
                       .repeat_to = r->repeat_to,
                       .volume = r->volume,
-                      .muted = r->muted || r->incidents.sound_lost,
+                      .muted = r->muted || r->incidents.sound_lost ||
+                               r->timecode.state !=
+                                   SM_TIMECODE_OFF, // the music comes from where the timecode does
                       .music_off_us = r->incidents.music_off_us,
                       .preview = r->preview};
 }

@@ -73,6 +73,7 @@ struct sm_rehearsal {
     bool repeat_on, repeat_rerig, repeat_ahead; // ahead: show time has yet to reach repeat_to
     sm_show_time repeat_from, repeat_to;
 
+    sm_timecode_in timecode;
     sm_wall_time starts_at; // a start by itself; us SM_UNSET_US: none is set
     char start_cancelled[160];
     sm_wall_time start_cancelled_at;
@@ -98,7 +99,7 @@ struct sm_rehearsal {
     uint32_t proposal_count;
     sm_preview preview;
     char soundless[96]; // why nothing can be heard, "" where it can
-    sm_undo *undos; // undo_room of them
+    sm_undo *undos;     // undo_room of them
     uint32_t undo_count, undo_room;
     char made_safe_at[24];
     char refusal[400];
@@ -167,6 +168,7 @@ void sm_hold_quietly(sm_rehearsal *r);
 void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time stood_at);
 void sm_make_safe(sm_rehearsal *r, const char *lapse);
 void sm_run_from_place(sm_rehearsal *r, bool resume);
+void sm_run_along_timecode(sm_rehearsal *r); // start or resume while one is LOCKED
 void sm_seek_to(sm_rehearsal *r, sm_show_time to);
 void sm_repeat_jump(sm_rehearsal *r);
 // Recomputes whether the end of the repeat still lies ahead.
@@ -212,6 +214,18 @@ const char *sm_refusing_module(const sm_rehearsal *r);
 bool sm_link_keeps_home(const sm_rehearsal *r, uint32_t fixture);
 bool sm_link_holds(const sm_rehearsal *r, uint32_t slot);
 void sm_injected_snapshot(const sm_rehearsal *r, sm_snapshot *s);
+
+// ---- timecode_words.c -----------------------------------------------------------------------------
+
+bool sm_timecode_has_line(sm_timecode_change change);
+const char *sm_timecode_change_text(sm_timecode_change change);
+
+// Where a start or resume at AT would begin, the count after it; only while LOCKED.
+sm_show_time sm_timecode_begins(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at);
+// Why it lets nothing start or go on at AT, appended to WHY. False: it does, or nobody listens.
+bool sm_timecode_refuses(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at, sm_text *why);
+// ACT is not for people while the timecode has the place and the pace.
+bool sm_timecode_keeps(const sm_timecode_in *timecode, sm_act act);
 
 // ---- start_in.c -----------------------------------------------------------------------------------
 

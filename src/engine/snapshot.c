@@ -100,9 +100,10 @@ static void copy_burning(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s)
 }
 
 // A firing that would go when its moment comes: not held back, not spent, not passed over.
-static bool will_go(const sm_rehearsal *r, uint32_t event) {
+// BACK: the show goes back before them.
+static bool will_go(const sm_rehearsal *r, uint32_t event, bool back) {
     uint32_t f = r->show->events[event].target;
-    return !r->firing_inhibited[f] && r->progress[f] != SM_PROGRESS_PASSED &&
+    return !r->firing_inhibited[f] && (back || r->progress[f] != SM_PROGRESS_PASSED) &&
            !r->field.slots[r->show->firings[f].slot].spent;
 }
 
@@ -121,11 +122,11 @@ static uint32_t after_the_jump(const sm_rehearsal *r) {
 }
 
 // The event of the first firing still to come that will go. Looked up, not searched for: firings may be few among a million events.
-static uint32_t next_firing(const sm_rehearsal *r) {
+static uint32_t next_firing(const sm_rehearsal *r, uint32_t cursor, bool back) {
     uint32_t low = 0, high = r->show->firing_count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
-        if (r->firing_places[middle] < r->cursor)
+        if (r->firing_places[middle] < cursor)
             low = middle + 1;
         else
             high = middle;
@@ -134,7 +135,7 @@ static uint32_t next_firing(const sm_rehearsal *r) {
         uint32_t event = r->show->order[r->firing_places[low]];
         if (r->repeat_ahead && sm_event_due_us(r->show, event) >= r->repeat_to.us)
             return after_the_jump(r);
-        if (will_go(r, event))
+        if (will_go(r, event, back))
             return event;
     }
     return r->repeat_ahead ? after_the_jump(r) : SM_NONE;
@@ -157,7 +158,17 @@ static void copy_show_place(const sm_rehearsal *r, sm_wall_time at, sm_snapshot 
     s->place = r->place;
     sm_rehearsal_levels(r, at, s->levels);
     s->cursor = r->cursor;
-    s->next_firing = next_firing(r);
+    s->next_firing = next_firing(r, r->cursor, false);
+    s->timecode = r->timecode;
+    if (r->timecode.state == SM_TIMECODE_OFF)
+        return;
+    s->speed_ppm = (r->clock.speed_ppm + 500) / 1000 *
+                   1000; // it is bent all the while, by less than anybody wants to read
+    if (running || r->state == SM_STATE_ENDED || r->timecode.state != SM_TIMECODE_LOCKED)
+        return;
+    s->place = sm_timecode_begins(&r->timecode, r->show, at); // of a start or resume now
+    s->cursor = sm_event_first_due(r->show, s->place.us);
+    s->next_firing = next_firing(r, s->cursor, s->place.us < sm_place_now(r).us);
 }
 
 // How long each flame unit's enable has been open, or its latest flame over, with no flame since.

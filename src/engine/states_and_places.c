@@ -60,6 +60,8 @@ void sm_enter_state(sm_rehearsal *r, sm_state state, sm_show_time stood_at) {
     r->state = state;
     r->state_since = r->now;
     r->alerts_changed = true;
+    if (state != SM_STATE_RUNNING && r->timecode.state != SM_TIMECODE_OFF)
+        r->clock.speed_ppm = 1000000; // the pace was the timecode's
     if (state != SM_STATE_RUNNING)
         r->clock = (sm_show_clock){r->now, r->place, r->clock.speed_ppm, false};
     sm_log_state(r, state, old);
@@ -76,6 +78,7 @@ void sm_make_safe(sm_rehearsal *r, const char *lapse) {
     r->place = (sm_show_time){0};
     r->floor = nowhere;
     r->place_set = false;
+    r->timecode.has_jumped = false;
     if (r->state != SM_STATE_SAFE)
         sm_enter_state(r, SM_STATE_SAFE, stood_at);
     r->clock = (sm_show_clock){r->now, r->place, r->clock.speed_ppm, false};
@@ -129,6 +132,15 @@ static void hold_flames_begun(sm_rehearsal *r) {
     }
 }
 
+// Everything stands as played to FROM; what was due before is passed over.
+static void begin_anew(sm_rehearsal *r, sm_show_time from, bool mid_show) {
+    rebuild_dmx(r, from);
+    if (mid_show)
+        hold_flames_begun(r);
+    r->cursor = sm_event_first_due(r->show, from.us);
+    pass_before(r, from);
+}
+
 void sm_run_from_place(sm_rehearsal *r, bool resume) {
     assert(r->state == (resume ? SM_STATE_PAUSED : SM_STATE_ARMED));
     sm_us countdown = r->show->settings.countdown_us;
@@ -138,18 +150,28 @@ void sm_run_from_place(sm_rehearsal *r, bool resume) {
     r->floor = resume && r->floor.us > floor.us ? r->floor : floor;
     r->clock = (sm_show_clock){r->now, first, r->clock.speed_ppm, true};
     sm_enter_state(r, SM_STATE_RUNNING, first);
-    if (resume) {
+    if (resume)
         for (uint32_t f = 0; f < r->show->fixture_count; f++)
             reopen_enable(r, f);
-    } else {
-        sm_show_time from = mid_show ? r->place : first;
-        rebuild_dmx(r, from);
-        if (mid_show)
-            hold_flames_begun(r);
-        r->cursor = sm_event_first_due(r->show, from.us);
-        pass_before(r, from);
-    }
+    else
+        begin_anew(r, mid_show ? r->place : first, mid_show);
     sm_repeat_look(r);
+}
+
+// The show is where the timecode is from this instant on; nothing fires before the count is over.
+void sm_run_along_timecode(sm_rehearsal *r) {
+    assert(r->timecode.state == SM_TIMECODE_LOCKED);
+    const sm_show_time first = sm_show_clock_show_at(&r->timecode.line, r->now);
+    const sm_show_time place = sm_timecode_begins(&r->timecode, r->show, r->now);
+    const bool mid_show = place.us > 0;
+    if (place.us < sm_place_now(r).us)
+        sm_all_pending(r);
+    r->timecode.has_jumped = false;
+    r->place = place;
+    r->floor = mid_show ? place : nowhere;
+    r->clock = (sm_show_clock){r->now, first, r->timecode.line.speed_ppm, true};
+    sm_enter_state(r, SM_STATE_RUNNING, first);
+    begin_anew(r, mid_show ? place : first, mid_show);
 }
 
 // ---- places -----------------------------------------------------------------------------------

@@ -140,6 +140,14 @@ static sm_result tell_lights(replay *p, const input *in) {
     return sm_rehearsal_lights(p->rehearsal, (sm_lights_change)change, in->detail, in->at);
 }
 
+static sm_result tell_timecode(replay *p, const input *in) {
+    sm_timecode_news news;
+    if (sm_timecode_news_read(in->line, in->detail, &news))
+        return sm_rehearsal_timecode(p->rehearsal, &news, in->at);
+    cannot(p, in, "it is no news of a timecode");
+    return SM_OK;
+}
+
 static sm_result tell_event(replay *p, const input *in) {
     sm_injection injection;
     char why[200];
@@ -177,6 +185,8 @@ static sm_result tell(replay *p, const input *in) {
         return tell_sound(p, in);
     if (strcmp(in->kind, "lights") == 0)
         return tell_lights(p, in);
+    if (strcmp(in->kind, "timecode") == 0)
+        return tell_timecode(p, in);
     if (strcmp(in->kind, "load") == 0)
         return tell_load(p, in);
     if (strcmp(in->kind, "reload-failed") == 0) {

@@ -174,6 +174,8 @@ static void put_told_row(sm_logbook_writer *w, const sm_log_row *row, bool is_ow
         kind = "sound";
     else if (row->kind.what == SM_LOG_LIGHTS)
         kind = "lights";
+    else if (row->kind.what == SM_LOG_TIMECODE)
+        kind = "timecode";
     else if (row->kind.what == SM_LOG_EVENT)
         kind = "event";
     else if (!is_own && row->kind.what == SM_LOG_REFUSED && row->kind.act != SM_ACT_RELOAD)

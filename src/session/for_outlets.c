@@ -2,6 +2,8 @@
 // What outlets may ask and tell within their callbacks.
 #include "session/inside.h"
 
+#include "slowmatch/clock.h"
+
 const sm_show *sm_session_show(const sm_session *session) {
     return session->show;
 }
@@ -21,6 +23,26 @@ void sm_session_say(sm_session *session, sm_outcome_kind kind, const char *text)
 void sm_session_log_lights(sm_session *session, sm_lights_change change, const char *detail) {
     if (sm_rehearsal_lights(session->rehearsal, change, detail, sm_session_act_moment(session)) != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
+}
+
+void sm_session_timecode(sm_session *session, const sm_timecode_news *news) {
+    if (sm_rehearsal_timecode(session->rehearsal, news, sm_session_act_moment(session)) != SM_OK)
+        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
+    session->changed = true;
+}
+
+const sm_timecode_in *sm_session_timecode_in(const sm_session *session) {
+    return sm_rehearsal_timecode_in(session->rehearsal);
+}
+
+sm_show_clock sm_session_show_clock(const sm_session *session) {
+    return sm_rehearsal_show_clock(session->rehearsal);
+}
+
+// Over some tenths of a second the two clocks differ by less than a part in fifty.
+sm_wall_time sm_session_wall_at(sm_session *session, int64_t mono_ns) {
+    const int64_t past_us = sm_monotonic_us() - mono_ns / 1000;
+    return (sm_wall_time){sm_session_clock(session).us - past_us};
 }
 
 void sm_session_show_lights(sm_session *session, const sm_lights_view *view) {

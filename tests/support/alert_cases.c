@@ -1,6 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "alert_cases.h"
 
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define ALERT_LINE "-2.000000 at 2.000000, speed 1.000000" // as a start at 2 s runs by itself
+
 const engine_file alert_files[] = {
     {"show.ini", "[show]\ntitle = Trial\ncountdown = 2 s\nlength = 60\n[limits]\narm-time = 1 s\nwind = 8\n"
                  "reentry-wait = 10 min\nmisfire-wait = 30 min\n"},
@@ -29,8 +40,27 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_STRAY, 1, "1 read B-02 1.7\n", "STRAY B-02", "1 read B-02 open\n"},
     {SM_ALERT_PERMIT_OPEN, 22, ALERT_RUNNING, "ENABLE OPEN F1, no flame for over 10 s", NULL},
     {SM_ALERT_SILENT, 3, ALERT_RUNNING "!3 sound lost\n", "SOUND LOST, running silent", "!3 sound back\n"},
+    {SM_ALERT_TIMECODE, 7, "~1 locked " ALERT_LINE ", rate 25\n" ALERT_RUNNING "~6 lost no sound\n",
+     "TIMECODE LOST, paused: resume when it is LOCKED, or make safe", "7 safe\n"},
+    {SM_ALERT_TIMECODE_RATE, 2, "~1 locked " ALERT_LINE ", rate 29.97 drop\n",
+     "TIMECODE 29.97 drop frames a second, the show has 25", "~2 follows " ALERT_LINE ", rate 25\n"},
     {SM_ALERT_HELD_BACK, 1, "1 inhibit aerial\n", "HELD BACK 3 slots: aerial", "1 allow aerial\n"},
     {SM_ALERT_WAIVED, 1, "1 unplug B\n1 waive rails B stays out\n", "WAIVED rails", "1 safe\n"},
     {SM_ALERT_SPEED, 1, "1 speed 0.5\n", "SPEED 0.5", "1 speed 1\n"},
     {SM_ALERT_REPEAT, 1, "1 repeat 2 8\n", "repeats 0:02.000 to 0:08.000", "1 repeat off\n"},
+    {SM_ALERT_FREE_RUNNING, 2, "~1 locked " ALERT_LINE ", rate 25\n~1.5 free-running \n",
+     "FREE-RUNNING: a gap in the timecode, it is taken to go on", "~2 locked " ALERT_LINE ", rate 25\n"},
 };
+
+bool alert_case_timecode(sm_rehearsal *rehearsal, const char *line) {
+    char change[32], *rest;
+    sm_timecode_news news;
+    if (line[0] != '~')
+        return false;
+    const double at_s = strtod(line + 1, &rest);
+    snprintf(change, sizeof change, "%.*s", (int)strcspn(rest + 1, " "), rest + 1);
+    if (!sm_timecode_news_read(change, rest + 1 + strlen(change) + 1, &news))
+        fail_msg("%s is no news of a timecode", line);
+    assert_int_equal(sm_rehearsal_timecode(rehearsal, &news, (sm_wall_time){(sm_us)(at_s * 1e6)}), SM_OK);
+    return true;
+}

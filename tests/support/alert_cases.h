@@ -22,13 +22,15 @@ extern const engine_file alert_files[];
 typedef struct alert_case {
     sm_alert_id id;
     double at_s;       // looked at then
-    const char *lines; // "WALL LINE" a line; "!" before an injection
+    const char *lines; // "WALL LINE" a line; "!" before an injection, "~" before news of a timecode: "~7 lost no sound"
     const char *words; // begins so
     const char *undo;  // at AT_S, takes it away; NULL: nothing does at once
 } alert_case;
 
 // Row I brings about the alert I.
-#define ALERT_CASES 22
+#define ALERT_CASES 25
 extern const alert_case alert_cases[ALERT_CASES];
+// Tells REHEARSAL the LINE, if it is one of a timecode's. Fails the test on one that cannot be read.
+bool alert_case_timecode(sm_rehearsal *rehearsal, const char *line);
 
 #endif

@@ -260,6 +260,8 @@ static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *d
     const state_row *row = &rows[snapshot->state];
     sm_text_printf(out, "%s", row->word);
     row->add(snapshot, day, out);
+    if (snapshot->timecode.state != SM_TIMECODE_OFF)
+        sm_text_printf(out, ", timecode %s", sm_timecode_state_text(snapshot->timecode.state));
     return (sm_state_line){before, strlen(row->word), row->armed};
 }
 

@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Timecode in, where --timecode-in names an input: what the listener hears becomes news for the rehearsal. A line of its place is told
+// when it begins, and again when the show has come off it: some twice a minute for a source that runs true.
+#include "cmd/outlets.h"
+#include "cmd/timecode_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#define LOOK_US (SM_US_PER_S / 50)
+#define OFF_US 1500                 // so far off it is told again,
+#define AGAIN_US (SM_US_PER_S / 10) // at most so often;
+#define WORN_US (SM_US_PER_S / 2)   // and once more when the engine has worn it off
+
+typedef struct timecode {
+    sm_session *session;
+    sm_listener *listener;
+    const sm_show *show; // the listener holds it against this one
+    const char *input;
+    sm_timecode_state told; // OFF: nothing yet
+    sm_timecode_rate rate;
+    bool drop, bent;
+    uint64_t jumps;
+    sm_wall_time told_at;
+} timecode;
+
+static sm_result create(sm_session *session, void *context, char problem[SM_SESSION_PROBLEM], void **self) {
+    const headless_options *options = ((cmd_outlet_call *)context)->options;
+    if (!options->timecode_in)
+        return SM_OK;
+    timecode *t = calloc(1, sizeof *t);
+    if (!t)
+        return SM_NO_MEMORY;
+    *t = (timecode){.session = session, .show = sm_session_show(session), .input = options->timecode_in};
+    sm_listener_options listen = {.show = &t->show->settings.timecode, .free_run_us = SM_LISTEN_FREE_RUN_US};
+    sm_result result = SM_INVALID;
+    if (cmd_timecode_input_read("timecode-in", t->input, &listen.channel, &listen.device))
+        result = sm_listener_open(&listen, &t->listener);
+    if (result != SM_OK) {
+        snprintf(problem, SM_SESSION_PROBLEM, "timecode in: %s", sm_result_text(result));
+        free(t);
+        return result;
+    }
+    *self = t;
+    return SM_OK;
+}
+
+// ---- what is told ----------------------------------------------------------------------------------
+
+static void put_words(const timecode *t, const sm_timecode_heard *h, sm_timecode_change change,
+                      char words[160]) {
+    char number[16];
+    if (change == SM_TIMECODE_CHANGE_LOCKED || change == SM_TIMECODE_CHANGE_JUMPED)
+        snprintf(words, 160, "%s at %.1f dBFS from %.60s", cmd_timecode_number(h, number), h->level_dbfs,
+                 t->input);
+    else if (change != SM_TIMECODE_CHANGE_FOLLOWS && change != SM_TIMECODE_CHANGE_FREE)
+        snprintf(words, 160, "%.150s",
+                 h->trouble == SM_TIMECODE_NO_INPUT && h->reason[0] ? h->reason
+                                                                    : sm_timecode_trouble_text(h->trouble));
+}
+
+// Where it is off from what the show's clock says (while it runs), or from what was told.
+static double off_us(const timecode *t, const sm_show_clock *line) {
+    sm_show_clock stands = sm_session_show_clock(t->session);
+    if (!stands.playing)
+        stands = sm_session_timecode_in(t->session)->line;
+    if (stands.speed_ppm == 0) // it never was locked
+        return 0;
+    return (double)(line->s0.us - sm_show_clock_show_at(&stands, line->w0).us);
+}
+
+static void tell(timecode *t, const sm_timecode_heard *h, sm_timecode_change change,
+                 const sm_show_clock *line, sm_wall_time now) {
+    sm_timecode_news news = {.change = change, .line = *line, .rate = h->rate, .drop = h->drop};
+    put_words(t, h, change, news.words);
+    t->bent = change == SM_TIMECODE_CHANGE_LOCKED || fabs(off_us(t, line)) > OFF_US / 3.0;
+    sm_session_timecode(t->session, &news);
+    t->told = h->state;
+    t->rate = h->rate;
+    t->drop = h->drop;
+    t->jumps = h->jumps;
+    t->told_at = now;
+    if (change == SM_TIMECODE_CHANGE_LOST)
+        sm_session_say(t->session, SM_OUTCOME_WRONG, "TIMECODE LOST: nothing goes on by itself");
+    else if (change == SM_TIMECODE_CHANGE_JUMPED)
+        sm_session_say(t->session, SM_OUTCOME_WRONG,
+                       "TIMECODE JUMPED: resume goes on where it is after the count, or make safe");
+}
+
+static bool must_follow(const timecode *t, const sm_timecode_heard *h, const sm_show_clock *line,
+                        sm_wall_time now) {
+    const sm_us since_us = now.us - t->told_at.us;
+    if (h->rate != t->rate || h->drop != t->drop)
+        return true;
+    if (t->bent && since_us >= WORN_US)
+        return true;
+    return since_us >= AGAIN_US && fabs(off_us(t, line)) > OFF_US;
+}
+
+// What has changed since it was told. False: nothing.
+static bool find_change(const timecode *t, const sm_timecode_heard *h, const sm_show_clock *line,
+                        sm_wall_time now, sm_timecode_change *change) {
+    static const sm_timecode_change begins[] = {[SM_TIMECODE_WAITING] = SM_TIMECODE_CHANGE_WAITING,
+                                                [SM_TIMECODE_LOCKED] = SM_TIMECODE_CHANGE_LOCKED,
+                                                [SM_TIMECODE_FREE_RUNNING] = SM_TIMECODE_CHANGE_FREE,
+                                                [SM_TIMECODE_LOST] = SM_TIMECODE_CHANGE_LOST};
+    *change = begins[h->state];
+    if (h->state == SM_TIMECODE_LOCKED && h->jumps != t->jumps)
+        *change = SM_TIMECODE_CHANGE_JUMPED;
+    else if (h->state == SM_TIMECODE_LOCKED && t->told == h->state)
+        *change = SM_TIMECODE_CHANGE_FOLLOWS;
+    return *change == SM_TIMECODE_CHANGE_JUMPED || h->state != t->told ||
+           (*change == SM_TIMECODE_CHANGE_FOLLOWS && must_follow(t, h, line, now));
+}
+
+static sm_wall_time step(void *self, sm_wall_time now) {
+    timecode *t = self;
+    const sm_show *show = sm_session_show(t->session);
+    sm_timecode_heard h;
+    sm_timecode_change change;
+    if (show != t->show)
+        sm_listener_show(t->listener, &show->settings.timecode);
+    t->show = show;
+    sm_listener_look(t->listener, &h);
+    const double ppm = fmin(fmax(h.speed, SM_LISTEN_SLOWEST), SM_LISTEN_FASTEST) * 1e6;
+    const sm_show_clock line = {
+        sm_session_wall_at(t->session, h.mono_ns), {llround(h.show_us)}, (int32_t)lround(ppm), true};
+    if (find_change(t, &h, &line, now, &change))
+        tell(t, &h, change, &line, now);
+    return (sm_wall_time){now.us + LOOK_US};
+}
+
+static void destroy(void *self) {
+    timecode *t = self;
+    sm_listener_close(t->listener);
+    free(t);
+}
+
+const sm_outlet cmd_outlet_timecode = {
+    .name = "timecode", .create = create, .step = step, .destroy = destroy};
