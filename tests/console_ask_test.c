@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Asking: offers, completion, lines before, holding back in two keys, letting go read back, a start at a clock time, the latest call,
 // the key row. Over the engine, without a terminal.
+#include "console/modes/typing.h"
 #include "support/desk.h"
 
 #include <locale.h>
@@ -395,6 +396,26 @@ static void call_tones_and_ticks_need_sound(void **state) {
     assert_true(shows(r, "no sound: this rehearsal was begun with --silent"));
 }
 
+// What only the engine knows comes while the line stands there, with all that was typed; nothing comes back once another key was pressed.
+static void a_refusal_brings_back_what_was_typed(void **state) {
+    desk *r = *state;
+    desk_type(r, "eK\n");
+    assert_int_equal(r->now->people_count, 1);
+    desk_type(r, "eK\n");
+    assert_int_equal(r->ui.mode, SM_UI_PROMPT);
+    assert_string_equal(r->ui.prompt.text, "K");
+    sm_ui_press(&r->ui, SM_KEY_BACKSPACE);
+    desk_type(r, "M\n"); // mended
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    assert_int_equal(r->now->people_count, 2);
+    desk_type(r, ":unplug A\n:unplug A\n");
+    assert_int_equal(r->ui.mode, SM_UI_PROMPT);
+    assert_string_equal(r->ui.prompt.text, "unplug A");
+    sm_ui_press(&r->ui, SM_KEY_ESCAPE);
+    sm_ui_refused(&r->ui, "unplug refused: too late");
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+}
+
 int main(void) {
     setenv("TZ", "UTC", 1);
     if (!setlocale(LC_CTYPE, "C.UTF-8"))
@@ -410,6 +431,8 @@ int main(void) {
         OVER(holds_back_in_two_keys_in_every_state),
         OVER(letting_go_is_read_back),
         OVER(starts_at_a_clock_time),
+        cmocka_unit_test_setup_teardown(a_refusal_brings_back_what_was_typed, desk_setup_short,
+                                        desk_teardown),
         cmocka_unit_test(the_clock_is_read),
         OVER(questions_name_what_is_not_met),
         OVER(the_guards_board_leads_through_the_work),

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/rehearsal_view.h"
 
+#include "console/modes/typing.h"
+
 #include "slowmatch/clock.h"
 
 #include <stdio.h>
@@ -117,6 +119,8 @@ static void take_logbook_problem(sm_rehearsal_view *v) {
 static void take_outcomes(sm_rehearsal_view *v) {
     while (sm_session_outcome(v->session, &v->ui.message)) {
         v->ui.has_message = true;
+        if (v->ui.message.kind == SM_OUTCOME_REFUSED)
+            sm_ui_refused(&v->ui, v->ui.message.text);
         if (v->outcome)
             v->outcome(v, &v->ui.message);
         v->ui.bell |= v->ui.view.tones && v->ui.message.kind != SM_OUTCOME_TOLD;

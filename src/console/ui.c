@@ -191,6 +191,7 @@ static bool blank_stops(const sm_ui *ui) {
 bool sm_ui_press(sm_ui *ui, int key) {
     if (key == SM_KEY_SPECIAL || key == SM_KEY_NONE)
         return false;
+    ui->given.waits = false;
     // First of all, from everywhere: make safe.
     bool types = sm_mode_of(ui->mode)->types && !ui->too_small;
     if (key == SM_KEY_STOP_TYPING || (key == SM_KEY_STOP && !types)) {

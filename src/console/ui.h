@@ -55,6 +55,15 @@ typedef struct sm_tune {
 
 typedef struct sm_asked sm_asked; // modes/typing.h
 
+// A line that was typed and given to the engine, which may know a reason to refuse it that nobody else does.
+typedef struct sm_given {
+    bool waits; // for that, as long as no key is pressed
+    sm_act act;
+    sm_prompt prompt;
+    const sm_asked *asked;
+    sm_act asking;
+} sm_given;
+
 typedef struct sm_ui {
     sm_view view; // set by the owner before each draw and press
     sm_ui_mode mode;
@@ -71,6 +80,7 @@ typedef struct sm_ui {
     size_t asker;             // the board that asked for it
     sm_completion completion; // what is typed may go on with
     sm_history history;
+    sm_given given;
     sm_confirm confirm;
     sm_tune tune;
     sm_scroller help;     // of the help, and of the list of alerts

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "desk.h"
 
+#include "console/modes/typing.h"
 #include "session/inside.h"
 #include "short_show.h"
 
@@ -55,7 +56,8 @@ static bool act(void *owner, const char *line) {
         return false;
     snprintf(d->acted, sizeof d->acted, "%s", line);
     d->acts++;
-    desk_do(d, line);
+    if (desk_act(d, line, SM_SOURCE_CONSOLE) == SM_REFUSED)
+        sm_ui_refused(&d->ui, line); // the session says of which action it is
     return true;
 }
 

@@ -61,11 +61,12 @@ static void action_typed(sm_ui *ui) {
     } else if (action.act == SM_ACT_SEEK && action.remote == 0) {
         ui->mode = SM_UI_BOARD;
         jump(ui, &action, sm_text_get(&line));
+    } else if (action.act == SM_ACT_SIGN && !may_sign(ui)) {
+        ui->mode = is_refused(ui, &action) ? SM_UI_PROMPT : SM_UI_BOARD;
+    } else if (is_refused(ui, &action)) {
+        sm_ui_do(ui, sm_text_get(&line));
     } else {
-        if (!is_refused(ui, &action))
-            ui->mode = SM_UI_BOARD;
-        if (action.act != SM_ACT_SIGN || may_sign(ui))
-            sm_ui_do(ui, sm_text_get(&line));
+        sm_ui_give(ui, action.act, sm_text_get(&line));
     }
     if (ui->asking == SM_ACT_COUNT)
         sm_history_keep(&ui->history, sm_text_get(&line));

@@ -50,6 +50,8 @@ static void type(sm_ui *ui, const char *line) {
         sm_ui_press(ui, SM_KEY_ENTER);
     else
         sm_ui_say(ui, SM_OUTCOME_WRONG, "not done: the line is too long");
+    ui->given.prompt.text[0] = '\0'; // a refused line too
+    ui->given.prompt.length = ui->given.prompt.cursor = 0;
     if (ui->mode == SM_UI_PROMPT && ui->has_message) {
         prompt->cursor = prompt->length;
         (void)sm_prompt_replace(prompt, 0, "");
@@ -86,7 +88,8 @@ static void act(sm_ui *ui, const char *line) {
     } else {
         sm_ask_command(ui, "");
         type(ui, line);
-        if (ui->mode == SM_UI_PROMPT) // it is wrong, and is typed again as a whole
+        ui->given.waits = false; // what is wrong or refused is typed again as a whole
+        if (ui->mode == SM_UI_PROMPT)
             ui->mode = SM_UI_BOARD;
     }
 }

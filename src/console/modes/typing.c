@@ -4,6 +4,7 @@
 #include "console/complete.h"
 #include "console/hints.h"
 #include "console/modes/mode.h"
+#include "console/tell.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -14,6 +15,25 @@ void sm_ui_ask(sm_ui *ui, const sm_asked *asked, sm_act asking, const char *labe
     ui->asking = asking;
     ui->mode = SM_UI_PROMPT;
     ui->history.back = 0;
+    sm_ui_ask_look(ui);
+}
+
+void sm_ui_give(sm_ui *ui, sm_act act, const char *line) {
+    ui->given =
+        (sm_given){.waits = true, .act = act, .prompt = ui->prompt, .asked = ui->asked, .asking = ui->asking};
+    ui->mode = SM_UI_BOARD;
+    sm_ui_do(ui, line);
+}
+
+void sm_ui_refused(sm_ui *ui, const char *says) {
+    const char *name = sm_action_row_of(ui->given.act)->name;
+    if (!ui->given.waits || ui->mode != SM_UI_BOARD || strncmp(says, name, strlen(name)) != 0)
+        return;
+    ui->given.waits = false;
+    ui->prompt = ui->given.prompt;
+    ui->asked = ui->given.asked;
+    ui->asking = ui->given.asking;
+    ui->mode = SM_UI_PROMPT;
     sm_ui_ask_look(ui);
 }
 

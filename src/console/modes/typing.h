@@ -20,4 +20,9 @@ void sm_ui_ask(sm_ui *ui, const sm_asked *asked, sm_act asking, const char *labe
 // Looks anew at what is typed may go on with.
 void sm_ui_ask_look(sm_ui *ui);
 
+// Leaves the line that is typed and does LINE, which is ACT.
+void sm_ui_give(sm_ui *ui, sm_act act, const char *line);
+// SAYS was said of a refusal: where it is of the line that was given last, that is asked for again, with all that was typed.
+void sm_ui_refused(sm_ui *ui, const char *says);
+
 #endif
