@@ -59,9 +59,68 @@ static void one_cell_too_many_is_said_and_one_less_is_not(void **state) {
     folder_remove(folder);
 }
 
+// An answer's moment is told in JSON (in seconds since 1970), that of no answer is not.
+static void json_tells_when_an_answer_was_given(void **state) {
+    (void)state;
+    char folder[64];
+    folder_make(folder);
+    folder_small_show(folder);
+    sm_show *show = folder_load(folder);
+    sm_walk_list *list;
+    sm_walk *walk;
+    const sm_unix_us noon = INT64_C(1780000000) * SM_US_PER_S;
+    const sm_walk_facts facts = {.now_us = noon};
+    static const char answers[] = "item,answer,by,when\ntold,yes,K,2026-05-28T20:26:40Z\n"; // 1780000000
+    sm_findings *findings = sm_findings_create();
+    sm_arena *texts = sm_arena_create();
+    sm_walk_tick *ticks;
+    size_t count;
+    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_int_equal(
+        sm_walk_ticks_read(list, "a.csv", answers, strlen(answers), findings, texts, &ticks, &count), SM_OK);
+    const sm_walk_past past = {.ticks = ticks, .tick_count = count};
+    assert_int_equal(sm_walk_create(list, &past, &facts, &walk), SM_OK);
+    sm_text json = {0};
+    sm_walk_print_json(&json, walk);
+    const char *told = strstr(sm_text_get(&json), "{\"item\": \"told\"");
+    assert_non_null(told);
+    const char *answered = strstr(told, "\"answer\": \"yes\""), *end = strchr(told, '\n');
+    assert_true(answered && answered < end);
+    const char *when = strstr(answered, "\"when\": 1780000000");
+    assert_true(when && when < end);
+    const char *open = strstr(sm_text_get(&json), "\"answer\": null");
+    assert_non_null(open);
+    when = strstr(open, "\"when\": null");
+    assert_true(when && when < strchr(open, '\n'));
+    sm_text_deinit(&json);
+    sm_walk_destroy(walk);
+    sm_findings_destroy(findings);
+    sm_arena_destroy(texts);
+    sm_walk_list_destroy(list);
+    sm_show_destroy(show);
+    folder_remove(folder);
+}
+
+static void a_day_that_is_not_there_is_refused(void **state) {
+    (void)state;
+    static const struct {
+        const char *text;
+        sm_result result;
+    } days[] = {{"2026-04-30T12:00Z", SM_OK},        {"2026-04-31T12:00Z", SM_INVALID},
+                {"2028-02-29T12:00Z", SM_OK},        {"2026-02-29T12:00Z", SM_INVALID},
+                {"2026-12-31T23:59:59Z", SM_OK},     {"2026-12-31T23:59:60Z", SM_INVALID},
+                {"2026-06-15T23:59:60Z", SM_INVALID}};
+    for (size_t i = 0; i < sizeof days / sizeof days[0]; i++) {
+        sm_unix_us when_us;
+        assert_int_equal(sm_walk_when_read(days[i].text, strlen(days[i].text), &when_us), days[i].result);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_cell_too_many_is_said_and_one_less_is_not),
+        cmocka_unit_test(json_tells_when_an_answer_was_given),
+        cmocka_unit_test(a_day_that_is_not_there_is_refused),
     };
     return cmocka_run_group_tests_name("edges of the walk", tests, NULL, NULL);
 }
