@@ -7,58 +7,46 @@
 #include <stdio.h>
 #include <string.h>
 
-static void put(sm_loader *loader, const sm_spot *spot, const char *rule, const char *same,
-                const double figures[2], const char *unit, const sm_text *message) {
-    const sm_finding finding = {
-        .file = spot->file,
-        .line = spot->line,
-        .column = spot->record ? sm_csv_column(spot->record, spot->cell) : spot->column,
-        .severity = SM_ERROR,
-        .rule = rule,
-        .message = sm_text_get(message),
-        .value = figures[0],
-        .limit = figures[1],
-        .unit = unit,
-        .same = same,
-    };
-    if (message->failed)
-        loader->no_memory = true;
+// FINDING has what only its caller knows.
+static void put(sm_loader *loader, const sm_spot *spot, sm_finding finding, const char *format,
+                va_list args) {
+    sm_text message = {0};
+    sm_text_vprintf(&message, format, args);
+    finding.file = spot->file;
+    finding.line = spot->line;
+    finding.column = spot->record ? sm_csv_column(spot->record, spot->cell) : spot->column;
+    finding.severity = SM_ERROR;
+    finding.message = sm_text_get(&message);
+    loader->no_memory = loader->no_memory || message.failed;
     sm_findings_put(loader->findings, &finding);
+    sm_text_deinit(&message);
 }
 
 void sm_load_error(sm_loader *loader, const sm_spot *spot, const char *rule, const char *format, ...) {
-    const double figures[2] = {(double)NAN, (double)NAN};
-    sm_text message = {0};
+    const sm_finding finding = {.rule = rule, .value = (double)NAN, .limit = (double)NAN, .unit = ""};
     va_list args;
     va_start(args, format);
-    sm_text_vprintf(&message, format, args);
+    put(loader, spot, finding, format, args);
     va_end(args);
-    put(loader, spot, rule, NULL, figures, "", &message);
-    sm_text_deinit(&message);
 }
 
 void sm_load_error_same(sm_loader *loader, const sm_spot *spot, const char *rule, const char *same,
                         const char *format, ...) {
-    const double figures[2] = {(double)NAN, (double)NAN};
-    sm_text message = {0};
+    const sm_finding finding = {
+        .rule = rule, .same = same, .value = (double)NAN, .limit = (double)NAN, .unit = ""};
     va_list args;
     va_start(args, format);
-    sm_text_vprintf(&message, format, args);
+    put(loader, spot, finding, format, args);
     va_end(args);
-    put(loader, spot, rule, same, figures, "", &message);
-    sm_text_deinit(&message);
 }
 
 void sm_load_error_figures(sm_loader *loader, const sm_spot *spot, const char *rule, double value,
                            double limit, const char *unit, const char *format, ...) {
-    const double figures[2] = {value, limit};
-    sm_text message = {0};
+    const sm_finding finding = {.rule = rule, .value = value, .limit = limit, .unit = unit};
     va_list args;
     va_start(args, format);
-    sm_text_vprintf(&message, format, args);
+    put(loader, spot, finding, format, args);
     va_end(args);
-    put(loader, spot, rule, NULL, figures, unit, &message);
-    sm_text_deinit(&message);
 }
 
 bool sm_load_tell_comma(sm_loader *loader, const sm_spot *spot, const char *text, size_t length) {
