@@ -8,6 +8,7 @@
 #include <string.h>
 
 // FINDING has what only its caller knows.
+SM_PRINTF(4, 0)
 static void put(sm_loader *loader, const sm_spot *spot, sm_finding finding, const char *format,
                 va_list args) {
     sm_text message = {0};
