@@ -105,6 +105,20 @@ static void any_other_path_is_completed_too(void **state) {
     assert_int_equal(r->ui.prompt.length, strlen(r->show->folder) + 1);
 }
 
+static void the_path_of_an_action_is_completed_too(void **state) {
+    desk *r = *state;
+    r->ui.names_in = stand_in;
+    desk_type(r, "n:paper s\t");
+    assert_string_equal(r->ui.prompt.text, "paper shows/");
+    desk_type(r, "c\t");
+    assert_string_equal(r->ui.prompt.text, "paper shows/cues.csv");
+    assert_string_equal(asked_for, "shows/");
+    desk_press(r, SM_KEY_ESCAPE);
+    desk_press(r, SM_KEY_F0 + 5); // where no board has that key
+    desk_type(r, "Ns\t");
+    assert_string_equal(r->ui.prompt.text, "shows/");
+}
+
 static int begin(void **state) {
     *state = desk_create_short(false);
     return 0;
@@ -123,7 +137,13 @@ static void in_the_program(void **state) {
     pty_type(r.p, "\t\r");
     pty_expect(r.p,
                "1 readings taken from second-readings.csv; u takes them all back"); // its name, not its path
+    short_show_write(&r.show, "third.csv", "rail,slot,reading\nA,1,1.75\n");
+    pty_type(r.p, "fthird.csv\r"); // a bare name stands with the show
+    pty_expect(r.p, "1 readings taken from third.csv");
+    pty_type(r.p, "fno-such.csv\r");
+    pty_expect(r.p, "no-such.csv: cannot be opened");
     console_quit(&r);
+    console_expect_log(&r, (const char *const[]){"read,,A-01,1.9,", "read,,A-01,1.75,", NULL}); // as by hand
     console_end(&r);
 }
 
@@ -135,6 +155,7 @@ int main(void) {
         cmocka_unit_test(the_names_in_a_folder),
         cmocka_unit_test_setup_teardown(a_path_begins_at_the_show_and_goes_on, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(any_other_path_is_completed_too, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_path_of_an_action_is_completed_too, begin, desk_teardown),
         cmocka_unit_test(in_the_program),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -39,7 +39,7 @@ static int draw_question(const debrief *self, sm_area area, int y) {
     return draw_paragraph(area, y, SM_LOOK_PLAIN, "Enter answers; may be left empty.");
 }
 
-static int draw_questions(const debrief *self, sm_area area, int y) {
+static int draw_questions(const debrief *self, bool as_lines, sm_area area, int y) {
     y = draw_paragraph(area, y, SM_LOOK_TITLE,
                        "The drill is over, and the rehearsed module was made safe. Before the debrief shows "
                        "anything, it asks:");
@@ -51,8 +51,10 @@ static int draw_questions(const debrief *self, sm_area area, int y) {
     }
     return draw_paragraph(
         area, y, SM_LOOK_PLAIN,
-        "Press Enter, type your answer, press Enter again. It may be left empty; it is kept in the "
-        "record. While you type, F8 makes safe.");
+        as_lines
+            ? "Type your answer as a line. It may be left empty; it is kept in the record."
+            : "Press Enter, type your answer, press Enter again. It may be left empty; it is kept in the "
+              "record. While you type, F8 makes safe.");
 }
 
 // ---- the whole -------------------------------------------------------------------------------------------
@@ -162,8 +164,9 @@ static void debrief_draw(void *state, const sm_view *view, sm_area area, bool fo
             "The debrief comes when the drill has ended (q ends it). It asks four questions before "
             "it shows anything.");
     } else if (asks(self, view)) {
-        bool fits = draw_questions(self, sm_area_part(area, 0, 0, area.columns, 0), 0) < area.rows;
-        (void)(fits ? draw_questions(self, area, 0) : draw_question(self, area, 0));
+        bool fits =
+            draw_questions(self, view->as_lines, sm_area_part(area, 0, 0, area.columns, 0), 0) < area.rows;
+        (void)(fits ? draw_questions(self, view->as_lines, area, 0) : draw_question(self, area, 0));
     } else {
         draw_shown(self, view, area);
     }

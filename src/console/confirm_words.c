@@ -17,9 +17,10 @@ bool sm_confirm_describe_refusal(const sm_view *view, sm_act act, sm_text *out) 
     char key[16];
     sm_text why = {0};
     bool refuses = sm_snapshot_refuses(view->snapshot, act, &why);
+    const sm_board *board = board_of_reasons(view->snapshot, act);
     if (refuses)
         sm_text_printf(out, "%s will be refused: %s; %s looks.", sm_action_row_of(act)->name,
-                       sm_text_get(&why), sm_key_name(board_of_reasons(view->snapshot, act)->key, key));
+                       sm_text_get(&why), view->as_lines ? board->name : sm_key_name(board->key, key));
     sm_text_deinit(&why);
     return refuses;
 }

@@ -154,7 +154,7 @@ void sm_ui_look(sm_ui *ui) {
         sm_ui_ask_look(ui); // other actions are allowed now
     }
     follow_drill(ui);
-    if (ui->mode == SM_UI_PROMPT && ui->asked->paths && ui->completion.words.count == 0)
+    if (sm_ui_awaits_names(ui))
         sm_ui_ask_look(ui); // the names may be there by now
     if (now->state == SM_STATE_ARMING && now->wall.us >= ui->bell_at) {
         if (ui->view.tones)

@@ -129,7 +129,7 @@ static const char *plain_explanation(sm_verdict verdict) {
     case SM_VERDICT_SPARE:
         return "no cue fires it";
     case SM_VERDICT_UNREAD:
-        return "not read";
+        return "nobody has measured it";
     case SM_VERDICT_UNPLUGGED:
         return "its rail is not plugged";
     case SM_VERDICT_LOW:

@@ -6,6 +6,7 @@
 #include "slowmatch/music.h"
 
 #include <assert.h>
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -86,13 +87,20 @@ static void check_present_show(const sm_session *session, sm_job *job) {
     job->result = SM_OK;
 }
 
+static sm_result load_readings_at(sm_job *job, const char *path, sm_arena *texts) {
+    return sm_readings_load(job->show, path, job->findings, &job->readings, &job->reading_count, texts);
+}
+
+// A bare name that is not where the program was started stands with the show, where most files of readings lie.
 static void load_readings(sm_job *job) {
     sm_arena *texts = sm_arena_create(); // when and by are not kept: `read` takes them from the rehearsal
-    job->result = SM_NO_MEMORY;
-    if (texts) {
-        job->result =
-            sm_readings_load(job->show, job->path, job->findings, &job->readings, &job->reading_count, texts);
+    sm_text with_show = {0};
+    job->result = texts ? load_readings_at(job, job->path, texts) : SM_NO_MEMORY;
+    if (job->result == SM_UNREADABLE && errno == ENOENT && !strchr(job->path, '/')) {
+        sm_text_printf(&with_show, "%s/%s", job->show->folder, job->path);
+        job->result = with_show.failed ? SM_NO_MEMORY : load_readings_at(job, sm_text_get(&with_show), texts);
     }
+    sm_text_deinit(&with_show);
     sm_arena_destroy(texts);
 }
 
@@ -295,19 +303,21 @@ static const char *name_of(const char *path) {
 static void take_readings(sm_session *session, sm_job *job) {
     if (job->result != SM_OK) {
         size_t errors = job->errors;
-        sm_session_tell(session, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes",
-                        job->result == SM_UNREADABLE ? job->path : name_of(job->path),
-                        job->result == SM_UNREADABLE
-                            ? "cannot be opened (paths begin where the program was started)"
-                        : errors > 0 ? "there are errors in it"
-                                     : sm_result_text(job->result));
+        sm_session_tell(
+            session, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes",
+            job->result == SM_UNREADABLE ? job->path : name_of(job->path),
+            job->result == SM_UNREADABLE
+                ? "cannot be opened (paths begin where the program was started, a bare name also in the "
+                  "show's folder)"
+            : errors > 0 ? "there are errors in it"
+                         : sm_result_text(job->result));
         return;
     }
     for (size_t i = 0; i < job->reading_count; i++) {
         sm_read_value value = job->readings[i].value;
         char slot[48], word[24], line[96];
         if (value.kind == SM_READ_OHMS)
-            snprintf(word, sizeof word, "%.6f", value.ohms); // closer than people print it
+            snprintf(word, sizeof word, "%.9g", value.ohms); // as people type it, and no digit less
         else
             sm_read_value_format(word, value);
         snprintf(line, sizeof line, "read %s %s", sm_slot_format(session->show, job->readings[i].slot, slot),

@@ -211,6 +211,7 @@ static bool begin(driver *d, const sm_console_options *options, char problem[SM_
         return false;
     d->lines.seen.outcome = say_outcome;
     d->lines.seen.ui.view.key_of = sm_lines_word_of;
+    d->lines.seen.ui.view.as_lines = true;
     // A drill has its brief once the session has made its first step.
     struct pollfd first = {sm_session_descriptor(d->lines.seen.session), POLLIN, 0};
     sm_session_want(d->lines.seen.session);

@@ -53,9 +53,15 @@ static bool draw(sm_ui *ui, sm_area area) {
 
 static void question(const sm_ui *ui, int columns, sm_text *out) {
     (void)columns;
-    sm_text_printf(out, is_known(ui) ? "APPLY: writes this into cues.csv and reads the folder again. Enter "
-                                       "does it, any other key leaves it."
-                                     : "APPLY: looking what would change. Any key leaves it.");
+    const char *what = ui->view.as_lines ? "line" : "key";
+    if (is_known(ui))
+        sm_text_printf(
+            out,
+            "APPLY: writes this into cues.csv and reads the folder again. Enter does it, any other %s "
+            "leaves it.",
+            what);
+    else
+        sm_text_printf(out, "APPLY: looking what would change. Any %s leaves it.", what);
 }
 
 const sm_mode sm_mode_apply = {.asks = true, .press = press, .draw = draw, .question = question};

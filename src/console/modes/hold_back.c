@@ -65,7 +65,7 @@ static void question(const sm_ui *ui, int columns, sm_text *out) {
     for (size_t i = 0; i < PICKS; i++)
         if (is_there(ui->view.show, &picks[i]))
             sm_text_printf(out, "  %c %s", picks[i].key, picks[i].says);
-    sm_text_printf(out, "  (any other key leaves it; i names one thing)");
+    sm_text_printf(out, "  (any other %s leaves it; i names one thing)", ui->view.as_lines ? "line" : "key");
 }
 
 static void press(sm_ui *ui, int key) {

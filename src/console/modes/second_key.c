@@ -66,14 +66,14 @@ static void press(sm_ui *ui, int key) {
 static void question(const sm_ui *ui, int columns, sm_text *out) {
     (void)columns;
     if (sm_confirm_describe_refusal(&ui->view, ui->confirm.act, out)) {
-        sm_text_printf(out, " Any key leaves it.");
+        sm_text_printf(out, " Any %s leaves it.", ui->view.as_lines ? "line" : "key");
         return;
     }
     if (ui->confirm.says[0])
         sm_text_printf(out, "%s", ui->confirm.says);
     else
         sm_confirm_describe(&ui->view, ui->confirm.act, out);
-    sm_text_printf(out, " Enter does it, any other key leaves it.");
+    sm_text_printf(out, " Enter does it, any other %s leaves it.", ui->view.as_lines ? "line" : "key");
 }
 
 static void draw_keys(sm_ui *ui, sm_area row, int x) {

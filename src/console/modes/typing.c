@@ -39,15 +39,26 @@ void sm_ui_refused(sm_ui *ui, const char *says) {
 
 // ---- what the line may go on with -------------------------------------------------------------------
 
-// Names in the folder that is typed so far; the current one where none is.
-static void look_for_paths(sm_ui *ui) {
+// Where the path of a file begins that is typed; false: the cursor is in none.
+static bool finds_path(const sm_ui *ui, size_t *from) {
+    const sm_prompt *prompt = &ui->prompt;
+    const char *paper = sm_action_row_of(SM_ACT_PAPER)->name;
+    size_t length = strlen(paper);
+    bool named = ui->asked->completes && ui->asking == SM_ACT_COUNT && prompt->cursor > length &&
+                 strncmp(prompt->text, paper, length) == 0 && prompt->text[length] == ' ';
+    *from = named ? length + 1 : 0;
+    return named || ui->asked->paths || (ui->asked->completes && ui->asking == SM_ACT_PAPER);
+}
+
+// Names in the folder that is typed so far, FROM on; the current one where none is.
+static void look_for_paths(sm_ui *ui, size_t from) {
     const sm_prompt *prompt = &ui->prompt;
     char folder[SM_PROMPT_BYTES] = ".";
     size_t start = prompt->cursor;
-    while (start > 0 && prompt->text[start - 1] != '/')
+    while (start > from && prompt->text[start - 1] != '/')
         start--;
-    if (start > 0)
-        snprintf(folder, sizeof folder, "%.*s", (int)start, prompt->text);
+    if (start > from)
+        snprintf(folder, sizeof folder, "%.*s", (int)(start - from), prompt->text + from);
     const sm_folder_names *names = ui->names_in ? ui->names_in(ui->owner, folder) : NULL;
     ui->completion.words.start = start;
     for (size_t i = 0; names && i < names->count; i++)
@@ -55,10 +66,16 @@ static void look_for_paths(sm_ui *ui) {
                           names->names[i]);
 }
 
+bool sm_ui_awaits_names(const sm_ui *ui) {
+    size_t from;
+    return ui->mode == SM_UI_PROMPT && ui->completion.words.count == 0 && finds_path(ui, &from);
+}
+
 void sm_ui_ask_look(sm_ui *ui) {
+    size_t from;
     ui->completion = (sm_completion){.act = SM_ACT_COUNT};
     if (ui->mode == SM_UI_PROMPT && ui->asked->paths)
-        look_for_paths(ui);
+        look_for_paths(ui, 0);
     if (ui->mode != SM_UI_PROMPT || !ui->asked->completes)
         return;
     sm_text line = {0};
@@ -69,6 +86,8 @@ void sm_ui_ask_look(sm_ui *ui) {
     sm_complete(&ui->view, sm_text_get(&line), line.length, &ui->completion);
     sm_candidates *words = &ui->completion.words;
     words->start = words->start > before ? words->start - before : 0;
+    if (finds_path(ui, &from))
+        look_for_paths(ui, from);
     sm_text_deinit(&line);
 }
 

@@ -22,6 +22,8 @@ void sm_ui_ask_look(sm_ui *ui);
 
 // Leaves the line that is typed and does LINE, which is ACT.
 void sm_ui_give(sm_ui *ui, sm_act act, const char *line);
+// A path is typed whose names are not there yet.
+bool sm_ui_awaits_names(const sm_ui *ui);
 // SAYS was said of a refusal: where it is of the line that was given last, that is asked for again, with all that was typed.
 void sm_ui_refused(sm_ui *ui, const char *says);
 
