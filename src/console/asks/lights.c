@@ -11,7 +11,8 @@ static void draw_question(const sm_view *view, sm_area area) {
     const sm_lights_view *lights = &view->lights;
     const sm_area inner = sm_area_part(area, 1, 0, area.columns - 2, area.rows);
     int y = sm_area_wrap(inner, 0, 0, SM_LOOK_TITLE,
-                         "LIGHTS ON A WIRE, REHEARSAL. Nothing is sent before all is answered.");
+                         lights->on ? "LIGHTS ON A WIRE, REHEARSAL. Esc leaves."
+                                    : "LIGHTS ON A WIRE, REHEARSAL. Nothing is sent before all is answered.");
     if (lights->alert[0] != '\0')
         y += sm_area_wrap(inner, y, 2, SM_LOOK_WARN, lights->alert);
     if (lights->asks[0] != '\0')
@@ -40,7 +41,7 @@ static void answer_typed(sm_ui *ui) {
 
 void sm_ask_lights(sm_ui *ui) {
     static const sm_asked asked = {.typed = answer_typed, .draw = draw_question};
-    sm_ui_ask(ui, &asked, SM_ACT_COUNT, "lights (Esc leaves it, ~ gives it up):", "");
+    sm_ui_ask(ui, &asked, SM_ACT_COUNT, "lights (Esc leaves it; ~ then gives it up):", "");
 }
 
 void sm_begin_lights(sm_ui *ui) {
