@@ -87,12 +87,12 @@ static void nothing_is_armed_or_started_under_a_hold(void **state) {
     ok(&f, 0, "key on");
     ok(&f, 0, "hold M wind");
     refused(&f, 0, "arm", "hold by M: wind; to be lifted when M agrees");
-    ok(&f, 0, "lift M J");
+    ok(&f, 0, "lift m J");
     ok(&f, 0, "arm");
     engine_to(&f.run, 1);
     ok(&f, 1, "start-in 90 s");
     ok(&f, 2, "hold M wind again");
-    ok(&f, 3, "hold M the wind, still"); // the same hold with another reason
+    ok(&f, 3, "hold m the wind, still"); // the same hold with another reason: case makes nobody another
     refused(&f, 3, "start", "hold by M: the wind, still; to be lifted when M agrees");
     refused(&f, 3, "start-in 90 s", "hold by M: the wind, still; to be lifted when M agrees");
     engine_to(&f.run, 200);

@@ -155,6 +155,26 @@ static void a_name_once_void_stays_void(void **state) {
     end(&r);
 }
 
+// A name of 31 letters in a script of three bytes a letter is kept whole: cut, two people might be one.
+static void long_names_are_two_people(void **state) {
+    (void)state;
+    static rig r;
+    char who[2][96] = {"", ""}, line[120];
+    begin(&r);
+    answer_all(&r);
+    for (int i = 0; i < 2; i++) {
+        for (int letter = 0; letter < 30; letter++)
+            strcat(who[i], "क");
+        strcat(who[i], i == 0 ? "क" : "ख");
+        snprintf(line, sizeof line, "sign %s", who[i]);
+        act(&r, line);
+    }
+    const sm_walk *walk = look(&r);
+    assert_int_equal(walk->signed_by, 2);
+    assert_string_equal(walk->names[1].sign.who, who[1]);
+    end(&r);
+}
+
 // What was found void in one rehearsal is void in the next: the logbook knows it, by the show, the name and its moment.
 static void a_void_name_is_kept_so(void **state) {
     (void)state;
@@ -190,6 +210,7 @@ int main(void) {
         cmocka_unit_test(answers_outlive_a_reload),
         cmocka_unit_test(an_answer_belongs_to_the_show_it_was_given_to),
         cmocka_unit_test(a_name_once_void_stays_void),
+        cmocka_unit_test(long_names_are_two_people),
         cmocka_unit_test(a_void_name_is_kept_so),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -137,6 +137,8 @@ void sm_text_append_json(sm_text *text, const char *string);
 size_t sm_utf8_length(const char *text, size_t length);
 // Characters (code points) in the first LENGTH bytes; an invalid byte counts as one.
 size_t sm_utf8_count(const char *bytes, size_t length);
+// The same person, however the name was typed: case and blanks do not count. UTF-8.
+bool sm_person_same(const char *a, const char *b);
 
 // The candidate nearest to WORD by Damerau-Levenshtein distance (adjacent swaps count one), case ignored;
 // NULL if none is near enough to suggest (more than a third of the longer word's letters, at least 1,

@@ -41,7 +41,7 @@ typedef struct sm_recent_row {
     sm_show_time show;
     sm_source source;
     sm_log_kind kind;
-    char cue[32], target[64], detail[192]; // cut where longer
+    char cue[32], target[96], detail[224]; // as an action has them; cut where longer
 } sm_recent_row;
 
 // A ring: row number N (from 0) is in rows[N % SM_RECENT_ROWS]. {0} is a valid empty one.

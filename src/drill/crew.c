@@ -8,11 +8,10 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <strings.h>
 
 static uint32_t named(const sm_drill_run *run, const char *who) {
     for (uint32_t i = 0; i < run->drill->answer_count; i++)
-        if (strcasecmp(run->drill->answers[i], who) == 0)
+        if (sm_person_same(run->drill->answers[i], who))
             return i;
     return SM_NONE;
 }
@@ -77,7 +76,7 @@ static bool calls_by_themselves(const sm_drill_run *run, const char *who) {
     for (uint32_t i = 0; i < run->drill->event_count; i++) {
         const sm_injection *in = &run->drill->events[i].injection;
         const trigger *t = drill_trigger_of(run, TRIGGER_EVENT, i);
-        if (in->what != SM_INJECT_CALL || strcasecmp(in->who, who) != 0 || !says_outside(in->text))
+        if (in->what != SM_INJECT_CALL || !sm_person_same(in->who, who) || !says_outside(in->text))
             continue;
         any = true;
         came = came || t->done;

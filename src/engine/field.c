@@ -144,7 +144,7 @@ bool sm_field_partial(const sm_simulated_field *field, uint32_t slot) {
 
 uint32_t sm_field_person(const sm_simulated_field *field, const char *name) {
     for (uint32_t i = 0; i < field->people_count; i++)
-        if (strcmp(field->people[i].name, name) == 0)
+        if (sm_person_same(field->people[i].name, name))
             return i;
     return SM_NONE;
 }

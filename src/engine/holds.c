@@ -9,7 +9,7 @@
 
 static sm_hold *find(sm_rehearsal *r, const char *who) {
     for (uint32_t i = 0; i < r->hold_count; i++)
-        if (strcmp(r->holds[i].who, who) == 0)
+        if (sm_person_same(r->holds[i].who, who))
             return &r->holds[i];
     return NULL;
 }
@@ -22,8 +22,8 @@ static void remember(sm_rehearsal *r, const char *who, const char *why) {
     if (!hold) {
         hold = &r->holds[r->hold_count++];
         hold->at = r->now;
+        sm_copy_cut(hold->who, sizeof hold->who, who);
     }
-    sm_copy_cut(hold->who, sizeof hold->who, who);
     sm_copy_cut(hold->why, sizeof hold->why, why);
 }
 

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How a walk stands: what is open and why, what is listed, which names stand. It never says more than what is recorded.
-#include "walk/names.h"
 
 #include "slowmatch/walk.h"
 
@@ -97,7 +96,7 @@ static const char *why_na(judge *j, const sm_walk_item *item, sm_walk_standing *
     if (standing->tick.note[0] == '\0')
         return "na on a hold needs a reason";
     if (standing->first[0] == '\0' || standing->last[0] == '\0' ||
-        sm_walk_name_same(standing->first, standing->last))
+        sm_person_same(standing->first, standing->last))
         return "na on a hold needs two different names";
     return NULL;
 }
@@ -324,8 +323,7 @@ static const char *void_by(judge *j, const sm_walk_sign *sign) {
 
 static bool counted_before(const sm_walk *walk, size_t index) {
     for (size_t i = 0; i < index; i++)
-        if (!walk->names[i].void_by &&
-            sm_walk_name_same(walk->names[i].sign.who, walk->names[index].sign.who))
+        if (!walk->names[i].void_by && sm_person_same(walk->names[i].sign.who, walk->names[index].sign.who))
             return true;
     return false;
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // People's names as they are typed on a phone in the dark.
-#include "walk/names.h"
+#include "slowmatch/base.h"
 
 #include <locale.h>
 #include <string.h>
@@ -35,7 +35,15 @@ static bool same_folded(const char *a, const char *b) {
     return *a == '\0' && *b == '\0';
 }
 
-bool sm_walk_name_same(const char *a, const char *b) {
+static bool is_ascii(const char *text) {
+    while (*text != '\0' && (unsigned char)*text < 0x80)
+        text++;
+    return *text == '\0';
+}
+
+bool sm_person_same(const char *a, const char *b) {
+    if (is_ascii(a) && is_ascii(b)) // in any locale
+        return same_folded(a, b);
     locale_t utf8 = newlocale(LC_CTYPE_MASK, "C.UTF-8", (locale_t)0);
     locale_t before = utf8 ? uselocale(utf8) : (locale_t)0;
     bool same = same_folded(a, b);
