@@ -155,6 +155,31 @@ static void a_name_once_void_stays_void(void **state) {
     end(&r);
 }
 
+static bool is_open(rig *r, const char *item) {
+    const sm_walk *walk = look(r);
+    return walk->standings[sm_walk_item_find(walk->list, item)].open;
+}
+
+// The question says what the file says of each slot: where that is another than when it was answered, somebody looks at it again.
+static void readings_kept_and_read_again_are_asked_for_again(void **state) {
+    (void)state;
+    static rig r;
+    begin(&r);
+    act(&r, "read A-01 2.90");
+    act(&r, "tick readings:A yes read on paper by K");
+    act(&r, "tick readings:B yes read on paper by K");
+    assert_false(is_open(&r, "readings:A"));
+    load(&r); // nothing was kept
+    assert_false(is_open(&r, "readings:A"));
+    folder_write(r.folder, "readings.csv", "rail,slot,reading,when,by\nA,1,2.90,,\n");
+    load(&r);
+    assert_true(is_open(&r, "readings:A"));
+    assert_false(is_open(&r, "readings:B"));
+    act(&r, "tick readings:A yes read on paper by K");
+    assert_false(is_open(&r, "readings:A"));
+    end(&r);
+}
+
 // A name of 31 letters in a script of three bytes a letter is kept whole: cut, two people might be one.
 static void long_names_are_two_people(void **state) {
     (void)state;
@@ -210,6 +235,7 @@ int main(void) {
         cmocka_unit_test(answers_outlive_a_reload),
         cmocka_unit_test(an_answer_belongs_to_the_show_it_was_given_to),
         cmocka_unit_test(a_name_once_void_stays_void),
+        cmocka_unit_test(readings_kept_and_read_again_are_asked_for_again),
         cmocka_unit_test(long_names_are_two_people),
         cmocka_unit_test(a_void_name_is_kept_so),
     };
