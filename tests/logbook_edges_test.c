@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What `make mutants` showed that no other test of the logbook held. What SQLite says is held against its own documentation of result
 // codes (sqlite.org/rescode.html, from memory).
+#include "logbook/legacy.h"
 #include "logbook/store.h"
 #include "support/folder.h"
+#include "support/kept.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -80,12 +82,60 @@ static void a_schema_that_nobody_knows_is_refused(void **state) {
     assert_string_equal(missing.why, "no logbook there: No such file or directory");
 }
 
+static void records_that_found_no_memory_are_no_records(void **state) {
+    (void)state;
+    sm_text out = {.failed = true};
+    assert_int_equal(sm_legacy_read("", 0, &out), SM_NO_MEMORY);
+    sm_text_deinit(&out);
+    out = (sm_text){0};
+    assert_int_equal(sm_legacy_read("", 0, &out), SM_OK);
+    assert_int_equal(sm_legacy_read("M", 1, &out), SM_INVALID);
+    sm_text_deinit(&out);
+}
+
+// A table has its head once, above its first row; one of JSON objects has none.
+static void a_list_has_one_head(void **state) {
+    (void)state;
+    char folder[64], path[256];
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    sm_logbook *logbook = kept_open(path);
+    for (int json = 0; json < 2; json++) {
+        sm_text list = {0};
+        assert_int_equal(sm_logbook_list(logbook, json, &list), SM_OK);
+        const char *text = sm_text_get(&list), *first = strchr(text, '\n');
+        assert_non_null(first);
+        char head[200];
+        snprintf(head, sizeof head, "%.*s", (int)(first - text), text);
+        assert_int_equal(strstr(head, "Small Show") != NULL, json);
+        assert_null(strstr(first, head));
+        assert_non_null(strstr(first, "Small Show"));
+        sm_text_deinit(&list);
+    }
+    sm_text plain = {0}, json = {0};
+    assert_int_equal(sm_logbook_progress(logbook, "nobody", false, &plain), SM_OK);
+    assert_int_equal(sm_logbook_progress(logbook, "nobody", true, &json), SM_OK);
+    assert_true(plain.length > 0 && json.length == 0); // said in words, and by no object
+    assert_int_equal(sm_logbook_crew(logbook, 30, 0, false, &plain), SM_OK);
+    assert_int_equal(sm_logbook_crew(logbook, 30, 0, true, &json), SM_OK);
+    assert_non_null(strstr(sm_text_get(&plain), "no drill is kept here under a name"));
+    assert_int_equal(json.length, 0);
+    sm_text_deinit(&plain);
+    sm_text_deinit(&json);
+    sm_logbook_close(logbook);
+    kept_end(folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_reason_of_the_system_is_told_with_its_own_failure_alone, place_open,
                                         place_close),
         cmocka_unit_test_setup_teardown(a_number_that_is_not_there_is_none, place_open, place_close),
         cmocka_unit_test_setup_teardown(a_schema_that_nobody_knows_is_refused, place_open, place_close),
+        cmocka_unit_test(a_list_has_one_head),
+        cmocka_unit_test(records_that_found_no_memory_are_no_records),
     };
     return cmocka_run_group_tests_name("edges of the logbook", tests, NULL, NULL);
 }
