@@ -167,7 +167,7 @@ mutants:
 	  python3 tests/tools/mutants.py $(BUILD)-mutants $$part || status=1; done; exit $$status
 
 bench:
-	@$(DEPS) build test
+	@$(DEPS) build test bench
 	@$(SUBMAKE) all benches
 	@for b in $(BENCHES); do echo "--- $${b##*/}"; SLOWMATCH_BUILD="$(CURDIR)/$(BUILD)" $$b || exit 1; done
 	@for b in $(BENCH_SH); do echo "--- $${b##*/}"; SLOWMATCH_BUILD="$(CURDIR)/$(BUILD)" sh $$b || exit 1; done

@@ -23,7 +23,8 @@ static bool fail(address *a, const char *text, const char *what) {
 }
 
 static bool add(address *a, const char *name, bool is_slot) {
-    sm_text_printf(&a->out, "%s%s", a->out.length > 0 ? " " : "", name);
+    sm_text_append(&a->out, " ", a->out.length > 0);
+    sm_text_append(&a->out, name, strlen(name));
     a->slots += is_slot;
     return true;
 }
@@ -46,7 +47,10 @@ static bool add_new_slot(address *a, const char *rail, int32_t number) {
     }
     if (number > work->rails[at].slots)
         work->rails[at].slots = number;
-    snprintf(name, sizeof name, "%.31s-%02d", rail, (int)number);
+    const size_t length = strnlen(rail, 31);
+    memcpy(name, rail, length);
+    name[length] = '-';
+    import_digits(name + length + 1, (uint64_t)number, 2);
     return add(a, name, true);
 }
 

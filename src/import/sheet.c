@@ -102,15 +102,33 @@ static size_t trim_zeros(char *text) {
     return length;
 }
 
+char *import_digits(char *out, uint64_t value, unsigned least) {
+    char backwards[24];
+    unsigned count = 0;
+    for (; value > 0 || count < least; value /= 10)
+        backwards[count++] = (char)('0' + value % 10);
+    while (count > 0)
+        *out++ = backwards[--count];
+    *out = '\0';
+    return out;
+}
+
 bool import_cell_put_days(import_book *book, uint32_t column, double days) {
     char text[48];
     if (!(fabs(days) < 1e6))
         return import_cell_put(book, column, "?", 1, IMPORT_TEXT);
     const int64_t us = llround(fabs(days) * 86400e6), seconds = us / SM_US_PER_S;
-    snprintf(text, sizeof text, "%s%lld:%02d:%02d.%06d", days < 0 ? "-" : "", (long long)(seconds / 3600),
-             (int)(seconds / 60 % 60), (int)(seconds % 60), (int)(us % SM_US_PER_S));
-    return import_cell_put(book, column, text, trim_zeros(strchr(text, '.')) + (size_t)(strcspn(text, ".")),
-                           IMPORT_TIME);
+    char *end = text;
+    if (days < 0)
+        *end++ = '-';
+    end = import_digits(end, (uint64_t)(seconds / 3600), 1);
+    *end++ = ':';
+    end = import_digits(end, (uint64_t)(seconds / 60 % 60), 2);
+    *end++ = ':';
+    end = import_digits(end, (uint64_t)(seconds % 60), 2);
+    *end++ = '.';
+    import_digits(end, (uint64_t)(us % SM_US_PER_S), 6);
+    return import_cell_put(book, column, text, trim_zeros(end - 1) + (size_t)(end - 1 - text), IMPORT_TIME);
 }
 
 bool import_cell_put_share(import_book *book, uint32_t column, double share) {

@@ -28,8 +28,14 @@ static void leave_out(reading *r, const char *why) {
     r->left_out = why;
 }
 
+static void put(sm_text *out, const char *text) {
+    sm_text_append(out, text, strlen(text));
+}
+
 static void note(reading *r, const char *what) {
-    sm_text_printf(&r->how, "%s%s", r->how.length > 0 ? "; " : "", what);
+    if (r->how.length > 0)
+        put(&r->how, "; ");
+    put(&r->how, what);
 }
 
 // ---- time -----------------------------------------------------------------------------
@@ -45,12 +51,16 @@ static bool read_time(reading *r, import_role role, sm_us *out) {
 
 static void note_time(reading *r, const char *text) {
     char word[24];
-    sm_text_printf(&r->how, "%stime from \"%s\" as %s %s", r->how.length > 0 ? "; " : "", text,
-                   import_word(IMPORT_KEY_FORMAT, r->work->format, word), r->work->time_known);
+    note(r, "time from \"");
+    put(&r->how, text);
+    put(&r->how, "\" as ");
+    put(&r->how, import_word(IMPORT_KEY_FORMAT, r->work->format, word));
+    put(&r->how, " ");
+    put(&r->how, r->work->time_known);
     if (r->work->offset_us != 0)
-        sm_text_printf(&r->how, " with offset");
+        put(&r->how, " with offset");
     if (r->work->is_fire)
-        sm_text_printf(&r->how, ", fired then");
+        put(&r->how, ", fired then");
 }
 
 static const sm_effect *effect_of(const reading *r) {

@@ -20,9 +20,9 @@ const char *import_text_at(import_work *work, const import_row *row, uint32_t co
     if (column >= row->count)
         return "";
     const char *text = row->cells[column].text;
-    while (is_blank(*text) || strncmp(text, "\xC2\xA0", 2) == 0)
-        text += is_blank(*text) ? 1 : 2;
-    size_t length = strlen(text);
+    size_t length = row->cells[column].length;
+    for (size_t step = 1; is_blank(*text) || strncmp(text, "\xC2\xA0", 2) == 0; text += step, length -= step)
+        step = is_blank(*text) ? 1 : 2;
     const size_t whole = length;
     for (;;)
         if (length > 0 && is_blank(text[length - 1]))

@@ -7,17 +7,28 @@
 #include <stdio.h>
 #include <string.h>
 
+static void append_number(sm_text *out, uint64_t value, unsigned least) {
+    char digits[24];
+    sm_text_append(out, digits, (size_t)(import_digits(digits, value, least) - digits));
+}
+
 // ---- cues -------------------------------------------------------------------------------
 
 // "M:SS.mmm", or with six decimals where the three do not hold it.
 static void append_moment(sm_text *out, sm_us us) {
-    char clock[24];
     const sm_us whole = us < 0 ? -us : us;
-    if (us >= 0 && us % 1000 == 0)
+    const bool is_short = us >= 0 && us % 1000 == 0;
+    char clock[24];
+    if (is_short && us >= 3600 * SM_US_PER_S) {
         sm_text_printf(out, "%s", sm_clock_format(clock, us));
-    else
-        sm_text_printf(out, "%s%lld:%02d.%06d", us < 0 ? "-" : "", (long long)(whole / (60 * SM_US_PER_S)),
-                       (int)(whole / SM_US_PER_S % 60), (int)(whole % SM_US_PER_S));
+        return;
+    }
+    sm_text_append(out, "-", us < 0);
+    append_number(out, (uint64_t)(whole / (60 * SM_US_PER_S)), 1);
+    sm_text_append(out, ":", 1);
+    append_number(out, (uint64_t)(whole / SM_US_PER_S % 60), 2);
+    sm_text_append(out, ".", 1);
+    append_number(out, (uint64_t)(whole % SM_US_PER_S) / (is_short ? 1000 : 1), is_short ? 3 : 6);
 }
 
 void import_write_cues(const import_work *work, sm_text *out) {
@@ -51,9 +62,11 @@ void import_write_report(const import_work *work, sm_text *out) {
     for (uint32_t i = 0; i < work->sheet->count; i++) {
         const import_row *const row = &work->sheet->rows[i];
         const import_result *const result = &work->results[i];
-        sm_text_printf(out, "\n%u,", (unsigned)row->line);
+        sm_text_append(out, "\n", 1);
+        append_number(out, row->line, 1);
+        sm_text_append(out, ",", 1);
         if (result->cue > 0)
-            sm_text_printf(out, "%u", (unsigned)result->cue);
+            append_number(out, result->cue, 1);
         sm_text_append(out, ",", 1);
         sm_text_append_csv(out, result->why && result->cue == 0 ? result->why : "");
         sm_text_append(out, ",", 1);

@@ -210,6 +210,10 @@ static void put_number(xlsx *x) {
     const style_is is =
         x->style < x->styles.count ? ((const style_is *)x->styles.items)[x->style] : STYLE_PLAIN;
     char *end;
+    if (is == STYLE_PLAIN) {
+        import_cell_put_number(x->book, x->column, text);
+        return;
+    }
     const double value = strtod(text, &end);
     if (is == STYLE_TIME && *end == '\0')
         import_cell_put_days(x->book, x->column, value);

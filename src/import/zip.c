@@ -22,6 +22,9 @@ static const char *local_name(const char *name) {
 
 const char *import_attribute(const char **attributes, const char *name) {
     for (size_t i = 0; attributes[i]; i += 2)
+        if (strcmp(attributes[i], name) == 0)
+            return attributes[i + 1];
+    for (size_t i = 0; attributes[i]; i += 2)
         if (strcmp(local_name(attributes[i]), name) == 0)
             return attributes[i + 1];
     return NULL;
