@@ -128,6 +128,32 @@ static void a_list_has_one_head(void **state) {
     kept_end(folder);
 }
 
+// A logbook is a file that somebody may have changed: the names in it lead nowhere but into the passing folder.
+static void a_kept_file_has_a_plain_name(void **state) {
+    (void)state;
+    static const char *const names[] = {"sub/cues.csv", "/tmp/cues.csv", "../cues.csv", ".cues.csv",
+                                        "a/../../cues.csv"};
+    char folder[64], path[256];
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    kept_exec(path, "UPDATE member SET name = 'old' WHERE name = 'cues.csv'");
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        char sql[120];
+        snprintf(sql, sizeof sql, "UPDATE member SET name = '%s' WHERE name = '%s'", names[i],
+                 i == 0 ? "old" : names[i - 1]);
+        kept_exec(path, sql);
+        sm_logbook *logbook = kept_open(path);
+        sm_text said = {0};
+        bool same;
+        assert_int_not_equal(sm_logbook_replay(logbook, 1, false, &said, &same), SM_OK);
+        assert_non_null(strstr(sm_logbook_problem(logbook), "no plain file name"));
+        sm_text_deinit(&said);
+        sm_logbook_close(logbook);
+    }
+    kept_end(folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_reason_of_the_system_is_told_with_its_own_failure_alone, place_open,
@@ -135,6 +161,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_number_that_is_not_there_is_none, place_open, place_close),
         cmocka_unit_test_setup_teardown(a_schema_that_nobody_knows_is_refused, place_open, place_close),
         cmocka_unit_test(a_list_has_one_head),
+        cmocka_unit_test(a_kept_file_has_a_plain_name),
         cmocka_unit_test(records_that_found_no_memory_are_no_records),
     };
     return cmocka_run_group_tests_name("edges of the logbook", tests, NULL, NULL);
