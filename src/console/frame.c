@@ -2,8 +2,8 @@
 // The frame: what is always there, and where the boards go.
 //
 //   title, show time, speed, sound          1 row
-//   the state                               1 row (2 on narrow terminals); its word never moves
-//   the most pressing alert                 1 row, blank where there is none
+//   the state                               1 row (2 on narrow terminals where it needs them); its word never moves
+//   the most pressing alert                 1 row, blank where there is none (on narrow terminals 2, before the state's second)
 //   the latest call from a person, until it is answered and after   1 row, once somebody has called
 //   in a drill: what was seen or heard, what is next   2 to 4 rows
 //   clear, wind, readings and their age     1 row   from 16 rows on
@@ -100,25 +100,75 @@ static void draw_title(const sm_view *view, sm_area area) {
 // Room for all of it, on the stack: the state line and the alert stand also where memory has run out.
 #define STATE_LINE 1024
 
-// In ROWS rows, cut where it is longer: what is wrong has a row of its own.
-static void draw_state(const sm_view *view, sm_area area, int rows) {
+// In the rows of AREA, cut where it is longer: what is wrong has rows of its own.
+static void draw_state(const sm_view *view, sm_area area) {
     char room[STATE_LINE] = "";
     sm_text text = SM_TEXT_IN(room);
     sm_state_line line = sm_state_line_look(view, &text);
-    sm_area part = sm_area_part(area, 1, 0, area.columns - 1, rows);
+    sm_area part = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     sm_area_wrap_cut(part, 10, SM_LOOK_PLAIN, sm_text_get(&text));
     sm_area_look(part, (int)line.word_at, 0, (int)line.word_length,
                  line.armed ? SM_LOOK_STATE_ARMED : SM_LOOK_STATE);
     sm_text_deinit(&text);
 }
 
+static int state_rows(const sm_view *view, int columns) {
+    char room[STATE_LINE] = "";
+    sm_text text = SM_TEXT_IN(room);
+    (void)sm_state_line_look(view, &text);
+    int needed = sm_text_columns(sm_text_get(&text));
+    sm_text_deinit(&text);
+    // Elsewhere its length changes all the time, and what stands below must not jump.
+    return view->snapshot->state == SM_STATE_SAFE && needed <= columns ? 1 : 2;
+}
+
+// OUT gets as much of the alert as fits into two rows of COLUMNS.
+static sm_look alert_in_two_rows(const sm_view *view, int columns, sm_text *out) {
+    sm_area nowhere = {.columns = columns};
+    sm_look look = SM_LOOK_PLAIN;
+    int rows = 3;
+    for (int most = 2 * columns; rows > 2 && most >= columns; most--) {
+        sm_text_clear(out);
+        look = sm_alert_line(view, most, out);
+        rows = sm_area_wrap(nowhere, 0, 2, look, sm_text_get(out));
+    }
+    return look;
+}
+
 // Blank where nothing is wrong.
 static void draw_alert(const sm_view *view, sm_area area) {
     char room[STATE_LINE] = "";
     sm_text text = SM_TEXT_IN(room);
-    sm_look look = sm_alert_line(view, area.columns - 2, &text);
-    sm_area_text(sm_area_part(area, 1, 0, area.columns - 2, 1), 0, 0, look, sm_text_get(&text));
+    sm_area part = sm_area_part(area, 1, 0, area.columns - 2, area.rows);
+    if (area.rows < 2) {
+        sm_look look = sm_alert_line(view, part.columns, &text);
+        sm_area_text(part, 0, 0, look, sm_text_get(&text));
+    } else {
+        sm_look look = alert_in_two_rows(view, part.columns, &text);
+        sm_area_wrap(part, 0, 2, look, sm_text_get(&text));
+    }
     sm_text_deinit(&text);
+}
+
+// What is wrong and what to do do not fit into one row of COLUMNS, and must not wait.
+static bool needs_two_rows(const sm_view *view, int columns) {
+    char room[STATE_LINE] = "";
+    sm_text text = SM_TEXT_IN(room);
+    bool presses =
+        view->alerts->count > 0 && sm_alert_row_of(view->alerts->at[0].id)->rank < SM_ALERT_ADVISORY;
+    (void)sm_alert_line(view, STATE_LINE, &text);
+    int needed = sm_text_columns(sm_text_get(&text));
+    sm_text_deinit(&text);
+    return presses && needed > columns;
+}
+
+// On a narrow terminal an alert that needs a second row takes that of the state. Returns the rows taken.
+static int draw_state_and_alert(const sm_view *view, sm_area all, int y) {
+    bool narrow = all.columns < 60, two = narrow && needs_two_rows(view, all.columns - 2);
+    int state = two || !narrow ? 1 : state_rows(view, all.columns - 1), alert = two ? 2 : 1;
+    draw_state(view, sm_area_part(all, 0, y, all.columns, state));
+    draw_alert(view, sm_area_part(all, 0, y + state, all.columns, alert));
+    return state + alert;
 }
 
 // The age is that of the oldest reading, by its own date where it is from a file.
@@ -325,14 +375,9 @@ void sm_frame_draw(sm_ui *ui, sm_cells *cells) {
         draw_too_small(ui, all);
         return;
     }
-    int y = 0, state_rows = all.columns < 60 ? 2 : 1,
-        strip_rows = all.rows >= 40   ? 4
-                     : all.rows >= 20 ? 2
-                                      : 0;
+    int y = 0, strip_rows = all.rows >= 40 ? 4 : all.rows >= 20 ? 2 : 0;
     draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
-    draw_state(&ui->view, sm_area_part(all, 0, y, all.columns, state_rows), state_rows);
-    y += state_rows;
-    draw_alert(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
+    y += draw_state_and_alert(&ui->view, all, y);
     y += sm_call_row_draw(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
     if (ui->view.drill) {
         bool reads = ui->mode == SM_UI_HELP && all.rows < 20; // the brief needs the room

@@ -91,7 +91,7 @@ bool sm_alert_link(const sm_snapshot *now, const sm_alert_facts *facts, sm_text 
         return false;
     sm_text_printf(out, "LINK LOST");
     sm_alert_essential(out, essential);
-    sm_text_printf(out, ": last known %s, TREAT AS ARMED", sm_state_text(now->incidents.link_state));
+    sm_text_printf(out, ": TREAT AS ARMED, last known %s", sm_state_text(now->incidents.link_state));
     return true;
 }
 
@@ -152,7 +152,6 @@ bool sm_alert_storm(const sm_snapshot *now, const sm_alert_facts *facts, sm_text
         return false;
     sm_text_printf(out, "STORM");
     sm_alert_essential(out, essential);
-    sm_text_printf(out, ": all withdraw, do not stay to unplug");
     return true;
 }
 

@@ -22,7 +22,7 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_PEOPLE, 7, ALERT_RUNNING "6 enter K\n", "IN FIELD 1: K", "7 leave K\n"},
     {SM_ALERT_FIRE, 1, "!1 fire left\n", "FIRE at left", NULL},
     {SM_ALERT_FLAME, 10, ALERT_RUNNING "!9.5 flame-stuck F1\n", "FLAME BURNS ON F1", NULL},
-    {SM_ALERT_LINK, 7, ALERT_RUNNING "!6 link lost\n", "LINK LOST: last known running, TREAT AS ARMED",
+    {SM_ALERT_LINK, 7, ALERT_RUNNING "!6 link lost\n", "LINK LOST: TREAT AS ARMED, last known running",
      "!7 link back\n"},
     {SM_ALERT_FIRED_ALONE, 3, ALERT_ARMED "!3 fires-alone A-04\n", "FIRED BY ITSELF A-04", "3 key off\n"},
     {SM_ALERT_TIPPED, 1, "!1 tip A-01\n", "TIPPED OVER A-01", "1 repair A-01\n"},

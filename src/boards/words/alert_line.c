@@ -3,6 +3,7 @@
 
 #include "slowmatch/next_step.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -40,8 +41,8 @@ sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
         snprintf(more, sizeof more, " +%u more", alerts->count - 1);
     char room[512] = "";
     sm_text words = SM_TEXT_IN(room);
-    sm_text_printf(&words, "%s, %s", first->words,
-                   sm_alert_to_do(first->id, view->snapshot->state, view->snapshot->key));
+    const char *to_do = sm_alert_to_do(first->id, view->snapshot->state, view->snapshot->key);
+    sm_text_printf(&words, "%s. %c%s", first->words, toupper((unsigned char)to_do[0]), to_do + 1);
     int rank = (int)strlen(sm_alert_rank_text(row->rank)) + 1;
     sm_text_printf(out, "%s ", sm_alert_rank_text(row->rank));
     put_cut(out, words.failed ? first->words : sm_text_get(&words), first->essential,

@@ -5,7 +5,7 @@
 
 #include "boards/view.h"
 
-// "WARNING IN FIELD 1: K 21:14, make safe, key off +2 more", appended to OUT so that it takes at most COLUMNS (40 and more): what is
+// "WARNING IN FIELD 1: K 21:14. Make safe, key off +2 more", appended to OUT so that it takes at most COLUMNS (40 and more): what is
 // cut is never the rank, the essential words, or how many more there are. Returns its look. Nothing where nothing stands.
 sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out);
 // The look of RANK: told apart without colour too.
