@@ -125,10 +125,21 @@ static void an_attempt_is_kept_however_it_ends(void **state) {
     kept_exec(b.path, "UPDATE rehearsal SET ended_us = NULL WHERE id = 3");
     begin_with_key(&t, &b, "Mo");
     act(&t, 2, SM_SOURCE_SCRIPT, "hint");
+    const sm_action hint = {.act = SM_ACT_HINT, .detail = "look at the field"}; // as the drill words it
+    sm_logbook_writer_action(t.writer, &hint, SM_SOURCE_SCRIPT, (sm_wall_time){2 * SM_US_PER_S});
     assert_int_equal(sm_drill_no_drill(t.run, (sm_wall_time){3 * SM_US_PER_S}), SM_OK);
     sm_logbook_writer_attempt(t.writer, t.run);
     end(&t);
     kept_assert_whole(b.path);
+    assert_int_equal(
+        kept_number(b.path,
+                    "SELECT count(*) FROM input WHERE line = 'hint' AND detail = 'look at the field'"),
+        1);
+    // A mark is written again when it has changed, and not else.
+    assert_int_equal(
+        kept_number(b.path, "SELECT count(*) FROM attempt_mark a JOIN attempt_mark b USING (token, kind, "
+                            "name, got, computed, decided) WHERE a.n < b.n"),
+        0);
     sm_logbook *logbook = kept_open(b.path);
     assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
     assert_says(&said, "test as lead by Kim: 100 of 100, mark reached\n");

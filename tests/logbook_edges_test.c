@@ -122,8 +122,32 @@ static void a_list_has_one_head(void **state) {
     assert_int_equal(sm_logbook_crew(logbook, 30, 0, true, &json), SM_OK);
     assert_non_null(strstr(sm_text_get(&plain), "no drill is kept here under a name"));
     assert_int_equal(json.length, 0);
+    sm_text_clear(&plain);
+    assert_int_equal(sm_logbook_show(logbook, 99, false, &plain), SM_NOT_FOUND);
+    assert_string_equal(sm_logbook_problem(logbook), "no rehearsal 99; `logbook list` numbers them");
+    assert_int_equal(sm_logbook_show(logbook, 2, false, &plain), SM_OK);
     sm_text_deinit(&plain);
     sm_text_deinit(&json);
+    sm_logbook_close(logbook);
+    kept_end(folder);
+}
+
+static void what_is_damaged_is_told_and_is_no_lack_of_memory(void **state) {
+    (void)state;
+    char folder[64], path[256];
+    bool whole;
+    sm_text said = {0};
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    sm_logbook *logbook = kept_open(path);
+    assert_int_equal(sm_logbook_check(logbook, false, &said, &whole), SM_OK);
+    assert_true(whole);
+    kept_exec(path, "UPDATE file SET bytes = x'00' WHERE hash = (SELECT min(hash) FROM file)");
+    assert_int_equal(sm_logbook_check(logbook, false, &said, &whole), SM_OK);
+    assert_false(whole);
+    assert_non_null(strstr(sm_text_get(&said), "has not its length"));
+    sm_text_deinit(&said);
     sm_logbook_close(logbook);
     kept_end(folder);
 }
@@ -161,6 +185,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_number_that_is_not_there_is_none, place_open, place_close),
         cmocka_unit_test_setup_teardown(a_schema_that_nobody_knows_is_refused, place_open, place_close),
         cmocka_unit_test(a_list_has_one_head),
+        cmocka_unit_test(what_is_damaged_is_told_and_is_no_lack_of_memory),
         cmocka_unit_test(a_kept_file_has_a_plain_name),
         cmocka_unit_test(records_that_found_no_memory_are_no_records),
     };
