@@ -245,7 +245,8 @@ static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *d
     };
     static_assert(sizeof rows / sizeof rows[0] == SM_STATE_COUNT, "a row for each state");
     const sm_incidents *incidents = &snapshot->incidents;
-    sm_text_printf(out, SM_STATE_LINE_PREFIX "%s%s", following, following[0] ? " " : "");
+    sm_text_printf(out, SM_STATE_LINE_PREFIX "%s%s%s", following, following[0] ? " " : "",
+                   snapshot->preview.on ? SM_STATE_LINE_PREVIEW : "");
     const size_t before = out->length;
     if (incidents->link_lost) { // what is known of the module is old, whatever it does
         char age[24] = "nobody knows since when";
