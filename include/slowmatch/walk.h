@@ -76,7 +76,8 @@ typedef struct sm_walk_item {
     sm_walk_hash hash;    // of all it rests on
 } sm_walk_item;
 
-// The items of a show in walking order: those without a place that come first, then place by place, then those that come last.
+// The items of a show in walking order: those without a place that come first, then place by place, then fuel,
+// place by place, then those that come last.
 typedef struct sm_walk_list {
     const sm_show *show; // must outlive it
     sm_walk_item *items;

@@ -126,6 +126,14 @@ static void add_places(sm_walk_maker *maker) {
     }
 }
 
+// A round of its own, the same way once more: a data cable that is pulled at one place takes the units of others with it, so no unit is
+// fuelled while any is still tried without.
+static void add_fuel(sm_walk_maker *maker) {
+    for (uint32_t i = 0; i < maker->list->route_count; i++)
+        sm_walk_add_fuel(maker, maker->list->route[i]);
+    sm_walk_add_fuel(maker, SM_NONE);
+}
+
 static sm_result hash_list(sm_walk_list *list) {
     sm_text all = {0};
     for (uint32_t i = 0; i < list->count; i++)
@@ -165,6 +173,7 @@ static sm_result fill(sm_walk_maker *maker, const sm_rig_set *set, sm_rig_report
     add_places(maker);
     sm_walk_add_fixtures(maker, SM_NONE);
     sm_walk_add_rails(maker, SM_NONE);
+    add_fuel(maker);
     add_site(maker, true);
     return maker->no_memory ? SM_NO_MEMORY : hash_list(maker->list);
 }

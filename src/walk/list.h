@@ -20,6 +20,7 @@ void sm_walk_add(sm_walk_maker *maker, sm_walk_item item);
 // The items that the show's tables give at POSITION (SM_NONE: of what has no position).
 void sm_walk_add_rails(sm_walk_maker *maker, uint32_t position);
 void sm_walk_add_fixtures(sm_walk_maker *maker, uint32_t position);
+void sm_walk_add_fuel(sm_walk_maker *maker, uint32_t position);
 void sm_walk_add_distance(sm_walk_maker *maker, uint32_t position);
 
 #endif

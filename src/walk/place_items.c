@@ -201,7 +201,6 @@ static bool is_flame_at(const sm_show *show, uint32_t fixture, uint32_t position
            show->profiles[show->fixtures[fixture].profile].flame;
 }
 
-// Fuel comes last: no unit of a place is fuelled while another one there is still tried without.
 void sm_walk_add_fixtures(sm_walk_maker *maker, uint32_t position) {
     const sm_show *show = maker->list->show;
     for (uint32_t i = 0; i < show->fixture_count; i++) {
@@ -210,6 +209,10 @@ void sm_walk_add_fixtures(sm_walk_maker *maker, uint32_t position) {
         if (is_flame_at(show, i, position))
             add_flame(maker, i, position);
     }
+}
+
+void sm_walk_add_fuel(sm_walk_maker *maker, uint32_t position) {
+    const sm_show *show = maker->list->show;
     for (uint32_t i = 0; i < show->fixture_count; i++)
         if (is_flame_at(show, i, position))
             add_fuel(maker, i, position);

@@ -31,6 +31,11 @@ static void print_indented(sm_text *out, const char *text) {
 static void print_place(sm_text *out, const sm_walk_list *list, uint32_t i, bool among_places) {
     const sm_show *show = list->show;
     uint32_t position = list->items[i].position;
+    if (list->items[i].kind == SM_WALK_FUEL) { // the second round
+        sm_text_printf(out, "\n" RULE "Fuel, once all is tried without it: %s\n",
+                       position == SM_NONE ? "no place" : show->positions[position].name);
+        return;
+    }
     if (position == SM_NONE) {
         sm_text_printf(out, "\n" RULE "%s\n", among_places ? "After the places" : "Before the places");
         return;
@@ -75,13 +80,18 @@ static void print_item(sm_text *out, const sm_walk_item *item, const sm_walk_sta
                    item->measured ? "    measured __________" : "");
 }
 
+static bool is_headed(const sm_walk_item *item, const sm_walk_item *before) {
+    return item->position != before->position ||
+           (item->kind == SM_WALK_FUEL) != (before->kind == SM_WALK_FUEL);
+}
+
 void sm_walk_print(sm_text *out, const sm_walk *walk) {
     const sm_walk_list *list = walk->list;
     bool among_places = false;
     print_head(out, walk);
     for (uint32_t i = 0; i < list->count; i++) {
         const sm_walk_item *item = &list->items[i];
-        if (i == 0 || item->position != list->items[i - 1].position)
+        if (i == 0 || is_headed(item, &list->items[i - 1]))
             print_place(out, list, i, among_places);
         among_places = among_places || item->position != SM_NONE;
         print_item(out, item, &walk->standings[i]);
