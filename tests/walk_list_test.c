@@ -129,8 +129,7 @@ static void items_come_from_the_show_in_walking_order(void **state) {
     (void)state;
     site s;
     site_open(&s);
-    static const char *const places[] = {"hut", "wall", "right",
-                                         "left"}; // 10.8 m, 25.6 m, 40 m: the shortest
+    static const char *const places[] = {"hut", "wall", "right", "left"}; // 10.8, 25.6, 40 m: the shortest
     assert_int_equal(s.list->route_count, 4);
     for (uint32_t i = 0; i < 4; i++)
         assert_string_equal(s.show->positions[s.list->route[i]].name, places[i]);
