@@ -58,7 +58,8 @@ static const edge edges[] = {
     {"power-factor", "breaker-over", SM_WARNING, "three hours and more"},
     {"inrush", "inrush-over", SM_WARNING, "takes 32 A when it is switched on"},
     {"drop-private", "cord-drop", SM_WARNING, "at most 6 % on a private supply"},
-    {"drop-public", "cord-drop", SM_WARNING, "at most 3 % on a public supply"},
+    {"drop-public", "cord-drop", SM_WARNING,
+     "3.02 % of 230 V (7.826 A over 63 m of 4 mm2); should be at most 3 % on a public supply"},
 };
 
 static void open_case(check_case *test, check_folder *folder, const char *name, const char *side) {

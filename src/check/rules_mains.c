@@ -76,6 +76,17 @@ static void judge_inrush(sm_check *check, const sm_feed *feed, const sm_site_fee
               feed->name, AMPS(site->inrush_amps), AMPS(most), feed->breaker_amps);
 }
 
+// Decimals of FOUND, which is over LIMIT: one, or as many as it takes to be read as more.
+static int decimals_over(double found, double limit) {
+    int decimals = 1;
+    double unit = 0.1;
+    while (decimals < 6 && round(found / unit) * unit <= limit + unit / 2) {
+        decimals++;
+        unit /= 10;
+    }
+    return decimals;
+}
+
 static void judge_drop(sm_check *check, const sm_feed *feed, const sm_site_feed *site) {
     const double warning = drops[site->is_private].warning_percent;
     if (!(site->chain_percent > warning * ROOM))
@@ -85,10 +96,11 @@ static void judge_drop(sm_check *check, const sm_feed *feed, const sm_site_feed 
     check_put_as(check, error ? SM_ERROR : SM_WARNING, "cord-drop",
                  (check_place){"feeds.csv", feed->line, "cord_length"},
                  (check_figures){FIGURE_PLAIN, site->chain_percent, limit, "%"},
-                 "%s: %.3f V over all cords back to the supply, %.1f %% of %.0f V (%s over %s of %s); should "
+                 "%s: %.3f V over all cords back to the supply, %.*f %% of %.0f V (%s over %s of %s); should "
                  "be at most %.0f %% on a %s supply",
-                 feed->name, site->chain_volts, site->chain_percent, feed->volts, AMPS(site->amps),
-                 FOUND_M(feed->cord_m), feed->cord.text, limit, drops[site->is_private].name);
+                 feed->name, site->chain_volts, decimals_over(site->chain_percent, limit),
+                 site->chain_percent, feed->volts, AMPS(site->amps), FOUND_M(feed->cord_m), feed->cord.text,
+                 limit, drops[site->is_private].name);
 }
 
 static void judge_heat(sm_check *check, const sm_feed *feed, const sm_site_feed *site) {

@@ -34,7 +34,8 @@ static const sm_drill_expect *most_urgent(const sm_drill_run *run) {
 
 // Nobody is said to have answered who has not.
 static sm_act ask_first(const sm_drill_run *run, char text[ROOM]) {
-    sm_text names = {0};
+    char room[240] = ""; // a hint needs no memory
+    sm_text names = SM_TEXT_IN(room);
     for (uint32_t i = 0; i < run->drill->answer_count; i++)
         if (!run->answered[i])
             sm_text_printf(&names, "%s%s", names.length > 0 ? ", " : "", run->drill->answers[i]);
