@@ -19,12 +19,20 @@
 
 // ---- without a terminal ---------------------------------------------------------------------------
 
-// A desk whose rehearsal is another's.
+// A desk whose rehearsal is another's: what it is told to do is noted, and no more.
+static bool note_act(void *owner, const char *line) {
+    desk *d = owner;
+    snprintf(d->acted, sizeof d->acted, "%s", line);
+    d->acts++;
+    return true;
+}
+
 static desk *begin_following(void) {
     desk *d = desk_create_short(false);
     desk_press(d, 'n');
     d->ui.view.following = "FOLLOWING";
     d->ui.view.key_of = NULL;
+    d->ui.act = note_act;
     return d;
 }
 
@@ -73,6 +81,29 @@ static void no_key_acts(void **state) {
     desk_press(d, 'q');
     assert_int_equal(d->acts, 1);
     assert_string_equal(d->acted, "quit");
+    desk_destroy(d);
+}
+
+// At a seat what stops is a hold, from any board and question; and nothing else acts.
+static void at_a_seat_a_stop_is_a_hold(void **state) {
+    (void)state;
+    static const int stops[] = {' ', 'h', 'p', SM_KEY_STOP_TYPING};
+    desk *d = begin_following();
+    d->ui.view.seat = "";
+    for (int board = 0; board < SM_BOARDS; board++) {
+        for (size_t i = 0; i < sizeof stops / sizeof stops[0]; i++) {
+            desk_press(d, sm_board_at((size_t)board)->key);
+            d->acts = 0;
+            desk_press(d, stops[i]);
+            if (d->acts != 1)
+                fail_msg("board %d, key %d: %d acts", board, stops[i], d->acts);
+            assert_string_equal(d->acted, "hold");
+        }
+    }
+    assert_true(desk_shows(d, "SPACE CALLS HOLD"));
+    d->acts = 0;
+    desk_type(d, "kacb\n:\033");
+    assert_int_equal(d->acts, 0);
     desk_destroy(d);
 }
 
@@ -136,6 +167,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(says_that_it_follows_at_every_size),
         cmocka_unit_test(no_key_acts),
+        cmocka_unit_test(at_a_seat_a_stop_is_a_hold),
         cmocka_unit_test(help_has_the_keys_that_look_alone),
         cmocka_unit_test(unproven_age_is_a_warning),
         cmocka_unit_test(the_program_follows_until_the_console_dies),

@@ -310,6 +310,98 @@ static void nothing_of_the_machine(scene *s) {
     free(text);
 }
 
+// ---- seats ----------------------------------------------------------------------------------------
+
+static void begin_seat(scene *s, const char *granted, const char *asked) {
+    scene_begin(s);
+    s->seats = granted;
+    s->seat = asked;
+    s->other = true; // a hold is no part of the script
+    scene_start_broker(s);
+    s->console = scene_start_console(s, scene_running);
+    scene_follow(s);
+    scene_wait_for(s, SM_FOLLOW_LIVE, 10000);
+    for (int i = 0; i < 500 && s->view->now->state != SM_STATE_RUNNING; i++)
+        scene_look_for(s, 20);
+    must(s->view->now->state == SM_STATE_RUNNING);
+}
+
+// Milliseconds until the hold is at WANTED, at most SPAN_MS.
+static int64_t wait_for_hold(scene *s, sm_follow_hold wanted, int64_t span_ms) {
+    const int64_t from = tell_mono_us();
+    while (s->view->hold != wanted && tell_mono_us() - from < span_ms * 1000)
+        scene_look(s);
+    must(s->view->hold == wanted);
+    return (tell_mono_us() - from) / 1000;
+}
+
+static void hold_stops_the_lead(scene *s) {
+    begin_seat(s, "spotter,left", "spotter");
+    must(s->view->seat == SM_SEAT_TAKEN && strstr(s->view->words, "FOLLOWING as spotter"));
+    must(sm_follower_hold(s->follower, "somebody at\nthe fence"));
+    wait_for_hold(s, SM_HOLD_RECEIVED, 2000);
+    for (int i = 0; i < 100 && s->view->now->state != SM_STATE_PAUSED; i++)
+        scene_look(s);
+    must(s->view->now->state == SM_STATE_PAUSED && s->view->now->hold_count == 1);
+    must(strcmp(s->view->now->hold_who, "spotter") == 0);
+    must(strcmp(s->view->now->hold_why, "somebody at the fence") == 0);
+    scene_look_for(s, 2500); // said again and again, it was called once
+    must(s->view->now->hold_count == 1);
+    uint64_t holds = 0;
+    for (uint64_t age = 0; sm_recent_at(s->view->recent, age); age++)
+        holds += sm_log_is_act(sm_recent_at(s->view->recent, age)->kind, SM_ACT_HOLD) &&
+                 sm_recent_at(s->view->recent, age)->source == SM_SOURCE_SEAT;
+    must(holds == 1);
+}
+
+static void not_granted(scene *s) {
+    begin_seat(s, "spotter", "left");
+    scene_look_for(s, 1500);
+    must(s->view->seat == SM_SEAT_REFUSED);
+    must(sm_follower_hold(s->follower, "nobody hears this"));
+    int64_t after_ms = wait_for_hold(s, SM_HOLD_NOT_DELIVERED, 2500);
+    must(after_ms >= 900 && strstr(s->view->words, "HOLD NOT DELIVERED, SHOUT IT"));
+    scene_look_for(s, 1000);
+    must(s->view->now->state == SM_STATE_RUNNING && s->view->now->hold_count == 0);
+}
+
+static void one_person_a_seat(scene *s) {
+    begin_seat(s, "spotter", "spotter");
+    must(s->view->seat == SM_SEAT_TAKEN);
+    scene copy = *s;
+    scene_follow(&copy);
+    scene_wait_for(&copy, SM_FOLLOW_LIVE, 5000);
+    for (int i = 0; i < 100; i++) {
+        scene_look(s);
+        scene_look(&copy);
+    }
+    must(copy.view->seat == SM_SEAT_REFUSED && s->view->seat == SM_SEAT_TAKEN);
+    must(sm_follower_hold(copy.follower, "by the second"));
+    for (int i = 0; i < 100; i++) {
+        scene_look(s);
+        scene_look(&copy);
+    }
+    must(copy.view->hold == SM_HOLD_NOT_DELIVERED && copy.view->now->hold_count == 0);
+    scene_unfollow(&copy);
+}
+
+static void hold_into_a_frozen_broker(scene *s) {
+    begin_seat(s, "spotter", "spotter");
+    kill(s->broker, SIGSTOP);
+    must(sm_follower_hold(s->follower, ""));
+    wait_for_hold(s, SM_HOLD_NOT_DELIVERED, 2000);
+    kill(s->broker, SIGCONT);
+    wait_for_hold(s, SM_HOLD_RECEIVED, 8000); // it is tried on
+}
+
+// What only follows has no way to say anything that acts.
+static void no_seat_no_hold(scene *s) {
+    begin_seat(s, "spotter", NULL);
+    must(!sm_follower_hold(s->follower, "by a follower") && s->view->hold == SM_HOLD_NONE);
+    scene_look_for(s, 1000);
+    must(s->view->now->hold_count == 0 && s->view->seat == SM_SEAT_NONE);
+}
+
 static const struct {
     const char *name;
     void (*play)(scene *s);
@@ -329,6 +421,11 @@ static const struct {
     {"garbage", garbage},
     {"the broker of the manual", manual_broker},
     {"nothing of the machine", nothing_of_the_machine},
+    {"a hold stops the lead", hold_stops_the_lead},
+    {"a seat that was not granted", not_granted},
+    {"one person a seat", one_person_a_seat},
+    {"a hold into a frozen broker", hold_into_a_frozen_broker},
+    {"no seat, no hold", no_seat_no_hold},
 };
 #define SCENES (sizeof scenes / sizeof scenes[0])
 

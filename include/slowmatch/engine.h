@@ -30,6 +30,7 @@ typedef enum sm_source {
     SM_SOURCE_SCRIPT,
     SM_SOURCE_DRILL,
     SM_SOURCE_INSTRUCTOR,
+    SM_SOURCE_SEAT, // a person who follows elsewhere, at a seat that the lead granted
     SM_SOURCE_ENGINE,
     SM_SOURCE_COUNT
 } sm_source;

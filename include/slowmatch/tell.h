@@ -31,14 +31,18 @@ typedef struct sm_broker {
 SM_MUST_CHECK bool sm_broker_read(const char *address, const char *keys_path, sm_broker *out,
                                   char problem[SM_SESSION_PROBLEM]);
 
+// NAMES are seats: words of letters, digits, - and _ of at most 31 bytes, up to eight with commas between.
+bool sm_seats_are_good(const char *names);
+
 // ---- telling --------------------------------------------------------------------------------
 
 typedef struct sm_teller sm_teller;
 
 // Tells SESSION to BROKER from the first snapshot on, which the caller hands over as an outlet's (slowmatch/session.h): all of its
 // functions are for the driver's thread, and none waits; the network is threads of its own. What goes wrong there is said by the session.
+// SEATS (names with commas between; NULL: none) are granted: whoever sits there may call hold, and no more.
 // SM_NO_MEMORY; SM_UNREADABLE: PROBLEM has one line.
-SM_MUST_CHECK sm_result sm_teller_create(const sm_broker *broker, sm_session *session,
+SM_MUST_CHECK sm_result sm_teller_create(const sm_broker *broker, sm_session *session, const char *seats,
                                          char problem[SM_SESSION_PROBLEM], sm_teller **out);
 // The name of this run in its topics; valid as long as TELLER.
 const char *sm_teller_run(const sm_teller *teller);
@@ -61,6 +65,21 @@ typedef enum sm_follow_link {
 // "waiting", "live", "age not proven", "link lost".
 const char *sm_follow_link_text(sm_follow_link link);
 
+// Whoever follows at a seat may call hold.
+typedef enum sm_follow_seat {
+    SM_SEAT_NONE,    // only follows
+    SM_SEAT_UNHEARD, // no console has answered
+    SM_SEAT_REFUSED, // the lead granted none of that name, or somebody else sits there
+    SM_SEAT_TAKEN    // by whoever follows here
+} sm_follow_seat;
+
+typedef enum sm_follow_hold {
+    SM_HOLD_NONE,
+    SM_HOLD_ON_ITS_WAY,
+    SM_HOLD_NOT_DELIVERED, // for a second: SHOUT IT. It is tried on
+    SM_HOLD_RECEIVED       // by the lead's console
+} sm_follow_hold;
+
 #define SM_FOLLOW_WORDS 120
 
 typedef struct sm_follow_view {
@@ -74,13 +93,16 @@ typedef struct sm_follow_view {
     sm_us silent_us;          // since the latest believed beat was sent; SM_UNSET_US: there was none
     uint64_t missed, refused; // messages that never came, and that could not be taken
     bool behind;              // something is missing in the state; a whole one was asked for
+    sm_follow_seat seat;
+    sm_follow_hold hold;
     char run[32], title[120];
     char
         words[SM_FOLLOW_WORDS]; // what stands beside REHEARSAL: "FOLLOWING", "FOLLOWING, BEHIND, catching up"
 } sm_follow_view;
 
 typedef struct sm_follow_options {
-    const char *run; // NULL: the one that is told
+    const char *run;  // NULL: the one that is told
+    const char *seat; // its name; NULL: only follows
     // The follower's own clock in microseconds; NULL: the machine's. For tests: clocks differ and drift.
     int64_t (*clock_us)(void);
 } sm_follow_options;
@@ -96,6 +118,8 @@ void sm_follower_destroy(sm_follower *follower);
 int sm_follower_descriptor(const sm_follower *follower);
 // Takes what came, asks for what is missing, and shows it as of now. To be called at least ten times a second. Valid until the next call.
 const sm_follow_view *sm_follower_look(sm_follower *follower);
+// Calls hold from the seat, because of WHY ("" for nothing said). False: there is no seat.
+bool sm_follower_hold(sm_follower *follower, const char *why);
 // The runs that a beat was heard of, where no run was named and there are several: so many, their names in NAMES, a blank before each.
 size_t sm_follower_runs(const sm_follower *follower, char names[256]);
 

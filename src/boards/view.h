@@ -22,6 +22,7 @@ typedef struct sm_view {
     const sm_time_of_day *time_of_day;
     const char *
         following; // what stands beside REHEARSAL where it is told elsewhere: "FOLLOWING"; NULL: it is our own
+    const char *seat;    // at which they follow, and may call hold; NULL: none
     bool age_not_proven; // of what is told
     const sm_recent *recent;
     const sm_findings *findings; // of the show as loaded last, never NULL

@@ -14,6 +14,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #define LOOK_MS 100
 // After it, several runs and none named is a question back.
@@ -30,6 +31,8 @@ static void on_signal(int number) {
 // What a line is put out for when it has changed.
 typedef struct told {
     sm_follow_link link;
+    sm_follow_seat seat;
+    sm_follow_hold hold;
     bool ended, behind, key;
     sm_state state;
     uint64_t missed, refused, rows;
@@ -62,6 +65,11 @@ static void put_state(lines *l, const sm_follow_view *view, const told *now) {
         sm_json_seconds(&json, "show", view->now->at.us);
     }
     sm_json_seconds(&json, "silent", view->silent_us);
+    if (now->seat != SM_SEAT_NONE) {
+        static const char *const holds[] = {"none", "on its way", "not delivered", "received"};
+        sm_json_bool(&json, "seated", now->seat == SM_SEAT_TAKEN);
+        sm_json_text(&json, "hold", holds[now->hold]);
+    }
     sm_json_bool(&json, "ended", now->ended);
     sm_json_bool(&json, "behind", now->behind);
     sm_json_integer(&json, "missed", (int64_t)now->missed);
@@ -84,13 +92,15 @@ static void put_row(lines *l, const sm_recent_row *row) {
 
 static bool is_same(const told *a, const told *b) {
     return a->link == b->link && a->ended == b->ended && a->behind == b->behind && a->key == b->key &&
-           a->state == b->state && a->missed == b->missed && a->refused == b->refused &&
-           strcmp(a->alert, b->alert) == 0;
+           a->seat == b->seat && a->hold == b->hold && a->state == b->state && a->missed == b->missed &&
+           a->refused == b->refused && strcmp(a->alert, b->alert) == 0;
 }
 
 // False: standard output takes no more.
 static bool put_lines(lines *l, const sm_follow_view *view) {
     told now = {.link = view->link,
+                .seat = view->seat,
+                .hold = view->hold,
                 .ended = view->ended,
                 .behind = view->behind,
                 .missed = view->missed,
@@ -123,11 +133,28 @@ static bool has_to_choose(const sm_follower *follower, const char *run, int64_t 
     return true;
 }
 
-static int loop(sm_follower *follower, const char *run, lines *l) {
+// "hold WHY" in one read, as a script or a person types it. False: nothing more can come.
+static bool take_typed(sm_follower *follower) {
+    char line[SM_ALERT_WORDS];
+    ssize_t length = read(STDIN_FILENO, line, sizeof line - 1);
+    if (length <= 0)
+        return false;
+    line[length] = '\0';
+    line[strcspn(line, "\n")] = '\0';
+    if (strncmp(line, "hold", 4) == 0)
+        sm_follower_hold(follower, line + 4 + strspn(line + 4, " "));
+    return true;
+}
+
+static int loop(sm_follower *follower, const sm_follow_options *options, lines *l) {
+    const char *run = options->run;
+    int typed = options->seat ? STDIN_FILENO : -1;
     const int64_t begun_us = sm_monotonic_us();
     while (stop_signal == 0) {
-        struct pollfd waited = {sm_follower_descriptor(follower), POLLIN, 0};
-        poll(&waited, 1, LOOK_MS);
+        struct pollfd waited[] = {{sm_follower_descriptor(follower), POLLIN, 0}, {typed, POLLIN, 0}};
+        poll(waited, 2, LOOK_MS);
+        if (waited[1].revents && !take_typed(follower))
+            typed = -1; // no more comes
         if (!put_lines(l, sm_follower_look(follower))) {
             cmd_complain("the lines could not be written: %s", strerror(errno));
             return CMD_UNUSABLE;
@@ -150,7 +177,7 @@ static int follow_lines(const sm_broker *broker, const sm_follow_options *option
     sigaction(SIGTERM, &action, NULL);
     sigaction(SIGHUP, &action, NULL);
     signal(SIGPIPE, SIG_IGN);
-    int status = follower ? loop(follower, options->run, l) : CMD_UNUSABLE;
+    int status = follower ? loop(follower, options, l) : CMD_UNUSABLE;
     sm_follower_destroy(follower);
     if (l)
         sm_text_deinit(&l->out);
@@ -168,11 +195,13 @@ static int follow_on_screen(const sm_broker *broker, const sm_follow_options *op
 
 int cmd_follow(const cmd_command *self, int argc, char **argv) {
     bool json = false;
-    const char *keys = NULL, *words[2] = {NULL, NULL};
+    const char *keys = NULL, *seat = NULL, *words[2] = {NULL, NULL};
     const cmd_option options[] = {
         {"json", NULL, "lines in place of the screen: one a change, one a row of the log", &json, NULL},
         {"broker-keys", "FILE", "how the broker lets us in: user, password, certificates or PSK", NULL,
          &keys},
+        {"seat", "NAME", "sit at the seat that the lead granted by that name, and may call hold", NULL,
+         &seat},
     };
     int count;
     int status =
@@ -181,10 +210,14 @@ int cmd_follow(const cmd_command *self, int argc, char **argv) {
         return status;
     char problem[SM_SESSION_PROBLEM] = "";
     sm_broker broker;
-    const sm_follow_options follow = {.run = count > 1 ? words[1] : NULL};
+    const sm_follow_options follow = {.run = count > 1 ? words[1] : NULL, .seat = seat};
     const char *missing = json ? NULL : sm_console_missing();
     if (missing) {
         cmd_complain("no console: %s; --json has lines", missing);
+        return CMD_UNUSABLE;
+    }
+    if (seat && (!sm_seats_are_good(seat) || strchr(seat, ','))) {
+        cmd_complain("--seat %s is no name of a seat; write a word of letters and digits", seat);
         return CMD_UNUSABLE;
     }
     if (!sm_broker_read(words[0], keys, &broker, problem))

@@ -27,7 +27,8 @@ typedef struct headless_options {
     const char *timecode_in; // "SIDE[:DEVICE]", which can be read; NULL: none
     bool silent, fast, bare;
     const char *lights, *lights_to, *lights_priority; // on a wire: interface, destinations; NULL: none
-    const char *tell, *broker_keys; // a broker for followers; NULL: nobody is told
+    const char *seats;                                // granted to those who follow; NULL: none
+    const char *tell, *broker_keys;                   // a broker for followers; NULL: nobody is told
 } headless_options;
 
 // Returns the exit status. Takes the show, and destroys it or the one that a `reload` put in its place.
@@ -36,7 +37,7 @@ int headless_run(const headless_options *options);
 int headless_run_console(const headless_options *h, bool lines, sm_drill_taken *drill);
 
 // The options that rehearse and drill share, into OUT of HEADLESS_OPTIONS; where they put their values.
-enum { HEADLESS_OPTIONS = 14 };
+enum { HEADLESS_OPTIONS = 15 };
 typedef struct headless_call {
     headless_options run;
     bool headless, lines;

@@ -12,9 +12,14 @@ static sm_result create(sm_session *session, void *context, char problem[SM_SESS
     sm_teller *teller;
     if (!options->tell)
         return SM_OK;
+    if (options->seats && !sm_seats_are_good(options->seats)) {
+        snprintf(problem, SM_SESSION_PROBLEM, "--seats %.100s: write up to eight names with commas between",
+                 options->seats);
+        return SM_INVALID;
+    }
     if (!sm_broker_read(options->tell, options->broker_keys, &broker, problem))
         return SM_INVALID;
-    sm_result result = sm_teller_create(&broker, session, problem, &teller);
+    sm_result result = sm_teller_create(&broker, session, options->seats, problem, &teller);
     if (result != SM_OK)
         return result;
     char line[400];

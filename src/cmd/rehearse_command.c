@@ -86,6 +86,8 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
          &h->tell},
         {"broker-keys", "FILE", "how the broker lets us in: user, password, certificates or PSK", NULL,
          &h->broker_keys},
+        {"seats", "NAMES", "with --tell: who follows at one of these seats may call hold (spotter,left)",
+         NULL, &h->seats},
     };
     memcpy(out, rows, sizeof rows);
 }

@@ -16,7 +16,9 @@ typedef struct sm_follow_seen {
     sm_rig_explainer rig_explanation;
     sm_audio_status sound;
     sm_time_of_day day;
-    int32_t show; // as shown last
+    int32_t show;        // as shown last
+    sm_follow_seat seat; // as said last
+    sm_follow_hold hold;
     bool has_quit;
 } sm_follow_seen;
 

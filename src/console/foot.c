@@ -173,7 +173,9 @@ static void draw_keys(sm_ui *ui, sm_area area) {
     int x =
         ui->view.following ? 1 : draw_stop(&ui->hits, area, mode->types ? SM_KEY_STOP_TYPING : SM_KEY_STOP);
     if (ui->view.following)
-        x += sm_area_text(area, x, 0, SM_LOOK_WARN, "FOLLOWS ONLY, CANNOT MAKE SAFE") + 2;
+        x += sm_area_text(area, x, 0, SM_LOOK_WARN,
+                          ui->view.seat ? "SPACE CALLS HOLD" : "FOLLOWS ONLY, CANNOT MAKE SAFE") +
+             2;
     if (mode->keys)
         mode->keys(ui, area, x);
 }

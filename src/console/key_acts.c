@@ -195,12 +195,19 @@ static const struct {
 };
 static_assert(sizeof acts / sizeof acts[0] == SM_HOWS, "something to do for each kind of row");
 
+// At a seat of a rehearsal that is told elsewhere.
+static bool calls_hold(const sm_view *view, const sm_key_row *row) {
+    return view->seat && (row->act == SM_ACT_HOLD || row->act == SM_ACT_PAUSE);
+}
+
 bool sm_key_row_is_offered(const sm_view *view, const sm_key_row *row) {
-    return !view->following || acts[row->how].looks || row->act == SM_ACT_QUIT;
+    return !view->following || acts[row->how].looks || row->act == SM_ACT_QUIT || calls_hold(view, row);
 }
 
 void sm_ui_do_row(sm_ui *ui, const sm_key_row *row) {
-    if (!sm_key_row_is_offered(&ui->view, row))
+    if (calls_hold(&ui->view, row))
+        sm_ui_do(ui, "hold");
+    else if (!sm_key_row_is_offered(&ui->view, row))
         sm_ui_only_follows(ui);
     else if (ui->view.following && row->act == SM_ACT_QUIT)
         sm_ui_do(ui, sm_action_row_of(row->act)->name); // nothing goes on without it

@@ -17,6 +17,11 @@ void sm_ui_only_follows(sm_ui *ui) {
 }
 
 void sm_ui_do(sm_ui *ui, const char *line) {
+    bool stops = strcmp(line, "safe") == 0 || strcmp(line, "pause") == 0 || strcmp(line, "hold") == 0;
+    if (ui->view.following && ui->view.seat && stops) {
+        ui->act(ui->owner, "hold");
+        return;
+    }
     if (ui->view.following && strcmp(line, "quit") != 0) {
         sm_ui_only_follows(ui);
         return;

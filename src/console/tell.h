@@ -9,7 +9,8 @@
 void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text);
 // Says that this screen acts on nothing, and what to do in its place.
 void sm_ui_only_follows(sm_ui *ui);
-// Does the action LINE; of a rehearsal that is told elsewhere none but `quit`, which leaves the screen.
+// Does the action LINE; of a rehearsal that is told elsewhere none but `quit`, which leaves the screen, and at a seat `hold`, which is what
+// any stop becomes there.
 void sm_ui_do(sm_ui *ui, const char *line);
 
 #endif

@@ -24,7 +24,8 @@ sm_state sm_state_named(const char *text) {
 const char *sm_source_text(sm_source source) {
     static const char *const texts[] = {
         [SM_SOURCE_CONSOLE] = "console", [SM_SOURCE_REMOTE] = "remote",         [SM_SOURCE_SCRIPT] = "script",
-        [SM_SOURCE_DRILL] = "drill",     [SM_SOURCE_INSTRUCTOR] = "instructor", [SM_SOURCE_ENGINE] = "engine",
+        [SM_SOURCE_DRILL] = "drill",     [SM_SOURCE_INSTRUCTOR] = "instructor", [SM_SOURCE_SEAT] = "seat",
+        [SM_SOURCE_ENGINE] = "engine",
     };
     static_assert(sizeof texts / sizeof texts[0] == SM_SOURCE_COUNT, "a word for each source");
     assert((unsigned)source < SM_SOURCE_COUNT);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "tell/broker.h"
 
+#include "tell/contract.h"
+
 #include "slowmatch/ini.h"
 
 #include <mqtt_protocol.h>
@@ -123,6 +125,21 @@ bool sm_broker_read(const char *address, const char *keys_path, sm_broker *out,
         broker.port = broker.tls ? 8883 : 1883;
     *out = broker;
     return true;
+}
+
+// ---- seats ------------------------------------------------------------------------------------
+
+bool sm_seats_are_good(const char *names) {
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
+    for (int i = 0; i < TELL_SEATS_MAX; i++) {
+        size_t length = strspn(names, letters);
+        if (length == 0 || length >= TELL_SEAT_NAME || (names[length] != '\0' && names[length] != ','))
+            return false;
+        if (names[length] == '\0')
+            return true;
+        names += length + 1;
+    }
+    return false;
 }
 
 // ---- a client ---------------------------------------------------------------------------------

@@ -100,7 +100,8 @@ static const tell_field state_fields[] = {
      .help = "everything that is shown"},
 };
 
-static const char *const source_words[] = {"console", "remote", "script", "drill", "instructor", "engine"};
+static const char *const source_words[] = {"console",    "remote", "script", "drill",
+                                           "instructor", "seat",   "engine"};
 static_assert(sizeof source_words / sizeof source_words[0] == SM_SOURCE_COUNT, "a word for each");
 
 static const tell_field row_fields[] = {
@@ -163,6 +164,15 @@ static const tell_field echo_fields[] = {
      .help = "as the ping had it"},
 };
 
+static const tell_field seat_fields[] = {
+    {.name = "name", .required = true, TELL_TEXT_AT(tell_seat, name), .help = "of the seat"},
+    {.name = "id", TELL_TEXT_AT(tell_seat, id), .help = "of the follower that sits there"},
+    {.name = "holds",
+     TELL_INTEGER_AT(tell_seat, holds),
+     .high = SEQ_MAX,
+     .help = "of theirs, that were received: a hold with a higher number was not delivered"},
+};
+
 static const tell_field beat_fields[] = {
     MONO(tell_beat_message),
     SEQ(tell_beat_message, "of the latest event"),
@@ -190,6 +200,13 @@ static const tell_field beat_fields[] = {
      .room = TELL_ECHOES_MAX,
      TELL_ROWS(echo_fields),
      .help = "pings that came since the beat before"},
+    {.name = "seats",
+     .kind = TELL_LIST,
+     TELL_AT(tell_beat_message, seats),
+     .count_at = offsetof(tell_beat_message, seat_count),
+     .room = TELL_SEATS_MAX,
+     TELL_ROWS(seat_fields),
+     .help = "those that the lead granted"},
 };
 
 static const tell_field ping_fields[] = {
@@ -199,6 +216,23 @@ static const tell_field ping_fields[] = {
      .high = MONO_MAX,
      .help = "when it was sent, on the follower's own clock"},
     {.name = "want", TELL_BOOL_AT(tell_ping_message, want), .help = "asks for a whole state"},
+};
+
+static const tell_field seat_message_fields[] = {
+    {.name = "sent_us",
+     .required = true,
+     TELL_US_AT(tell_seat_message, sent_us),
+     .high = MONO_MAX,
+     .help = "when it was sent, on the follower's own clock"},
+    {.name = "id",
+     .required = true,
+     TELL_TEXT_AT(tell_seat_message, id),
+     .help = "that of the follower's pings; one person sits at a seat, until 10 s after the latest message"},
+    {.name = "holds",
+     TELL_INTEGER_AT(tell_seat_message, holds),
+     .high = SEQ_MAX,
+     .help = "how many holds were called there so far; a new one stops the rehearsal"},
+    {.name = "why", TELL_TEXT_AT(tell_seat_message, why), .help = "of the latest hold"},
 };
 
 // ---- the topics -----------------------------------------------------------------------------
@@ -245,6 +279,13 @@ static const tell_topic_row topics[] = {
          .help = "From a follower, on ping/ID with an ID of its own (letters and digits, at most 23), once a "
                  "second. The console answers in its next beat.",
          .example = "{\"sent_us\":1200,\"want\":true}"},
+    [TELL_SEAT] = {.name = "seat",
+                   FIELDS(seat_message_fields),
+                   .help = "From whoever sits at a seat that the lead granted by its name, on seat/NAME: "
+                           "once a second, and "
+                           "four times while a hold was not received. Nothing else from there acts.",
+                   .example =
+                       "{\"sent_us\":1200,\"id\":\"k3\",\"holds\":1,\"why\":\"somebody at the fence\"}"},
 };
 static_assert(sizeof topics / sizeof topics[0] == TELL_TOPIC_COUNT, "a row for each");
 

@@ -88,6 +88,7 @@ typedef enum tell_topic {
     TELL_BEAT,
     TELL_EVENT,
     TELL_PING,
+    TELL_SEAT,
     TELL_TOPIC_COUNT
 } tell_topic;
 
@@ -106,6 +107,8 @@ const tell_topic_row *tell_topic_row_of(tell_topic topic);
 #define TELL_FILES_MAX 16
 #define TELL_ROWS_MAX 64
 #define TELL_ECHOES_MAX 64
+#define TELL_SEATS_MAX 8
+#define TELL_SEAT_NAME 32
 
 typedef enum tell_link { TELL_LIVE, TELL_ENDED, TELL_GONE, TELL_LINK_COUNT } tell_link;
 
@@ -154,18 +157,33 @@ typedef struct tell_echo {
     int64_t sent_us;
 } tell_echo;
 
+// A seat that the lead granted, and who sits there.
+typedef struct tell_seat {
+    char name[TELL_SEAT_NAME], id[TELL_ID];
+    int64_t holds; // of theirs, that were received
+} tell_seat;
+
 typedef struct tell_beat_message {
     int64_t mono_us, seq;
     sm_us wall_us, at_us;
     int32_t state; // sm_state
     tell_echo echoes[TELL_ECHOES_MAX];
     uint32_t echo_count;
+    tell_seat seats[TELL_SEATS_MAX];
+    uint32_t seat_count;
 } tell_beat_message;
 
 typedef struct tell_ping_message {
     int64_t sent_us;
     bool want; // a whole state
 } tell_ping_message;
+
+typedef struct tell_seat_message {
+    int64_t sent_us;
+    char id[TELL_ID];
+    int64_t holds; // called so far
+    char why[160]; // the latest
+} tell_seat_message;
 
 // ---- the snapshot ---------------------------------------------------------------------------
 

@@ -25,6 +25,8 @@
 // How long a run is looked for by its beats before what is retained of one will do.
 #define CHOOSE_US (3 * SM_US_PER_S / 2)
 #define RUNS_MAX 16
+// A hold without its receipt.
+#define NOT_DELIVERED_US SM_US_PER_S
 
 struct sm_follower {
     inbox *in;
@@ -43,6 +45,10 @@ struct sm_follower {
     int64_t known_us;     // our clock, when the state was last known to be whole
     int64_t proven_us;    // our clock, when the latest ping was sent whose echo came; 0: none
     int64_t ping_due_us;
+    char seat[TELL_SEAT_NAME];    // "": none
+    tell_seat_message said;       // from there
+    int64_t said_due_us, held_us; // our clock; when hold was called last
+    int64_t received;             // holds
     bool ended;
     uint64_t refused;
     sm_snapshot *shown;
@@ -71,6 +77,18 @@ static void take_echoes(sm_follower *f, const tell_beat_message *beat, int64_t l
     }
 }
 
+static void take_seat(sm_follower *f, const tell_beat_message *beat) {
+    if (!f->seat[0])
+        return;
+    f->view.seat = SM_SEAT_REFUSED;
+    for (uint32_t i = 0; i < beat->seat_count; i++) {
+        if (strcmp(beat->seats[i].name, f->seat) != 0 || strcmp(beat->seats[i].id, inbox_id(f->in)) != 0)
+            continue;
+        f->view.seat = SM_SEAT_TAKEN;
+        f->received = beat->seats[i].holds;
+    }
+}
+
 static void take_beat(sm_follower *f, const inbox_message *message) {
     static const tell_sizes none = {0};
     tell_beat_message *beat = calloc(1, sizeof *beat);
@@ -87,6 +105,7 @@ static void take_beat(sm_follower *f, const inbox_message *message) {
             f->has_beat = true;
             f->fresh_us = message->local_us - age_us;
             f->ended = false;
+            take_seat(f, beat);
             if (f->mirror.has_state && beat->seq <= f->mirror.seq)
                 f->known_us = message->local_us;
             if (beat->seq > f->mirror.seen)
@@ -203,14 +222,16 @@ static void show_state(sm_follower *f, int64_t now_us) {
         show_lost(f, now_us);
 }
 
-static void put_words(sm_follow_view *view) {
+static void put_words(sm_follow_view *view, const char *seat) {
     char behind[48] = "";
-    if (view->behind)
+    if (view->hold == SM_HOLD_NOT_DELIVERED)
+        snprintf(behind, sizeof behind, ", HOLD NOT DELIVERED, SHOUT IT");
+    else if (view->behind)
         snprintf(behind, sizeof behind, ", BEHIND, catching up");
     else if (view->missed > 0)
         snprintf(behind, sizeof behind, ", %llu missed", (unsigned long long)view->missed);
-    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s", view->ended ? ", the console has ended" : "",
-             behind);
+    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s%s%s", view->seat == SM_SEAT_TAKEN ? " as " : "",
+             view->seat == SM_SEAT_TAKEN ? seat : "", view->ended ? ", the console has ended" : "", behind);
 }
 
 static void ping(sm_follower *f, int64_t now_us) {
@@ -219,6 +240,38 @@ static void ping(sm_follower *f, int64_t now_us) {
     bool want = is_behind(f);
     inbox_ping(f->in, f->view.run, &(tell_ping_message){.sent_us = now_us, .want = want});
     f->ping_due_us = now_us + (want ? ASK_US : PING_US);
+}
+
+static bool is_unheard(const sm_follower *f) {
+    return f->said.holds > f->received;
+}
+
+static void sit(sm_follower *f, int64_t now_us) {
+    if (!f->chosen || !f->seat[0] || now_us < f->said_due_us)
+        return;
+    f->said.sent_us = now_us;
+    inbox_sit(f->in, f->view.run, f->seat, &f->said);
+    f->said_due_us = now_us + (is_unheard(f) ? ASK_US : PING_US);
+}
+
+bool sm_follower_hold(sm_follower *f, const char *why) {
+    if (!f->seat[0])
+        return false;
+    if (!is_unheard(f)) // else that one is on its way, and counts from its own beginning
+        f->held_us = f->clock_us();
+    f->said.holds++;
+    snprintf(f->said.why, sizeof f->said.why, "%s", why);
+    f->said_due_us = 0;
+    sit(f, f->clock_us());
+    return true;
+}
+
+static sm_follow_hold hold_now(const sm_follower *f, int64_t now_us) {
+    if (f->said.holds == 0)
+        return SM_HOLD_NONE;
+    if (!is_unheard(f))
+        return SM_HOLD_RECEIVED;
+    return now_us - f->held_us < NOT_DELIVERED_US ? SM_HOLD_ON_ITS_WAY : SM_HOLD_NOT_DELIVERED;
 }
 
 const sm_follow_view *sm_follower_look(sm_follower *f) {
@@ -232,6 +285,8 @@ const sm_follow_view *sm_follower_look(sm_follower *f) {
     if (!f->chosen && f->retained[0] && now_us - f->begun_us > CHOOSE_US)
         choose(f, f->retained);
     ping(f, now_us);
+    sit(f, now_us);
+    view->hold = hold_now(f, now_us);
     if (!is_behind(f) && !f->known_us)
         f->known_us = now_us;
     view->link = link_now(f, now_us);
@@ -248,7 +303,7 @@ const sm_follow_view *sm_follower_look(sm_follower *f) {
     view->now = shows ? f->shown : NULL;
     view->recent = &f->mirror.recent;
     view->day = f->mirror.day;
-    put_words(view);
+    put_words(view, f->seat);
     return view;
 }
 
@@ -273,6 +328,10 @@ sm_result sm_follower_create(const sm_broker *broker, const sm_follow_options *o
         return SM_NO_MEMORY;
     f->clock_us = options->clock_us ? options->clock_us : tell_mono_us;
     f->begun_us = f->clock_us();
+    if (options->seat) {
+        snprintf(f->seat, sizeof f->seat, "%s", options->seat);
+        f->view.seat = SM_SEAT_UNHEARD;
+    }
     if (options->run) {
         snprintf(f->view.run, sizeof f->view.run, "%s", options->run);
         f->chosen = true;
@@ -282,6 +341,7 @@ sm_result sm_follower_create(const sm_broker *broker, const sm_follow_options *o
         free(f);
         return result;
     }
+    snprintf(f->said.id, sizeof f->said.id, "%s", inbox_id(f->in));
     *out = f;
     return SM_OK;
 }

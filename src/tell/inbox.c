@@ -145,14 +145,22 @@ void inbox_choose(inbox *own, const char *run) {
     subscribe(own);
 }
 
-void inbox_ping(inbox *own, const char *run, const tell_ping_message *ping) {
-    char topic[TELL_TOPIC_BYTES];
+static void say(inbox *own, const char *run, tell_topic topic, const char *last, const void *message) {
+    char name[TELL_TOPIC_BYTES];
     sm_text text = {0};
-    snprintf(topic, sizeof topic, TELL_ROOT "%s/ping/%s", run, own->id);
-    tell_write(&text, TELL_PING, ping, NULL, NULL);
+    snprintf(name, sizeof name, TELL_ROOT "%s/%s/%s", run, tell_topic_row_of(topic)->name, last);
+    tell_write(&text, topic, message, NULL, NULL);
     if (!text.failed)
-        tell_client_publish(own->client, topic, text.bytes, text.length, 0, false, 2);
+        tell_client_publish(own->client, name, text.bytes, text.length, 0, false, 2);
     sm_text_deinit(&text);
+}
+
+void inbox_ping(inbox *own, const char *run, const tell_ping_message *ping) {
+    say(own, run, TELL_PING, own->id, ping);
+}
+
+void inbox_sit(inbox *own, const char *run, const char *seat, const tell_seat_message *message) {
+    say(own, run, TELL_SEAT, seat, message);
 }
 
 // ---- beginning and ending -----------------------------------------------------------------------

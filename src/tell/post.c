@@ -27,7 +27,10 @@ struct post {
     atomic_bool connected, gone;
     _Atomic int64_t show_due_us;
     pthread_mutex_t lock;
-    post_news in; // under the lock
+    post_news in; // under the lock, with the next three
+    int64_t seat_heard_us[TELL_SEATS_MAX];
+    sm_session *session;
+    bool closed; // the session is not there any more
     // The writer's thread alone:
     bool begun, has_show;
     post_show show;
@@ -60,6 +63,8 @@ static void on_connect(struct mosquitto *client, void *context, int code, int fl
     if (code != 0)
         return;
     topic_name(own, "ping/+", topic);
+    mosquitto_subscribe_v5(client, NULL, topic, 0, 0, NULL);
+    topic_name(own, "seat/+", topic);
     mosquitto_subscribe_v5(client, NULL, topic, 0, 0, NULL);
     topic_name(own, "beat", topic);
     mosquitto_subscribe_v5(client, NULL, topic, 0, 0, NULL);
@@ -114,6 +119,59 @@ static void take_ping(post *own, const char *id, const struct mosquitto_message 
     pthread_mutex_unlock(&own->lock);
 }
 
+// One person a seat: another one only where nothing was heard of the first for so long.
+#define SEAT_US (10 * SM_US_PER_S)
+
+// Whoever sent MESSAGE sits at seat I from now on, or did. False: somebody else does.
+static bool sits(post *own, uint32_t i, const tell_seat_message *message, int64_t now_us) {
+    tell_seat *seat = &own->in.seats[i];
+    bool same = strcmp(seat->id, message->id) == 0;
+    if (!same && seat->id[0] && now_us - own->seat_heard_us[i] < SEAT_US)
+        return false;
+    own->seat_heard_us[i] = now_us;
+    if (!same) {
+        char line[SM_SESSION_LINE];
+        memcpy(seat->id, message->id, sizeof seat->id);
+        seat->holds = 0;
+        snprintf(line, sizeof line, "note the seat %s is taken by somebody who follows", seat->name);
+        sm_session_act_as(own->session, SM_SOURCE_SEAT, line);
+    }
+    return true;
+}
+
+// A hold that was counted already is not called again.
+static void call_hold(post *own, tell_seat *seat, const tell_seat_message *message) {
+    char line[SM_SESSION_LINE], why[sizeof message->why];
+    memcpy(why, message->why, sizeof why);
+    for (char *at = why; *at; at++)
+        if ((unsigned char)*at < ' ' || *at == 0x7f)
+            *at = ' ';
+    snprintf(line, sizeof line, "hold %s %s", seat->name, why[strspn(why, " ")] ? why : "no reason given");
+    if (message->holds > seat->holds && sm_session_act_as(own->session, SM_SOURCE_SEAT, line))
+        seat->holds = message->holds;
+}
+
+static void take_seat(post *own, const char *name, const struct mosquitto_message *message) {
+    static const tell_sizes none = {0};
+    const int64_t now_us = tell_mono_us();
+    tell_seat_message seat = {0};
+    tell_document *document =
+        message->payloadlen <= 512
+            ? tell_read(TELL_SEAT, message->payload, (size_t)message->payloadlen, &none, &seat)
+            : NULL;
+    bool good = false;
+    pthread_mutex_lock(&own->lock);
+    for (uint32_t i = 0; document && !own->closed && i < own->in.seat_count; i++) {
+        if (strcmp(own->in.seats[i].name, name) == 0 && seat.id[0] && sits(own, i, &seat, now_us)) {
+            call_hold(own, &own->in.seats[i], &seat);
+            good = true;
+        }
+    }
+    own->in.refused += !good;
+    pthread_mutex_unlock(&own->lock);
+    tell_document_free(document);
+}
+
 // A beat of ours that is old says nothing of what followers hear now.
 static void take_own_beat(post *own, const struct mosquitto_message *message) {
     static const tell_sizes none = {0};
@@ -129,15 +187,24 @@ static void take_own_beat(post *own, const struct mosquitto_message *message) {
     free(beat);
 }
 
+// What follows LAST and a slash in the topic NAME; NULL: it is another topic.
+static const char *below(const post *own, const char *name, const char *last) {
+    char prefix[TELL_TOPIC_BYTES];
+    topic_name(own, last, prefix);
+    size_t length = strlen(prefix);
+    return strncmp(name, prefix, length) == 0 && name[length] == '/' ? name + length + 1 : NULL;
+}
+
 static void on_message(struct mosquitto *client, void *context, const struct mosquitto_message *message,
                        const mosquitto_property *p) {
     post *own = context;
-    char prefix[TELL_TOPIC_BYTES];
+    const char *id = below(own, message->topic, "ping"), *seat = below(own, message->topic, "seat");
     (void)client;
     (void)p;
-    topic_name(own, "ping/", prefix);
-    if (strncmp(message->topic, prefix, strlen(prefix)) == 0)
-        take_ping(own, message->topic + strlen(prefix), message);
+    if (id)
+        take_ping(own, id, message);
+    else if (seat)
+        take_seat(own, seat, message);
     else
         take_own_beat(own, message);
 }
@@ -335,8 +402,17 @@ static bool set_will(post *own) {
     return set;
 }
 
-sm_result post_create(const sm_broker *broker, const char *run, char problem[SM_SESSION_PROBLEM],
-                      post **out) {
+static void grant(post *own, const char *seats) {
+    while (seats && *seats && own->in.seat_count < TELL_SEATS_MAX) {
+        size_t length = strcspn(seats, ",");
+        if (length > 0 && length < TELL_SEAT_NAME)
+            memcpy(own->in.seats[own->in.seat_count++].name, seats, length);
+        seats += length + (seats[length] == ',');
+    }
+}
+
+sm_result post_create(const sm_broker *broker, const char *run, const char *seats, sm_session *session,
+                      char problem[SM_SESSION_PROBLEM], post **out) {
     static const sm_background_work work = {.write = write_letters, .finish = finish, .abandon = let_go};
     char id[64];
     post *own = calloc(1, sizeof *own);
@@ -344,6 +420,8 @@ sm_result post_create(const sm_broker *broker, const char *run, char problem[SM_
     if (!own)
         return SM_NO_MEMORY;
     own->broker = *broker;
+    own->session = session;
+    grant(own, seats);
     snprintf(own->run, sizeof own->run, "%s", run);
     snprintf(id, sizeof id, "slowmatch-%s", run);
     pthread_mutex_init(&own->lock, NULL);
@@ -363,6 +441,11 @@ sm_result post_create(const sm_broker *broker, const char *run, char problem[SM_
 }
 
 void post_destroy(post *own) {
-    if (own && sm_background_close(own->background, CLOSE_PATIENCE_US))
+    if (!own)
+        return;
+    pthread_mutex_lock(&own->lock);
+    own->closed = true;
+    pthread_mutex_unlock(&own->lock);
+    if (sm_background_close(own->background, CLOSE_PATIENCE_US))
         let_go(own);
 }

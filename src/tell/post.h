@@ -15,8 +15,9 @@ typedef struct post_show {
     char title[120], folder[4096];
 } post_show;
 
-SM_MUST_CHECK sm_result post_create(const sm_broker *broker, const char *run,
-                                    char problem[SM_SESSION_PROBLEM], post **out);
+// SEATS: names with commas between, NULL: none is granted. What is called there is acted in SESSION at once, from the library's thread.
+SM_MUST_CHECK sm_result post_create(const sm_broker *broker, const char *run, const char *seats,
+                                    sm_session *session, char problem[SM_SESSION_PROBLEM], post **out);
 // A message, at once; of a state also how long it is to last. Never waits. False: memory ran out.
 bool post_put(post *own, tell_topic topic, const sm_text *text, uint32_t expiry_s);
 // The show from now on; it is told anew by itself.
@@ -31,6 +32,8 @@ typedef struct post_news {
     int64_t heard_us; // when a beat of ours came back last (tell_mono_us), 0: never
     tell_echo echoes[TELL_ECHOES_MAX];
     uint32_t echo_count;
+    tell_seat seats[TELL_SEATS_MAX];
+    uint32_t seat_count;
     uint64_t refused; // messages that could not be taken, ever
 } post_news;
 void post_take(post *own, post_news *out);

@@ -195,6 +195,8 @@ sm_wall_time sm_teller_step(sm_teller *t, sm_wall_time now) {
         post_take(t->post, &news);
         memcpy(t->beat.echoes, news.echoes, sizeof news.echoes);
         t->beat.echo_count = news.echo_count;
+        memcpy(t->beat.seats, news.seats, sizeof news.seats);
+        t->beat.seat_count = news.seat_count;
         t->wanted |= news.wanted || news.connected;
         if (news.connected)
             t->refresh_due_us = mono_us;
@@ -218,8 +220,8 @@ sm_wall_time sm_teller_step(sm_teller *t, sm_wall_time now) {
 
 // ---- beginning and ending -----------------------------------------------------------------------
 
-sm_result sm_teller_create(const sm_broker *broker, sm_session *session, char problem[SM_SESSION_PROBLEM],
-                           sm_teller **out) {
+sm_result sm_teller_create(const sm_broker *broker, sm_session *session, const char *seats,
+                           char problem[SM_SESSION_PROBLEM], sm_teller **out) {
     sm_teller *t = calloc(1, sizeof *t);
     if (!t)
         return SM_NO_MEMORY;
@@ -227,7 +229,7 @@ sm_result sm_teller_create(const sm_broker *broker, sm_session *session, char pr
     t->begun_us = tell_mono_us();
     snprintf(t->host, sizeof t->host, "%s", broker->host);
     tell_random_name(t->run, 9);
-    sm_result result = post_create(broker, t->run, problem, &t->post);
+    sm_result result = post_create(broker, t->run, seats, session, problem, &t->post);
     if (result != SM_OK) {
         free(t);
         return result;

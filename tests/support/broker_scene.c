@@ -90,13 +90,17 @@ pid_t scene_start_console_as(scene *s, const char *script, const char *keys) {
     snprintf(keys_path, sizeof keys_path, "%s/%s", s->folder, keys ? keys : "");
     snprintf(broker, sizeof broker, "127.0.0.1:%d", s->port);
     scene_put_file(s, name, script);
-    const char *argv[16] = {
+    const char *argv[20] = {
         program, s->show ? s->show : SCENE_SHOW, "--silent", "--headless", "--script", path, "--tell",
         broker};
     size_t count = 8;
     if (keys) {
         argv[count++] = "--broker-keys";
         argv[count++] = keys_path;
+    }
+    if (s->seats) {
+        argv[count++] = "--seats";
+        argv[count++] = s->seats;
     }
     if (!s->show) {
         argv[count++] = "--readings";
@@ -122,8 +126,8 @@ void scene_follow_as(scene *s, const char *run, int64_t (*clock_us)(void), const
     snprintf(address, sizeof address, "127.0.0.1:%d", s->port);
     snprintf(path, sizeof path, "%s/%s", s->folder, keys ? keys : "");
     must(sm_broker_read(address, keys ? path : NULL, &broker, problem));
-    must(sm_follower_create(&broker, &(sm_follow_options){.run = run, .clock_us = clock_us}, problem,
-                            &s->follower) == SM_OK);
+    must(sm_follower_create(&broker, &(sm_follow_options){.run = run, .seat = s->seat, .clock_us = clock_us},
+                            problem, &s->follower) == SM_OK);
 }
 
 void scene_follow(scene *s) {

@@ -18,7 +18,8 @@ extern const char scene_running[];
 typedef struct scene {
     char folder[40];
     int port;
-    const char *show; // NULL: SCENE_SHOW with its readings
+    const char *show;         // NULL: SCENE_SHOW with its readings
+    const char *seats, *seat; // granted by the console; that of the follower; NULL: none
     pid_t broker, console;
     sm_follower *follower;
     const sm_follow_view *view;
