@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Verdicts at the edges of their rules, and what is said about them.
+#include "rig/loop.h"
 #include "support/rig_show.h"
 
 #include "slowmatch/rig.h"
@@ -69,6 +70,23 @@ static void edges_of_short_and_open(void **state) {
     assert_int_equal(sm_rig_judge(show, slot, true, says(SM_READ_OPEN)), SM_VERDICT_OPEN);
     assert_int_equal(sm_rig_judge(show, slot, true, says(SM_READ_SHORT)), SM_VERDICT_SHORT);
     assert_int_equal(sm_rig_judge(show, slot, true, says(SM_READ_NOTHING)), SM_VERDICT_UNREAD);
+    rig_show_destroy(show);
+}
+
+// A meter without an error on a loop without wire: the edges themselves belong to what they bound.
+static void an_edge_belongs_to_what_it_bounds(void **state) {
+    (void)state;
+    sm_show *show = rig_show_create(1, 4);
+    show->settings.meter_accuracy_percent = show->settings.meter_offset_ohms = 0.0;
+    const sm_rig_loop loop = {.low_ohms = 1.5, .nominal_ohms = 1.75, .high_ohms = 2.0};
+    static const struct {
+        double ohms;
+        sm_verdict verdict;
+    } readings[] = {{0.05, SM_VERDICT_SHORT}, {0.0625, SM_VERDICT_LOW}, {1.25, SM_VERDICT_LOW},
+                    {1.5, SM_VERDICT_GOOD},   {2.0, SM_VERDICT_GOOD},   {2.25, SM_VERDICT_HIGH}};
+    for (size_t i = 0; i < sizeof readings / sizeof readings[0]; i++)
+        assert_int_equal(rig_judge_loop(show, &loop, (sm_read_value){SM_READ_OHMS, readings[i].ohms}),
+                         readings[i].verdict);
     rig_show_destroy(show);
 }
 
@@ -164,6 +182,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(edges_of_good),
         cmocka_unit_test(edges_of_short_and_open),
+        cmocka_unit_test(an_edge_belongs_to_what_it_bounds),
         cmocka_unit_test(unsure_when_both_fit),
         cmocka_unit_test(spare_slots_and_unplugged_rails),
         cmocka_unit_test(which_stand_in_the_way_of_arming),
