@@ -384,11 +384,17 @@ static void a_killed_drill_is_an_attempt_and_nothing_is_pruned_under_it(void **s
     sm_logbook *logbook = kept_open(b.path);
     assert_int_equal(sm_logbook_prune(logbook, INT64_MAX, &count), SM_REFUSED);
     assert_non_null(strstr(sm_logbook_problem(logbook), "a rehearsal is being kept in it just now"));
+    assert_int_equal(sm_logbook_show(logbook, 1, false, &said), SM_REFUSED); // what is planted is in its rows
+    assert_non_null(strstr(sm_logbook_problem(logbook), "this drill has not ended"));
+    assert_int_equal(said.length, 0);
     assert_int_equal(kill(process, SIGKILL), 0);
     assert_int_equal(waitpid(process, &status, 0), process);
     assert_true(WIFSIGNALED(status));
     assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
     assert_says(&said, "walker as lead by Kim: 50 of 100 so far, not ended here\n");
+    sm_text_clear(&said);
+    assert_int_equal(sm_logbook_show(logbook, 1, false, &said), SM_OK);
+    assert_says(&said, "person in-field");
     sm_text_clear(&said);
     assert_int_equal(sm_logbook_progress(logbook, "Kim", false, &said), SM_OK);
     assert_says(&said, " 50 of 100  cut off\n");

@@ -80,7 +80,8 @@ void sm_logbook_close(sm_logbook *logbook);
 const char *sm_logbook_problem(const sm_logbook *logbook);
 
 // Each appends text for people, or JSON, one object a line, to OUT. SM_UNREADABLE: the file cannot be read; SM_NOT_FOUND: no such
-// rehearsal; SM_NO_MEMORY. sm_logbook_problem says why.
+// rehearsal; SM_REFUSED: a drill that has not ended, while a program keeps rehearsals (what it plants would be read); SM_NO_MEMORY.
+// sm_logbook_problem says why.
 SM_MUST_CHECK sm_result sm_logbook_list(sm_logbook *logbook, bool json, sm_text *out);
 SM_MUST_CHECK sm_result sm_logbook_show(sm_logbook *logbook, int64_t number, bool json, sm_text *out);
 // Of one slot, or of all (SLOT NULL), of the show called TITLE, oldest first.

@@ -1,11 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "logbook/query.h"
 
+#include "logbook/in_use.h"
+
 #include "slowmatch/json.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 sqlite3_stmt *sm_query_prepare(sm_store *store, const char *sql, const sm_bind *binds, size_t count) {
     sqlite3_stmt *statement = sm_store_prepare(store, sql);
@@ -172,16 +175,34 @@ sm_result sm_query_print(sm_store *store, const sm_query *query, const sm_bind *
     return sm_query_done(store, out, result);
 }
 
+// A drill that may be running in another program: what is planted in it would be read here.
+static sm_result hide_running(sm_store *store, bool is_open_drill) {
+    bool busy = false;
+    int alone = is_open_drill ? sm_in_use_lock(store, SM_IN_USE_ALONE, &busy) : -1;
+    if (alone >= 0)
+        close(alone);
+    if (!busy)
+        return SM_OK;
+    snprintf(
+        store->why, sizeof store->why,
+        "this drill has not ended, and a program is keeping rehearsals just now: look once that has ended");
+    return SM_REFUSED;
+}
+
 sm_result sm_query_has(sm_store *store, int64_t number) {
     const sm_bind bind = {.number = number};
-    sqlite3_stmt *statement = sm_query_prepare(store, "SELECT 1 FROM rehearsal WHERE id = ?1", &bind, 1);
+    sqlite3_stmt *statement = sm_query_prepare(
+        store, "SELECT mode = 'drill' AND ended_us IS NULL FROM rehearsal WHERE id = ?1", &bind, 1);
     if (!statement)
         return SM_UNREADABLE;
     sm_result result;
     bool there = sm_store_step(store, statement, &result);
+    bool is_open_drill = there && sqlite3_column_int(statement, 0) != 0;
     sqlite3_finalize(statement);
-    if (result == SM_OK && !there)
+    if (result == SM_OK && !there) {
         snprintf(store->why, sizeof store->why, "no rehearsal %lld; `logbook list` numbers them",
                  (long long)number);
-    return result == SM_OK && !there ? SM_NOT_FOUND : result;
+        return SM_NOT_FOUND;
+    }
+    return result == SM_OK ? hide_running(store, is_open_drill) : result;
 }

@@ -66,7 +66,7 @@ const char *sm_query_keep(sm_query_reader *reader, sqlite3_stmt *statement, int 
 
 // The whole text or SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_query_done(sm_store *store, const sm_text *out, sm_result result);
-// SM_NOT_FOUND where there is no rehearsal NUMBER.
+// SM_NOT_FOUND where there is no rehearsal NUMBER, SM_REFUSED where it is a drill that may be running.
 SM_MUST_CHECK sm_result sm_query_has(sm_store *store, int64_t number);
 
 #endif
