@@ -169,12 +169,14 @@ static void wait_for_anything(driver *d) {
 static void look(driver *d) {
     sm_ui *ui = &d->lines.seen.ui;
     sm_ui_mode before = ui->mode;
-    bool was_over = d->lines.told_over;
+    bool was_over = d->lines.told_over, was_known = ui->view.tuning_words != NULL;
     d->looked_us = sm_monotonic_us();
     sm_rehearsal_view_look(&d->lines.seen);
     sm_lines_tell(&d->lines);
     if (d->lines.told_over && !was_over && ui->chosen == SM_BOARD_DEBRIEF && ui->mode == SM_UI_BOARD)
         sm_ui_press(ui, SM_KEY_ENTER); // its questions come before what there is to read
+    if (ui->mode == SM_UI_APPLY && !was_known && ui->view.tuning_words)
+        d->lines.asked_anew = true; // what is asked about is there now
     if (ui->mode != before) {
         d->lines.asked_anew = true;
         if (sm_mode_of(before)->asks)
