@@ -236,28 +236,6 @@ static void a_question_takes_no_other_line_but_a_stop(void **state) {
     finish(&p);
 }
 
-// What an apply would write is listed before it is asked for, also where looking takes a while.
-static void an_apply_lists_first_what_it_writes(void **state) {
-    (void)state;
-    static piped p;
-    begin(&p);
-    type(&p, "propose 1 0:00.05\n");
-    expect(&p, "propose 1 0:00.05");
-    type(&p, "listen 1\n");
-    expect(&p, "this show has no music to listen to");
-    type(&p, "apply\n");
-    expect(&p, "1 cue of cues.csv would change");
-    expect(&p, "cue 1: 0.05, was 0");
-    expect(&p, "APPLY: writes this into cues.csv");
-    type(&p, ".\n");
-    expect(&p, "left: nothing was written");
-    type(&p, "quit\n");
-    expect(&p, "quit:");
-    type(&p, "\n");
-    expect_ended(&p, 0);
-    finish(&p);
-}
-
 static void what_is_wrong_is_said_and_asked_again(void **state) {
     (void)state;
     static piped p;
@@ -602,7 +580,6 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_whole_rehearsal_goes_by_lines),
         cmocka_unit_test(a_question_takes_no_other_line_but_a_stop),
-        cmocka_unit_test(an_apply_lists_first_what_it_writes),
         cmocka_unit_test(what_is_wrong_is_said_and_asked_again),
         cmocka_unit_test(alerts_are_told_when_they_begin_and_end),
         cmocka_unit_test(boards_and_keys_are_lines),

@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A cue's time put right by keys: what each proposes, what is said, and that nothing but `propose` is done.
+#include "support/console_rig.h"
 #include "support/desk.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
 
 #include <cmocka.h>
 
@@ -162,6 +165,32 @@ static void not_in_a_drill(void **state) {
     assert_string_equal(sm_rehearsal_refusal(d->rehearsal), "not in a drill: end it first");
 }
 
+// Among lines: what an apply would write is listed before it is asked for, however long looking takes.
+static void an_apply_lists_first_what_it_writes(void **state) {
+    (void)state;
+    console_rig r;
+    const char *build = getenv("SLOWMATCH_BUILD");
+    snprintf(r.program, sizeof r.program, "%s/slowmatch", build ? build : "build");
+    short_show_make(&r.show, "12 s");
+    const char *argv[] = {r.program, r.show.folder, "--lines", "--silent", NULL};
+    r.p = pty_start(80, 24, argv, (const char *const[]){"TERM=dumb", NULL});
+    static const char *const steps[][2] = {{"", "Is live product rigged within earshot?"},
+                                           {"y\n", "tones off"},
+                                           {"propose 1 0:00.05\n", "propose 1 0:00.05"},
+                                           {"listen 1\n", "this show has no music to listen to"},
+                                           {"apply\n", "cue 1: 0.05, was 0"},
+                                           {"", "APPLY: writes this into cues.csv"},
+                                           {".\n", "left: nothing was written"},
+                                           {"quit\n", "quit: makes safe, and leaves"}};
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+        pty_type(r.p, steps[i][0]);
+        pty_expect(r.p, steps[i][1]);
+    }
+    pty_type(r.p, "\n");
+    assert_int_equal(WEXITSTATUS(pty_expect_end(r.p)), 0);
+    console_end(&r);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(keys_propose_and_say_so, desk_setup_short, desk_teardown),
@@ -171,6 +200,7 @@ int main(void) {
                                         desk_teardown),
         cmocka_unit_test_setup_teardown(a_key_listens_and_any_stop_ends_it, desk_setup_short, desk_teardown),
         cmocka_unit_test_setup_teardown(a_stop_ends_it_and_works, desk_setup_short, desk_teardown),
+        cmocka_unit_test(an_apply_lists_first_what_it_writes),
         cmocka_unit_test_setup_teardown(not_in_a_drill, desk_setup_short_drill, desk_teardown),
     };
     return cmocka_run_group_tests_name("console tune", tests, NULL, NULL);

@@ -33,7 +33,7 @@ static const heading headings[] = {
     {"lasts,duration,length,burn time,burns,time it burns,burning time,dauer,brenndauer,duree", IMPORT_LASTS},
     {"id,cue id,cue,cue no,cue number,no,nr,number,#", IMPORT_ID},
     {"note,notes,comment,comments,remark,remarks,notiz,bemerkung", IMPORT_NOTE},
-    {"qty,quantity,count,pieces,pcs,amount,anzahl,menge", IMPORT_A_COUNT},
+    {"qty,quantity,count,pieces,pcs,amount,anzahl,menge,stück", IMPORT_A_COUNT},
 };
 
 // The heading in small letters without what stands in brackets, marks as blanks, blanks folded.
@@ -104,6 +104,13 @@ static unsigned count_headings(import_work *work, const import_row *row) {
         known += told_role(work, text) != IMPORT_NO_ROLE || role_of(text) != IMPORT_NO_ROLE;
     }
     return known;
+}
+
+bool import_sheet_has_header(import_work *work, const import_sheet *sheet) {
+    bool found = false;
+    for (uint32_t i = 0; i < sheet->count && !found; i++)
+        found = count_headings(work, &sheet->rows[i]) >= 2;
+    return found;
 }
 
 static bool ask_header(import_work *work) {

@@ -42,6 +42,22 @@ static bool read_text(import_work *work, import_book *book, const sm_import_sour
     return true;
 }
 
+// The only sheet with headings of a cue list; NULL: there is none, or more.
+static const import_sheet *sheet_with_header(import_work *work, const import_book *book) {
+    const import_sheet *only = NULL;
+    for (uint32_t i = 0; i < book->count; i++) {
+        if (book->sheets[i].count < 2 || !import_sheet_has_header(work, &book->sheets[i]))
+            continue;
+        if (only)
+            return NULL;
+        only = &book->sheets[i];
+    }
+    if (only)
+        import_tell(work, SM_NOTE, 0, UINT32_MAX, "import-guess",
+                    "sheet \"%s\" is taken, the only one with headings of a cue list", only->name);
+    return only;
+}
+
 // The sheet that is meant. NULL: asked.
 static const import_sheet *choose_sheet(import_work *work, const import_book *book) {
     const char *const told = import_map_value(&work->map, IMPORT_KEY_SHEET, NULL);
@@ -58,14 +74,19 @@ static const import_sheet *choose_sheet(import_work *work, const import_book *bo
         if (count < 8)
             answers[count++] = (import_answer){.value = sheet->name};
     }
-    if (told && book->count > 0 && book->sheets[0].name[0] != '\0')
+    if (told && book->count > 0 && book->sheets[0].name[0] != '\0') {
         import_tell(work, SM_ERROR, 0, UINT32_MAX, "import-map", "there is no sheet \"%s\"", told);
-    else if (count > 1)
-        import_ask(work, 0, UINT32_MAX, IMPORT_KEY_SHEET, answers, count,
-                   "several sheets hold rows: which is the cue list?");
-    else if (count == 0)
+        return NULL;
+    }
+    if (count > 1) {
+        only = sheet_with_header(work, book);
+        if (!only)
+            import_ask(work, 0, UINT32_MAX, IMPORT_KEY_SHEET, answers, count,
+                       "several sheets hold rows: which is the cue list?");
+    } else if (count == 0) {
         import_tell(work, SM_ERROR, 0, UINT32_MAX, "import-empty", "there is no table of two rows in it");
-    return count == 1 && (!told || book->sheets[0].name[0] == '\0') ? only : NULL;
+    }
+    return only;
 }
 
 static sm_result read_file(import_work *work, const sm_import_source *source) {

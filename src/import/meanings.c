@@ -62,29 +62,50 @@ static const char *effect_named(const import_work *work, const char *text) {
     return !work->show && is_name(text) ? text : NULL;
 }
 
-// A name made of a text, for a new show.
-static void make_name(const char *text, char out[32]) {
-    size_t length = 0;
-    for (; *text != '\0' && length < 31; text++) {
-        const char c = *text;
-        const bool is_plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
-        if (is_plain || (c >= 'A' && c <= 'Z'))
-            out[length++] = is_plain ? c : (char)(c - 'A' + 'a');
+// What stands for the letter at TEXT in a name, and its bytes; NULL: nothing.
+static const char *plain_letters(const char *text, size_t *length) {
+    static const char *const letters[][2] = {{"ä", "ae"}, {"ö", "oe"}, {"ü", "ue"}, {"ß", "ss"}, {"Ä", "ae"},
+                                             {"Ö", "oe"}, {"Ü", "ue"}, {"é", "e"},  {"è", "e"},  {"ê", "e"},
+                                             {"à", "a"},  {"á", "a"},  {"í", "i"},  {"ó", "o"},  {"ú", "u"},
+                                             {"ñ", "n"},  {"ç", "c"},  {"å", "a"},  {"ø", "o"},  {"æ", "ae"}};
+    for (size_t i = 0; i < sizeof letters / sizeof letters[0]; i++) {
+        *length = strlen(letters[i][0]);
+        if (strncmp(text, letters[i][0], *length) == 0)
+            return letters[i][1];
+    }
+    *length = 1;
+    return NULL;
+}
+
+// A name made of a text, for a new show. False: it was cut, or a letter of it has no place in a name.
+static bool make_name(const char *text, char out[32]) {
+    size_t length = 0, step;
+    bool is_whole = true;
+    for (; *text != '\0' && length < 30; text += step) {
+        const char *const letters = plain_letters(text, &step);
+        const char c = *text >= 'A' && *text <= 'Z' ? (char)(*text - 'A' + 'a') : *text;
+        if (letters)
+            length += (size_t)snprintf(out + length, 3, "%s", letters);
+        else if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9'))
+            out[length++] = c;
         else if (length > 0 && out[length - 1] != '-')
             out[length++] = '-';
+        is_whole = is_whole && (letters || (unsigned char)c < 0x80);
     }
+    is_whole = is_whole && *text == '\0';
     while (length > 0 && out[length - 1] == '-')
         length--;
     out[length] = '\0';
+    return is_whole && length > 0;
 }
 
 // The one effect of the show that is TEXT but for capitals, blanks and marks; NULL: there is none, or more.
 static const char *effect_spelled(const import_work *work, const char *text) {
     const char *found = NULL;
     char wanted[32], made[32];
-    make_name(text, wanted);
+    (void)make_name(text, wanted);
     for (uint32_t i = 0; i < work->show->effect_count; i++) {
-        make_name(work->show->effects[i].name, made);
+        (void)make_name(work->show->effects[i].name, made);
         if (strcmp(wanted, made) != 0)
             continue;
         if (found)
@@ -95,26 +116,26 @@ static const char *effect_spelled(const import_work *work, const char *text) {
 }
 
 // In a new show there is nothing that a text could mean but itself: it gets a name of its own letters, where no other text has that.
-static const char *effect_made(const import_work *work, const char *text) {
-    static const char *const plain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789";
-    char made[32];
-    make_name(text, made);
-    const char *last = text + strlen(text);
-    while (last > text && !strchr(plain, last[-1]))
-        last--;
-    if (made[0] == '\0' || last - text > 31)
-        return NULL; // cut, or of letters that a name cannot have
-    for (const char *at = text; at < last; at++)
-        if ((unsigned char)*at >= 0x80)
+static const char *name_made(const import_work *work, const import_meanings *in, import_key key,
+                             const char *text) {
+    char made[32], name[48];
+    if (!make_name(text, made))
+        return NULL;
+    const bool is_number = key == IMPORT_KEY_MODULE && made[strspn(made, "0123456789")] == '\0';
+    const int length = snprintf(name, sizeof name, "%s%s", is_number ? "module-" : "", made);
+    for (uint32_t i = 0; i < in->count; i++)
+        if (in->items[i].name && strcmp(in->items[i].name, name) == 0)
             return NULL;
-    for (uint32_t i = 0; i < work->effects.count; i++)
-        if (work->effects.items[i].name && strcmp(work->effects.items[i].name, made) == 0)
-            return NULL;
-    return sm_arena_text(work->arena, made, strlen(made));
+    return length <= 31 ? sm_arena_text(work->arena, name, (size_t)length) : NULL;
 }
 
-static const char *effect_guessed(import_work *work, const char *text, uint32_t line) {
-    const char *const name = work->show ? effect_spelled(work, text) : effect_made(work, text);
+static const char *guess_name(import_work *work, const import_meanings *in, import_key key, const char *text,
+                              uint32_t line) {
+    const char *name = NULL;
+    if (!work->show)
+        name = name_made(work, in, key, text);
+    else if (key == IMPORT_KEY_EFFECT)
+        name = effect_spelled(work, text);
     if (name)
         import_tell(work, SM_NOTE, line, UINT32_MAX, "import-guess",
                     work->show ? "\"%s\" is read as the effect %s, which differs in capitals or marks alone"
@@ -132,9 +153,7 @@ static const char *meaning_of(import_work *work, import_meanings *in, import_key
     if (!entry || !is_new)
         return entry ? entry->name : NULL;
     const char *const told = import_map_value(&work->map, key, text);
-    const char *name = find(work, told ? told : text);
-    if (!told && !name && key == IMPORT_KEY_EFFECT)
-        name = effect_guessed(work, text, line);
+    const char *const name = find(work, told ? told : text);
     entry->name = name ? import_keep(work, name) : NULL;
     if (told && !name)
         import_tell(work, SM_ERROR, line, UINT32_MAX, "import-map",
@@ -144,6 +163,8 @@ static const char *meaning_of(import_work *work, import_meanings *in, import_key
     // A number may be the name of one module and the place of another.
     if (!told && name && key == IMPORT_KEY_MODULE && text[strspn(text, "0123456789")] == '\0')
         entry->name = NULL;
+    if (!told && !entry->name)
+        entry->name = guess_name(work, in, key, text, line);
     return entry->name;
 }
 
@@ -196,7 +217,7 @@ static void ask(import_work *work, import_key key, const import_meaning *about) 
     char made[32];
     size_t count = 0;
     const bool is_effect = key == IMPORT_KEY_EFFECT;
-    make_name(about->text, made);
+    (void)make_name(about->text, made);
     if (!work->show) {
         char name[40];
         snprintf(name, sizeof name, "%s%s",

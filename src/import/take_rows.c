@@ -172,6 +172,12 @@ static void read_effect(reading *r) {
     }
 }
 
+static void ask_effect(const reading *r) {
+    const char *const text = import_text_of(r->work, r->row, IMPORT_EFFECT);
+    if (text[0] != '\0' && !strchr(text, '='))
+        (void)import_effect_read(r->work, text, r->row->line);
+}
+
 // A length of time, as cues.csv has it.
 static const char *read_span(reading *r, import_role role) {
     const char *const text = import_text_of(r->work, r->row, role);
@@ -276,6 +282,8 @@ static void read_row(import_work *work, uint32_t at) {
     r.is_bad = r.is_bad || (!r.left_out && !r.cue.target);
     if (!r.is_bad && !r.left_out && !is_light)
         read_effect(&r);
+    else if (r.is_bad && !is_light && work->is_form_asked) // what else is open is asked in the same round
+        ask_effect(&r);
     if (!r.is_bad && !r.left_out && work->has_times)
         read_times(&r);
     if (!r.is_bad && !r.left_out) {

@@ -99,6 +99,8 @@ bool import_reserve(import_work *work, void **rows, uint32_t count, uint32_t *ca
 
 // ---- headings.c ----------------------------------------------------------------------
 
+// Whether a row of SHEET has two headings that are known.
+bool import_sheet_has_header(import_work *work, const import_sheet *sheet);
 // Finds the header and what its columns hold. False: asked.
 bool import_headings_read(import_work *work);
 // What the heading says about how its times are written; IMPORT_FORMATS: nothing.
