@@ -82,12 +82,8 @@ static void a_changed_patch_ends_them_at_once(void **state) {
     lights_net_wait(&net, "LIGHTS LAPSED: fixtures.csv was changed");
     lights_net_wait(&net, "no longer a ADVISORY: LIGHTS");
     lights_net_wait_sockets(&net, 0);
-    lights_net_type(&net,
-                    "lights on"); // it was not read here yet, and differs from what the sending process reads
-    lights_net_wait(&net, "line of universe 1: fuel shut");
-    lights_net_type(&net, "lights answer 1 J");
-    for (int i = 0; i < 3; i++)
-        lights_net_type(&net, "lights answer none");
+    // Not read here yet: it differs from what the sending process reads.
+    lights_net_light(&net, universe_1);
     lights_net_wait(&net, "LIGHTS STOPPED: the tables here say otherwise of universe 1");
     lights_net_type(&net, "reload");
     lights_net_wait(&net, " reload\n");
@@ -151,12 +147,32 @@ static void a_wire_that_goes_away_stops_them(void **state) {
     show_folder_remove(&folder);
 }
 
+// Answers that were typed before their questions could be read.
+static void a_paste_answers_nothing(void **state) {
+    (void)state;
+    const show_folder folder = lights_net_show();
+    lights_net net;
+    lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", false);
+    lights_net_type(&net, "lights on");
+    lights_net_type(&net, "lights answer 1 J\nlights answer none\nlights answer none\nlights answer none");
+    lights_net_wait(&net, "still listening for other sources");
+    lights_net_wait(&net, "line of universe 1: fuel shut");
+    lights_net_nap(0.5);
+    lights_net_end(&net);
+    size_t count, others;
+    free(lights_net_packets(&net, "wire", &count, &others));
+    assert_int_equal(count, 0);
+    lights_net_forget(&net);
+    show_folder_remove(&folder);
+}
+
 // Two senders with one identifier starve each other: the second gets no lights.
 static void a_second_program_gets_no_lights(void **state) {
     (void)state;
     const show_folder folder = lights_net_show();
     lights_net net;
     char path[300];
+    setenv("LIGHTS_AFTER", "1.5", 1); // seconds of capture after the program has quit: the fade
     lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", false);
     snprintf(path, sizeof path, "%s/slowmatch", net.folder);
     mkdir(path, 0700);
@@ -168,7 +184,13 @@ static void a_second_program_gets_no_lights(void **state) {
     lights_net_wait_sockets(&net, 0);
     close(other);
     lights_net_light(&net, universe_1);
-    lights_net_end(&net);
+    lights_net_nap(0.5);
+    lights_net_end(&net); // quits with the lights on
+    size_t count, others;
+    lights_net_packet *packets = lights_net_packets(&net, "wire", &count, &others);
+    unsetenv("LIGHTS_AFTER");
+    lights_net_hold_end(packets, count);
+    free(packets);
     lights_net_forget(&net);
     show_folder_remove(&folder);
 }
@@ -210,6 +232,7 @@ ON_A_WIRE(with_both_killed_nothing_else_happens)
 ON_A_WIRE(a_changed_patch_ends_them_at_once)
 ON_A_WIRE(what_was_stated_lapses_when_the_show_is_read_again)
 ON_A_WIRE(a_wire_that_goes_away_stops_them)
+ON_A_WIRE(a_paste_answers_nothing)
 ON_A_WIRE(a_second_program_gets_no_lights)
 ON_A_WIRE(another_source_is_heard)
 
@@ -220,6 +243,7 @@ int main(void) {
         cmocka_unit_test(a_changed_patch_ends_them_at_once_on_a_wire),
         cmocka_unit_test(what_was_stated_lapses_when_the_show_is_read_again_on_a_wire),
         cmocka_unit_test(a_wire_that_goes_away_stops_them_on_a_wire),
+        cmocka_unit_test(a_paste_answers_nothing_on_a_wire),
         cmocka_unit_test(a_second_program_gets_no_lights_on_a_wire),
         cmocka_unit_test(another_source_is_heard_on_a_wire),
     };

@@ -7,6 +7,7 @@
 #include "slowmatch/clock.h"
 #include "slowmatch/sacn.h"
 
+#include <math.h>
 #include <setjmp.h>
 #include <signal.h>
 #include <stdarg.h>
@@ -135,6 +136,59 @@ static void from_the_statement_to_the_lamp(void **state) {
     show_folder_remove(&folder);
 }
 
+static void the_end_of_the_show_lets_them_go(void **state) {
+    (void)state;
+    const show_folder folder = lights_net_show();
+    lights_net net;
+    show_folder_put(
+        &folder, "show.ini",
+        "[show]\ntitle = Wire\nlength = 2\ncountdown = 0\n[limits]\narm-time = 0.1\n[lights]\nfade = 1 s\n");
+    show_folder_put(&folder, "cues.csv", "time,target,do,fade\n0.5,par-1,dim=205,\n0.6,A-01,comet,\n");
+    lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", false);
+    lights_net_light(&net, universe_1);
+    lights_net_run(&net);
+    lights_net_wait(&net, "lights off end of the show");
+    lights_net_wait(&net, "no longer a ADVISORY: LIGHTS");
+    lights_net_wait_sockets(&net, 0);
+    lights_net_end(&net);
+    size_t count, others, steps = 0;
+    lights_net_packet *packets = lights_net_packets(&net, "wire", &count, &others);
+    lights_net_hold_end(packets, count);
+    for (size_t i = 1; i < count;
+         i++) { // a straight line from 205 to 5 within a second: it never goes back, nor in big steps
+        const int before = packets[i - 1].slots[0], now = packets[i].slots[0];
+        if (before > now) {
+            assert_true(before - now <= 60);
+            steps++;
+        }
+    }
+    assert_true(steps >= 10);
+    free(packets);
+    lights_net_forget(&net);
+    show_folder_remove(&folder);
+}
+
+// Only in a soak: it takes the shortest time that can be set, a minute.
+static void the_statement_lapses_in_time(void **state) {
+    (void)state;
+    const char *soak = getenv("SLOWMATCH_SOAK");
+    if (!soak || !*soak)
+        return;
+    const show_folder folder = lights_net_show();
+    lights_net net;
+    show_folder_put(&folder, "show.ini", "[show]\ntitle = Wire\nlength = 300\n[lights]\nstatement = 1 min\n");
+    lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", false);
+    lights_net_light(&net, universe_1);
+    const double on_s = lights_net_now_s();
+    lights_net_nap(40);
+    lights_net_wait(&net, "LIGHTS LAPSED: the statement's time is over");
+    assert_true(fabs(lights_net_now_s() - on_s - 60) < 2);
+    lights_net_wait_sockets(&net, 0);
+    lights_net_end(&net);
+    lights_net_forget(&net);
+    show_folder_remove(&folder);
+}
+
 // Each of the three pieces alone is stopped by the others before anything is sent.
 static void a_planted_fault_stops_all_output(void **state) {
     (void)state;
@@ -161,11 +215,15 @@ static void a_planted_fault_stops_all_output(void **state) {
 }
 
 ON_A_WIRE(from_the_statement_to_the_lamp)
+ON_A_WIRE(the_end_of_the_show_lets_them_go)
+ON_A_WIRE(the_statement_lapses_in_time)
 ON_A_WIRE(a_planted_fault_stops_all_output)
 
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(from_the_statement_to_the_lamp_on_a_wire),
+        cmocka_unit_test(the_end_of_the_show_lets_them_go_on_a_wire),
+        cmocka_unit_test(the_statement_lapses_in_time_on_a_wire),
         cmocka_unit_test(a_planted_fault_stops_all_output_on_a_wire),
     };
     signal(SIGPIPE, SIG_IGN);

@@ -39,7 +39,7 @@ struct sm_lights {
     sm_wall_time tick;
     sm_text heard;
     sm_lights_view view;
-    bool on_asked, off_asked, quits, shown;
+    bool on_asked, off_asked, quits, shown, hasty;
     char answer[256]; // "" none
 };
 
@@ -253,7 +253,10 @@ static void go(sm_lights *l, sm_wall_time now) {
 static void take_answer(sm_lights *l, sm_wall_time now) {
     char why[SM_LIGHTS_WHY];
     sm_text next = {0};
-    if (l->phase != ASKING) {
+    if (l->hasty) { // a paste: nobody has read the second question before it was answered
+        say(l, SM_OUTCOME_REFUSED,
+            "lights: one answer at a time, to the question that is shown; none was taken");
+    } else if (l->phase != ASKING) {
         say(l, SM_OUTCOME_REFUSED, "lights: %s",
             l->phase == STARTING || l->phase == LISTENING ? "still listening for other sources"
                                                           : "nothing is asked");
@@ -266,6 +269,7 @@ static void take_answer(sm_lights *l, sm_wall_time now) {
     }
     sm_text_deinit(&next);
     l->answer[0] = '\0';
+    l->hasty = false;
 }
 
 static void take_off(sm_lights *l) {
@@ -291,6 +295,8 @@ void sm_lights_row(sm_lights *l, const sm_log_row *row) {
         l->on_asked = true;
     else if (sm_log_is_act(row->kind, SM_ACT_LIGHTS_OFF) || sm_log_is_act(row->kind, SM_ACT_QUIT))
         l->off_asked = true;
+    else if (sm_log_is_act(row->kind, SM_ACT_LIGHTS_ANSWER) && l->answer[0] != '\0')
+        l->hasty = true;
     else if (sm_log_is_act(row->kind, SM_ACT_LIGHTS_ANSWER))
         snprintf(l->answer, sizeof l->answer, "%s", row->detail);
 }

@@ -223,7 +223,8 @@ static void read_orders(process *p, int64_t now_us) {
     const size_t head = offsetof(lights_orders, verdicts);
     while (!p->over) {
         const ssize_t length = recv(LIGHTS_DESCRIPTOR, &orders, sizeof orders, MSG_DONTWAIT);
-        if (length < 0 && errno == EINTR)
+        if (length < 0 && (errno == EINTR ||
+                           errno == ECONNRESET)) // the latter is told once, before what is left to be read
             continue;
         if (length < 0 && errno == EAGAIN)
             return;

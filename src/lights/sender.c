@@ -80,7 +80,10 @@ bool lights_sender_frames(lights_sender *sender, lights_orders *orders, size_t c
 lights_sender_said lights_sender_hear(lights_sender *sender, lights_news *out) {
     if (sender->pid == 0)
         return LIGHTS_GONE;
-    const ssize_t length = recv(sender->descriptor, out, sizeof *out, MSG_DONTWAIT);
+    ssize_t length = recv(sender->descriptor, out, sizeof *out, MSG_DONTWAIT);
+    if (length < 0 &&
+        errno == ECONNRESET) // it ended with orders unread: told once, and what it said last comes after that
+        length = recv(sender->descriptor, out, sizeof *out, MSG_DONTWAIT);
     if (length == (ssize_t)sizeof *out) {
         out->text[sizeof out->text - 1] = '\0';
         return LIGHTS_NEWS;
