@@ -20,6 +20,7 @@
 #define LISTEN_US                                                                                            \
     (5 * SM_US_PER_S / 2) // E1.31 6.7.1: a source that is silent for longer is lost (second-hand)
 #define LOOK_US (SM_US_PER_S / 10)
+#define READING_US (SM_US_PER_S / 2) // nobody reads a question sooner: what answers it was there before
 enum { TOLD_LINES = 9 };
 
 typedef enum phase { OFF, STARTING, LISTENING, ASKING, ON, ENDING } phase;
@@ -36,7 +37,7 @@ struct sm_lights {
     lights_verdict sent[SM_LIGHTS_UNIVERSES]; // as ordered last, universe 0: not yet
     lights_statement statement;
     sm_wall_time until; // of listening; on: of the statement
-    sm_wall_time tick;
+    sm_wall_time tick, asked_at;
     sm_text heard;
     sm_lights_view view;
     bool on_asked, off_asked, quits, shown, hasty;
@@ -97,7 +98,8 @@ static void show(sm_lights *l) {
     sm_session_show_lights(l->session, &l->view);
 }
 
-static void say_question(sm_lights *l) {
+static void say_question(sm_lights *l, sm_wall_time now) {
+    l->asked_at = now;
     show(l);
     say(l, SM_OUTCOME_TOLD, "lights: %s", l->view.asks);
 }
@@ -260,10 +262,12 @@ static void take_answer(sm_lights *l, sm_wall_time now) {
         say(l, SM_OUTCOME_REFUSED, "lights: %s",
             l->phase == STARTING || l->phase == LISTENING ? "still listening for other sources"
                                                           : "nothing is asked");
+    } else if (now.us - l->asked_at.us < READING_US) {
+        say(l, SM_OUTCOME_REFUSED, "lights: read the question first; it came too soon to be an answer");
     } else if (!lights_statement_take(&l->statement, l->frame, l->answer, why)) {
         say(l, SM_OUTCOME_REFUSED, "lights: %s", why);
     } else if (lights_statement_asks(&l->statement, l->frame, &next)) {
-        say_question(l);
+        say_question(l, now);
     } else {
         go(l, now);
     }
@@ -430,7 +434,7 @@ static void look_after(sm_lights *l, sm_wall_time now) {
         end(l, SM_LIGHTS_LAPSED, l->show->settings.lights_fade_us, "the statement's time is over");
     if (l->phase == LISTENING && now.us >= l->until.us) {
         l->phase = ASKING;
-        say_question(l);
+        say_question(l, now);
     }
 }
 

@@ -77,14 +77,18 @@ static pty *start(lights_net *net, const char *show, bool with) {
             char line[64];
             snprintf(line, sizeof line, "line of universe %d:", u);
             pty_expect(p, line);
+            lights_net_nap(0.6); // it is to be read
             snprintf(line, sizeof line, "%d J\r", u);
             pty_type(p, line);
         }
         pty_expect(p, "STROBES");
+        lights_net_nap(0.6);
         pty_type(p, "none\r");
         pty_expect(p, "MOVING");
+        lights_net_nap(0.6);
         pty_type(p, "none\r");
         pty_expect(p, "DARK");
+        lights_net_nap(0.6);
         pty_type(p, "none\r");
         pty_expect(p, "LIGHTS ON THE WIRE");
         pty_type(p, "\x1b");

@@ -182,12 +182,14 @@ void lights_net_light(lights_net *net, const int *universes) {
     for (; *universes != 0; universes++) {
         snprintf(line, sizeof line, "line of universe %d: fuel shut", *universes);
         lights_net_wait(net, line);
+        lights_net_nap(0.6); // it is to be read
         snprintf(line, sizeof line, "lights answer %d J", *universes);
         lights_net_type(net, line);
     }
     static const char *const asked[] = {"STROBES", "MOVING", "DARK"};
     for (size_t i = 0; i < 3; i++) {
         lights_net_wait(net, asked[i]);
+        lights_net_nap(0.6);
         lights_net_type(net, "lights answer none");
     }
     lights_net_wait(net, "LIGHTS ON THE WIRE");
