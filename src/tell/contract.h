@@ -201,8 +201,6 @@ bool tell_snapshot_is_sound(const sm_snapshot *now);
 // Where row I of the rows of FIELD in BASE begins; how many rows there are.
 void *tell_row_at(const tell_field *field, const void *base, uint32_t i);
 uint32_t tell_row_count(const tell_field *field, const void *base, const tell_sizes *sizes);
-int64_t tell_integer_get(const tell_field *field, const void *base);
-bool tell_is_none(const tell_field *field, const void *base);
 
 typedef enum tell_urgency {
     TELL_NOTHING, // but the clocks

@@ -7,7 +7,7 @@
 
 // ---- looking into a struct --------------------------------------------------------------------
 
-int64_t tell_integer_get(const tell_field *field, const void *base) {
+static int64_t integer_get(const tell_field *field, const void *base) {
     const char *at = (const char *)base + field->offset;
     int64_t wide;
     uint32_t middle;
@@ -50,13 +50,13 @@ static double number_get(const tell_field *field, const void *base) {
     return value;
 }
 
-bool tell_is_none(const tell_field *field, const void *base) {
+static bool is_none(const tell_field *field, const void *base) {
     const char *at = (const char *)base + field->offset;
     switch (field->kind) {
     case TELL_BOOL:
     case TELL_WORD:
     case TELL_INTEGER:
-        return tell_integer_get(field, base) == field->none;
+        return integer_get(field, base) == field->none;
     case TELL_NUMBER:
         return number_get(field, base) == 0;
     case TELL_TEXT:
@@ -80,7 +80,7 @@ static bool is_row_same(const tell_field *list, const void *a, const void *b) {
         else if (field->kind == TELL_NUMBER)
             same = memcmp((const char *)a + field->offset, (const char *)b + field->offset, field->size) == 0;
         else
-            same = tell_integer_get(field, a) == tell_integer_get(field, b);
+            same = integer_get(field, a) == integer_get(field, b);
         if (!same)
             return false;
     }
@@ -125,12 +125,12 @@ static void put_scalar(writer *w, const tell_field *field, const void *base) {
         sm_json_bool(&w->json, field->name, *(const bool *)at);
         break;
     case TELL_WORD:
-        value = tell_integer_get(field, base);
+        value = integer_get(field, base);
         assert(value >= 0 && (size_t)value < field->word_count);
         sm_json_text(&w->json, field->name, field->words[value]);
         break;
     case TELL_INTEGER:
-        value = tell_integer_get(field, base);
+        value = integer_get(field, base);
         if (value == field->none && field->none != 0)
             sm_json_plain(&w->json, field->name, NULL);
         else
@@ -150,7 +150,7 @@ static void put_scalar(writer *w, const tell_field *field, const void *base) {
 
 static bool is_row_none(const tell_field *list, const void *row) {
     for (size_t i = 0; i < list->row_fields; i++)
-        if (!tell_is_none(&list->rows[i], row))
+        if (!is_none(&list->rows[i], row))
             return false;
     return true;
 }
@@ -210,7 +210,7 @@ static void put_fields(writer *w, const tell_field *fields, size_t count, const 
                 put_rows(w, field, base, NULL);
             break;
         default:
-            if (field->required || !tell_is_none(field, base))
+            if (field->required || !is_none(field, base))
                 put_scalar(w, field, base);
         }
     }
