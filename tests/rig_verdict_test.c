@@ -90,6 +90,28 @@ static void an_edge_belongs_to_what_it_bounds(void **state) {
     rig_show_destroy(show);
 }
 
+// One igniter alone cannot be part of itself: what lies off its band is said in general.
+static void one_igniter_reads_like_no_part_of_it(void **state) {
+    (void)state;
+    sm_show *show = rig_show_create(1, 4);
+    rig_show_cable(show, 0, 10.0, 22);
+    sm_rig_loop loop = sm_rig_firing_loop(show, rig_show_fire(show, 0, 1, 0, SM_LOAD_ONE, 1));
+    const uint32_t slot = rig_show_slot(show, 0, 1);
+    const struct {
+        sm_verdict verdict;
+        double ohms;
+        const char *says;
+    } cases[] = {{SM_VERDICT_LOW, loop.low_ohms / 2, "below its band: "},
+                 {SM_VERDICT_HIGH, loop.high_ohms * 2, "above its band: "}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        sm_text text = {0};
+        sm_rig_explain(show, slot, cases[i].verdict, (sm_read_value){SM_READ_OHMS, cases[i].ohms}, &text);
+        assert_ptr_equal(strstr(sm_text_get(&text), cases[i].says), sm_text_get(&text));
+        sm_text_deinit(&text);
+    }
+    rig_show_destroy(show);
+}
+
 // A bridge of 0.4 ohm is lost in a meter that is 0.5 ohm off.
 static void unsure_when_both_fit(void **state) {
     (void)state;
@@ -183,6 +205,7 @@ int main(void) {
         cmocka_unit_test(edges_of_good),
         cmocka_unit_test(edges_of_short_and_open),
         cmocka_unit_test(an_edge_belongs_to_what_it_bounds),
+        cmocka_unit_test(one_igniter_reads_like_no_part_of_it),
         cmocka_unit_test(unsure_when_both_fit),
         cmocka_unit_test(spare_slots_and_unplugged_rails),
         cmocka_unit_test(which_stand_in_the_way_of_arming),
