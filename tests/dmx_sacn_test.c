@@ -99,6 +99,7 @@ static void what_comes_in_is_read_or_refused(void **state) {
         assert_false(sm_sacn_read(packet, length, &heard));
     assert_int_equal(heard.head.priority, 77);
     memset(packet + 44, 'x', 64); // a name without an end, and one with a control character
+    packet[48] = '~';
     packet[49] = ' ';
     packet[50] = 0x1B;
     packet[112] = 0xC0;
@@ -108,7 +109,7 @@ static void what_comes_in_is_read_or_refused(void **state) {
     assert_int_equal(heard.head.sequence, 3);
     assert_true(heard.head.terminated && heard.preview);
     assert_int_equal(strlen(heard.source.name), 63);
-    assert_memory_equal(heard.source.name, "xxxxx ?x", 8);
+    assert_memory_equal(heard.source.name, "xxxx~ ?x", 8);
     assert_memory_equal(heard.source.cid, source.cid, 16);
     static const size_t changed[] = {1, 4, 21, 43, 117, 125}; // preamble, identifier, vectors, start code
     for (size_t i = 0; i < sizeof changed / sizeof *changed; i++) {

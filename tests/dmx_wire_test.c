@@ -128,6 +128,25 @@ static void lights_are_counted_once_and_the_first_that_stops_is_told(void **stat
     }
 }
 
+// A fixture whose profile the tables do not have: the loader refuses it, and it is no light either way.
+static void a_fixture_without_a_profile_is_no_light(void **state) {
+    (void)state;
+    sm_fixture fixture = {.name = "x", .profile = SM_NONE, .universe = 3, .address = 1};
+    const sm_show show = {.fixtures = &fixture, .fixture_count = 1};
+    sm_wire_universe *universes;
+    size_t count;
+    sm_text why = {0};
+    assert_int_equal(sm_wire_survey(&show, &universes, &count), SM_OK);
+    assert_int_equal(count, 1);
+    assert_int_equal(universes[0].number, 3);
+    assert_int_equal(universes[0].lights, 0);
+    assert_int_equal(universes[0].why, SM_WIRE_NO_LIGHT);
+    sm_wire_put_why(&show, &universes[0], &why);
+    assert_string_equal(sm_text_get(&why), "x (no profile) is not marked `wire` light");
+    sm_text_deinit(&why);
+    free(universes);
+}
+
 static void words_of_flame_units_are_known(void **state) {
     (void)state;
     static const char *const hazardous[] = {"flame",     "FIRE", "permit", "fuel-2", "spark",      "sparks",
@@ -144,6 +163,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_lights_alone_may_be_sent),
         cmocka_unit_test(lights_are_counted_once_and_the_first_that_stops_is_told),
+        cmocka_unit_test(a_fixture_without_a_profile_is_no_light),
         cmocka_unit_test(words_of_flame_units_are_known),
     };
     return cmocka_run_group_tests_name("universes that may be sent", tests, NULL, NULL);
