@@ -139,7 +139,7 @@ memcheck: export TEST_TIMEOUT := 1800
 # their own malloc in place, forbid system calls, or play to a sound server.
 memcheck:
 	@$(DEPS) memcheck
-	@$(MAKE) --no-print-directory test LEAVE_OUT="audio_callback audio_loss audio_sound audio_speed audio_timecode \
+	@$(MAKE) --no-print-directory test LEAVE_OUT="audio_callback audio_listen audio_loss audio_sound audio_speed audio_timecode audio_timecode_in \
 	  audio_tones check_hostile logbook_memory parts_memory show_memory"
 
 # What has threads: the console with sound in a pseudo-terminal, headless runs, a drill with its instructor, what writes to

@@ -51,7 +51,7 @@ static void listen_for(take *own, sm_listener *listener, heard *all, double seco
 
 static sm_listener *open_listener(const sm_moment_base *show) {
     sm_listener *listener = NULL;
-    const sm_listener_options options = {.channel = 2, .show = show, .free_run_us = SM_LISTEN_FREE_RUN_US};
+    const sm_listener_options options = {.channel = 2, .show = show, .free_run_us = SM_US_PER_S};
     assert_int_equal(sm_listener_open(&options, &listener), SM_OK);
     return listener;
 }

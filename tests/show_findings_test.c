@@ -255,6 +255,7 @@ static const fault setting_faults[] = {
     {"show.ini", "[show]\ntitle = A\ncountdown = 2 min\n[limits]\narm-time = 11 min\n", "show.ini:5:12",
      "range", "arm-time is 660 s"},
     {"show.ini", "[show]\ntitle = A\ntimecode = 26\n", "show.ini:3:12", "value", "24 25 29.97 30"},
+    {"show.ini", "[show]\ntitle = A\ntimecode-gap = 2 s\n", "show.ini:3:16", "range", "timecode-gap is 2 s"},
     {"show.ini", "[show]\ntitle = A\ntimecode-start = 01:00:00:25\n", "show.ini:3:18", "value",
      "at this rate"},
     {"show.ini", "[show]\ntitle = A\ntimecode-start = 01:00:00;00\n", "show.ini:3:18", "value",

@@ -42,6 +42,7 @@ static void reads_the_settings(void **state) {
     assert_int_equal(set->countdown_us, 4 * SM_US_PER_S);
     assert_int_equal(set->timecode.rate, SM_TC_29_97);
     assert_false(set->timecode.drop);
+    assert_int_equal(set->timecode_gap_us, SM_US_PER_S);
     assert_int_equal(set->timecode.start_frames, 108000);
     assert_near(set->air_c, 15.0, 1e-9);
     assert_near(set->copper_hot_c, 45, 1e-9);

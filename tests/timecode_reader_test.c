@@ -70,7 +70,7 @@ static line *line_create(const kind *k, const kind *show, int rate_hz, int in_s)
     l->writer.frames = 33.3 / 80;
     sm_moment_base base = {.rate = show->rate, .drop = show->drop};
     assert_int_equal(sm_timecode_to_frames(base.rate, base.drop, 1, 0, 0, 0, &base.start_frames), SM_OK);
-    assert_true(sm_code_reader_init(&l->reader, rate_hz, &base, SM_LISTEN_FREE_RUN_US));
+    assert_true(sm_code_reader_init(&l->reader, rate_hz, &base, SM_US_PER_S));
     l->speed = l->gain = 1;
     l->locked_s = -1;
     l->random = 12345;
@@ -409,7 +409,7 @@ static void midnight_breaks_nothing(void **state) {
     line *l = line_create(&kinds[1], &kinds[1], 48000, 0);
     const sm_moment_base show = {.rate = SM_TC_25, .start_frames = 24 * 3600 * 25 - 250}; // 23:59:50:00
     sm_code_reader_deinit(&l->reader);
-    assert_true(sm_code_reader_init(&l->reader, 48000, &show, SM_LISTEN_FREE_RUN_US));
+    assert_true(sm_code_reader_init(&l->reader, 48000, &show, SM_US_PER_S));
     ltc_writer_init(&l->writer, 48000, 25, 25, (ltc_frame){.hours = 23, .minutes = 59, .seconds = 57});
     l->show_frames = (int64_t)7 * 25;
     run(l, 6);
@@ -540,13 +540,13 @@ static void music_and_noise_are_never_believed(void **state) {
     } rows[] = {
         {white, "white noise", false}, {random_bits, "random bits", false}, {silence, "silence", true}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        assert_true(sm_code_reader_init(&reader, 48000, NULL, SM_LISTEN_FREE_RUN_US));
+        assert_true(sm_code_reader_init(&reader, 48000, NULL, SM_US_PER_S));
         feed_nonsense(&reader, rows[i].sample, seconds, rows[i].name);
         assert_int_not_equal(reader.belief.trouble, SM_TIMECODE_FINE);
         assert_int_equal(reader.belief.trouble == SM_TIMECODE_NO_SOUND, rows[i].is_silent);
         sm_code_reader_deinit(&reader);
     }
-    assert_true(sm_code_reader_init(&reader, 44100, NULL, SM_LISTEN_FREE_RUN_US));
+    assert_true(sm_code_reader_init(&reader, 44100, NULL, SM_US_PER_S));
     feed_music(&reader, "demo-shows/lantern-quay/music.ogg", soaks ? 15 : 1);
     assert_int_equal(reader.belief.state, SM_TIMECODE_WAITING);
     sm_code_reader_deinit(&reader);

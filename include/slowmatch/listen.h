@@ -14,9 +14,6 @@
 // Outside of these speeds it is not believed: no tape machine runs so.
 #define SM_LISTEN_SLOWEST 0.8
 #define SM_LISTEN_FASTEST 1.25
-// A gap that is bridged.
-#define SM_LISTEN_FREE_RUN_US SM_US_PER_S
-
 // Why nothing is believed, or what is wrong with it; the gravest.
 typedef enum sm_timecode_trouble {
     SM_TIMECODE_FINE,
@@ -72,7 +69,7 @@ SM_MUST_CHECK sm_result sm_listener_open(const sm_listener_options *options, sm_
 void sm_listener_close(sm_listener *listener);
 // What is heard now.
 void sm_listener_look(sm_listener *listener, sm_timecode_heard *out);
-// It is held against SHOW from now on.
-void sm_listener_show(sm_listener *listener, const sm_moment_base *show);
+// It is held against SHOW from now on, and a gap of FREE_RUN_US is bridged.
+void sm_listener_show(sm_listener *listener, const sm_moment_base *show, sm_us free_run_us);
 
 #endif

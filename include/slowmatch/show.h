@@ -262,6 +262,7 @@ typedef struct sm_show_settings {
     sm_us reentry_wait_us, misfire_wait_us; // SM_UNSET_US: NOT SET
     sm_us readings_age_us;                  // readings older than this are old
     double meter_accuracy_percent, meter_offset_ohms;
+    sm_us timecode_gap_us;                              // of timecode in
     sm_us statement_us, lights_fade_us;                 // of lights on the wire
     int32_t expect_events, expect_pyro, expect_fixture; // -1 where not given
     sm_us expect_length_us;                             // SM_UNSET_US where not given

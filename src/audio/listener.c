@@ -27,6 +27,7 @@ struct sm_listener {
     // Under the lock.
     bool quit, show_changed;
     sm_moment_base new_show; // to come
+    sm_us new_free_run_us;
     sm_timecode_heard heard;
     // The thread's own.
     bool has_show;
@@ -176,9 +177,11 @@ static bool wait_tick(sm_listener *l) {
     }
     const bool quit = l->quit, anew = l->show_changed;
     l->show_changed = false;
-    if (anew)
+    if (anew) {
         l->show = l->new_show;
-    l->has_show |= anew;
+        l->free_run_us = l->new_free_run_us;
+        l->has_show = true;
+    }
     pthread_mutex_unlock(&l->lock);
     if (anew && l->reader.decoder)
         l->beats &= reader_begin(l, l->reader.belief.rate_hz);
@@ -255,9 +258,10 @@ void sm_listener_look(sm_listener *l, sm_timecode_heard *out) {
     pthread_mutex_unlock(&l->lock);
 }
 
-void sm_listener_show(sm_listener *l, const sm_moment_base *show) {
+void sm_listener_show(sm_listener *l, const sm_moment_base *show, sm_us free_run_us) {
     pthread_mutex_lock(&l->lock);
     l->new_show = *show;
+    l->new_free_run_us = free_run_us;
     l->show_changed = true;
     pthread_mutex_unlock(&l->lock);
 }

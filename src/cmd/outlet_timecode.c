@@ -33,7 +33,8 @@ static sm_result create(sm_session *session, void *context, char problem[SM_SESS
     if (!t)
         return SM_NO_MEMORY;
     *t = (timecode){.session = session, .show = sm_session_show(session), .input = options->timecode_in};
-    sm_listener_options listen = {.show = &t->show->settings.timecode, .free_run_us = SM_LISTEN_FREE_RUN_US};
+    sm_listener_options listen = {.show = &t->show->settings.timecode,
+                                  .free_run_us = t->show->settings.timecode_gap_us};
     sm_result result = SM_INVALID;
     if (cmd_timecode_input_read("timecode-in", t->input, &listen.channel, &listen.device))
         result = sm_listener_open(&listen, &t->listener);
@@ -120,7 +121,7 @@ static sm_wall_time step(void *self, sm_wall_time now) {
     sm_timecode_heard h;
     sm_timecode_change change;
     if (show != t->show)
-        sm_listener_show(t->listener, &show->settings.timecode);
+        sm_listener_show(t->listener, &show->settings.timecode, show->settings.timecode_gap_us);
     t->show = show;
     sm_listener_look(t->listener, &h);
     const double ppm = fmin(fmax(h.speed, SM_LISTEN_SLOWEST), SM_LISTEN_FASTEST) * 1e6;

@@ -62,13 +62,13 @@ static int write_file(const sm_show *show, const char *file) {
 
 static int write_or_listen(const char *folder, const char *file, const char *input) {
     if (!folder)
-        return cmd_timecode_listen(NULL, input);
+        return cmd_timecode_listen(NULL, SM_US_PER_S, input);
     sm_show *show = cmd_show_open(folder, NULL);
     if (!show)
         return CMD_UNUSABLE;
     int status = CMD_UNUSABLE;
     if (input)
-        status = cmd_timecode_listen(&show->settings.timecode, input);
+        status = cmd_timecode_listen(&show->settings.timecode, show->settings.timecode_gap_us, input);
     else if (may_write(show, file))
         status = write_file(show, file);
     sm_show_destroy(show);

@@ -216,13 +216,13 @@ static int run_meter(meter *m) {
     return CMD_GOOD;
 }
 
-int cmd_timecode_listen(const sm_moment_base *show, const char *input) {
+int cmd_timecode_listen(const sm_moment_base *show, sm_us gap_us, const char *input) {
     meter m = {.show = show};
     const char *device;
     if (!cmd_timecode_input_read("listen", input, &m.channel, &device))
         return CMD_UNUSABLE;
     const sm_listener_options options = {
-        .channel = m.channel, .device = device, .show = show, .free_run_us = SM_LISTEN_FREE_RUN_US};
+        .channel = m.channel, .device = device, .show = show, .free_run_us = gap_us};
     cmd_catch_signals();
     sm_result result = sm_listener_open(&options, &m.listener);
     if (result != SM_OK)

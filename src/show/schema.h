@@ -47,7 +47,7 @@ typedef struct sm_cue_cells {
 
 // How many columns the tables of the other files have.
 enum {
-    SM_SETTINGS_COLUMNS = 28,
+    SM_SETTINGS_COLUMNS = 29,
     SM_MODULES_COLUMNS = 13,
     SM_POSITIONS_COLUMNS = 5,
     SM_RAILS_COLUMNS = 8,

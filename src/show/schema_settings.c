@@ -20,6 +20,8 @@ const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS] = {
     {SM_KEY("show", "timecode-start",
             "timecode at show time 0; a semicolon before the frames means drop-frame, only at 29.97"),
      SM_WORDS(TIMECODE, "01:00:00:00")},
+    {SM_KEY("show", "timecode-gap", "timecode in: the longest gap that is bridged before it counts as lost"),
+     SM_SPAN(SM_SECONDS, "1 s", 0, 1), SM_KEEP(sm_show_settings, timecode_gap_us)},
     {SM_KEY("site", "air", "temperature of the air"), SM_MEASURE(TEMPERATURE, "C", "15 C", -60, 70),
      SM_KEEP(sm_show_settings, air_c)},
     {SM_KEY("site", "copper-hot", "worst-case temperature of the conductors, hot"),
