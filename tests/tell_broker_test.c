@@ -310,6 +310,35 @@ static void nothing_of_the_machine(scene *s) {
     free(text);
 }
 
+// The console reads its folder again: another show, and the follower has it too, without a moment in which it shows neither.
+static void reload_at_the_console(scene *s) {
+    char folder[64], command[500];
+    scene_begin(s);
+    s->other = true;
+    snprintf(folder, sizeof folder, "%s/show", s->folder);
+    snprintf(command, sizeof command,
+             "mkdir %s; cp demo-shows/lantern-quay/*.csv demo-shows/lantern-quay/show.ini %s; "
+             "sed -i 's/^audio.*//; s/^expect.*//' %s/show.ini",
+             folder, folder, folder);
+    must(system(command) == 0);
+    s->show = folder;
+    scene_start_broker(s);
+    s->console = scene_start_console(s, "0 note begun\n5 reload\n60 safe\n");
+    scene_follow(s);
+    scene_wait_for(s, SM_FOLLOW_LIVE, 10000);
+    const uint32_t before = s->view->show->cue_count;
+    must(s->view->show_number == 1);
+    snprintf(command, sizeof command, "echo 1:20.000,B-12,fountain-gold,,,,,, >>%s/cues.csv", folder);
+    must(system(command) == 0);
+    for (int64_t until = tell_mono_us() + 12000000; s->view->show_number == 1 && tell_mono_us() < until;) {
+        scene_look(s);
+        must(s->view->now && s->view->show);
+    }
+    must(s->view->show_number == 2 && s->view->show->cue_count == before + 1);
+    scene_look_for(s, 1500);
+    must(s->view->link == SM_FOLLOW_LIVE && s->view->refused == 0 && !s->view->behind);
+}
+
 // ---- seats ----------------------------------------------------------------------------------------
 
 static void begin_seat(scene *s, const char *granted, const char *asked) {
@@ -421,6 +450,7 @@ static const struct {
     {"garbage", garbage},
     {"the broker of the manual", manual_broker},
     {"nothing of the machine", nothing_of_the_machine},
+    {"reload at the console", reload_at_the_console},
     {"a hold stops the lead", hold_stops_the_lead},
     {"a seat that was not granted", not_granted},
     {"one person a seat", one_person_a_seat},

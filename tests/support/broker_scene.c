@@ -9,6 +9,7 @@
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/prctl.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 
@@ -38,6 +39,7 @@ pid_t scene_start(const scene *s, const char *log, const char *const argv[]) {
     pid_t child = fork();
     must(child >= 0);
     if (child == 0) {
+        prctl(PR_SET_PDEATHSIG, SIGKILL); // a scene that fails leaves nothing running
         int fd = open(path, O_CREAT | O_WRONLY | O_APPEND, 0600);
         dup2(fd, 1);
         dup2(fd, 2);
