@@ -140,7 +140,7 @@ memcheck: export TEST_TIMEOUT := 1800
 memcheck:
 	@$(DEPS) memcheck
 	@$(MAKE) --no-print-directory test LEAVE_OUT="audio_callback audio_listen audio_loss audio_sound audio_speed audio_timecode audio_timecode_in \
-	  audio_tones check_hostile logbook_memory parts_memory show_memory"
+	  audio_tones check_hostile logbook_memory parts_memory show_memory tell_broker"
 
 # What has threads: the console with sound in a pseudo-terminal, headless runs, a drill with its instructor, what writes to
 # disk. A report of a race fails the run wherever it came from: the programs under test write theirs into this folder too.
