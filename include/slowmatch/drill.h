@@ -295,7 +295,7 @@ typedef struct sm_drill_entry {
     sm_source source;
     sm_log_kind kind;
     const char *target, *detail; // as in the log
-    const char *alert;           // of a mark: the alert that stood first when it came; NULL: none, or not known
+    const char *alert; // of a mark: the alert that stood first when it came; NULL: none, or not known
 } sm_drill_entry;
 uint32_t sm_drill_entry_count(const sm_drill_run *run);
 sm_drill_entry sm_drill_entry_at(const sm_drill_run *run, uint32_t index);

@@ -41,7 +41,7 @@ typedef struct sm_view {
     sm_lights_view lights;      // on a wire
     const char *not_kept;       // why the logbook keeps nothing, NULL: it keeps, or need not
     bool offset_measured;       // somebody has measured how late the device is heard
-    bool as_lines; // told in lines (--lines): where a key is meant, a line is
+    bool as_lines;              // told in lines (--lines): where a key is meant, a line is
     bool (*key_of)(sm_act act, char name[16]); // the key that does ACT; NULL: keys are told nowhere
     // What is heard:
     sm_session *session; // asked for its sound and its clock alone; NULL where there is none (tests)
