@@ -116,9 +116,7 @@ static double share(lights_net *net, const char *show, bool with) {
         (void)pty_shows(p, "RUNNING"); // reads what was drawn
     }
     const double used_s = lights_net_cpu_s(net) - before_s;
-    pty_type(p, "q");
-    pty_expect(p, "Enter quit");
-    pty_type(p, "\r");
+    kill(net->program, SIGTERM);
     pty_expect_end(p);
     pty_destroy(p);
     return used_s / SPAN_S;
