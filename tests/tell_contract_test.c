@@ -180,7 +180,7 @@ static void words_are_those_of_the_log(void **state) {
 
 // ---- against the validator ------------------------------------------------------------------------------
 
-// One message into FILE: its topic, whether we took it, itself. What holds a line end or a NUL is not handed over.
+// One message into FILE (NULL: nowhere): its topic, whether we took it, itself. What holds a line end or a NUL is not handed over.
 static void hand_over(told *t, FILE *file, tell_topic topic, const char *bytes, size_t length) {
     static union {
         tell_link_message link;
@@ -196,7 +196,7 @@ static void hand_over(told *t, FILE *file, tell_topic topic, const char *bytes, 
     if (topic == TELL_EVENT)
         message.event.change = t->mirror;
     tell_document *document = tell_read(topic, bytes, length, &t->sizes, &message);
-    if (!memchr(bytes, '\n', length) && !memchr(bytes, '\0', length))
+    if (file && !memchr(bytes, '\n', length) && !memchr(bytes, '\0', length))
         fprintf(file, "%s\t%d\t%.*s\n", tell_topic_row_of(topic)->name, document != NULL, (int)length, bytes);
     tell_document_free(document);
 }
@@ -329,7 +329,9 @@ static void broken_messages_are_refused(void **state) {
             sm_text_append(&t->text, sm_text_get(&broken), broken.length);
             break_text(&dice, &t->text, &broken);
         }
-        hand_over(t, v.messages, topic, sm_text_get(&broken), broken.length);
+        // In a soak the validator sees one in a hundred: a gigabyte of them is too much for it.
+        hand_over(t, i < 10000 || i % 100 == 0 ? v.messages : NULL, topic, sm_text_get(&broken),
+                  broken.length);
     }
     validator_ask(&v, "broken");
     sm_text_deinit(&broken);
