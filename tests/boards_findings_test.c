@@ -47,6 +47,10 @@ static void swapped_rails_are_said_first(void **state) {
     assert_true(draws(&s, &sm_board_rails, rails, 0, "rails A and B are swapped"));
     assert_true(draws(&s, &sm_board_rails, rails, 1, "exchange their plugs (exchange A B)"));
     assert_true(draws(&s, &sm_board_rails, rails, -1, "A plugged"));
+    void *guards = calloc(1, sm_board_guards.state_size + 1);
+    assert_non_null(guards);
+    assert_true(draws(&s, &sm_board_guards, guards, -1, "NEXT: [E] exchange the plugs of rails A and B"));
+    free(guards);
     act(&s, "unplug A"); // as the readings ask before anyone goes there
     assert_true(draws(&s, &sm_board_rails, rails, 0, "rails A and B are swapped"));
     free(rails);

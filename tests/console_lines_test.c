@@ -212,7 +212,7 @@ static void a_question_takes_no_other_line_but_a_stop(void **state) {
     begin(&p);
     arm(&p);
     type(&p, "start\n");
-    expect(&p, "START counts down");
+    expect(&p, "Enter does it, any other line leaves it.");
     type(&p, "seek 0.5\n");
     expect(&p, "left: start was not done");
     expect(&p, "> ");
@@ -224,6 +224,20 @@ static void a_question_takes_no_other_line_but_a_stop(void **state) {
     expect(&p, "note TEXT:");
     type(&p, "key off\n");
     expect(&p, "REHEARSAL SAFE key OFF");
+    type(&p, "arm\n");
+    expect(&p, "guards looks. Any line leaves it.");
+    type(&p, ".\n");
+    type(&p, "enter\n"); // what is refused is asked for again, with nothing typed
+    expect(&p, "enter WHO:");
+    type(&p, "K\n");
+    expect(&p, "IN FIELD 1");
+    type(&p, "enter\n");
+    expect(&p, "enter WHO:");
+    type(&p, "K\n");
+    expect(&p, "K is reported in the field already");
+    expect(&p, "enter WHO:");
+    type(&p, "M\n");
+    expect(&p, "IN FIELD 2");
     type(&p, "quit\n");
     expect(&p, "quit:");
     type(&p, "\n");
