@@ -268,7 +268,7 @@ static void what_is_wrong_is_said_and_asked_again(void **state) {
     type(&p, "\n"); // taken, to be gone on from
     expect(&p, "read SLOT VALUE: A-01");
     type(&p, "1.9\n");
-    expect(&p, "read A-01 1.9");
+    expect(&p, "read A-01 1.9 ohm");
     type(&p, "report ?\n"); // nothing has misfired
     expect(&p, "nothing that is known goes on from there");
     type(&p, "plug ?\nunplug ?\n");
