@@ -508,27 +508,6 @@ static void ctrl_c_makes_safe_and_asks(void **state) {
     console_end(&r);
 }
 
-// A paste is as many lines as it has: it cannot lead from safe to running, and what stops in it stops.
-static void lines_that_came_before_a_question_answer_nothing(void **state) {
-    (void)state;
-    console_rig r;
-    begin_on_terminal(&r);
-    pty_type(r.p, "call-clear J\nkey on\narm\n\nstart\n\n");
-    pty_expect(r.p, "ARM the rehearsed module");
-    assert_true(pty_shows(r.p, "not taken, it came before the question: start"));
-    pty_type(r.p, "\n");
-    pty_expect(r.p, "REHEARSAL ARMED");
-    pty_type(r.p, "start\nkey off\n\n");
-    pty_expect(r.p, "REHEARSAL SAFE key OFF");
-    pty_type(r.p, "quit\n");
-    pty_expect(r.p, "quit: makes safe, and leaves");
-    pty_type(r.p, "\n");
-    assert_int_equal(WEXITSTATUS(pty_expect_end(r.p)), 0);
-    console_expect_log(&r, (const char *const[]){"console,arm", "state,,armed", "console,key,,off",
-                                                 "state,,safe,armed", "console,quit", NULL});
-    console_end(&r);
-}
-
 static void a_second_ctrl_c_leaves(void **state) {
     (void)state;
     console_rig r;
@@ -603,7 +582,6 @@ int main(void) {
         cmocka_unit_test(a_reader_that_goes_away_ends_it),
         cmocka_unit_test(a_stop_is_done_where_nobody_reads),
         cmocka_unit_test(ctrl_c_makes_safe_and_asks),
-        cmocka_unit_test(lines_that_came_before_a_question_answer_nothing),
         cmocka_unit_test(a_second_ctrl_c_leaves),
         cmocka_unit_test(a_terminal_that_is_closed_ends_it),
         cmocka_unit_test(a_drill_is_taken_to_its_debrief),

@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
 
 #include <cmocka.h>
 
@@ -123,6 +124,33 @@ static void an_answer_that_came_before_its_question_is_none(void **state) {
     console_end(&r);
 }
 
+// A paste is as many lines as it has: it cannot lead from safe to running, and what stops in it stops.
+static void lines_that_came_before_a_question_answer_nothing(void **state) {
+    (void)state;
+    console_rig r;
+    begin(&r);
+    pty_destroy(r.p);
+    const char *argv[] = {r.program, r.show.folder, "--lines", "--silent", "--log", r.log, NULL};
+    r.p = pty_start(80, 24, argv, (const char *const[]){"TERM=dumb", NULL});
+    pty_expect(r.p, "Is live product rigged within earshot?");
+    pty_type(r.p, "y\n");
+    pty_expect(r.p, "tones off");
+    pty_type(r.p, "call-clear J\nkey on\narm\n\nstart\n\n");
+    pty_expect(r.p, "ARM the rehearsed module");
+    assert_true(pty_shows(r.p, "not taken, it came before the question: start"));
+    pty_type(r.p, "\n");
+    pty_expect(r.p, "REHEARSAL ARMED");
+    pty_type(r.p, "start\nkey off\n\n");
+    pty_expect(r.p, "REHEARSAL SAFE key OFF");
+    pty_type(r.p, "quit\n");
+    pty_expect(r.p, "quit: makes safe, and leaves");
+    pty_type(r.p, "\n");
+    assert_int_equal(WEXITSTATUS(pty_expect_end(r.p)), 0);
+    console_expect_log(&r, (const char *const[]){"console,arm", "state,,armed", "console,key,,off",
+                                                 "state,,safe,armed", "console,quit", NULL});
+    console_end(&r);
+}
+
 // ---- the paste itself ------------------------------------------------------------------------------------
 
 static int take(sm_paste *paste, const char *bytes, int64_t at_us) {
@@ -168,6 +196,7 @@ int main(void) {
         cmocka_unit_test(no_paste_is_a_key),
         cmocka_unit_test(a_paste_into_a_line_is_its_text),
         cmocka_unit_test(an_answer_that_came_before_its_question_is_none),
+        cmocka_unit_test(lines_that_came_before_a_question_answer_nothing),
         cmocka_unit_test(the_mark_at_the_end_ends_it_and_nothing_like_it),
         cmocka_unit_test(a_paste_without_an_end_lets_stops_through),
     };
