@@ -212,6 +212,25 @@ static void a_new_show_loads(void **state) {
     show_folder_remove(&folder);
 }
 
+// A list that counts by modules makes each of them, with one rail of all its slots.
+static void modules_of_a_new_show_are_those_of_the_list(void **state) {
+    (void)state;
+    static const char list[] = "time,module,slot,effect\n0:04.5,1,3,Comet\n0:06,2,12,Comet\n";
+    const show_folder folder = show_folder_make();
+    outcome got = import_bytes(list, sizeof list - 1, SEEN, NULL);
+    assert_int_equal(got.result, SM_OK);
+    for (size_t i = 0; i < got.import->file_count; i++)
+        show_folder_put(&folder, got.import->files[i].name, sm_text_get(&got.import->files[i].text));
+    sm_show *const show = show_folder_load(&folder, SM_OK);
+    assert_int_equal(show->module_count, 2);
+    assert_string_equal(show->modules[1].name, "module-2");
+    assert_int_equal(show->modules[1].slots, 12);
+    assert_int_equal(show->rails[1].module, 1);
+    sm_show_destroy(show);
+    forget(&got);
+    show_folder_remove(&folder);
+}
+
 // What is set by levels may be a lamp or a flame unit: it is asked, once for all names.
 static void lights_of_a_new_show_are_asked_for(void **state) {
     (void)state;
@@ -446,6 +465,7 @@ int main(void) {
         cmocka_unit_test(a_fire_time_without_a_lead_is_left_out),
         cmocka_unit_test(a_new_show_loads),
         cmocka_unit_test(a_show_that_has_no_cues_yet_can_be_imported_into),
+        cmocka_unit_test(modules_of_a_new_show_are_those_of_the_list),
         cmocka_unit_test(lights_of_a_new_show_are_asked_for),
         cmocka_unit_test(another_spelling_of_an_effect_is_no_question),
         cmocka_unit_test(only_what_can_be_a_time_is_asked_for),

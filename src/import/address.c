@@ -31,7 +31,7 @@ static bool add(address *a, const char *name, bool is_slot) {
 
 // ---- rails and modules -------------------------------------------------------------------
 
-static bool add_new_slot(address *a, const char *rail, int32_t number) {
+static bool add_new_slot(address *a, const char *rail, int32_t number, bool is_module) {
     import_work *const work = a->work;
     void *rails = work->rails;
     char name[48];
@@ -43,7 +43,8 @@ static bool add_new_slot(address *a, const char *rail, int32_t number) {
         work->rails = rails;
         if (!has_room)
             return false;
-        work->rails[work->rail_count++] = (import_rail){.name = import_keep(work, rail)};
+        work->rails[work->rail_count++] =
+            (import_rail){.name = import_keep(work, rail), .is_module = is_module};
     }
     if (number > work->rails[at].slots)
         work->rails[at].slots = number;
@@ -61,7 +62,7 @@ static bool add_rail_slot(address *a, const char *rail, int32_t number, const ch
     if (number < 1 || number > 9999)
         return fail(a, as_written, "is not the number of a slot");
     if (!show)
-        return add_new_slot(a, rail, number);
+        return add_new_slot(a, rail, number, false);
     const uint32_t row = sm_rail_find(show, rail);
     if (row == SM_NONE)
         return fail(a, rail, "is no rail of the show");
@@ -91,7 +92,7 @@ static bool add_module_slot(address *a, const char *module_text, int32_t number,
     if (number < 1 || number > 9999)
         return fail(a, as_written, "is not the number of a slot");
     if (!show)
-        return add_new_slot(a, module, number);
+        return add_new_slot(a, module, number, true);
     for (uint32_t i = 0; i < show->rail_count; i++) {
         const sm_rail *const rail = &show->rails[i];
         if (strcmp(show->modules[rail->module].name, module) == 0 && number >= rail->first &&

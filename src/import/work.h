@@ -31,6 +31,7 @@ typedef struct import_meanings {
 typedef struct import_rail {
     const char *name;
     int32_t slots;
+    bool is_module; // the list names a module: the rail has its name, and all of its slots
 } import_rail;
 
 // A light of a new show.

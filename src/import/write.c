@@ -126,15 +126,26 @@ void import_write_map(const import_work *work, sm_text *out) {
 
 // ---- a new show ------------------------------------------------------------------------------
 
-static void append_module(sm_text *out, const import_work *work) {
-    int32_t slots = 0;
+// What the rails hang on whose module the list does not tell.
+static const char *module_of_rest(const import_work *work) {
     for (uint32_t i = 0; i < work->rail_count; i++)
-        slots += work->rails[i].slots;
-    sm_text_printf(out,
-                   "# Made up: the list does not tell which module each rail hangs on, nor what the module "
-                   "is. Change it.\n"
-                   "name,slots\nmodule-1,%d\n",
-                   (int)slots);
+        if (work->rails[i].is_module)
+            return "module-of-the-rest";
+    return "module-1";
+}
+
+static void append_modules(sm_text *out, const import_work *work) {
+    int32_t rest = 0;
+    sm_text_printf(out, "# Made up but for names that the list tells: what each module is, and where it does "
+                        "not tell it which rail "
+                        "hangs on which. Change it.\nname,slots\n");
+    for (uint32_t i = 0; i < work->rail_count; i++)
+        if (work->rails[i].is_module)
+            sm_text_printf(out, "%s,%d\n", work->rails[i].name, (int)work->rails[i].slots);
+        else
+            rest += work->rails[i].slots;
+    if (rest > 0)
+        sm_text_printf(out, "%s,%d\n", module_of_rest(work), (int)rest);
 }
 
 static void append_rails(sm_text *out, const import_work *work) {
@@ -142,9 +153,10 @@ static void append_rails(sm_text *out, const import_work *work) {
     sm_text_printf(out, "# Made up but for the names; slots up to the highest that is fired. Change "
                         "it.\nname,module,first,slots\n");
     for (uint32_t i = 0; i < work->rail_count; i++) {
-        sm_text_printf(out, "%s,module-1,%d,%d\n", work->rails[i].name, (int)first,
-                       (int)work->rails[i].slots);
-        first += work->rails[i].slots;
+        const import_rail *const rail = &work->rails[i];
+        sm_text_printf(out, "%s,%s,%d,%d\n", rail->name, rail->is_module ? rail->name : module_of_rest(work),
+                       rail->is_module ? 1 : (int)first, (int)rail->slots);
+        first += rail->is_module ? 0 : rail->slots;
     }
 }
 
@@ -208,7 +220,7 @@ static void append_lights(const import_work *work, import_new *out) {
 void import_write_new(const import_work *work, const char *title, import_new *out) {
     char key[IMPORT_KEY_BYTES];
     sm_text_printf(&out->settings, "[show]\ntitle = %s\n", import_map_key_of(title, key));
-    append_module(&out->modules, work);
+    append_modules(&out->modules, work);
     append_rails(&out->rails, work);
     append_effects(&out->effects, work);
     if (work->light_count > 0)
