@@ -275,7 +275,6 @@ int sm_drill_score_computed(const sm_drill_run *run);
 uint32_t sm_drill_rules_broken(const sm_drill_run *run);
 // The score is the drill's mark or more, and no built-in rule was broken. False too where it was broken off.
 bool sm_drill_passed(const sm_drill_run *run);
-uint32_t sm_drill_hints_asked(const sm_drill_run *run);
 bool sm_drill_with_hints(const sm_drill_run *run); // asked for, or shown all the time
 // It is over, whoever took it left before its end had come, and not all that it asks for was done.
 bool sm_drill_was_left(const sm_drill_run *run);

@@ -459,10 +459,6 @@ bool sm_drill_was_broken_off(const sm_drill_run *run) {
     return run->broken_off;
 }
 
-uint32_t sm_drill_hints_asked(const sm_drill_run *run) {
-    return run->hints_asked;
-}
-
 uint64_t sm_drill_seed(const sm_drill_run *run) {
     return run->options.seed;
 }
