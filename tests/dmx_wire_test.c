@@ -151,8 +151,8 @@ static void words_of_flame_units_are_known(void **state) {
     (void)state;
     static const char *const hazardous[] = {"flame",     "FIRE", "permit", "fuel-2", "spark",      "sparks",
                                             "igniter_1", "arm",  "valve",  "Pilot",  "main-valves"};
-    static const char *const harmless[] = {"warm", "alarm",  "red", "dim", "firefly",
-                                           "pan",  "gasket", "",    "9",   "charm2"};
+    static const char *const harmless[] = {"warm",   "alarm", "red", "dim",    "firefly", "pan",
+                                           "gasket", "",      "9",   "charm2", "army",    "fired"};
     for (size_t i = 0; i < COUNT(hazardous); i++)
         assert_true(sm_wire_sounds_hazardous(hazardous[i]));
     for (size_t i = 0; i < COUNT(harmless); i++)
