@@ -87,7 +87,7 @@ static void the_console_says_it_and_reads_again(void **state) {
     console_begin(&r);
     pty_listen(r.p, 1500); // the first look
     short_show_write(&r.show, "positions.csv", "name,x,y\nleft,-6,20\nright,6,20\n");
-    pty_expect_row(r.p, 2, "ADVISORY SHOW CHANGED: positions.csv, read the show again (L, while safe)");
+    pty_expect_row(r.p, 2, "ADVISORY SHOW CHANGED: positions.csv. Read the show again (L, while safe)");
     console_arm(&r); // it holds nothing up
     pty_expect_row(r.p, 2, "ADVISORY SHOW CHANGED: positions.csv");
     pty_type(r.p, "L");
