@@ -21,6 +21,8 @@ typedef struct sm_table_edit {
     size_t column_count;
     const char *const *cells;
     size_t row_count;
+    // That of COLUMNS in which people write what they like: what looks like a formula there stays text. NULL: none.
+    const char *free_text;
 } sm_table_edit;
 
 // Appends to *out what the LENGTH bytes at BYTES (a table, comments and all) become by EDIT; where there is no header yet, with one of the

@@ -63,8 +63,11 @@ void sm_session_write_readings(sm_job *job) {
         const char *const texts[] = {row->rail, row->slot, row->reading, row->when, row->by};
         memcpy(&cells[i * each], texts, sizeof texts);
     }
-    const sm_table_edit edit = {
-        .columns = columns, .column_count = each, .cells = cells, .row_count = job->row_count};
+    const sm_table_edit edit = {.columns = columns,
+                                .column_count = each,
+                                .cells = cells,
+                                .row_count = job->row_count,
+                                .free_text = "by"};
     if (cells && backups && job->path)
         job->result = job->row_count > 0 ? sm_table_change(job->path, &edit, backups, &job->said) : SM_OK;
     free(cells);

@@ -114,6 +114,15 @@ static void append_spliced(const editing *in, const char *bytes, size_t length, 
     sm_text_append(out, bytes + at, length - at);
 }
 
+// Names of the show's things must be written as its other tables have them; what people write freely must not.
+static void append_cell(const sm_table_edit *edit, size_t row, size_t column, sm_text *out) {
+    const char *const text = edit->cells[row * edit->column_count + column];
+    if (edit->free_text && strcmp(edit->columns[column], edit->free_text) == 0)
+        sm_text_append_csv_shown(out, text);
+    else
+        sm_text_append_csv(out, text);
+}
+
 static void append_row(const editing *in, size_t row, const char *line_end, sm_text *out) {
     const sm_table_edit *const edit = in->edit;
     for (size_t cell = 0; cell < in->header_cells; cell++) {
@@ -121,7 +130,7 @@ static void append_row(const editing *in, size_t row, const char *line_end, sm_t
             sm_text_append(out, ",", 1);
         for (size_t i = 0; i < edit->column_count; i++)
             if (in->row_cells[i] == cell)
-                sm_text_append_csv(out, edit->cells[row * edit->column_count + i]);
+                append_cell(edit, row, i, out);
     }
     sm_text_printf(out, "%s", line_end);
 }
