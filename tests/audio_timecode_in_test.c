@@ -82,7 +82,7 @@ static void keep_row(run *r, const char *line) {
     kept->mono_s = (double)sm_monotonic_us() / 1e6;
     kept->wall_s = strtod(line, &rest);
     kept->show_s = *rest == ',' && rest[1] != ',' ? strtod(rest + 1, NULL) : NAN;
-    snprintf(kept->text, sizeof kept->text, "%s", line);
+    snprintf(kept->text, sizeof kept->text, "%.239s", line);
 }
 
 static void take_rows(run *r) {
