@@ -124,7 +124,8 @@ static void a_device_is_chosen_by_name(void **state) {
     take *own = take_of(state);
     assert_true(take_open(own, TAKE_NUMBERED, 5, TAKE_RATE, (sm_audio_options){.device = "DEFAU"}));
     sm_audio_device devices[SM_AUDIO_DEVICES_MAX];
-    assert_int_equal(sm_audio_devices(own->audio, devices, SM_AUDIO_DEVICES_MAX), 3); // the rig's sink and monitor come first
+    assert_int_equal(sm_audio_devices(own->audio, devices, SM_AUDIO_DEVICES_MAX),
+                     3); // the rig's sink and monitor come first
     assert_string_equal(devices[2].name, "default");
     assert_string_equal(devices[2].host, "ALSA");
     assert_true(devices[2].is_default);

@@ -46,6 +46,8 @@ static const edge edges[] = {
     {"lead", "crew-inside", SM_ERROR, "the lead stands 11.18 m from fountain"},
     {"module", "crew-inside", SM_WARNING, "module north at desk is 11.18 m from fountain"},
     {"hazard", "hazard-unmarked", SM_ERROR, "par has a channel spark and no hazard"},
+    {"hazard-burns", "hazard-unmarked", SM_ERROR, "par has burn, longest or recover and no hazard"},
+    {"hazard-fuel", "hazard-unmarked", SM_ERROR, "par-2 holds fuel, and its profile par has no hazard"},
     {"addresses", "addresses-exchanged", SM_NOTE,
      "par-1 (21) and par-2 (11), both par, have each other's place"},
     {"gas", "fuel-short", SM_ERROR, "35.0 g; it carries 34.0 g"},

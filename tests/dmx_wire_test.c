@@ -14,13 +14,16 @@
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define PROFILES                                                                                             \
-    "name,channels,hazard,enable,fire,wire\n"                                                                \
-    "par,dim red green,,,,light\n"                                                                           \
-    "long,a b c d e f g h i j,,,,light\n"                                                                    \
-    "dim,level,,,,\n"                                                                                        \
-    "hazer,fan haze,,,,never\n"                                                                              \
-    "lost,permit flame,,,,light\n"                                                                           \
-    "jet,permit flame,flame,permit 128-255,flame 1-255,never\n"
+    "name,channels,hazard,enable,fire,wire,burn,longest,recover\n"                                           \
+    "par,dim red green,,,,light,,,\n"                                                                        \
+    "long,a b c d e f g h i j,,,,light,,,\n"                                                                 \
+    "dim,level,,,,,,,\n"                                                                                     \
+    "hazer,fan haze,,,,never,,,\n"                                                                           \
+    "lost,permit flame,,,,light,,,\n"                                                                        \
+    "renamed,master level,,,,light,8 ml/s,,\n"                                                               \
+    "timed,master level,,,,light,,2 s,\n"                                                                    \
+    "rested,master level,,,,light,,,2 s\n"                                                                   \
+    "jet,permit flame,flame,permit 128-255,flame 1-255,never,,,\n"
 
 typedef struct wire_case {
     const char *name, *fixtures, *lines;
@@ -33,6 +36,10 @@ static const wire_case cases[] = {
     {"a flame unit", "p,par,1,1\nq,jet,1,100\nr,par,2,1\n", "", "1! 2", "q (jet) is a flame unit"},
     {"a flame unit with its mark forgotten, and called a light", "p,par,1,1\nq,lost,1,100\n", "", "1!",
      "q (lost) has a channel that sounds like flame"},
+    {"a flame unit with mark and names forgotten, which burns", "p,par,1,1\nq,renamed,1,100\n", "", "1!",
+     "q (renamed) holds fuel or is told how it burns"},
+    {"or has a longest flame", "q,timed,1,100\n", "", "1!", "q (timed) holds fuel or is told how it burns"},
+    {"or has to recover", "q,rested,1,100\n", "", "1!", "q (rested) holds fuel or is told how it burns"},
     {"a hazer is no light", "p,par,3,1\nq,hazer,3,100\n", "", "3!", "q (hazer) is not marked `wire` light"},
     {"the column left empty is never", "p,par,3,1\nq,dim,3,100\n", "", "3!",
      "q (dim) is not marked `wire` light"},

@@ -10,6 +10,7 @@ typedef enum sm_wire_why {
     SM_WIRE_LIGHTS_ALONE, // it may be sent
     SM_WIRE_FLAME,        // a flame unit is patched in it,
     SM_WIRE_SOUNDS,       // or one with a channel that sounds like flame,
+    SM_WIRE_BURNS,        // or one that holds fuel or is told how it burns, whatever its mark says,
     SM_WIRE_NO_LIGHT,     // or one whose profile is not `wire` light
     SM_WIRE_OUTSIDE,      // one takes addresses outside 1 to 512
     SM_WIRE_OVERLAP,      // two share an address
@@ -30,6 +31,11 @@ typedef struct sm_wire_universe {
 SM_MUST_CHECK sm_result sm_wire_survey(const sm_show *show, sm_wire_universe **out, size_t *count);
 // "jet-1 (jet) is a flame unit": appended to OUT. UNIVERSE is none that may be sent.
 void sm_wire_put_why(const sm_show *show, const sm_wire_universe *universe, sm_text *out);
+
+// FIXTURE holds fuel, or its profile says what it burns, how long at most, or how long it recovers: no lamp does.
+bool sm_wire_burns(const sm_show *show, uint32_t fixture);
+// The same of a profile alone.
+bool sm_wire_profile_burns(const sm_profile *profile);
 
 // NAME has a word in it that a channel of a flame unit is called by, and hardly ever one of a lamp: "flame-2", "pilot_flames".
 // The words are the product's own.

@@ -7,6 +7,32 @@
 #include <math.h>
 #include <stdlib.h>
 
+// What burns is no lamp, whatever its channels are called.
+static void put_burning_unmarked(sm_check *check) {
+    const sm_show *show = check->show;
+    for (uint32_t p = 0; p < show->profile_count; p++) {
+        const sm_profile *profile = &show->profiles[p];
+        if (!profile->flame && sm_wire_profile_burns(profile))
+            check_put(
+                check, "hazard-unmarked", (check_place){"profiles.csv", profile->line, "hazard"},
+                check_no_figures(),
+                "%s has burn, longest or recover and no hazard: a flame unit is marked `flame`, with its "
+                "enable and fire",
+                profile->name);
+    }
+    for (uint32_t f = 0; f < show->fixture_count; f++) {
+        const sm_fixture *fixture = &show->fixtures[f];
+        if (fixture->profile == SM_NONE || show->profiles[fixture->profile].flame ||
+            sm_wire_profile_burns(&show->profiles[fixture->profile]) || !sm_wire_burns(show, f))
+            continue;
+        check_put(check, "hazard-unmarked", (check_place){"fixtures.csv", fixture->line, "fuel"},
+                  check_no_figures(),
+                  "%s holds fuel, and its profile %s has no hazard: a flame unit is marked `flame`, with its "
+                  "enable and fire",
+                  fixture->name, show->profiles[fixture->profile].name);
+    }
+}
+
 sm_result check_hazard_marks(sm_check *check) {
     const sm_show *show = check->show;
     for (uint32_t p = 0; p < show->profile_count; p++) {
@@ -19,10 +45,10 @@ sm_result check_hazard_marks(sm_check *check) {
         check_put(check, "hazard-unmarked", (check_place){"profiles.csv", profile->line, "channels"},
                   check_no_figures(),
                   "%s has a channel %s and no hazard: a flame unit is marked `flame`, with its enable and "
-                  "fire; what is "
-                  "none gets another name for the channel",
+                  "fire; only what is none gets another name for the channel",
                   profile->name, profile->channels[channel]);
     }
+    put_burning_unmarked(check);
     return SM_OK;
 }
 

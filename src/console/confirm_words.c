@@ -42,6 +42,12 @@ static void add_alert(const sm_view *view, sm_alert_id id, sm_text *out) {
         sm_text_printf(out, " %s.", alert->words);
 }
 
+static void add_wind(const sm_view *view, sm_text *out) {
+    const sm_snapshot *now = view->snapshot;
+    if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s)
+        sm_text_printf(out, " WIND OVER YOUR LIMIT: no aerials.");
+}
+
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
     const sm_snapshot *now = view->snapshot;
     char span[24], clock[24], name[48];
@@ -51,14 +57,14 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
                        sm_age_format(view->show->settings.arm_time_us, span));
         if (now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_CHECKED)
             sm_text_printf(out, " Readings NOT CHECKED: %s.", now->guards[SM_GUARD_READINGS].why);
-        if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s)
-            sm_text_printf(out, " WIND OVER YOUR LIMIT: no aerials.");
+        add_wind(view, out);
         sm_confirm_add_standing(now, out);
         add_alert(view, SM_ALERT_READINGS_OLD, out);
         break;
     case SM_ACT_START:
         sm_text_printf(out, "START counts down %s", sm_snapshot_count(now, span));
         sm_text_printf(out, " and begins at %s.", sm_clock_format(clock, now->place.us));
+        add_wind(view, out);
         sm_confirm_add_standing(now, out);
         break;
     case SM_ACT_RESUME:
@@ -72,6 +78,7 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
         } else {
             sm_text_printf(out, "; nothing more fires.");
         }
+        add_wind(view, out);
         break;
     case SM_ACT_QUIT:
         sm_text_printf(out, view->drill && !view->drill->over
@@ -119,7 +126,7 @@ void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out) {
     sm_clock_format(clock, moment.us);
     switch (now->state) {
     case SM_STATE_RUNNING:
-        sm_text_printf(out, "JUMP while RUNNING: the show goes on from %s", clock);
+        sm_text_printf(out, "JUMP while RUNNING: GOES ON AT ONCE, no count, from %s", clock);
         break;
     case SM_STATE_PAUSED:
         sm_text_printf(out, "JUMP while PAUSED, STILL ARMED: RESUME will go on from %s", clock);

@@ -7,6 +7,7 @@
 
 #include <assert.h>
 #include <ctype.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -14,7 +15,8 @@
 bool sm_wire_sounds_hazardous(const char *name) {
     static const char *const words[] = {"flame",  "fire",    "ignite", "ignition", "igniter", "pilot",
                                         "burner", "propane", "gas",    "fuel",     "torch",   "pyro",
-                                        "spark",  "valve",   "permit", "arm"};
+                                        "spark",  "valve",   "permit", "arm",      "firing",  "shot",
+                                        "shoot",  "heat",    "safety", "flamme",   "feuer"};
     for (const char *at = name; *at != '\0';) {
         size_t length = 0;
         while (isalpha((unsigned char)at[length]))
@@ -28,6 +30,17 @@ bool sm_wire_sounds_hazardous(const char *name) {
         at += length > 0 ? length : 1;
     }
     return false;
+}
+
+bool sm_wire_profile_burns(const sm_profile *profile) {
+    return !isnan(profile->burn_ml_s) || !isnan(profile->burn_g_s) || profile->longest_us != SM_UNSET_US ||
+           profile->recover_us != SM_UNSET_US;
+}
+
+bool sm_wire_burns(const sm_show *show, uint32_t fixture) {
+    const sm_fixture *const unit = &show->fixtures[fixture];
+    return !isnan(unit->fuel_ml) || !isnan(unit->fuel_g) ||
+           (unit->profile != SM_NONE && sm_wire_profile_burns(&show->profiles[unit->profile]));
 }
 
 // A fixture in a universe; OTHER_LINE: the tables name another universe for it too.
@@ -86,6 +99,8 @@ static sm_wire_why judge_profile(const sm_show *show, uint32_t fixture) {
     for (uint32_t c = 0; c < profile->channel_count; c++)
         if (sm_wire_sounds_hazardous(profile->channels[c]))
             return SM_WIRE_SOUNDS;
+    if (sm_wire_burns(show, fixture))
+        return SM_WIRE_BURNS;
     return profile->light ? SM_WIRE_LIGHTS_ALONE : SM_WIRE_NO_LIGHT;
 }
 
@@ -156,6 +171,7 @@ void sm_wire_put_why(const sm_show *show, const sm_wire_universe *universe, sm_t
         [SM_WIRE_LIGHTS_ALONE] = "",
         [SM_WIRE_FLAME] = "is a flame unit",
         [SM_WIRE_SOUNDS] = "has a channel that sounds like flame",
+        [SM_WIRE_BURNS] = "holds fuel or is told how it burns",
         [SM_WIRE_NO_LIGHT] = "is not marked `wire` light",
         [SM_WIRE_OUTSIDE] = "takes addresses outside 1 to 512",
         [SM_WIRE_OVERLAP] = "shares an address with ",

@@ -34,7 +34,7 @@ static const sm_alert_row rows[] = {
                          "key off, call them out by name", "lead", sm_alert_key_on},
     [SM_ALERT_WIND_RUNNING] = {"wind-running", SM_ALERT_WARNING,
                                "the wind is over the limit while running, and aerials are to come",
-                               "make safe: no aerials, not fewer", "lead", sm_alert_wind_running},
+                               "make safe; no aerials, not fewer", "lead", sm_alert_wind_running},
     [SM_ALERT_CLEAR_LAPSED] = {"clear-lapsed", SM_ALERT_WARNING, "clear lapsed while arming or further",
                                "make safe, key off; begin again from the clear", "lead",
                                sm_alert_clear_lapsed},

@@ -43,7 +43,10 @@ static bool is_lamp(const sm_show *show, const sm_fixture *fixture) {
     bool lamp = profile->light && !profile->flame && profile->enable == SM_NONE && profile->fire == SM_NONE;
     for (uint32_t c = 0; c < profile->channel_count; c++)
         lamp = lamp && !names_danger(profile->channels[c]);
-    return lamp;
+    // A unit with fuel, or with a flame's times, is no lamp, also where every mark and name was forgotten.
+    return lamp && !(fixture->fuel_ml >= 0) && !(fixture->fuel_g >= 0) && !(profile->burn_ml_s >= 0) &&
+           !(profile->burn_g_s >= 0) && profile->longest_us == SM_UNSET_US &&
+           profile->recover_us == SM_UNSET_US;
 }
 
 // NULL: no such universe, or no memory.

@@ -177,7 +177,7 @@ static size_t count_lines(const cue_matching *matching) {
     return count + matching->now.count - pairs;
 }
 
-static const int64_t prices[] = {INT64_MAX / 4, 3 * CUE_FOUND, 2 * CUE_FOUND,
+static const int64_t prices[] = {INT64_MAX / 4, INT64_C(3) * CUE_FOUND, INT64_C(2) * CUE_FOUND,
                                  CUE_FOUND}; // the first: no move
 enum { PRICES = sizeof prices / sizeof prices[0], ROUNDS = 3 };
 

@@ -21,8 +21,9 @@ extern const engine_file alert_files[];
 
 typedef struct alert_case {
     sm_alert_id id;
-    double at_s;       // looked at then
-    const char *lines; // "WALL LINE" a line; "!" before an injection, "~" before news of a timecode: "~7 lost no sound"
+    double at_s; // looked at then
+    const char *
+        lines; // "WALL LINE" a line; "!" before an injection, "~" before news of a timecode: "~7 lost no sound"
     const char *words; // begins so
     const char *undo;  // at AT_S, takes it away; NULL: nothing does at once
 } alert_case;
