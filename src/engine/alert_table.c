@@ -32,6 +32,10 @@ static const sm_alert_row rows[] = {
     [SM_ALERT_KEY_ON] = {"key-on", SM_ALERT_WARNING,
                          "somebody is reported in the field, and the key is on while the module is safe",
                          "key off, call them out by name", "lead", sm_alert_key_on},
+    [SM_ALERT_TOO_EARLY] =
+        {"too-early", SM_ALERT_WARNING,
+         "somebody is reported in the field while product burns, or before the wait has run",
+         "call them out by name", "lead", sm_alert_too_early},
     [SM_ALERT_WIND_RUNNING] = {"wind-running", SM_ALERT_WARNING,
                                "the wind is over the limit while running, and aerials are to come",
                                "make safe; no aerials, not fewer", "lead", sm_alert_wind_running},

@@ -45,6 +45,19 @@ bool sm_alert_key_on(const sm_snapshot *now, const sm_alert_facts *facts, sm_tex
     return stands;
 }
 
+// Safe and key off is not enough where something still burns, or may go late. A wait that nobody has set never ends, and is told apart.
+bool sm_alert_too_early(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                        uint32_t *essential) {
+    const sm_wait wait = sm_snapshot_wait(now);
+    const bool burns = now->burning_count + now->flying > 0;
+    const bool waits = wait.asked && !wait.has_run && wait.limit_us != SM_UNSET_US;
+    if (now->people_count == 0 || now->key || sm_alert_is_hot(now) || !(burns || waits))
+        return false;
+    put_people(now, facts, out, essential);
+    sm_text_printf(out, burns ? ", while product burns" : ", before the wait has run");
+    return true;
+}
+
 bool sm_alert_fire(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
     (void)facts;
     bool any = false;

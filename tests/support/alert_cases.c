@@ -28,6 +28,8 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_TIPPED, 1, "!1 tip A-01\n", "TIPPED OVER A-01", "1 repair A-01\n"},
     {SM_ALERT_STORM, 1, "!1 storm\n", "STORM", NULL},
     {SM_ALERT_KEY_ON, 2, "1 enter K\n2 key on\n", "KEY ON, IN FIELD 1: K", "2 key off\n"},
+    {SM_ALERT_TOO_EARLY, 9, ALERT_RUNNING "7 safe\n8 key off\n8 enter K\n",
+     "IN FIELD 1: K, while product burns", "9 leave K\n"},
     {SM_ALERT_WIND_RUNNING, 3, ALERT_RUNNING "2.5 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly",
      "3 wind 2\n"},
     {SM_ALERT_CLEAR_LAPSED, 5, ALERT_RUNNING "4.5 enter K\n5 leave K\n", "CLEAR LAPSED: K went in",
