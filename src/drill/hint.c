@@ -315,6 +315,10 @@ static sm_act hint_for_lead(const sm_drill_run *run, char text[ROOM]) {
         act = open_hint(run, &facts, open, text);
     if (act == SM_ACT_COUNT)
         act = order_hint(run, text);
+    // Nothing leads on past a warning, also where all that it asks for is to stay out.
+    const sm_alert *alert = first_alert(run, SM_ALERT_WARNING);
+    if (act == SM_ACT_COUNT && alert)
+        return say_alert(alert, &facts, text);
     return act == SM_ACT_COUNT ? waiting_hint(run, text) : act;
 }
 
