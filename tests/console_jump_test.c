@@ -63,7 +63,8 @@ static void it_asks_in_the_armed_conditions(void **state) {
     desk_advance(r, 4 * S);
     assert_int_equal(r->now->at.us, 12 * S);
     click(r, 30);
-    assert_true(desk_shows(r, "JUMP while RUNNING: GOES ON AT ONCE, no count, from 0:30.000; 1 slot not fired"));
+    assert_true(
+        desk_shows(r, "JUMP while RUNNING: GOES ON AT ONCE, no count, from 0:30.000; 1 slot not fired"));
     desk_do(r, "pause");
     assert_int_equal(r->ui.mode, SM_UI_BOARD); // asked while running: not answered while paused
     int acts = r->acts;
@@ -91,9 +92,9 @@ static void while_running_it_asks_however_it_was_given(void **state) {
     assert_int_equal(r->acts, acts + 1);
     desk_type(r, ":seek later\n");
     assert_int_equal(r->acts, acts + 1);
-    assert_true(
-        desk_says(r, "JUMP while RUNNING: GOES ON AT ONCE, no count, from 0:30.000; 2 slots not fired yet are passed "
-                     "over: LIVE (A-01, A-02). Enter does it"));
+    assert_true(desk_says(
+        r, "JUMP while RUNNING: GOES ON AT ONCE, no count, from 0:30.000; 2 slots not fired yet are passed "
+           "over: LIVE (A-01, A-02). Enter does it"));
     desk_type(r, "x");
     assert_int_equal(r->acts, acts + 1);
     desk_type(r, "j4.5\n\n");

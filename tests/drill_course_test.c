@@ -324,8 +324,6 @@ static bool follow(sm_drill_run *run, const sm_show *show, sm_wall_time at) {
     size_t fault;
     if (sm_action_read(show, line, strlen(line), &action, why, &fault) != SM_OK)
         fail_msg("%s: %s: %s", hint, line, why);
-    if (getenv("DBG"))
-        fprintf(stderr, "%lld %s -> %s\n", (long long)at.us / 1000000, hint, line);
     sm_result result = sm_drill_act(run, &action, SM_SOURCE_CONSOLE, at);
     if (result != SM_OK)
         fail_msg("%s: %s: %s", hint, line, sm_rehearsal_refusal(sm_drill_rehearsal(run)));

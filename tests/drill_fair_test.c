@@ -128,6 +128,24 @@ static void over_the_wind_limit_no_aerials(void **state) {
     expect(*state, gust, RUN "gust 1 pause\ngust 2 wind 3 m/s\ngust 5 resume\n", 0, "going-over-wind");
 }
 
+// A hint leads nobody on to the clear or the key while something burns that should not.
+static void no_hint_leads_on_past_a_warning(void **state) {
+    static const char text[] = HEAD "[event fire]\nwhen = begin + 2 s\ndo = fire barge\n"
+                                    "[event later]\nwhen = running\ndo = storm\n"
+                                    "[expect stop]\nafter = later\naction = safe\nwithin = 5 s\nmarks = 5\n";
+    sm_drill *drill = drill_play_read(*state, text);
+    const sm_drill_options options = {.seed = 1};
+    sm_drill_run *run = NULL;
+    char hint[240];
+    assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){SM_US_PER_S}), SM_OK);
+    assert_int_equal(sm_drill_hint(run, hint), SM_ACT_ASK);
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){3 * SM_US_PER_S}), SM_OK);
+    assert_int_equal(sm_drill_hint(run, hint), SM_ACT_COUNT);
+    assert_string_equal(hint, "FIRE at barge: everybody back, call; nobody fights it.");
+    drop(run, drill);
+}
+
 // ---- stops -------------------------------------------------------------------------------------
 
 static void a_stop_while_the_drill_is_held_is_at_once(void **state) {
@@ -271,6 +289,7 @@ int main(void) {
         cmocka_unit_test(nobody_is_left_unheard),
         cmocka_unit_test(going_on_needs_a_clear_that_stands),
         cmocka_unit_test(over_the_wind_limit_no_aerials),
+        cmocka_unit_test(no_hint_leads_on_past_a_warning),
         cmocka_unit_test(a_stop_while_the_drill_is_held_is_at_once),
         cmocka_unit_test(going_on_from_the_instructors_hold_costs_nothing),
         cmocka_unit_test(what_was_done_early_and_stands_is_in_time),

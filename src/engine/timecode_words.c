@@ -7,7 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define EARLY_US (INT64_C(5) * 60 * SM_US_PER_S) // a start so long before the show is a mistake in timecode-start
+#define EARLY_US                                                                                             \
+    (INT64_C(5) * 60 * SM_US_PER_S) // a start so long before the show is a mistake in timecode-start
 
 static const char *const change_texts[] = {
     [SM_TIMECODE_CHANGE_WAITING] = "waiting", [SM_TIMECODE_CHANGE_LOCKED] = "locked",
