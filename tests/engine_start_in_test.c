@@ -104,7 +104,10 @@ static void whatever_happens_cancels_it(void **state) {
         assert_int_equal(engine_act(&run, 1, "start-in 10"), SM_OK);
         assert_int_equal(engine_look(&run)->starts_at.us, 11000000);
         assert_int_equal(engine_act(&run, 1, "wind 7"), SM_OK); // within the limit: nothing
-        (void)engine_act(&run, 2, causes[i][0]);
+        const sm_result done = engine_act(&run, 2, causes[i][0]);
+        if (strncmp(causes[i][0], "wind", 4) == 0 &&
+            done == SM_OK) // and over the limit it cannot be set anew
+            assert_int_equal(engine_act(&run, 2, "start-in 10"), SM_REFUSED);
         assert_int_equal(engine_look(&run)->starts_at.us, SM_UNSET_US);
         assert_string_equal(engine_look(&run)->start_cancelled, causes[i][1]);
         assert_int_equal(engine_look(&run)->start_cancelled_at.us, 2000000);

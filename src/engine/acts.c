@@ -121,6 +121,8 @@ static sm_result start_in(const sm_act_call *c) {
         return sm_act_refuse(c, "%s is outside 1 s to 24 h", c->action->target);
     if (guards_refuse(c, ASKS_PEOPLE, ONLY_PEOPLE))
         return SM_REFUSED;
+    if (c->r->wind_known && c->r->wind_m_s > c->r->show->settings.wind_limit_m_s) // false where it is not set
+        return sm_act_refuse(c, "wind over your limit: nothing starts by itself");
     sm_act_log(c);
     sm_start_set(c->r, c->action->moment_us);
     return SM_OK;
