@@ -155,6 +155,8 @@ static void the_program_follows_until_the_console_dies(void **state) {
     scene_stop(&s.console, SIGKILL);
     pty_expect(p, "REHEARSAL FOLLOWING LINK LOST last known RUNNING");
     pty_expect(p, "TREAT AS ARMED");
+    pty_type(p, "D");
+    pty_expect(p, "LAST KNOWN, NOT NOW: all below is as it was");
     pty_type(p, "q");
     int status = pty_expect_end(p);
     assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);

@@ -334,6 +334,12 @@ static void draw_middle(sm_ui *ui, sm_area area) {
     const sm_mode *mode = sm_mode_of(ui->mode);
     if (mode->draw && mode->draw(ui, area))
         return;
+    // A board says "now" and "burns" of the latest that was told: whoever follows must not read it as the present.
+    if (ui->view.following && ui->view.snapshot->incidents.link_lost) {
+        sm_area_text(area, 0, 0, SM_LOOK_WARN,
+                     "LAST KNOWN, NOT NOW: all below is as it was when the link was lost");
+        area = sm_area_part(area, 0, 1, area.columns, area.rows - 1);
+    }
     if (area.columns >= 150 && area.rows >= 20)
         draw_wide(ui, area);
     else
