@@ -319,6 +319,7 @@ static void without_a_terminal_nothing_acts_by_itself(void **state) {
     } calls[] = {
         {"rehearse $FOLDER", "no console: standard input and output are no terminal; --lines"},
         {"$FOLDER --fast", "--fast has no console; write --headless too"},
+        {"$FOLDER --headless --seats spotter", "--seats is heard through a broker; write --tell BROKER too"},
         {"drill " DEMO " 1", "no console: standard input and output are no terminal; --lines"},
         {"drill " DEMO " 1 --json", "--json has no console; write --headless too"},
     };

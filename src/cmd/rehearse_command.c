@@ -103,6 +103,10 @@ headless_how headless_choose(const headless_call *call) {
         cmd_complain("--tell is for a rehearsal that people can follow; leave out --fast");
         return HEADLESS_REFUSED;
     }
+    if (call->run.seats && !call->run.tell) {
+        cmd_complain("--seats is heard through a broker; write --tell BROKER too");
+        return HEADLESS_REFUSED;
+    }
     if (call->lines && (acts || call->run.fast)) {
         cmd_complain("--lines is for people who act; leave out --headless, --script and --fast");
         return HEADLESS_REFUSED;
