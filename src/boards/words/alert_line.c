@@ -14,19 +14,33 @@ sm_look sm_alert_look(sm_alert_rank rank) {
     return looks[rank];
 }
 
-// Appends as much of TEXT as fits into COLUMNS, whole words; at least its first ESSENTIAL bytes.
-static void put_cut(sm_text *out, const char *text, size_t essential, int columns) {
+// The longest beginning of TEXT that fits into COLUMNS, is longer than LEAST bytes, and ends with a word, or with one of ENDS (NULL:
+// with any); LEAST: there is none.
+static size_t fitting(const char *text, size_t least, int columns, const char *ends) {
     size_t length = strlen(text);
     char room[512] = "";
     sm_text part = SM_TEXT_IN(room);
-    for (; length > essential; length--) {
+    for (; length > least; length--) {
         sm_text_clear(&part);
         sm_text_append(&part, text, length);
-        bool whole_word = text[length] == '\0' || text[length] == ' ';
-        if (whole_word && sm_text_columns(sm_text_get(&part)) <= columns)
+        bool ends_well =
+            text[length] == '\0' || (text[length] == ' ' && (!ends || strchr(ends, text[length - 1])));
+        if (ends_well && sm_text_columns(sm_text_get(&part)) <= columns)
             break;
     }
     sm_text_deinit(&part);
+    return length;
+}
+
+// Appends as much of TEXT as fits into COLUMNS; at least its first ESSENTIAL bytes. What to do stands from TO_DO on and is cut behind
+// whole clauses where one fits: "make safe: no" and "call; nobody" say the wrong thing.
+static void put_cut(sm_text *out, const char *text, size_t essential, size_t to_do, int columns) {
+    size_t length = fitting(text, to_do, columns, ".,;");
+    bool clause = length > to_do;
+    if (!clause)
+        length = fitting(text, essential, columns, NULL);
+    if (clause && text[length] != '\0')
+        length--; // the comma
     sm_text_append(out, text, length);
 }
 
@@ -46,7 +60,7 @@ sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
     int rank = (int)strlen(sm_alert_rank_text(row->rank)) + 1;
     sm_text_printf(out, "%s ", sm_alert_rank_text(row->rank));
     put_cut(out, words.failed ? first->words : sm_text_get(&words), first->essential,
-            columns - rank - (int)strlen(more));
+            strlen(first->words) + 1, columns - rank - (int)strlen(more));
     sm_text_printf(out, "%s", more);
     sm_text_deinit(&words);
     return sm_alert_look(row->rank);
