@@ -175,6 +175,28 @@ static void each_alone(void **state) {
     }
 }
 
+// "call; nobody" would say the wrong thing: half a clause is never shown.
+static void what_to_do_is_cut_behind_a_clause(void **state) {
+    (void)state;
+    static const struct {
+        int columns;
+        const char *shown, *cut;
+    } rows[] = {{80, "everybody back, call", "nobody"},
+                {62, "everybody back", ", call"},
+                {200, "call; nobody fights it", "nobody fights it +"}};
+    desk d;
+    int x, y;
+    begin(&d);
+    do_both(&d, ALERT_RUNNING "!6 fire left\n", "");
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        desk_size(&d, rows[i].columns, 24);
+        sm_frame_draw(&d.ui, d.cells);
+        if (!find(&d, rows[i].shown, &x, &y) || find(&d, rows[i].cut, &x, &y))
+            fail_with_picture(&d, rows[i].shown);
+    }
+    desk_end(&d);
+}
+
 static void those_that_hang_on_the_day_the_logbook_or_the_device(void **state) {
     (void)state;
     desk d;
@@ -424,6 +446,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ranks_look_other_than_plain_in_every_palette),
         cmocka_unit_test(each_alone),
+        cmocka_unit_test(what_to_do_is_cut_behind_a_clause),
         cmocka_unit_test(those_that_hang_on_the_day_the_logbook_or_the_device),
         cmocka_unit_test(every_pair),
         cmocka_unit_test(one_in_a_terminal_with_colours_and_without),
