@@ -201,7 +201,7 @@ void lights_net_run(lights_net *net) {
         lights_net_type(net, lines[i]);
     lights_net_wait(net, "state armed");
     lights_net_type(net, "start");
-    lights_net_wait(net, "START");
+    lights_net_nap(0.6); // its question is read first, where there is one
     lights_net_type(net, "");
     lights_net_wait(net, "state running");
 }
