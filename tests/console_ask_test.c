@@ -46,6 +46,21 @@ static void an_offer_is_only_an_offer(void **state) {
     assert_string_equal(r->acted, "inhibit A-01");
 }
 
+// The screen still has ARMING when the tone has ended: the key must not start what it was pressed to ask for.
+static void a_start_at_the_end_of_the_tone_takes_two_keys(void **state) {
+    desk *r = *state;
+    press(r, "cK\nka\n");
+    assert_int_equal(r->now->state, SM_STATE_ARMING);
+    r->wall.us += 60 * S; // nobody has looked since
+    press(r, "b");
+    desk_advance(r, S);
+    assert_int_equal(r->now->state, SM_STATE_ARMED);
+    press(r, "b");
+    assert_int_equal(r->ui.mode, SM_UI_CONFIRM);
+    press(r, "\n");
+    assert_int_equal(r->now->state, SM_STATE_RUNNING);
+}
+
 // ---- completion -----------------------------------------------------------------------------------
 
 static void actions_complete_by_name(void **state) {
@@ -424,6 +439,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         OVER(call_tones_and_ticks_need_sound),
         OVER(an_offer_is_only_an_offer),
+        OVER(a_start_at_the_end_of_the_tone_takes_two_keys),
         OVER(actions_complete_by_name),
         OVER(arguments_complete_by_kind),
         OVER(what_is_not_allowed_is_said),

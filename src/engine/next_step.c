@@ -185,7 +185,7 @@ static bool plug(const rig_facts *f) {
 }
 
 static bool measure(const rig_facts *f) {
-    return f->safe && f->unread;
+    return f->safe && f->unread && f->now->hold_count == 0; // whoever called the hold is asked first
 }
 
 static bool hold_back(const rig_facts *f) {

@@ -199,9 +199,9 @@ void lights_net_run(lights_net *net) {
     static const char *const lines[] = {"measure", "call-clear J", "key on", "arm", "", NULL};
     for (size_t i = 0; lines[i]; i++)
         lights_net_type(net, lines[i]);
-    lights_net_wait(net, "state armed");
+    lights_net_wait(net, "REHEARSAL ARMED"); // as the screen has it: before, start is refused
     lights_net_type(net, "start");
-    lights_net_nap(0.6); // its question is read first, where there is one
+    lights_net_wait(net, "START counts");
     lights_net_type(net, "");
     lights_net_wait(net, "state running");
 }

@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/modes/second_key.h"
 
+#include "console/complete.h"
 #include "console/confirm_words.h"
 #include "console/hints.h"
 #include "console/modes/mode.h"
 #include "console/tell.h"
 
 #include <stdio.h>
+#include <string.h>
 
 void sm_ui_confirm(sm_ui *ui, sm_act act, const char *line, const char *says) {
     ui->confirm = (sm_confirm){.act = act, .starts_at = {SM_UNSET_US}};
@@ -15,20 +17,34 @@ void sm_ui_confirm(sm_ui *ui, sm_act act, const char *line, const char *says) {
     ui->mode = SM_UI_CONFIRM;
 }
 
+static bool leads_to_firing(sm_act act) {
+    return act == SM_ACT_ARM || act == SM_ACT_START || act == SM_ACT_RESUME || act == SM_ACT_START_IN;
+}
+
+// What leads to a firing takes two keys also where the screen is behind: a start pressed at the end of the arming tone would be
+// refused as the screen has it, and done as the engine has it. So it is refused here.
+static void refuse_unseen(sm_ui *ui, sm_act act) {
+    const char *name = sm_action_row_of(act)->name;
+    sm_text why = {0}, text = {0};
+    (void)sm_not_now(&ui->view, act, &why);
+    sm_text_printf(&text, "%s refused%s", name, why.failed ? "" : sm_text_get(&why) + strlen(name));
+    sm_ui_say(ui, SM_OUTCOME_REFUSED, sm_text_get(&text));
+    sm_text_deinit(&text);
+    sm_text_deinit(&why);
+}
+
 void sm_ui_confirm_key(sm_ui *ui, sm_act act) {
     const sm_action_row *action = sm_action_row_of(act);
     if (action->states & 1u << ui->view.snapshot->state)
         sm_ui_confirm(ui, act, action->name, "");
+    else if (leads_to_firing(act))
+        refuse_unseen(ui, act);
     else
         sm_ui_do(ui, action->name); // refused, and the engine says why
 }
 
 bool sm_ui_asks_to_fire(const sm_ui *ui) {
-    static const sm_act acts[] = {SM_ACT_ARM, SM_ACT_START, SM_ACT_RESUME, SM_ACT_START_IN};
-    bool leads = false;
-    for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++)
-        leads |= ui->confirm.act == acts[i];
-    return leads && ui->mode == SM_UI_CONFIRM;
+    return leads_to_firing(ui->confirm.act) && ui->mode == SM_UI_CONFIRM;
 }
 
 void sm_ui_jump(sm_ui *ui, const char *line, sm_show_time to, bool asks) {
