@@ -46,6 +46,20 @@ static void an_offer_is_only_an_offer(void **state) {
     assert_string_equal(r->acted, "inhibit A-01");
 }
 
+// Nobody is at product during a test: it is said before the current goes.
+static void measuring_with_somebody_in_is_said_before(void **state) {
+    desk *r = *state;
+    press(r, "M");
+    assert_false(shows(r, "everybody out first"));
+    press(r, "\033");
+    desk_do(r, "enter K");
+    press(r, "M");
+    assert_true(shows(r, "IN FIELD 1: K; everybody out first."));
+    press(r, "\033");
+    press(r, ":measure");
+    assert_true(shows(r, "IN FIELD 1: K; everybody out first."));
+}
+
 // The screen still has ARMING when the tone has ended: the key must not start what it was pressed to ask for.
 static void a_start_at_the_end_of_the_tone_takes_two_keys(void **state) {
     desk *r = *state;
@@ -439,6 +453,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         OVER(call_tones_and_ticks_need_sound),
         OVER(an_offer_is_only_an_offer),
+        OVER(measuring_with_somebody_in_is_said_before),
         OVER(a_start_at_the_end_of_the_tone_takes_two_keys),
         OVER(actions_complete_by_name),
         OVER(arguments_complete_by_kind),

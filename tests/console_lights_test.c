@@ -70,6 +70,11 @@ static void the_board_says_what_is_sent_and_what_not(void **state) {
     assert_true(desk_find(d, "LIGHTS ON THE WIRE universe 1 to 10.9.0.2, by J") >= 0);
     assert_true(desk_shows(d, "other source on universe 1: The desk, priority 100"));
     assert_true(desk_shows(d, "ADVISORY LIGHTS ON THE WIRE")); // in the alerts' row
+    assert_true(desk_shows(d, "HELD: the wire has what it had"));
+    desk_do(d, "enter K");
+    desk_do(d, "key on"); // its warning hides that of the lights
+    assert_true(desk_shows(d, "WARNING KEY ON, IN FIELD 1: K"));
+    assert_true(desk_shows(d, "LIGHTS ON, "));
 }
 
 static int begin(void **state) {

@@ -56,6 +56,9 @@ static sm_look idle_words(const sm_view *view, sm_text *out) {
 static void describe_action(const sm_view *view, sm_act act, sm_text *out) {
     const sm_action_row *row = sm_action_row_of(act);
     const sm_snapshot *now = view->snapshot;
+    if (act == SM_ACT_MEASURE && now->people_count > 0) // nobody is at product during a test
+        sm_text_printf(out, "IN FIELD %u: %s%s; everybody out first. ", now->people_count,
+                       now->people[0].name, now->people_count > 1 ? " and more" : "");
     sm_text_printf(out, "%s: %s", row->form, row->help);
     if (act == SM_ACT_ALLOW) {
         sm_text_printf(out, "; typed in full, what holds now:%s", now->inhibit_count == 0 ? " nothing" : "");
@@ -148,7 +151,7 @@ static void draw_message(sm_ui *ui, sm_area area) {
                           sm_text_get(&text));
         else
             area.rows -= draw_upwards(area, look, sm_text_get(&text));
-    } else if (!prompt) {
+    } else if (!prompt && ui->mode != SM_UI_FIRST) { // what is asked there comes first
         sm_look look = idle_words(&ui->view, &text);
         sm_area_field(sm_area_part(area, 0, area.rows - 1, area.columns, 1), 1, 0, area.columns - 2, look,
                       sm_text_get(&text));

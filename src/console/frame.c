@@ -83,6 +83,7 @@ static void draw_title(const sm_view *view, sm_area area) {
     int clock = sm_text_columns(sm_text_get(&right)), width = clock;
     sm_text sound = {0};
     if (area.columns >= 60) {
+        sm_text_printf(&sound, "%s", view->lights.on ? "LIGHTS ON, " : ""); // an alert above its own hides it
         add_sound(view, &sound);
         int needed = sm_text_columns(sm_text_get(&sound)), room = area.columns - 22 - clock;
         width += 2 + (needed < room ? needed : room);
