@@ -273,12 +273,17 @@ static void a_question_lapses_with_its_state(void **state) {
     assert_int_equal(r->now->state, SM_STATE_SAFE);
 }
 
-static void a_refusal_is_the_engines(void **state) {
+// Never done by one key: the engine may be armed where the screen is behind. So it is not even asked.
+static void what_leads_to_firing_is_refused_where_it_is_pressed(void **state) {
     desk *r = *state;
     desk_type(r, "n");
-    desk_type(r, "b"); // not armed: nothing to ask about
-    assert_string_equal(r->acted, "start");
+    desk_type(r, "b");
+    assert_int_equal(r->acts, 0);
+    assert_true(desk_shows(r, "start refused: not while safe; allowed in: armed"));
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    desk_type(r, "r");
+    assert_int_equal(r->acts, 0);
+    assert_true(desk_shows(r, "resume refused: not while safe; allowed in: paused"));
     r->no_memory = true;
     desk_type(r, "p");
     assert_true(desk_shows(r, "memory ran out: nothing was done"));
@@ -563,7 +568,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(what_is_typed_after_a_stop_is_typed, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(arm_and_start_take_two_different_keys, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(a_question_lapses_with_its_state, begin, desk_teardown),
-        cmocka_unit_test_setup_teardown(a_refusal_is_the_engines, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(what_leads_to_firing_is_refused_where_it_is_pressed, begin,
+                                        desk_teardown),
         cmocka_unit_test_setup_teardown(a_slip_stays_to_be_mended, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(prompts_begin_with_what_the_cursor_is_on, begin, desk_teardown),
         cmocka_unit_test(a_prompt_edits_whole_characters),
