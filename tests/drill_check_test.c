@@ -2,6 +2,7 @@
 // Whether a drill can be earned: a run with 100 is found in every drill and seat of the course and earns 100 when it is played again; what
 // cannot be earned is told with what stands in its way. And the manual page of the format, made from the schema.
 #include "support/drill_play.h"
+#include "support/manual_page.h"
 
 #include "slowmatch/files.h"
 
@@ -128,19 +129,10 @@ static void an_unknown_verb_is_answered_with_the_nearest_and_all(void **state) {
 
 static void the_manual_page_is_fresh_and_its_example_a_drill(void **state) {
     static const char path[] = "man/slowmatch-drill.5";
-    sm_text made = {0};
-    sm_drill_manual(&made);
-    assert_false(made.failed);
-    if (getenv("SLOWMATCH_WRITE_MANUAL")) {
-        FILE *file = fopen(path, "w");
-        assert_non_null(file);
-        fputs(sm_text_get(&made), file);
-        assert_int_equal(fclose(file), 0);
-    }
+    manual_page_expect_fresh(path, sm_drill_manual);
     char *there = NULL;
     size_t length;
     assert_int_equal(sm_file_read(path, &there, &length), SM_OK);
-    assert_string_equal(there, sm_text_get(&made)); // else SLOWMATCH_WRITE_MANUAL=1 writes it anew
     const char *example = strstr(there, ".nf\n") + 4;
     char *text = strndup(example, (size_t)(strstr(example, ".fi\n") - example));
     sm_drill *drill = drill_play_read(*state, text);
@@ -152,7 +144,6 @@ static void the_manual_page_is_fresh_and_its_example_a_drill(void **state) {
     sm_text_deinit(&script);
     sm_findings_destroy(findings);
     sm_drill_destroy(drill);
-    sm_text_deinit(&made);
     free(text);
     free(there);
 }

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the import asks, reports, refuses; its manual page; the command itself.
+#include "support/manual_page.h"
 #include "support/sheet_file.h"
 #include "support/show_folder.h"
 
@@ -386,23 +387,7 @@ static void bombs_and_damage_are_one_clear_line(void **state) {
 
 static void the_manual_page_is_fresh(void **state) {
     (void)state;
-    static const char path[] = "man/slowmatch-import.5";
-    char *page;
-    size_t length;
-    sm_text made = {0};
-    sm_import_manual(&made);
-    assert_false(made.failed);
-    if (getenv("SLOWMATCH_WRITE_MANUAL")) {
-        FILE *const out = fopen(path, "w");
-        assert_non_null(out);
-        assert_int_equal(fwrite(made.bytes, 1, made.length, out), made.length);
-        assert_int_equal(fclose(out), 0);
-    }
-    assert_int_equal(sm_file_read(path, &page, &length), SM_OK);
-    if (strcmp(page, sm_text_get(&made)) != 0)
-        fail_msg("%s is stale; run this test with SLOWMATCH_WRITE_MANUAL=1", path);
-    free(page);
-    sm_text_deinit(&made);
+    manual_page_expect_fresh("man/slowmatch-import.5", sm_import_manual);
 }
 
 static int run(const char *arguments, const char *folder) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The declared schema, and the manual page that is made of it.
 #include "show/load.h"
+#include "support/manual_page.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -69,26 +70,9 @@ static void every_default_can_be_read(void **state) {
     sm_arena_destroy(arena);
 }
 
-// man/slowmatch-show.5 is committed so that it can be read and installed; SLOWMATCH_WRITE_MANUAL=1 writes it anew.
 static void the_manual_page_is_fresh(void **state) {
     (void)state;
-    static const char path[] = "man/slowmatch-show.5";
-    char *page;
-    size_t length;
-    sm_text made = {0};
-    sm_show_manual(&made);
-    assert_false(made.failed);
-    if (getenv("SLOWMATCH_WRITE_MANUAL")) {
-        FILE *const out = fopen(path, "w");
-        assert_non_null(out);
-        assert_int_equal(fwrite(made.bytes, 1, made.length, out), made.length);
-        assert_int_equal(fclose(out), 0);
-    }
-    assert_int_equal(sm_file_read(path, &page, &length), SM_OK);
-    if (strcmp(page, sm_text_get(&made)) != 0)
-        fail_msg("%s is stale; run this test with SLOWMATCH_WRITE_MANUAL=1", path);
-    free(page);
-    sm_text_deinit(&made);
+    manual_page_expect_fresh("man/slowmatch-show.5", sm_show_manual);
 }
 
 static void the_manual_page_names_everything(void **state) {

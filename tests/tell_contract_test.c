@@ -2,6 +2,7 @@
 // The messages: what is written is read again as it was, and the strict reader and a JSON-schema validator that nobody here wrote
 // (python3-jsonschema, draft 7) agree on what is a message, whole and broken.
 #include "support/engine_random.h"
+#include "support/manual_page.h"
 #include "tell/contract.h"
 
 #include "slowmatch/rig.h"
@@ -358,26 +359,9 @@ static void what_is_too_large_is_not_looked_at(void **state) {
 
 // ---- the manual -----------------------------------------------------------------------------------------
 
-// SLOWMATCH_WRITE_MANUAL=1 writes it anew.
 static void the_manual_page_is_fresh(void **state) {
     (void)state;
-    static const char path[] = "man/slowmatch-mqtt.7";
-    char *page;
-    size_t length;
-    sm_text made = {0};
-    sm_tell_manual(&made);
-    assert_false(made.failed);
-    if (getenv("SLOWMATCH_WRITE_MANUAL")) {
-        FILE *const out = fopen(path, "w");
-        assert_non_null(out);
-        assert_int_equal(fwrite(made.bytes, 1, made.length, out), made.length);
-        assert_int_equal(fclose(out), 0);
-    }
-    assert_int_equal(sm_file_read(path, &page, &length), SM_OK);
-    if (strcmp(page, sm_text_get(&made)) != 0)
-        fail_msg("%s is stale; run this test with SLOWMATCH_WRITE_MANUAL=1", path);
-    free(page);
-    sm_text_deinit(&made);
+    manual_page_expect_fresh("man/slowmatch-mqtt.7", sm_tell_manual);
 }
 
 int main(void) {
