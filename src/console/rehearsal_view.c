@@ -67,6 +67,7 @@ static void take_paper_words(sm_rehearsal_view *v) {
 }
 
 static void take_view(sm_rehearsal_view *v) {
+    sm_session_recent(v->session, &v->recent); // before the snapshot, which is never older than the rows then
     const sm_snapshot *snapshot = sm_session_take(v->session);
     bool other_show = v->ui.view.show && v->ui.view.show != snapshot->show;
     if (v->ui.view.show != snapshot->show)
@@ -74,7 +75,6 @@ static void take_view(sm_rehearsal_view *v) {
     take_findings(v);
     take_paper_words(v);
     take_tuning_words(v);
-    sm_session_recent(v->session, &v->recent);
     sm_session_sound(v->session, &v->sound);
     v->ui.view.snapshot = snapshot;
     v->ui.view.show = snapshot->show;

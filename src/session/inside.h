@@ -123,13 +123,14 @@ struct sm_session {
     bool tuning_asked;  // what is proposed is to be tried out
     char *tuning_words; // what came of it, until it is taken
     char *paper_words;  // of its sheets, until they are taken
-    sm_recent recent;
+    sm_recent shown; // rows up to the latest snapshot: nobody sees what came of an action before its state
     sm_drill_view drill_view;
     sm_lights_view lights;
     sm_debrief *debrief;               // of the drill that is over, until it is taken
     char *answers[SM_DRILL_QUESTIONS]; // to its questions, until the driver takes them
 
     // The driver's thread:
+    sm_recent recent;
     sm_wall_time now; // of the step
     sm_rehearsal *rehearsal;
     sm_drill_run *drill_run; // NULL: a plain rehearsal; else the rehearsal is inside it

@@ -111,7 +111,7 @@ bool sm_session_outcome(sm_session *session, sm_outcome_note *out) {
 
 void sm_session_recent(sm_session *session, sm_recent *to) {
     pthread_mutex_lock(&session->lock);
-    sm_recent_follow(to, &session->recent);
+    sm_recent_follow(to, &session->shown);
     pthread_mutex_unlock(&session->lock);
 }
 

@@ -50,11 +50,8 @@ void sm_session_keep_row(void *context, const sm_log_row *row) {
         put_out(session, row);
     if (session->kept)
         sm_logbook_writer_row(session->kept, row);
-    if (!is_hidden(row)) {
-        pthread_mutex_lock(&session->lock);
+    if (!is_hidden(row))
         sm_recent_put(&session->recent, row);
-        pthread_mutex_unlock(&session->lock);
-    }
     session->changed = true;
 }
 

@@ -96,6 +96,7 @@ void sm_session_publish(sm_session *session) {
     session->ready_new = true;
     session->drill_view = drill_view;
     session->wanted = false;
+    sm_recent_follow(&session->shown, &session->recent);
     sm_session_send_news(session);
     pthread_mutex_unlock(&session->lock);
     free_retired(session);

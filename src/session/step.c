@@ -118,10 +118,13 @@ static void tell_all(sm_session *session) {
     sm_session_over over = sm_session_script_over(session);
     pthread_mutex_lock(&session->lock);
     bool wanted = session->wanted;
+    bool publishes = wanted || (session->changed && is_watched(session));
+    if (!publishes)
+        sm_recent_follow(&session->shown, &session->recent);
     session->has_quit = sm_rehearsal_quit(session->rehearsal);
     session->over = over;
     pthread_mutex_unlock(&session->lock);
-    if (wanted || (session->changed && is_watched(session)))
+    if (publishes)
         sm_session_publish(session);
     sm_session_step_outlets(session);
     sm_session_follow_sound(session);

@@ -3,19 +3,26 @@
 #include "console/modes/apply.h"
 
 #include "console/modes/mode.h"
+#include "console/modes/second_key.h"
 #include "console/tell.h"
 
 #include <string.h>
 
 void sm_ui_ask_apply(sm_ui *ui) {
     const sm_snapshot *now = ui->view.snapshot;
-    if (now->state != SM_STATE_SAFE || now->key || now->proposal_count == 0 || !ui->want_tuning) {
-        sm_ui_do(ui, sm_action_row_of(SM_ACT_APPLY)->name); // refused, and the engine says why
-        return;
+    bool can =
+        (sm_action_row_of(SM_ACT_APPLY)->states & 1u << now->state) && !now->key && now->proposal_count > 0;
+    if (!ui->want_tuning) {
+        sm_ui_do(ui, sm_action_row_of(SM_ACT_APPLY)->name); // by whoever sees nothing first
+    } else if (!can) { // refused here: the screen may be behind, and the engine would write what nobody saw
+        sm_ui_refuse(ui, SM_ACT_APPLY,
+                     now->key ? "the key is on: tables are written in safe with the key off"
+                              : "nothing is proposed");
+    } else {
+        ui->want_tuning(ui->owner);
+        ui->mode = SM_UI_APPLY;
+        ui->help.top = 0;
     }
-    ui->want_tuning(ui->owner);
-    ui->mode = SM_UI_APPLY;
-    ui->help.top = 0;
 }
 
 static bool is_known(const sm_ui *ui) {

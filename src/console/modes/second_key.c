@@ -21,12 +21,11 @@ static bool leads_to_firing(sm_act act) {
     return act == SM_ACT_ARM || act == SM_ACT_START || act == SM_ACT_RESUME || act == SM_ACT_START_IN;
 }
 
-// What leads to a firing takes two keys also where the screen is behind: a start pressed at the end of the arming tone would be
-// refused as the screen has it, and done as the engine has it. So it is refused here.
-static void refuse_unseen(sm_ui *ui, sm_act act) {
+void sm_ui_refuse(sm_ui *ui, sm_act act, const char *because) {
     const char *name = sm_action_row_of(act)->name;
     sm_text why = {0}, text = {0};
-    (void)sm_not_now(&ui->view, act, &why);
+    if (!sm_not_now(&ui->view, act, &why))
+        sm_text_printf(&why, "%s: %s", name, because);
     sm_text_printf(&text, "%s refused%s", name, why.failed ? "" : sm_text_get(&why) + strlen(name));
     sm_ui_say(ui, SM_OUTCOME_REFUSED, sm_text_get(&text));
     sm_text_deinit(&text);
@@ -37,8 +36,9 @@ void sm_ui_confirm_key(sm_ui *ui, sm_act act) {
     const sm_action_row *action = sm_action_row_of(act);
     if (action->states & 1u << ui->view.snapshot->state)
         sm_ui_confirm(ui, act, action->name, "");
-    else if (leads_to_firing(act))
-        refuse_unseen(ui, act);
+    else if (leads_to_firing(
+                 act)) // a start pressed at the end of the arming tone: done, as the engine has it
+        sm_ui_refuse(ui, act, "");
     else
         sm_ui_do(ui, action->name); // refused, and the engine says why
 }
