@@ -2,6 +2,7 @@
 // The session: the engine in a thread of its own on the silent clock; the log's thread; what libraries print.
 #include "screen/stray_output.h"
 #include "session/log_file.h"
+#include "support/drill_play.h"
 #include "support/short_show.h"
 
 #include "slowmatch/clock.h"
@@ -331,6 +332,27 @@ static void what_libraries_print_is_caught_and_never_blocks(void **state) {
     assert_true(whole);
 }
 
+// Whoever answers the first question at once, before the driver's first round, is in a drill: what they press must begin it.
+static void a_drill_is_seen_from_the_first_look_on(void **state) {
+    (void)state;
+    sm_show *show = drill_play_show("demo-shows/lantern-quay");
+    sm_drill *drill = drill_play_load(show, "01-first-arming");
+    sm_drill_taken taken = {.drill = drill, .seed = 1};
+    const sm_session_options options = {.show = show, .drill = &taken, .virtual_clock = true, .silent = true};
+    char problem[SM_SESSION_PROBLEM];
+    sm_session *session = NULL;
+    assert_int_equal(sm_session_create(&options, problem, &session), SM_OK);
+    sm_drill_view view;
+    sm_session_drill(session, &view);
+    assert_ptr_equal(view.drill, drill);
+    assert_true(view.held); // it waits for the answer
+    sm_session_end(session, -1);
+    sm_session_destroy(session);
+    sm_debrief_destroy(taken.debrief);
+    sm_text_deinit(&taken.json);
+    sm_drill_destroy(drill);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_show_runs_by_itself, begin, end),
@@ -342,6 +364,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_log_that_does_not_flow_holds_nothing, begin, end),
         cmocka_unit_test_setup_teardown(a_readings_file_is_taken_back_as_one, begin, end),
         cmocka_unit_test(a_log_that_fails_is_told),
+        cmocka_unit_test(a_drill_is_seen_from_the_first_look_on),
         cmocka_unit_test(what_libraries_print_is_caught_and_never_blocks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -14,6 +14,7 @@ sm_result sm_session_make_snapshots(sm_session *session) {
             return result;
         sm_rehearsal_snapshot(session->rehearsal, (sm_wall_time){0}, *all[i]);
     }
+    sm_drill_view_fill(&session->drill_view, session->drill_run); // a key may come before the first round
     return SM_OK;
 }
 
