@@ -2,6 +2,7 @@
 // The demo's course: every drill taken by trainees of whom the marks are worked out by hand. No outside source says what a drill is
 // worth: the marks are those of the files, the sum is format.md's.
 #include "support/drill_play.h"
+#include "support/drill_scripts.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -18,8 +19,7 @@
 
 typedef struct taken {
     const char *drill;
-    const char *perfect; // 100
-    const char *slow;    // does the right things, too late
+    const char *slow; // does the right things, too late
     int slow_score;
     const char *lazy; // does the sequence and nothing else
     int lazy_score;
@@ -30,7 +30,6 @@ typedef struct taken {
 
 static const taken course[] = {
     {"01-first-arming",
-     "m-last 3 call-clear J\nm-last 4 key on\nm-last 6 arm\narmed 2 start\nenough 2 safe\nenough 4 key off\n",
      // clear 4 min after the last answer earns none; safe after 45 s of 30: 20 x 15/30 = 10; key off after 60 s of 45: 20 x 30/45 = 13
      "begin 250 call-clear J\nbegin 251 key on\nbegin 252 arm\narmed 2 start\nenough 45 safe\nenough 60 key "
      "off\n",
@@ -38,11 +37,6 @@ static const taken course[] = {
      // the lazy one makes nothing safe and leaves the key in: none for these two
      RUN, 20 + 20 + 20, RUN "running 5 enter Z\n", "entry-too-early", false},
     {"02-one-bad-igniter",
-     "begin 3 measure\nbegin 10 unplug A\nbegin 15 enter K\nbegin 30 repair A-05\nbegin 40 leave K\nbegin 41 "
-     "plug A\n"
-     "second 15 measure\nsecond 20 unplug B\nsecond 25 enter K\nsecond 40 repair B-03\nsecond 50 leave K\n"
-     "second 51 plug B\nsecond 60 measure\nsecond 65 ask K\nsecond 65 ask M\nsecond 70 call-clear J\n"
-     "second 80 key on\nsecond 85 arm\nsecond 90 safe\nsecond 92 key off\n",
      // A-05 after 7 min earns none; the rest in time; not measured again, so the order is not held: 100 - 20 - 20
      "begin 10 unplug A\nbegin 15 enter K\nbegin 421 repair A-05\nbegin 430 leave K\nbegin 431 plug A\n"
      "begin 432 measure\nbegin 450 unplug B\nbegin 455 enter K\nbegin 460 repair B-03\nbegin 461 leave K\n"
@@ -51,7 +45,6 @@ static const taken course[] = {
      60, RUN, 0, "begin 3 measure\nbegin 10 enter K\nbegin 30 repair A-05\nbegin 40 leave K\n",
      "repair-plugged", false},
     {"03-someone-went-back",
-     UP "gone-in 2 safe\ngone-in 4 key off\ncame-out 10 ask K\ncame-out 10 ask M\ncame-out 20 call-clear J\n",
      // safe after 7.5 s of 5: 40 x 2.5/5 = 20; key off after 18 s of 12: 20 x 6/12 = 10
      UP
      "gone-in 7.5 safe\ngone-in 18 key off\ncame-out 10 ask K\ncame-out 10 ask M\ncame-out 20 call-clear J\n",
@@ -59,15 +52,10 @@ static const taken course[] = {
      // goes on: the start in `armed` costs 100
      RUN, 0, UP "gone-in 2 start\n", "people-in-field", false},
     {"04-hold-means-hold",
-     RUN "gust 2 pause\ngust 20 inhibit aerial\nlull 10 wind 6 m/s\nshape 2 safe\nshape 4 key off\n",
      // pause after 8 s of 5: 25 x 2/5 = 10; safe after 6 s of 5: 35 x 4/5 = 28
      RUN "gust 8 pause\ngust 20 inhibit aerial\nlull 10 wind 6 m/s\nshape 6 safe\n", 10 + 20 + 20 + 28, RUN,
      0, RUN "gust 2 pause\ngust 9 resume\n", "going-over-wind", false},
     {"05-who-has-the-button",
-     "stranger 20 note remote 2 found with M\nstranger 25 call-clear J\nstranger 26 key on\nstranger 28 arm\n"
-     "fading 5 safe\nchanged 1 ask K\nchanged 1 ask M\nchanged 5 call-clear J\nchanged 8 arm\nchanged 13 "
-     "start\ngone 3 key off\n"
-     "back 20 note link was away for 25 s\n",
      // safe after 30 s of 20: 20 x 10/20 = 10; key off after 12 s of 8: 45 x 4/8 = 22
      "stranger 20 note remote 2 found with M\nstranger 25 call-clear J\nstranger 26 key on\nstranger 28 arm\n"
      "fading 30 safe\nchanged 1 ask K\nchanged 1 ask M\nchanged 5 call-clear J\nchanged 8 arm\nchanged 13 "
@@ -80,24 +68,14 @@ static const taken course[] = {
      "gone 1 resume\n",
      "resume-after-link", false},
     {"06-stays-lit",
-     RUN "stuck 2 pause\nstuck 5 safe\nstuck 8 key off\nstuck 60 note fire cover called 21:20, jet-2 still "
-         "burns\n",
      // pause after 5 s of 4: 25 x 3/4 = 18; safe after 15 s of 10: 15; key off after 30 s of 20: 25 x 10/20 = 12
      RUN "stuck 5 pause\nstuck 15 safe\nstuck 30 key off\nstuck 60 note fire cover called, it burns\n",
      18 + 15 + 12 + 20, RUN, 0, RUN "stuck 2 pause\nstuck 5 enter K\n", "entry-too-early", false},
-    {"07-nobody-goes-in-yet", RUN "last 3 safe\nlast 6 key off\nlast 60 report A-07\nlast 90 report B-02\n",
+    {"07-nobody-goes-in-yet",
      // safe after 20 s of 15: 25 x 10/15 = 16; key off after 50 s of 30: 25 x 10/30 = 8; the second after 4 min: none
      RUN "last 20 safe\nlast 50 key off\nlast 60 report A-07\nlast 240 report B-02\n", 16 + 8 + 25, RUN, 0,
      RUN "last 3 safe\nlast 6 key off\nlast 20 enter L\n", "entry-too-early", false},
     {"08-everything-at-once",
-     "begin 6 measure\nbegin 10 unplug B\nbegin 15 enter K\nbegin 30 repair B-06\nbegin 40 leave K\nbegin 41 "
-     "plug B\n"
-     "begin 45 measure\nbegin 46 ask K\nbegin 46 ask M\nbegin 50 call-clear J\nbegin 52 key on\nbegin 55 "
-     "arm\ngone-in 2 safe\ngone-in 4 key "
-     "off\n"
-     "came-out 10 ask K\ncame-out 10 ask M\ncame-out 20 call-clear J\ncame-out 25 key on\ncame-out 30 "
-     "arm\ncame-out 35 start\ngust 3 pause\ngone 3 "
-     "key off\n",
      // safe after 7 s of 5: 25 x 3/5 = 15; pause after 6 s of 5: 15 x 4/5 = 12; key off after 10 s of 8: 25 x 6/8 = 18
      "begin 6 measure\nbegin 10 unplug B\nbegin 15 enter K\nbegin 30 repair B-06\nbegin 40 leave K\nbegin 41 "
      "plug B\n"
@@ -113,9 +91,6 @@ static const taken course[] = {
      "begin 55 arm\ngone-in 2 start\n",
      "people-in-field", true},
     {"09-first-one-back",
-     RUN "enough 4 safe\nenough 8 key off\nenough 60 report A-02\nenough 90 note L goes in, M "
-         "watches\nenough 100 "
-         "pass-time\nenough 120 unplug A\nenough 130 enter L\nenough 180 leave L\n",
      // safe after 20 s of 15: 15 x 10/15 = 10; key off after 40 s of 30: 15 x 20/30 = 10; nothing written down: 10 and 20 less
      RUN
      "enough 20 safe\nenough 40 key off\nenough 60 report A-02\nenough 100 pass-time\nenough 120 unplug A\n"
@@ -124,10 +99,6 @@ static const taken course[] = {
      RUN "enough 4 safe\nenough 8 key off\nenough 60 report A-02\nenough 70 enter L\n", "entry-too-early",
      false},
     {"10-the-spotters-seat",
-     "silent 5 answer Not clear, K has not answered\nfound 10 call-clear J\nfound 15 key on\nfound 17 "
-     "arm\nfound 25 start\n"
-     "walker 1.5 pause\nwalker 4 safe\nwalker 6 key off\ngone 10 answer M's child, outside; clear again from "
-     "the start\n",
      // pause after 5 s of 4: 30 x 3/4 = 22; safe after 15 s of 10: 20 x 5/10 = 10
      "silent 5 answer Not clear, K has not answered\nfound 10 call-clear J\nfound 15 key on\nfound 17 "
      "arm\nfound 25 start\n"
@@ -137,9 +108,6 @@ static const taken course[] = {
      RUN, 0, "silent 1 call-clear J\nsilent 2 key on\nsilent 4 arm\nsilent 12 start\n", "clear-over-silence",
      false},
     {"11-thunder",
-     "begin 3 measure\nbegin 10 unplug A\nbegin 15 enter K\nthunder 5 leave K\nthunder 20 note thunder, "
-     "everybody "
-     "out\nonly-a-rumble 5 answer no, nobody goes in\n",
      // out after 3 min of 2: none; the key is off already
      "begin 10 unplug A\nbegin 15 enter K\nthunder 180 leave K\nthunder 200 note thunder, all out\n"
      "only-a-rumble 5 answer no\n",
@@ -147,19 +115,12 @@ static const taken course[] = {
      "begin 10 unplug A\nbegin 15 enter K\nthunder 5 leave K\nthunder 8 key on\nthunder 9 enter K\n",
      "entry-too-early", false},
     {"12-by-itself",
-     UP "alone 2 safe\nalone 4 key off\nalone 30 note B-04 went by itself\nkey-out 10 unplug B\n"
-        "shrug 5 answer no, it is over\n",
      // safe after 7.5 s of 5: 35 x 2.5/5 = 17; key off after 18 s of 12: 25 x 6/12 = 12
      UP "alone 7.5 safe\nalone 18 key off\nalone 30 note B-04 went by itself\nkey-out 10 unplug B\n"
         "shrug 5 answer no, it is over\n",
      17 + 12 + 15 + 10 + 15, RUN, 0, UP "alone 2 safe\nalone 4 key off\nalone 6 enter K\n", "entry-too-early",
      true},
     {"13-behind-the-first",
-     "begin 3 plug C\nbegin 6 measure\nbegin 10 unplug C\nbegin 15 enter K\nbegin 30 repair C-02\nbegin 40 "
-     "leave K\n"
-     "begin 41 plug C\nbegin 45 measure\nbegin 46 ask K\nbegin 46 ask M\nbegin 50 call-clear J\nbegin 52 key "
-     "on\n"
-     "begin 55 arm\narmed 2 safe\narmed 4 key off\n",
      // plugged in after 6 min of 5: none; not measured again, so the order is not held
      "begin 361 plug C\nbegin 366 measure\nbegin 370 unplug C\nbegin 375 enter K\nbegin 390 repair C-02\n"
      "begin 400 leave K\nbegin 401 plug C\nbegin 406 ask K\nbegin 406 ask M\nbegin 410 call-clear J\n"
@@ -190,7 +151,7 @@ static void expect_rule(const sm_show *show, const taken *t) {
 static void every_drill_to_the_exact_marks(void **state) {
     const sm_show *show = *state;
     for (size_t i = 0; i < COURSE; i++) {
-        expect_score(show, &course[i], "perfect", course[i].perfect, 100);
+        expect_score(show, &course[i], "perfect", drill_script_perfect(course[i].drill, SM_SEAT_LEAD), 100);
         expect_score(show, &course[i], "slow", course[i].slow, course[i].slow_score);
         expect_score(show, &course[i], "lazy", course[i].lazy, course[i].lazy_score);
         expect_score(show, &course[i], "reckless", course[i].reckless, 0);
@@ -237,12 +198,13 @@ static void each_rule_in_each_drill(void **state) {
     for (size_t i = 0; i < COURSE; i++) {
         sm_drill *drill = drill_play_load(show, course[i].drill);
         sm_text script = {0};
-        sm_text_printf(&script, "%s%s%s", course[i].perfect, THEN_WRONG,
+        sm_text_printf(&script, "%s%s%s", drill_script_perfect(course[i].drill, SM_SEAT_LEAD), THEN_WRONG,
                        course[i].link_lost ? "" : THEN_MISFIRE);
         sm_drill_run *run = drill_play_plain(drill, sm_text_get(&script));
         for (size_t w = 0; w < sizeof wrong / sizeof wrong[0]; w++) {
             const sm_drill_rule_row *rule = sm_drill_rule_of(wrong[w]);
-            if (wrong[w] == SM_RULE_ENTRY && !strstr(course[i].perfect, " arm\n"))
+            if (wrong[w] == SM_RULE_ENTRY &&
+                !strstr(drill_script_perfect(course[i].drill, SM_SEAT_LEAD), " arm\n"))
                 continue; // nothing was ever armed: there is no wait
             if (!drill_play_has_mark(run, rule->name))
                 fail_msg("%s: %s was not seen", course[i].drill, rule->name);
@@ -280,7 +242,7 @@ static void one_rule_at_a_time(void **state) {
     sm_drill *drill = drill_play_load(show, "01-first-arming");
     for (size_t i = 0; i < sizeof wrongs / sizeof wrongs[0]; i++) {
         sm_text script = {0};
-        sm_text_printf(&script, "%s%s", wrongs[i].also, course[0].perfect);
+        sm_text_printf(&script, "%s%s", wrongs[i].also, drill_script_perfect(course[0].drill, SM_SEAT_LEAD));
         sm_drill_run *run = drill_play_plain(drill, sm_text_get(&script));
         for (int rule = 0; rule < SM_RULE_COUNT; rule++) {
             bool expected = rule == (int)wrongs[i].rule && wrongs[i].score < 100;
@@ -300,7 +262,7 @@ static void resuming_after_a_lost_link(void **state) {
     sm_drill *drill = drill_play_load(show, "05-who-has-the-button");
     sm_text script = {0};
     // While the link is away, and again after it came back by itself: both are one mark.
-    sm_text_printf(&script, "%sgone 1 resume\n", course[4].perfect);
+    sm_text_printf(&script, "%sgone 1 resume\n", drill_script_perfect(course[4].drill, SM_SEAT_LEAD));
     sm_drill_run *run = drill_play_plain(drill, sm_text_get(&script));
     assert_int_equal(drill_play_got(run, "resume-after-link"), -100);
     assert_int_equal(drill_play_got(run, "trust"), -60);
