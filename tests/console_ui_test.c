@@ -448,11 +448,14 @@ static void a_drill_without_hints_names_no_next_step(void **state) {
     desk_press(r, SM_KEY_F0 + 5);
     assert_true(desk_shows(r, "MET. NEXT: "));
     sm_drill drill = {.title = "Trial"};
-    const sm_drill_view view = {.drill = &drill, .next = SM_ACT_COUNT};
+    const sm_drill_view view = {.drill = &drill, .next = SM_ACT_ASK, .hint = "Ask each by name."};
     for (int hints = 0; hints < SM_HINTS_COUNT; hints++) {
         drill.hints = (sm_drill_hints)hints;
         r->ui.view.drill = &view;
         assert_int_equal(desk_shows(r, "NEXT: "), hints == SM_HINTS_FULL);
+        // The drill's own next, never another beside it: it knows what it asks for.
+        assert_int_equal(desk_shows(r, "Ask each by name."), hints == SM_HINTS_FULL);
+        assert_false(desk_shows(r, "measure all rails"));
     }
     r->ui.view.drill = NULL;
 }

@@ -17,16 +17,42 @@ static void say_action(const char *intro, const sm_action *action, char text[ROO
              has_target ? action->target : "", two ? " " : "", two ? action->detail : "");
 }
 
-// The expectation that is open and has the least time left.
+// The alert that stands first, which the trainee sees as well. NULL: none, or none of RANK or above.
+static const sm_alert *first_alert(const sm_drill_run *run, sm_alert_rank rank) {
+    const sm_alerts *alerts = sm_rehearsal_alerts(run->rehearsal);
+    bool any = alerts->count > 0 && sm_alert_row_of(alerts->at[0].id)->rank <= rank;
+    return any ? &alerts->at[0] : NULL;
+}
+
+static bool leads_on(sm_act act) {
+    static const sm_act on[] = {SM_ACT_CALL_CLEAR, SM_ACT_KEY_ON, SM_ACT_ARM,     SM_ACT_START,
+                                SM_ACT_RESUME,     SM_ACT_ENTER,  SM_ACT_REPAIR,  SM_ACT_PLUG,
+                                SM_ACT_MEASURE,    SM_ACT_LIFT,   SM_ACT_EXCHANGE};
+    bool any = false;
+    for (size_t i = 0; i < sizeof on / sizeof on[0]; i++)
+        any = any || act == on[i];
+    return any;
+}
+
+// A warning comes before what was asked for earlier, unless that is a stop, and before all that leads on.
+static bool must_wait(const sm_alert *warning, const sm_drill_expect *expect, sm_wall_time opened) {
+    sm_act act = expect->action.act;
+    return warning && (leads_on(act) || (opened.us < warning->since.us && !drill_is_stop(act)));
+}
+
+// The expectation that is open and has the least time left; one that has to wait for no warning. NULL: none.
 static const sm_drill_expect *most_urgent(const sm_drill_run *run) {
+    const sm_alert *warning = first_alert(run, SM_ALERT_WARNING);
     const sm_drill_expect *found = NULL;
     sm_us soonest = 0;
     for (uint32_t i = 0; i < run->drill->expect_count; i++) {
+        const sm_drill_expect *expect = &run->drill->expects[i];
         const trigger *t = drill_trigger_of(run, TRIGGER_EXPECT, i);
-        sm_us deadline = t->at.us + run->drill->expects[i].within_us;
-        if (!t->done || run->expects[i].decided || (found && deadline >= soonest))
+        sm_us deadline = t->at.us + expect->within_us;
+        if (!t->done || run->expects[i].decided || must_wait(warning, expect, t->at) ||
+            (found && deadline >= soonest))
             continue;
-        found = &run->drill->expects[i];
+        found = expect;
         soonest = deadline;
     }
     return found;
@@ -270,13 +296,6 @@ static sm_act open_hint(const sm_drill_run *run, const sm_facts *f, const sm_dri
     return open->action.act;
 }
 
-// The alert that stands first, which the trainee sees as well. NULL: none, or none of RANK or above.
-static const sm_alert *first_alert(const sm_drill_run *run, sm_alert_rank rank) {
-    const sm_alerts *alerts = sm_rehearsal_alerts(run->rehearsal);
-    bool any = alerts->count > 0 && sm_alert_row_of(alerts->at[0].id)->rank <= rank;
-    return any ? &alerts->at[0] : NULL;
-}
-
 // What is wrong and what to do, of ALERT.
 static sm_act say_alert(const sm_alert *alert, const sm_facts *f, char text[ROOM]) {
     const char *to_do = sm_alert_to_do(alert->id, f->state, f->key);
@@ -286,22 +305,20 @@ static sm_act say_alert(const sm_alert *alert, const sm_facts *f, char text[ROOM
     return sm_alert_act(alert->id, f->state, f->key);
 }
 
-// A warning is answered first. What the file asks for now, where that is a stop too, has its own words for it.
-static sm_act warning_hint(const sm_drill_run *run, const sm_facts *f, const sm_drill_expect *open,
-                           char text[ROOM]) {
-    const sm_alert *alert = first_alert(run, SM_ALERT_WARNING);
-    if (!alert || (open && drill_is_stop(open->action.act)) ||
-        sm_alert_act(alert->id, f->state, f->key) == SM_ACT_COUNT)
-        return SM_ACT_COUNT;
-    return say_alert(alert, f, text);
+// A warning is answered first: by its stop, and where it has none by what the file asks for since it stands. What the file asks for now,
+// where that is a stop too, has its own words for it.
+static bool warning_is_next(const sm_alert *warning, const sm_facts *f, const sm_drill_expect *open) {
+    return warning && (!open || (!drill_is_stop(open->action.act) &&
+                                 sm_alert_act(warning->id, f->state, f->key) != SM_ACT_COUNT));
 }
 
 static sm_act hint_for_lead(const sm_drill_run *run, char text[ROOM]) {
     sm_facts facts = sm_rehearsal_facts(run->rehearsal);
     const sm_drill_expect *open = most_urgent(run);
-    sm_act act = warning_hint(run, &facts, open, text);
-    if (act != SM_ACT_COUNT)
-        return act;
+    const sm_alert *warning = first_alert(run, SM_ALERT_WARNING);
+    if (warning_is_next(warning, &facts, open))
+        return say_alert(warning, &facts, text);
+    sm_act act = SM_ACT_COUNT;
     if (open && open->action.act == SM_ACT_REPAIR)
         act = repair_step(run, &facts, &open->action, text);
     if (open && open->action.act == SM_ACT_EXCHANGE)
@@ -315,10 +332,6 @@ static sm_act hint_for_lead(const sm_drill_run *run, char text[ROOM]) {
         act = open_hint(run, &facts, open, text);
     if (act == SM_ACT_COUNT)
         act = order_hint(run, text);
-    // Nothing leads on past a warning, also where all that it asks for is to stay out.
-    const sm_alert *alert = first_alert(run, SM_ALERT_WARNING);
-    if (act == SM_ACT_COUNT && alert)
-        return say_alert(alert, &facts, text);
     return act == SM_ACT_COUNT ? waiting_hint(run, text) : act;
 }
 
@@ -327,13 +340,15 @@ static sm_act hint_for_spotter(const sm_drill_run *run, char text[ROOM]) {
     const sm_drill_expect *open = most_urgent(run);
     if (open)
         return open_hint(run, &facts, open, text);
-    const sm_alert *alert = first_alert(run, SM_ALERT_WARNING);
+    const sm_alert *warning = first_alert(run, SM_ALERT_WARNING);
     bool moves =
         facts.state == SM_STATE_ARMING || facts.state == SM_STATE_ARMED || facts.state == SM_STATE_RUNNING;
-    if (alert && moves) {
-        snprintf(text, ROOM, "Call hold: %s.", alert->words);
+    if (warning && moves) {
+        snprintf(text, ROOM, "Call hold: %s.", warning->words);
         return SM_ACT_PAUSE;
     }
+    if (warning)
+        return say_alert(warning, &facts, text);
     sm_act act = all_is_done(run) ? SM_ACT_COUNT : spotters_hint(run, text);
     if (act == SM_ACT_COUNT && !all_is_done(run) && facts.state == SM_STATE_SAFE && must_ask(run, &facts))
         act = ask_first(run, text);

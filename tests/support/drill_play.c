@@ -164,6 +164,21 @@ static line *next_line(player *p) {
     return next;
 }
 
+// Looks every half second up to what comes next, the line L or what is DUE (NULL: none).
+static void look_on_the_way(player *p, const line *l, const sm_wall_time *due) {
+    if (!p->options || !p->options->look)
+        return;
+    sm_us until = due ? due->us : SM_UNSET_US;
+    if (l && (!due || l->due.us < until))
+        until = l->due.us;
+    sm_us now = sm_rehearsal_facts(sm_drill_rehearsal(p->run)).now.us;
+    p->options->look(p->options->sink_context, p->run);
+    for (sm_us at = now + SM_US_PER_S / 2; until != SM_UNSET_US && at < until; at += SM_US_PER_S / 2) {
+        assert_int_equal(sm_drill_run_to(p->run, (sm_wall_time){at}), SM_OK);
+        p->options->look(p->options->sink_context, p->run);
+    }
+}
+
 sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_play_options *options) {
     player p = {.drill = drill, .options = options};
     read_script(&p, script);
@@ -176,6 +191,7 @@ sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_
         sm_wall_time due;
         line *l = next_line(&p);
         bool runs = sm_drill_next_due(p.run, &due);
+        look_on_the_way(&p, l, runs ? &due : NULL);
         if (l && (!runs || l->due.us <= due.us)) {
             l->done = true;
             sm_result result = sm_drill_act(p.run, &l->action,

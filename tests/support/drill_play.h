@@ -22,6 +22,7 @@ typedef struct drill_play_options {
     bool bare;
     sm_log_sink sink;
     void *sink_context;
+    void (*look)(void *context, sm_drill_run *run); // half a second apart at most, and after each line
 } drill_play_options;
 // Plays SCRIPT to its end and what follows from it, and finishes the drill. A line that begins with "!" is the instructor's.
 sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_play_options *options);

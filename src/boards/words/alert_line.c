@@ -66,17 +66,24 @@ sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
     return sm_alert_look(row->rank);
 }
 
+static void put_step(const sm_view *view, sm_act act, const char *words, sm_text *out) {
+    char key[16];
+    if (act != SM_ACT_COUNT && view->key_of && view->key_of(act, key))
+        sm_text_printf(out, "[%s] ", key);
+    sm_text_printf(out, "%s", words);
+}
+
 bool sm_next_step_describe(const sm_view *view, sm_text *out) {
     const sm_drill_view *drill = view->drill;
-    if (drill && !drill->over && drill->drill->hints != SM_HINTS_FULL)
-        return false;
+    if (drill && !drill->over) { // it knows what it asks for: one step beside another would say two things
+        if (drill->drill->hints == SM_HINTS_FULL)
+            put_step(view, drill->next, drill->hint, out);
+        return drill->drill->hints == SM_HINTS_FULL;
+    }
     sm_step_facts facts = {.swapped = {SM_NONE, SM_NONE}};
     if (view->swapped)
         memcpy(facts.swapped, view->swapped, sizeof facts.swapped);
     sm_step step = sm_next_step(view->snapshot, &facts);
-    char key[16];
-    if (step.act != SM_ACT_COUNT && view->key_of && view->key_of(step.act, key))
-        sm_text_printf(out, "[%s] ", key);
-    sm_text_printf(out, "%s", step.words);
+    put_step(view, step.act, step.words, out);
     return true;
 }

@@ -10,8 +10,8 @@
 sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out);
 // The look of RANK: told apart without colour too.
 sm_look sm_alert_look(sm_alert_rank rank);
-// "[P] plug rail A at the module end": the next step, its key before it where it has one. False, nothing put: a drill that gives no hints
-// by itself gives no step away either.
+// "[P] plug rail A at the module end": the next step, its key before it where it has one. In a drill it is the drill's hint. False, nothing
+// put: a drill that gives no hints by itself gives no step away either.
 bool sm_next_step_describe(const sm_view *view, sm_text *out);
 
 #endif
