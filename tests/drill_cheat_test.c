@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Cheats: every key each second, every stop, answer and note each second, and a search over sequences of actions. No run in which somebody
-// could have been hurt passes. What could have hurt somebody is judged here from the rows of the log alone, by a judge of its own.
+// could have been hurt passes: that is judged from the rows of the log alone (drill_judge).
+#include "support/drill_judge.h"
 #include "support/drill_play.h"
 
 #include <setjmp.h>
@@ -12,149 +13,19 @@
 
 #include <cmocka.h>
 
-// ---- a judge that reads rows --------------------------------------------------------------------
-
-#define CREW 2
-static const char *const crew[CREW] = {"K", "M"}; // of every drill of the course
-
-// What is so, by the rows; and what was done that it forbids. Common practice of small crews, from memory.
-typedef struct judge {
-    bool spotter;
-    bool key, clear, link_lost, over_silence;
-    sm_state state;
-    int people;
-    bool rail_out[26];
-    bool heard[CREW];
-    double wind;
-    const char *broken;
-} judge;
-
-static bool is_trainee(sm_source source) {
-    return source == SM_SOURCE_SCRIPT;
-}
-
-static void nobody_is_heard(judge *j) {
-    memset(j->heard, 0, sizeof j->heard);
-}
-
-static void hear_words(judge *j, const char *who, const char *words) {
-    bool says = strstr(words, "out") || strstr(words, "clear") || strstr(words, "Clear");
-    for (int i = 0; i < CREW; i++)
-        if (strcmp(crew[i], who) == 0 && says)
-            j->heard[i] = true;
-}
-
-static void watch_event(judge *j, const char *what) {
-    char who[32], words[300];
-    if (sscanf(what, "call %31s %299[^\n]", who, words) == 2)
-        hear_words(j, who, words);
-    if (sscanf(what, "false-clear %31s", who) == 1)
-        hear_words(j, who, "clear");
-    for (int i = 0; i < CREW && sscanf(what, "no-answer %31s", who) == 1; i++)
-        j->heard[i] = j->heard[i] && strcmp(crew[i], who) != 0;
-    if (strcmp(what, "person in-field") == 0) {
-        j->people++;
-        nobody_is_heard(j);
-    }
-    if (strcmp(what, "person out") == 0 && j->people > 0)
-        j->people--;
-    if (strcmp(what, "link lost") == 0)
-        j->link_lost = true;
-    sscanf(what, "wind %lf", &j->wind);
-    if (strncmp(what, "unplug ", 7) == 0)
-        j->rail_out[what[7] - 'A'] = true;
-}
-
-static void forbid(judge *j, bool broken, const char *what) {
-    if (broken && !j->broken)
-        j->broken = what;
-}
-
-static bool everyone_is_heard(const judge *j) {
-    return j->heard[0] && j->heard[1];
-}
-
-// What the trainee did, before it changes anything.
-static void watch_deed(judge *j, sm_act act, const char *target) {
-    bool off = j->state == SM_STATE_SAFE && !j->key;
-    bool goes = (act == SM_ACT_START && j->state == SM_STATE_ARMED) ||
-                (act == SM_ACT_RESUME && j->state == SM_STATE_PAUSED);
-    if (act == SM_ACT_CALL_CLEAR)
-        forbid(j, j->people > 0 || !everyone_is_heard(j), "clear over silence");
-    if (j->spotter)
-        return;
-    if (act == SM_ACT_ENTER || act == SM_ACT_PLUG || act == SM_ACT_UNPLUG || act == SM_ACT_REPAIR)
-        forbid(j, !off, "hands or feet with the key on");
-    if (act == SM_ACT_REPAIR)
-        forbid(j, !j->rail_out[target[0] - 'A'], "work at a plugged rail");
-    if (act == SM_ACT_KEY_ON || (act == SM_ACT_MEASURE && j->state == SM_STATE_SAFE) || goes)
-        forbid(j, j->people > 0, "people in the field");
-    forbid(j, goes && !everyone_is_heard(j), "a start over silence");
-    forbid(j, act == SM_ACT_RESUME && j->state == SM_STATE_PAUSED && j->link_lost,
-           "resumed after a lost link");
-}
-
-static void follow_deed(judge *j, sm_act act, const char *target) {
-    switch (act) {
-    case SM_ACT_KEY_ON:
-    case SM_ACT_KEY_OFF:
-        j->key = act == SM_ACT_KEY_ON;
-        j->link_lost = j->link_lost && act == SM_ACT_KEY_ON;
-        break;
-    case SM_ACT_SAFE:
-        j->link_lost = false;
-        break;
-    case SM_ACT_ENTER:
-        j->people++;
-        nobody_is_heard(j);
-        break;
-    case SM_ACT_LEAVE:
-        j->people--;
-        break;
-    case SM_ACT_PLUG:
-    case SM_ACT_UNPLUG:
-        j->rail_out[target[0] - 'A'] = act == SM_ACT_UNPLUG;
-        break;
-    case SM_ACT_CALL_CLEAR:
-        j->clear = true;
-        break;
-    default:
-        break;
-    }
-}
-
-static void watch(void *context, const sm_log_row *row) {
-    judge *j = context;
-    if (row->kind.what == SM_LOG_STATE)
-        j->state = row->kind.state;
-    else if (row->kind.what == SM_LOG_EVENT)
-        watch_event(j, row->detail);
-    else if (row->kind.what == SM_LOG_GUARD && strcmp(row->target, "clear") == 0 && j->clear) {
-        j->clear = false;
-        nobody_is_heard(j);
-    } else if (sm_log_is_act(row->kind, SM_ACT_CALL))
-        hear_words(j, row->target, row->detail);
-    else if (row->kind.what == SM_LOG_ACTION) {
-        if (is_trainee(row->source))
-            watch_deed(j, row->kind.act, row->target);
-        follow_deed(j, row->kind.act, row->target);
-    } else if (row->kind.what == SM_LOG_REFUSED && is_trainee(row->source))
-        watch_deed(j, row->kind.act, "A"); // tried: a real module would not refuse
-}
-
 // ---- one run ------------------------------------------------------------------------------------
 
 typedef struct taker {
     const sm_drill *drill;
     sm_drill_run *run;
-    judge judge;
+    drill_judge judge;
     sm_us now;
 } taker;
 
 static void begin(taker *t, const sm_drill *drill, uint64_t seed) {
     *t = (taker){.drill = drill, .judge.spotter = drill->seat == SM_SEAT_SPOTTER};
     const sm_drill_options options = {
-        .seed = seed, .no_alerts = true, .sink = watch, .sink_context = &t->judge};
+        .seed = seed, .no_alerts = true, .sink = drill_judge_watch, .sink_context = &t->judge};
     assert_int_equal(sm_drill_run_create(drill, &options, &t->run), SM_OK);
 }
 

@@ -82,17 +82,15 @@ char *drill_play_findings(const sm_show *show, const char *text) {
 // ---- playing --------------------------------------------------------------------------------
 
 typedef struct line {
-    char what[48];
-    double seconds;
-    sm_action action;
-    bool instructor, based, done;
+    const drill_play_line *as;
+    bool based, done;
     sm_wall_time due;
 } line;
 
 typedef struct player {
     sm_drill_run *run;
     const sm_drill *drill;
-    line lines[64];
+    line lines[DRILL_PLAY_LINES];
     size_t count;
     bool entered[SM_STATE_COUNT];
     sm_wall_time entered_at[SM_STATE_COUNT];
@@ -109,12 +107,13 @@ static void hear(void *context, const sm_log_row *row) {
         p->options->sink(p->options->sink_context, row);
 }
 
-static void read_script(player *p, const char *script) {
-    for (const char *at = script; *at != '\0';) {
+size_t drill_play_read_lines(const sm_drill *drill, const char *script, drill_play_line *lines) {
+    size_t count = 0;
+    for (const char *at = script; *at != '\0'; count++) {
         size_t length = strcspn(at, "\n");
-        line *l = &p->lines[p->count++];
         char text[256], why[200];
-        assert_true(length < sizeof text && p->count < 64);
+        assert_true(length < sizeof text && count < DRILL_PLAY_LINES);
+        drill_play_line *l = &lines[count];
         snprintf(text, sizeof text, "%.*s", (int)length, at);
         l->instructor = text[0] == '!';
         int used = 0;
@@ -122,10 +121,11 @@ static void read_script(player *p, const char *script) {
         if (sscanf(text + l->instructor, "%47s %lf %n", l->what, &l->seconds, &used) < 2)
             fail_msg("no line of a script: %s", text);
         const char *action = text + l->instructor + used;
-        if (sm_action_read(p->drill->show, action, strlen(action), &l->action, why, &fault) != SM_OK)
+        if (sm_action_read(drill->show, action, strlen(action), &l->action, why, &fault) != SM_OK)
             fail_msg("%s: %s", action, why);
         at += length + (at[length] == '\n');
     }
+    return count;
 }
 
 static bool came(const player *p, const char *what, sm_wall_time *at) {
@@ -154,9 +154,9 @@ static line *next_line(player *p) {
     for (size_t i = 0; i < p->count; i++) {
         line *l = &p->lines[i];
         sm_wall_time at;
-        if (!l->based && !l->done && came(p, l->what, &at)) {
+        if (!l->based && !l->done && came(p, l->as->what, &at)) {
             l->based = true;
-            l->due.us = at.us + (sm_us)(l->seconds * 1e6 + 0.5);
+            l->due.us = at.us + (sm_us)(l->as->seconds * 1e6 + 0.5);
         }
         if (l->based && !l->done && (!next || l->due.us < next->due.us))
             next = l;
@@ -179,11 +179,15 @@ static void look_on_the_way(player *p, const line *l, const sm_wall_time *due) {
     }
 }
 
-sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_play_options *options) {
-    player p = {.drill = drill, .options = options};
-    read_script(&p, script);
+sm_drill_run *drill_play_lines(const sm_drill *drill, const drill_play_line *lines, size_t count,
+                               const drill_play_options *options) {
+    player p = {.drill = drill, .options = options, .count = count};
+    assert_true(count <= DRILL_PLAY_LINES);
+    for (size_t i = 0; i < count; i++)
+        p.lines[i].as = &lines[i];
     const sm_drill_options run_options = {.seed = options ? options->seed : (uint64_t)drill->seed,
                                           .bare = options && options->bare,
+                                          .no_alerts = options && options->no_alerts,
                                           .sink = hear,
                                           .sink_context = &p};
     assert_int_equal(sm_drill_run_create(drill, &run_options, &p.run), SM_OK);
@@ -194,8 +198,8 @@ sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_
         look_on_the_way(&p, l, runs ? &due : NULL);
         if (l && (!runs || l->due.us <= due.us)) {
             l->done = true;
-            sm_result result = sm_drill_act(p.run, &l->action,
-                                            l->instructor ? SM_SOURCE_INSTRUCTOR : SM_SOURCE_SCRIPT, l->due);
+            sm_result result = sm_drill_act(
+                p.run, &l->as->action, l->as->instructor ? SM_SOURCE_INSTRUCTOR : SM_SOURCE_SCRIPT, l->due);
             assert_true(result == SM_OK || result == SM_REFUSED);
         } else if (runs) {
             assert_int_equal(sm_drill_run_to(p.run, due), SM_OK);
@@ -205,6 +209,11 @@ sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_
     }
     assert_int_equal(sm_drill_finish(p.run, (sm_wall_time){0}), SM_OK);
     return p.run;
+}
+
+sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_play_options *options) {
+    drill_play_line lines[DRILL_PLAY_LINES];
+    return drill_play_lines(drill, lines, drill_play_read_lines(drill, script, lines), options);
 }
 
 sm_drill_run *drill_play_plain(const sm_drill *drill, const char *script) {

@@ -17,16 +17,30 @@ sm_drill *drill_play_load(const sm_show *show, const char *name);
 // The findings of reading TEXT as "LINE:COLUMN message [rule]\n"...; it must be invalid.
 char *drill_play_findings(const sm_show *show, const char *text);
 
+// One line of a script, read.
+#define DRILL_PLAY_LINES 64
+typedef struct drill_play_line {
+    char what[48];
+    double seconds;
+    sm_action action;
+    bool instructor;
+} drill_play_line;
+// Reads SCRIPT into LINES, at most DRILL_PLAY_LINES; returns how many.
+size_t drill_play_read_lines(const sm_drill *drill, const char *script, drill_play_line *lines);
+
 typedef struct drill_play_options {
     uint64_t seed;
-    bool bare;
+    bool bare, no_alerts;
     sm_log_sink sink;
     void *sink_context;
     void (*look)(void *context, sm_drill_run *run); // half a second apart at most, and after each line
 } drill_play_options;
 // Plays SCRIPT to its end and what follows from it, and finishes the drill. A line that begins with "!" is the instructor's.
 sm_drill_run *drill_play(const sm_drill *drill, const char *script, const drill_play_options *options);
-// The same, over DRILL's own seed, without options.
+// The same of COUNT lines.
+sm_drill_run *drill_play_lines(const sm_drill *drill, const drill_play_line *lines, size_t count,
+                               const drill_play_options *options);
+// As drill_play, over DRILL's own seed, without options.
 sm_drill_run *drill_play_plain(const sm_drill *drill, const char *script);
 
 // got of the mark called NAME; fails the test where there is none.
