@@ -12,10 +12,10 @@
 static int print_overview(void) {
     size_t count;
     const cmd_command *commands = cmd_commands(&count);
-    puts("slowmatch rehearses effects shows on a simulated module. It has no way to fire anything.\n");
+    cmd_say("slowmatch rehearses effects shows on a simulated module. It has no way to fire anything.\n\n");
     for (size_t i = 0; i < count; i++)
-        printf("  slowmatch %-34s %s\n", commands[i].form, commands[i].help);
-    puts("\nEvery command: --help, --version. The manual: man slowmatch, man slowmatch-show.");
+        cmd_say("  slowmatch %-34s %s\n", commands[i].form, commands[i].help);
+    cmd_say("\nEvery command: --help, --version. The manual: man slowmatch, man slowmatch-show.\n");
     return CMD_GOOD;
 }
 
@@ -47,13 +47,7 @@ static void hold_standard_descriptors(void) {
             return;
 }
 
-int main(int argc, char **argv) {
-    hold_standard_descriptors();
-    // The console starts this same program again as its sound process, and as the one that sends lights.
-    if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
-        return sm_audio_process_main(argc, argv);
-    if (argc > 1 && strcmp(argv[1], SM_LIGHTS_PROCESS_ARGUMENT) == 0)
-        return sm_lights_process_main(argc, argv);
+static int run(int argc, char **argv) {
     if (argc < 2) {
         cmd_complain("the show's folder is missing: slowmatch SHOW; --help tells more");
         return CMD_UNUSABLE;
@@ -67,4 +61,14 @@ int main(int argc, char **argv) {
         return CMD_UNUSABLE;
     // "slowmatch SHOW" is short for "slowmatch rehearse SHOW".
     return cmd_rehearse(cmd_command_named("rehearse"), argc, argv);
+}
+
+int main(int argc, char **argv) {
+    hold_standard_descriptors();
+    // The console starts this same program again as its sound process, and as the one that sends lights.
+    if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
+        return sm_audio_process_main(argc, argv);
+    if (argc > 1 && strcmp(argv[1], SM_LIGHTS_PROCESS_ARGUMENT) == 0)
+        return sm_lights_process_main(argc, argv);
+    return cmd_end(run(argc, argv));
 }

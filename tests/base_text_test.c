@@ -148,7 +148,9 @@ static void escapes_json_strings(void **state) {
         {"a/b", "\"a/b\""},
         {"\"\\", "\"\\\"\\\\\""},
         {"\b\f\n\r\t", "\"\\b\\f\\n\\r\\t\""},
-        {"\x01\x0B\x1F\x7F", "\"\\u0001\\u000b\\u001f\x7F\""},
+        {"\x01\x0B\x1F\x7F", "\"\\u0001\\u000b\\u001f\\u007f\""},
+        {"\xC2\x9B\xE2\x80\xAE",
+         "\"\\u009b\\u202e\""},                       // may be escaped (section 7), and a terminal obeys them
         {"\xF0\x9D\x84\x9E", "\"\xF0\x9D\x84\x9E\""}, // U+1D11E, the G clef of that section
         {"a\xFFz", "\"a\xEF\xBF\xBDz\""},
         {"\xC3", "\"\xEF\xBF\xBD\""},

@@ -90,7 +90,7 @@ static const struct {
     {"remote two arm", 7, "'two' is no remote's number; write remote N ACTION"},
     {"remote 2", 8, "an action is missing"},
     {"tick fence perhaps", 11, "'perhaps' is no answer; write yes, no, na or later"},
-    {"note a\x01z", 6, "a control character stands here; write plain text"},
+    {"note a\x01z", 6, "a control character or no UTF-8 stands here; write plain text"},
 };
 
 static void what_is_wrong_with_a_line_is_said(void **state) {

@@ -126,7 +126,8 @@ void sm_text_append_wrapped(sm_text *out, const char *lines, size_t columns);
 // Appends one CSV field: quoted by RFC 4180 when it holds a comma, quote, CR or LF, or a blank at an end.
 void sm_text_append_csv(sm_text *text, const char *field);
 // The same for tables that people open in a spreadsheet: an apostrophe goes before text that one would run as a formula ('=', '+', '-'
-// or '@' first), so that it stays text. Plain numbers and moments ("-5", "-1:02.5") are left as they are.
+// or '@' first), so that it stays text. Plain numbers and moments ("-5", "-1:02.5") are left as they are. What is not harmless is made so, newlines and
+// tabs stay.
 void sm_text_append_csv_shown(sm_text *text, const char *field);
 // What a field so written was: FIELD, or what follows the apostrophe.
 const char *sm_csv_shown_read(const char *field);
@@ -135,6 +136,18 @@ void sm_text_append_json(sm_text *text, const char *string);
 
 // Length in bytes of the valid UTF-8 character at TEXT (of LENGTH left), 0 if it is none (RFC 3629).
 size_t sm_utf8_length(const char *text, size_t length);
+// The number of the valid character that the LENGTH (1 to 4) bytes at TEXT are.
+uint32_t sm_utf8_number(const char *text, size_t length);
+// The same, and 0 too for what a terminal or a reader would take for more than a character: C0 (newline and tab among them), DEL and C1
+// controls, line separators, and the marks that turn the direction of text (U+202A to U+202E, U+2066 to U+2069).
+size_t sm_utf8_harmless(const char *text, size_t length);
+// How many of the LENGTH bytes come before the first that is not harmless; those in KEPT ("\n") are taken as such.
+size_t sm_text_harmless(const char *bytes, size_t length, const char *kept);
+// Appends the LENGTH bytes made harmless: what is not, and not in KEPT, is written as \xHH or \uHHHH, what is no UTF-8 as U+FFFD. All
+// that goes to a terminal beside the screen, and into tables for people, goes through this.
+void sm_text_append_shown(sm_text *out, const char *bytes, size_t length, const char *kept);
+// Puts a blank in place of each byte that is of no harmless character.
+void sm_text_blank_harm(char *bytes, size_t length);
 // Characters (code points) in the first LENGTH bytes; an invalid byte counts as one.
 size_t sm_utf8_count(const char *bytes, size_t length);
 // The same person, however the name was typed: case and blanks do not count. UTF-8.

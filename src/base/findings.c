@@ -269,41 +269,9 @@ void sm_findings_fold(sm_findings *findings, size_t from) {
     free(groups);
 }
 
-// Length of the printable ASCII that TEXT begins with.
-static size_t plain_run(const char *text) {
-    size_t length = 0;
-    while (text[length] >= 0x20 && text[length] < 0x7F)
-        length++;
-    return length;
-}
-
-// Appends the character at TEXT, of LEFT bytes, that is not printable ASCII. Returns its length.
-static size_t append_special(sm_text *out, const char *text, size_t left) {
-    const unsigned char c = (unsigned char)text[0];
-    const size_t length = sm_utf8_length(text, left);
-    if (length == 0) {
-        sm_text_append(out, "\xEF\xBF\xBD", 3);
-        return 1;
-    }
-    if (c < 0x20 || c == 0x7F)
-        sm_text_printf(out, "\\x%02x", c);
-    else if (c == 0xC2 && (unsigned char)text[1] < 0xA0) // the C1 controls
-        sm_text_printf(out, "\\x%02x", (unsigned char)text[1]);
-    else
-        sm_text_append(out, text, length);
-    return length;
-}
-
 // Appends TEXT such that it stays one line and moves no cursor: what a cell held may be anything.
 static void append_visible(sm_text *out, const char *text) {
-    const char *const end = text + strlen(text);
-    while (text < end) {
-        const size_t run = plain_run(text);
-        sm_text_append(out, text, run);
-        text += run;
-        if (text < end)
-            text += append_special(out, text, (size_t)(end - text));
-    }
+    sm_text_append_shown(out, text, strlen(text), "");
 }
 
 static void append_path(sm_text *out, const char *folder, const char *file) {

@@ -97,6 +97,24 @@ const char *sm_text_get(const sm_text *text) {
     return text->bytes ? text->bytes : "";
 }
 
+void sm_text_append_shown(sm_text *out, const char *bytes, size_t length, const char *kept) {
+    for (size_t at = 0; at < length;) {
+        const size_t run = sm_text_harmless(bytes + at, length - at, kept);
+        sm_text_append(out, bytes + at, run);
+        at += run;
+        if (at == length)
+            return;
+        const size_t step = sm_utf8_length(bytes + at, length - at);
+        if (step == 0)
+            sm_text_append(out, "\xEF\xBF\xBD", 3);
+        else if (step == 3)
+            sm_text_printf(out, "\\u%04x", sm_utf8_number(bytes + at, step));
+        else
+            sm_text_printf(out, "\\x%02x", sm_utf8_number(bytes + at, step));
+        at += step > 0 ? step : 1;
+    }
+}
+
 static bool is_blank(char c) {
     return c == ' ' || c == '\t';
 }
@@ -135,12 +153,16 @@ static bool runs_as_formula(const char *field) {
 }
 
 void sm_text_append_csv_shown(sm_text *text, const char *field) {
-    if (!runs_as_formula(field)) {
+    static const char kept[] = "\t\n";
+    const size_t length = strlen(field);
+    const bool runs = runs_as_formula(field);
+    if (!runs && sm_text_harmless(field, length, kept) == length) {
         sm_text_append_csv(text, field);
         return;
     }
     sm_text guarded = {0};
-    sm_text_printf(&guarded, "'%s", field);
+    sm_text_append(&guarded, "'", runs);
+    sm_text_append_shown(&guarded, field, length, kept);
     sm_text_append_csv(text, sm_text_get(&guarded));
     text->failed = text->failed || guarded.failed;
     sm_text_deinit(&guarded);
@@ -150,14 +172,16 @@ const char *sm_csv_shown_read(const char *field) {
     return *field == '\'' && runs_as_formula(field + 1) ? field + 1 : field;
 }
 
-static void append_json_control(sm_text *text, unsigned char c) {
+// What a terminal would obey goes as an escape, so that a line of JSON can be looked at.
+static void append_json_harm(sm_text *text, const char *bytes, size_t length) {
+    const unsigned char c = (unsigned char)bytes[0];
     static const char shorts[][3] = {
         ['\b'] = "\\b", ['\t'] = "\\t", ['\n'] = "\\n", ['\f'] = "\\f", ['\r'] = "\\r",
     };
     if (c < sizeof shorts / sizeof shorts[0] && shorts[c][0] != '\0')
         sm_text_append(text, shorts[c], 2);
     else
-        sm_text_printf(text, "\\u%04x", c);
+        sm_text_printf(text, "\\u%04x", sm_utf8_number(bytes, length));
 }
 
 void sm_text_append_json(sm_text *text, const char *string) {
@@ -172,8 +196,8 @@ void sm_text_append_json(sm_text *text, const char *string) {
             step = 1;
         } else if (c == '"' || c == '\\') {
             sm_text_append(text, (const char[]){'\\', (char)c}, 2);
-        } else if (c < 0x20) {
-            append_json_control(text, c);
+        } else if (sm_utf8_harmless(string, left) == 0) {
+            append_json_harm(text, string, step);
         } else {
             sm_text_append(text, string, step);
         }

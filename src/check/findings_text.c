@@ -26,18 +26,15 @@ static void append_coloured(sm_text *out, const char *colour, const char *text) 
         sm_text_append(out, text, strlen(text));
 }
 
-// LENGTH bytes, with what could move a terminal's cursor or change its colours put as a blank or '?'.
+// LENGTH bytes, with what is not harmless put as a blank or '?', so that columns stay.
 static void append_shown(sm_text *out, const char *bytes, size_t length) {
     for (size_t at = 0, step; at < length; at += step) {
         step = sm_utf8_length(bytes + at, length - at);
-        const unsigned char first = (unsigned char)bytes[at];
-        const bool control = first < 0x20 || first == 0x7F ||
-                             (step == 2 && first == 0xC2 && (unsigned char)bytes[at + 1] < 0xA0);
-        if (step == 0 || control)
-            sm_text_append(out, first == '\t' ? " " : "?", 1);
-        else
-            sm_text_append(out, bytes + at, step);
         step = step > 0 ? step : 1;
+        if (sm_utf8_harmless(bytes + at, length - at) > 0)
+            sm_text_append(out, bytes + at, step);
+        else
+            sm_text_append(out, bytes[at] == '\t' ? " " : "?", 1);
     }
 }
 
@@ -101,7 +98,11 @@ static void append_file_head(sm_text *out, const sm_findings *findings, size_t f
     size_t counts[SM_SEVERITY_COUNT] = {0};
     for (size_t i = first; i < end; i++)
         counts[sm_findings_at(findings, i)->severity]++;
-    append_coloured(out, colour ? COLOUR_HEAD : NULL, sm_findings_at(findings, first)->file);
+    const char *file = sm_findings_at(findings, first)->file;
+    sm_text shown = {0};
+    sm_text_append_shown(&shown, file, strlen(file), "");
+    append_coloured(out, colour ? COLOUR_HEAD : NULL, sm_text_get(&shown));
+    sm_text_deinit(&shown);
     sm_text_append(out, ": ", 2);
     append_counts(out, counts);
     sm_text_append(out, "\n", 1);

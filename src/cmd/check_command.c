@@ -62,14 +62,16 @@ static bool is_coloured(void) {
 }
 
 static int print_report(const check_call *call, const sm_check_report *report) {
+    const int status = sm_findings_count_of(report->findings, SM_ERROR) > 0 ? CMD_FINDINGS : CMD_GOOD;
+    const bool coloured = !call->json && !call->sarif && is_coloured();
     sm_text text = {0};
     if (call->json)
         sm_check_format_json(&text, report);
     else if (call->sarif)
         sm_check_format_sarif(&text, report, cmd_version());
     else
-        sm_check_format_text(&text, report, is_coloured());
-    return cmd_print(&text, sm_findings_count_of(report->findings, SM_ERROR) > 0 ? CMD_FINDINGS : CMD_GOOD);
+        sm_check_format_text(&text, report, coloured);
+    return coloured ? cmd_print_coloured(&text, status) : cmd_print(&text, status);
 }
 
 // What is wrong in the show's drills. A folder or a file that cannot be read is a finding like any.

@@ -40,12 +40,21 @@ int cmd_options_read(const cmd_command *command, const cmd_option *options, size
 // "0.1.0".
 const char *cmd_version(void);
 
+// say.c. Whatever goes to standard output or standard error goes through one of these, which make it harmless (sm_text_append_shown).
+// False: it could not be written, or memory ran out; errno tells.
+bool cmd_put(FILE *to, const char *bytes, size_t length);
+// To standard output; what could not be written is told by cmd_end.
+void cmd_say(const char *format, ...) SM_PRINTF(1, 2);
+// Before the program ends: STATUS, or CMD_UNUSABLE after a message where standard output could not take everything.
+int cmd_end(int status);
 // One line to standard error: "slowmatch: ...".
 void cmd_complain(const char *format, ...) SM_PRINTF(1, 2);
 // Says why ABOUT (NULL: nothing by name) failed: RESULT, or errno where that is SM_UNREADABLE. Returns CMD_UNUSABLE.
 int cmd_failed(const char *about, sm_result result);
 // Puts the whole of TEXT on standard output and frees it. Returns STATUS, or CMD_UNUSABLE after a message.
 int cmd_print(sm_text *text, int status);
+// The same of a text in which escapes are its writer's own: what others wrote was made harmless in it.
+int cmd_print_coloured(sm_text *text, int status);
 
 // quiet.c. From here on what is written to descriptor 2 goes nowhere (libraries print there), until unmuffled; cmd_complain and
 // whatever else writes to cmd_stderr() is heard all the same. Main thread.

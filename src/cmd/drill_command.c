@@ -55,41 +55,36 @@ typedef struct course_row {
 static void print_wrapped(const char *text, int indent) {
     int x = 0;
     for (const char *word = text; *word != '\0';) {
-        size_t bytes = strcspn(word, " ");
-        int width = (int)sm_utf8_count(word, bytes);
-        if (x > 0 && x + 1 + width > LIST_COLUMNS) {
-            putchar('\n');
-            x = 0;
-        }
-        if (x == 0)
-            x = printf("%*s", indent, "");
-        else
-            x += printf(" ");
-        x += width;
-        fwrite(word, 1, bytes, stdout);
-        word += bytes + strspn(word + bytes, " ");
+        int bytes = (int)strcspn(word, " ");
+        int width = (int)sm_utf8_count(word, (size_t)bytes);
+        bool breaks = x > 0 && x + 1 + width > LIST_COLUMNS;
+        bool begins = x == 0 || breaks;
+        cmd_say("%s%*s%.*s", breaks ? "\n" : "", begins ? indent : 1, "", bytes, word);
+        x = (begins ? indent : x + 1) + width;
+        word += bytes;
+        word += strspn(word, " ");
     }
     if (x > 0)
-        putchar('\n');
+        cmd_say("\n");
 }
 
 static void print_seat(const course_row *row, sm_drill_seat seat) {
     const sm_logbook_best *best = &row->best[seat];
-    printf("    as %s", sm_drill_seat_text(seat));
+    cmd_say("    as %s", sm_drill_seat_text(seat));
     if (best->taken > 0)
-        printf(": best of %lld: %d%s", (long long)best->taken, best->best,
-               best->passed ? ", mark reached" : "");
+        cmd_say(": best of %lld: %d%s", (long long)best->taken, best->best,
+                best->passed ? ", mark reached" : "");
     else if (row->asked)
-        printf(": not taken yet");
-    printf("%s\n", row->next[seat] ? "   <- next" : "");
+        cmd_say(": not taken yet");
+    cmd_say("%s\n", row->next[seat] ? "   <- next" : "");
 }
 
 static void print_for_people(const course_row *row) {
     const sm_drill *drill = row->drill;
-    printf("%-24s %s\n", drill->name, drill->title);
+    cmd_say("%-24s %s\n", drill->name, drill->title);
     for (uint32_t i = 0; i < drill->brief_count; i++)
         print_wrapped(drill->briefs[i], 4);
-    printf("    the drill's mark: %d, hints: %s\n", drill->pass, sm_drill_hints_text(drill->hints));
+    cmd_say("    the drill's mark: %d, hints: %s\n", drill->pass, sm_drill_hints_text(drill->hints));
     for (int seat = 0; seat < SM_SEAT_COUNT; seat++)
         if (sm_drill_has_seat(drill, (sm_drill_seat)seat))
             print_seat(row, (sm_drill_seat)seat);
@@ -112,7 +107,7 @@ static void print_json(const course_row *row, sm_drill_seat seat) {
     sm_json_bool(&json, "reached", row->best[seat].passed);
     sm_json_bool(&json, "next", row->next[seat]);
     sm_json_line_close(&json);
-    fputs(sm_text_get(&text), stdout);
+    cmd_put(stdout, sm_text_get(&text), text.length);
     sm_text_deinit(&brief);
     sm_text_deinit(&text);
 }
@@ -184,12 +179,12 @@ static int list_course(const drill_call *call, const sm_show *show) {
                      result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
         status = CMD_UNUSABLE;
     } else if (count == 0 && !json) {
-        printf("%s has no drills; a drill is a file drills/NAME.ini\n", show->folder);
+        cmd_say("%s has no drills; a drill is a file drills/NAME.ini\n", show->folder);
     }
     if (result == SM_OK)
         status = list_drills(call, show, names, count);
     if (count > 0 && !json) {
-        putchar('\n');
+        cmd_say("\n");
         if (!call->crew)
             print_wrapped("With --crew NAME: the best results of NAME, and which to take next.", 0);
         print_wrapped(sm_drill_caution(), 0);
@@ -264,15 +259,15 @@ static void ask_what_is_left(const sm_debrief *debrief) {
         if ((debrief->asked & 1u << i) != 0)
             continue;
         if (!any)
-            puts("Before the debrief shows anything (Enter goes on; what you type here is not kept):");
+            cmd_say("Before the debrief shows anything (Enter goes on; what you type here is not kept):\n");
         any = true;
-        printf("\n%s\n> ", sm_drill_question(i));
+        cmd_say("\n%s\n> ", sm_drill_question(i));
         fflush(stdout);
         if (!fgets(answer, sizeof answer, stdin))
             break;
     }
     if (any)
-        putchar('\n');
+        cmd_say("\n");
 }
 
 // On the console; then, on the plain terminal, the questions come before what there is to read.
@@ -283,7 +278,7 @@ static int take_on_console(const drill_call *call, bool lines, const headless_dr
         sm_text text = {0};
         ask_what_is_left(drill.debrief);
         sm_debrief_text(drill.debrief, cmd_columns(), &text);
-        fputs(sm_text_get(&text), stdout);
+        cmd_put(stdout, sm_text_get(&text), text.length);
         sm_text_deinit(&text);
         status = drill.passed ? CMD_GOOD : CMD_FINDINGS;
     }
@@ -347,10 +342,11 @@ static int check_seat(sm_drill *drill, sm_drill_seat seat, const char *file) {
     if (result != SM_OK)
         cmd_complain("%s", sm_result_text(result));
     else if (best >= 100)
-        printf("# %s as %s: a run with 100\n%s", drill->name, sm_drill_seat_text(seat), sm_text_get(&script));
+        cmd_say("# %s as %s: a run with 100\n%s", drill->name, sm_drill_seat_text(seat),
+                sm_text_get(&script));
     else
-        printf("# %s as %s: no run with 100 was found; the best, with %d\n%s", drill->name,
-               sm_drill_seat_text(seat), best, sm_text_get(&script));
+        cmd_say("# %s as %s: no run with 100 was found; the best, with %d\n%s", drill->name,
+                sm_drill_seat_text(seat), best, sm_text_get(&script));
     fflush(stdout);
     if (findings)
         cmd_print_findings(STDERR_FILENO, "", findings);

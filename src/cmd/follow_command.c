@@ -117,8 +117,8 @@ static bool put_lines(lines *l, const sm_follow_view *view) {
             put_row(l, sm_recent_at(view->recent, age - 1));
     if (!l->any || !is_same(&l->last, &now))
         put_state(l, view, &now);
-    bool written =
-        !l->out.failed && (l->out.length == 0 || (fputs(l->out.bytes, stdout) >= 0 && fflush(stdout) == 0));
+    bool written = !l->out.failed && (l->out.length == 0 ||
+                                      (cmd_put(stdout, l->out.bytes, l->out.length) && fflush(stdout) == 0));
     l->last = now;
     l->any = true;
     return written;
@@ -187,7 +187,7 @@ static int follow_lines(const sm_broker *broker, const sm_follow_options *option
 
 static int follow_on_screen(const sm_broker *broker, const sm_follow_options *options,
                             char problem[SM_SESSION_PROBLEM]) {
-    fprintf(stderr, "slowmatch: waiting for a rehearsal at %s; Ctrl-C ends\n", broker->host);
+    cmd_complain("waiting for a rehearsal at %s; Ctrl-C ends", broker->host);
     return sm_console_follow(broker, options, problem);
 }
 

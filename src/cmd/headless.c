@@ -10,6 +10,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 typedef struct run {
     const headless_options *options;
@@ -41,7 +42,7 @@ static void say_what_is_wrong(run *r) {
     sm_findings_destroy(findings);
     char *const tuning = sm_session_tuning_words(r->session); // of `apply`, in lines
     if (tuning)
-        fputs(tuning, cmd_stderr());
+        cmd_put(cmd_stderr(), tuning, strlen(tuning));
     free(tuning);
     while (sm_session_outcome(r->session, &note))
         if (note.kind == SM_OUTCOME_WRONG)
@@ -113,6 +114,18 @@ static int begin(run *r) {
     return result == SM_OK ? CMD_GOOD : CMD_UNUSABLE;
 }
 
+static void complain_of_script(const run *r) {
+    sm_findings *findings = sm_findings_create();
+    if (!findings) {
+        cmd_failed(r->options->script_path, SM_NO_MEMORY);
+        return;
+    }
+    sm_findings_add(findings, r->options->script_path, sm_session_line_left(r->session), 1, SM_ERROR,
+                    "script", "its moment never came: the show did not reach it");
+    cmd_print_findings(STDERR_FILENO, NULL, findings);
+    sm_findings_destroy(findings);
+}
+
 static int status_of(run *r) {
     int error = sm_session_log_error(r->session);
     if (error != 0 || r->outlets.lines_failed) {
@@ -124,8 +137,7 @@ static int status_of(run *r) {
         over = sm_session_line_left(r->session) > 0 ? SM_SESSION_LINE_NEVER_CAME : SM_SESSION_DONE;
     switch (over) {
     case SM_SESSION_LINE_NEVER_CAME:
-        fprintf(cmd_stderr(), "%s:%u:1: error: its moment never came: the show did not reach it [script]\n",
-                r->options->script_path, sm_session_line_left(r->session));
+        complain_of_script(r);
         return CMD_UNUSABLE;
     case SM_SESSION_ARMING_REFUSED:
         cmd_complain("arming was refused: %s", sm_session_refusal(r->session));
@@ -147,8 +159,8 @@ static int print_debrief(const run *r) {
     }
     if (!r->options->drill->json)
         sm_debrief_text(taken->debrief, cmd_columns(), &text);
-    bool failed = fputs(sm_text_get(r->options->drill->json ? &taken->json : &text), stdout) < 0 ||
-                  text.failed || fflush(stdout) != 0;
+    const sm_text *said = r->options->drill->json ? &taken->json : &text;
+    bool failed = !cmd_put(stdout, sm_text_get(said), said->length) || said->failed || fflush(stdout) != 0;
     sm_text_deinit(&text);
     if (failed) {
         cmd_complain("the debrief could not be written: %s", strerror(errno));

@@ -59,23 +59,24 @@ static int write_all(const import_call *call, const sm_import *import, bool is_n
     for (size_t i = 0; i < import->file_count; i++)
         if (!write_file(call->folder, &import->files[i], is_new))
             return CMD_UNUSABLE;
-    printf("%u cues of %u rows in %s/%s; every row and what became of it in %s/%s\n", (unsigned)import->cues,
-           (unsigned)import->rows, call->folder, import->files[0].name, call->folder, import->files[1].name);
+    cmd_say("%u cues of %u rows in %s/%s; every row and what became of it in %s/%s\n", (unsigned)import->cues,
+            (unsigned)import->rows, call->folder, import->files[0].name, call->folder, import->files[1].name);
     if (is_new)
-        printf("The modules and rails are made up and the leads not known; look at rails.csv and effects.csv "
-               "first, then:\n"
-               "  slowmatch check %s\n  slowmatch rehearse %s\n",
-               call->folder, call->folder);
+        cmd_say(
+            "The modules and rails are made up and the leads not known; look at rails.csv and effects.csv "
+            "first, then:\n"
+            "  slowmatch check %s\n  slowmatch rehearse %s\n",
+            call->folder, call->folder);
     else
-        printf("Nothing else was changed. When it is right: mv %s/%s %s/cues.csv\n", call->folder,
-               import->files[0].name, call->folder);
+        cmd_say("Nothing else was changed. When it is right: mv %s/%s %s/cues.csv\n", call->folder,
+                import->files[0].name, call->folder);
     return CMD_GOOD;
 }
 
 static int report(const import_call *call, const sm_import *import, sm_result result, bool is_new) {
     if (result == SM_OK && call->preview) {
-        fputs(sm_text_get(&import->files[0].text), stdout);
-        return fflush(stdout) == 0 ? CMD_GOOD : CMD_UNUSABLE;
+        cmd_put(stdout, sm_text_get(&import->files[0].text), import->files[0].text.length);
+        return CMD_GOOD;
     }
     if (result == SM_OK)
         return write_all(call, import, is_new);
@@ -83,7 +84,7 @@ static int report(const import_call *call, const sm_import *import, sm_result re
         return CMD_FINDINGS;
     // Not into the file that is being read: the shell would empty it first.
     const char *const next = call->map && strcmp(call->map, "map.ini") == 0 ? "map-2.ini" : "map.ini";
-    fputs(sm_text_get(&import->map), stdout);
+    cmd_put(stdout, sm_text_get(&import->map), import->map.length);
     fflush(stdout);
     cmd_complain("%u question%s open; nothing was written. Standard output holds the mapping file with the "
                  "answers to choose from:\n"

@@ -21,7 +21,7 @@ static bool print_heard(sm_link_guest *guest, struct timespec *heard) {
         }
         clock_gettime(CLOCK_MONOTONIC, heard);
         if (word == SM_LINK_SAID)
-            puts(line);
+            cmd_say("%s\n", line);
     }
 }
 
@@ -51,14 +51,14 @@ static void attend(sm_link_guest *guest) {
         struct pollfd waited[] = {{STDIN_FILENO, POLLIN, 0}, {sm_link_guest_descriptor(guest), POLLIN, 0}};
         poll(waited, 2, 500);
         if (!print_heard(guest, &heard)) {
-            puts("The trainee's program has ended.");
+            cmd_say("The trainee's program has ended.\n");
             return;
         }
         if ((waited[0].revents & (POLLIN | POLLHUP)) != 0 && !send_typed(guest))
             return;
         bool quiet = seconds_since(&heard) > patience_s;
         if (quiet && !silent)
-            printf("No word from the trainee's program for %.0f s: look at their screen.\n", patience_s);
+            cmd_say("No word from the trainee's program for %.0f s: look at their screen.\n", patience_s);
         silent = quiet;
         fflush(stdout);
     }
@@ -90,10 +90,10 @@ static bool is_one_of(unsigned number, const unsigned *numbers, unsigned count) 
 static unsigned choose(const unsigned *numbers, unsigned count) {
     char line[SM_LINK_LINE];
     for (unsigned i = 0; i < count; i++)
-        printf("%2u  %s\n", numbers[i], ask_who(numbers[i], line) ? line : "(its program does not answer)");
+        cmd_say("%2u  %s\n", numbers[i], ask_who(numbers[i], line) ? line : "(its program does not answer)");
     for (;;) {
         int32_t number;
-        printf("Which? Type its number: ");
+        cmd_say("Which? Type its number: ");
         fflush(stdout);
         if (!fgets(line, sizeof line, stdin))
             return 0;
@@ -101,7 +101,7 @@ static unsigned choose(const unsigned *numbers, unsigned count) {
         if (sm_integer_read(line, strlen(line), &number) == SM_OK && number > 0 &&
             is_one_of((unsigned)number, numbers, count))
             return (unsigned)number;
-        printf("%s is none of them. ", line);
+        cmd_say("%s is none of them. ", line);
     }
 }
 

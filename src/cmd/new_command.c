@@ -173,15 +173,15 @@ static void print_next(const char *folder, const sm_starter_options *options, ui
     sm_text name = {0};
     quote(folder, &name);
     const char *shown = sm_text_get(&name);
-    printf("%s: %u files. Next:\n", shown, files);
-    printf("  slowmatch %s\n      rehearse it\n", shown);
-    printf("  slowmatch check %s\n      what would go wrong in the field; nothing, so far\n", shown);
+    cmd_say("%s: %u files. Next:\n", shown, files);
+    cmd_say("  slowmatch %s\n      rehearse it\n", shown);
+    cmd_say("  slowmatch check %s\n      what would go wrong in the field; nothing, so far\n", shown);
     if (options->rails > 0)
-        printf(
+        cmd_say(
             "  slowmatch readings %s %s/readings-first.csv\n      a first measuring; find the faults in it\n",
             shown, shown);
-    printf("  slowmatch drill %s first-evening\n      things go wrong on purpose\n", shown);
-    printf("  slowmatch paper %s\n      what the crew carries\n", shown);
+    cmd_say("  slowmatch drill %s first-evening\n      things go wrong on purpose\n", shown);
+    cmd_say("  slowmatch paper %s\n      what the crew carries\n", shown);
     sm_text_deinit(&name);
 }
 

@@ -20,7 +20,7 @@ void cmd_print_findings(int fd, const char *folder, sm_findings *findings) {
     if (sm_findings_failed(findings))
         sm_text_printf(&text, "slowmatch: memory ran out; not all findings are listed\n");
     FILE *stream = fd == STDERR_FILENO ? cmd_stderr() : stdout;
-    fputs(sm_text_get(&text), stream);
+    cmd_put(stream, sm_text_get(&text), text.length);
     fflush(stream);
     sm_text_deinit(&text);
 }

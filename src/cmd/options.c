@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cmd/cmd.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -11,45 +10,20 @@ const char *cmd_version(void) {
     return VERSION;
 }
 
-void cmd_complain(const char *format, ...) {
-    va_list args;
-    va_start(args, format);
-    FILE *to = cmd_stderr();
-    fputs("slowmatch: ", to);
-    vfprintf(to, format, args);
-    fputc('\n', to);
-    va_end(args);
-}
-
-int cmd_failed(const char *about, sm_result result) {
-    const char *why = result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result);
-    cmd_complain("%s%s%s", about ? about : "", about ? ": " : "", why);
-    return CMD_UNUSABLE;
-}
-
-int cmd_print(sm_text *text, int status) {
-    if (text->failed)
-        status = cmd_failed(NULL, SM_NO_MEMORY);
-    else if (fwrite(sm_text_get(text), 1, text->length, stdout) < text->length || fflush(stdout) != 0)
-        status = cmd_failed("standard output", SM_UNREADABLE);
-    sm_text_deinit(text);
-    return status;
-}
-
 static void print_version(void) {
-    puts("slowmatch " VERSION);
-    puts("A rehearsal console. It simulates; it has no way to fire anything. GPL-3.0-or-later.");
+    cmd_say("slowmatch " VERSION "\n"
+            "A rehearsal console. It simulates; it has no way to fire anything. GPL-3.0-or-later.\n");
 }
 
 static void print_help(const cmd_command *command, const cmd_option *options, size_t count) {
-    printf("slowmatch %s\n  %s\n\n", command->form, command->help);
+    cmd_say("slowmatch %s\n  %s\n\n", command->form, command->help);
     for (size_t i = 0; i < count; i++) {
         char left[40];
         snprintf(left, sizeof left, "--%s%s%s", options[i].name, options[i].argument ? " " : "",
                  options[i].argument ? options[i].argument : "");
-        printf("  %-24s %s\n", left, options[i].help);
+        cmd_say("  %-24s %s\n", left, options[i].help);
     }
-    printf("  %-24s %s\n  %-24s %s\n", "--help", "this text", "--version", "the version");
+    cmd_say("  %-24s %s\n  %-24s %s\n", "--help", "this text", "--version", "the version");
 }
 
 typedef struct option_names {

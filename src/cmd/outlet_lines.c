@@ -10,9 +10,9 @@ typedef struct lines {
     sm_text row;
 } lines;
 
-static void put(lines *l, const char *text) {
+static void put(lines *l, const char *text, size_t length) {
     bool soon = !l->call->options->fast; // whoever reads along sees each row at its time
-    bool written = fputs(text, stdout) >= 0 && (!soon || fflush(stdout) == 0);
+    bool written = cmd_put(stdout, text, length) && (!soon || fflush(stdout) == 0);
     if (written || l->call->lines_failed)
         return;
     l->call->lines_failed = true;
@@ -29,7 +29,7 @@ static sm_result create(sm_session *session, void *context, char problem[SM_SESS
     if (!l)
         return SM_NO_MEMORY;
     l->call = call;
-    put(l, SM_LOG_HEADER "\n");
+    put(l, SM_LOG_HEADER "\n", sizeof SM_LOG_HEADER);
     *self = l;
     return SM_OK;
 }
@@ -42,7 +42,7 @@ static void row(void *self, const sm_log_row *row) {
         l->call->lines_failed = true;
         l->call->lines_error = ENOMEM;
     } else {
-        put(l, sm_text_get(&l->row));
+        put(l, sm_text_get(&l->row), l->row.length);
     }
 }
 

@@ -54,9 +54,9 @@ static int write_file(const sm_show *show, const char *file) {
     int hours, minutes, seconds, frame;
     char length[24];
     sm_timecode_from_frames(base->rate, base->drop, base->start_frames, &hours, &minutes, &seconds, &frame);
-    printf("%s: %s frames a second%s from %02d:%02d:%02d%c%02d, %s of show and a second more, mono, %d Hz\n",
-           file, sm_timecode_rate_text(base->rate), base->drop ? ", drop-frame," : "", hours, minutes,
-           seconds, base->drop ? ';' : ':', frame, sm_clock_format(length, show->length_us), RATE_HZ);
+    cmd_say("%s: %s frames a second%s from %02d:%02d:%02d%c%02d, %s of show and a second more, mono, %d Hz\n",
+            file, sm_timecode_rate_text(base->rate), base->drop ? ", drop-frame," : "", hours, minutes,
+            seconds, base->drop ? ';' : ':', frame, sm_clock_format(length, show->length_us), RATE_HZ);
     return CMD_GOOD;
 }
 

@@ -328,10 +328,10 @@ static sm_result read_line(const sm_show *show, const char *text, size_t length,
                            char why[200], size_t *at) {
     sm_action action = {.index = SM_NONE, .second = SM_NONE, .moment_us = SM_UNSET_US, .end_us = SM_UNSET_US};
     reader r = {show, {text, text, text + length, why, at}, &action, partly};
-    for (size_t i = 0; i < length; i++)
-        if ((unsigned char)text[i] < ' ' && text[i] != '\t')
-            return sm_words_wrong(&r.words, (sm_word){text + i, 1},
-                                  "a control character stands here; write plain text");
+    const size_t plain = sm_text_harmless(text, length, "\t");
+    if (plain < length)
+        return sm_words_wrong(&r.words, (sm_word){text + plain, 1},
+                              "a control character or no UTF-8 stands here; write plain text");
     sm_result result = read_remote(&r);
     if (result == SM_OK)
         result = find_row(&r, &action.act);

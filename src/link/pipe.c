@@ -45,9 +45,8 @@ bool link_pipe_put(link_pipe *pipe, const char *line) {
         return false;
     size_t length = strnlen(line, SM_LINK_LINE - 2), begins = pipe->out.length;
     sm_text_append(&pipe->out, line, length);
-    for (size_t i = begins; i < pipe->out.length; i++)
-        if ((unsigned char)pipe->out.bytes[i] < ' ')
-            pipe->out.bytes[i] = ' ';
+    if (pipe->out.length > begins)
+        sm_text_blank_harm(pipe->out.bytes + begins, pipe->out.length - begins);
     sm_text_append(&pipe->out, "\n", 1);
     return link_pipe_flush(pipe);
 }
@@ -63,9 +62,7 @@ static bool take_line(link_pipe *pipe, char line[SM_LINK_LINE]) {
     bool rest = pipe->in_cut;
     memcpy(line, pipe->in, kept);
     line[kept] = '\0';
-    for (size_t i = 0; i < kept; i++)
-        if ((unsigned char)line[i] < ' ' || line[i] == 0x7f)
-            line[i] = ' ';
+    sm_text_blank_harm(line, kept);
     memmove(pipe->in, pipe->in + used, pipe->in_length - used);
     pipe->in_length -= used;
     pipe->in_cut = !end;

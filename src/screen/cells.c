@@ -85,14 +85,6 @@ typedef struct glyph {
     int width; // 0: combines with the one before
 } glyph;
 
-static wchar_t decode(const char *bytes, size_t length) {
-    static const unsigned char lead_mask[] = {0, 0x7F, 0x1F, 0x0F, 0x07};
-    uint32_t code = (unsigned char)bytes[0] & lead_mask[length];
-    for (size_t i = 1; i < length; i++)
-        code = code << 6 | ((unsigned char)bytes[i] & 0x3F);
-    return (wchar_t)code;
-}
-
 // The next character of *TEXT, which moves behind it. False at the end.
 static bool glyph_next(const char **text, glyph *out) {
     const char *at = *text;
@@ -101,11 +93,11 @@ static bool glyph_next(const char **text, glyph *out) {
         return false;
     // Most of it is ASCII, and a frame is thousands of these.
     size_t length = first < 0x80 ? 1 : sm_utf8_length(at, strnlen(at, 4));
-    bool is_text = length > 0 && first >= 0x20 && first != 0x7F;
+    bool is_text = (first >= 0x20 && first < 0x7F) || sm_utf8_harmless(at, length) > 0;
     *out = (glyph){is_text ? at : "?", is_text ? length : 1, 1};
     *text += length ? length : 1;
-    if (length > 1) {
-        int width = wcwidth(decode(at, length));
+    if (is_text && length > 1) {
+        int width = wcwidth((wchar_t)sm_utf8_number(at, length));
         // Unknown to the locale: drawn in one column; the ASCII fallback replaces it anyway.
         out->width = width < 0 ? 1 : width;
     }

@@ -63,7 +63,7 @@ typedef struct sm_area {
 sm_area sm_area_of(sm_cells *cells);
 // The part of AREA at X, Y, cut to what lies inside.
 sm_area sm_area_part(sm_area area, int x, int y, int columns, int rows);
-// Draws TEXT (UTF-8; control characters and broken bytes become '?') and returns how many columns it takes when
+// Draws TEXT (UTF-8; what is not harmless becomes '?') and returns how many columns it takes when
 // nothing is cut off.
 int sm_area_text(sm_area area, int x, int y, sm_look look, const char *text);
 int sm_area_printf(sm_area area, int x, int y, sm_look look, const char *format, ...) SM_PRINTF(5, 6);

@@ -143,9 +143,7 @@ static bool sits(post *own, uint32_t i, const tell_seat_message *message, int64_
 static void call_hold(post *own, tell_seat *seat, const tell_seat_message *message) {
     char line[SM_SESSION_LINE], why[sizeof message->why];
     memcpy(why, message->why, sizeof why);
-    for (char *at = why; *at; at++)
-        if ((unsigned char)*at < ' ' || *at == 0x7f)
-            *at = ' ';
+    sm_text_blank_harm(why, strlen(why));
     snprintf(line, sizeof line, "hold %s %s", seat->name, why[strspn(why, " ")] ? why : "no reason given");
     if (message->holds > seat->holds && sm_session_act_as(own->session, SM_SOURCE_SEAT, line))
         seat->holds = message->holds;

@@ -30,7 +30,7 @@ struct pty {
     VTermScreen *screen;
     bool alternate, cursor_visible, tells_mouse;
     bool closed; // nothing more comes
-    size_t bytes;
+    sm_text sent;
     char row[4096];
     char home[64]; // of the program's own: nothing it keeps reaches the user's, or another program's
 };
@@ -111,6 +111,7 @@ void pty_destroy(pty *p) {
     if (p->master >= 0)
         close(p->master);
     vterm_free(p->terminal);
+    sm_text_deinit(&p->sent);
     folder_remove(p->home);
     free(p);
 }
@@ -136,7 +137,7 @@ static bool read_some(pty *p, int milliseconds) {
         p->closed = count == 0 || errno == EIO; // EIO: the other end is closed
         return false;
     }
-    p->bytes += (size_t)count;
+    sm_text_append(&p->sent, bytes, (size_t)count);
     vterm_input_write(p->terminal, bytes, (size_t)count);
     send_answers(p);
     return true;
@@ -393,10 +394,15 @@ bool pty_cursor_is_visible(const pty *p) {
     return p->cursor_visible;
 }
 
+const char *pty_sent(const pty *p, size_t *length) {
+    *length = p->sent.length;
+    return sm_text_get(&p->sent);
+}
+
 int pty_pid(const pty *p) {
     return (int)p->pid;
 }
 
 size_t pty_bytes(const pty *p) {
-    return p->bytes;
+    return p->sent.length;
 }

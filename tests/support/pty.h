@@ -69,6 +69,8 @@ bool pty_cursor_is_visible(const pty *p);
 bool pty_marks_pastes(pty *p);
 // Bytes that the program has sent so far.
 size_t pty_bytes(const pty *p);
+// All of them, *length; valid until more is read.
+const char *pty_sent(const pty *p, size_t *length);
 int pty_pid(const pty *p);
 // Reads whatever comes within MILLISECONDS.
 void pty_listen(pty *p, int milliseconds);
