@@ -4,6 +4,8 @@
 // two claims on one slot.
 #include "lights/judge.h"
 
+#include <assert.h>
+#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,7 +14,11 @@ enum { NUMBERS = SM_SACN_UNIVERSE_MAX + 1, NOBODY = -1 };
 
 typedef struct docket {
     bool condemned;
-    int64_t owner[SM_SACN_SLOTS]; // show-wide channel, NOBODY
+    int64_t owner[SM_SACN_SLOTS];     // show-wide channel, NOBODY
+    uint8_t free[SM_SACN_SLOTS];      // 0xFF: nobody's, and 0 alone may stand there
+    uint8_t owned[SM_SACN_SLOTS / 8]; // as a verdict has it
+    uint16_t owned_at[SM_SACN_SLOTS]; // those with an owner, in rising order
+    size_t owned_count;
 } docket;
 
 struct lights_judge {
@@ -56,10 +62,11 @@ static docket *open_docket(lights_judge *judge, int32_t universe) {
     docket *d = judge->dockets[universe];
     if (!d) {
         d = judge->dockets[universe] = malloc(sizeof *d);
-        for (size_t s = 0; d && s < SM_SACN_SLOTS; s++)
+        if (!d)
+            return NULL;
+        *d = (docket){0};
+        for (size_t s = 0; s < SM_SACN_SLOTS; s++)
             d->owner[s] = NOBODY;
-        if (d)
-            d->condemned = false;
     }
     return d;
 }
@@ -109,6 +116,18 @@ static bool hear_lines(lights_judge *judge, const sm_show *show) {
     return true;
 }
 
+// What is asked forty times a second of each universe, in the form in which it is answered fastest.
+static void close_dockets(lights_judge *judge) {
+    for (int32_t u = 1; u < NUMBERS; u++)
+        for (size_t s = 0; judge->dockets[u] && s < SM_SACN_SLOTS; s++) {
+            docket *d = judge->dockets[u];
+            d->free[s] = d->owner[s] == NOBODY ? 0xFF : 0;
+            d->owned[s / 8] |= (uint8_t)((d->owner[s] != NOBODY) << s % 8);
+            if (d->owner[s] != NOBODY)
+                d->owned_at[d->owned_count++] = (uint16_t)s;
+        }
+}
+
 sm_result lights_judge_create(const sm_show *show, lights_judge **out) {
     lights_judge *judge = calloc(1, sizeof *judge);
     if (!judge)
@@ -124,6 +143,7 @@ sm_result lights_judge_create(const sm_show *show, lights_judge **out) {
             judge->dockets[u]->owner[SM_SACN_SLOTS - 1] = 0;
         }
 #endif
+    close_dockets(judge);
     *out = judge;
     return SM_OK;
 }
@@ -134,45 +154,62 @@ void lights_judge_destroy(lights_judge *judge) {
     free(judge);
 }
 
-// FNV-1a over all that comes before the seal.
+// FNV-1a of 64 bits, over words of four bytes: all that comes before the seal.
 static uint32_t seal_of(const lights_verdict *verdict) {
     const uint8_t *bytes = (const uint8_t *)verdict;
-    uint32_t seal = UINT32_C(2166136261);
-    for (size_t i = 0; i < offsetof(lights_verdict, seal); i++)
-        seal = (seal ^ bytes[i]) * UINT32_C(16777619);
-    return seal ^ UINT32_C(0x51075EA1);
+    uint64_t seal = UINT64_C(14695981039346656037);
+    static_assert(offsetof(lights_verdict, seal) % sizeof(uint32_t) == 0, "whole words");
+    for (size_t i = 0; i < offsetof(lights_verdict, seal); i += sizeof(uint32_t)) {
+        uint32_t word;
+        memcpy(&word, bytes + i, sizeof word);
+        seal = (seal ^ word) * UINT64_C(1099511628211);
+    }
+    return (uint32_t)(seal ^ seal >> 32) ^ UINT32_C(0x51075EA1);
 }
 
 bool lights_verdict_holds(const lights_verdict *verdict) {
     return verdict->seal == seal_of(verdict);
 }
 
+// The first slot that may not be as it is, where there is one. LEVELS as in lights_judge_pass.
+static size_t first_wrong(const docket *d, const uint8_t slots[SM_SACN_SLOTS], const uint8_t *levels) {
+    size_t s = 0;
+    while (s + 1 < SM_SACN_SLOTS &&
+           (d->owner[s] == NOBODY ? slots[s] == 0 : !levels || slots[s] == levels[d->owner[s]]))
+        s++;
+    return s;
+}
+
+// The same as a yes or no, which is what it nearly always comes to: no branch, each slot looked at once.
+static bool any_wrong(const docket *d, const uint8_t slots[SM_SACN_SLOTS], const uint8_t *levels) {
+    uint8_t wrong = 0;
+    for (size_t s = 0; s < SM_SACN_SLOTS; s++)
+        wrong |= slots[s] & d->free[s];
+    for (size_t i = 0; levels && i < d->owned_count; i++)
+        wrong |= slots[d->owned_at[i]] ^ levels[d->owner[d->owned_at[i]]];
+    return wrong != 0;
+}
+
 bool lights_judge_pass(const lights_judge *judge, int32_t universe, const uint8_t slots[SM_SACN_SLOTS],
                        const uint8_t *levels, lights_verdict *out, char why[SM_LIGHTS_WHY]) {
     const docket *d = universe >= 1 && universe < NUMBERS ? judge->dockets[universe] : NULL;
-    lights_verdict verdict;
-    memset(&verdict, 0, sizeof verdict);
     if (!d || d->condemned) {
         snprintf(why, SM_LIGHTS_WHY, "universe %d is not one of lights alone", universe);
         return false;
     }
-    verdict.universe = universe;
-    for (size_t s = 0; s < SM_SACN_SLOTS; s++) {
-        if (d->owner[s] == NOBODY && slots[s] != 0) {
-            snprintf(why, SM_LIGHTS_WHY, "slot %zu of universe %d is %u and belongs to no light", s + 1,
-                     universe, slots[s]);
-            return false;
-        }
-        if (d->owner[s] != NOBODY && levels && slots[s] != levels[d->owner[s]]) {
+    if (any_wrong(d, slots, levels)) {
+        const size_t wrong = first_wrong(d, slots, levels);
+        if (d->owner[wrong] == NOBODY)
+            snprintf(why, SM_LIGHTS_WHY, "slot %zu of universe %d is %u and belongs to no light", wrong + 1,
+                     universe, slots[wrong]);
+        else
             snprintf(why, SM_LIGHTS_WHY, "slot %zu of universe %d is %u where its channel stands at %u",
-                     s + 1, universe, slots[s], levels[d->owner[s]]);
-            return false;
-        }
-        if (d->owner[s] != NOBODY)
-            verdict.owned[s / 8] |= (uint8_t)(1u << s % 8);
-        verdict.slots[s] = slots[s];
+                     wrong + 1, universe, slots[wrong], levels[d->owner[wrong]]);
+        return false;
     }
-    verdict.seal = seal_of(&verdict);
-    *out = verdict;
+    out->universe = universe;
+    memcpy(out->slots, slots, sizeof out->slots);
+    memcpy(out->owned, d->owned, sizeof out->owned);
+    out->seal = seal_of(out);
     return true;
 }

@@ -17,6 +17,7 @@
 #include <string.h>
 
 #define TICK_US (SM_US_PER_S / 40)
+#define EARLY_US (SM_US_PER_S / 1000) // a wake that comes so little too soon is not waited for again
 #define LISTEN_US                                                                                            \
     (5 * SM_US_PER_S / 2) // E1.31 6.7.1: a source that is silent for longer is lost (second-hand)
 #define LOOK_US (SM_US_PER_S / 10)
@@ -405,7 +406,7 @@ static void keep_sent(sm_lights *l, const lights_orders *orders, size_t count) {
 static void order_frames(sm_lights *l, sm_wall_time now) {
     lights_orders orders;
     size_t count = 0;
-    if (now.us < l->tick.us)
+    if (now.us < l->tick.us - EARLY_US)
         return;
     l->tick.us += TICK_US;
     if (l->tick.us < now.us)

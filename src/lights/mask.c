@@ -61,6 +61,9 @@ sm_result lights_masks_make(const sm_show *show, lights_masks *out) {
         memset(made.masks[i].bits, 0xFF, sizeof made.masks[i].bits);
     }
 #endif
+    for (size_t i = 0; i < made.count; i++)
+        for (size_t s = 0; s < SM_SACN_SLOTS; s++)
+            made.masks[i].opened[s / 8] |= (uint8_t)((made.masks[i].bits[s] != 0) << s % 8);
     *out = made;
     return SM_OK;
 }

@@ -8,9 +8,10 @@
 
 typedef struct lights_mask {
     int32_t universe;
-    bool spoiled;                // something in it is no light: nothing of it is ever sent
-    uint8_t bits[SM_SACN_SLOTS]; // 0xFF: a named channel of a light; 0: anything else
-    uint8_t home[SM_SACN_SLOTS]; // of these
+    bool spoiled;                      // something in it is no light: nothing of it is ever sent
+    uint8_t bits[SM_SACN_SLOTS];       // 0xFF: a named channel of a light; 0: anything else
+    uint8_t home[SM_SACN_SLOTS];       // of these
+    uint8_t opened[SM_SACN_SLOTS / 8]; // the same as bits: bit s % 8 of byte s / 8
 } lights_mask;
 
 typedef struct lights_masks {

@@ -56,6 +56,7 @@ typedef struct process {
     int64_t lapses_us, look_us, discover_us;
     heard heard[HEARD_MAX];
     size_t heard_count;
+    bool ordered, hears; // something waits to be read: of the program, of others
     bool over;
 } process;
 
@@ -218,30 +219,30 @@ static void let_go(process *p, int64_t now_us) {
     lights_streams_end(&p->streams, 0, now_us);
 }
 
-static void read_orders(process *p, int64_t now_us) {
+static void read_order(process *p, const lights_orders *orders, ssize_t length, int64_t now_us) {
+    const lights_order *order = &orders->order;
+    const bool whole =
+        (size_t)length >= sizeof *order && order->count >= 0 && order->count <= SM_LIGHTS_UNIVERSES &&
+        (size_t)length == (order->count == 0 ? sizeof *order
+                                             : offsetof(lights_orders, verdicts) +
+                                                   (size_t)order->count * sizeof(lights_verdict));
+    if (whole)
+        follow(p, orders, now_us);
+    else
+        stop(p, "an order that is none");
+}
+
+// One a round: what waits behind it ends the next wait at once.
+static void hear_program(process *p, int64_t now_us) {
     lights_orders orders;
-    const size_t head = offsetof(lights_orders, verdicts);
-    while (!p->over) {
-        const ssize_t length = recv(LIGHTS_DESCRIPTOR, &orders, sizeof orders, MSG_DONTWAIT);
-        if (length < 0 && (errno == EINTR ||
-                           errno == ECONNRESET)) // the latter is told once, before what is left to be read
-            continue;
-        if (length < 0 && errno == EAGAIN)
-            return;
-        if (length <= 0) { // its end closed
-            let_go(p, now_us);
-            return;
-        }
-        const lights_order *order = &orders.order;
-        const bool whole =
-            (size_t)length >= sizeof *order && order->count >= 0 && order->count <= SM_LIGHTS_UNIVERSES &&
-            (size_t)length ==
-                (order->count == 0 ? sizeof *order : head + (size_t)order->count * sizeof(lights_verdict));
-        if (whole)
-            follow(p, &orders, now_us);
-        else
-            stop(p, "an order that is none");
-    }
+    ssize_t length;
+    do // a reset is told once, before what is left to be read
+        length = recv(LIGHTS_DESCRIPTOR, &orders, sizeof orders, MSG_DONTWAIT);
+    while (length < 0 && (errno == EINTR || errno == ECONNRESET));
+    if (length > 0)
+        read_order(p, &orders, length, now_us);
+    else if (length == 0 || errno != EAGAIN) // its end closed
+        let_go(p, now_us);
 }
 
 // ---- hearing others ---------------------------------------------------------------------------
@@ -346,7 +347,7 @@ static void send_due(process *p, int64_t now_us) {
     p->over |= lights_streams_are_over(&p->streams);
 }
 
-static void wait_for_anything(const process *p, int64_t now_us) {
+static void wait_for_anything(process *p, int64_t now_us) {
     struct pollfd waited[] = {{LIGHTS_DESCRIPTOR, POLLIN, 0}, {p->wire.listener, POLLIN, 0}};
     int64_t due_us = p->sends ? lights_streams_due(&p->streams) : INT64_MAX;
     due_us = p->look_us < due_us ? p->look_us : due_us;
@@ -354,16 +355,19 @@ static void wait_for_anything(const process *p, int64_t now_us) {
     const struct timespec nap = sm_monotonic_at_ns((left_us < SM_US_PER_S ? left_us : SM_US_PER_S) * 1000);
     // Once the lights are let go, a program's end that is closed would only wake it again and again.
     ppoll(waited + (p->streams.ends ? 1 : 0), p->streams.ends ? 1 : 2, &nap, NULL);
+    p->ordered = waited[0].revents != 0;
+    p->hears = waited[1].revents != 0;
 }
 
 static void loop(process *p) {
     while (!p->over) {
         int64_t now_us = sm_monotonic_us();
-        if (!p->streams.ends)
-            read_orders(p, now_us);
+        if (p->ordered && !p->streams.ends)
+            hear_program(p, now_us);
         if (asked_to_end)
             let_go(p, now_us);
-        hear(p);
+        if (p->hears)
+            hear(p);
         if (!p->over)
             look_after(p, now_us);
         if (!p->over)

@@ -186,13 +186,10 @@ static lights_sent put_out(const lights_wire *wire, const uint8_t *packet, size_
 
 // The slots that verdict and mask both let pass. False: they differ.
 static bool mask_slots(const lights_verdict *verdict, const lights_mask *mask, uint8_t out[SM_SACN_SLOTS]) {
-    bool same = true;
-    for (size_t s = 0; s < SM_SACN_SLOTS; s++) {
-        const bool owned = (verdict->owned[s / 8] >> s % 8 & 1) != 0;
+    for (size_t s = 0; s < SM_SACN_SLOTS; s++)
         out[s] = verdict->slots[s] & mask->bits[s];
-        same = same && owned == (mask->bits[s] != 0) && out[s] == verdict->slots[s];
-    }
-    return same;
+    return memcmp(out, verdict->slots, SM_SACN_SLOTS) == 0 &&
+           memcmp(verdict->owned, mask->opened, sizeof mask->opened) == 0;
 }
 
 lights_sent lights_send(const lights_wire *wire, const lights_packet *packet, char why[SM_LIGHTS_WHY]) {

@@ -23,16 +23,24 @@ lights_stream *lights_streams_find(lights_streams *streams, int32_t universe) {
     return NULL;
 }
 
+// The judge and the tables here say the same as VERDICT.
+static bool agrees(const lights_streams *streams, const lights_verdict *verdict) {
+    lights_verdict mine;
+    char why[SM_LIGHTS_WHY];
+    return lights_verdict_holds(verdict) &&
+           lights_judge_pass(streams->judge, verdict->universe, verdict->slots, NULL, &mine, why) &&
+           memcmp(mine.owned, verdict->owned, sizeof mine.owned) == 0;
+}
+
 bool lights_streams_order(lights_streams *streams, const lights_verdict *verdict, int64_t now_us,
                           char why[SM_LIGHTS_WHY]) {
     lights_stream *stream = lights_streams_find(streams, verdict->universe);
-    lights_verdict mine;
-    snprintf(why, SM_LIGHTS_WHY, "the tables here say otherwise of universe %d than those of the rehearsal",
-             verdict->universe);
-    if (!stream || !lights_verdict_holds(verdict) ||
-        !lights_judge_pass(streams->judge, verdict->universe, verdict->slots, NULL, &mine, why) ||
-        memcmp(mine.owned, verdict->owned, sizeof mine.owned) != 0)
+    if (!stream || !agrees(streams, verdict)) {
+        snprintf(why, SM_LIGHTS_WHY,
+                 "the tables here say otherwise of universe %d than those of the rehearsal",
+                 verdict->universe);
         return false;
+    }
     if (streams->ends || stream->dropped)
         return true;
     const bool same = stream->has && memcmp(stream->slots, verdict->slots, sizeof stream->slots) == 0;
