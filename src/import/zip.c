@@ -3,12 +3,16 @@
 // unpacks without end is left where the limit is.
 #include "import/zip.h"
 
+#include "import/plain_xml.h"
+
 #include <expat.h>
+#include <stdlib.h>
 #include <string.h>
 #include <zip.h>
 
 typedef struct reading {
-    XML_Parser parser;
+    XML_Parser parser; // NULL: plain
+    plain_xml plain;
     const import_xml *xml;
     import_zip *zip;
     import_book *book;
@@ -16,8 +20,11 @@ typedef struct reading {
 } reading;
 
 static const char *local_name(const char *name) {
-    const char *const colon = strrchr(name, ':');
-    return colon ? colon + 1 : name;
+    const char *local = name;
+    for (const char *at = name; *at != '\0'; at++)
+        if (*at == ':')
+            local = at + 1;
+    return local;
 }
 
 const char *import_attribute(const char **attributes, const char *name) {
@@ -31,7 +38,7 @@ const char *import_attribute(const char **attributes, const char *name) {
 }
 
 static void stop_where_refused(const reading *r) {
-    if (r->book->why || r->book->no_memory)
+    if (r->parser && (r->book->why || r->book->no_memory))
         XML_StopParser(r->parser, XML_FALSE);
 }
 
@@ -66,40 +73,72 @@ static void XMLCALL refuse_doctype(void *context, const char *name, const char *
     stop_where_refused(r);
 }
 
-static bool feed(reading *r, zip_file_t *part) {
-    enum { CHUNK = 64 * 1024 };
-    for (;;) {
-        void *const room = XML_GetBuffer(r->parser, CHUNK);
-        const zip_int64_t got = room ? zip_fread(part, room, CHUNK) : 0;
-        if (!room)
-            r->book->no_memory = true;
-        if (!room || got < 0)
-            return import_refuse(r->book, "its archive is damaged");
-        r->zip->unpacked += (uint64_t)got;
-        if (r->zip->unpacked > IMPORT_UNPACKED_MAX)
-            return import_refuse(r->book, "it unpacks to more than 256 MB");
-        if (XML_ParseBuffer(r->parser, (int)got, got == 0) != XML_STATUS_OK)
-            return import_refuse(r->book, "its XML is damaged");
-        if (got == 0)
-            return true;
+static bool make_parser(reading *r) {
+    r->parser = XML_ParserCreate(NULL);
+    if (!r->parser) {
+        r->book->no_memory = true;
+        return false;
     }
+    XML_SetUserData(r->parser, r);
+    XML_SetElementHandler(r->parser, begin_element, end_element);
+    XML_SetCharacterDataHandler(r->parser, take_text);
+    XML_SetStartDoctypeDeclHandler(r->parser, refuse_doctype);
+    return true;
+}
+
+// Takes what is whole of LENGTH bytes. Returns how many it took.
+static size_t take(reading *r, char *bytes, size_t length, bool is_first, bool is_last) {
+    const size_t start = is_first ? plain_xml_start(bytes, length) : 0;
+    if (start == SIZE_MAX && !make_parser(r))
+        return 0;
+    if (!r->parser)
+        return start + plain_xml_take(&r->plain, bytes + start, length - start, is_last);
+    if (XML_Parse(r->parser, bytes, (int)length, is_last) != XML_STATUS_OK)
+        import_refuse(r->book, "its XML is damaged");
+    return length;
+}
+
+// Only a tag or a text that is not whole yet is kept for the next round.
+static void feed(reading *r, zip_file_t *part) {
+    enum { FIRST = 64 * 1024, MOST = 1024 * 1024 };
+    size_t capacity = FIRST, kept = 0;
+    char *bytes = malloc(capacity + 1);
+    for (bool is_first = true, is_last = false; bytes && !is_last && !r->book->why && !r->book->no_memory;
+         is_first = false) {
+        const zip_int64_t got = zip_fread(part, bytes + kept, capacity - kept);
+        r->zip->unpacked += got > 0 ? (uint64_t)got : 0;
+        if (got < 0 || r->zip->unpacked > IMPORT_UNPACKED_MAX) {
+            import_refuse(r->book, got < 0 ? "its archive is damaged" : "it unpacks to more than 256 MB");
+            break;
+        }
+        is_last = got == 0;
+        kept += (size_t)got;
+        const size_t taken = take(r, bytes, kept, is_first, is_last);
+        kept -= taken;
+        memmove(bytes, bytes + taken, kept);
+        if (kept == MOST)
+            import_refuse(r->book, "its XML has a tag or a text of more than 1 MB, which no spreadsheet has");
+        if (kept == capacity && kept < MOST) {
+            capacity *= 2;
+            char *const wider = realloc(bytes, capacity + 1);
+            r->book->no_memory = !wider;
+            bytes = wider ? wider : bytes;
+        }
+    }
+    r->book->no_memory = r->book->no_memory || !bytes;
+    free(bytes);
 }
 
 bool import_part_read(import_zip *zip, const char *name, const import_xml *xml) {
     zip_file_t *const part = zip_fopen(zip->archive, name, ZIP_FL_NOCASE);
     if (!part)
         return false;
-    reading r = {.parser = XML_ParserCreate(NULL), .xml = xml, .zip = zip, .book = zip->book};
-    if (!r.parser) {
-        zip->book->no_memory = true;
-    } else {
-        XML_SetUserData(r.parser, &r);
-        XML_SetElementHandler(r.parser, begin_element, end_element);
-        XML_SetCharacterDataHandler(r.parser, take_text);
-        XML_SetStartDoctypeDeclHandler(r.parser, refuse_doctype);
-        feed(&r, part);
+    reading r = {.xml = xml, .zip = zip, .book = zip->book};
+    r.plain = (plain_xml){
+        .book = zip->book, .context = &r, .begin = begin_element, .end = end_element, .text = take_text};
+    feed(&r, part);
+    if (r.parser)
         XML_ParserFree(r.parser);
-    }
     zip_fclose(part);
     return true;
 }
