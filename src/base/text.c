@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/base.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -148,6 +149,8 @@ static bool is_plain_number(const char *field) {
 
 // An apostrophe that the text has itself hides no formula either, so that what is written can be read back.
 static bool runs_as_formula(const char *field) {
+    if (isalnum((unsigned char)*field)) // most fields
+        return false;
     field += strspn(field, " \t\r\n'");
     return *field != '\0' && strchr("=+-@", *field) && !is_plain_number(field);
 }

@@ -293,7 +293,8 @@ static void add_words(address *a, const char *text, const char *rail, const char
             fail(a, text, "is too long for a name");
             return;
         }
-        snprintf(word, sizeof word, "%.*s", (int)length, text);
+        memcpy(word, text, length);
+        word[length] = '\0';
         const size_t digits = strspn(next, "0123456789");
         if (!is_beside && digits > 0 && digits < 6 && strchr(" ,;+&\n\r\t", next[digits]) &&
             next > text + length && a->work->show && sm_rail_find(a->work->show, word) != SM_NONE) {
@@ -314,7 +315,11 @@ const char *import_address_read(import_work *work, const import_row *row, uint32
     const char *const rail = import_text_of(work, row, IMPORT_RAIL), *const module = import_text_of(
                                                                          work, row, IMPORT_MODULE);
     const bool has_slot = slot[0] != '\0';
-    address a = {.work = work, .row = row, .column = work->columns[has_slot ? IMPORT_SLOT : IMPORT_TARGET]};
+    char room[128] = "";
+    address a = {.work = work,
+                 .row = row,
+                 .column = work->columns[has_slot ? IMPORT_SLOT : IMPORT_TARGET],
+                 .out = SM_TEXT_IN(room)};
     if (has_slot)
         add_words(&a, slot, rail, module);
     else if (target[0] != '\0')

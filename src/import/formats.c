@@ -24,34 +24,26 @@ static bool counts_frames(import_format format) {
            format == IMPORT_H_M_S_FRAMES;
 }
 
-static bool reads_with_frames(sm_timecode_rate rate, const char *text) {
-    sm_us us;
-    bool has_comma = false;
-    return import_time_read(IMPORT_S_FRAMES, rate, text, &us, &has_comma) ||
-           import_time_read(IMPORT_M_S_FRAMES, rate, text, &us, &has_comma) ||
-           import_time_read(IMPORT_H_M_S_FRAMES, rate, text, &us, &has_comma) ||
-           import_time_read(IMPORT_FRAMES, rate, text, &us, &has_comma);
-}
-
 static void look_at(const import_work *work, const char *text, survey *in) {
     const unsigned rate = work->map.chosen[IMPORT_KEY_RATE];
-    sm_us us, fraction;
-    bool has_comma = false;
+    import_readings found;
+    // Drop-frame is read at its own rate, else the widest tells whether it can be frames at all.
+    import_time_read_all(rate < SM_TC_COUNT  ? (sm_timecode_rate)rate
+                         : strchr(text, ';') ? SM_TC_29_97
+                                             : SM_TC_30,
+                         text, &found);
     for (unsigned i = 0; i < IMPORT_FORMATS; i++) {
-        // Drop-frame is read at its own rate, else the widest tells whether it can be frames at all.
-        const sm_timecode_rate by = rate < SM_TC_COUNT  ? (sm_timecode_rate)rate
-                                    : strchr(text, ';') ? SM_TC_29_97
-                                                        : SM_TC_30;
-        if (!import_time_read((import_format)i, by, text, &us, &has_comma))
+        const sm_us us = found.us[i];
+        if (!found.is_read[i])
             continue;
         in->least[i] = in->read[i] == 0 || us < in->least[i] ? us : in->least[i];
         in->most[i] = in->read[i] == 0 || us > in->most[i] ? us : in->most[i];
         in->read[i]++;
     }
     for (unsigned i = 0; i < SM_TC_COUNT; i++)
-        in->is_rate_good[i] = in->is_rate_good[i] && reads_with_frames((sm_timecode_rate)i, text);
-    if (import_time_read(IMPORT_SECONDS, SM_TC_25, text, &fraction, &has_comma))
-        in->has_fraction = in->has_fraction || fraction % SM_US_PER_S != 0;
+        in->is_rate_good[i] = in->is_rate_good[i] && found.is_frames[i];
+    if (found.is_read[IMPORT_SECONDS])
+        in->has_fraction = in->has_fraction || found.us[IMPORT_SECONDS] % SM_US_PER_S != 0;
     in->is_long = in->is_long || strlen(text) > 6;
 }
 

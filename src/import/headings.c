@@ -331,7 +331,7 @@ bool import_headings_read(import_work *work) {
 
 static bool is_total(const char *text) {
     static const char *const words[] = {"total", "sum", "subtotal", "summe", "gesamt", "count", "end of"};
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    for (size_t i = 0; isalpha((unsigned char)text[0]) && i < sizeof words / sizeof words[0]; i++)
         if (strncasecmp(text, words[i], strlen(words[i])) == 0 &&
             !isalpha((unsigned char)text[strlen(words[i])]))
             return true;

@@ -135,7 +135,7 @@ static bool read_attributes(char *at, const char *end, const char *list[2 * PLAI
         size_t length = close ? (size_t)(close - quote) - 1 : 0;
         *name_end = '\0';
         for (size_t i = 0; i < count; i++) // 3.1: none twice
-            if (strcmp(list[2 * i], next) == 0)
+            if (list[2 * i][0] == next[0] && strcmp(list[2 * i], next) == 0)
                 return false;
         if (!close)
             return false;

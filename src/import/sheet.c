@@ -49,7 +49,8 @@ void import_row_begin(import_book *book, uint32_t line) {
     book->row_line = line;
 }
 
-bool import_cell_put(import_book *book, uint32_t column, const char *text, size_t length, import_cell_is is) {
+bool import_cell_put_kept(import_book *book, uint32_t column, const char *text, import_cell_is is) {
+    const size_t length = strlen(text);
     if (book->why || book->no_memory)
         return false;
     if (length == 0)
@@ -60,13 +61,21 @@ bool import_cell_put(import_book *book, uint32_t column, const char *text, size_
         return import_refuse(book, "a cell of it has more than 32 KB of text");
     if (!book->row)
         book->row = sm_arena_alloc(book->arena, IMPORT_COLUMNS_MAX * sizeof *book->row);
-    const char *const kept = book->row ? sm_arena_text(book->arena, text, length) : NULL;
-    if (!kept)
+    if (!book->row)
         return no_memory(book);
     while (book->row_count <= column)
         book->row[book->row_count++] = (import_cell){.text = ""};
-    book->row[column] = (import_cell){.text = kept, .length = (uint32_t)strlen(kept), .is = is};
+    book->row[column] = (import_cell){.text = text, .length = (uint32_t)length, .is = is};
     return true;
+}
+
+bool import_cell_put(import_book *book, uint32_t column, const char *text, size_t length, import_cell_is is) {
+    if (book->why || book->no_memory)
+        return false;
+    if (length > IMPORT_CELL_MAX)
+        return import_refuse(book, "a cell of it has more than 32 KB of text");
+    const char *const kept = sm_arena_text(book->arena, text, length);
+    return kept ? import_cell_put_kept(book, column, kept, is) : no_memory(book);
 }
 
 bool import_row_end(import_book *book) {
@@ -139,9 +148,20 @@ bool import_cell_put_share(import_book *book, uint32_t column, double share) {
     return import_cell_put(book, column, text, length + 1, IMPORT_TEXT);
 }
 
+// Digits and perhaps a point between them: most numbers of a sheet.
+static bool is_short_decimal(const char *text) {
+    const char *at = text;
+    bool has_point = false;
+    for (; (*at >= '0' && *at <= '9') || (*at == '.' && !has_point && at > text); at++)
+        has_point = has_point || *at == '.';
+    return *at == '\0' && at > text && at - text <= 15 && at[-1] != '.';
+}
+
 bool import_cell_put_number(import_book *book, uint32_t column, const char *text) {
     char digits[64];
     char *end;
+    if (is_short_decimal(text))
+        return import_cell_put(book, column, text, strlen(text), IMPORT_NUMBER);
     const double value = strtod(text, &end);
     const bool is_number = *end == '\0' && fabs(value) < 1e15;
     if (!is_number || !strpbrk(text, "eE"))

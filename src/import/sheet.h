@@ -58,6 +58,8 @@ typedef struct import_book {
 bool import_sheet_begin(import_book *book, const char *name);
 void import_row_begin(import_book *book, uint32_t line);
 bool import_cell_put(import_book *book, uint32_t column, const char *text, size_t length, import_cell_is is);
+// The same with a text that lives as long as the book's arena.
+bool import_cell_put_kept(import_book *book, uint32_t column, const char *text, import_cell_is is);
 // The decimal digits of VALUE, LEAST at least, at OUT; returns the end, where a NUL stands. Many are written: printf is five times slower.
 char *import_digits(char *out, uint64_t value, unsigned least);
 bool import_row_end(import_book *book);                 // rows without a cell are not kept

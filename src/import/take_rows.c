@@ -181,7 +181,7 @@ static void ask_effect(const reading *r) {
 // A length of time, as cues.csv has it.
 static const char *read_span(reading *r, import_role role) {
     const char *const text = import_text_of(r->work, r->row, role);
-    char mended[64];
+    char mended[64] = "";
     sm_us us;
     bool has_comma = false;
     if (text[0] == '\0' || strcmp(text, "0") == 0 || strcmp(text, "-") == 0)
@@ -191,7 +191,7 @@ static const char *read_span(reading *r, import_role role) {
                     "a fade is for fixtures; left out");
         return "";
     }
-    snprintf(mended, sizeof mended, "%.63s", text);
+    memcpy(mended, text, strnlen(text, sizeof mended - 1));
     char *const comma = strchr(mended, ',');
     if (comma)
         *comma = '.';
@@ -201,7 +201,9 @@ static const char *read_span(reading *r, import_role role) {
         refuse(r, role, "import-time", text, "is no length of time, such as 3.5 or 3.5 s");
         return "";
     }
-    snprintf(mended, sizeof mended, "%lld.%06d", (long long)(us / SM_US_PER_S), (int)(us % SM_US_PER_S));
+    char *const point = import_digits(mended, (uint64_t)(us / SM_US_PER_S), 1);
+    *point = '.';
+    import_digits(point + 1, (uint64_t)(us % SM_US_PER_S), 6);
     for (size_t length = strlen(mended); mended[length - 1] == '0' || mended[length - 1] == '.'; length--) {
         const bool is_point = mended[length - 1] == '.';
         mended[length - 1] = '\0';
@@ -237,7 +239,7 @@ static void keep_cue(reading *r, uint32_t at) {
 
 // Nothing but channel=level pairs.
 static bool is_levels(reading *r, const char *text) {
-    const char *at = levels_of(r, text);
+    const char *at = strchr(text, '=') ? levels_of(r, text) : "=";
     while (*at != '\0') {
         const size_t channel = strcspn(at, " =");
         const char *const value = at + channel + 1;
@@ -272,7 +274,8 @@ static void read_light(reading *r) {
 }
 
 static void read_row(import_work *work, uint32_t at) {
-    reading r = {.work = work, .row = &work->sheet->rows[at]};
+    char room[256] = "";
+    reading r = {.work = work, .row = &work->sheet->rows[at], .how = SM_TEXT_IN(room)};
     const bool is_light = !work->show && (import_text_of(work, r.row, IMPORT_LEVEL)[0] != '\0' ||
                                           is_levels(&r, import_text_of(work, r.row, IMPORT_EFFECT)));
     if (is_light)

@@ -167,9 +167,9 @@ static bool fields_us(import_format format, sm_timecode_rate rate, const fields 
     }
 }
 
-bool import_time_read(import_format format, sm_timecode_rate rate, const char *text, sm_us *out,
-                      bool *has_comma) {
-    fields read;
+// READ is what the fields of TEXT are; NULL where they are none.
+static bool time_us(import_format format, sm_timecode_rate rate, const char *text, const fields *read,
+                    sm_us *out, bool *has_comma) {
     sm_us value;
     bool is_comma = false;
     if (format == IMPORT_UNITS) {
@@ -179,13 +179,33 @@ bool import_time_read(import_format format, sm_timecode_rate rate, const char *t
         if (!days_us(text, &value, &is_comma))
             return false;
     } else {
-        if (!read_fields(text, &read) || !fields_us(format, rate, &read, &value))
+        if (!read || !fields_us(format, rate, read, &value))
             return false;
-        value += format == IMPORT_MILLISECONDS ? (read.fraction_us + 500) / 1000 : read.fraction_us;
-        value = read.is_negative ? -value : value;
-        is_comma = read.has_comma;
+        value += format == IMPORT_MILLISECONDS ? (read->fraction_us + 500) / 1000 : read->fraction_us;
+        value = read->is_negative ? -value : value;
+        is_comma = read->has_comma;
     }
     *out = value;
     *has_comma = *has_comma || is_comma;
     return true;
+}
+
+bool import_time_read(import_format format, sm_timecode_rate rate, const char *text, sm_us *out,
+                      bool *has_comma) {
+    fields read;
+    return time_us(format, rate, text, read_fields(text, &read) ? &read : NULL, out, has_comma);
+}
+
+void import_time_read_all(sm_timecode_rate rate, const char *text, import_readings *out) {
+    fields read;
+    sm_us us;
+    bool has_comma;
+    const bool has_fields = read_fields(text, &read);
+    *out = (import_readings){0};
+    for (unsigned i = 0; i < IMPORT_FORMATS; i++)
+        out->is_read[i] =
+            time_us((import_format)i, rate, text, has_fields ? &read : NULL, &out->us[i], &has_comma);
+    for (unsigned i = 0; has_fields && i < SM_TC_COUNT; i++)
+        for (size_t count = 1; count <= 4; count++)
+            out->is_frames[i] = out->is_frames[i] || frames_us(&read, count, (sm_timecode_rate)i, &us);
 }

@@ -114,6 +114,13 @@ const char *import_row_is_no_cue(import_work *work, uint32_t at);
 // Reads TEXT as a time written in FORMAT. *has_comma is set where a comma stands for its point.
 bool import_time_read(import_format format, sm_timecode_rate rate, const char *text, sm_us *out,
                       bool *has_comma);
+
+// A text as a time in every format; frames for those by RATE, and whether they can be frames by each rate.
+typedef struct import_readings {
+    bool is_read[IMPORT_FORMATS], is_frames[SM_TC_COUNT];
+    sm_us us[IMPORT_FORMATS];
+} import_readings;
+void import_time_read_all(sm_timecode_rate rate, const char *text, import_readings *out);
 // Finds how the times are written. False: asked.
 bool import_formats_read(import_work *work);
 

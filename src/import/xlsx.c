@@ -31,7 +31,7 @@ typedef struct xlsx {
     list formats, styles;   // format; style_is of each cell style
     sm_text text;
     bool is_taking, is_phonetic, is_in_styles;
-    char type[12]; // of the cell under way
+    char type; // of the cell under way: 'n' a number, 's' the number of a shared text, else a text
     uint32_t column, line;
     size_t style;
 } xlsx;
@@ -57,6 +57,11 @@ static const char *keep(xlsx *x, const char *text) {
     return kept;
 }
 
+// Most names differ in their first letter.
+static bool is(const char *name, const char *other) {
+    return name[0] == other[0] && strcmp(name, other) == 0;
+}
+
 static void take_text(void *context, const char *text, size_t length) {
     xlsx *const x = context;
     if (!x->is_taking || x->is_phonetic)
@@ -75,7 +80,7 @@ static void ignore_end(void *context, const char *name) {
 
 static void begin_in_book(void *context, const char *name, const char **attributes) {
     xlsx *const x = context;
-    const bool is_sheet = strcmp(name, "sheet") == 0, is_relation = strcmp(name, "Relationship") == 0;
+    const bool is_sheet = is(name, "sheet"), is_relation = is(name, "Relationship");
     if (!is_sheet && !is_relation)
         return;
     named *const made = add(x, is_sheet ? &x->sheets : &x->relations, sizeof *made);
@@ -88,18 +93,18 @@ static void begin_in_book(void *context, const char *name, const char **attribut
 static void begin_in_texts(void *context, const char *name, const char **attributes) {
     xlsx *const x = context;
     (void)attributes;
-    if (strcmp(name, "si") == 0)
+    if (is(name, "si"))
         sm_text_clear(&x->text);
-    x->is_phonetic = x->is_phonetic || strcmp(name, "rPh") == 0;
-    x->is_taking = strcmp(name, "t") == 0;
+    x->is_phonetic = x->is_phonetic || is(name, "rPh");
+    x->is_taking = is(name, "t");
 }
 
 static void end_in_texts(void *context, const char *name) {
     xlsx *const x = context;
     x->is_taking = false;
-    if (strcmp(name, "rPh") == 0)
+    if (is(name, "rPh"))
         x->is_phonetic = false;
-    if (strcmp(name, "si") != 0)
+    if (!is(name, "si"))
         return;
     if (x->texts.count == IMPORT_CELLS_MAX)
         import_refuse(x->book, "it has more than 4,000,000 texts");
@@ -149,9 +154,9 @@ static long number_of(const char **attributes, const char *name) {
 static void begin_in_styles(void *context, const char *name, const char **attributes) {
     xlsx *const x = context;
     const char *const code = import_attribute(attributes, "formatCode");
-    if (strcmp(name, "cellXfs") == 0)
+    if (is(name, "cellXfs"))
         x->is_in_styles = true;
-    if (strcmp(name, "numFmt") == 0 && code) {
+    if (is(name, "numFmt") && code) {
         format *const made = add(x, &x->formats, sizeof *made);
         if (made)
             *made = (format){.id = number_of(attributes, "numFmtId"), .is = judge_format(code)};
@@ -169,7 +174,7 @@ static void begin_in_styles(void *context, const char *name, const char **attrib
 }
 
 static void end_in_styles(void *context, const char *name) {
-    if (strcmp(name, "cellXfs") == 0)
+    if (is(name, "cellXfs"))
         ((xlsx *)context)->is_in_styles = false;
 }
 
@@ -185,23 +190,37 @@ static uint32_t column_of(const char *place, uint32_t next) {
     return column - 1;
 }
 
+// Its attributes have no prefix and names of one letter.
+static void begin_cell(xlsx *x, const char **attributes) {
+    const char *place = NULL;
+    long style = 0;
+    x->type = 'n';
+    for (; *attributes; attributes += 2)
+        if (attributes[0][1] != '\0')
+            continue;
+        else if (attributes[0][0] == 'r')
+            place = attributes[1];
+        else if (attributes[0][0] == 't')
+            x->type = attributes[1][0] != '\0' && attributes[1][1] == '\0' ? attributes[1][0] : 't';
+        else if (attributes[0][0] == 's')
+            style = strtol(attributes[1], NULL, 10);
+    x->style = style >= 0 ? (size_t)style : 0;
+    x->column = column_of(place, x->column + 1);
+    sm_text_clear(&x->text);
+}
+
 static void begin_in_sheet(void *context, const char *name, const char **attributes) {
     xlsx *const x = context;
-    if (strcmp(name, "row") == 0) {
+    if (is(name, "row")) {
         const long line = number_of(attributes, "r");
         x->line = line > 0 && line < INT32_MAX ? (uint32_t)line : x->line + 1;
         import_row_begin(x->book, x->line);
         x->column = UINT32_MAX;
-    } else if (strcmp(name, "c") == 0) {
-        const char *const type = import_attribute(attributes, "t");
-        const long style = number_of(attributes, "s");
-        strncpy(x->type, type ? type : "n", sizeof x->type - 1);
-        x->style = style >= 0 ? (size_t)style : 0;
-        x->column = column_of(import_attribute(attributes, "r"), x->column + 1);
-        sm_text_clear(&x->text);
+    } else if (is(name, "c")) {
+        begin_cell(x, attributes);
     }
-    x->is_phonetic = x->is_phonetic || strcmp(name, "rPh") == 0;
-    x->is_taking = strcmp(name, "v") == 0 || strcmp(name, "t") == 0;
+    x->is_phonetic = x->is_phonetic || is(name, "rPh");
+    x->is_taking = is(name, "v") || is(name, "t");
 }
 
 // Puts the number that the text under way is; its own digits where it is but a number.
@@ -226,32 +245,30 @@ static void put_number(xlsx *x) {
 }
 
 static void put_cell(xlsx *x) {
-    const char *text = sm_text_get(&x->text);
+    const char *const text = sm_text_get(&x->text);
     if (x->text.length == 0)
         return;
-    if (strcmp(x->type, "n") == 0) {
+    if (x->type == 'n') {
         put_number(x);
-        return;
-    }
-    if (strcmp(x->type, "s") == 0) {
+    } else if (x->type == 's') {
         const unsigned long at = strtoul(text, NULL, 10);
-        if (at >= x->texts.count) {
+        if (at < x->texts.count)
+            import_cell_put_kept(x->book, x->column, ((const char *const *)x->texts.items)[at], IMPORT_TEXT);
+        else
             import_refuse(x->book, "a cell of it names a text that is not there");
-            return;
-        }
-        text = ((const char *const *)x->texts.items)[at];
+    } else {
+        import_cell_put(x->book, x->column, text, x->text.length, IMPORT_TEXT);
     }
-    import_cell_put(x->book, x->column, text, strlen(text), IMPORT_TEXT);
 }
 
 static void end_in_sheet(void *context, const char *name) {
     xlsx *const x = context;
     x->is_taking = false;
-    if (strcmp(name, "rPh") == 0)
+    if (is(name, "rPh"))
         x->is_phonetic = false;
-    if (strcmp(name, "c") == 0)
+    if (is(name, "c"))
         put_cell(x);
-    else if (strcmp(name, "row") == 0)
+    else if (is(name, "row"))
         import_row_end(x->book);
 }
 
