@@ -327,6 +327,13 @@ static const struct {
     {"measure\nwind 8.5", false, SM_STEP_HOLD_BACK},
     {"measure\nwind 8.5\ninhibit aerial", false, SM_STEP_CALL_CLEAR},
     {"measure\ncall-clear J", false, SM_STEP_KEY_ON},
+    // the key goes in after the clear, not before
+    {"measure\nkey on", false, SM_STEP_KEY_OFF},
+    {"measure\ncall-clear J\nkey on\nenter K\nleave K", false, SM_STEP_KEY_OFF},
+    {"measure\ncall-clear J\nkey on\narm\nenter K\nleave K\nsafe", false, SM_STEP_KEY_OFF},
+    // a hold
+    {"measure\nhold M why", false, SM_STEP_LIFT},
+    {"measure\ncall-clear J\nkey on\nhold M why", false, SM_STEP_LIFT},
     // all is measured before clear; arming does not ask for it, so that nobody is sent back after
     {"", false, SM_STEP_MEASURE},
     {"key on", false, SM_STEP_KEY_OFF},
@@ -345,8 +352,9 @@ static const struct {
     {"measure\n!fire left", false, SM_STEP_KEEP_BACK},
     {"measure\n!fire left\nkey on", false, SM_STEP_KEY_OFF},
     {"measure\n!storm\n!fire left", false, SM_STEP_WITHDRAW},
-    {"measure\n!link lost", false, SM_STEP_LINK},
-    {"measure\n!link lost\n!storm", false, SM_STEP_LINK},
+    {"measure\n!link lost", false, SM_STEP_LINK_KEY_OFF}, // and nothing that turns it on
+    {"measure\nkey on\n!link lost", false, SM_STEP_LINK},
+    {"measure\n!link lost\n!storm", false, SM_STEP_LINK_KEY_OFF},
     {"measure\n!link lost\n!link back", false, SM_STEP_CALL_CLEAR},
     {"measure\n!tip A-01", false, SM_STEP_OPERATOR},
     {"measure\n!tip A-01\nkey on", false, SM_STEP_KEY_OFF},
@@ -361,6 +369,7 @@ static const struct {
     {"", true, SM_STEP_WATCH},
     {"pause", true, SM_STEP_RESUME},
     {"pause\nenter K", true, SM_STEP_MAKE_SAFE},
+    {"hold M why", true, SM_STEP_LIFT},
     {"enter K", true, SM_STEP_MAKE_SAFE},
     {"!flame-stuck F1", true, SM_STEP_MAKE_SAFE},
     {"safe", true, SM_STEP_KEY_OFF},

@@ -8,15 +8,16 @@
 
 // In the order in which they are looked at: the first that fits is the step.
 typedef enum sm_step_id {
-    SM_STEP_LINK,      // stop: nothing is known of the module
-    SM_STEP_MAKE_SAFE, // somebody is in the field, clear lapsed, or worse
-    SM_STEP_END,       // ended: make safe
-    SM_STEP_WITHDRAW,  // stop: storm
-    SM_STEP_KEEP_BACK, // stop: an unwanted fire
-    SM_STEP_KEY_OFF,   // before anybody goes in, or while somebody is
-    SM_STEP_REPORT,    // a misfire, by slot
-    SM_STEP_STAY_OUT,  // stop: the wait has not run, or something burns
-    SM_STEP_SHUT_FUEL, // stop: a flame burns on
+    SM_STEP_LINK,         // stop: nothing is known of the module
+    SM_STEP_LINK_KEY_OFF, // stop: the same with the key off
+    SM_STEP_MAKE_SAFE,    // somebody is in the field, clear lapsed, or worse
+    SM_STEP_END,          // ended: make safe
+    SM_STEP_WITHDRAW,     // stop: storm
+    SM_STEP_KEEP_BACK,    // stop: an unwanted fire
+    SM_STEP_KEY_OFF,      // before anybody goes in, or while somebody is
+    SM_STEP_REPORT,       // a misfire, by slot
+    SM_STEP_STAY_OUT,     // stop: the wait has not run, or something burns
+    SM_STEP_SHUT_FUEL,    // stop: a flame burns on
     SM_STEP_OPERATOR, // stop: a misfire is live, a unit tipped over, a slot went by itself: the licensed operator's
     SM_STEP_ASK,       // stop: somebody does not answer
     SM_STEP_RIG_ANEW,  // what was fired is counted, the wait has run

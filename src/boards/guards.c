@@ -9,6 +9,7 @@
 #include "slowmatch/conditions.h"
 
 #include <assert.h>
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -41,9 +42,57 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state
     return missing[guard];
 }
 
+// ---- what refuses beside the guards --------------------------------------------------------------
+
+typedef struct refusal {
+    const char *name, *word, *to_do;
+    bool (*stands)(const sm_snapshot *now, sm_text *why, sm_wall_time *since);
+} refusal;
+
+static bool link_is_lost(const sm_snapshot *now, sm_text *why, sm_wall_time *since) {
+    *since = now->incidents.link_at;
+    sm_text_printf(why, "nothing is known of the module: TREAT AS ARMED");
+    return now->incidents.link_lost;
+}
+
+static bool hold_stands(const sm_snapshot *now, sm_text *why, sm_wall_time *since) {
+    if (now->hold_count == 0)
+        return false;
+    *since = now->hold_at;
+    sm_hold_describe(now->hold_who, now->hold_why, now->hold_count, why);
+    return true;
+}
+
+static bool timecode_refuses(const sm_snapshot *now, sm_text *why, sm_wall_time *since) {
+    since->us = SM_UNSET_US;
+    return sm_timecode_refuses(&now->timecode, now->show, now->wall, why);
+}
+
+// Where one of them stands, no number of guards that are met leads on.
+static const refusal refusals[] = {
+    {"link", "LOST", "key off (k), and all stay out", link_is_lost},
+    {"hold", "STANDS", "ask why; g lifts it when they agree", hold_stands},
+    {"timecode", "REFUSES", "start and resume are refused until it is LOCKED within the show",
+     timecode_refuses},
+};
+#define REFUSALS (sizeof refusals / sizeof refusals[0])
+
+static bool stands(const sm_view *view, const refusal *row) {
+    sm_text why = {0};
+    sm_wall_time since;
+    bool yes = row->stands(view->snapshot, &why, &since);
+    sm_text_deinit(&why);
+    return yes;
+}
+
 static int draw_next(const sm_view *view, sm_area area, int y) {
     sm_text text = {0}, step = {0};
     uint32_t met = 0;
+    for (size_t i = 0; i < REFUSALS; i++)
+        if (stands(view, &refusals[i]))
+            sm_text_printf(&text, "%s %s, ", refusals[i].name, refusals[i].word);
+    if (text.bytes) // each begins the row
+        text.bytes[0] = (char)toupper((unsigned char)text.bytes[0]);
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
         met += view->snapshot->guards[guard].word == SM_GUARD_MET;
     sm_text_printf(&text, "%u of %d MET.", met, SM_GUARD_COUNT);
@@ -62,26 +111,56 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
 #define AT_AGE 26
 #define AT_WHY 35
 
+// NUMBER 0: what refuses, and is no guard.
 static void draw_head(sm_area area, int y, int number, const char *name, sm_look look, const char *word) {
-    sm_area_printf(area, 1, y, SM_LOOK_DIM, "%d", number);
+    if (number == 0)
+        sm_area_text(area, 1, y, look, "!");
+    else
+        sm_area_printf(area, 1, y, SM_LOOK_DIM, "%d", number);
     sm_area_text(area, AT_NAME, y, SM_LOOK_TITLE, name);
     sm_area_text(area, AT_WORD, y, look, word);
 }
 
+static void draw_age(const sm_view *view, sm_area area, int y, sm_wall_time since) {
+    char age[24];
+    if (since.us != SM_UNSET_US)
+        sm_area_text(area, AT_AGE, y, SM_LOOK_DIM, sm_age_format(view->snapshot->wall.us - since.us, age));
+}
+
+// Where it is said why, and what to do; *DOWN: so many rows below the head.
+static sm_area text_part(sm_area area, int *down) {
+    bool wide = area.columns >= 60;
+    int x = wide ? AT_WHY : AT_NAME;
+    *down = wide ? 0 : 1;
+    return sm_area_part(area, x, 0, area.columns - x, area.rows);
+}
+
+static int draw_refusal(const sm_view *view, sm_area area, int y, const refusal *row) {
+    sm_text why = {0};
+    sm_wall_time since;
+    int rows = 0;
+    if (row->stands(view->snapshot, &why, &since)) {
+        draw_head(area, y, 0, row->name, SM_LOOK_WARN, row->word);
+        draw_age(view, area, y, since);
+        sm_area text = text_part(area, &rows);
+        rows += sm_area_wrap(text, y + rows, 0, SM_LOOK_WARN, sm_text_get(&why));
+        rows += sm_area_wrap(text, y + rows, 2, SM_LOOK_NOW, row->to_do);
+    }
+    sm_text_deinit(&why);
+    return rows;
+}
+
 static int draw_guard(const sm_view *view, sm_area area, int y, int number, sm_guard guard) {
     const sm_guard_status *status = &view->snapshot->guards[guard];
-    bool met = status->word == SM_GUARD_MET, wide = area.columns >= 60;
-    char age[24];
+    bool met = status->word == SM_GUARD_MET;
     draw_head(area, y, number, sm_guard_text(guard), met ? SM_LOOK_PLAIN : SM_LOOK_WARN,
               sm_guard_word_text(status->word));
-    if (status->since.us != SM_UNSET_US) {
-        sm_area_text(area, AT_AGE, y, SM_LOOK_DIM,
-                     sm_age_format(view->snapshot->wall.us - status->since.us, age));
-    }
-    int x = wide ? AT_WHY : AT_NAME, down = wide ? 0 : 1;
-    sm_area text = sm_area_part(area, x, 0, area.columns - x, area.rows);
+    draw_age(view, area, y, status->since);
+    int down;
+    sm_area text = text_part(area, &down);
     int rows = sm_area_wrap(text, y + down, 0, SM_LOOK_PLAIN, status->why);
-    const char *todo = what_to_do(guard, status->word, view->snapshot->state);
+    bool lost = view->snapshot->incidents.link_lost; // then nothing but the link counts
+    const char *todo = lost ? "" : what_to_do(guard, status->word, view->snapshot->state);
     if (guard == SM_GUARD_READINGS && !met && view->rig_explanation[0]) // one cause before many repairs
         rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig_explanation);
     if (todo[0])
@@ -91,17 +170,19 @@ static int draw_guard(const sm_view *view, sm_area area, int y, int number, sm_g
 
 // After the guards: the two steps that ask for them.
 static int draw_steps(const sm_view *view, sm_area area, int y) {
-    sm_state state = view->snapshot->state;
-    bool armed = state != SM_STATE_SAFE && state != SM_STATE_ARMING;
-    bool started = armed && state != SM_STATE_ARMED;
-    draw_head(area, y, SM_GUARD_COUNT + 1, "arm", SM_LOOK_PLAIN,
-              armed                      ? "done"
-              : state == SM_STATE_ARMING ? "under way"
-                                         : "to do");
-    draw_head(area, y + 1, SM_GUARD_COUNT + 2, "start", SM_LOOK_PLAIN, started ? "done" : "to do");
+    static const char *const arm[] = {"to do", "under way", "done", "done", "done", "done"};
+    static const char *const start[] = {"to do", "to do", "to do", "done", "PAUSED", "ENDED"};
+    static_assert(sizeof arm / sizeof arm[0] == SM_STATE_COUNT, "a word for each state");
+    static_assert(sizeof start / sizeof start[0] == SM_STATE_COUNT, "a word for each state");
+    const sm_snapshot *now = view->snapshot;
+    bool paused = now->state == SM_STATE_PAUSED, lost = now->incidents.link_lost;
+    draw_head(area, y, SM_GUARD_COUNT + 1, "arm", SM_LOOK_PLAIN, lost ? "not known" : arm[now->state]);
+    draw_head(area, y + 1, SM_GUARD_COUNT + 2, paused ? "resume" : "start", SM_LOOK_PLAIN,
+              lost ? "not known" : start[now->state]);
     if (area.columns >= 60) {
         sm_area_text(area, AT_WHY, y, SM_LOOK_DIM, "a, then Enter; asks for all of these");
-        sm_area_text(area, AT_WHY, y + 1, SM_LOOK_DIM, "b, then Enter; asks for field, clear and key");
+        sm_area_printf(area, AT_WHY, y + 1, SM_LOOK_DIM, "%c, then Enter; asks for field, clear and key",
+                       paused ? 'r' : 'b');
     }
     return 2;
 }
@@ -170,6 +251,8 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     // Drawn upwards by what is scrolled; what lies outside is cut off.
     int y = -self->top;
     y += draw_next(view, area, y);
+    for (size_t i = 0; i < REFUSALS; i++)
+        y += draw_refusal(view, area, y, &refusals[i]);
     for (int i = 0; i < SM_GUARD_COUNT; i++)
         y += draw_guard(view, area, y, i + 1, order[i]);
     y += draw_steps(view, area, y);

@@ -36,6 +36,12 @@ void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
     sm_text_deinit(&text);
 }
 
+void sm_confirm_add_people(const sm_snapshot *now, sm_text *out) {
+    if (now->people_count > 0)
+        sm_text_printf(out, "IN FIELD %u: %s%s; everybody out first. ", now->people_count,
+                       now->people[0].name, now->people_count > 1 ? " and more" : "");
+}
+
 static void add_alert(const sm_view *view, sm_alert_id id, sm_text *out) {
     const sm_alert *alert = sm_alerts_find(view->alerts, id);
     if (alert)
@@ -79,6 +85,10 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
             sm_text_printf(out, "; nothing more fires.");
         }
         add_wind(view, out);
+        break;
+    case SM_ACT_RERIG:
+        sm_confirm_add_people(now, out);
+        sm_text_printf(out, "RE-RIG (simulated): every slot is new, nothing is fired, misfired or read.");
         break;
     case SM_ACT_QUIT:
         sm_text_printf(out, view->drill && !view->drill->over

@@ -12,6 +12,8 @@ void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out);
 bool sm_confirm_describe_refusal(const sm_view *view, sm_act act, sm_text *out);
 // A jump to MOMENT passes over something that has not fired yet.
 bool sm_jump_leaves_live(const sm_snapshot *now, sm_show_time moment);
+// "IN FIELD 1: K; everybody out first. ", appended to OUT, where somebody is.
+void sm_confirm_add_people(const sm_snapshot *now, sm_text *out);
 // What would be started with and is easily forgotten.
 void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out);
 

@@ -4,6 +4,7 @@
 #include "boards/words/alert_line.h"
 #include "boards/words/log_line.h"
 #include "console/complete.h"
+#include "console/confirm_words.h"
 #include "console/modes/modes.h"
 
 #include <stdio.h>
@@ -56,9 +57,8 @@ static sm_look idle_words(const sm_view *view, sm_text *out) {
 static void describe_action(const sm_view *view, sm_act act, sm_text *out) {
     const sm_action_row *row = sm_action_row_of(act);
     const sm_snapshot *now = view->snapshot;
-    if (act == SM_ACT_MEASURE && now->people_count > 0) // nobody is at product during a test
-        sm_text_printf(out, "IN FIELD %u: %s%s; everybody out first. ", now->people_count,
-                       now->people[0].name, now->people_count > 1 ? " and more" : "");
+    if (act == SM_ACT_MEASURE || act == SM_ACT_RERIG) // nobody is at product during a test
+        sm_confirm_add_people(now, out);
     sm_text_printf(out, "%s: %s", row->form, row->help);
     if (act == SM_ACT_ALLOW) {
         sm_text_printf(out, "; typed in full, what holds now:%s", now->inhibit_count == 0 ? " nothing" : "");
@@ -86,7 +86,9 @@ static void draw_candidates(const sm_ui *ui, sm_area area) {
         sm_text_clear(&text);
     }
     if (typed->act != SM_ACT_COUNT) {
-        sm_look look = sm_not_now(&ui->view, typed->act, &text) ? SM_LOOK_WARN : SM_LOOK_PLAIN;
+        bool refused = sm_not_now(&ui->view, typed->act, &text) ||
+                       sm_confirm_describe_refusal(&ui->view, typed->act, &text);
+        sm_look look = refused ? SM_LOOK_WARN : SM_LOOK_PLAIN;
         if (text.length == 0)
             describe_action(&ui->view, typed->act, &text);
         draw_upwards(area, look, sm_text_get(&text));

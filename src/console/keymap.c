@@ -29,7 +29,7 @@ static const sm_key_row rows[] = {
     {'[', SM_HOW_ASK, SM_ACT_REPEAT, NULL, NULL},
     {']', SM_HOW_ACT, SM_ACT_REPEAT_OFF, NULL, NULL},
     {'\'', SM_HOW_ASK, SM_ACT_MARK, NULL, NULL},
-    {'R', SM_HOW_ACT, SM_ACT_RERIG, "re-rig", NULL},
+    {'R', SM_HOW_CONFIRM, SM_ACT_RERIG, "re-rig", NULL},
     {'e', SM_HOW_ASK, SM_ACT_ENTER, NULL, NULL},
     {'l', SM_HOW_ASK, SM_ACT_LEAVE, NULL, NULL},
     {'P', SM_HOW_ASK, SM_ACT_PLUG, NULL, NULL},

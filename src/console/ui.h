@@ -41,6 +41,7 @@ typedef struct sm_confirm {
     char line[SM_LINE_BYTES];
     char says[1024];        // the question; "": that of sm_confirm_describe, as things stand
     sm_wall_time starts_at; // start-in: when; else us SM_UNSET_US
+    bool said_refused;      // as it was drawn last: that it will be refused, and any key leaves it
 } sm_confirm;
 
 // The cue whose time is being put right.

@@ -98,6 +98,10 @@ static rig_facts look(const sm_snapshot *now, const sm_step_facts *facts) {
 // ---- when each is the one -----------------------------------------------------------------------
 
 static bool link(const rig_facts *f) {
+    return f->now->incidents.link_lost && f->now->key;
+}
+
+static bool link_key_off(const rig_facts *f) {
     return f->now->incidents.link_lost;
 }
 
@@ -125,8 +129,9 @@ static bool field_work(const rig_facts *f) {
            f->bad_slot != SM_NONE || f->out_rail != SM_NONE || f->unread;
 }
 
+// Also before clear is called: the key goes in after it.
 static bool key_off(const rig_facts *f) {
-    return f->safe && f->now->key && field_work(f);
+    return f->safe && f->now->key && (field_work(f) || !is_met(f->now, SM_GUARD_CLEAR));
 }
 
 static bool report(const rig_facts *f) {
@@ -244,6 +249,7 @@ typedef struct step_row {
 
 static const step_row rows[] = {
     [SM_STEP_LINK] = {link, SM_ACT_KEY_OFF, true, "key off, all stay out; the module may be armed"},
+    [SM_STEP_LINK_KEY_OFF] = {link_key_off, SM_ACT_COUNT, true, "all stay out; the module may be armed"},
     [SM_STEP_MAKE_SAFE] = {must_make_safe, SM_ACT_SAFE, false, "make safe, then key off"},
     [SM_STEP_END] = {has_ended, SM_ACT_SAFE, false, "make safe, then key off"},
     [SM_STEP_WITHDRAW] = {storm, SM_ACT_COUNT, true, "all withdraw; do not stay to unplug"},

@@ -10,6 +10,8 @@ static unsigned asked_by(sm_act act) {
     case SM_ACT_START_IN:
     case SM_ACT_RESUME:
         return SM_ASKED_PEOPLE;
+    case SM_ACT_CALL_CLEAR:
+        return 1u << SM_GUARD_FIELD;
     default:
         return 0;
     }
@@ -27,10 +29,11 @@ bool sm_snapshot_refuses(const sm_snapshot *now, sm_act act, sm_text *why) {
     sm_text words = {0};
     if (asked == 0)
         return false;
-    bool refuses = now->incidents.link_lost || now->hold_count > 0;
-    if (now->incidents.link_lost)
+    const bool goes_on = act != SM_ACT_CALL_CLEAR; // a hold, or no link, does not keep anybody from calling
+    bool refuses = goes_on && (now->incidents.link_lost || now->hold_count > 0);
+    if (goes_on && now->incidents.link_lost)
         add(&words, "the link is lost");
-    if (now->hold_count > 0) {
+    if (goes_on && now->hold_count > 0) {
         sm_text hold = {0};
         sm_hold_describe(now->hold_who, now->hold_why, now->hold_count, &hold);
         add(&words, sm_text_get(&hold));
@@ -43,7 +46,7 @@ bool sm_snapshot_refuses(const sm_snapshot *now, sm_act act, sm_text *why) {
         refuses = true;
         add(&words, guard->why);
     }
-    if (act != SM_ACT_ARM) {
+    if (goes_on && act != SM_ACT_ARM) {
         sm_text timecode = {0};
         refuses |= sm_timecode_refuses(&now->timecode, now->show, now->wall, &timecode);
         if (timecode.length > 0)

@@ -222,8 +222,6 @@ const char *sm_timecode_change_text(sm_timecode_change change);
 
 // Where a start or resume at AT would begin, the count after it; only while LOCKED.
 sm_show_time sm_timecode_begins(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at);
-// Why it lets nothing start or go on at AT, appended to WHY. False: it does, or nobody listens.
-bool sm_timecode_refuses(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at, sm_text *why);
 // ACT is not for people while the timecode has the place and the pace.
 bool sm_timecode_keeps(const sm_timecode_in *timecode, sm_act act);
 
@@ -257,8 +255,6 @@ void sm_undo_take_back(sm_rehearsal *r); // the latest
 // ---- holds.c ---------------------------------------------------------------------------------------
 
 void sm_holds_snapshot(const sm_rehearsal *r, sm_snapshot *s);
-// "hold by M: a person at the fence; to be lifted when M agrees", appended to OUT, of the first of COUNT.
-void sm_hold_describe(const char *who, const char *why, uint32_t count, sm_text *out);
 
 // ---- acts.c ----------------------------------------------------------------------------------------
 

@@ -66,6 +66,25 @@ sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
     return sm_alert_look(row->rank);
 }
 
+// Of a show that no drill is in.
+static sm_step step_of_show(const sm_view *view) {
+    sm_step_facts facts = {.swapped = {SM_NONE, SM_NONE}};
+    if (view->swapped)
+        memcpy(facts.swapped, view->swapped, sizeof facts.swapped);
+    return sm_next_step(view->snapshot, &facts);
+}
+
+static bool tells_nothing(const sm_drill_view *drill) {
+    return drill && !drill->over && drill->drill->hints != SM_HINTS_FULL;
+}
+
+sm_act sm_view_next_act(const sm_view *view) {
+    const sm_drill_view *drill = view->drill;
+    if (view->following || tells_nothing(drill))
+        return SM_ACT_COUNT;
+    return drill && !drill->over ? drill->next : step_of_show(view).act;
+}
+
 static void put_step(const sm_view *view, sm_act act, const char *words, sm_text *out) {
     char key[16];
     if (act != SM_ACT_COUNT && view->key_of && view->key_of(act, key))
@@ -75,15 +94,13 @@ static void put_step(const sm_view *view, sm_act act, const char *words, sm_text
 
 bool sm_next_step_describe(const sm_view *view, sm_text *out) {
     const sm_drill_view *drill = view->drill;
+    if (tells_nothing(drill))
+        return false;
     if (drill && !drill->over) { // it knows what it asks for: one step beside another would say two things
-        if (drill->drill->hints == SM_HINTS_FULL)
-            put_step(view, drill->next, drill->hint, out);
-        return drill->drill->hints == SM_HINTS_FULL;
+        put_step(view, drill->next, drill->hint, out);
+        return true;
     }
-    sm_step_facts facts = {.swapped = {SM_NONE, SM_NONE}};
-    if (view->swapped)
-        memcpy(facts.swapped, view->swapped, sizeof facts.swapped);
-    sm_step step = sm_next_step(view->snapshot, &facts);
+    const sm_step step = step_of_show(view);
     put_step(view, step.act, step.words, out);
     return true;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The board at hand has the keys, then the key table.
 #include "boards/boards.h"
+#include "boards/words/alert_line.h"
 #include "boards/words/state_line.h"
 #include "console/asks/asks.h"
 #include "console/confirm_words.h"
@@ -120,10 +121,19 @@ static bool point(sm_ui *ui, sm_hit hit, sm_mouse mouse) {
 
 // ---- the row of keys ----------------------------------------------------------------------------------
 
-// A hint is shown where its action is allowed and has something to do.
+static bool is_refused(const sm_snapshot *now, sm_act act) {
+    sm_text why = {0};
+    bool refused = sm_snapshot_refuses(now, act, &why);
+    sm_text_deinit(&why);
+    return refused;
+}
+
+// A hint is shown where its action is allowed, is not refused as things stand, and has something to do.
 static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     const sm_snapshot *now = view->snapshot;
-    if (!row->hint || (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state)))
+    const bool lost = now->incidents.link_lost;
+    if (!row->hint || is_refused(now, row->act) ||
+        (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state)))
         return false;
     if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill)
         return false;
@@ -141,12 +151,25 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     case SM_ACT_RERIG:
         return now->made_safe_at[0] || now->misfired + now->passed > 0;
     case SM_ACT_CALL_CLEAR:
-        return !now->clear_called;
+        return !now->clear_called && !lost && now->state == SM_STATE_SAFE;
     case SM_ACT_INHIBIT:
         return now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED;
-    default:
-        return true;
+    default: // the key goes in when the field is clear
+        return act != SM_ACT_KEY_ON || (now->clear_called && !lost);
     }
+}
+
+// First of all keys: on the narrowest screen it is the only one. The stop has its own place.
+static int draw_next_key(const sm_view *view, sm_area row, int x, sm_act act) {
+    size_t count;
+    const sm_key_row *rows = sm_keymap(&count);
+    for (size_t i = 0; i < count && act != SM_ACT_COUNT && act != SM_ACT_SAFE; i++) {
+        bool turns = rows[i].how == SM_HOW_KEY && (act == SM_ACT_KEY_ON || act == SM_ACT_KEY_OFF);
+        if ((rows[i].act == act || turns) && sm_key_row_is_offered(view, &rows[i]))
+            return sm_hint_draw(row, x, rows[i].key,
+                                rows[i].hint && !turns ? rows[i].hint : sm_action_row_of(act)->name);
+    }
+    return x;
 }
 
 // Help keeps its place at the right end, whatever else there is no room for.
@@ -160,8 +183,12 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
     sm_area left = sm_area_part(row, 0, 0, draw_help(row), 1);
     size_t count;
     const sm_key_row *rows = sm_keymap(&count);
+    const sm_act next = sm_view_next_act(&ui->view);
+    const bool turns = next == SM_ACT_KEY_ON || next == SM_ACT_KEY_OFF;
+    x = draw_next_key(&ui->view, left, x, next);
     for (size_t i = 0; i < count; i++)
-        if (rows[i].how != SM_HOW_HELP && sm_key_row_is_offered(&ui->view, &rows[i]) &&
+        if (rows[i].how != SM_HOW_HELP && !(next != SM_ACT_COUNT && rows[i].act == next) &&
+            !(turns && rows[i].how == SM_HOW_KEY) && sm_key_row_is_offered(&ui->view, &rows[i]) &&
             hint_helps(&ui->view, &rows[i]))
             x = sm_hint_draw(left, x, rows[i].key, rows[i].hint);
 }

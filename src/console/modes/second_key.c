@@ -21,6 +21,8 @@ static bool leads_to_firing(sm_act act) {
     return act == SM_ACT_ARM || act == SM_ACT_START || act == SM_ACT_RESUME || act == SM_ACT_START_IN;
 }
 
+// What takes two keys takes them also where the screen is behind: a start pressed at the end of the arming tone would be refused as
+// the screen has it, and done as the engine has it. So it is refused here.
 void sm_ui_refuse(sm_ui *ui, sm_act act, const char *because) {
     const char *name = sm_action_row_of(act)->name;
     sm_text why = {0}, text = {0};
@@ -36,11 +38,8 @@ void sm_ui_confirm_key(sm_ui *ui, sm_act act) {
     const sm_action_row *action = sm_action_row_of(act);
     if (action->states & 1u << ui->view.snapshot->state)
         sm_ui_confirm(ui, act, action->name, "");
-    else if (leads_to_firing(
-                 act)) // a start pressed at the end of the arming tone: done, as the engine has it
-        sm_ui_refuse(ui, act, "");
     else
-        sm_ui_do(ui, action->name); // refused, and the engine says why
+        sm_ui_refuse(ui, act, "");
 }
 
 bool sm_ui_asks_to_fire(const sm_ui *ui) {
@@ -61,10 +60,27 @@ void sm_ui_jump(sm_ui *ui, const char *line, sm_show_time to, bool asks) {
     sm_text_deinit(&says);
 }
 
+// In the words of the question, which said that any key leaves it.
+static bool leave_refused(sm_ui *ui) {
+    sm_text text = {0};
+    sm_text_printf(&text, "not done: ");
+    bool refused = sm_confirm_describe_refusal(&ui->view, ui->confirm.act, &text);
+    if (!refused && ui->confirm.said_refused)
+        sm_text_printf(&text, "%s would have been refused when it was asked",
+                       sm_action_row_of(ui->confirm.act)->name);
+    refused |= ui->confirm.said_refused;
+    if (refused)
+        sm_ui_say(ui, SM_OUTCOME_REFUSED, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return refused;
+}
+
 static void press(sm_ui *ui, int key) {
     const sm_confirm *confirm = &ui->confirm;
     const char *name = sm_action_row_of(confirm->act)->name;
     ui->mode = SM_UI_BOARD;
+    if (leave_refused(ui))
+        return;
     if (key != SM_KEY_ENTER) {
         char text[96];
         snprintf(text, sizeof text, "left: %s was not done", name);
@@ -94,7 +110,8 @@ static void question(const sm_ui *ui, int columns, sm_text *out) {
 
 static void draw_keys(sm_ui *ui, sm_area row, int x) {
     sm_text why = {0};
-    if (sm_snapshot_refuses(ui->view.snapshot, ui->confirm.act, &why))
+    ui->confirm.said_refused = sm_snapshot_refuses(ui->view.snapshot, ui->confirm.act, &why);
+    if (ui->confirm.said_refused)
         sm_hint_draw(row, x, SM_KEY_ESCAPE, "leave it");
     else
         sm_hint_draw(row, x, SM_KEY_ENTER, sm_action_row_of(ui->confirm.act)->name);

@@ -1,0 +1,203 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the screen offers, asks and answers is what the engine will do: no key that leads to a refusal, no question that Enter answers
+// by one, no guard board without what refuses. What is right to do next: common practice of small crews, no source.
+#include "support/desk.h"
+
+#include <locale.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define S SM_US_PER_S
+#define F5 (SM_KEY_F0 + 5)
+
+static const int sizes[][2] = {{40, 12}, {60, 16}, {80, 24}, {200, 60}};
+#define SIZES (sizeof sizes / sizeof sizes[0])
+
+// The last row has KEY, a blank and WORD.
+static bool offers(desk *r, const char *key_and_word) {
+    int rows = sm_cells_rows(r->cells);
+    sm_frame_draw(&r->ui, r->cells);
+    return strstr(desk_row(r, rows - 1), key_and_word) != NULL;
+}
+
+static void begin_drawn(desk *r) {
+    desk_look(r);
+    sm_frame_draw(&r->ui, r->cells);
+}
+
+// ---- the guards board -----------------------------------------------------------------------------
+
+static void a_hold_stands_first_on_the_guards(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_do(r, "hold M someone at the fence");
+    desk_press(r, F5);
+    for (size_t i = 0; i < SIZES; i++) {
+        desk_size(r, sizes[i][0], sizes[i][1]);
+        assert_true(desk_shows(r, "Hold STANDS, "));
+        assert_true(desk_says(r, i == 0 ? "hold by M: someone at the fence"
+                                        : "hold by M: someone at the fence; to be lifted when M agrees"));
+        assert_true(desk_says(r, "NEXT: [g] ask M why"));
+        assert_true(offers(r, "g lift"));
+        assert_false(offers(r, "r resume"));
+        if (i > 1)
+            assert_true(desk_find(r, "! hold") < desk_find(r, "1 rails"));
+    }
+    assert_true(desk_shows(r, "7 resume    PAUSED"));
+    assert_false(desk_shows(r, "start     done"));
+    desk_do(r, "lift M J");
+    begin_drawn(r);
+    assert_false(desk_shows(r, "hold by M"));
+    assert_true(offers(r, "r resume"));
+}
+
+static void a_lost_link_stands_first_on_the_guards(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    desk_inject(r, "link lost");
+    desk_press(r, F5);
+    for (size_t i = 0; i < SIZES; i++) {
+        desk_size(r, sizes[i][0], sizes[i][1]);
+        assert_true(desk_says(r, "Link LOST, "));
+        assert_true(desk_says(r, "NEXT: [k] key off, all stay out"));
+        assert_true(offers(r, "k key off"));
+    }
+    assert_true(desk_shows(r, "7 start     not known"));
+    desk_do(r, "key off");
+    begin_drawn(r);
+    for (size_t i = 0; i < SIZES; i++) { // the same key would turn it on now
+        desk_size(r, sizes[i][0], sizes[i][1]);
+        assert_true(desk_says(r, "NEXT: all stay out"));
+        assert_false(offers(r, "k key"));
+    }
+}
+
+// ---- the row of keys ---------------------------------------------------------------------------------
+
+static void no_key_is_offered_that_will_be_refused(void **state) {
+    static const struct {
+        const char *act, *inject; // one of them
+        const char *next;
+    } cases[] = {
+        {"enter K", NULL, "k key off"},
+        {"hold M why", NULL, "g lift"},
+        {NULL, "link lost", "k key off"},
+    };
+    desk *r = *state;
+    desk_do(r, "measure");
+    desk_do(r, "call-clear J");
+    desk_do(r, "key on");
+    for (size_t i = 0; i < SIZES; i++) {
+        desk_size(r, sizes[i][0], sizes[i][1]);
+        assert_true(offers(r, "a arm")); // not hidden for want of room
+    }
+    for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++) {
+        if (cases[c].act)
+            desk_do(r, cases[c].act);
+        else
+            desk_inject(r, cases[c].inject);
+        for (size_t i = 0; i < SIZES; i++) {
+            desk_size(r, sizes[i][0], sizes[i][1]);
+            begin_drawn(r);
+            assert_false(offers(r, "a arm"));
+            assert_false(offers(r, "c clear"));
+            assert_true(offers(r, cases[c].next));
+        }
+        desk_do(r, c == 0 ? "leave K" : "lift M J");
+        if (c == 0)
+            desk_do(r, "call-clear J");
+    }
+}
+
+static void start_and_resume_are_not_offered_past_people(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    assert_true(offers(r, "b start"));
+    desk_do(r, "enter K");
+    begin_drawn(r);
+    assert_false(offers(r, "b start"));
+    desk_do(r, "leave K"); // the clear has lapsed
+    begin_drawn(r);
+    assert_false(offers(r, "b start"));
+}
+
+// ---- questions ------------------------------------------------------------------------------------------
+
+static void a_question_that_says_refused_is_left_by_any_key(void **state) {
+    static const int keys[] = {SM_KEY_ENTER, SM_KEY_ESCAPE, 'x'};
+    desk *r = *state;
+    desk_do(r, "enter K");
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        desk_press(r, 'a');
+        assert_true(
+            desk_says(r, "arm will be refused: 1 in the field: K; clear has not been called; key OFF"));
+        assert_true(desk_says(r, "Any key leaves it"));
+        r->acts = 0;
+        desk_press(r, keys[i]);
+        assert_int_equal(r->acts, 0);
+        assert_int_equal(r->ui.mode, SM_UI_BOARD);
+        assert_true(desk_says(
+            r, "not done: arm will be refused: 1 in the field: K; clear has not been called; key OFF"));
+    }
+}
+
+// It said that any key leaves it: what has changed since then makes no start of an Enter.
+static void enter_answers_the_question_as_it_was_drawn(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    desk_do(r, "hold M why");
+    desk_press(r, 'b');
+    assert_true(desk_says(r, "Any key leaves it"));
+    desk_do(r, "lift M J"); // not drawn yet
+    r->acts = 0;
+    desk_press(r, SM_KEY_ENTER);
+    assert_int_equal(r->acts, 0);
+    assert_int_equal(r->now->state, SM_STATE_ARMED);
+    desk_type(r, "b\n");
+    assert_int_equal(r->now->state, SM_STATE_RUNNING);
+}
+
+static void a_rerig_asks_and_says_who_is_in_the_field(void **state) {
+    desk *r = *state;
+    desk_do(r, "enter K");
+    r->acts = 0;
+    desk_press(r, 'R');
+    assert_int_equal(r->acts, 0);
+    assert_true(desk_says(r, "IN FIELD 1: K; everybody out first. RE-RIG"));
+    desk_press(r, SM_KEY_ESCAPE);
+    assert_int_equal(r->acts, 0);
+    desk_type(r, "R\n");
+    assert_string_equal(r->acted, "rerig");
+    desk_type(r, ":rerig");
+    assert_true(desk_says(r, "IN FIELD 1: K; everybody out first."));
+}
+
+static void a_clear_that_will_be_refused_says_so_where_it_is_asked(void **state) {
+    desk *r = *state;
+    desk_do(r, "enter K");
+    desk_press(r, 'c');
+    assert_true(desk_says(r, "call-clear will be refused: 1 in the field: K"));
+}
+
+#define ON_A_DESK(test) cmocka_unit_test_setup_teardown(test, desk_setup_short_drill, desk_teardown)
+
+int main(void) {
+    setlocale(LC_ALL, "C.UTF-8");
+    const struct CMUnitTest tests[] = {
+        ON_A_DESK(a_hold_stands_first_on_the_guards),
+        ON_A_DESK(a_lost_link_stands_first_on_the_guards),
+        ON_A_DESK(no_key_is_offered_that_will_be_refused),
+        ON_A_DESK(start_and_resume_are_not_offered_past_people),
+        ON_A_DESK(a_question_that_says_refused_is_left_by_any_key),
+        ON_A_DESK(enter_answers_the_question_as_it_was_drawn),
+        ON_A_DESK(a_rerig_asks_and_says_who_is_in_the_field),
+        ON_A_DESK(a_clear_that_will_be_refused_says_so_where_it_is_asked),
+    };
+    return cmocka_run_group_tests_name("console_honest", tests, NULL, NULL);
+}
