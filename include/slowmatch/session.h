@@ -254,7 +254,10 @@ size_t sm_session_sound_devices(sm_session *session, sm_audio_device *out, size_
 void sm_session_sound_choose(sm_session *session, const char *device);
 size_t sm_session_sound_overview(sm_session *session, sm_show_time from, sm_show_time to, size_t columns,
                                  sm_audio_peak *out);
-bool sm_session_sound_accent(sm_session *session, sm_show_time near, sm_us within, sm_show_time *out);
+// Asks for the accent of the music nearest to NEAR, at most WITHIN away; an earlier question is forgotten.
+void sm_session_want_accent(sm_session *session, sm_show_time near, sm_us within);
+// What was found: us SM_UNSET_US where there is none. False: it is not known yet, *OUT is unchanged.
+bool sm_session_accent(sm_session *session, sm_show_time *out);
 // errno of a log that could not be written (ENOMEM: rows were lost for want of memory), 0. Any thread.
 int sm_session_log_error(sm_session *session);
 // Waits until every row so far is in the log's file, at most PATIENCE_US. Any thread. True: it is.

@@ -4,6 +4,7 @@
 #include "boards/boards.h"
 #include "console/modes/modes.h"
 #include "console/modes/second_key.h"
+#include "console/modes/tune.h"
 #include "console/modes/typing.h"
 #include "console/placement.h"
 #include "console/tell.h"
@@ -154,6 +155,7 @@ void sm_ui_look(sm_ui *ui) {
         sm_ui_ask_look(ui); // other actions are allowed now
     }
     follow_drill(ui);
+    sm_ui_tune_look(ui);
     if (sm_ui_awaits_names(ui))
         sm_ui_ask_look(ui); // the names may be there by now
     if (now->state == SM_STATE_ARMING && now->wall.us >= ui->bell_at) {

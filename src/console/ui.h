@@ -51,6 +51,7 @@ typedef struct sm_tune {
     sm_taps taps;       // show times
     sm_taps habit;      // how much later than a cue that stands right taps came
     sm_us accent_us;    // the accent of the music nearest to what was tapped; SM_UNSET_US: none
+    bool accent_waits;  // it is being looked for
     const char *notice; // why the latest key did nothing, NULL: it did something; static
 } sm_tune;
 

@@ -113,6 +113,8 @@ static void *work_on_job(void *context) {
         load_show(session, job);
     else if (job->kind == SM_JOB_TRY)
         sm_session_try(job);
+    else if (job->kind == SM_JOB_ACCENT)
+        sm_session_find_accent(session);
     else if (job->kind == SM_JOB_CHECK)
         check_present_show(session, job);
     else if (job->kind == SM_JOB_READINGS)
@@ -191,7 +193,10 @@ static char *readings_path(const sm_session *session) {
 static void begin_next(sm_session *session) {
     if (session->job.kind != SM_JOB_NONE)
         return;
-    if (session->check_wanted) {
+    if (session->accent_wanted) { // somebody taps, and it takes some milliseconds
+        session->accent_wanted = false;
+        (void)begin(session, SM_JOB_ACCENT, NULL); // who asked may ask again
+    } else if (session->check_wanted) {
         session->check_wanted = false;
         (void)begin(session, SM_JOB_CHECK, NULL); // without it the notes stay as loading left them
     } else if (session->apply_wanted || session->reload_wanted) {
@@ -367,7 +372,8 @@ static void collect(sm_session *session) {
         sm_session_tell_kept(session, job);
     else if (job->kind == SM_JOB_TRY)
         sm_session_give_words(session, job);
-    else if (job->why != job->why_room) // nothing was written, so nothing was read
+    else if (job->kind != SM_JOB_ACCENT &&
+             job->why != job->why_room) // nothing was written, so nothing was read
         hand_over_findings(session, job);
     if (job->kind == SM_JOB_CHECK)
         give_paper(session, job);

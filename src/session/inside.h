@@ -35,6 +35,7 @@ typedef enum sm_job_kind {
     SM_JOB_APPLY, // a reload, before which what is proposed is written
     SM_JOB_TRY,
     SM_JOB_READINGS,
+    SM_JOB_ACCENT,
     SM_JOB_PAPER,
     SM_JOB_KEEP
 } sm_job_kind;
@@ -71,6 +72,14 @@ typedef struct sm_job {
     sm_result result;
     bool done; // under the lock
 } sm_job;
+
+// The accent of the music that was asked for last.
+typedef struct sm_accent {
+    sm_show_time near, at; // `at` once it is known
+    sm_us within;
+    unsigned number;   // of the question
+    bool asked, known; // asked: no job has taken it yet
+} sm_accent;
 
 typedef struct sm_outlet_run {
     const sm_outlet *outlet;
@@ -122,8 +131,9 @@ struct sm_session {
     sm_findings *findings;
     bool tuning_asked;  // what is proposed is to be tried out
     char *tuning_words; // what came of it, until it is taken
-    char *paper_words;  // of its sheets, until they are taken
-    sm_recent shown; // rows up to the latest snapshot: nobody sees what came of an action before its state
+    sm_accent accent;
+    char *paper_words; // of its sheets, until they are taken
+    sm_recent shown;   // rows up to the latest snapshot: nobody sees what came of an action before its state
     sm_drill_view drill_view;
     sm_lights_view lights;
     sm_debrief *debrief;               // of the drill that is over, until it is taken
@@ -150,7 +160,7 @@ struct sm_session {
     sm_outlet_run outlets[SM_OUTLETS_MAX];
     size_t outlet_count;
     sm_job job;
-    bool check_wanted, reload_wanted, apply_wanted, try_wanted;
+    bool check_wanted, reload_wanted, apply_wanted, try_wanted, accent_wanted;
     char *reading_path;        // a readings file still to be read
     sm_reading_row *keep_rows; // readings still to be kept
     size_t keep_count;
@@ -274,6 +284,8 @@ void sm_session_log_no_sound(sm_session *session);
 void sm_session_log_sound(sm_session *session);
 // The sound follows the rehearsal.
 void sm_session_follow_sound(sm_session *session);
+// Looks for the accent that was asked for. In the job's thread.
+void sm_session_find_accent(sm_session *session);
 
 // ---- run_outlets.c ------------------------------------------------------------------------------------------
 

@@ -176,10 +176,6 @@ size_t sm_session_sound_overview(sm_session *session, sm_show_time from, sm_show
     return session->audio ? sm_audio_overview(session->audio, from, to, columns, out) : 0;
 }
 
-bool sm_session_sound_accent(sm_session *session, sm_show_time near, sm_us within, sm_show_time *out) {
-    return session->audio && sm_audio_accent(session->audio, near, within, out);
-}
-
 int sm_session_log_error(sm_session *session) {
     return session->log ? sm_log_writer_error(session->log) : 0;
 }

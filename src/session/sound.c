@@ -134,3 +134,38 @@ void sm_session_follow_sound(sm_session *session) {
         sm_audio_mute(session->audio, told->muted);
     }
 }
+
+// ---- its accents -------------------------------------------------------------------------------
+
+void sm_session_want_accent(sm_session *session, sm_show_time near, sm_us within) {
+    pthread_mutex_lock(&session->lock);
+    session->accent =
+        (sm_accent){.near = near, .within = within, .asked = true, .number = session->accent.number + 1};
+    session->wanted = true;
+    pthread_cond_broadcast(&session->wake);
+    pthread_mutex_unlock(&session->lock);
+}
+
+void sm_session_find_accent(sm_session *session) {
+    sm_show_time found = {SM_UNSET_US};
+    pthread_mutex_lock(&session->lock);
+    const sm_accent asked = session->accent;
+    pthread_mutex_unlock(&session->lock);
+    if (session->audio)
+        (void)sm_audio_accent(session->audio, asked.near, asked.within, &found);
+    pthread_mutex_lock(&session->lock);
+    if (session->accent.number == asked.number) {
+        session->accent.at = found;
+        session->accent.known = true;
+    }
+    pthread_mutex_unlock(&session->lock);
+}
+
+bool sm_session_accent(sm_session *session, sm_show_time *out) {
+    pthread_mutex_lock(&session->lock);
+    const bool known = session->accent.known;
+    if (known)
+        *out = session->accent.at;
+    pthread_mutex_unlock(&session->lock);
+    return known;
+}

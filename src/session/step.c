@@ -100,6 +100,8 @@ static void take_path(sm_session *session) {
     session->read_path = NULL;
     session->try_wanted |= session->tuning_asked;
     session->tuning_asked = false;
+    session->accent_wanted |= session->accent.asked;
+    session->accent.asked = false;
     pthread_mutex_unlock(&session->lock);
     if (!path)
         return;

@@ -93,17 +93,25 @@ static bool heard_us(const sm_ui *ui, sm_us *out) {
     return now->preview.on || now->state == SM_STATE_RUNNING;
 }
 
-// Looked for once for each offer: it takes some milliseconds.
+// It takes some milliseconds, so the session looks for it beside the screen, once for each offer.
 #define ACCENT_WITHIN_US (3 * SM_US_PER_S / 20)
 
-static void find_accent(sm_ui *ui) {
+static void look_for_accent(sm_ui *ui) {
+    sm_tune *tune = &ui->tune;
+    tune->accent_us = SM_UNSET_US;
+    tune->accent_waits = ui->view.session != NULL;
+    if (tune->accent_waits)
+        sm_session_want_accent(ui->view.session, (sm_show_time){sm_taps_place(&tune->taps, &tune->habit)},
+                               ACCENT_WITHIN_US);
+}
+
+void sm_ui_tune_look(sm_ui *ui) {
     sm_tune *tune = &ui->tune;
     sm_show_time accent;
-    const bool found =
-        ui->view.session &&
-        sm_session_sound_accent(ui->view.session, (sm_show_time){sm_taps_place(&tune->taps, &tune->habit)},
-                                ACCENT_WITHIN_US, &accent);
-    tune->accent_us = found ? (accent.us + 500) / 1000 * 1000 : SM_UNSET_US;
+    if (!tune->accent_waits || !sm_session_accent(ui->view.session, &accent))
+        return;
+    tune->accent_waits = false;
+    tune->accent_us = accent.us != SM_UNSET_US ? (accent.us + 500) / 1000 * 1000 : SM_UNSET_US;
 }
 
 static void tap(sm_ui *ui) {
@@ -113,7 +121,7 @@ static void tap(sm_ui *ui) {
         return;
     }
     sm_taps_add(&ui->tune.taps, at_us);
-    find_accent(ui);
+    look_for_accent(ui);
 }
 
 static void take(sm_ui *ui, sm_us at_us) {
@@ -135,6 +143,8 @@ static void take_accent(sm_ui *ui) {
     const sm_tune *tune = &ui->tune;
     if (tune->taps.count == 0)
         ui->tune.notice = "nothing was tapped yet (t taps)";
+    else if (tune->accent_waits)
+        ui->tune.notice = "the nearest accent of the music is still being looked for";
     else if (tune->accent_us == SM_UNSET_US)
         ui->tune.notice = "the music has no accent near there";
     else

@@ -6,6 +6,8 @@
 
 // Begins to put the time of a cue right: the one chosen on the board, else the one that comes next.
 void sm_ui_tune(sm_ui *ui);
+// The accent that was looked for may be there.
+void sm_ui_tune_look(sm_ui *ui);
 // Listens to that cue, or no more.
 void sm_ui_listen(sm_ui *ui);
 
