@@ -184,7 +184,7 @@ static void readings_kept_and_read_again_are_asked_for_again(void **state) {
 static void long_names_are_two_people(void **state) {
     (void)state;
     static rig r;
-    char who[2][96] = {"", ""}, line[120];
+    char who[2][96] = {"", ""}, line[200];
     begin(&r);
     answer_all(&r);
     for (int i = 0; i < 2; i++) {
