@@ -380,6 +380,26 @@ static void a_clear_that_is_called_closes_what_was_heard(void **state) {
     assert_int_equal(r->now->incidents.silent_open, 0);
 }
 
+// Whoever is asked to arm, start or go on is told who was called and has not answered, also when somebody else called since.
+static void each_question_that_leads_on_names_who_has_not_answered(void **state) {
+    desk *r = *state;
+    desk_do(r, "call-clear J");
+    desk_do(r, "key on");
+    desk_type(r, "a");
+    assert_true(shows(r, "ARM the rehearsed"));
+    assert_false(shows(r, "NO ANSWER"));
+    desk_press(r, SM_KEY_ESCAPE);
+    desk_inject(r, "no-answer K");
+    desk_inject(r, "call M outside");
+    desk_type(r, "a");
+    assert_true(shows(r, "NO ANSWER from K"));
+    desk_press(r, SM_KEY_ENTER);
+    desk_advance(r, 10 * S);
+    desk_type(r, "b");
+    assert_true(shows(r, "START counts down"));
+    assert_true(shows(r, "NO ANSWER from K"));
+}
+
 // ---- the key row ----------------------------------------------------------------------------------------
 
 static void help_never_drops_out_and_no_hint_is_cut(void **state) {
@@ -469,6 +489,8 @@ int main(void) {
         OVER(the_guards_board_leads_through_the_work),
         cmocka_unit_test_setup_teardown(the_latest_call_stays_until_answered, desk_setup_short_drill,
                                         desk_teardown),
+        cmocka_unit_test_setup_teardown(each_question_that_leads_on_names_who_has_not_answered,
+                                        desk_setup_short_drill, desk_teardown),
         cmocka_unit_test_setup_teardown(a_clear_that_is_called_closes_what_was_heard, desk_setup_short_drill,
                                         desk_teardown),
         OVER(help_never_drops_out_and_no_hint_is_cut),

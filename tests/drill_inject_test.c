@@ -295,6 +295,22 @@ static void calls_are_heard_and_change_nothing(void **state) {
     assert_int_equal(look(b, 3)->incidents.call_at.us, 3 * S);
 }
 
+// Who was called and does not answer is told by name until they do; whoever else calls changes nothing in that.
+static void who_does_not_answer_is_named_until_they_do(void **state) {
+    bench *b = *state;
+    inject(b, 1, "no-answer K");
+    inject(b, 2, "no-answer Ma");
+    inject(b, 2, "no-answer K"); // asked again
+    inject(b, 3, "call M I am outside.");
+    assert_string_equal(look(b, 3)->incidents.silent_who, "Ma, K");
+    assert_int_equal(look(b, 3)->incidents.silent_open, 2);
+    inject(b, 4, "call k Here, outside."); // one person, however it is written
+    assert_string_equal(look(b, 4)->incidents.silent_who, "Ma");
+    assert_int_equal(look(b, 4)->incidents.silent_open, 1);
+    assert_int_equal(try(b, 5, SM_SOURCE_CONSOLE, "answer Ma, where are you"), SM_OK);
+    assert_string_equal(look(b, 5)->incidents.silent_who, "");
+}
+
 // ---- the link ------------------------------------------------------------------------------------------
 
 static void a_lost_link_pauses_a_module_that_holds(void **state) {
@@ -390,6 +406,7 @@ int main(void) {
         AT_BENCH(a_branch_of_the_feeds_is_dark_alone),
         AT_BENCH(a_person_in_the_field_ends_the_clear_and_stops_arming),
         AT_BENCH(calls_are_heard_and_change_nothing),
+        AT_BENCH(who_does_not_answer_is_named_until_they_do),
         AT_BENCH(a_lost_link_pauses_a_module_that_holds),
         AT_BENCH(a_lost_link_hears_no_remote_but_the_key),
         AT_BENCH(a_lost_link_lets_a_module_go_on),

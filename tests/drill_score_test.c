@@ -397,8 +397,10 @@ static void hints_say_the_next_right_action(void **state) {
         const char *script, *hint;
     } steps[] = {
         {"begin 10 wind 2 m/s\n", "Everyone has answered: call clear with your name."},
-        {"begin 3 call-clear J\n", "Key on."},
-        {"begin 3 call-clear J\nbegin 4 key on\n", "Arm, and wait out the tone."},
+        {"begin 3 call-clear J\n", "Not answered yet: K, M. Ask each by name and wait; silence is no "
+                                   "answer."}, // a clear over silence is none
+        {"begin 10 call-clear J\n", "Key on."},
+        {"begin 10 call-clear J\nbegin 11 key on\n", "Arm, and wait out the tone."},
         {UP "armed 1 hint\n", "Count down aloud and start."},
     };
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {

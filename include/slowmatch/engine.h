@@ -414,6 +414,7 @@ typedef struct sm_incidents {
     sm_wall_time call_at;              // us SM_UNSET_US: nobody has called
     uint32_t calls_open;               // calls since the latest answer, or since clear was called
     uint32_t silent_open; // those of them who did not answer: a clear that is called answers none
+    char silent_who[160]; // their names, ", " between them, as far as there is room; each until they call
     char answer[224];     // to the latest call, "" while there is none
     sm_wall_time answer_at;
     char latest[240];                       // the latest thing that happened and can be seen, for one line

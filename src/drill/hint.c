@@ -71,9 +71,9 @@ static sm_act ask_first(const sm_drill_run *run, char text[ROOM]) {
     return SM_ACT_ASK;
 }
 
-// Before clear is called: everyone has to be heard.
+// Everyone has to be heard before clear is called; a clear over silence, which counts for nothing, changes nothing in that.
 static bool must_ask(const sm_drill_run *run, const sm_facts *f) {
-    return !f->clear_called && f->people == 0 && !drill_crew_has_answered(run);
+    return f->people == 0 && !drill_crew_has_answered(run);
 }
 
 // The step towards STATE from where the module is. SM_ACT_COUNT: no step but to wait.

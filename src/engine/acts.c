@@ -382,6 +382,7 @@ static sm_result answer(const sm_act_call *c) {
     sm_incidents *incidents = &c->r->incidents;
     sm_act_log(c);
     incidents->calls_open = incidents->silent_open = 0;
+    incidents->silent_who[0] = '\0';
     incidents->answer_at = c->r->now;
     sm_text said = {0};
     sm_text_printf(&said, "%s", c->action->target);

@@ -185,6 +185,14 @@ bool sm_alert_clear_lapsed(const sm_snapshot *now, const sm_alert_facts *facts, 
     return true;
 }
 
+static bool put_silent(const sm_snapshot *now, sm_text *out, uint32_t *essential) {
+    sm_text_printf(out, "NO ANSWER");
+    sm_alert_essential(out, essential);
+    if (now->incidents.silent_who[0] != '\0')
+        sm_text_printf(out, " from %s", now->incidents.silent_who);
+    return true;
+}
+
 bool sm_alert_no_answer(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                         uint32_t *essential) {
     (void)facts;
@@ -198,8 +206,12 @@ bool sm_alert_no_answer(const sm_snapshot *now, const sm_alert_facts *facts, sm_
     }
     if (now->incidents.silent_open == 0 || !sm_alert_is_hot(now))
         return false;
-    sm_text_printf(out, "NO ANSWER");
-    sm_alert_essential(out, essential);
-    sm_text_printf(out, " from %s", now->incidents.call_who);
-    return true;
+    return put_silent(now, out, essential);
+}
+
+bool sm_alert_unheard(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                      uint32_t *essential) {
+    (void)facts;
+    return now->incidents.silent_open > 0 && (!sm_alert_is_hot(now) || now->hold_count > 0) &&
+           put_silent(now, out, essential);
 }

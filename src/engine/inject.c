@@ -125,8 +125,7 @@ static void do_call(sm_rehearsal *r, const sm_injection *in) {
 }
 
 static void do_no_answer(sm_rehearsal *r, const sm_injection *in) {
-    sm_hear_call(r, in->who, "(no answer)");
-    r->incidents.silent_open++;
+    sm_hear_silence(r, in->who);
 }
 
 static void do_false_clear(sm_rehearsal *r, const sm_injection *in) {

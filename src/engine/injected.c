@@ -3,6 +3,7 @@
 #include "engine/rehearsal.h"
 
 #include <assert.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -68,6 +69,42 @@ bool sm_link_holds(const sm_rehearsal *r, uint32_t slot) {
            !r->show->modules[r->show->rails[r->show->slot_rails[slot]].module].goes_on;
 }
 
+// Takes the name at AT, which is LENGTH long, out of the list.
+static void forget_silent(sm_incidents *incidents, char *at, size_t length) {
+    const char *rest = at + length;
+    if (*rest != '\0')
+        rest += strlen(", ");
+    else if (at > incidents->silent_who)
+        at -= strlen(", ");
+    memmove(at, rest, strlen(rest) + 1);
+    incidents->silent_open--;
+}
+
+// Somebody who is heard is silent no more.
+static void speaks_up(sm_incidents *incidents, const char *who) {
+    char name[sizeof incidents->silent_who];
+    for (char *at = incidents->silent_who; *at != '\0';) {
+        const char *end = strstr(at, ", ");
+        size_t length = end ? (size_t)(end - at) : strlen(at);
+        snprintf(name, sizeof name, "%.*s", (int)length, at);
+        if (sm_person_same(name, who)) {
+            forget_silent(incidents, at, length);
+            return;
+        }
+        at += length + (end ? strlen(", ") : 0);
+    }
+}
+
+void sm_hear_silence(sm_rehearsal *r, const char *who) {
+    sm_incidents *incidents = &r->incidents;
+    sm_hear_call(r, who, "(no answer)"); // of one who was silent before: asked again
+    size_t used = strlen(incidents->silent_who);
+    if (used + strlen(", ") + strlen(who) < sizeof incidents->silent_who)
+        snprintf(incidents->silent_who + used, sizeof incidents->silent_who - used, "%s%s",
+                 used > 0 ? ", " : "", who);
+    incidents->silent_open++;
+}
+
 void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
     sm_copy_cut(r->incidents.call_who, sizeof r->incidents.call_who, who);
     sm_copy_cut(r->incidents.call_text, sizeof r->incidents.call_text, text);
@@ -78,6 +115,7 @@ void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
 }
 
 void sm_hear_words(sm_rehearsal *r, const char *who, const char *text) {
+    speaks_up(&r->incidents, who);
     sm_text line = {0};
     sm_text_printf(&line, "%s: %s", who, text);
     sm_copy_cut(r->incidents.latest, sizeof r->incidents.latest, sm_text_get(&line));

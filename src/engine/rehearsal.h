@@ -203,6 +203,7 @@ void sm_injected_deinit(sm_rehearsal *r);
 void sm_injected_forget(sm_rehearsal *r); // without freeing: another holds it
 // The latest call, as a screen shows it; and words that nobody has to answer.
 void sm_hear_call(sm_rehearsal *r, const char *who, const char *text);
+void sm_hear_silence(sm_rehearsal *r, const char *who);
 void sm_hear_words(sm_rehearsal *r, const char *who, const char *text);
 // EVENT's firing shows nothing now and goes LATE_US later; false: no room, it goes now.
 bool sm_hang_fire(sm_rehearsal *r, uint32_t event, sm_us late_us);

@@ -187,7 +187,7 @@ typedef struct tell_seat_message {
 
 // ---- the snapshot ---------------------------------------------------------------------------
 
-enum { TELL_SNAPSHOT_FIELDS = 71 };
+enum { TELL_SNAPSHOT_FIELDS = 72 };
 extern const tell_field tell_snapshot_fields[TELL_SNAPSHOT_FIELDS];
 extern const char *const tell_state_words[SM_STATE_COUNT];
 tell_sizes tell_sizes_of(const sm_show *show);
