@@ -33,8 +33,8 @@ static bool forbid_sockets(void) {
            prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &program) == 0;
 }
 
-// Runs the program with ARGV; what it says into SAID. The status as waitpid has it.
-static int run(const char *const *argv, char said[8000]) {
+// Runs the program with ARGV; what it says into SAID. The status as waitpid has it. FORBIDDEN: under the filter.
+static int run(const char *const *argv, bool forbidden, char said[8000]) {
     const char *build = getenv("SLOWMATCH_BUILD");
     char program[512];
     int out[2], status;
@@ -46,7 +46,7 @@ static int run(const char *const *argv, char said[8000]) {
     if (pid == 0) {
         dup2(out[1], 1);
         dup2(out[1], 2);
-        if (!forbid_sockets())
+        if (forbidden && !forbid_sockets())
             dprintf(2, "no filters here: sockets were not forbidden\n");
         execv(program, (char *const *)(uintptr_t)argv);
         _exit(127);
@@ -60,7 +60,7 @@ static int run(const char *const *argv, char said[8000]) {
     return status;
 }
 
-#define RUN(said, ...) run((const char *const[]){"slowmatch", __VA_ARGS__, NULL}, said)
+#define RUN(said, ...) run((const char *const[]){"slowmatch", __VA_ARGS__, NULL}, true, said)
 
 // The filter is one: a socket under it is the end.
 static void the_filter_ends_whoever_opens_a_socket(void **state) {
@@ -80,15 +80,20 @@ static void it_says_what_would_go_where_and_opens_no_socket(void **state) {
     (void)state;
     char said[8000];
     assert_int_equal(RUN(said, "lights", DEMO), 0);
-    assert_non_null(
-        strstr(said, "universe 1 may be sent: par-1, par-2, par-3, par-4, par-5, par-6 and 2 more\n"));
+    assert_non_null(strstr(said, "universe 1 may be sent: par-1 (1 to 6), par-2 (9 to 14), "));
+    assert_non_null(strstr(said, " and 2 more\n"));
+    assert_non_null(strstr(said, "\n  1/9 to 1/14 par-2 (par)\n")); // and then each of them
     assert_non_null(strstr(said, "universe 2 NEVER SENT: jet-1 (jet) is a flame unit\n"));
+    assert_non_null(strstr(said, "\n  2/11 to 2/12 jet-2 (jet) is a flame unit\n")); // not only the first
     assert_non_null(strstr(said, "nothing is sent"));
     assert_int_equal(RUN(said, "lights", DEMO, "--lights", "lo", "--lights-to", "7=127.0.0.1,multicast"), 0);
     assert_non_null(strstr(said, "interface lo, priority 10"));
     assert_non_null(strstr(said, "universe 1 to 239.255.0.1 (multicast): par-1"));
-    assert_int_equal(RUN(said, "lights", DEMO, "--lights", "lo", "--lights-to", "7=127.0.0.1"), 0);
+    assert_non_null(
+        strstr(said, "NEVER USED, the destination 7=127.0.0.1: nothing is patched in universe 7\n"));
+    assert_int_equal(RUN(said, "lights", DEMO, "--lights", "lo", "--lights-to", "2=127.0.0.1"), 0);
     assert_non_null(strstr(said, "universe 1 NOT SENT, no destination is for it: par-1"));
+    assert_non_null(strstr(said, "NEVER USED, the destination 2=127.0.0.1: jet-1 (jet) is a flame unit\n"));
 }
 
 static void wrong_options_are_refused_before_anything(void **state) {
@@ -112,9 +117,30 @@ static void wrong_options_are_refused_before_anything(void **state) {
     };
     char said[8000];
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        const int status = run(rows[i].argv, said);
+        const int status = run(rows[i].argv, true, said);
         if (!WIFEXITED(status) || WEXITSTATUS(status) != 2 || !strstr(said, rows[i].says))
             fail_msg("row %zu: %d, %s", i, status, said);
+    }
+}
+
+// Not first when the key is pressed: what is not there, and what no interface of its kind can reach, is told before the show begins.
+static void a_wire_that_is_not_there_is_refused_at_the_start(void **state) {
+    (void)state;
+    static const struct {
+        const char *interface, *to, *says;
+    } rows[] = {
+        {"nope0", "10.9.0.2", "slowmatch: --lights: interface nope0: there is none; `ip link` lists them\n"},
+        {"lo", "10.9.0.2",
+         "slowmatch: --lights: interface lo: 10.9.0.2 is no other machine on its own network\n"},
+    };
+    char said[8000];
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const int status = run((const char *const[]){"slowmatch", DEMO, "--lines", "--silent", "--lights",
+                                                     rows[i].interface, "--lights-to", rows[i].to, NULL},
+                               false, said);
+        assert_true(WIFEXITED(status));
+        assert_int_equal(WEXITSTATUS(status), 2);
+        assert_string_equal(said, rows[i].says);
     }
 }
 
@@ -136,6 +162,7 @@ int main(void) {
         cmocka_unit_test(the_filter_ends_whoever_opens_a_socket),
         cmocka_unit_test(it_says_what_would_go_where_and_opens_no_socket),
         cmocka_unit_test(wrong_options_are_refused_before_anything),
+        cmocka_unit_test(a_wire_that_is_not_there_is_refused_at_the_start),
         cmocka_unit_test(a_script_cannot_ask_for_them),
     };
     return cmocka_run_group_tests_name("slowmatch lights", tests, NULL, NULL);

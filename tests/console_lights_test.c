@@ -46,7 +46,7 @@ static void the_question_is_read_and_answered_by_keys(void **state) {
     assert_true(desk_shows(d, "REHEARSAL"));
     desk_type(d, "1 J\n");
     assert_string_equal(d->acted, "lights answer 1 J");
-    see(d, "STROBES: which lights strobe", "", PLAN);
+    see(d, "STROBES: which of these lamps strobe", "", PLAN);
     assert_true(desk_shows(d, "STROBES")); // the next one, at once
     desk_press(d, SM_KEY_ESCAPE);
     assert_string_equal(d->acted, "lights answer 1 J"); // left, and it still stands
@@ -57,6 +57,22 @@ static void the_question_is_read_and_answered_by_keys(void **state) {
     assert_string_equal(d->acted, "safe");
     desk_type(d, "~");
     assert_string_equal(d->acted, "lights off");
+}
+
+// The row of keys has them where they do something, and nowhere else.
+static void the_keys_are_shown_where_they_work(void **state) {
+    desk *d = *state;
+    desk_size(d, 180, 40);
+    desk_look(d);
+    assert_false(desk_shows(d, "^ lights"));
+    see(d, "", "", PLAN);
+    assert_true(desk_shows(d, "^ lights"));
+    assert_false(desk_shows(d, "~ lights off"));
+    see(d, "", "LIGHTS ON THE WIRE universe 1 to 10.9.0.2, by J", PLAN);
+    assert_false(desk_shows(d, "^ lights"));
+    assert_true(desk_shows(d, "~ lights off"));
+    desk_type(d, "?/on a wire\n");
+    assert_true(desk_shows(d, "lights on: ask for lights on a wire"));
 }
 
 static void the_board_says_what_is_sent_and_what_not(void **state) {
@@ -89,6 +105,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(without_a_wire_the_key_says_so, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(the_question_is_read_and_answered_by_keys, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(the_keys_are_shown_where_they_work, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(the_board_says_what_is_sent_and_what_not, begin, desk_teardown),
     };
     return cmocka_run_group_tests_name("lights on the screen", tests, NULL, NULL);

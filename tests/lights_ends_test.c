@@ -77,10 +77,12 @@ static void a_paste_answers_nothing(void **state) {
     lights_net net;
     lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", false);
     lights_net_type(&net, "lights on");
-    lights_net_type(&net, "lights answer 1 J\nlights answer none\nlights answer none\nlights answer none");
+    lights_net_type(&net, "lights answer 1 J\nlights answer nobody in the field\nlights answer no "
+                          "strobes\nlights answer nothing moves");
     lights_net_wait(&net, "line of universe 1: fuel shut");
     assert_true(refused_hasty(&net) || strstr(net.said.bytes, "still listening for other sources"));
-    lights_net_type(&net, "lights answer 1 J\nlights answer none\nlights answer none\nlights answer none");
+    lights_net_type(&net, "lights answer 1 J\nlights answer nobody in the field\nlights answer no "
+                          "strobes\nlights answer nothing moves");
     lights_net_nap(1);
     lights_net_end(&net);
     size_t count, others;

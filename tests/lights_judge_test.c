@@ -112,47 +112,133 @@ static void nothing_but_lights_passes(void **state) {
 
 // ---- what people state --------------------------------------------------------------------------------
 
-static void each_universe_is_stated_by_its_own_number(void **state) {
-    (void)state;
-    const sm_lights_options options = {.to = {{0}}, .to_count = 1};
-    const show_folder folder = show_folder_make_small();
-    lights_statement statement = {0};
-    char why[SM_LIGHTS_WHY];
-    sm_text asks = {0};
+typedef struct asked {
+    show_folder folder;
+    sm_show *show;
+    sm_lights_options options;
     lights_frame *frame;
-    show_folder_put(&folder, "profiles.csv", "name,channels,wire\npar,dim,light\n");
-    show_folder_put(&folder, "fixtures.csv", "name,profile,universe,address\na,par,3,1\nb,par,12,1\n");
-    show_folder_put(&folder, "groups.csv", NULL);
-    show_folder_put(&folder, "lines.csv", NULL);
-    show_folder_put(&folder, "cues.csv", "time,target,do\n1,A-01,comet\n");
-    sm_show *show = show_folder_load(&folder, SM_OK);
-    assert_int_equal(lights_frame_create(show, &options, &frame), SM_OK);
-    assert_int_equal(lights_frame_count(frame), 2);
-    static const char *const wrong[] = {"", "J", "3", "3 ", "12 J", "3J", "03x J", "yes"};
+    sm_person people[2];
+    lights_matter matter;
+    lights_statement statement;
+    sm_text question;
+} asked;
+
+static const sm_lights_options to_3_and_12 = {
+    .interface = "desk", .to = {{3, 0x0A090004}, {12, 0}}, .to_count = 2};
+
+static int begin_asking(void **state) {
+    static asked a;
+    a = (asked){.folder = show_folder_make_small(), .options = to_3_and_12};
+    show_folder_put(&a.folder, "profiles.csv", "name,channels,wire\npar,dim red,light\n");
+    show_folder_put(&a.folder, "fixtures.csv",
+                    "name,profile,universe,address\npar-1,par,3,5\npar-2,par,3,9\nwash,par,12,1\n");
+    show_folder_put(&a.folder, "groups.csv", NULL);
+    show_folder_put(&a.folder, "lines.csv", NULL);
+    show_folder_put(&a.folder, "cues.csv", "time,target,do\n1,A-01,comet\n");
+    a.show = show_folder_load(&a.folder, SM_OK);
+    assert_int_equal(lights_frame_create(a.show, &a.options, &a.frame), SM_OK);
+    assert_int_equal(lights_frame_count(a.frame), 2);
+    a.matter = (lights_matter){.show = a.show, .options = &a.options, .frame = a.frame, .people = a.people};
+    *state = &a;
+    return 0;
+}
+
+static int end_asking(void **state) {
+    asked *a = *state;
+    sm_text_deinit(&a->question);
+    lights_frame_destroy(a->frame);
+    sm_show_destroy(a->show);
+    show_folder_remove(&a->folder);
+    return 0;
+}
+
+static const char *question_of(asked *a) {
+    sm_text_clear(&a->question);
+    return lights_statement_asks(&a->statement, &a->matter, &a->question) ? sm_text_get(&a->question) : "";
+}
+
+static bool takes(asked *a, const char *answer) {
+    char why[SM_LIGHTS_WHY] = "";
+    const bool taken = lights_statement_take(&a->statement, &a->matter, answer, why);
+    assert_true(taken || why[0] != '\0');
+    return taken;
+}
+
+static void each_universe_is_stated_by_its_own_number(void **state) {
+    asked *a = *state;
+    static const char *const wrong[] = {"",    "J",   "3",     "3 ",   "12 J",     "3J",  "03x J",
+                                        "yes", "3 y", "3 yes", "3 OK", "3 nobody", "3 12"};
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
-        assert_false(lights_statement_take(&statement, frame, wrong[i], why));
-    assert_true(lights_statement_asks(&statement, frame, &asks));
-    assert_non_null(
-        strstr(sm_text_get(&asks),
-               "\"No flame unit is connected to any node or line of universe 3: fuel shut, power off at "
-               "the unit.\""));
-    assert_true(lights_statement_take(&statement, frame, "3 J", why));
-    assert_false(lights_statement_take(&statement, frame, "3 J", why));
-    assert_true(lights_statement_take(&statement, frame, "12 K Miller", why));
-    static const char *const asked[] = {"STROBES", "MOVING", "DARK"};
-    for (size_t i = 0; i < 3; i++) {
-        sm_text_clear(&asks);
-        assert_true(lights_statement_asks(&statement, frame, &asks));
-        assert_non_null(strstr(sm_text_get(&asks), asked[i]));
-        assert_false(lights_statement_take(&statement, frame, "  ", why));
-        assert_true(lights_statement_take(&statement, frame, "none", why));
+        assert_false(takes(a, wrong[i]));
+    // What will be lit, by its name, universe, address and way.
+    assert_non_null(strstr(question_of(a),
+                           "Universe 3 to 10.9.0.4 lights par-1 (5 to 6), par-2 (9 to 10). \"No flame "
+                           "unit is connected to any node or line of universe 3: fuel shut, power off at "
+                           "the unit.\""));
+    assert_true(takes(a, "3 J"));
+    assert_non_null(strstr(question_of(a), "Universe 12 to 239.255.0.12 (multicast) lights wash (1 to 2)"));
+    assert_false(takes(a, "3 J"));
+    assert_true(takes(a, "12 K Miller"));
+    assert_string_equal(a->statement.by, "J, K Miller");
+}
+
+// What is typed by habit, or was meant for another question, is no answer.
+static void each_answer_reads_its_own_question_back(void **state) {
+    asked *a = *state;
+    static const char *const habits[] = {"",  "  ", "none", "nobody", "no", "yes",
+                                         "x", "ok", "told", "par-1",  "all"};
+    static const struct {
+        const char *asks, *good, *also, *bad[4];
+    } rows[] = {
+        {"FIELD",
+         "nobody in the field",
+         "K and L told",
+         {"no strobes", "nothing moves", "nobody in the dark"}},
+        {"STROBES",
+         "no strobes",
+         "Par 1 strobes, crew told",
+         {"nothing moves", "nobody in the field", "strobes", "jet-1 strobes, crew told"}},
+        {"MOVING",
+         "nothing moves",
+         "wash is moving, K clear",
+         {"no strobes", "nobody in the field", "wash moves", "K clear"}},
+        {"DARK",
+         "nobody in the dark",
+         "K in the dark, has a torch",
+         {"no strobes", "nothing moves", "nobody in the field", "dark"}},
+    };
+    for (int way = 0; way < 2; way++) {
+        a->statement = (lights_statement){0};
+        assert_true(takes(a, "3 J") && takes(a, "12 J"));
+        for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+            assert_memory_equal(question_of(a), rows[i].asks, strlen(rows[i].asks));
+            for (size_t b = 0; b < sizeof habits / sizeof habits[0]; b++)
+                assert_false(takes(a, habits[b]));
+            for (size_t b = 0; b < 4 && rows[i].bad[b]; b++)
+                assert_false(takes(a, rows[i].bad[b]));
+            assert_true(takes(a, way == 0 ? rows[i].good : rows[i].also));
+        }
+        assert_string_equal(question_of(a), "");
+        assert_false(takes(a, "no strobes"));
+        assert_non_null(
+            strstr(a->statement.said, way == 0 ? "moving: nothing moves" : "moving: wash is moving"));
     }
-    assert_false(lights_statement_asks(&statement, frame, &asks));
-    assert_string_equal(statement.by, "J, K Miller");
-    sm_text_deinit(&asks);
-    lights_frame_destroy(frame);
-    sm_show_destroy(show);
-    show_folder_remove(&folder);
+}
+
+// Those whom the console has in the field are named, and read back.
+static void people_in_the_field_are_read_back(void **state) {
+    asked *a = *state;
+    a->people[0] = (sm_person){.name = "Kim"};
+    a->people[1] = (sm_person){.name = "L, of the crew!"};
+    a->matter.people_count = 2;
+    assert_true(takes(a, "3 J") && takes(a, "12 J"));
+    assert_non_null(strstr(question_of(a), "In the field by this console: Kim, L, of the crew!."));
+    static const char *const wrong[] = {"nobody in the field", "Kim told", "both told",
+                                        "Kim and L, of the crew! in the field"};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
+        assert_false(takes(a, wrong[i]));
+    assert_true(takes(a, "kim and L, of the crew! were told"));
+    assert_non_null(strstr(question_of(a), "STROBES"));
 }
 
 static void destinations_are_one_machine_each(void **state) {
@@ -189,7 +275,9 @@ static void destinations_are_one_machine_each(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_but_lights_passes),
-        cmocka_unit_test(each_universe_is_stated_by_its_own_number),
+        cmocka_unit_test_setup_teardown(each_universe_is_stated_by_its_own_number, begin_asking, end_asking),
+        cmocka_unit_test_setup_teardown(each_answer_reads_its_own_question_back, begin_asking, end_asking),
+        cmocka_unit_test_setup_teardown(people_in_the_field_are_read_back, begin_asking, end_asking),
         cmocka_unit_test(destinations_are_one_machine_each),
     };
     return cmocka_run_group_tests_name("lights: frame, judge, mask, statement", tests, NULL, NULL);

@@ -38,8 +38,13 @@ bool sm_lights_to_of(const sm_lights_options *options, int32_t universe, uint32_
 // "10.9.0.2", "239.255.0.1 (multicast)". Returns BUFFER.
 char *sm_lights_to_format(char buffer[40], uint32_t address, int32_t universe);
 
-// What would go where by OPTIONS (NULL: no destination), what not and why, in lines appended to OUT. Opens nothing. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_lights_plan(const sm_show *show, const sm_lights_options *options, sm_text *out);
+// What would go where by OPTIONS (NULL: no destination), what not and why, in lines appended to OUT; EACH: and a line a fixture.
+// Opens nothing. SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_lights_plan(const sm_show *show, const sm_lights_options *options, bool each,
+                                       sm_text *out);
+// The interface is there, and each address can be one on its network. False: WHY says what is not. True and WHY is not "": nothing can
+// be sent as it is now, which may change. Opens nothing that stays.
+bool sm_lights_options_fit(const sm_lights_options *options, char why[SM_LIGHTS_WHY]);
 
 // First argument by which the program is the sending process; and its main.
 #define SM_LIGHTS_PROCESS_ARGUMENT "--lights-process"
@@ -50,6 +55,7 @@ typedef struct sm_lights sm_lights;
 SM_MUST_CHECK sm_result sm_lights_create(sm_session *session, const sm_lights_options *options,
                                          sm_lights **out);
 void sm_lights_row(sm_lights *lights, const sm_log_row *row);
+void sm_lights_snapshot(sm_lights *lights, const sm_snapshot *snapshot);
 sm_wall_time sm_lights_step(sm_lights *lights, sm_wall_time now);
 // Lets the lights go: the sending process fades them home by itself and ends. Waits for nothing. NULL is taken.
 void sm_lights_destroy(sm_lights *lights);

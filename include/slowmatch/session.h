@@ -104,7 +104,7 @@ typedef struct sm_outlet {
 typedef struct sm_lights_view {
     bool there;                  // --lights was given
     bool on;                     // they are sent
-    char asks[400];              // the question that stands, "" for none
+    char asks[448];              // the question that stands, "" for none
     char alert[160];             // "LIGHTS ON THE WIRE universe 1 to 10.9.0.2, by J", "" for none
     char words[SM_LIGHTS_WORDS]; // lines: what goes where, what does not and why, what others were heard
 } sm_lights_view;

@@ -26,11 +26,24 @@ typedef struct sm_wire_universe {
         other; // the first in the table for which it is not sent, and the one that it overlaps; SM_NONE
 } sm_wire_universe;
 
+// One fixture in one universe in which it may stand: its own, and that of each line in whose chain it is.
+typedef struct sm_wire_place {
+    int32_t universe;
+    uint32_t fixture, other; // the fixture that it overlaps, SM_NONE
+    bool other_line;         // the tables name another universe for it too
+    sm_wire_why why;         // why for its sake the universe is never sent
+} sm_wire_place;
+
+// All of them, by universe and within it by the table. The caller frees *OUT. SM_NO_MEMORY: the outputs are unchanged. O(n log n).
+SM_MUST_CHECK sm_result sm_wire_places(const sm_show *show, sm_wire_place **out, size_t *count);
 // Every universe that a fixture or a line of SHOW names and in which something is patched, in rising order. The caller frees *OUT.
 // SM_NO_MEMORY: the outputs are unchanged. O(n log n).
 SM_MUST_CHECK sm_result sm_wire_survey(const sm_show *show, sm_wire_universe **out, size_t *count);
 // "jet-1 (jet) is a flame unit": appended to OUT. UNIVERSE is none that may be sent.
 void sm_wire_put_why(const sm_show *show, const sm_wire_universe *universe, sm_text *out);
+
+// The same of one place that is not SM_WIRE_LIGHTS_ALONE.
+void sm_wire_put_place_why(const sm_show *show, const sm_wire_place *place, sm_text *out);
 
 // FIXTURE holds fuel, or its profile says what it burns, how long at most, or how long it recovers: no lamp does.
 bool sm_wire_burns(const sm_show *show, uint32_t fixture);

@@ -27,7 +27,7 @@ int cmd_lights(const cmd_command *self, int argc, char **argv) {
     if (!show)
         return CMD_UNUSABLE;
     sm_text out = {0};
-    const sm_result result = sm_lights_plan(show, interface ? &read : NULL, &out);
+    const sm_result result = sm_lights_plan(show, interface ? &read : NULL, true, &out);
     sm_text_printf(
         &out, "nothing is sent: lights are asked for in the console (--lights), and stated by a person\n");
     sm_show_destroy(show);

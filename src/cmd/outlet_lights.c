@@ -15,6 +15,8 @@ static sm_result create(sm_session *session, void *context, char problem[SM_SESS
         return SM_OK;
     sm_result result =
         sm_lights_options_read(options->lights, options->lights_to, options->lights_priority, &lights, why);
+    if (result == SM_OK && !sm_lights_options_fit(&lights, why))
+        result = SM_INVALID;
     if (result == SM_INVALID)
         snprintf(problem, SM_SESSION_PROBLEM, "--lights: %s", why);
     if (result == SM_OK)
@@ -28,6 +30,10 @@ static void row(void *self, const sm_log_row *row) {
     sm_lights_row(self, row);
 }
 
+static void snapshot(void *self, const sm_snapshot *snapshot) {
+    sm_lights_snapshot(self, snapshot);
+}
+
 static sm_wall_time step(void *self, sm_wall_time now) {
     return sm_lights_step(self, now);
 }
@@ -37,4 +43,4 @@ static void destroy(void *self) {
 }
 
 const sm_outlet cmd_outlet_lights = {
-    .name = "lights", .create = create, .row = row, .step = step, .destroy = destroy};
+    .name = "lights", .create = create, .row = row, .snapshot = snapshot, .step = step, .destroy = destroy};

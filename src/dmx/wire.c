@@ -43,15 +43,8 @@ bool sm_wire_burns(const sm_show *show, uint32_t fixture) {
            (unit->profile != SM_NONE && sm_wire_profile_burns(&show->profiles[unit->profile]));
 }
 
-// A fixture in a universe; OTHER_LINE: the tables name another universe for it too.
-typedef struct patched {
-    int32_t universe;
-    uint32_t fixture;
-    bool other_line;
-} patched;
-
-static int compare_patched(const void *left, const void *right) {
-    const patched *a = left, *b = right;
+static int compare_places(const void *left, const void *right) {
+    const sm_wire_place *a = left, *b = right;
     if (a->universe != b->universe)
         return a->universe < b->universe ? -1 : 1;
     if (a->fixture != b->fixture)
@@ -66,19 +59,24 @@ static size_t count_places(const sm_show *show) {
     return count;
 }
 
+static sm_wire_place place_of(int32_t universe, uint32_t fixture, bool other_line) {
+    return (sm_wire_place){
+        .universe = universe, .fixture = fixture, .other = SM_NONE, .other_line = other_line};
+}
+
 // Those of lines in another universe than the fixture's own are put in both.
-static size_t gather(const sm_show *show, patched *all) {
+static size_t gather(const sm_show *show, sm_wire_place *all) {
     size_t count = 0;
     for (uint32_t f = 0; f < show->fixture_count; f++)
-        all[count++] = (patched){show->fixtures[f].universe, f, false};
+        all[count++] = place_of(show->fixtures[f].universe, f, false);
     for (uint32_t l = 0; l < show->line_count; l++) {
         const sm_line *line = &show->lines[l];
         for (uint32_t i = 0; i < line->chain_count; i++) {
             const uint32_t f = line->chain[i];
             if (f == SM_NONE || show->fixtures[f].universe == line->universe)
                 continue;
-            all[count++] = (patched){line->universe, f, true};
-            all[count++] = (patched){show->fixtures[f].universe, f, true};
+            all[count++] = place_of(line->universe, f, true);
+            all[count++] = place_of(show->fixtures[f].universe, f, true);
         }
     }
     return count;
@@ -105,7 +103,7 @@ static sm_wire_why judge_profile(const sm_show *show, uint32_t fixture) {
 }
 
 // OWNERS[a] is one more than the fixture that has address a of this universe; 0: none yet.
-static sm_wire_why judge(const sm_show *show, const patched *place, uint32_t owners[SM_SACN_SLOTS + 1],
+static sm_wire_why judge(const sm_show *show, const sm_wire_place *place, uint32_t owners[SM_SACN_SLOTS + 1],
                          uint32_t *other) {
     const sm_fixture *fixture = &show->fixtures[place->fixture];
     const sm_wire_why why = judge_profile(show, place->fixture);
@@ -125,48 +123,58 @@ static sm_wire_why judge(const sm_show *show, const patched *place, uint32_t own
     return place->other_line ? SM_WIRE_OTHER_LINE : SM_WIRE_LIGHTS_ALONE;
 }
 
-static void survey(const sm_show *show, const patched *all, size_t count, sm_wire_universe *out,
-                   size_t *used) {
+sm_result sm_wire_places(const sm_show *show, sm_wire_place **out, size_t *count) {
     uint32_t owners[SM_SACN_SLOTS + 1] = {0};
-    *used = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (i == 0 || all[i].universe != all[i - 1].universe) {
-            memset(owners, 0, sizeof owners);
-            out[(*used)++] = (sm_wire_universe){
-                .number = all[i].universe, .fixture = SM_NONE, .other = SM_NONE, .why = SM_WIRE_LIGHTS_ALONE};
-        }
-        sm_wire_universe *universe = &out[*used - 1];
-        uint32_t other = SM_NONE;
-        const sm_wire_why why = judge(show, &all[i], owners, &other);
-        const bool again =
-            i > 0 && all[i].universe == all[i - 1].universe && all[i].fixture == all[i - 1].fixture;
-        universe->lights += !again && is_light(show, all[i].fixture);
-        if (why == SM_WIRE_LIGHTS_ALONE || universe->why != SM_WIRE_LIGHTS_ALONE)
-            continue;
-        universe->why = why;
-        universe->fixture = all[i].fixture;
-        universe->other = other;
-    }
-}
-
-sm_result sm_wire_survey(const sm_show *show, sm_wire_universe **out, size_t *count) {
-    const size_t places = count_places(show);
-    patched *all = calloc(places + 1, sizeof *all);
-    sm_wire_universe *universes = calloc(places + 1, sizeof *universes);
-    if (!all || !universes) {
-        free(all);
-        free(universes);
+    sm_wire_place *all = calloc(count_places(show) + 1, sizeof *all);
+    if (!all)
         return SM_NO_MEMORY;
-    }
     const size_t gathered = gather(show, all);
-    qsort(all, gathered, sizeof *all, compare_patched);
-    survey(show, all, gathered, universes, count);
-    free(all);
-    *out = universes;
+    size_t kept = 0;
+    qsort(all, gathered, sizeof *all, compare_places);
+    for (size_t i = 0; i < gathered; i++) {
+        sm_wire_place place = all[i];
+        const bool follows = kept > 0 && all[kept - 1].universe == place.universe;
+        if (follows && all[kept - 1].fixture == place.fixture) // the first says most: it is on another's line
+            continue;
+        if (!follows)
+            memset(owners, 0, sizeof owners);
+        place.why = judge(show, &place, owners, &place.other);
+        all[kept++] = place;
+    }
+    *out = all;
+    *count = kept;
     return SM_OK;
 }
 
-void sm_wire_put_why(const sm_show *show, const sm_wire_universe *universe, sm_text *out) {
+sm_result sm_wire_survey(const sm_show *show, sm_wire_universe **out, size_t *count) {
+    sm_wire_place *places;
+    size_t place_count, used = 0;
+    const sm_result result = sm_wire_places(show, &places, &place_count);
+    if (result != SM_OK)
+        return result;
+    sm_wire_universe *universes = calloc(place_count + 1, sizeof *universes);
+    for (size_t i = 0; universes && i < place_count; i++) {
+        const sm_wire_place *place = &places[i];
+        if (i == 0 || place->universe != places[i - 1].universe)
+            universes[used++] = (sm_wire_universe){
+                .number = place->universe, .fixture = SM_NONE, .other = SM_NONE, .why = SM_WIRE_LIGHTS_ALONE};
+        sm_wire_universe *universe = &universes[used - 1];
+        universe->lights += is_light(show, place->fixture);
+        if (place->why == SM_WIRE_LIGHTS_ALONE || universe->why != SM_WIRE_LIGHTS_ALONE)
+            continue;
+        universe->why = place->why;
+        universe->fixture = place->fixture;
+        universe->other = place->other;
+    }
+    free(places);
+    if (!universes)
+        return SM_NO_MEMORY;
+    *out = universes;
+    *count = used;
+    return SM_OK;
+}
+
+static void put_why(const sm_show *show, sm_wire_why why, uint32_t number, uint32_t other, sm_text *out) {
     static const char *const words[] = {
         [SM_WIRE_LIGHTS_ALONE] = "",
         [SM_WIRE_FLAME] = "is a flame unit",
@@ -178,8 +186,16 @@ void sm_wire_put_why(const sm_show *show, const sm_wire_universe *universe, sm_t
         [SM_WIRE_OTHER_LINE] = "stands on a line of another universe",
     };
     static_assert(sizeof words / sizeof words[0] == SM_WIRE_WHY_COUNT, "words for each");
-    const sm_fixture *fixture = &show->fixtures[universe->fixture];
+    const sm_fixture *fixture = &show->fixtures[number];
     const char *profile = fixture->profile == SM_NONE ? "no profile" : show->profiles[fixture->profile].name;
-    sm_text_printf(out, "%s (%s) %s%s", fixture->name, profile, words[universe->why],
-                   universe->other == SM_NONE ? "" : show->fixtures[universe->other].name);
+    sm_text_printf(out, "%s (%s) %s%s", fixture->name, profile, words[why],
+                   other == SM_NONE ? "" : show->fixtures[other].name);
+}
+
+void sm_wire_put_why(const sm_show *show, const sm_wire_universe *universe, sm_text *out) {
+    put_why(show, universe->why, universe->fixture, universe->other, out);
+}
+
+void sm_wire_put_place_why(const sm_show *show, const sm_wire_place *place, sm_text *out) {
+    put_why(show, place->why, place->fixture, place->other, out);
 }

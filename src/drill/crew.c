@@ -18,7 +18,7 @@ static uint32_t named(const sm_drill_run *run, const char *who) {
 
 // What they say is an answer only if it says where they are: "I am at A-05" and "the audience is early" are none.
 static bool says_outside(const char *text) {
-    return drill_words_said(NULL, "outside/out/clear", text);
+    return sm_words_said(NULL, "outside/out/clear", text);
 }
 
 void drill_crew_heard(sm_drill_run *run, const char *who, const char *text) {

@@ -247,7 +247,7 @@ static bool is_as_shown(const sm_drill_run *run, double wind_m_s) {
 // What was done is what was asked for: the right words, the wind as it was shown.
 static bool fits(const sm_drill_run *run, const sm_drill_expect *expect, const sm_action *action) {
     if (is_said(action->act))
-        return drill_words_said(run->drill->show, expect->words, action->target);
+        return sm_words_said(run->drill->show, expect->words, action->target);
     return action->act != SM_ACT_WIND || is_as_shown(run, action->number);
 }
 

@@ -133,7 +133,7 @@ static bool group_is_said(const sm_show *show, span group, span said) {
     return false;
 }
 
-bool drill_words_said(const sm_show *show, const char *words, const char *text) {
+bool sm_words_said(const sm_show *show, const char *words, const char *text) {
     span groups = {words, strlen(words)}, group;
     const span said = {text, strlen(text)};
     while (words[0] != '\0' && next_piece(&groups, ',', &group))

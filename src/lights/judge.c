@@ -27,8 +27,10 @@ struct lights_judge {
 
 // A channel called so makes flame or permits it, whatever the profile's mark says.
 static bool names_danger(const char *channel) {
-    static const char *const dangers[] = {"flame", "fire",    "permit", "fuel",
-                                          "spark", "igniter", "arm",    "valve"};
+    static const char *const dangers[] = {"flame", "fire",  "permit", "fuel",    "spark",    "igniter",
+                                          "arm",   "valve", "ignite", "pilot",   "ignition", "burner",
+                                          "torch", "pyro",  "gas",    "propane", "firing",   "shot",
+                                          "shoot", "heat",  "safety", "flamme",  "feuer"};
     for (size_t i = 0; i < sizeof dangers / sizeof dangers[0]; i++) {
         const size_t length = strlen(dangers[i]);
         for (const char *at = strcasestr(channel, dangers[i]); at; at = strcasestr(at + 1, dangers[i])) {

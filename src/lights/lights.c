@@ -7,6 +7,7 @@
 #include "slowmatch/lights.h"
 
 #include "lights/judge.h"
+#include "lights/plan.h"
 #include "lights/sender.h"
 #include "lights/statement.h"
 
@@ -40,6 +41,8 @@ struct sm_lights {
     sm_wall_time until; // of listening; on: of the statement
     sm_wall_time tick, asked_at;
     sm_text heard;
+    sm_person people[SM_PEOPLE_MAX]; // in the field
+    uint32_t people_count;
     sm_lights_view view;
     bool on_asked, off_asked, quits, shown, hasty;
     char answer[256]; // "" none
@@ -61,6 +64,14 @@ static void copy_cut(char *out, size_t room, const sm_text *text) {
     snprintf(out, room, "%s", text->bytes ? text->bytes : "");
 }
 
+static lights_matter matter_of(const sm_lights *l) {
+    return (lights_matter){.show = l->show,
+                           .options = &l->options,
+                           .frame = l->frame,
+                           .people = l->people,
+                           .people_count = l->people_count};
+}
+
 // "LIGHTS ON THE WIRE universe 1 to 10.9.0.2, by J"
 static void put_alert(const sm_lights *l, sm_text *out) {
     char to[40];
@@ -78,16 +89,17 @@ static void put_alert(const sm_lights *l, sm_text *out) {
 static void show(sm_lights *l) {
     sm_text words = {0}, asks = {0}, alert = {0};
     const sm_show *now = sm_session_show(l->session);
+    const lights_matter matter = matter_of(l);
     l->view.there = true;
     l->view.on = l->phase == ON || l->phase == ENDING;
-    if (sm_lights_plan(now, &l->options, &words) == SM_OK && l->heard.length > 0)
+    if (sm_lights_plan(now, &l->options, false, &words) == SM_OK && l->heard.length > 0)
         sm_text_printf(&words, "%s", sm_text_get(&l->heard));
     if (l->statement.said[0] != '\0')
         sm_text_printf(&words, "%s\n", l->statement.said);
     if (l->phase == STARTING || l->phase == LISTENING)
         sm_text_printf(&asks, "listening for other sources ...");
     else if (l->phase == ASKING)
-        (void)lights_statement_asks(&l->statement, l->frame, &asks);
+        (void)lights_statement_asks(&l->statement, &matter, &asks);
     if (l->view.on)
         put_alert(l, &alert);
     copy_cut(l->view.words, sizeof l->view.words, &words);
@@ -254,6 +266,7 @@ static void go(sm_lights *l, sm_wall_time now) {
 }
 
 static void take_answer(sm_lights *l, sm_wall_time now) {
+    const lights_matter matter = matter_of(l);
     char why[SM_LIGHTS_WHY];
     sm_text next = {0};
     if (l->hasty) { // a paste: nobody has read the second question before it was answered
@@ -265,9 +278,9 @@ static void take_answer(sm_lights *l, sm_wall_time now) {
                                                           : "nothing is asked");
     } else if (now.us - l->asked_at.us < READING_US) {
         say(l, SM_OUTCOME_REFUSED, "lights: read the question first; it came too soon to be an answer");
-    } else if (!lights_statement_take(&l->statement, l->frame, l->answer, why)) {
+    } else if (!lights_statement_take(&l->statement, &matter, l->answer, why)) {
         say(l, SM_OUTCOME_REFUSED, "lights: %s", why);
-    } else if (lights_statement_asks(&l->statement, l->frame, &next)) {
+    } else if (lights_statement_asks(&l->statement, &matter, &next)) {
         say_question(l, now);
     } else {
         go(l, now);
@@ -292,6 +305,11 @@ static void take_words(sm_lights *l, sm_wall_time now) {
     if (l->answer[0] != '\0')
         take_answer(l, now);
     l->off_asked = l->on_asked = false;
+}
+
+void sm_lights_snapshot(sm_lights *l, const sm_snapshot *snapshot) {
+    l->people_count = snapshot->people_count;
+    memcpy(l->people, snapshot->people, snapshot->people_count * sizeof l->people[0]);
 }
 
 void sm_lights_row(sm_lights *l, const sm_log_row *row) {
@@ -420,6 +438,20 @@ static void order_frames(sm_lights *l, sm_wall_time now) {
         keep_sent(l, &orders, count);
 }
 
+// ---- the beginning ------------------------------------------------------------------------------------------
+
+// A destination that is of no use was typed by mistake; a wire that cannot be sent on now may be mended before it is asked for.
+static void say_what_is_amiss(sm_lights *l) {
+    char why[SM_LIGHTS_WHY];
+    sm_text useless = {0};
+    if (lights_put_useless(sm_session_show(l->session), &l->options, &useless) == SM_OK && useless.length > 0)
+        say(l, SM_OUTCOME_WRONG, "lights: %.*s", (int)strcspn(sm_text_get(&useless), "\n"),
+            sm_text_get(&useless));
+    if (sm_lights_options_fit(&l->options, why) && why[0] != '\0')
+        say(l, SM_OUTCOME_WRONG, "lights: %s; as it is, nothing can be sent", why);
+    sm_text_deinit(&useless);
+}
+
 // ---- the step ---------------------------------------------------------------------------------------------
 
 // What ends lights by itself.
@@ -440,8 +472,10 @@ static void look_after(sm_lights *l, sm_wall_time now) {
 }
 
 sm_wall_time sm_lights_step(sm_lights *l, sm_wall_time now) {
-    if (!l->shown)
+    if (!l->shown) {
         show(l);
+        say_what_is_amiss(l);
+    }
     l->shown = true;
     lights_sender_reap(&l->sender);
     look_after(l, now);

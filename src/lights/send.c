@@ -39,7 +39,8 @@ static bool look(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
     const int probe = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
     if (probe < 0)
         return fail(why, wire, "no socket", errno);
-    bool good = ask(probe, wire, SIOCGIFINDEX, &asked) || fail(why, wire, "there is none", 0);
+    bool good =
+        ask(probe, wire, SIOCGIFINDEX, &asked) || fail(why, wire, "there is none; `ip link` lists them", 0);
     if (good)
         wire->index = asked.ifr_ifindex;
     good = good && (ask(probe, wire, SIOCGIFFLAGS, &asked) || fail(why, wire, "not known", errno));
@@ -77,6 +78,13 @@ bool lights_wire_look(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
         }
     }
     return true;
+}
+
+bool sm_lights_options_fit(const sm_lights_options *options, char why[SM_LIGHTS_WHY]) {
+    lights_wire wire = {.options = *options};
+    why[0] = '\0';
+    // One that is there and has no address is down, or not set up yet.
+    return lights_wire_look(&wire, why) || (wire.index != 0 && wire.address == 0);
 }
 
 bool lights_wire_stands(const lights_wire *wire, char why[SM_LIGHTS_WHY]) {

@@ -1,37 +1,81 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "lights/statement.h"
 
+#include "lights/plan.h"
+
+#include "slowmatch/said.h"
+
+#include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
-// After the universes. Light does harm of its own: people who did not expect strobes, who stand under what moves, whom the end
-// leaves in the dark.
+enum { LAMPS_NAMED = 3, PEOPLE_NAMED = 6 };
+
+// After the universes. Light does harm of its own: people who stand in it unawares, who did not expect strobes, who stand under what
+// moves, whom the end leaves in the dark. An answer has the words of NONE, or those of SOME (and then, where lamps are asked for, one
+// of them by its name, or "all").
 static const struct {
-    const char *name, *asks;
+    const char *name, *asks, *none, *some, *form;
+    bool lamp;
 } others[] = {
-    {"strobes", "STROBES: which lights strobe, and who was told? (none, where none does)"},
-    {"moving",
-     "MOVING LIGHTS: which move by themselves, and who stands clear of them? (none, where none does)"},
-    {"dark", "DARK: who is left in the dark when the lights end? (nobody, where nobody is)"},
+    {"field", "FIELD: who is among or before these lamps, and who was told that light comes?",
+     "nobody/none/empty/no one, field", "told/warned/know",
+     "nobody in the field; or by name, and that they were told: K told", false},
+    {"strobes", "STROBES: which of these lamps strobe, and who was told?", "no/none/nothing, strob",
+     "strob, told/warned/know", "no strobes; or by name, and who was told: par-1 strobes, crew told", true},
+    {"moving", "MOVING LAMPS: which of these move by themselves, and who stands clear of them?",
+     "no/none/nothing, move/moves/moving", "move/moves/moving, clear",
+     "nothing moves; or by name, and who stands clear: par-1 moves, K clear", true},
+    {"dark", "DARK: who is left in the dark when these lamps end?", "nobody/none/no one, dark",
+     "dark, torch/light/lamp/told/warned/know",
+     "nobody in the dark; or who, and by what they see: K in the dark, has a torch", false},
 };
-enum { OTHERS = sizeof others / sizeof others[0] };
+enum { FIELD, OTHERS = sizeof others / sizeof others[0] };
 
-bool lights_statement_asks(const lights_statement *statement, const lights_frame *frame, sm_text *out) {
-    const size_t universes = lights_frame_count(frame);
+// ---- asking -------------------------------------------------------------------------------
+
+static void put_people(const lights_matter *matter, sm_text *out) {
+    for (uint32_t i = 0; i < matter->people_count && i < PEOPLE_NAMED; i++)
+        sm_text_printf(out, "%s%.40s", i > 0 ? ", " : "", matter->people[i].name);
+    if (matter->people_count > PEOPLE_NAMED)
+        sm_text_printf(out, " and %u more", matter->people_count - PEOPLE_NAMED);
+}
+
+static void ask_universe(const lights_matter *matter, int32_t universe, sm_text *out) {
+    char to[40];
+    uint32_t address = 0;
+    (void)sm_lights_to_of(matter->options, universe, &address);
+    sm_text_printf(out, "Universe %d to %s lights ", universe, sm_lights_to_format(to, address, universe));
+    lights_put_lamps(matter->show, universe, LAMPS_NAMED, out);
+    sm_text_printf(
+        out,
+        ". \"No flame unit is connected to any node or line of universe %d: fuel shut, power off at the "
+        "unit.\" Whoever states that answers: %d NAME",
+        universe, universe);
+}
+
+bool lights_statement_asks(const lights_statement *statement, const lights_matter *matter, sm_text *out) {
+    const size_t universes = lights_frame_count(matter->frame);
     if (statement->asked < universes) {
-        const int32_t universe = lights_frame_universe(frame, statement->asked);
-        sm_text_printf(
-            out,
-            "\"No flame unit is connected to any node or line of universe %d: fuel shut, power off at the "
-            "unit.\" Whoever states that answers: %d NAME",
-            universe, universe);
+        ask_universe(matter, lights_frame_universe(matter->frame, statement->asked), out);
         return true;
     }
-    if (statement->asked < universes + OTHERS)
-        sm_text_printf(out, "%s", others[statement->asked - universes].asks);
-    return statement->asked < universes + OTHERS;
+    const size_t other = statement->asked - universes;
+    if (other >= OTHERS)
+        return false;
+    if (other == FIELD && matter->people_count > 0) {
+        sm_text_printf(out, "%s In the field by this console: ", others[FIELD].asks);
+        put_people(matter, out);
+        sm_text_printf(out, ". Read back each by name, and that they were told");
+    } else {
+        sm_text_printf(out, "%s (%s)", others[other].asks, others[other].form);
+    }
+    return true;
 }
+
+// ---- taking -------------------------------------------------------------------------------
 
 // LIST goes on with TEXT, unless it is in it already. What has no room is left out with a mark.
 static void add(char *list, size_t room, const char *between, const char *text) {
@@ -43,6 +87,18 @@ static void add(char *list, size_t room, const char *between, const char *text) 
         memcpy(list + room - 4, "...", 4);
 }
 
+// Somebody could be called so: what is typed by habit is no name.
+static bool is_name(const char *text) {
+    static const char *const habits[] = {"y",    "yes",  "ok",   "okay",   "yep", "sure",
+                                         "true", "none", "name", "nobody", "no",  "n"};
+    bool letter = false;
+    for (const char *c = text; *c != '\0'; c++)
+        letter = letter || isalpha((unsigned char)*c) || (unsigned char)*c >= 0x80;
+    for (size_t i = 0; i < sizeof habits / sizeof habits[0]; i++)
+        letter = letter && strcasecmp(text, habits[i]) != 0;
+    return letter;
+}
+
 static bool take_universe(lights_statement *statement, int32_t universe, const char *answer,
                           char why[SM_LIGHTS_WHY]) {
     char *name, said[160];
@@ -50,7 +106,7 @@ static bool take_universe(lights_statement *statement, int32_t universe, const c
     const bool apart = name != answer && *name == ' ';
     while (*name == ' ')
         name++;
-    if (!apart || number != universe || *name == '\0') {
+    if (!apart || number != universe || !is_name(name)) {
         snprintf(why, SM_LIGHTS_WHY,
                  "this is asked of universe %d: its number, then the name of whoever states it", universe);
         return false;
@@ -61,22 +117,63 @@ static bool take_universe(lights_statement *statement, int32_t universe, const c
     return true;
 }
 
-bool lights_statement_take(lights_statement *statement, const lights_frame *frame, const char *answer,
-                           char why[SM_LIGHTS_WHY]) {
-    const size_t universes = lights_frame_count(frame);
+// ANSWER has NAME in it, whatever signs that is made of.
+static bool names(const char *answer, const char *name) {
+    return strcasestr(answer, name) || (!strpbrk(name, ",/!") && sm_words_said(NULL, name, answer));
+}
+
+static bool names_a_lamp(const lights_matter *matter, const char *answer) {
+    bool found = sm_words_said(NULL, "all", answer);
+    for (uint32_t f = 0; f < matter->show->fixture_count && !found; f++)
+        for (size_t u = 0; u < lights_frame_count(matter->frame) && !found; u++)
+            found = matter->show->fixtures[f].universe == lights_frame_universe(matter->frame, u) &&
+                    names(answer, matter->show->fixtures[f].name);
+    return found;
+}
+
+static bool reads_back_people(const lights_matter *matter, const char *answer) {
+    bool all = sm_words_said(NULL, others[FIELD].some, answer);
+    for (uint32_t i = 0; i < matter->people_count && i < PEOPLE_NAMED; i++)
+        all = all && names(answer, matter->people[i].name);
+    return all;
+}
+
+static bool take_other(lights_statement *statement, const lights_matter *matter, size_t other,
+                       const char *answer, char why[SM_LIGHTS_WHY]) {
     char said[200];
+    bool fits;
+    if (other == FIELD && matter->people_count > 0)
+        fits = reads_back_people(matter, answer);
+    else
+        fits = sm_words_said(NULL, others[other].none, answer) ||
+               (sm_words_said(NULL, others[other].some, answer) && strchr(answer, ' ') &&
+                (!others[other].lamp || names_a_lamp(matter, answer)));
+    if (!fits && other == FIELD && matter->people_count > 0)
+        snprintf(why, SM_LIGHTS_WHY,
+                 "%u in the field by this console: read back each by name, and that they were told",
+                 matter->people_count);
+    else if (!fits)
+        snprintf(why, SM_LIGHTS_WHY, "that reads nothing back; such as: %s", others[other].form);
+    if (!fits)
+        return false;
+    snprintf(said, sizeof said, "%s: %.120s", others[other].name, answer);
+    add(statement->said, sizeof statement->said, "; ", said);
+    return true;
+}
+
+bool lights_statement_take(lights_statement *statement, const lights_matter *matter, const char *answer,
+                           char why[SM_LIGHTS_WHY]) {
+    const size_t universes = lights_frame_count(matter->frame);
     while (*answer == ' ')
         answer++;
-    if (statement->asked < universes) {
-        if (!take_universe(statement, lights_frame_universe(frame, statement->asked), answer, why))
-            return false;
-    } else if (statement->asked < universes + OTHERS && *answer != '\0') {
-        snprintf(said, sizeof said, "%s: %.120s", others[statement->asked - universes].name, answer);
-        add(statement->said, sizeof statement->said, "; ", said);
-    } else {
+    if (statement->asked >= universes + OTHERS) {
         snprintf(why, SM_LIGHTS_WHY, "nothing is asked about lights");
         return false;
     }
-    statement->asked++;
-    return true;
+    const bool taken =
+        statement->asked < universes
+            ? take_universe(statement, lights_frame_universe(matter->frame, statement->asked), answer, why)
+            : take_other(statement, matter, statement->asked - universes, answer, why);
+    statement->asked += taken;
+    return taken;
 }

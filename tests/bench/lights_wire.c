@@ -81,15 +81,15 @@ static pty *start(lights_net *net, const char *show, bool with) {
             snprintf(line, sizeof line, "%d J\r", u);
             pty_type(p, line);
         }
-        pty_expect(p, "STROBES");
-        lights_net_nap(0.6);
-        pty_type(p, "none\r");
-        pty_expect(p, "MOVING");
-        lights_net_nap(0.6);
-        pty_type(p, "none\r");
-        pty_expect(p, "DARK");
-        lights_net_nap(0.6);
-        pty_type(p, "none\r");
+        static const char *const asked[][2] = {{"FIELD", "nobody in the field\r"},
+                                               {"STROBES", "no strobes\r"},
+                                               {"MOVING", "nothing moves\r"},
+                                               {"DARK", "nobody in the dark\r"}};
+        for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
+            pty_expect(p, asked[i][0]);
+            lights_net_nap(0.6);
+            pty_type(p, asked[i][1]);
+        }
         pty_expect(p, "LIGHTS ON THE WIRE");
         pty_type(p, "\x1b");
     }

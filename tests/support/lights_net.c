@@ -186,11 +186,15 @@ void lights_net_light(lights_net *net, const int *universes) {
         snprintf(line, sizeof line, "lights answer %d J", *universes);
         lights_net_type(net, line);
     }
-    static const char *const asked[] = {"STROBES", "MOVING", "DARK"};
-    for (size_t i = 0; i < 3; i++) {
-        lights_net_wait(net, asked[i]);
+    static const char *const asked[][2] = {{"FIELD", "nobody in the field"},
+                                           {"STROBES", "no strobes"},
+                                           {"MOVING", "nothing moves"},
+                                           {"DARK", "nobody in the dark"}};
+    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
+        lights_net_wait(net, asked[i][0]);
         lights_net_nap(0.6);
-        lights_net_type(net, "lights answer none");
+        snprintf(line, sizeof line, "lights answer %s", asked[i][1]);
+        lights_net_type(net, line);
     }
     lights_net_wait(net, "LIGHTS ON THE WIRE");
 }

@@ -152,6 +152,10 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
         return now->made_safe_at[0] || now->misfired + now->passed > 0;
     case SM_ACT_CALL_CLEAR:
         return !now->clear_called && !lost && now->state == SM_STATE_SAFE;
+    case SM_ACT_LIGHTS_ON:
+        return view->lights.there && !view->lights.on;
+    case SM_ACT_LIGHTS_OFF:
+        return view->lights.on || view->lights.asks[0] != '\0';
     case SM_ACT_INHIBIT:
         return now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED;
     default: // the key goes in when the field is clear
