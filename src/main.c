@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cmd/cmd.h"
+#include "cmd/shows_found.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/lights.h"
@@ -16,6 +17,21 @@ static int print_overview(void) {
     for (size_t i = 0; i < count; i++)
         cmd_say("  slowmatch %-34s %s\n", commands[i].form, commands[i].help);
     cmd_say("\nEvery command: --help, --version. The manual: man slowmatch, man slowmatch-show.\n");
+    return CMD_GOOD;
+}
+
+static int print_first_steps(void) {
+    static const char *const steps[][2] = {
+        {"slowmatch demo", "look at a whole show first: keys, alerts, drills"},
+        {"slowmatch new FOLDER", "a small show of your own, to be changed"},
+        {"slowmatch import FILE FOLDER", "a cue list out of a spreadsheet"},
+        {"slowmatch --help", "every command"},
+    };
+    cmd_say("slowmatch rehearses effects shows on a simulated module. It has no way to fire anything.\n\n");
+    cmd_list_shows();
+    cmd_say("\nTo begin:\n");
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++)
+        cmd_say("  %-36s  %s\n", steps[i][0], steps[i][1]);
     return CMD_GOOD;
 }
 
@@ -48,10 +64,8 @@ static void hold_standard_descriptors(void) {
 }
 
 static int run(int argc, char **argv) {
-    if (argc < 2) {
-        cmd_complain("the show's folder is missing: slowmatch SHOW; --help tells more");
-        return CMD_UNUSABLE;
-    }
+    if (argc < 2)
+        return print_first_steps();
     if (strcmp(argv[1], "--help") == 0)
         return print_overview();
     const cmd_command *command = cmd_command_named(argv[1]);

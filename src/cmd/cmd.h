@@ -100,6 +100,7 @@ int cmd_readings(const cmd_command *self, int argc, char **argv);
 int cmd_rehearse(const cmd_command *self, int argc, char **argv);
 int cmd_compare(const cmd_command *self, int argc, char **argv);
 int cmd_check(const cmd_command *self, int argc, char **argv);
+int cmd_demo(const cmd_command *self, int argc, char **argv);
 int cmd_drill(const cmd_command *self, int argc, char **argv);
 int cmd_instruct(void); // drill --instructor
 int cmd_tune(const cmd_command *self, int argc, char **argv);

@@ -6,6 +6,8 @@
 static const cmd_command commands[] = {
     {"rehearse", "[rehearse] SHOW",
      "rehearse the show: the console; where there is no terminal, with --lines or --headless", cmd_rehearse},
+    {"demo", "demo [NAME]", "copy a demo show to this folder, where you can change it, and open it",
+     cmd_demo},
     {"new", "new FOLDER", "write a small show that runs at once, to be changed into your own", cmd_new},
     {"readings", "readings SHOW [FILE...]",
      "what the readings mean and what is wrong with the rig; files oldest first, in place of readings.csv",
