@@ -79,11 +79,10 @@ static bool copy_show(const char *from, const char *to) {
     return copy_folder(from, to) && copy_file(source, target);
 }
 
+// As if its name had been typed.
 static int open_show(const char *folder) {
-    char word[] = "rehearse", *argv[] = {word, strdup(folder), NULL};
-    int status = argv[1] ? cmd_rehearse(cmd_command_named(word), 2, argv) : cmd_failed(folder, SM_NO_MEMORY);
-    free(argv[1]);
-    return status;
+    execl("/proc/self/exe", "slowmatch", folder, (char *)NULL);
+    return cmd_failed(folder, SM_UNREADABLE);
 }
 
 int cmd_demo(const cmd_command *self, int argc, char **argv) {
