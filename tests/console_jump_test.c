@@ -36,7 +36,8 @@ static void a_click_asks_and_a_second_key_goes(void **state) {
     int acts = r->acts;
     click(r, 30);
     assert_int_equal(r->acts, acts);
-    assert_true(desk_shows(r, "JUMP: START WILL BEGIN AT 0:30.000; 2 slots not fired yet are passed over:"));
+    assert_true(
+        desk_says(r, "JUMP: A-01, A-02 not fired yet, are passed over and LEFT LIVE; START WILL BEGIN"));
     desk_type(r, "x"); // any other key
     assert_int_equal(r->acts, acts);
     assert_true(desk_shows(r, "left: seek was not done"));
@@ -56,22 +57,21 @@ static void it_asks_in_the_armed_conditions(void **state) {
     desk_arm(r);
     click(r, 10);
     assert_true(desk_says(
-        r, "JUMP: START WILL BEGIN AT 0:10.000; 1 slot not fired yet is passed over: LIVE (A-01)."));
+        r, "JUMP: A-01 not fired yet, is passed over and LEFT LIVE; START WILL BEGIN AT 0:10.000."));
     desk_type(r, "\n");
     assert_int_equal(r->now->place.us, 10 * S);
     desk_do(r, "start");
     desk_advance(r, 4 * S);
     assert_int_equal(r->now->at.us, 12 * S);
     click(r, 30);
-    assert_true(
-        desk_shows(r, "JUMP while RUNNING: GOES ON AT ONCE, no count, from 0:30.000; 1 slot not fired"));
+    assert_true(desk_shows(r, "JUMP while RUNNING: A-02 not fired yet, is passed over and LEFT LIVE; GOES"));
     desk_do(r, "pause");
     assert_int_equal(r->ui.mode, SM_UI_BOARD); // asked while running: not answered while paused
     int acts = r->acts;
     desk_type(r, "\n");
     assert_int_equal(r->acts, acts);
     click(r, 30);
-    assert_true(desk_shows(r, "JUMP while PAUSED, STILL ARMED: RESUME will go on from 0:30.000"));
+    assert_true(desk_says(r, "LEFT LIVE; RESUME will go on from 0:30.000"));
     desk_type(r, " ");
     assert_int_equal(r->now->state, SM_STATE_SAFE);
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
@@ -93,15 +93,15 @@ static void while_running_it_asks_however_it_was_given(void **state) {
     desk_type(r, ":seek later\n");
     assert_int_equal(r->acts, acts + 1);
     assert_true(desk_says(
-        r, "JUMP while RUNNING: GOES ON AT ONCE, no count, from 0:30.000; 2 slots not fired yet are passed "
-           "over: LIVE (A-01, A-02). Enter does it"));
+        r, "JUMP while RUNNING: A-01, A-02 not fired yet, are passed over and LEFT LIVE; GOES ON AT ONCE, no "
+           "count, from 0:30.000. Enter does it"));
     desk_type(r, "x");
     assert_int_equal(r->acts, acts + 1);
     desk_type(r, "j4.5\n\n");
     assert_string_equal(r->acted, "seek 4.5");
     desk_advance(r, S / 10);
     desk_type(r, ">"); // over the cue at 5 s
-    assert_true(desk_says(r, "1 slot not fired yet is passed over: LIVE (A-01)."));
+    assert_true(desk_says(r, "A-01 not fired yet, is passed over and LEFT LIVE;"));
     assert_int_equal(r->now->at.us, 4600000);
     desk_type(r, "\n");
     assert_int_equal(r->now->at.us, 5600000);
@@ -117,7 +117,30 @@ static void where_no_jump_is_allowed_it_is_refused(void **state) {
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
     assert_int_equal(r->now->state, SM_STATE_ARMING);
     assert_int_equal(r->now->at.us, 0);
-    assert_string_equal(r->acted, "seek 0:30.000"); // and the engine refused it
+    assert_true(desk_shows(r, "seek refused: not while arming"));
+    assert_string_equal(r->acted, ""); // the engine may be armed by now: it is not even asked
+}
+
+static bool behind(void *owner) {
+    (void)owner;
+    return true;
+}
+
+// What was just given may have started the show: the screen still shows ARMED.
+static void where_the_screen_is_behind_it_asks(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    desk_type(r, ">");
+    assert_string_equal(r->acted, "seek 0:01.000");
+    r->ui.is_behind = behind;
+    int acts = r->acts;
+    desk_type(r, ">");
+    assert_int_equal(r->acts, acts);
+    assert_true(desk_shows(r, "JUMP: START WILL BEGIN AT 0:02.000. Enter does it"));
+    desk_do(r, "start"); // now it is seen: a question of another state
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    desk_type(r, "\n");
+    assert_int_equal(r->acts, acts);
 }
 
 static void the_wheel_shows_less_or_more(void **state) {
@@ -143,6 +166,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(it_asks_in_the_armed_conditions, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(while_running_it_asks_however_it_was_given, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(where_no_jump_is_allowed_it_is_refused, begin, desk_teardown),
+        cmocka_unit_test_setup_teardown(where_the_screen_is_behind_it_asks, begin, desk_teardown),
         cmocka_unit_test_setup_teardown(the_wheel_shows_less_or_more, begin, desk_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

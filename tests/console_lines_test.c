@@ -2,6 +2,7 @@
 // The console as lines: through pipes, and on a terminal on which no cursor moves.
 #include "console/keymap.h"
 #include "support/console_rig.h"
+#include "support/piped.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -19,275 +20,174 @@
 
 #include <cmocka.h>
 
-#define PATIENCE_MS 20000 // that only a hanging program meets
-
-// The program between two pipes.
-typedef struct piped {
-    short_show show;
-    char program[512], log[384];
-    pid_t pid;
-    int in, out; // -1: closed
-    char text[256 * 1024];
-    size_t length, read_to; // what was expected stands before it
-} piped;
-
-typedef enum closed { NOTHING_CLOSED, STDIN_CLOSED, STDOUT_CLOSED } closed;
-
-static void start_with(piped *p, closed which) {
-    const char *build = getenv("SLOWMATCH_BUILD");
-    int in[2], out[2];
-    memset(p, 0, sizeof *p);
-    snprintf(p->program, sizeof p->program, "%s/slowmatch", build ? build : "build");
-    short_show_make(&p->show, "12 s");
-    snprintf(p->log, sizeof p->log, "%s", short_show_path(&p->show, "log.out"));
-    char book[384];
-    snprintf(book, sizeof book, "%s", short_show_path(&p->show, "book.db"));
-    char rehearse[] = "rehearse", lines[] = "--lines", silent[] = "--silent", log[] = "--log",
-         logbook[] = "--logbook";
-    char *argv[] = {p->program, rehearse, p->show.folder, lines, silent, log, p->log, logbook, book, NULL};
-    assert_int_equal(pipe2(in, O_CLOEXEC), 0);
-    assert_int_equal(pipe2(out, O_CLOEXEC), 0);
-    p->pid = fork();
-    assert_true(p->pid >= 0);
-    if (p->pid == 0) {
-        dup2(in[0], STDIN_FILENO);
-        dup2(out[1], STDOUT_FILENO);
-        if (which == STDIN_CLOSED)
-            close(STDIN_FILENO);
-        if (which == STDOUT_CLOSED)
-            close(STDOUT_FILENO);
-        setenv("TZ", "UTC", 1);
-        execv(p->program, argv);
-        _exit(127);
-    }
-    close(in[0]);
-    close(out[1]);
-    p->in = in[1];
-    p->out = out[0];
-    signal(SIGPIPE, SIG_IGN);
-}
-
-static void start(piped *p) {
-    start_with(p, NOTHING_CLOSED);
-}
-
-// Reads what comes within MS. False: nothing did, or no more will.
-static bool hear(piped *p, int ms) {
-    struct pollfd out = {p->out, POLLIN, 0};
-    if (poll(&out, 1, ms) <= 0 || p->length + 1 >= sizeof p->text)
-        return false;
-    ssize_t count = read(p->out, p->text + p->length, sizeof p->text - 1 - p->length);
-    if (count > 0)
-        p->length += (size_t)count;
-    p->text[p->length] = '\0';
-    return count > 0;
-}
-
-// TEXT comes, behind what was expected before.
-static void expect_at(piped *p, const char *text, int line) {
-    for (;;) {
-        char *found = strstr(p->text + p->read_to, text);
-        if (found) {
-            p->read_to = (size_t)(found - p->text) + strlen(text);
-            return;
-        }
-        if (!hear(p, PATIENCE_MS)) {
-            fprintf(stderr, "line %d: never came: %s\n%s\n", line, text, p->text);
-            fail();
-        }
-    }
-}
-#define expect(p, text) expect_at(p, text, __LINE__)
-
-static void type(piped *p, const char *text) {
-    assert_int_equal(write(p->in, text, strlen(text)), (ssize_t)strlen(text));
-}
-
-// The end of the program, within patience; its output is read meanwhile if READS.
-static int ended(piped *p, bool reads) {
-    int status;
-    for (int i = 0; i < PATIENCE_MS / 20; i++) {
-        if (waitpid(p->pid, &status, WNOHANG) == p->pid) {
-            while (reads && hear(p, 0))
-                ;
-            return status;
-        }
-        if (!reads || !hear(p, 20))
-            usleep(20000);
-    }
-    kill(p->pid, SIGKILL);
-    waitpid(p->pid, &status, 0);
-    fail_msg("the program hangs; it said:\n%s", p->text);
-    return -1;
-}
-
-static void finish(piped *p) {
-    if (p->in >= 0)
-        close(p->in);
-    close(p->out);
-    short_show_remove(&p->show);
-}
-
-static void expect_ended(piped *p, int with) {
-    int status = ended(p, true);
-    assert_true(WIFEXITED(status));
-    assert_int_equal(WEXITSTATUS(status), with);
-}
-
-// TEXTS stand in the log in this order; NULL at the end.
-static void expect_log(piped *p, const char *const *texts) {
-    char *log = short_show_read(&p->show, "log.out");
-    const char *at = log;
-    for (; *texts; texts++) {
-        const char *found = strstr(at, *texts);
-        if (!found)
-            fail_msg("not in the log, or not there: %s\n%s", *texts, log);
-        at = found + strlen(*texts);
-    }
-    free(log);
-}
-
-// Up to the answer of the first question.
-static void begin(piped *p) {
-    start(p);
-    expect(p, "REHEARSAL of Short Evening, as lines");
-    expect(p, "It has no way to fire anything");
-    expect(p, "> ");
-    type(p, "n\n");
-    expect(p, "tones on");
-    expect(p, "REHEARSAL SAFE key OFF");
-    expect(p, "NEXT: ");
-    expect(p, "> ");
-}
-
-static void arm(piped *p) {
-    type(p, "call-clear J\n");
-    expect(p, "call-clear J");
-    type(p, "key on\n");
-    expect(p, "REHEARSAL SAFE key ON");
-    type(p, "arm\n");
-    expect(p, "ARM the rehearsed module");
-    expect(p, "> ");
-    type(p, "\n");
-    expect(p, "state arming");
-    expect(p, "state armed");
-    expect(p, "REHEARSAL ARMED");
-}
-
 // ---- a rehearsal ------------------------------------------------------------------------------------
 
 static void a_whole_rehearsal_goes_by_lines(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
-    arm(&p);
-    expect(&p, "NEXT: [start]");
-    type(&p, "start\n");
-    expect(&p, "START counts down");
-    type(&p, "\n");
-    expect(&p, "REHEARSAL RUNNING");
-    expect(&p, "fire A-01 fountain");
-    expect(&p, "fire B-01 long");
-    expect(&p, "state ended");
-    expect(&p, "REHEARSAL ENDED STILL ARMED");
+    piped_begin(&p);
+    piped_arm(&p);
+    piped_expect(&p, "NEXT: [start]");
+    piped_type(&p, "start\n");
+    piped_expect(&p, "START counts down");
+    piped_type(&p, "\n");
+    piped_expect(&p, "REHEARSAL RUNNING");
+    piped_expect(&p, "fire A-01 fountain");
+    piped_expect(&p, "fire B-01 long");
+    piped_expect(&p, "state ended");
+    piped_expect(&p, "REHEARSAL ENDED STILL ARMED");
     assert_non_null(strstr(p.text, "CAUTION STILL BURNING"));
-    type(&p, "safe\n");
-    expect(&p, "state safe");
-    type(&p, "quit\n");
-    expect(&p, "quit: makes safe, and leaves");
-    type(&p, "\n");
-    expect_ended(&p, 0);
+    piped_type(&p, "safe\n");
+    piped_expect(&p, "state safe");
+    piped_type(&p, "quit\n");
+    piped_expect(&p, "quit: makes safe, and leaves");
+    piped_type(&p, "\n");
+    piped_expect_ended(&p, 0);
     assert_null(strchr(p.text, '\033'));      // nothing that moves a cursor
     assert_null(strstr(p.text, "set par-1")); // rows of fixtures are not told unless they are asked for
-    expect_log(&p,
-               (const char *const[]){"console,call-clear", "console,key,,on", "console,arm", "console,start",
-                                     "fire,3,A-01", "state,,ended", "console,safe", "console,quit", NULL});
-    finish(&p);
+    piped_expect_log(&p, (const char *const[]){"console,call-clear", "console,key,,on", "console,arm",
+                                               "console,start", "fire,3,A-01", "state,,ended", "console,safe",
+                                               "console,quit", NULL});
+    piped_finish(&p);
+}
+
+// The step named after a line is the one after what it did.
+static void the_next_step_is_never_of_before(void **state) {
+    (void)state;
+    static const struct {
+        const char *line, *next;
+    } steps[] = {
+        {"enter K\n", "[safe] make safe, then key off"},
+        {"leave K\n", "[safe] make safe, then key off"},
+        {"safe\n", "[key off] key off and out"},
+        {"key off\n", "[call-clear]"},
+        {"call-clear J\n", "[key on]"},
+        {"key on\n", "[arm]"},
+        {"hold M why\n", "[lift] ask M why"},
+        {"lift M J\n", "[arm]"},
+        {"enter K\n", "[key off]"},
+        {"key off\n", "[leave]"},
+    };
+    static piped p;
+    piped_begin(&p);
+    piped_type(&p, "measure\n");
+    piped_expect_next(&p, "[call-clear]");
+    piped_arm(&p);
+    piped_expect_next(&p, "[start]");
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+        piped_type(&p, steps[i].line);
+        piped_expect_next(&p, steps[i].next);
+    }
+    close(p.in);
+    p.in = -1;
+    piped_expect_ended(&p, 0);
+    piped_finish(&p);
+}
+
+// What is no answer leaves the question open (no tones), and is done.
+static void the_first_line_is_done_also_where_it_is_no_answer(void **state) {
+    (void)state;
+    static piped p;
+    piped_start(&p);
+    piped_expect(&p, "Is live product rigged within earshot?");
+    piped_type(&p, "wind 3\n");
+    piped_expect(&p, "tones off: the question was not answered");
+    piped_expect(&p, "wind 3");
+    piped_type(&p, "j 0.5\n"); // a key that asks, and what it asks for
+    piped_expect(&p, "seek 0.5");
+    piped_type(&p, "j\n");
+    piped_expect(&p, "seek MOMENT:");
+    piped_type(&p, "0.2\n");
+    piped_expect(&p, "seek 0.2");
+    close(p.in);
+    p.in = -1;
+    piped_expect_ended(&p, 0);
+    piped_finish(&p);
 }
 
 // What is asked is answered by Enter alone, and nothing that is typed there is done instead; but a stop is.
 static void a_question_takes_no_other_line_but_a_stop(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
-    arm(&p);
-    type(&p, "start\n");
-    expect(&p, "Enter does it, any other line leaves it.");
-    type(&p, "seek 0.5\n");
-    expect(&p, "left: start was not done");
-    expect(&p, "> ");
-    type(&p, "start\n");
-    expect(&p, "START counts down");
-    type(&p, "safe\n");
-    expect(&p, "REHEARSAL SAFE key ON");
-    type(&p, "note\n");
-    expect(&p, "note TEXT:");
-    type(&p, "key off\n");
-    expect(&p, "REHEARSAL SAFE key OFF");
-    type(&p, "arm\n");
-    expect(&p, "guards looks. Any line leaves it.");
-    type(&p, ".\n");
-    type(&p, "enter\n"); // what is refused is asked for again, with nothing typed
-    expect(&p, "enter WHO:");
-    type(&p, "K\n");
-    expect(&p, "IN FIELD 1");
-    type(&p, "enter\n");
-    expect(&p, "enter WHO:");
-    type(&p, "K\n");
-    expect(&p, "K is reported in the field already");
-    expect(&p, "enter WHO:");
-    type(&p, "M\n");
-    expect(&p, "IN FIELD 2");
-    type(&p, "quit\n");
-    expect(&p, "quit:");
-    type(&p, "\n");
-    expect_ended(&p, 0);
+    piped_begin(&p);
+    piped_arm(&p);
+    piped_type(&p, "start\n");
+    piped_expect(&p, "Enter does it, any other line leaves it.");
+    piped_type(&p, "seek 0.5\n");
+    piped_expect(&p, "left: start was not done");
+    piped_expect(&p, "> ");
+    piped_type(&p, "start\n");
+    piped_expect(&p, "START counts down");
+    piped_type(&p, "safe\n");
+    piped_expect(&p, "REHEARSAL SAFE key ON");
+    piped_type(&p, "note\n");
+    piped_expect(&p, "note TEXT:");
+    piped_type(&p, "key off\n");
+    piped_expect(&p, "REHEARSAL SAFE key OFF");
+    piped_type(&p, "arm\n");
+    piped_expect(&p, "guards looks. Any line leaves it.");
+    piped_type(&p, ".\n");
+    piped_type(&p, "enter\n"); // what is refused is asked for again, with nothing typed
+    piped_expect(&p, "enter WHO:");
+    piped_type(&p, "K\n");
+    piped_expect(&p, "IN FIELD 1");
+    piped_type(&p, "enter\n");
+    piped_expect(&p, "enter WHO:");
+    piped_type(&p, "K\n");
+    piped_expect(&p, "K is reported in the field already");
+    piped_expect(&p, "enter WHO:");
+    piped_type(&p, "M\n");
+    piped_expect(&p, "IN FIELD 2");
+    piped_type(&p, "quit\n");
+    piped_expect(&p, "quit:");
+    piped_type(&p, "\n");
+    piped_expect_ended(&p, 0);
     char *log = short_show_read(&p.show, "log.out");
     assert_null(strstr(log, "seek"));
     assert_null(strstr(log, "start"));
     assert_null(strstr(log, "note"));
     free(log);
-    finish(&p);
+    piped_finish(&p);
 }
 
 static void what_is_wrong_is_said_and_asked_again(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
-    type(&p, "bogus\n");
-    expect(&p, "no action 'bogus'");
-    type(&p, "wind\n");
-    expect(&p, "wind SPEED: (. leaves it)");
-    type(&p, "strong\n");
-    expect(&p, "strong");
-    expect(&p, "wind SPEED:");
-    type(&p, ".\n");
-    expect(&p, "REHEARSAL SAFE");
-    type(&p, "rails\nread\n");
-    expect(&p, "(Enter takes A-01 )");
-    type(&p, "\n"); // taken, to be gone on from
-    expect(&p, "read SLOT VALUE: A-01");
-    type(&p, "1.9\n");
-    expect(&p, "read A-01 1.9 ohm");
-    type(&p, "report ?\n"); // nothing has misfired
-    expect(&p, "nothing that is known goes on from there");
-    type(&p, "plug ?\nunplug ?\n");
-    expect(&p, "A B");
-    type(&p, "start\n");
-    expect(&p, "start refused: not while safe");
+    piped_begin(&p);
+    piped_type(&p, "bogus\n");
+    piped_expect(&p, "no action 'bogus'");
+    piped_type(&p, "wind\n");
+    piped_expect(&p, "wind SPEED: (. leaves it)");
+    piped_type(&p, "strong\n");
+    piped_expect(&p, "strong");
+    piped_expect(&p, "wind SPEED:");
+    piped_type(&p, ".\n");
+    piped_expect(&p, "REHEARSAL SAFE");
+    piped_type(&p, "rails\nread\n");
+    piped_expect(&p, "(Enter takes A-01 )");
+    piped_type(&p, "\n"); // taken, to be gone on from
+    piped_expect(&p, "read SLOT VALUE: A-01");
+    piped_type(&p, "1.9\n");
+    piped_expect(&p, "read A-01 1.9 ohm");
+    piped_type(&p, "report ?\n"); // nothing has misfired
+    piped_expect(&p, "nothing that is known goes on from there");
+    piped_type(&p, "plug ?\nunplug ?\n");
+    piped_expect(&p, "A B");
+    piped_type(&p, "start\n");
+    piped_expect(&p, "start refused: not while safe");
     char line[400];
     memset(line, 'x', sizeof line);
     line[sizeof line - 2] = '\n';
     line[sizeof line - 1] = '\0';
-    type(&p, line);
-    expect(&p, "the line is too long");
-    type(&p, "note \033[2Jx\n");
-    expect(&p, "note ?[2Jx");
+    piped_type(&p, line);
+    piped_expect(&p, "the line is too long");
+    piped_type(&p, "note \033[2Jx\n");
+    piped_expect(&p, "note ?[2Jx");
     close(p.in); // the end of the input leaves
     p.in = -1;
-    expect_ended(&p, 0);
+    piped_expect_ended(&p, 0);
     assert_null(strchr(p.text, '\033'));
-    finish(&p);
+    piped_finish(&p);
 }
 
 // ---- what is told ---------------------------------------------------------------------------------------
@@ -295,89 +195,89 @@ static void what_is_wrong_is_said_and_asked_again(void **state) {
 static void alerts_are_told_when_they_begin_and_end(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
-    type(&p, "key on\n");
-    expect(&p, "key ON");
-    type(&p, "call-clear J\n");
-    expect(&p, "call-clear J");
-    type(&p, "arm\n");
-    expect(&p, "ARM the rehearsed module");
-    type(&p, "\n");
-    expect(&p, "REHEARSAL ARMED");
-    type(&p, "enter K\n");
-    expect(&p, "WARNING IN FIELD 1: K");
-    expect(&p, "REHEARSAL ARMED IN FIELD 1");
-    type(&p, "enter M\n");
-    expect(&p, "WARNING IN FIELD 2: K");
-    type(&p, "alerts\n");
-    expect(&p, "for 0 s; lead: ");
-    type(&p, " \n"); // one blank makes safe
-    expect(&p, "no longer a WARNING: IN FIELD 2");
-    expect(&p, "REHEARSAL SAFE");
+    piped_begin(&p);
+    piped_type(&p, "key on\n");
+    piped_expect(&p, "key ON");
+    piped_type(&p, "call-clear J\n");
+    piped_expect(&p, "call-clear J");
+    piped_type(&p, "arm\n");
+    piped_expect(&p, "ARM the rehearsed module");
+    piped_type(&p, "\n");
+    piped_expect(&p, "REHEARSAL ARMED");
+    piped_type(&p, "enter K\n");
+    piped_expect(&p, "WARNING IN FIELD 1: K");
+    piped_expect(&p, "REHEARSAL ARMED IN FIELD 1");
+    piped_type(&p, "enter M\n");
+    piped_expect(&p, "WARNING IN FIELD 2: K");
+    piped_type(&p, "alerts\n");
+    piped_expect(&p, "for 0 s; lead: ");
+    piped_type(&p, " \n"); // one blank makes safe
+    piped_expect(&p, "no longer a WARNING: IN FIELD 2");
+    piped_expect(&p, "REHEARSAL SAFE");
     close(p.in);
     p.in = -1;
-    expect_ended(&p, 0);
-    finish(&p);
+    piped_expect_ended(&p, 0);
+    piped_finish(&p);
 }
 
 static void boards_and_keys_are_lines(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
-    type(&p, "rails\n");
-    expect(&p, "B plugged  1 unread");
-    type(&p, "guards\n");
-    expect(&p, "of 5 MET. NEXT:");
-    type(&p, "score\n");
-    expect(&p, "now 0:00.0");
+    piped_begin(&p);
+    piped_type(&p, "rails\n");
+    piped_expect(&p, "B plugged  1 unread");
+    piped_type(&p, "guards\n");
+    piped_expect(&p, "of 5 MET. NEXT:");
+    piped_type(&p, "score\n");
+    piped_expect(&p, "now 0:00.0");
     assert_null(strstr(p.text, "> \n\n")); // what is past has no rows yet
-    type(&p, "F7\n");
-    expect(&p, "> ");
-    type(&p, "rows all\nhelp\n");
-    expect(&p, "A line is an action");
-    expect(&p, "everywhere; arm, start");
-    expect(&p, "call-clear [WHO]");
-    type(&p, "k\n");
-    expect(&p, "key on");
-    type(&p, "help misfire by\n");
-    expect(&p, "help on “misfire by”");
-    expect(&p, "report SLOT: report a misfire by slot");
-    type(&p, "F7\nPageDown\n");
-    expect(&p, "> ");
-    type(&p, "F2\n/\n");
-    expect(&p, "(. leaves it)");
-    type(&p, "first bell\n");
-    expect(&p, "A-01");
-    type(&p, "I\n");
-    expect(&p, "HOLD BACK which?");
-    type(&p, "a\n");
-    expect(&p, "inhibit aerial");
-    type(&p, "allow aerial\n");
-    expect(&p, "FIRE AGAIN");
-    type(&p, "\n");
-    expect(&p, "allow aerial");
+    piped_type(&p, "F7\n");
+    piped_expect(&p, "> ");
+    piped_type(&p, "rows all\nhelp\n");
+    piped_expect(&p, "A line is an action");
+    piped_expect(&p, "everywhere; arm, start");
+    piped_expect(&p, "call-clear [WHO]");
+    piped_type(&p, "k\n");
+    piped_expect(&p, "key on");
+    piped_type(&p, "help misfire by\n");
+    piped_expect(&p, "help on “misfire by”");
+    piped_expect(&p, "report SLOT: report a misfire by slot");
+    piped_type(&p, "F7\nPageDown\n");
+    piped_expect(&p, "> ");
+    piped_type(&p, "F2\n/\n");
+    piped_expect(&p, "(. leaves it)");
+    piped_type(&p, "first bell\n");
+    piped_expect(&p, "A-01");
+    piped_type(&p, "I\n");
+    piped_expect(&p, "HOLD BACK which?");
+    piped_type(&p, "a\n");
+    piped_expect(&p, "inhibit aerial");
+    piped_type(&p, "allow aerial\n");
+    piped_expect(&p, "FIRE AGAIN");
+    piped_type(&p, "\n");
+    piped_expect(&p, "allow aerial");
     close(p.in);
     p.in = -1;
-    expect_ended(&p, 0);
-    finish(&p);
+    piped_expect_ended(&p, 0);
+    piped_finish(&p);
 }
 
 // Every action is understood by its bare name: done, asked for what it needs, or refused by the state, never unknown.
 static void every_action_is_a_line(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
+    piped_begin(&p);
     for (int act = 0; act < SM_ACT_COUNT; act++) {
         const sm_action_row *row = sm_action_row_of((sm_act)act);
         char text[96];
         if (act == SM_ACT_QUIT || row->drill_only)
             continue;
         snprintf(text, sizeof text, "%s\n.\n", row->name); // what is asked is left
-        type(&p, text);
+        piped_type(&p, text);
         snprintf(text, sizeof text, "note seen-%d\n", act);
-        type(&p, text);
+        piped_type(&p, text);
         snprintf(text, sizeof text, "note seen-%d", act);
-        expect(&p, text);
+        piped_expect(&p, text);
     }
     assert_null(strstr(p.text, "no action"));
     size_t count;
@@ -390,17 +290,17 @@ static void every_action_is_a_line(void **state) {
                  keys[i].key == SM_KEY_STOP ? " " : sm_key_name(keys[i].key, name));
         if (keys[i].act == SM_ACT_PROPOSE) // there a full stop is a step of time
             snprintf(text, sizeof text, "*\nEsc\n");
-        type(&p, text);
+        piped_type(&p, text);
         snprintf(text, sizeof text, "note key-%zu\n", i);
-        type(&p, text);
+        piped_type(&p, text);
         snprintf(text, sizeof text, "note key-%zu", i);
-        expect(&p, text);
+        piped_expect(&p, text);
     }
     assert_null(strstr(p.text, "no key "));
     close(p.in);
     p.in = -1;
-    expect_ended(&p, 0);
-    finish(&p);
+    piped_expect_ended(&p, 0);
+    piped_finish(&p);
 }
 
 // ---- never hanging, never going on by itself -----------------------------------------------------------------
@@ -408,48 +308,48 @@ static void every_action_is_a_line(void **state) {
 static void the_end_of_the_input_makes_safe_and_leaves(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
-    arm(&p);
+    piped_begin(&p);
+    piped_arm(&p);
     close(p.in);
     p.in = -1;
-    expect_ended(&p, 0);
-    expect_log(&p, (const char *const[]){"state,,armed", "state,,safe", NULL});
-    finish(&p);
+    piped_expect_ended(&p, 0);
+    piped_expect_log(&p, (const char *const[]){"state,,armed", "state,,safe", NULL});
+    piped_finish(&p);
 }
 
 static void closed_descriptors_end_it(void **state) {
     (void)state;
     static piped p;
-    start_with(&p, STDIN_CLOSED);
-    expect_ended(&p, 0);
-    finish(&p);
-    start_with(&p, STDOUT_CLOSED);
-    expect_ended(&p, 2);
-    finish(&p);
+    piped_start_with(&p, STDIN_CLOSED);
+    piped_expect_ended(&p, 0);
+    piped_finish(&p);
+    piped_start_with(&p, STDOUT_CLOSED);
+    piped_expect_ended(&p, 2);
+    piped_finish(&p);
 }
 
 // A reader that goes away ends it, safe; one that only stops reading holds no stop.
 static void a_reader_that_goes_away_ends_it(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
-    arm(&p);
+    piped_begin(&p);
+    piped_arm(&p);
     close(p.out);
     p.out = open("/dev/null", O_RDONLY);
-    type(&p, "note x\n");
-    expect_ended(&p, 2);
-    expect_log(&p, (const char *const[]){"state,,armed", "state,,safe", NULL});
-    finish(&p);
+    piped_type(&p, "note x\n");
+    piped_expect_ended(&p, 2);
+    piped_expect_log(&p, (const char *const[]){"state,,armed", "state,,safe", NULL});
+    piped_finish(&p);
 }
 
 static void a_stop_is_done_where_nobody_reads(void **state) {
     (void)state;
     static piped p;
-    begin(&p);
-    arm(&p);
+    piped_begin(&p);
+    piped_arm(&p);
     for (int i = 0; i < 60; i++) // far more than a pipe holds
-        type(&p, "help\n");
-    type(&p, "safe\n");
+        piped_type(&p, "help\n");
+    piped_type(&p, "safe\n");
     for (int i = 0; i < PATIENCE_MS / 20; i++) {
         char *log = short_show_read(&p.show, "log.out");
         bool safe = strstr(log, "console,safe") != NULL;
@@ -458,11 +358,11 @@ static void a_stop_is_done_where_nobody_reads(void **state) {
             break;
         usleep(20000);
     }
-    expect_log(&p, (const char *const[]){"state,,armed", "console,safe", "state,,safe", NULL});
+    piped_expect_log(&p, (const char *const[]){"state,,armed", "console,safe", "state,,safe", NULL});
     close(p.in);
     p.in = -1;
-    (void)ended(&p, false);
-    finish(&p);
+    (void)piped_ended(&p, false);
+    piped_finish(&p);
 }
 
 // ---- on a terminal ---------------------------------------------------------------------------------------
@@ -572,6 +472,8 @@ static void a_drill_is_taken_to_its_debrief(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_whole_rehearsal_goes_by_lines),
+        cmocka_unit_test(the_next_step_is_never_of_before),
+        cmocka_unit_test(the_first_line_is_done_also_where_it_is_no_answer),
         cmocka_unit_test(a_question_takes_no_other_line_but_a_stop),
         cmocka_unit_test(what_is_wrong_is_said_and_asked_again),
         cmocka_unit_test(alerts_are_told_when_they_begin_and_end),

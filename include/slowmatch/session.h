@@ -219,6 +219,8 @@ int sm_session_descriptor(const sm_session *session);
 void sm_session_want(sm_session *session);
 // The latest snapshot there is; valid until the next call. Never NULL.
 const sm_snapshot *sm_session_take(sm_session *session);
+// A line that was given before the latest sm_session_take is not in the snapshot that it returned.
+bool sm_session_is_behind(sm_session *session);
 // `quit` was done.
 bool sm_session_has_quit(sm_session *session);
 

@@ -143,21 +143,16 @@ void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out) {
     sm_text names = {0};
     uint32_t passed = left_live(now, moment, &names);
     sm_clock_format(clock, moment.us);
-    switch (now->state) {
-    case SM_STATE_RUNNING:
-        sm_text_printf(out, "JUMP while RUNNING: GOES ON AT ONCE, no count, from %s", clock);
-        break;
-    case SM_STATE_PAUSED:
-        sm_text_printf(out, "JUMP while PAUSED, STILL ARMED: RESUME will go on from %s", clock);
-        break;
-    default:
-        sm_text_printf(out, "JUMP: START WILL BEGIN AT %s", clock);
-        break;
-    }
-    if (passed > 0) {
-        sm_text_printf(out, "; %u slot%s not fired yet %s passed over: LIVE (%s)", passed,
-                       passed == 1 ? "" : "s", passed == 1 ? "is" : "are", sm_text_get(&names));
-    }
-    sm_text_printf(out, ".");
+    sm_text_printf(out, now->state == SM_STATE_RUNNING  ? "JUMP while RUNNING: "
+                        : now->state == SM_STATE_PAUSED ? "JUMP while PAUSED, STILL ARMED: "
+                                                        : "JUMP: ");
+    if (passed > 0)
+        sm_text_printf(out, "%s not fired yet, %s passed over and LEFT LIVE; ", sm_text_get(&names),
+                       passed == 1 ? "is" : "are");
+    sm_text_printf(out,
+                   now->state == SM_STATE_RUNNING  ? "GOES ON AT ONCE, no count, from %s."
+                   : now->state == SM_STATE_PAUSED ? "RESUME will go on from %s."
+                                                   : "START WILL BEGIN AT %s.",
+                   clock);
     sm_text_deinit(&names);
 }

@@ -17,6 +17,10 @@ static bool act(void *owner, const char *line) {
     return sm_session_act(v->session, line);
 }
 
+static bool is_behind(void *owner) {
+    return sm_session_is_behind(((sm_rehearsal_view *)owner)->session);
+}
+
 static void read_file(void *owner, const char *path) {
     (void)sm_session_read_file(((sm_rehearsal_view *)owner)->session, path);
 }
@@ -208,6 +212,7 @@ bool sm_rehearsal_view_begin(sm_rehearsal_view *v, const sm_console_options *opt
     v->ui.view.timecode_side = sm_audio_side_text(options->timecode_channel);
     v->ui.owner = v;
     v->ui.act = act;
+    v->ui.is_behind = is_behind;
     v->ui.answer = answer;
     v->ui.read_file = read_file;
     v->ui.names_in = names_in;

@@ -41,6 +41,7 @@ typedef struct sm_confirm {
     char line[SM_LINE_BYTES];
     char says[1024];        // the question; "": that of sm_confirm_describe, as things stand
     sm_wall_time starts_at; // start-in: when; else us SM_UNSET_US
+    sm_show_time jumps_to;  // seek
     bool said_refused;      // as it was drawn last: that it will be refused, and any key leaves it
 } sm_confirm;
 
@@ -107,6 +108,8 @@ typedef struct sm_ui {
     // What the owner does for it:
     void *owner;
     bool (*act)(void *owner, const char *line);
+    // What was given is not in the view's snapshot yet; NULL: it always is.
+    bool (*is_behind)(void *owner);
     bool (*answer)(void *owner, unsigned question, const char *text); // keeps an answer of the debrief
     void (*read_file)(void *owner, const char *path);
     // The names in FOLDER; NULL: not known, or not yet. May be NULL itself.

@@ -124,6 +124,7 @@ struct sm_session {
     sm_session_over over;
     bool news_sent;
     sm_snapshot *ready;
+    uint64_t ready_lines, front_lines; // how many lines had been acted, ever, when each was filled
     bool ready_new;
     sm_snapshot *front;
     sm_outcome_note outcomes[SM_OUTCOMES];

@@ -30,11 +30,19 @@ const sm_snapshot *sm_session_take(sm_session *session) {
         session->ready = session->front;
         session->front = taken;
         session->ready_new = false;
+        session->front_lines = session->ready_lines;
     }
     const sm_snapshot *front = session->front;
     assert(front != session->ready); // nobody writes into what is looked at
     pthread_mutex_unlock(&session->lock);
     return front;
+}
+
+bool sm_session_is_behind(sm_session *session) {
+    pthread_mutex_lock(&session->lock);
+    bool behind = session->front_lines < session->lines.given;
+    pthread_mutex_unlock(&session->lock);
+    return behind;
 }
 
 bool sm_session_act_as(sm_session *session, sm_source source, const char *line) {

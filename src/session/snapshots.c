@@ -95,6 +95,7 @@ void sm_session_publish(sm_session *session) {
     session->ready = session->back;
     session->back = taken;
     session->ready_new = true;
+    session->ready_lines = session->lines.done;
     session->drill_view = drill_view;
     session->wanted = false;
     sm_recent_follow(&session->shown, &session->recent);

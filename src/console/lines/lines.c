@@ -21,8 +21,8 @@
 #include <string.h>
 #include <unistd.h>
 
-// What was done by hand is answered so soon; only then the next line is taken, so that it is understood as things stand.
-#define ANSWER_US (SM_US_PER_S / 5)
+// What was done by hand is answered by then; only then the next line is taken, so that it is understood as things stand.
+#define ANSWER_US SM_US_PER_S
 #define SAFE_PATIENCE_US (SM_US_PER_S / 2)
 #define OUT_PATIENCE_US (2 * SM_US_PER_S)
 // How often what has an age, or moves by itself, is looked at.
@@ -158,8 +158,6 @@ static void wait_for_anything(driver *d) {
                               {sm_session_descriptor(d->lines.seen.session), POLLIN, 0},
                               {d->stray_output.descriptor, POLLIN, 0}};
     poll(waited, sizeof waited / sizeof waited[0], left > 0 ? (int)(left / 1000 + 1) : 0);
-    if (waited[2].revents & POLLIN)
-        d->waits = false;
     if (sm_monotonic_us() >= until)
         d->waits = false;
     if (sm_monotonic_us() >= look)
@@ -172,6 +170,10 @@ static void look(driver *d) {
     bool was_over = d->lines.told_over, was_known = ui->view.tuning_words != NULL;
     d->looked_us = sm_monotonic_us();
     sm_rehearsal_view_look(&d->lines.seen);
+    const bool behind = sm_session_is_behind(d->lines.seen.session);
+    if (d->waits && behind)
+        sm_session_want(d->lines.seen.session);
+    d->waits = d->waits && behind;
     sm_lines_tell(&d->lines);
     if (d->lines.told_over && !was_over && ui->chosen == SM_BOARD_DEBRIEF && ui->mode == SM_UI_BOARD)
         sm_ui_press(ui, SM_KEY_ENTER); // its questions come before what there is to read

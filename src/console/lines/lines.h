@@ -20,6 +20,7 @@ typedef struct sm_lines {
     sm_lines_rows rows;
     bool asked_anew;  // something is asked that has not been put yet
     bool shows_board; // the board at hand is to be printed
+    bool late;        // the answer to the latest line, when it was last prompted
     bool typed;       // a line was, and its prompt says everything
     // What was told last:
     uint64_t told_rows, left_out;

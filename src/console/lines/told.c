@@ -236,14 +236,26 @@ static void put_question(sm_lines *lines) {
     sm_text_deinit(&text);
 }
 
+// What is next is told of what was done, never of what was before it.
+static bool is_late(sm_lines *lines) {
+    bool behind = sm_session_is_behind(lines->seen.session);
+    if (behind && lines->typed)
+        sm_lines_out_say(&lines->out, "not answered yet; the state is told when it is");
+    lines->late = behind && (lines->typed || lines->late);
+    return behind;
+}
+
 static void put_state(sm_lines *lines) {
+    const bool was_late = lines->late;
+    if (is_late(lines))
+        return;
     const sm_view *view = &lines->seen.ui.view;
     sm_text text = {0}, step = {0};
     bool has_step = sm_next_step_describe(view, &step);
     bool changed = view->snapshot->state != lines->told_state ||
                    view->snapshot->people_count != lines->told_people ||
                    strcmp(sm_text_get(&step), lines->told_step) != 0;
-    if (changed || lines->typed) {
+    if (changed || lines->typed || was_late) {
         sm_state_line_format(view->snapshot, view->time_of_day, &text);
         say(lines, &text);
         // a drill's hint knows what it asks for: the usual next step beside it would say something else

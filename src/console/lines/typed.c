@@ -109,6 +109,12 @@ static void list_what_may_follow(sm_ui *ui, const char *line, size_t length) {
     sm_text_deinit(&text);
 }
 
+// `j 30`: a key that asks for text, and the text.
+static bool is_key_with_more(const char *line) {
+    const sm_key_row *row = line[0] > ' ' && line[1] == ' ' ? sm_keymap_find(line[0]) : NULL;
+    return row && row->how == SM_HOW_ASK;
+}
+
 static bool own_word(sm_lines *lines, const char *line) {
     static const char *const rows[] = {
         [SM_LINES_SOME] = "rows some", [SM_LINES_ALL] = "rows all", [SM_LINES_NONE] = "rows none"};
@@ -132,6 +138,12 @@ static bool own_word(sm_lines *lines, const char *line) {
     if (board < SM_BOARDS) {
         sm_ui_choose(ui, board);
         lines->shows_board = true;
+        return true;
+    }
+    if (is_key_with_more(line)) {
+        press(lines, line[0]);
+        if (ui->mode == SM_UI_PROMPT)
+            type(ui, line + 2 + strspn(line + 2, " "));
         return true;
     }
     int key = strcmp(line, "help") == 0 ? '?' : strcmp(line, "alerts") == 0 ? '!' : key_named(line);
@@ -173,18 +185,22 @@ static void answer_by_key(sm_ui *ui, const char *line) {
     sm_ui_press(ui, key == SM_KEY_NONE || key == SM_KEY_STOP ? SM_KEY_ESCAPE : key);
 }
 
-static void answer_first(sm_ui *ui, const char *line) {
+// False: LINE is no answer. The question is left, and the line is still to be done.
+static bool answer_first(sm_lines *lines, const char *line) {
+    sm_ui *ui = &lines->seen.ui;
     bool answered = strcmp(line, "y") == 0 || strcmp(line, "yes") == 0 || strcmp(line, "n") == 0 ||
                     strcmp(line, "no") == 0;
     sm_ui_press(ui, answered ? line[0] : SM_KEY_ESCAPE);
+    if (!answered) // said before what the line does
+        sm_lines_out_say(&lines->out, ui->message.text);
+    ui->has_message &= answered;
+    return answered;
 }
 
 static void answer(sm_lines *lines, const char *line) {
     sm_ui *ui = &lines->seen.ui;
     bool of_board = ui->mode == SM_UI_PROMPT && ui->asking == SM_ACT_COUNT;
-    if (ui->mode == SM_UI_FIRST)
-        answer_first(ui, line);
-    else if (ui->mode != SM_UI_PROMPT)
+    if (ui->mode != SM_UI_PROMPT)
         answer_by_key(ui, line);
     else if (strcmp(line, ".") == 0)
         sm_ui_press(ui, SM_KEY_ESCAPE);
@@ -201,6 +217,8 @@ void sm_lines_typed(sm_lines *lines, const char *line) {
         sm_ui_press(ui, SM_KEY_STOP_TYPING);
     else if (sm_lines_stops(line))
         stop(ui, stop_named(line));
+    else if (ui->mode == SM_UI_FIRST && answer_first(lines, line))
+        return;
     else if (ui->mode != SM_UI_BOARD)
         answer(lines, line);
     else if (line[0] != '\0' && strcmp(line, ".") != 0 && !own_word(lines, line))

@@ -4,6 +4,11 @@
 #include "console/modes/mode.h"
 #include "console/tell.h"
 
+// It only shows something: whoever presses it there wants to see that.
+static bool only_looks(int key) {
+    return key == '?' || key == '!' || key == SM_KEY_TAB || (key > SM_KEY_F0 && key <= SM_KEY_F12);
+}
+
 static void press_first(sm_ui *ui, int key) {
     if (key == 'n' || key == 'N') {
         ui->view.tones = true;
@@ -13,13 +18,18 @@ static void press_first(sm_ui *ui, int key) {
         sm_ui_say(ui, SM_OUTCOME_TOLD, "tones off: live product is within earshot");
     } else {
         ui->view.tones = false;
-        sm_ui_say(ui, SM_OUTCOME_TOLD, "tones off: the question was not answered (T asks again)");
+        sm_ui_say(ui, SM_OUTCOME_TOLD,
+                  only_looks(key) || key == SM_KEY_ESCAPE || key == SM_KEY_ENTER
+                      ? "tones off: the question was not answered (T asks again)"
+                      : "tones off: the question was not answered (T asks again); the key did nothing else");
     }
     ui->mode = SM_UI_BOARD;
     if (ui->view.drill && !ui->drill_begun) {
         ui->drill_begun = true; // nobody's time runs while they read the brief
         ui->act(ui->owner, "go-drill");
     }
+    if (only_looks(key))
+        sm_mode_board.press(ui, key);
 }
 
 typedef struct paragraph {

@@ -48,16 +48,19 @@ bool sm_ui_asks_to_fire(const sm_ui *ui) {
 
 void sm_ui_jump(sm_ui *ui, const char *line, sm_show_time to, bool asks) {
     const sm_snapshot *now = ui->view.snapshot;
-    bool allowed = sm_action_row_of(SM_ACT_SEEK)->states & 1u << now->state;
     bool further = now->state == SM_STATE_RUNNING || now->state == SM_STATE_PAUSED;
-    if (!allowed || (!asks && !(further && sm_jump_leaves_live(now, to)))) {
-        sm_ui_do(ui, line); // where it is not allowed the engine says why
+    // What was given and is not seen yet may have started the show.
+    bool unseen = now->state != SM_STATE_SAFE && ui->is_behind && ui->is_behind(ui->owner);
+    if (!(sm_action_row_of(SM_ACT_SEEK)->states & 1u << now->state)) {
+        sm_ui_refuse(ui, SM_ACT_SEEK, "");
         return;
     }
-    sm_text says = {0};
-    sm_jump_describe(&ui->view, to, &says);
-    sm_ui_confirm(ui, SM_ACT_SEEK, line, sm_text_get(&says));
-    sm_text_deinit(&says);
+    if (!asks && !unseen && !(further && sm_jump_leaves_live(now, to))) {
+        sm_ui_do(ui, line);
+        return;
+    }
+    sm_ui_confirm(ui, SM_ACT_SEEK, line, "");
+    ui->confirm.jumps_to = to;
 }
 
 // In the words of the question, which said that any key leaves it.
@@ -103,6 +106,8 @@ static void question(const sm_ui *ui, int columns, sm_text *out) {
     }
     if (ui->confirm.says[0])
         sm_text_printf(out, "%s", ui->confirm.says);
+    else if (ui->confirm.act == SM_ACT_SEEK) // what it passes over changes while the show runs
+        sm_jump_describe(&ui->view, ui->confirm.jumps_to, out);
     else
         sm_confirm_describe(&ui->view, ui->confirm.act, out);
     sm_text_printf(out, " Enter does it, any other %s leaves it.", ui->view.as_lines ? "line" : "key");
