@@ -216,6 +216,40 @@ static void those_that_hang_on_the_day_the_logbook_or_the_device(void **state) {
     desk_end(&d);
 }
 
+// State row, alert and guards (F5) say why a timecode lets nothing start, each in its room.
+static void a_timecode_that_waits_says_why(void **state) {
+    (void)state;
+    static const struct {
+        const char *news, *row, *alert, *fact;
+    } cases[] = {
+        {"~1 waiting no sound", "timecode WAITING: no sound", "TIMECODE WAITING: no sound",
+         "WAITING for 1 s: no sound"},
+        {"~1 waiting level too low, or nothing is sent, at -80 dBFS", "timecode WAITING: level too low",
+         "TIMECODE WAITING: level too low, or nothing is sent, at -80 dBFS",
+         "WAITING for 1 s: level too low, or nothing is sent, at -80 dBFS"},
+        {"~1 lost it runs backward: not followed", "timecode LOST: it runs backward",
+         "TIMECODE LOST: it runs backward: not followed", "LOST for 1 s: it runs backward: not followed"},
+        {"~1 locked 75.000000 at 1.000000, speed 1.000000, rate 25",
+         "timecode LOCKED past the end of the show", "TIMECODE OUTSIDE: past the end of the show",
+         "LOCKED for 1 s, past the end of the show; show 1:16.000, 25"},
+        {"~1 locked 5.000000 at 1.000000, speed 1.000000, rate 29.97 drop", "timecode LOCKED",
+         "TIMECODE 29.97 drop frames a second, the show has 25",
+         "LOCKED for 1 s; show 0:06.000, 29.97 drop frames"},
+    };
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        desk d;
+        begin(&d);
+        assert_false(desk_says(&d, "timecode"));
+        assert_true(alert_case_timecode(d.rehearsal, cases[i].news));
+        desk_advance(&d, 2 * SM_US_PER_S);
+        desk_size(&d, 100, 40);
+        desk_press(&d, SM_KEY_F0 + 5);
+        if (!desk_says(&d, cases[i].row) || !desk_says(&d, cases[i].alert) || !desk_says(&d, cases[i].fact))
+            fail_with_picture(&d, cases[i].fact);
+        desk_end(&d);
+    }
+}
+
 static void every_pair(void **state) {
     (void)state;
     unsigned both = 0;
@@ -448,6 +482,7 @@ int main(void) {
         cmocka_unit_test(each_alone),
         cmocka_unit_test(what_to_do_is_cut_behind_a_clause),
         cmocka_unit_test(those_that_hang_on_the_day_the_logbook_or_the_device),
+        cmocka_unit_test(a_timecode_that_waits_says_why),
         cmocka_unit_test(every_pair),
         cmocka_unit_test(one_in_a_terminal_with_colours_and_without),
         cmocka_unit_test_setup_teardown(alerts_are_heard_until_they_are_acknowledged, desk_setup_short,

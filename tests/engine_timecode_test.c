@@ -59,7 +59,7 @@ static void nothing_starts_without_it(void **state) {
     sm_show *show = begin(&run);
     assert_int_equal(sm_next_step(engine_look(&run), NULL).id, SM_STEP_WAIT_TIMECODE);
     assert_int_equal(engine_act(&run, 2, "start"), SM_REFUSED);
-    assert_string_equal(sm_rehearsal_refusal(run.rehearsal), "the timecode is not LOCKED: WAITING");
+    assert_string_equal(sm_rehearsal_refusal(run.rehearsal), "the timecode is not LOCKED: WAITING, no sound");
     tell(&run, 3, "locked", "-400.000000 at 3.000000, speed 1.000000, rate 25");
     assert_int_equal(engine_act(&run, 3, "start"), SM_REFUSED);
     assert_string_equal(sm_rehearsal_refusal(run.rehearsal),
@@ -165,7 +165,7 @@ static void a_loss_pauses_and_nothing_resumes_by_itself(void **state) {
     assert_int_equal(engine_look(&run)->at.us, 6000000);
     assert_null(alert(&run, SM_ALERT_FREE_RUNNING));
     assert_string_equal(alert(&run, SM_ALERT_TIMECODE)->words,
-                        "TIMECODE LOST, paused: resume when it is LOCKED, or make safe");
+                        "TIMECODE LOST (no sound), paused: resume when it is LOCKED, or make safe");
     assert_int_equal(engine_act(&run, 8, "resume"), SM_REFUSED);
     tell(&run, 20, "locked", "19.500000 at 20.000000, speed 1.000000, rate 25");
     assert_null(alert(&run, SM_ALERT_TIMECODE));
@@ -204,6 +204,44 @@ static void a_jump_pauses_and_asks(void **state) {
                         "18,10,engine,spent,1,A-01,fountain\n"
                         "21,13,engine,out,1,A-01,fountain\n"
                         "28,20,engine,fire,2,A-02,fountain\n");
+    end(&run, show);
+}
+
+// Each reason stands where a person looks, and goes when it is read; a place outside the show begins and ends at its own moment, however
+// the time is stepped.
+static void what_it_waits_for_is_said(void **state) {
+    (void)state;
+    static const char *const reasons[] = {"no sound", "level too low, or nothing is sent, at -80 dBFS",
+                                          "it runs backward: not followed",
+                                          "no input device is called \"line\""};
+    engine_run run;
+    sm_show *show = begin(&run);
+    for (size_t i = 0; i < sizeof reasons / sizeof *reasons; i++) {
+        char words[120];
+        tell(&run, 2, "waiting", reasons[i]);
+        snprintf(words, sizeof words, "TIMECODE WAITING: %s", reasons[i]);
+        assert_string_equal(alert(&run, SM_ALERT_TIMECODE_WAITS)->words, words);
+        assert_string_equal(engine_look(&run)->timecode.why, reasons[i]);
+        assert_int_equal(engine_act(&run, 2, "start"), SM_REFUSED);
+        snprintf(words, sizeof words, "the timecode is not LOCKED: WAITING, %s", reasons[i]);
+        assert_string_equal(sm_rehearsal_refusal(run.rehearsal), words);
+    }
+    tell(&run, 3, "locked", "-310.000000 at 3.000000, speed 1.000000, rate 25");
+    assert_string_equal(engine_look(&run)->timecode.why, "");
+    assert_string_equal(alert(&run, SM_ALERT_TIMECODE_WAITS)->words,
+                        "TIMECODE OUTSIDE: over 5 min before the show");
+    engine_to(&run, 400);
+    // Within five minutes at wall 13 s; a start's count would end past the end at wall 371 s on.
+    assert_non_null(strstr(sm_text_get(&run.log),
+                           "\n13.000000,,engine,alert,,timecode-waits,\"ends, ADVISORY: "
+                           "TIMECODE OUTSIDE: over 5 min before the show\""));
+    assert_non_null(strstr(sm_text_get(&run.log), "\n371.000000,,engine,alert,,timecode-waits,\"begins, "
+                                                  "ADVISORY: TIMECODE OUTSIDE: past the end of the show\""));
+    tell(&run, 401, "lost", "no sound");
+    assert_null(alert(&run, SM_ALERT_TIMECODE_WAITS)); // the caution says it
+    assert_string_equal(alert(&run, SM_ALERT_TIMECODE)->words, "TIMECODE LOST (no sound)");
+    assert_int_equal(engine_act(&run, 402, "safe"), SM_OK);
+    assert_string_equal(alert(&run, SM_ALERT_TIMECODE_WAITS)->words, "TIMECODE LOST: no sound");
     end(&run, show);
 }
 
@@ -296,6 +334,7 @@ int main(void) {
         cmocka_unit_test(a_running_show_is_bent_towards_it),
         cmocka_unit_test(a_loss_pauses_and_nothing_resumes_by_itself),
         cmocka_unit_test(a_jump_pauses_and_asks),
+        cmocka_unit_test(what_it_waits_for_is_said),
         cmocka_unit_test(another_rate_is_said),
         cmocka_unit_test(its_rows_can_be_told_again),
         cmocka_unit_test(whatever_it_does_it_starts_nothing),

@@ -19,6 +19,7 @@ typedef enum sm_timecode_trouble {
     SM_TIMECODE_FINE,
     SM_TIMECODE_NO_INPUT, // no device gives sound; `reason` says why
     SM_TIMECODE_NO_SOUND, // nothing is heard at all
+    SM_TIMECODE_QUIET,    // too little is heard to be read
     SM_TIMECODE_NO_CODE,  // there is sound, and no timecode in it
     SM_TIMECODE_NOISE,    // frames are read, and never five in a row
     SM_TIMECODE_SPEED,    // too slow or too fast

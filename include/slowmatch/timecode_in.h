@@ -43,6 +43,7 @@ typedef struct sm_timecode_in {
     sm_show_clock line; // once it was locked
     sm_timecode_rate rate;
     bool drop;
+    char why[160];   // of WAITING and LOST: why nothing is believed, "" for not told
     bool has_jumped; // and nobody has started, resumed or made safe since
     sm_show_time jumped_from, jumped_to;
 } sm_timecode_in;
@@ -56,5 +57,7 @@ bool sm_timecode_news_read(const char *change, const char *detail, sm_timecode_n
 const sm_timecode_in *sm_rehearsal_timecode_in(const sm_rehearsal *rehearsal);
 // It says where the show is: locked or free-running.
 bool sm_timecode_leads(const sm_timecode_in *timecode);
+// LOCKED at AT, and at a place where nothing of SHOW can begin: "over 5 min before the show". NULL: it is not so. Static.
+const char *sm_timecode_outside(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at);
 
 #endif

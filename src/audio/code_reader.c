@@ -6,7 +6,8 @@
 
 #define BLOCK 256
 #define QUEUE 32
-#define SILENT_DBFS (-72.0)
+#define QUIET_DBFS (-72.0)   // it is read down to some -66
+#define SILENT_DBFS (-100.0) // no sound card's own noise is so low
 
 bool sm_code_reader_init(sm_code_reader *reader, int rate_hz, const sm_moment_base *show, sm_us free_run_us) {
     memset(reader, 0, sizeof *reader);
@@ -49,8 +50,10 @@ static void look_for_trouble(sm_code_reader *reader) {
         reader->read_at >= 0 && (double)reader->samples - reader->read_at < (double)belief->rate_hz;
     if (belief->now.count > 0 || reads)
         return;
-    belief->trouble =
-        sm_code_sound_level_dbfs(&reader->sound) < SILENT_DBFS ? SM_TIMECODE_NO_SOUND : SM_TIMECODE_NO_CODE;
+    const double level_dbfs = sm_code_sound_level_dbfs(&reader->sound);
+    belief->trouble = level_dbfs < SILENT_DBFS  ? SM_TIMECODE_NO_SOUND
+                      : level_dbfs < QUIET_DBFS ? SM_TIMECODE_QUIET
+                                                : SM_TIMECODE_NO_CODE;
 }
 
 void sm_code_reader_take(sm_code_reader *reader, uint64_t at, const float *samples, size_t count) {
@@ -76,11 +79,12 @@ const char *sm_timecode_trouble_text(sm_timecode_trouble trouble) {
         [SM_TIMECODE_FINE] = "read",
         [SM_TIMECODE_NO_INPUT] = "no input",
         [SM_TIMECODE_NO_SOUND] = "no sound",
+        [SM_TIMECODE_QUIET] = "level too low, or nothing is sent",
         [SM_TIMECODE_NO_CODE] = "sound, but no timecode in it",
-        [SM_TIMECODE_NOISE] = "frames that do not follow each other: noise, or a bad cable",
+        [SM_TIMECODE_NOISE] = "frames do not follow each other: noise, jumps, or a bad cable",
         [SM_TIMECODE_SPEED] = "its speed is outside 0.8 to 1.25: not followed",
         [SM_TIMECODE_BACKWARD] = "it runs backward: not followed",
-        [SM_TIMECODE_NO_RATE] = "its rate is not the show's: known when a second of it ends",
+        [SM_TIMECODE_NO_RATE] = "its rate is not the show's, and known when a second of it ends",
     };
     static_assert(sizeof texts / sizeof texts[0] == SM_TIMECODE_TROUBLE_COUNT, "a sentence for each");
     return texts[trouble];

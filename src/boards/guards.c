@@ -245,6 +245,29 @@ static int draw_standing(const sm_view *view, sm_area area, int y, const char *n
     return rows;
 }
 
+// What is listened to, and what it lets begin.
+static int draw_timecode(const sm_view *view, sm_area area, int y) {
+    const sm_snapshot *now = view->snapshot;
+    const sm_timecode_in *timecode = &now->timecode;
+    const char *outside = sm_timecode_outside(timecode, now->show, now->wall);
+    char span[24];
+    sm_text text = {0};
+    sm_text_printf(&text, "%s for %s", sm_timecode_state_text(timecode->state),
+                   sm_age_format(now->wall.us - timecode->since.us, span));
+    if (outside)
+        sm_text_printf(&text, ", %s", outside);
+    else if (timecode->why[0])
+        sm_text_printf(&text, ": %s", timecode->why);
+    if (sm_timecode_leads(timecode))
+        sm_text_printf(&text, "; show %s, %s%s frames a second",
+                       sm_clock_format(span, sm_show_clock_show_at(&timecode->line, now->wall).us),
+                       sm_timecode_rate_text(timecode->rate), timecode->drop ? " drop" : "");
+    const bool good = timecode->state == SM_TIMECODE_LOCKED && !outside;
+    int rows = draw_fact(area, y, "timecode", good ? SM_LOOK_PLAIN : SM_LOOK_WARN, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return rows;
+}
+
 static void guards_draw(void *state, const sm_view *view, sm_area area, bool focused) {
     sm_scroller *self = state;
     (void)focused;
@@ -259,6 +282,8 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     y++;
     y += draw_people(view, area, y);
     y += draw_wind(view, area, y);
+    if (view->snapshot->timecode.state != SM_TIMECODE_OFF)
+        y += draw_timecode(view, area, y);
     if (view->drill)
         y += draw_standing(view, area, y, "seen", sm_planted_describe, "nothing that should not be");
     y += draw_standing(view, area, y, "inhibits", sm_condition_held, "none");

@@ -86,7 +86,7 @@ static sm_result arm(const sm_act_call *c) {
 
 // The timecode lets nothing start.
 static bool timecode_refuses(const sm_act_call *c, sm_result *result) {
-    char room[160] = "";
+    char room[256] = "";
     sm_text why = SM_TEXT_IN(room);
     const bool refuses = sm_timecode_refuses(&c->r->timecode, c->r->show, c->r->now, &why);
     if (refuses)

@@ -156,6 +156,8 @@ bool sm_alert_timecode(const sm_snapshot *now, const sm_alert_facts *facts, sm_t
     if (!lost)
         sm_text_printf(out, " %s to %s", sm_clock_format(from, timecode->jumped_from.us),
                        sm_clock_format(to, timecode->jumped_to.us));
+    else if (timecode->why[0])
+        sm_text_printf(out, " (%s)", timecode->why);
     if (now->state == SM_STATE_PAUSED)
         sm_text_printf(out, lost ? ", paused: resume when it is LOCKED, or make safe"
                                  : ", paused: resume there, or make safe");
@@ -277,5 +279,22 @@ bool sm_alert_free_running(const sm_snapshot *now, const sm_alert_facts *facts, 
     sm_text_printf(out, "FREE-RUNNING");
     sm_alert_essential(out, essential);
     sm_text_printf(out, ": a gap in the timecode, it is taken to go on");
+    return true;
+}
+
+// Where a loss or a jump has stopped the show, that caution says it.
+bool sm_alert_timecode_waits(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                             uint32_t *essential) {
+    (void)facts;
+    const sm_timecode_in *timecode = &now->timecode;
+    const char *outside = sm_timecode_outside(timecode, now->show, now->wall);
+    const bool unread = timecode->state == SM_TIMECODE_WAITING ||
+                        (timecode->state == SM_TIMECODE_LOST && now->state == SM_STATE_SAFE);
+    if ((!unread && !outside) || now->state == SM_STATE_RUNNING || now->state == SM_STATE_ENDED)
+        return false;
+    sm_text_printf(out, "TIMECODE %s", outside ? "OUTSIDE" : sm_timecode_state_text(timecode->state));
+    sm_alert_essential(out, essential);
+    const char *why = outside ? outside : timecode->why;
+    sm_text_printf(out, "%s%s", why[0] ? ": " : "", why);
     return true;
 }

@@ -47,6 +47,8 @@ void sm_alerts_tell(sm_rehearsal *r) {
     bool waits = r->state == SM_STATE_RUNNING && r->alerts_at.us > r->now.us; // for a flame set just now
     sm_us next = waits ? r->alerts_at.us : INT64_MAX;
     next = wait < next ? wait : next;
+    const sm_us turns = sm_timecode_turns_us(&r->timecode, r->show, r->now);
+    next = turns < next ? turns : next;
     r->alerts_at.us = idle < next ? idle : next;
     r->alerts_changed = false;
     assert(r->alerts_at.us > r->now.us);

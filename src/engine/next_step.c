@@ -221,7 +221,7 @@ static bool arming(const rig_facts *f) {
 // What comes next would be refused until the timecode that is listened to lets it.
 static bool wait_timecode(const rig_facts *f) {
     const sm_snapshot *now = f->now;
-    char room[160] = "";
+    char room[256] = "";
     sm_text why = SM_TEXT_IN(room);
     const bool refuses = sm_timecode_refuses(&now->timecode, now->show, now->wall, &why);
     sm_text_deinit(&why);

@@ -216,7 +216,7 @@ static sm_operator_word next_in_show(const sm_operator *o, const sm_rehearsal *r
 
 // The built-in sequence starts when a timecode that is listened to lets it.
 static bool waits_for_timecode(const sm_rehearsal *r) {
-    char room[160] = "";
+    char room[256] = "";
     sm_text why = SM_TEXT_IN(room);
     const bool refuses = sm_timecode_refuses(&r->timecode, r->show, r->now, &why);
     sm_text_deinit(&why);

@@ -223,6 +223,8 @@ const char *sm_timecode_change_text(sm_timecode_change change);
 
 // Where a start or resume at AT would begin, the count after it; only while LOCKED.
 sm_show_time sm_timecode_begins(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at);
+// When sm_timecode_outside next turns into another, after AT, as far as is known; INT64_MAX: never.
+sm_us sm_timecode_turns_us(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at);
 // ACT is not for people while the timecode has the place and the pace.
 bool sm_timecode_keeps(const sm_timecode_in *timecode, sm_act act);
 

@@ -7,6 +7,7 @@
 #include "engine/rehearsal.h"
 
 #include <assert.h>
+#include <stdio.h>
 
 #define OFF_SMALL_US 500               // left alone
 #define OFF_JUMP_US (SM_US_PER_S / 10) // no bending any more
@@ -73,6 +74,8 @@ static void take(sm_rehearsal *r, const sm_timecode_news *news) {
     if (timecode->state != states[news->change])
         timecode->since = r->now;
     timecode->state = states[news->change];
+    const bool heard = sm_timecode_has_line(news->change) || news->change == SM_TIMECODE_CHANGE_FREE;
+    snprintf(timecode->why, sizeof timecode->why, "%s", heard ? "" : news->words);
     if (sm_timecode_has_line(news->change)) {
         timecode->line = news->line;
         timecode->rate = news->rate;

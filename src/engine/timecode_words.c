@@ -76,23 +76,43 @@ sm_show_time sm_timecode_begins(const sm_timecode_in *timecode, const sm_show *s
     return (sm_show_time){place > 0 ? place : 0};
 }
 
+static sm_us past_us(const sm_show *show) {
+    return show->length_us - show->settings.countdown_us;
+}
+
+const char *sm_timecode_outside(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at) {
+    if (timecode->state != SM_TIMECODE_LOCKED)
+        return NULL;
+    if (sm_show_clock_show_at(&timecode->line, at).us < -EARLY_US)
+        return "over 5 min before the show";
+    return sm_timecode_begins(timecode, show, at).us >= show->length_us ? "past the end of the show" : NULL;
+}
+
+sm_us sm_timecode_turns_us(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at) {
+    if (timecode->state != SM_TIMECODE_LOCKED)
+        return INT64_MAX;
+    const sm_us into_us = sm_show_clock_wall_at(&timecode->line, (sm_show_time){-EARLY_US}).us;
+    const sm_us past = sm_show_clock_wall_at(&timecode->line, (sm_show_time){past_us(show)}).us;
+    return into_us > at.us ? into_us : past > at.us ? past : INT64_MAX;
+}
+
 bool sm_timecode_refuses(const sm_timecode_in *timecode, const sm_show *show, sm_wall_time at, sm_text *why) {
     char span[24];
     if (timecode->state == SM_TIMECODE_OFF)
         return false;
     if (timecode->state != SM_TIMECODE_LOCKED) {
-        sm_text_printf(why, "the timecode is not LOCKED: %s", sm_timecode_state_text(timecode->state));
+        sm_text_printf(why, "the timecode is not LOCKED: %s%s%s", sm_timecode_state_text(timecode->state),
+                       timecode->why[0] ? ", " : "", timecode->why);
         return true;
     }
     const sm_us now_us = sm_show_clock_show_at(&timecode->line, at).us;
-    if (now_us < -EARLY_US)
+    const char *outside = sm_timecode_outside(timecode, show, at);
+    if (outside && now_us < 0)
         sm_text_printf(why, "the timecode is %s before the show: look at timecode-start",
                        sm_clock_format(span, -now_us));
-    else if (sm_timecode_begins(timecode, show, at).us >= show->length_us)
-        sm_text_printf(why, "the timecode is past the end of the show");
-    else
-        return false;
-    return true;
+    else if (outside)
+        sm_text_printf(why, "the timecode is %s", outside);
+    return outside != NULL;
 }
 
 bool sm_timecode_keeps(const sm_timecode_in *timecode, sm_act act) {

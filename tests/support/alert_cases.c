@@ -45,7 +45,7 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_PERMIT_OPEN, 22, ALERT_RUNNING, "ENABLE OPEN F1, no flame for over 10 s", NULL},
     {SM_ALERT_SILENT, 3, ALERT_RUNNING "!3 sound lost\n", "SOUND LOST, running silent", "!3 sound back\n"},
     {SM_ALERT_TIMECODE, 7, "~1 locked " ALERT_LINE ", rate 25\n" ALERT_RUNNING "~6 lost no sound\n",
-     "TIMECODE LOST, paused: resume when it is LOCKED, or make safe", "7 safe\n"},
+     "TIMECODE LOST (no sound), paused: resume when it is LOCKED, or make safe", "7 safe\n"},
     {SM_ALERT_TIMECODE_RATE, 2, "~1 locked " ALERT_LINE ", rate 29.97 drop\n",
      "TIMECODE 29.97 drop frames a second, the show has 25", "~2 follows " ALERT_LINE ", rate 25\n"},
     {SM_ALERT_HELD_BACK, 1, "1 inhibit aerial\n", "HELD BACK 3 slots: aerial", "1 allow aerial\n"},
@@ -54,6 +54,8 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_REPEAT, 1, "1 repeat 2 8\n", "repeats 0:02.000 to 0:08.000", "1 repeat off\n"},
     {SM_ALERT_FREE_RUNNING, 2, "~1 locked " ALERT_LINE ", rate 25\n~1.5 free-running \n",
      "FREE-RUNNING: a gap in the timecode, it is taken to go on", "~2 locked " ALERT_LINE ", rate 25\n"},
+    {SM_ALERT_TIMECODE_WAITS, 2, "~1 waiting it runs backward, not followed\n",
+     "TIMECODE WAITING: it runs backward, not followed", "~2 locked " ALERT_LINE ", rate 25\n"},
 };
 
 bool alert_case_timecode(sm_rehearsal *rehearsal, const char *line) {

@@ -236,6 +236,19 @@ typedef struct state_row {
     void (*add)(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out);
 } state_row;
 
+// Why it is not read is told as far as its first comma: the rest is an alert's, and the guards'.
+static void add_timecode(const sm_snapshot *snapshot, sm_text *out) {
+    const sm_timecode_in *timecode = &snapshot->timecode;
+    if (timecode->state == SM_TIMECODE_OFF)
+        return;
+    sm_text_printf(out, ", timecode %s", sm_timecode_state_text(timecode->state));
+    const char *outside = sm_timecode_outside(timecode, snapshot->show, snapshot->wall);
+    if (outside)
+        sm_text_printf(out, " %s", outside);
+    else if (timecode->why[0])
+        sm_text_printf(out, ": %.*s", (int)strcspn(timecode->why, ",:"), timecode->why);
+}
+
 static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *day, const char *following,
                             sm_text *out) {
     static const state_row rows[] = {
@@ -261,8 +274,7 @@ static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *d
     const state_row *row = &rows[snapshot->state];
     sm_text_printf(out, "%s", row->word);
     row->add(snapshot, day, out);
-    if (snapshot->timecode.state != SM_TIMECODE_OFF)
-        sm_text_printf(out, ", timecode %s", sm_timecode_state_text(snapshot->timecode.state));
+    add_timecode(snapshot, out);
     return (sm_state_line){before, strlen(row->word), row->armed};
 }
 
