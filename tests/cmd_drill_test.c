@@ -226,6 +226,15 @@ static void wrong_calls_are_told(void **state) {
     free(text);
     free(run(2, DEMO " 1 --seed many --fast"));
     free(run(2, "/no/such/show"));
+    text = run(2, DEMO " 1 --timecode-in left");
+    expect_says(text, "--timecode-in: not in a drill");
+    free(text);
+    text = run(2, DEMO " 1 --lights=eth0");
+    expect_says(text, "--lights: not in a drill");
+    free(text);
+    text = run(0, "--help"); // and is not offered
+    assert_null(strstr(text, "timecode-in"));
+    free(text);
     text = run(2, DEMO " --instructor");
     free(text);
 }

@@ -186,7 +186,7 @@ bool sm_audio_next_event(sm_audio *audio, sm_audio_event *out);
 typedef struct sm_audio_device {
     char name[128];
     char host[32]; // the sound system it belongs to: "ALSA", "JACK Audio Connection Kit"
-    int channels;  // most output channels
+    int channels;  // most of the side in question
     int rate_hz;   // its own rate
     bool is_default;
 } sm_audio_device;

@@ -9,7 +9,7 @@
 #ifndef SLOWMATCH_LISTEN_H
 #define SLOWMATCH_LISTEN_H
 
-#include "slowmatch/base.h"
+#include "slowmatch/audio.h"
 
 // Outside of these speeds it is not believed: no tape machine runs so.
 #define SM_LISTEN_SLOWEST 0.8
@@ -70,6 +70,9 @@ SM_MUST_CHECK sm_result sm_listener_open(const sm_listener_options *options, sm_
 void sm_listener_close(sm_listener *listener);
 // What is heard now.
 void sm_listener_look(sm_listener *listener, sm_timecode_heard *out);
+// The input devices found when the sound process last looked, into OUT (room for ROOM). Returns how many; -1: it has not looked yet, and
+// `heard` may say what keeps it.
+int sm_listener_devices(sm_listener *listener, sm_audio_device *out, int room);
 // It is held against SHOW from now on, and a gap of FREE_RUN_US is bridged.
 void sm_listener_show(sm_listener *listener, const sm_moment_base *show, sm_us free_run_us);
 

@@ -29,6 +29,8 @@ struct sm_listener {
     sm_moment_base new_show; // to come
     sm_us new_free_run_us;
     sm_timecode_heard heard;
+    sm_audio_device devices[SM_AUDIO_DEVICES_MAX];
+    int device_count; // -1: not known yet
     // The thread's own.
     bool has_show;
     sm_moment_base show;
@@ -77,6 +79,17 @@ static void trouble(sm_listener *l, const char *why, int64_t now_ns) {
     pthread_mutex_unlock(&l->lock);
 }
 
+// A process that failed before it had a list leaves none.
+static void note_devices(sm_listener *l) {
+    const sm_shared *shared = l->child.shared;
+    if (atomic_load_explicit(&shared->phase, memory_order_acquire) < SM_CHILD_LISTED)
+        return;
+    pthread_mutex_lock(&l->lock);
+    l->device_count = shared->device_count;
+    memcpy(l->devices, shared->devices, sizeof l->devices);
+    pthread_mutex_unlock(&l->lock);
+}
+
 static void look_after(sm_listener *l, int64_t now_ns) {
     static const int rates[] = {48000, 44100};
     if (!l->begun && now_ns >= l->retry_ns) {
@@ -86,6 +99,8 @@ static void look_after(sm_listener *l, int64_t now_ns) {
     if (!l->begun)
         return;
     const char *why = sm_child_trouble(&l->child, now_ns);
+    if (!l->beats)
+        note_devices(l);
     if (!why && !l->beats && sm_child_beats(&l->child)) {
         l->beats = reader_begin(l, l->child.shared->rate_hz);
         sm_follow_init(&l->follow, l->child.shared->rate_hz);
@@ -221,6 +236,7 @@ sm_result sm_listener_open(const sm_listener_options *options, sm_listener **out
     l->heard.state = SM_TIMECODE_WAITING;
     l->heard.trouble = SM_TIMECODE_NO_INPUT;
     l->heard.level_dbfs = -120;
+    l->device_count = -1;
     pthread_mutex_init(&l->lock, NULL);
     sm_condition_init(&l->wake);
     sigset_t all, old;
@@ -256,6 +272,15 @@ void sm_listener_look(sm_listener *l, sm_timecode_heard *out) {
     pthread_mutex_lock(&l->lock);
     *out = l->heard;
     pthread_mutex_unlock(&l->lock);
+}
+
+int sm_listener_devices(sm_listener *l, sm_audio_device *out, int room) {
+    pthread_mutex_lock(&l->lock);
+    const int count = l->device_count;
+    for (int i = 0; i < count && i < room; i++)
+        out[i] = l->devices[i];
+    pthread_mutex_unlock(&l->lock);
+    return count < room ? count : room;
 }
 
 void sm_listener_show(sm_listener *l, const sm_moment_base *show, sm_us free_run_us) {

@@ -11,6 +11,7 @@
 enum { CMD_GOOD = 0, CMD_FINDINGS = 1, CMD_UNUSABLE = 2 };
 
 // An option of a command. One of flag and text is not NULL: where its value goes. Both: its value is a number, and may be left out.
+// Neither: another command has it, and help says why this one has not.
 typedef struct cmd_option {
     const char *name;     // "script"
     const char *argument; // "FILE"; NULL for a flag

@@ -371,7 +371,8 @@ static int check_drill(const drill_call *call, const sm_show *show) {
 
 int cmd_drill(const cmd_command *self, int argc, char **argv) {
     drill_call call = {0};
-    cmd_option options[HEADLESS_OPTIONS + 6] = {
+    enum { OWN_OPTIONS = 10 };
+    cmd_option options[HEADLESS_OPTIONS + OWN_OPTIONS] = {
         {"crew", "NAME", "who takes it", NULL, &call.crew},
         {"seat", "SEAT", "lead (who has the key) or spotter (who watches, calls clear and holds); lead", NULL,
          &call.seat},
@@ -382,10 +383,14 @@ int cmd_drill(const cmd_command *self, int argc, char **argv) {
          "search for a run of a drill, or of a drill's file, that earns 100; else what stands in its way",
          NULL, &call.check},
         {"json", NULL, "the result as one JSON object a mark, then the score", &call.json, NULL},
+        {"timecode-in", NULL, "not in a drill, which has a clock of its own", NULL, NULL},
+        {"lights", NULL, "not in a drill, which never sends", NULL, NULL},
+        {"lights-to", NULL, "not in a drill, which never sends", NULL, NULL},
+        {"lights-priority", NULL, "not in a drill, which never sends", NULL, NULL},
     };
     const char *words[2];
     int count;
-    headless_option_rows(&call.shared, options + 6);
+    headless_option_rows(&call.shared, options + OWN_OPTIONS);
     int status =
         cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 1, 2, words, &count);
     if (status >= 0)

@@ -19,6 +19,8 @@ static void print_help(const cmd_command *command, const cmd_option *options, si
     cmd_say("slowmatch %s\n  %s\n\n", command->form, command->help);
     for (size_t i = 0; i < count; i++) {
         char left[40];
+        if (!options[i].flag && !options[i].text)
+            continue;
         snprintf(left, sizeof left, "--%s%s%s", options[i].name, options[i].argument ? " " : "",
                  options[i].argument ? options[i].argument : "");
         cmd_say("  %-24s %s\n", left, options[i].help);
@@ -58,6 +60,10 @@ static int read_option(const option_names *names, int argc, char **argv, int *at
         const cmd_option *option = &names->options[i];
         if (strlen(option->name) != length || memcmp(option->name, given, length) != 0)
             continue;
+        if (!option->flag && !option->text) {
+            cmd_complain("--%s: %s", option->name, option->help);
+            return CMD_UNUSABLE;
+        }
         if (option->flag && !equals) {
             *option->flag = true;
             if (option->text && *at + 1 < argc && is_number(argv[*at + 1]))

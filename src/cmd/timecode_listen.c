@@ -15,14 +15,21 @@
 #include <math.h>
 #include <poll.h>
 #include <stdio.h>
+#include <string.h>
 #include <unistd.h>
 
 #define LOOK_MS 100
 #define LINE_US SM_US_PER_S // without a terminal: a line so often, and one when the state changes
 #define LEAST_DBFS (-72.0)  // the left end of the meter
+#define NOTHING_DBFS (-119.0)
+#define LIST_TICKS                                                                                           \
+    80 // of LOOK_MS: a sound system that keeps the list back for longer is listened to all the same
 
 typedef struct meter {
     sm_listener *listener;
+    const char *device; // as asked for; NULL: the system's default
+    sm_audio_device inputs[SM_AUDIO_DEVICES_MAX];
+    int input_count;
     const sm_moment_base *show; // NULL: none
     int channel;
     sm_timecode_heard heard;
@@ -62,12 +69,69 @@ static void put_counts(const sm_timecode_heard *h, sm_text *out) {
                    (unsigned long long)h->strays, (unsigned long long)h->jumps, h->jumps == 1 ? "" : "s");
 }
 
+static void put_input_row(const sm_audio_device *input, sm_text *out) {
+    sm_text_printf(out, "%s (%s, %d channel%s, %d Hz%s)", input->name, input->host, input->channels,
+                   input->channels == 1 ? "" : "s", input->rate_hz, input->is_default ? ", the default" : "");
+}
+
+// For an example.
+static const char *an_input(const meter *m) {
+    for (int i = 0; i < m->input_count; i++)
+        if (m->inputs[i].is_default)
+            return m->inputs[i].name;
+    return m->inputs[0].name;
+}
+
+// The inputs that there are, a line each, and how one is named.
+static void put_inputs(const meter *m, sm_text *out) {
+    sm_text_printf(out, "inputs (name one, or a part of its name, after a colon: --listen %s:%.40s):\n",
+                   sm_audio_side_text(m->channel), an_input(m));
+    for (int i = 0; i < m->input_count; i++) {
+        sm_text_printf(out, "  ");
+        put_input_row(&m->inputs[i], out);
+        sm_text_printf(out, "\n");
+    }
+}
+
+// ---- which inputs there are -----------------------------------------------------------------------
+
+static bool is_meant(const meter *m, const sm_audio_device *input) {
+    return m->device ? strcasestr(input->name, m->device) != NULL : input->is_default;
+}
+
+// Waits until the sound system has told its inputs. False: none of them can be listened to, and it was said.
+static bool find_input(meter *m) {
+    m->input_count = sm_listener_devices(m->listener, m->inputs, SM_AUDIO_DEVICES_MAX);
+    for (int i = 0; i < LIST_TICKS && m->input_count < 0 && cmd_stop_signal() == 0; i++) {
+        poll(NULL, 0, LOOK_MS);
+        m->input_count = sm_listener_devices(m->listener, m->inputs, SM_AUDIO_DEVICES_MAX);
+    }
+    for (int i = 0; i < m->input_count; i++)
+        if (is_meant(m, &m->inputs[i]))
+            return true;
+    if (m->input_count < 0)
+        return true; // it may yet come, and the meter says what keeps it
+    sm_text list = {0};
+    if (m->input_count > 0)
+        put_inputs(m, &list);
+    if (m->input_count == 0)
+        cmd_complain("there is no sound input here: connect one, or let the sound system show it");
+    else if (m->device)
+        cmd_complain("no input is called %s; %s", m->device, sm_text_get(&list));
+    else
+        cmd_complain("there is no default input; %s", sm_text_get(&list));
+    sm_text_deinit(&list);
+    return false;
+}
+
 // ---- lines ------------------------------------------------------------------------------------
 
 static void put_line(const meter *m, sm_text *out) {
     const sm_timecode_heard *h = &m->heard;
     char number[16], moment[24];
-    sm_text_printf(out, "%s, %.1f dBFS", sm_timecode_state_text(h->state), h->level_dbfs);
+    sm_text_printf(out, "%s", sm_timecode_state_text(h->state));
+    if (h->level_dbfs > NOTHING_DBFS)
+        sm_text_printf(out, ", %.1f dBFS", h->level_dbfs);
     if (is_followed(h)) {
         sm_text_printf(out, ", %s", cmd_timecode_number(h, number));
         if (m->show)
@@ -86,18 +150,26 @@ static void put_line(const meter *m, sm_text *out) {
 }
 
 static int run_lines(meter *m) {
+    if (!m->device) {
+        sm_text list = {0};
+        put_inputs(m, &list);
+        fputs(m->input_count > 0 ? sm_text_get(&list) : "", stderr);
+        sm_text_deinit(&list);
+    }
     sm_timecode_state before = SM_TIMECODE_STATE_COUNT;
+    sm_timecode_trouble reason = SM_TIMECODE_TROUBLE_COUNT;
     int64_t said_us = 0;
     while (cmd_stop_signal() == 0) {
         sm_listener_look(m->listener, &m->heard);
         const int64_t now_us = sm_monotonic_us();
-        if (m->heard.state != before || now_us - said_us >= LINE_US) {
+        if (m->heard.state != before || m->heard.trouble != reason || now_us - said_us >= LINE_US) {
             sm_text line = {0};
             put_line(m, &line);
             const int status = cmd_print(&line, CMD_GOOD);
             if (status != CMD_GOOD)
                 return status;
             before = m->heard.state;
+            reason = m->heard.trouble;
             said_us = now_us;
         }
         struct pollfd out = {STDOUT_FILENO, 0, 0}; // whoever reads it may go away
@@ -116,7 +188,11 @@ static void draw_level(sm_area area, int y, double dbfs) {
     for (int i = 0; i < columns; i++)
         sm_area_text(area, 8 + i, y, i < filled ? SM_LOOK_SHAPE : SM_LOOK_DIM, i < filled ? "█" : "·");
     const char *word = dbfs > -1 ? "TOO LOUD" : dbfs < LEAST_DBFS ? "nothing" : "";
-    sm_area_printf(area, 9 + (columns > 0 ? columns : 0), y, SM_LOOK_PLAIN, "%.1f dBFS %s", dbfs, word);
+    const int x = 9 + (columns > 0 ? columns : 0);
+    if (dbfs > NOTHING_DBFS)
+        sm_area_printf(area, x, y, SM_LOOK_PLAIN, "%.1f dBFS %s", dbfs, word);
+    else
+        sm_area_text(area, x, y, SM_LOOK_PLAIN, "nothing");
 }
 
 static void draw_row(sm_area area, int y, const char *name, sm_look look, sm_text *text) {
@@ -143,6 +219,19 @@ static void draw_followed(const meter *m, sm_area area, int y) {
     sm_text_deinit(&text);
 }
 
+static void draw_inputs(const meter *m, sm_area area, int y) {
+    sm_text row = {0};
+    sm_area_printf(area, 0, y, SM_LOOK_DIM, "Inputs; a part of a name will do: --listen %s:%.32s",
+                   sm_audio_side_text(m->channel), an_input(m));
+    for (int i = 0; i < m->input_count && y + 2 + i < area.rows; i++) {
+        put_input_row(&m->inputs[i], &row);
+        sm_area_text(area, 2, y + 1 + i, is_meant(m, &m->inputs[i]) ? SM_LOOK_PLAIN : SM_LOOK_DIM,
+                     sm_text_get(&row));
+        sm_text_clear(&row);
+    }
+    sm_text_deinit(&row);
+}
+
 static void draw(const meter *m, sm_cells *cells) {
     const sm_timecode_heard *h = &m->heard;
     const sm_area all = sm_area_of(cells);
@@ -165,6 +254,8 @@ static void draw(const meter *m, sm_cells *cells) {
         sm_figures_draw(sm_area_part(all, 0, 6, all.columns, SM_FIGURE_ROWS), 1, SM_LOOK_NOW,
                         cmd_timecode_number(h, number));
         draw_followed(m, all, 12);
+    } else if (m->input_count > 0) {
+        draw_inputs(m, all, 6);
     }
     sm_area_text(all, 0, all.rows - 1, SM_LOOK_KEY, "q");
     sm_area_text(all, 2, all.rows - 1, SM_LOOK_PLAIN, "ends");
@@ -218,17 +309,18 @@ static int run_meter(meter *m) {
 
 int cmd_timecode_listen(const sm_moment_base *show, sm_us gap_us, const char *input) {
     meter m = {.show = show};
-    const char *device;
-    if (!cmd_timecode_input_read("listen", input, &m.channel, &device))
+    if (!cmd_timecode_input_read("listen", input, &m.channel, &m.device))
         return CMD_UNUSABLE;
     const sm_listener_options options = {
-        .channel = m.channel, .device = device, .show = show, .free_run_us = gap_us};
+        .channel = m.channel, .device = m.device, .show = show, .free_run_us = gap_us};
     cmd_catch_signals();
     sm_result result = sm_listener_open(&options, &m.listener);
     if (result != SM_OK)
         return cmd_failed("timecode in", result);
     setlocale(LC_CTYPE, "");
-    const int status = sm_terminal_missing() ? run_lines(&m) : run_meter(&m);
+    int status = CMD_UNUSABLE;
+    if (find_input(&m))
+        status = sm_terminal_missing() ? run_lines(&m) : run_meter(&m);
     sm_listener_close(m.listener);
     cmd_die_of_signal();
     return status;
