@@ -150,10 +150,10 @@ static void put_line(const meter *m, sm_text *out) {
 }
 
 static int run_lines(meter *m) {
-    if (!m->device) {
+    if (!m->device && m->input_count > 0) {
         sm_text list = {0};
         put_inputs(m, &list);
-        fputs(m->input_count > 0 ? sm_text_get(&list) : "", stderr);
+        cmd_put(stderr, sm_text_get(&list), list.length);
         sm_text_deinit(&list);
     }
     sm_timecode_state before = SM_TIMECODE_STATE_COUNT;
