@@ -22,6 +22,7 @@
     "lost,permit flame,,,,light,,,\n"                                                                        \
     "renamed,master level,,,,light,8 ml/s,,\n"                                                               \
     "timed,master level,,,,light,,2 s,\n"                                                                    \
+    "fire2ch,master level,,,,light,,,\n"                                                                     \
     "rested,master level,,,,light,,,2 s\n"                                                                   \
     "jet,permit flame,flame,permit 128-255,flame 1-255,never,,,\n"
 
@@ -40,6 +41,10 @@ static const wire_case cases[] = {
      "q (renamed) holds fuel or is told how it burns"},
     {"or has a longest flame", "q,timed,1,100\n", "", "1!", "q (timed) holds fuel or is told how it burns"},
     {"or has to recover", "q,rested,1,100\n", "", "1!", "q (rested) holds fuel or is told how it burns"},
+    {"a flame unit that is a lamp by every mark, but for its name", "p,par,1,1\nFlameJet-2,par,1,100\n", "",
+     "1!", "FlameJet-2 (par) is called like a flame unit; only what is none gets another name"},
+    {"or by its profile's name", "p,fire2ch,1,1\n", "", "1!",
+     "p (fire2ch) is called like a flame unit; only what is none gets another name"},
     {"a hazer is no light", "p,par,3,1\nq,hazer,3,100\n", "", "3!", "q (hazer) is not marked `wire` light"},
     {"the column left empty is never", "p,par,3,1\nq,dim,3,100\n", "", "3!",
      "q (dim) is not marked `wire` light"},
@@ -156,14 +161,24 @@ static void a_fixture_without_a_profile_is_no_light(void **state) {
 
 static void words_of_flame_units_are_known(void **state) {
     (void)state;
-    static const char *const hazardous[] = {"flame",     "FIRE", "permit", "fuel-2", "spark",      "sparks",
-                                            "igniter_1", "arm",  "valve",  "Pilot",  "main-valves"};
+    static const char *const hazardous[] = {
+        "flame", "FIRE",  "permit",      "fuel-2",   "spark",     "sparks",     "igniter_1", "arm",
+        "valve", "Pilot", "main-valves", "flamejet", "FuelValve", "mainvalve2", "gas-2",     "feu"};
+    static const char *const flames[] = {"jet-1",    "FlameThrower", "fire_3",
+                                         "torch-2x", "pyro-a",       "gasburner"};
+    static const char *const lamps[] = {"arm-left",         "safety-1", "heat",
+                                        "shot-blinder",     "jetty-2",  "firefly",
+                                        "wash-gas-station", "sparkle",  ""};
     static const char *const harmless[] = {"warm",   "alarm", "red", "dim",    "firefly", "pan",
                                            "gasket", "",      "9",   "charm2", "army",    "fired"};
     for (size_t i = 0; i < COUNT(hazardous); i++)
         assert_true(sm_wire_sounds_hazardous(hazardous[i]));
     for (size_t i = 0; i < COUNT(harmless); i++)
         assert_false(sm_wire_sounds_hazardous(harmless[i]));
+    for (size_t i = 0; i < COUNT(flames); i++)
+        assert_true(sm_wire_is_called_flame(flames[i]));
+    for (size_t i = 0; i < COUNT(lamps); i++)
+        assert_false(sm_wire_is_called_flame(lamps[i]));
 }
 
 int main(void) {

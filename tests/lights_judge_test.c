@@ -24,9 +24,9 @@ typedef struct trial {
     uint8_t *levels;
 } trial;
 
-static void make(trial *t, const show_folder *folder, uint64_t seed) {
+static void make(trial *t, const show_folder *folder, uint64_t seed, bool cues) {
     const sm_lights_options options = {.interface = "none", .to = {{0}}, .to_count = 1, .priority = 10};
-    lights_random_put(folder, seed, false, &t->truth);
+    lights_random_put(folder, seed, cues, &t->truth);
     t->show = show_folder_load(folder, SM_OK);
     assert_int_equal(lights_judge_create(t->show, &t->judge), SM_OK);
     assert_int_equal(lights_frame_create(t->show, &options, &t->frame), SM_OK);
@@ -86,7 +86,7 @@ static void nothing_but_lights_passes(void **state) {
     const uint8_t zeros[SM_SACN_SLOTS] = {0};
     for (uint64_t seed = 1; seed <= count; seed++) {
         trial t;
-        make(&t, &folder, seed);
+        make(&t, &folder, seed, false);
         for (int32_t u = 0; u <= LIGHTS_RANDOM_UNIVERSES + 1; u++) {
             lights_verdict verdict;
             char why[SM_LIGHTS_WHY];
@@ -107,6 +107,89 @@ static void nothing_but_lights_passes(void **state) {
     }
     print_message("%zu universes of lights, %zu withheld\n", sent, withheld);
     assert_true(sent > count && withheld > count); // the draw is worth its name
+    show_folder_remove(&folder);
+}
+
+// ---- the same while a rehearsal runs -----------------------------------------------------------------
+
+static void act(const trial *t, sm_rehearsal *rehearsal, const char *line, sm_us now_us) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    assert_int_equal(sm_action_read(t->show, line, strlen(line), &action, why, &at), SM_OK);
+    const sm_result result = sm_rehearsal_act(rehearsal, &action, SM_SOURCE_CONSOLE, (sm_wall_time){now_us});
+    assert_true(result == SM_OK || result == SM_REFUSED);
+}
+
+// Every frame of this moment passes, and has nothing but 0 where the test has patched no light. Returns how many slots are lit.
+static size_t hold_moment(const trial *t, const sm_rehearsal *rehearsal, sm_us now_us) {
+    uint8_t slots[SM_SACN_SLOTS];
+    char why[SM_LIGHTS_WHY];
+    lights_verdict verdict;
+    size_t lit = 0;
+    sm_rehearsal_levels(rehearsal, (sm_wall_time){now_us}, t->levels);
+    for (size_t i = 0; i < lights_frame_count(t->frame); i++) {
+        const int32_t universe = lights_frame_universe(t->frame, i);
+        lights_frame_fill(t->frame, i, t->levels, slots);
+        assert_true(t->truth.may[universe]);
+        assert_true(lights_judge_pass(t->judge, universe, slots, t->levels, &verdict, why));
+        for (size_t s = 0; s < SM_SACN_SLOTS; s++) {
+            assert_true(slots[s] == 0 || t->truth.owned[universe][s + 1]);
+            lit += slots[s] != 0;
+        }
+    }
+    return lit;
+}
+
+static size_t rehearse_some(const trial *t, sm_rehearsal *rehearsal, unsigned *dice, sm_us *now_us) {
+    static const char *const begin[] = {"measure", "call-clear J", "key on", "arm"};
+    static const char *const lines[] = {"seek 2",    "seek 0",       "pause",   "resume",     "safe",
+                                        "speed 0.5", "speed 2",      "arm",     "inhibit f0", "start",
+                                        "key on",    "call-clear K", "allow f0"};
+    size_t lit = 0;
+    for (size_t i = 0; i < sizeof begin / sizeof begin[0]; i++)
+        act(t, rehearsal, begin[i], *now_us);
+    *now_us += SM_US_PER_S;
+    act(t, rehearsal, "start", *now_us);
+    for (int i = 0; i < 12; i++) {
+        *now_us += (sm_us)((unsigned)rand_r(dice) % 700000);
+        assert_int_equal(sm_rehearsal_run(rehearsal, (sm_wall_time){*now_us}), SM_OK);
+        lit += hold_moment(t, rehearsal, *now_us);
+        act(t, rehearsal, lines[(unsigned)rand_r(dice) % (sizeof lines / sizeof lines[0])], *now_us);
+        lit += hold_moment(t, rehearsal, *now_us);
+    }
+    return lit;
+}
+
+// Random shows through random jumps, pauses, stops, and a reload of other tables in between.
+static void nothing_but_lights_is_lit_in_any_rehearsal(void **state) {
+    (void)state;
+    const char *soak = getenv("SLOWMATCH_SOAK");
+    const uint64_t count = soak && *soak ? 100000 : 150;
+    const sm_rehearsal_options options = {.no_alerts = true, .readings_not_judged = true};
+    const show_folder folder = show_folder_make_small();
+    size_t lit = 0;
+    for (uint64_t seed = 1; seed <= count; seed++) {
+        unsigned dice = (unsigned)(seed * 2654435761U);
+        sm_rehearsal *rehearsal;
+        sm_us now_us = 0;
+        trial before, after;
+        make(&before, &folder, seed, true);
+        assert_int_equal(sm_rehearsal_create(before.show, &options, &rehearsal), SM_OK);
+        lit += rehearse_some(&before, rehearsal, &dice, &now_us);
+        act(&before, rehearsal, "safe", now_us);
+        now_us += 60 * SM_US_PER_S; // what burns is out
+        act(&before, rehearsal, "reload", now_us);
+        assert_true(sm_rehearsal_reload_asked(rehearsal));
+        make(&after, &folder, seed + 1000003, true);
+        assert_int_equal(sm_rehearsal_replace_show(rehearsal, after.show), SM_OK);
+        lit += rehearse_some(&after, rehearsal, &dice, &now_us);
+        sm_rehearsal_destroy(rehearsal);
+        drop(&before);
+        drop(&after);
+    }
+    print_message("%zu shows and as many reloads, %zu slots lit\n", (size_t)count, lit);
+    assert_true(lit > 20 * count); // they are worth their name
     show_folder_remove(&folder);
 }
 
@@ -275,6 +358,7 @@ static void destinations_are_one_machine_each(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_but_lights_passes),
+        cmocka_unit_test(nothing_but_lights_is_lit_in_any_rehearsal),
         cmocka_unit_test_setup_teardown(each_universe_is_stated_by_its_own_number, begin_asking, end_asking),
         cmocka_unit_test_setup_teardown(each_answer_reads_its_own_question_back, begin_asking, end_asking),
         cmocka_unit_test_setup_teardown(people_in_the_field_are_read_back, begin_asking, end_asking),

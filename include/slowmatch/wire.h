@@ -12,6 +12,7 @@ typedef enum sm_wire_why {
     SM_WIRE_SOUNDS,       // or one with a channel that sounds like flame,
     SM_WIRE_BURNS,        // or one that holds fuel or is told how it burns, whatever its mark says,
     SM_WIRE_NO_LIGHT,     // or one whose profile is not `wire` light
+    SM_WIRE_CALLED,       // or a light that is called like a flame unit, or its profile is
     SM_WIRE_OUTSIDE,      // one takes addresses outside 1 to 512
     SM_WIRE_OVERLAP,      // two share an address
     SM_WIRE_OTHER_LINE,   // one stands on a line of another universe: which of the two is true is not known
@@ -53,5 +54,7 @@ bool sm_wire_profile_burns(const sm_profile *profile);
 // NAME has a word in it that a channel of a flame unit is called by, and hardly ever one of a lamp: "flame-2", "pilot_flames".
 // The words are the product's own.
 bool sm_wire_sounds_hazardous(const char *name);
+// The same of a fixture's or a profile's own name: a lamp's may have "arm" or "safety" in it, and a flame unit's "jet".
+bool sm_wire_is_called_flame(const char *name);
 
 #endif

@@ -12,16 +12,15 @@
 #include <string.h>
 #include <strings.h>
 
-bool sm_wire_sounds_hazardous(const char *name) {
-    static const char *const words[] = {"flame",  "fire",    "ignite", "ignition", "igniter", "pilot",
-                                        "burner", "propane", "gas",    "fuel",     "torch",   "pyro",
-                                        "spark",  "valve",   "permit", "arm",      "firing",  "shot",
-                                        "shoot",  "heat",    "safety", "flamme",   "feuer"};
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+// One of WORDS, or its plural, is a word of NAME: signs and figures end a word.
+static bool has_word(const char *name, const char *const *words, size_t count) {
     for (const char *at = name; *at != '\0';) {
         size_t length = 0;
         while (isalpha((unsigned char)at[length]))
             length++;
-        for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        for (size_t i = 0; i < count; i++) {
             const size_t wanted = strlen(words[i]);
             const bool plural = length == wanted + 1 && tolower((unsigned char)at[wanted]) == 's';
             if ((length == wanted || plural) && strncasecmp(at, words[i], wanted) == 0)
@@ -30,6 +29,29 @@ bool sm_wire_sounds_hazardous(const char *name) {
         at += length > 0 ? length : 1;
     }
     return false;
+}
+
+// Nothing about a lamp has these in it, also within a longer word: "flamejet", "mainvalve".
+static bool has_stem(const char *name) {
+    static const char *const stems[] = {"flame",  "flamme", "fiamma", "feuer",  "fuel",  "ignit",
+                                        "propan", "butan",  "pyro",   "burner", "valve", "thrower"};
+    for (size_t i = 0; i < COUNT(stems); i++)
+        if (strcasestr(name, stems[i]))
+            return true;
+    return false;
+}
+
+bool sm_wire_sounds_hazardous(const char *name) {
+    static const char *const words[] = {"fire",   "firing", "pilot", "gas",   "gaz",   "torch",
+                                        "spark",  "permit", "arm",   "shot",  "shoot", "heat",
+                                        "safety", "feu",    "fuego", "fuoco", "vuur",  "vlam"};
+    return has_stem(name) || has_word(name, words, COUNT(words));
+}
+
+bool sm_wire_is_called_flame(const char *name) {
+    static const char *const words[] = {"fire", "firing", "jet",   "torch", "spark",
+                                        "feu",  "fuego",  "fuoco", "vuur",  "vlam"};
+    return has_stem(name) || has_word(name, words, COUNT(words));
 }
 
 bool sm_wire_profile_burns(const sm_profile *profile) {
@@ -99,7 +121,11 @@ static sm_wire_why judge_profile(const sm_show *show, uint32_t fixture) {
             return SM_WIRE_SOUNDS;
     if (sm_wire_burns(show, fixture))
         return SM_WIRE_BURNS;
-    return profile->light ? SM_WIRE_LIGHTS_ALONE : SM_WIRE_NO_LIGHT;
+    if (!profile->light)
+        return SM_WIRE_NO_LIGHT;
+    return sm_wire_is_called_flame(profile->name) || sm_wire_is_called_flame(show->fixtures[fixture].name)
+               ? SM_WIRE_CALLED
+               : SM_WIRE_LIGHTS_ALONE;
 }
 
 // OWNERS[a] is one more than the fixture that has address a of this universe; 0: none yet.
@@ -181,6 +207,7 @@ static void put_why(const sm_show *show, sm_wire_why why, uint32_t number, uint3
         [SM_WIRE_SOUNDS] = "has a channel that sounds like flame",
         [SM_WIRE_BURNS] = "holds fuel or is told how it burns",
         [SM_WIRE_NO_LIGHT] = "is not marked `wire` light",
+        [SM_WIRE_CALLED] = "is called like a flame unit; only what is none gets another name",
         [SM_WIRE_OUTSIDE] = "takes addresses outside 1 to 512",
         [SM_WIRE_OVERLAP] = "shares an address with ",
         [SM_WIRE_OTHER_LINE] = "stands on a line of another universe",

@@ -25,22 +25,33 @@ struct lights_judge {
     docket *dockets[NUMBERS]; // by universe; NULL: nothing is patched there
 };
 
-// A channel called so makes flame or permits it, whatever the profile's mark says.
-static bool names_danger(const char *channel) {
-    static const char *const dangers[] = {"flame", "fire",  "permit", "fuel",    "spark",    "igniter",
-                                          "arm",   "valve", "ignite", "pilot",   "ignition", "burner",
-                                          "torch", "pyro",  "gas",    "propane", "firing",   "shot",
-                                          "shoot", "heat",  "safety", "flamme",  "feuer"};
-    for (size_t i = 0; i < sizeof dangers / sizeof dangers[0]; i++) {
-        const size_t length = strlen(dangers[i]);
-        for (const char *at = strcasestr(channel, dangers[i]); at; at = strcasestr(at + 1, dangers[i])) {
-            const char before = at > channel ? at[-1] : '-', after = at[length];
-            const bool begins = !((before | 32) >= 'a' && (before | 32) <= 'z');
-            const bool ends = !((after | 32) >= 'a' && (after | 32) <= 'z') || (after | 32) == 's';
-            if (begins && ends)
+// In any word of any name they speak of fire.
+static const char *const within[] = {"flame",  "flamme", "fiamma", "feuer",  "fuel",  "ignit",
+                                     "propan", "butan",  "pyro",   "burner", "valve", "thrower"};
+// As words of their own: of a channel, and of a unit.
+static const char *const channels[] = {"fire",   "firing", "pilot", "gas",   "gaz",   "torch",
+                                       "spark",  "permit", "arm",   "shot",  "shoot", "heat",
+                                       "safety", "feu",    "fuego", "fuoco", "vuur",  "vlam"};
+static const char *const units[] = {"fire", "firing", "jet",   "torch", "spark",
+                                    "feu",  "fuego",  "fuoco", "vuur",  "vlam"};
+#define COUNT(array) (sizeof(array) / sizeof *(array))
+
+// WORD stands at AT, in NAME, by itself or in its plural.
+static bool stands_alone(const char *name, const char *at, size_t length) {
+    const char before = at > name ? at[-1] : '-';
+    const char *after = at + length + ((at[length] | 32) == 's');
+    return !((before | 32) >= 'a' && (before | 32) <= 'z') && !((*after | 32) >= 'a' && (*after | 32) <= 'z');
+}
+
+// What is called so makes flame or permits it, whatever the profile's mark says.
+static bool names_danger(const char *name, const char *const *alone, size_t count) {
+    for (size_t i = 0; i < COUNT(within); i++)
+        if (strcasestr(name, within[i]))
+            return true;
+    for (size_t i = 0; i < count; i++)
+        for (const char *at = name; (at = strcasestr(at, alone[i])); at++)
+            if (stands_alone(name, at, strlen(alone[i])))
                 return true;
-        }
-    }
     return false;
 }
 
@@ -50,7 +61,9 @@ static bool is_lamp(const sm_show *show, const sm_fixture *fixture) {
     const sm_profile *profile = &show->profiles[fixture->profile];
     bool lamp = profile->light && !profile->flame && profile->enable == SM_NONE && profile->fire == SM_NONE;
     for (uint32_t c = 0; c < profile->channel_count; c++)
-        lamp = lamp && !names_danger(profile->channels[c]);
+        lamp = lamp && !names_danger(profile->channels[c], channels, COUNT(channels));
+    lamp = lamp && !names_danger(profile->name, units, COUNT(units)) &&
+           !names_danger(fixture->name, units, COUNT(units));
     // A unit with fuel, or with a flame's times, is no lamp, also where every mark and name was forgotten.
     return lamp && !(fixture->fuel_ml >= 0) && !(fixture->fuel_g >= 0) && !(profile->burn_ml_s >= 0) &&
            !(profile->burn_g_s >= 0) && profile->longest_us == SM_UNSET_US &&

@@ -42,7 +42,7 @@ typedef struct stamp {
     bool there;
     ino_t inode;
     off_t bytes;
-    struct timespec changed;
+    struct timespec written, changed; // the latter also where a tool puts the former back
 } stamp;
 
 typedef struct process {
@@ -105,7 +105,7 @@ static stamp stamp_of(const char *folder, const char *table) {
     const int length = snprintf(path, sizeof path, "%s/%s", folder, table);
     if (length < 0 || (size_t)length >= sizeof path || stat(path, &now) != 0)
         return (stamp){0};
-    return (stamp){true, now.st_ino, now.st_size, now.st_mtim};
+    return (stamp){true, now.st_ino, now.st_size, now.st_mtim, now.st_ctim};
 }
 
 static bool read_tables(const char *folder, lights_judge **judge, lights_masks *masks,
@@ -274,9 +274,13 @@ static void hear(process *p) {
 
 // ---- the loop -----------------------------------------------------------------------------------
 
+static bool is_same_moment(struct timespec a, struct timespec b) {
+    return a.tv_sec == b.tv_sec && a.tv_nsec == b.tv_nsec;
+}
+
 static bool is_same_stamp(const stamp *a, const stamp *b) {
     return a->there == b->there && a->inode == b->inode && a->bytes == b->bytes &&
-           a->changed.tv_sec == b->changed.tv_sec && a->changed.tv_nsec == b->changed.tv_nsec;
+           is_same_moment(a->written, b->written) && is_same_moment(a->changed, b->changed);
 }
 
 // Universes that are patched otherwise now, or can no longer be read, get nothing more, not even their end.
@@ -364,8 +368,10 @@ static void loop(process *p) {
         int64_t now_us = sm_monotonic_us();
         if (p->ordered && !p->streams.ends)
             hear_program(p, now_us);
-        if (asked_to_end)
+        if (asked_to_end && !p->streams.ends) {
+            tell(LIGHTS_LAPSED, 0, 0, "the sending process was told to end");
             let_go(p, now_us);
+        }
         if (p->hears)
             hear(p);
         if (!p->over)

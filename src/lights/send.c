@@ -33,12 +33,9 @@ static uint32_t address_in(const struct sockaddr *address) {
     return ntohl(in.sin_addr.s_addr);
 }
 
-// A stream socket, never connected: the system answers questions about interfaces through any.
-static bool look(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
+// The system answers questions about interfaces through any socket, such as PROBE.
+static bool look_through(int probe, lights_wire *wire, char why[SM_LIGHTS_WHY]) {
     struct ifreq asked;
-    const int probe = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
-    if (probe < 0)
-        return fail(why, wire, "no socket", errno);
     bool good =
         ask(probe, wire, SIOCGIFINDEX, &asked) || fail(why, wire, "there is none; `ip link` lists them", 0);
     if (good)
@@ -56,6 +53,17 @@ static bool look(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
     good = good && (ask(probe, wire, SIOCGIFNETMASK, &asked) || fail(why, wire, "not known", errno));
     if (good)
         wire->netmask = address_in(&asked.ifr_netmask);
+    return good;
+}
+
+// Before there is a listener: a stream socket, never connected.
+static bool look(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
+    if (wire->listener >= 0)
+        return look_through(wire->listener, wire, why);
+    const int probe = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    if (probe < 0)
+        return fail(why, wire, "no socket", errno);
+    const bool good = look_through(probe, wire, why);
     close(probe);
     return good;
 }
@@ -81,7 +89,7 @@ bool lights_wire_look(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
 }
 
 bool sm_lights_options_fit(const sm_lights_options *options, char why[SM_LIGHTS_WHY]) {
-    lights_wire wire = {.options = *options};
+    lights_wire wire = {.options = *options, .listener = -1, .sender = -1};
     why[0] = '\0';
     // One that is there and has no address is down, or not set up yet.
     return lights_wire_look(&wire, why) || (wire.index != 0 && wire.address == 0);

@@ -32,6 +32,8 @@ static const struct {
     {"wrong", "wrong,permit flame,,,,light", false, 2},
     {"hidden", "hidden,level pilot-valves,,,,light", false, 2},
     {"armed", "armed,ARM level,,,,light", false, 2},
+    {"joined", "joined,mainvalve level,,,,light", false, 2},
+    {"fire-box", "fire-box,a b,,,,light", false, 2},
 };
 enum { PROFILES = sizeof profiles / sizeof profiles[0] };
 
@@ -91,8 +93,8 @@ static void put_cues(const show_folder *folder, dice *d, const patch *all, uint3
     sm_text_printf(&text, "time,target,do,fade\n0.1,A-01,comet,\n");
     for (uint32_t i = 0; i < 2 * count; i++) {
         const uint32_t f = roll(d, count);
-        static const char *const first[PROFILES] = {"dim",   "a",      "warm",   "level", "fan",
-                                                    "flame", "permit", "permit", "level", "level"};
+        static const char *const first[PROFILES] = {"dim",    "a",      "warm",  "level", "fan",   "flame",
+                                                    "permit", "permit", "level", "level", "level", "a"};
         sm_text_printf(&text, "%u.%u,f%u,%s=%u,%u.%u\n", roll(d, 4), roll(d, 10), f, first[all[f].profile],
                        roll(d, 256), roll(d, 2), roll(d, 10));
     }
