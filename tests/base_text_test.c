@@ -134,7 +134,7 @@ static void what_looks_like_a_formula_stays_text(void **state) {
             shown[text.length - 1] = '\0';
             shown++;
         }
-        assert_string_equal(sm_csv_shown_read(shown), field);
+        assert_string_equal(shown + sm_csv_guard(shown, strlen(shown)), field);
         sm_text_deinit(&text);
     }
 }

@@ -265,8 +265,7 @@ typedef struct rebuild {
 
 static void take_cell(void *bytes, size_t length, void *context) {
     rebuild *const r = context;
-    const char *const text = sm_csv_shown_read(bytes ? bytes : "");
-    (void)length;
+    const char *const text = bytes ? (const char *)bytes + sm_csv_guard(bytes, length) : "";
     if (r->record > 0 && r->cell == 0)
         r->table_row = strtoul(text, NULL, 10) - 1;
     if (r->record > 0 && r->cell >= 4) {

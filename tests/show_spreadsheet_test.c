@@ -173,6 +173,27 @@ static void a_cell_is_recognised(void **state) {
                "write 25.5 m");
 }
 
+// An apostrophe keeps a text from being run as a formula; it is not part of the text, in a table. Show.ini is none.
+static void a_guarded_text_is_read_without_its_guard(void **state) {
+    (void)state;
+    const show_folder folder = show_folder_make_small();
+    show_folder_put(&folder, "show.ini", "[show]\ntitle = '=Fire\nlength = 60\n");
+    show_folder_put(&folder, "readings.csv", "rail,slot,reading,by\nA,1,1.8,'=Bo\nA,2,1.8,'Bo\n");
+    show_folder_put(&folder, "cues.csv",
+                    "time,target,do,id,note\n1,A-01,comet,'-a,\"'+1 dB, louder\"\n2,A-02,comet,'-5,''tis\n");
+    sm_show *const show = show_folder_load(&folder, SM_OK);
+    char id[12];
+    assert_string_equal(show->settings.title, "'=Fire");
+    assert_string_equal(show->readings[0].by, "=Bo");
+    assert_string_equal(show->readings[1].by, "'Bo");
+    assert_string_equal(sm_show_text(show, show->cues[0].note), "+1 dB, louder");
+    assert_string_equal(sm_show_text(show, show->cues[1].note), "''tis");
+    assert_string_equal(sm_cue_id(show, 0, id), "-a");
+    assert_string_equal(sm_cue_id(show, 1, id), "'-5");
+    sm_show_destroy(show);
+    show_folder_remove(&folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(another_separator_or_encoding_is_one_finding),
@@ -180,6 +201,7 @@ int main(void) {
         cmocka_unit_test(one_mistake_is_told_once),
         cmocka_unit_test(a_cause_is_told_without_what_follows),
         cmocka_unit_test(a_cell_is_recognised),
+        cmocka_unit_test(a_guarded_text_is_read_without_its_guard),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -129,8 +129,8 @@ void sm_text_append_csv(sm_text *text, const char *field);
 // or '@' first), so that it stays text. Plain numbers and moments ("-5", "-1:02.5") are left as they are. What is not harmless is made so, newlines and
 // tabs stay.
 void sm_text_append_csv_shown(sm_text *text, const char *field);
-// What a field so written was: FIELD, or what follows the apostrophe.
-const char *sm_csv_shown_read(const char *field);
+// How many of the LENGTH bytes of a field so written are not the text's own: that apostrophe, or none.
+size_t sm_csv_guard(const char *field, size_t length);
 // Appends TEXT as a JSON string with its quotes (RFC 8259 section 7); bytes that are no UTF-8 become U+FFFD.
 void sm_text_append_json(sm_text *text, const char *string);
 

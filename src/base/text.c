@@ -141,24 +141,33 @@ void sm_text_append_csv(sm_text *text, const char *field) {
     keep_whole(text, start);
 }
 
+static size_t span(const char *field, size_t length, const char *of) {
+    size_t at = 0;
+    while (at < length && field[at] != '\0' && strchr(of, field[at]))
+        at++;
+    return at;
+}
+
 // Digits with points, colons and semicolons between, and perhaps a minus sign: no formula.
-static bool is_plain_number(const char *field) {
-    const char *const digits = field + (*field == '-');
-    return *digits >= '0' && *digits <= '9' && digits[strspn(digits, "0123456789.:;")] == '\0';
+static bool is_plain_number(const char *field, size_t length) {
+    const size_t sign = *field == '-';
+    return length > sign && isdigit((unsigned char)field[sign]) &&
+           span(field + sign, length - sign, "0123456789.:;") == length - sign;
 }
 
 // An apostrophe that the text has itself hides no formula either, so that what is written can be read back.
-static bool runs_as_formula(const char *field) {
-    if (isalnum((unsigned char)*field)) // most fields
+static bool runs_as_formula(const char *field, size_t length) {
+    if (length == 0 || isalnum((unsigned char)*field)) // most fields
         return false;
-    field += strspn(field, " \t\r\n'");
-    return *field != '\0' && strchr("=+-@", *field) && !is_plain_number(field);
+    const size_t before = span(field, length, " \t\r\n'");
+    return span(field + before, length - before, "=+-@") > 0 &&
+           !is_plain_number(field + before, length - before);
 }
 
 void sm_text_append_csv_shown(sm_text *text, const char *field) {
     static const char kept[] = "\t\n";
     const size_t length = strlen(field);
-    const bool runs = runs_as_formula(field);
+    const bool runs = runs_as_formula(field, length);
     if (!runs && sm_text_harmless(field, length, kept) == length) {
         sm_text_append_csv(text, field);
         return;
@@ -171,8 +180,8 @@ void sm_text_append_csv_shown(sm_text *text, const char *field) {
     sm_text_deinit(&guarded);
 }
 
-const char *sm_csv_shown_read(const char *field) {
-    return *field == '\'' && runs_as_formula(field + 1) ? field + 1 : field;
+size_t sm_csv_guard(const char *field, size_t length) {
+    return length > 0 && *field == '\'' && runs_as_formula(field + 1, length - 1);
 }
 
 // What a terminal would obey goes as an escape, so that a line of JSON can be looked at.

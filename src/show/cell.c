@@ -56,8 +56,10 @@ bool sm_cell_is_name(const char *text, size_t length) {
     return true;
 }
 
+// In a table without the apostrophe that guards it against spreadsheets.
 static bool keep_text(const cell *from, void *into) {
-    const char *const kept = sm_load_keep(from->loader, from->text, from->length);
+    const size_t guard = from->spot->record ? sm_csv_guard(from->text, from->length) : 0;
+    const char *const kept = sm_load_keep(from->loader, from->text + guard, from->length - guard);
     if (kept)
         *(const char **)into = kept;
     return kept != NULL;

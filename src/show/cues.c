@@ -65,8 +65,11 @@ static void take_cells(row *to) {
         const uint8_t at = to->from->cell_of[i];
         if (at == SM_CSV_CELLS_MAX || sm_csv_is_blank(record, at))
             continue;
-        to->texts[i] = record->bytes + record->cells[at].at;
-        to->lengths[i] = record->cells[at].length;
+        const char *const text = record->bytes + record->cells[at].at;
+        const size_t length = record->cells[at].length;
+        const size_t guard = sm_cues_columns[i].kind == SM_CELL_TEXT ? sm_csv_guard(text, length) : 0;
+        to->texts[i] = text + guard;
+        to->lengths[i] = length - guard;
     }
 }
 
