@@ -115,6 +115,8 @@ static const char head[] =
     "rules like any record); blank lines, records whose cells are all blank, and blank columns at the end "
     "are passed over.\n"
     "The first record is the header; columns stand in any order. An empty cell takes the column's default.\n"
+    "An apostrophe that keeps a free text from being run as a formula by a spreadsheet is no part of the "
+    "text.\n"
     ".PP\n"
     "In\n"
     ".B show.ini\n"
