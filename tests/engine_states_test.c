@@ -77,6 +77,7 @@ static const act_rule rules[] = {
     {SM_ACT_TICK, "tick item yes", ALL, 0, STAYS, 0},
     {SM_ACT_SIGN, "sign M", ALL, 0, STAYS, 0},
     {SM_ACT_NOTE, "note text", ALL, 0, STAYS, 0},
+    {SM_ACT_SEAT, "seat left free", ALL, 0, STAYS, 0},
     {SM_ACT_PAPER, "paper crew.html", ALL, 0, STAYS, 0},
     {SM_ACT_PROPOSE, "propose 2 +0.05 s on", ALL, 0, STAYS, 0},
     {SM_ACT_LISTEN, "listen 2", SAFE, 0, STAYS, NEVER_HERE}, // nothing sounds

@@ -107,8 +107,12 @@ static void outlet_destroy(void *self) {
     ((seen *)self)->ended++;
 }
 
-static const sm_outlet outlet = {"seen",          outlet_create, outlet_row,
-                                 outlet_snapshot, outlet_step,   outlet_destroy};
+static const sm_outlet outlet = {.name = "seen",
+                                 .create = outlet_create,
+                                 .row = outlet_row,
+                                 .snapshot = outlet_snapshot,
+                                 .step = outlet_step,
+                                 .destroy = outlet_destroy};
 static const sm_outlet *const outlets[] = {&outlet};
 
 // ---- a session on a virtual clock --------------------------------------------------------------------

@@ -386,7 +386,7 @@ static void hold_stops_the_lead(scene *s) {
 static void not_granted(scene *s) {
     begin_seat(s, "spotter", "left");
     scene_look_for(s, 1500);
-    must(s->view->seat == SM_SEAT_REFUSED);
+    must(s->view->seat == SM_SEAT_UNKNOWN);
     must(sm_follower_hold(s->follower, "nobody hears this"));
     int64_t after_ms = wait_for_hold(s, SM_HOLD_NOT_DELIVERED, 2500);
     must(after_ms >= 900 && strstr(s->view->words, "HOLD NOT DELIVERED, SHOUT IT"));

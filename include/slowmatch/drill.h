@@ -143,6 +143,9 @@ void sm_drill_destroy(sm_drill *drill);
 // Takes SEAT: from now on DRILL is what the file says of that seat. No run of it may be alive. SM_NOT_FOUND: the file says nothing of that
 // seat, SM_NO_MEMORY; DRILL is as before then.
 SM_MUST_CHECK sm_result sm_drill_sit(sm_drill *drill, sm_drill_seat seat);
+// Takes the lead's seat for a crew of which others may sit elsewhere: what the file asks of the spotter is in it too, as far as it waits
+// for something that comes in the lead's drill. It counts once a spotter sits there. SM_NO_MEMORY; DRILL is as before then.
+SM_MUST_CHECK sm_result sm_drill_sit_crew(sm_drill *drill);
 bool sm_drill_has_seat(const sm_drill *drill, sm_drill_seat seat);
 
 // The names of the drills in SHOW's folder, in order of name, in ARENA. No folder: none. SM_UNREADABLE with errno, SM_NO_MEMORY.
@@ -189,8 +192,10 @@ typedef struct sm_drill_options {
     uint64_t seed;    // the drill's own is drill->seed
     const char *crew; // who takes it, "" for nobody named; kept as a copy
     bool bare, readings_not_judged;
-    bool no_alerts;       // as of a rehearsal
-    bool waits;           // held from the start: it begins with the first `go-drill`
+    bool no_alerts; // as of a rehearsal
+    bool waits;     // held from the start: it begins with the first `go-drill`
+    // TEXT is for whoever sits at SEAT alone; may be NULL. Gets sink_context.
+    void (*to_seat)(void *context, const char *seat, const char *text);
     sm_log_sink sink;     // every row, as of a rehearsal
     sm_action_sink acted; // every action that reaches the rehearsal; may be NULL
     void *sink_context;
@@ -212,6 +217,16 @@ SM_MUST_CHECK sm_result sm_drill_run_to(sm_drill_run *run, sm_wall_time to);
 SM_MUST_CHECK sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source,
                                      sm_wall_time at);
 
+// WHO ("" for nobody named) sits at SEAT from now on (THERE), or nobody does. Seats are "spotter", or named as a person who must answer, or
+// anything else: a position. What a person who sits there would say is no longer played.
+void sm_drill_run_sit(sm_drill_run *run, const char *seat, const char *who, bool there);
+// ACTION of whoever sits at its `seat`, as sm_drill_act. What is not theirs to do is refused; what a person says is a call of theirs.
+SM_MUST_CHECK sm_result sm_drill_act_from(sm_drill_run *run, const sm_action *action, sm_wall_time at);
+// Seats at which somebody sat, in the order in which they came; their names.
+uint32_t sm_drill_sitters(const sm_drill_run *run);
+const char *sm_drill_sitter_seat(const sm_drill_run *run, uint32_t index);
+const char *sm_drill_sitter_who(const sm_drill_run *run, uint32_t index);
+
 // The instructor's alone: refused to every other source, but for the `go-drill` that begins a drill that waits.
 bool sm_drill_is_instructors(sm_act act);
 // Why whoever sits in DRILL's seat does not do ACT, one sentence; NULL where it is theirs to do.
@@ -224,7 +239,8 @@ bool sm_drill_has_begun(const sm_drill_run *run); // else it waits for its first
 bool sm_drill_is_held(const sm_drill_run *run);   // `hold-drill`
 // Ends the drill at AT: what was not done is lost. Logs the marks that are still open and the score.
 SM_MUST_CHECK sm_result sm_drill_finish(sm_drill_run *run, sm_wall_time at);
-// A real emergency: ends the drill at once, without a score.
+// A real emergency: ends the drill at once, without a score. What is said, by anybody.
+#define SM_NO_DRILL "NO DRILL"
 SM_MUST_CHECK sm_result sm_drill_no_drill(sm_drill_run *run, sm_wall_time at);
 bool sm_drill_was_broken_off(const sm_drill_run *run);
 
@@ -268,6 +284,8 @@ typedef struct sm_drill_mark {
 // Marks in the order of the file (expect, before, never, spoken that were judged), then the rules that were broken.
 uint32_t sm_drill_mark_count(const sm_drill_run *run);
 sm_drill_mark sm_drill_mark_at(const sm_drill_run *run, uint32_t index);
+// That of the drill's expectation EXPECT, whoever is asked.
+sm_drill_mark sm_drill_expect_mark(const sm_drill_run *run, uint32_t expect);
 // floor(100 x earned / all marks of expect, before and judged spoken; 100 with none) less marks lost, within 0 and 100.
 int sm_drill_score(const sm_drill_run *run);
 // The same without what the instructor overruled.
@@ -292,6 +310,7 @@ double sm_drill_percentile(double *values, size_t count, double p);
 typedef struct sm_drill_entry {
     sm_wall_time at;
     sm_source source;
+    const char *seat; // of that source, "": none
     sm_log_kind kind;
     const char *target, *detail; // as in the log
     const char *alert; // of a mark: the alert that stood first when it came; NULL: none, or not known
@@ -355,7 +374,9 @@ typedef struct sm_debrief {
     bool broken_off; // a real emergency
     sm_arena *arena;
 } sm_debrief;
-// Of RUN as it stands; what comes after the drill's end is left out, but for remarks. SM_NO_MEMORY. The caller destroys it, any thread.
+// What SEAT alone did, "lead" for whoever has the key: its marks, and its score. Else as sm_debrief_create.
+SM_MUST_CHECK sm_result sm_debrief_create_for(const sm_drill_run *run, const char *seat, sm_debrief **out);
+// Of RUN as it stands, of the whole crew; what comes after the drill's end is left out, but for remarks. SM_NO_MEMORY. The caller destroys it, any thread.
 SM_MUST_CHECK sm_result sm_debrief_create(const sm_drill_run *run, sm_debrief **out);
 void sm_debrief_destroy(sm_debrief *debrief);
 // All of it as text COLUMNS wide (at least 40): what cost 100 first, the steps in two columns, one thing done well, one to practise,
@@ -372,6 +393,9 @@ void sm_drill_step_json(const sm_drill_step *step, sm_text *out);
 
 // One object a mark, then the score (format.md).
 void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out);
+// The same of SEAT alone; *SCORE and *PASSED are its own.
+void sm_drill_debrief_json_for(const sm_drill_run *run, const char *seat, sm_text *out, int *score,
+                               bool *passed);
 
 // ---- checking a drill ---------------------------------------------------------------------
 

@@ -35,7 +35,16 @@ typedef enum sm_source {
     SM_SOURCE_COUNT
 } sm_source;
 const char *sm_source_text(sm_source source);
-sm_source sm_source_named(const char *text); // SM_SOURCE_ENGINE where it names none
+sm_source sm_source_named(const char *text); // "seat left" too; SM_SOURCE_ENGINE where it names none
+
+// A seat's name: a word, its NUL included.
+#define SM_SEAT_NAME 32
+// The name of who sits there.
+#define SM_SEAT_WHO 64
+// SOURCE and where it is a seat which one: "seat left". Returns OUT.
+const char *sm_source_put(char out[SM_SEAT_NAME + 8], sm_source source, const char *seat);
+// Which one, "" where TEXT names none.
+const char *sm_source_seat(const char *text);
 
 typedef enum sm_guard {
     SM_GUARD_KEY,
@@ -100,6 +109,7 @@ typedef enum sm_act {
     SM_ACT_TICK,
     SM_ACT_SIGN,
     SM_ACT_NOTE,
+    SM_ACT_SEAT,
     SM_ACT_PAPER,
     SM_ACT_PROPOSE,
     SM_ACT_LISTEN,
@@ -174,11 +184,12 @@ const char *sm_act_word(sm_act act);
 // An action with its arguments, read and resolved against one show.
 typedef struct sm_action {
     sm_act act;
-    int32_t remote;   // number of the hand-held remote it came by, 0: none
-    char target[96];  // first argument, as the log shows it
-    char detail[224]; // the rest
-    uint32_t index;   // slot, rail or cue, SM_NONE where none (measure: all rails)
-    uint32_t second;  // exchange: the other rail
+    int32_t remote;          // number of the hand-held remote it came by, 0: none
+    char seat[SM_SEAT_NAME]; // it came from, "": none
+    char target[96];         // first argument, as the log shows it
+    char detail[224];        // the rest
+    uint32_t index;          // slot, rail or cue, SM_NONE where none (measure: all rails)
+    uint32_t second;         // exchange: the other rail
     // seek, repeat. SM_UNSET_US: a mark's name, in target / detail. start-in: the span. propose: where to, or how far in end_us
     sm_us moment_us, end_us;
     int32_t speed_ppm;   // speed, millionths
@@ -248,6 +259,7 @@ typedef struct sm_log_row {
     bool has_show;
     sm_show_time show;
     sm_source source;
+    const char *seat; // of that source; NULL: none
     sm_log_kind kind;
     const char *cue, *target, *detail; // never NULL, live only during the call
     sm_us late_us;

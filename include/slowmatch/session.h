@@ -40,6 +40,7 @@ typedef struct sm_recent_row {
     bool has_show;
     sm_show_time show;
     sm_source source;
+    char seat[SM_SEAT_NAME]; // of that source, "": none
     sm_log_kind kind;
     char cue[32], target[96], detail[224]; // as an action has them; cut where longer
 } sm_recent_row;
@@ -77,6 +78,13 @@ typedef enum sm_outcome_kind {
     SM_OUTCOME_TOLD     // it was done, and there is something to say
 } sm_outcome_kind;
 
+// What whoever sits elsewhere is told alone.
+typedef enum sm_seat_word {
+    SM_SEAT_ANSWERED, // what came of their line
+    SM_SEAT_PROMPTED, // what they are to know, or to say
+    SM_SEAT_DEBRIEFED // what they did, when it is over
+} sm_seat_word;
+
 // Something that follows the rehearsal: lines on standard output, lights, followers. All callbacks run on the driver's thread, within
 // a step; none may wait, and what goes to a network does so from a thread or a process of the outlet's own. It begins off: nothing
 // leaves the program before an action asks for it.
@@ -93,6 +101,8 @@ typedef struct sm_outlet {
     // After everything else of a step at NOW. Returns when it wants the next step at the latest; us INT64_MAX: whenever. NULL: it
     // needs none.
     sm_wall_time (*step)(void *self, sm_wall_time now);
+    // TEXT is for whoever sits at SEAT, and nobody else. NULL: it knows no seats.
+    void (*tell_seat)(void *self, const char *seat, sm_seat_word word, const char *text);
     // The rehearsal has ended and its last row was given. NULL: nothing to free.
     void (*destroy)(void *self);
 } sm_outlet;
@@ -108,6 +118,29 @@ typedef struct sm_lights_view {
     char alert[160];             // "LIGHTS ON THE WIRE universe 1 to 10.9.0.2, by J", "" for none
     char words[SM_LIGHTS_WORDS]; // lines: what goes where, what does not and why, what others were heard
 } sm_lights_view;
+
+// Seats on other machines that the lead granted, and who sits there. {0}: none.
+#define SM_SEATS_MAX 8
+#define SM_SEAT_INSTRUCTOR "instructor" // of that seat: it acts as the instructor
+typedef enum sm_sits {
+    SM_SITS_NOBODY,
+    SM_SITS_THERE,
+    SM_SITS_LOST // nothing is heard of them; the lead frees the seat by name
+} sm_sits;
+
+typedef struct sm_seat_view {
+    char name[SM_SEAT_NAME], who[SM_SEAT_WHO]; // who: "" for nobody named
+    sm_sits sits;
+    bool asked; // by somebody else, who does not sit there
+    sm_wall_time since;
+} sm_seat_view;
+
+typedef struct sm_seats_view {
+    uint32_t count;
+    sm_seat_view at[SM_SEATS_MAX];
+} sm_seats_view;
+// "spotter: Kim · left: free · K: LOST, Ann", appended to OUT; nothing without seats.
+void sm_seats_describe(const sm_seats_view *seats, bool drill, sm_text *out);
 
 // For outlets, within their callbacks.
 const sm_show *sm_session_show(const sm_session *session);
@@ -125,6 +158,8 @@ sm_show_clock sm_session_show_clock(const sm_session *session);
 // When the CLOCK_MONOTONIC moment MONO_NS, near now, is on the rehearsal's clock.
 sm_wall_time sm_session_wall_at(sm_session *session, int64_t mono_ns);
 void sm_session_show_lights(sm_session *session, const sm_lights_view *view);
+// Who sits where now: what has changed is logged and told, and a drill no longer plays who sits there. `since` is set here.
+void sm_session_show_seats(sm_session *session, const sm_seats_view *view);
 
 // ---- making one -----------------------------------------------------------------------------
 
@@ -203,6 +238,8 @@ const char *sm_session_refusal(const sm_session *session);
 bool sm_session_act(sm_session *session, const char *line);
 // The same by another SOURCE.
 bool sm_session_act_as(sm_session *session, sm_source source, const char *line);
+// The same by whoever sits at SEAT; a line that nobody may say there is refused, and answered there.
+bool sm_session_act_from(sm_session *session, const char *seat, const char *line);
 // Reads the file PATH of readings and takes each of its rows as a `read`. False: memory ran out.
 bool sm_session_read_file(sm_session *session, const char *path);
 // Makes safe and waits until that is done, at most PATIENCE_US. Any thread; without sm_session_start the driver's alone, at once. True:
@@ -232,6 +269,8 @@ typedef struct sm_outcome_note {
 
 // What there is to see of lights on a wire. Any thread.
 void sm_session_lights(sm_session *session, sm_lights_view *out);
+// Who sits where. Any thread.
+void sm_session_seats(sm_session *session, sm_seats_view *out);
 // The oldest outcome not yet taken; false: none. The oldest are forgotten where too many wait.
 bool sm_session_outcome(sm_session *session, sm_outcome_note *out);
 // Brings TO up to date with the latest rows of the log.

@@ -40,7 +40,7 @@ typedef struct sm_teller sm_teller;
 
 // Tells SESSION to BROKER from the first snapshot on, which the caller hands over as an outlet's (slowmatch/session.h): all of its
 // functions are for the driver's thread, and none waits; the network is threads of its own. What goes wrong there is said by the session.
-// SEATS (names with commas between; NULL: none) are granted: whoever sits there may call hold, and no more.
+// SEATS (names with commas between; NULL: none) are granted: whoever sits there may call hold, and in a drill what their seat may.
 // SM_NO_MEMORY; SM_UNREADABLE: PROBLEM has one line.
 SM_MUST_CHECK sm_result sm_teller_create(const sm_broker *broker, sm_session *session, const char *seats,
                                          char problem[SM_SESSION_PROBLEM], sm_teller **out);
@@ -48,6 +48,7 @@ SM_MUST_CHECK sm_result sm_teller_create(const sm_broker *broker, sm_session *se
 const char *sm_teller_run(const sm_teller *teller);
 void sm_teller_row(sm_teller *teller, const sm_log_row *row);
 void sm_teller_snapshot(sm_teller *teller, const sm_snapshot *snapshot);
+void sm_teller_tell_seat(sm_teller *teller, const char *seat, sm_seat_word word, const char *text);
 // Returns when it wants to be called again.
 sm_wall_time sm_teller_step(sm_teller *teller, sm_wall_time now);
 // Says that the rehearsal has ended and takes back what was retained; waits for the network a second at most. NULL is taken.
@@ -65,11 +66,15 @@ typedef enum sm_follow_link {
 // "waiting", "live", "age not proven", "link lost".
 const char *sm_follow_link_text(sm_follow_link link);
 
-// Whoever follows at a seat may call hold.
+// Bytes of a line from a seat, its NUL included.
+#define SM_FOLLOW_LINE 200
+
+// Whoever follows at a seat may call hold, and in a drill more.
 typedef enum sm_follow_seat {
     SM_SEAT_NONE,    // only follows
     SM_SEAT_UNHEARD, // no console has answered
-    SM_SEAT_REFUSED, // the lead granted none of that name, or somebody else sits there
+    SM_SEAT_UNKNOWN, // the lead granted none of that name
+    SM_SEAT_REFUSED, // somebody else sits there, or sat there and was lost
     SM_SEAT_TAKEN    // by whoever follows here
 } sm_follow_seat;
 
@@ -79,6 +84,14 @@ typedef enum sm_follow_hold {
     SM_HOLD_NOT_DELIVERED, // for a second: SHOUT IT. It is tried on
     SM_HOLD_RECEIVED       // by the lead's console
 } sm_follow_hold;
+
+// A line from the seat.
+typedef enum sm_follow_said {
+    SM_SAID_NOTHING,
+    SM_SAID_ON_ITS_WAY,
+    SM_SAID_NOT_DELIVERED, // for a second; after another it is given up: say it aloud
+    SM_SAID_RECEIVED
+} sm_follow_said;
 
 #define SM_FOLLOW_WORDS 120
 
@@ -95,6 +108,9 @@ typedef struct sm_follow_view {
     bool behind;              // something is missing in the state; a whole one was asked for
     sm_follow_seat seat;
     sm_follow_hold hold;
+    sm_follow_said said;
+    sm_seats_view seats; // as the console tells; since is not told
+    const char *debrief; // of this seat; NULL: none yet
     char run[32], title[120];
     char
         words[SM_FOLLOW_WORDS]; // what stands beside REHEARSAL: "FOLLOWING", "FOLLOWING, BEHIND, catching up"
@@ -103,6 +119,7 @@ typedef struct sm_follow_view {
 typedef struct sm_follow_options {
     const char *run;  // NULL: the one that is told
     const char *seat; // its name; NULL: only follows
+    const char *who;  // sits there; NULL: not told
     // The follower's own clock in microseconds; NULL: the machine's. For tests: clocks differ and drift.
     int64_t (*clock_us)(void);
 } sm_follow_options;
@@ -120,6 +137,10 @@ int sm_follower_descriptor(const sm_follower *follower);
 const sm_follow_view *sm_follower_look(sm_follower *follower);
 // Calls hold from the seat, because of WHY ("" for nothing said). False: there is no seat.
 bool sm_follower_hold(sm_follower *follower, const char *why);
+// Says LINE, an action, from the seat. False: there is no seat, the line is too long, or too many wait.
+bool sm_follower_say(sm_follower *follower, const char *line);
+// The next thing that the seat was told, the oldest first; NULL: none. Valid until the next call.
+const char *sm_follower_told(sm_follower *follower, sm_seat_word *word);
 // The runs that a beat was heard of, where no run was named and there are several: so many, their names in NAMES, a blank before each.
 size_t sm_follower_runs(const sm_follower *follower, char names[256]);
 

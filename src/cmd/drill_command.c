@@ -242,7 +242,8 @@ static bool choose_seed(const drill_call *call, const sm_drill *drill, uint64_t 
 }
 
 static bool take_seat(const drill_call *call, sm_drill *drill) {
-    sm_result result = sm_drill_sit(drill, call->as);
+    bool crew = call->shared.run.seats && call->as == SM_SEAT_LEAD;
+    sm_result result = crew ? sm_drill_sit_crew(drill) : sm_drill_sit(drill, call->as);
     if (result == SM_NOT_FOUND)
         cmd_complain("drill %s says nothing of the %s's seat; take it without --seat", drill->name,
                      sm_drill_seat_text(call->as));
@@ -404,6 +405,12 @@ int cmd_drill(const cmd_command *self, int argc, char **argv) {
     }
     if (call.seat && !sm_drill_seat_named(call.seat, &call.as)) {
         cmd_complain("--seat %s: there are lead and spotter", call.seat);
+        return CMD_UNUSABLE;
+    }
+    if (call.as == SM_SEAT_SPOTTER && call.shared.run.seats) {
+        cmd_complain(
+            "--seats is for the lead's drill; leave out --seat, and sit as spotter elsewhere: slowmatch "
+            "follow BROKER --seat spotter");
         return CMD_UNUSABLE;
     }
     if (call.instructor)

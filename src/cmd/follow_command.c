@@ -33,7 +33,9 @@ typedef struct told {
     sm_follow_link link;
     sm_follow_seat seat;
     sm_follow_hold hold;
+    sm_follow_said said;
     bool ended, behind, key;
+    sm_wall_time call_at;
     sm_state state;
     uint64_t missed, refused, rows;
     char alert[SM_ALERT_WORDS];
@@ -44,6 +46,8 @@ typedef struct lines {
     bool any;
     sm_alerts alerts;
     sm_text out;
+    char typed[4 * SM_FOLLOW_LINE]; // that has not ended yet
+    size_t typed_length;
 } lines;
 
 static void put_alert(lines *l, const sm_follow_view *view, told *out) {
@@ -66,9 +70,19 @@ static void put_state(lines *l, const sm_follow_view *view, const told *now) {
     }
     sm_json_seconds(&json, "silent", view->silent_us);
     if (now->seat != SM_SEAT_NONE) {
-        static const char *const holds[] = {"none", "on its way", "not delivered", "received"};
+        static const char *const got[] = {"none", "on its way", "not delivered", "received"};
+        static const char *const seats[] = {[SM_SEAT_UNHEARD] = "asked for",
+                                            [SM_SEAT_UNKNOWN] = "not granted",
+                                            [SM_SEAT_REFUSED] = "another's",
+                                            [SM_SEAT_TAKEN] = "yours"};
         sm_json_bool(&json, "seated", now->seat == SM_SEAT_TAKEN);
-        sm_json_text(&json, "hold", holds[now->hold]);
+        sm_json_text(&json, "seat", seats[now->seat]);
+        sm_json_text(&json, "hold", got[now->hold]);
+        sm_json_text(&json, "said", got[now->said]);
+    }
+    if (view->now && now->call_at.us != SM_UNSET_US) {
+        sm_json_text(&json, "call_who", view->now->incidents.call_who);
+        sm_json_text(&json, "call", view->now->incidents.call_text);
     }
     sm_json_bool(&json, "ended", now->ended);
     sm_json_bool(&json, "behind", now->behind);
@@ -83,6 +97,8 @@ static void put_row(lines *l, const sm_recent_row *row) {
     sm_json_seconds(&json, "wall", row->wall.us);
     sm_json_seconds(&json, "show", row->has_show ? row->show.us : SM_UNSET_US);
     sm_json_text(&json, "source", sm_source_text(row->source));
+    if (row->seat[0])
+        sm_json_text(&json, "seat", row->seat);
     sm_json_text(&json, "what", sm_log_word(row->kind));
     sm_json_text(&json, "cue", row->cue);
     sm_json_text(&json, "target", row->target);
@@ -92,15 +108,32 @@ static void put_row(lines *l, const sm_recent_row *row) {
 
 static bool is_same(const told *a, const told *b) {
     return a->link == b->link && a->ended == b->ended && a->behind == b->behind && a->key == b->key &&
-           a->seat == b->seat && a->hold == b->hold && a->state == b->state && a->missed == b->missed &&
-           a->refused == b->refused && strcmp(a->alert, b->alert) == 0;
+           a->seat == b->seat && a->hold == b->hold && a->said == b->said && a->call_at.us == b->call_at.us &&
+           a->state == b->state && a->missed == b->missed && a->refused == b->refused &&
+           strcmp(a->alert, b->alert) == 0;
+}
+
+// What the seat alone was told.
+static void put_told(lines *l, sm_follower *follower) {
+    static const char *const words[] = {
+        [SM_SEAT_ANSWERED] = "answer", [SM_SEAT_PROMPTED] = "prompt", [SM_SEAT_DEBRIEFED] = "debrief"};
+    sm_seat_word word;
+    for (const char *text = sm_follower_told(follower, &word); text;
+         text = sm_follower_told(follower, &word)) {
+        sm_json json = sm_json_line_open(&l->out);
+        sm_json_text(&json, "told", words[word]);
+        sm_json_text(&json, "text", text);
+        sm_json_line_close(&json);
+    }
 }
 
 // False: standard output takes no more.
-static bool put_lines(lines *l, const sm_follow_view *view) {
+static bool put_lines(lines *l, sm_follower *follower, const sm_follow_view *view) {
     told now = {.link = view->link,
                 .seat = view->seat,
                 .hold = view->hold,
+                .said = view->said,
+                .call_at = {view->now ? view->now->incidents.call_at.us : SM_UNSET_US},
                 .ended = view->ended,
                 .behind = view->behind,
                 .missed = view->missed,
@@ -117,6 +150,7 @@ static bool put_lines(lines *l, const sm_follow_view *view) {
             put_row(l, sm_recent_at(view->recent, age - 1));
     if (!l->any || !is_same(&l->last, &now))
         put_state(l, view, &now);
+    put_told(l, follower);
     bool written = !l->out.failed && (l->out.length == 0 ||
                                       (cmd_put(stdout, l->out.bytes, l->out.length) && fflush(stdout) == 0));
     l->last = now;
@@ -133,16 +167,32 @@ static bool has_to_choose(const sm_follower *follower, const char *run, int64_t 
     return true;
 }
 
-// "hold WHY" in one read, as a script or a person types it. False: nothing more can come.
-static bool take_typed(sm_follower *follower) {
-    char line[SM_ALERT_WORDS];
-    ssize_t length = read(STDIN_FILENO, line, sizeof line - 1);
+// A line as a script or a person types it: "hold WHY", or an action of the seat's.
+static void take_line(sm_follower *follower, const char *line) {
+    bool holds = strncmp(line, "hold", 4) == 0 && (line[4] == ' ' || line[4] == '\0');
+    if (holds)
+        sm_follower_hold(follower, line + 4 + strspn(line + 4, " "));
+    else if (line[0] && !sm_follower_say(follower, line))
+        cmd_complain("not said: %s", line);
+}
+
+// False: nothing more can come.
+static bool take_typed(lines *l, sm_follower *follower) {
+    ssize_t length = read(STDIN_FILENO, l->typed + l->typed_length, sizeof l->typed - 1 - l->typed_length);
     if (length <= 0)
         return false;
-    line[length] = '\0';
-    line[strcspn(line, "\n")] = '\0';
-    if (strncmp(line, "hold", 4) == 0)
-        sm_follower_hold(follower, line + 4 + strspn(line + 4, " "));
+    l->typed_length += (size_t)length;
+    l->typed[l->typed_length] = '\0';
+    char *at = l->typed;
+    for (char *end = strchr(at, '\n'); end; end = strchr(at, '\n')) {
+        *end = '\0';
+        take_line(follower, at);
+        at = end + 1;
+    }
+    l->typed_length = strlen(at);
+    memmove(l->typed, at, l->typed_length + 1);
+    if (l->typed_length == sizeof l->typed - 1)
+        l->typed_length = 0; // that is no line
     return true;
 }
 
@@ -153,9 +203,9 @@ static int loop(sm_follower *follower, const sm_follow_options *options, lines *
     while (stop_signal == 0) {
         struct pollfd waited[] = {{sm_follower_descriptor(follower), POLLIN, 0}, {typed, POLLIN, 0}};
         poll(waited, 2, LOOK_MS);
-        if (waited[1].revents && !take_typed(follower))
+        if (waited[1].revents && !take_typed(l, follower))
             typed = -1; // no more comes
-        if (!put_lines(l, sm_follower_look(follower))) {
+        if (!put_lines(l, follower, sm_follower_look(follower))) {
             cmd_complain("the lines could not be written: %s", strerror(errno));
             return CMD_UNUSABLE;
         }
@@ -195,13 +245,15 @@ static int follow_on_screen(const sm_broker *broker, const sm_follow_options *op
 
 int cmd_follow(const cmd_command *self, int argc, char **argv) {
     bool json = false;
-    const char *keys = NULL, *seat = NULL, *words[2] = {NULL, NULL};
+    const char *keys = NULL, *seat = NULL, *who = NULL, *words[2] = {NULL, NULL};
     const cmd_option options[] = {
         {"json", NULL, "lines in place of the screen: one a change, one a row of the log", &json, NULL},
         {"broker-keys", "FILE", "how the broker lets us in: user, password, certificates or PSK", NULL,
          &keys},
-        {"seat", "NAME", "sit at the seat that the lead granted by that name, and may call hold", NULL,
-         &seat},
+        {"seat", "NAME",
+         "sit at the seat that the lead granted by that name: calls hold, and in a drill what is that seat's",
+         NULL, &seat},
+        {"name", "WHO", "who sits there", NULL, &who},
     };
     int count;
     int status =
@@ -210,7 +262,7 @@ int cmd_follow(const cmd_command *self, int argc, char **argv) {
         return status;
     char problem[SM_SESSION_PROBLEM] = "";
     sm_broker broker;
-    const sm_follow_options follow = {.run = count > 1 ? words[1] : NULL, .seat = seat};
+    const sm_follow_options follow = {.run = count > 1 ? words[1] : NULL, .seat = seat, .who = who};
     const char *missing = json ? NULL : sm_console_missing();
     if (missing) {
         cmd_complain("no console: %s; --json has lines", missing);

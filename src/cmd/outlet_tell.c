@@ -41,9 +41,18 @@ static sm_wall_time step(void *self, sm_wall_time now) {
     return sm_teller_step(self, now);
 }
 
+static void tell_seat(void *self, const char *seat, sm_seat_word word, const char *text) {
+    sm_teller_tell_seat(self, seat, word, text);
+}
+
 static void destroy(void *self) {
     sm_teller_destroy(self);
 }
 
-const sm_outlet cmd_outlet_tell = {
-    .name = "tell", .create = create, .row = row, .snapshot = snapshot, .step = step, .destroy = destroy};
+const sm_outlet cmd_outlet_tell = {.name = "tell",
+                                   .create = create,
+                                   .row = row,
+                                   .snapshot = snapshot,
+                                   .step = step,
+                                   .tell_seat = tell_seat,
+                                   .destroy = destroy};

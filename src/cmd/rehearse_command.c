@@ -86,7 +86,9 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
          &h->tell},
         {"broker-keys", "FILE", "how the broker lets us in: user, password, certificates or PSK", NULL,
          &h->broker_keys},
-        {"seats", "NAMES", "with --tell: who follows at one of these seats may call hold (spotter,left)",
+        {"seats", "NAMES",
+         "with --tell: who follows at one of these seats may call hold, in a drill more "
+         "(spotter,K,instructor)",
          NULL, &h->seats},
     };
     memcpy(out, rows, sizeof rows);

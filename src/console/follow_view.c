@@ -34,9 +34,11 @@ static void say_seat(sm_follow_seen *seen, const sm_follow_view *told) {
         sm_outcome_kind kind;
         const char *text;
     } seats[] = {[SM_SEAT_UNHEARD] = {SM_OUTCOME_TOLD, "asking for the seat"},
+                 [SM_SEAT_UNKNOWN] = {SM_OUTCOME_REFUSED,
+                                      "THE SEAT IS NOT YOURS: the lead granted none of that name"},
                  [SM_SEAT_REFUSED] =
                      {SM_OUTCOME_REFUSED,
-                      "THE SEAT IS NOT YOURS: the lead granted none of that name, or somebody sits there"},
+                      "THE SEAT IS NOT YOURS: another sits there, or was lost and the lead has not freed it"},
                  [SM_SEAT_TAKEN] = {SM_OUTCOME_TOLD,
                                     "the seat is yours: SPACE or h calls hold, from any screen"}},
       holds[] = {

@@ -55,6 +55,7 @@ static const sm_key_row rows[] = {
     {'Y', SM_HOW_ACT, SM_ACT_PASS_TIME, NULL, NULL},
     {'n', SM_HOW_ASK, SM_ACT_NOTE, NULL, NULL},
     {'N', SM_HOW_ASK, SM_ACT_PAPER, NULL, NULL},
+    {'&', SM_HOW_ASK, SM_ACT_SEAT, NULL, NULL},
     {'*', SM_HOW_TUNE, SM_ACT_PROPOSE, NULL, "put the time of a cue right, by keys or by tapping along"},
     {'"', SM_HOW_LISTEN, SM_ACT_LISTEN, NULL,
      "hear the music round the chosen cue, where it is proposed to be, round and round; again: no more"},

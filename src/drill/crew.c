@@ -63,6 +63,11 @@ void drill_crew_hears_injection(sm_drill_run *run, const sm_injection *injection
     }
 }
 
+bool drill_crew_answered(const sm_drill_run *run, const char *who) {
+    uint32_t i = named(run, who);
+    return i != SM_NONE && run->answered[i];
+}
+
 bool drill_crew_has_answered(const sm_drill_run *run) {
     bool all = true;
     for (uint32_t i = 0; i < run->drill->answer_count; i++)
@@ -91,7 +96,8 @@ sm_result drill_crew_is_asked(sm_drill_run *run, const sm_action *action, sm_sou
         return sm_rehearsal_refuse(run->rehearsal, action, source,
                                    "nobody of that name is on this drill's list of who answers", at);
     sm_result result = sm_rehearsal_act(run->rehearsal, action, source, at);
-    if (result != SM_OK || run->silent[i] || calls_by_themselves(run, run->drill->answers[i]))
+    if (result != SM_OK || drill_asks_sitter(run, run->drill->answers[i]) || run->silent[i] ||
+        calls_by_themselves(run, run->drill->answers[i]))
         return result;
     trigger *t = drill_trigger_of(run, TRIGGER_ANSWER, i);
     if (!t->based)
@@ -103,7 +109,7 @@ sm_result drill_crew_answers(sm_drill_run *run, trigger *t) {
     const char *who = run->drill->answers[t->index];
     sm_result result = sm_rehearsal_bring(run->rehearsal, t->due);
     t->based = false; // they may be asked again
-    if (result != SM_OK || run->silent[t->index])
+    if (result != SM_OK || run->silent[t->index] || drill_sits(run, who))
         return result;
     sm_action call = {.act = SM_ACT_CALL, .index = SM_NONE, .moment_us = SM_UNSET_US, .end_us = SM_UNSET_US};
     bool in = sm_rehearsal_has_person(run->rehearsal, who);
@@ -114,4 +120,31 @@ sm_result drill_crew_answers(sm_drill_run *run, trigger *t) {
     if (result == SM_OK && !in)
         drill_crew_heard(run, who, call.detail);
     return result;
+}
+
+// ---- who sits elsewhere --------------------------------------------------------------------------
+
+bool drill_left_to_sitter(sm_drill_run *run, trigger *t) {
+    const sm_injection *in = &run->drill->events[t->index].injection;
+    bool says = in->what == SM_INJECT_CALL || in->what == SM_INJECT_FALSE_CLEAR;
+    if (in->what == SM_INJECT_NO_ANSWER && drill_sits(run, in->who))
+        drill_tell_sitter(run, in->who, "You do not hear just now: do not answer.");
+    if (!says || !drill_sits(run, in->who))
+        return false;
+    const char *text = in->what == SM_INJECT_CALL ? in->text : "Clear.";
+    bool known = says_outside(text) && drill_crew_answered(run, in->who);
+    if (known) { // they have said so by themselves
+        drill_event_came(run, t);
+        return true;
+    }
+    t->awaits = true;
+    drill_tell_sitter(run, in->who, "It is so, say it in your words (answer ...): \"%s\"", text);
+    return true;
+}
+
+bool drill_asks_sitter(sm_drill_run *run, const char *who) {
+    if (!drill_sits(run, who))
+        return false;
+    drill_tell_sitter(run, who, "You are asked by name: answer where you are.");
+    return true;
 }

@@ -297,31 +297,52 @@ static void write_answers(const sm_drill_run *run, sm_text *out) {
     }
 }
 
+// "lead J, spotter Kim, K"; only where somebody sits elsewhere.
+static void put_crew(const sm_drill_run *run, sm_text *out) {
+    sm_text_printf(out, " as the crew (lead%s%s", run->crew[0] != '\0' ? " " : "", run->crew);
+    for (uint32_t i = 0; i < run->sitter_count; i++)
+        sm_text_printf(out, ", %s%s%s", run->sitters[i].seat, run->sitters[i].who[0] != '\0' ? " " : "",
+                       run->sitters[i].who);
+    sm_text_printf(out, ")");
+}
+
+static const char *name_at(const sm_drill_run *run, const char *seat) {
+    for (uint32_t i = 0; i < run->sitter_count; i++)
+        if (sm_person_same(run->sitters[i].seat, seat))
+            return run->sitters[i].who;
+    return run->crew;
+}
+
 static void write_head(const sm_drill_run *run, sm_text *out) {
     const sm_drill *d = run->drill;
-    sm_text_printf(out, "REHEARSAL drill \"%s\"%s%s as %s, seed %llu, hints %s", d->title,
-                   run->crew[0] != '\0' ? ", taken by " : "", run->crew, sm_drill_seat_text(d->seat),
-                   (unsigned long long)run->options.seed, sm_drill_hints_text(d->hints));
+    bool crew = run->sitter_count > 0 && !run->one_part;
+    const char *seat = run->one_part ? run->part_seat : sm_drill_seat_text(d->seat);
+    const char *who = run->one_part ? name_at(run, seat) : run->crew;
+    sm_text_printf(out, "REHEARSAL drill \"%s\"", d->title);
+    if (crew)
+        put_crew(run, out);
+    else
+        sm_text_printf(out, "%s%s as %s", who[0] != '\0' ? ", taken by " : "", who, seat);
+    sm_text_printf(out, ", seed %llu, hints %s", (unsigned long long)run->options.seed,
+                   sm_drill_hints_text(d->hints));
     if (run->hints_asked > 0)
         sm_text_printf(out, " (with hints: asked %u)", run->hints_asked);
     sm_text_printf(out, "\n%s\n", sm_drill_caution());
-    write_answers(run, out);
+    if (!run->one_part || run->part == DRILL_LEAD)
+        write_answers(run, out);
     write_worst(run, out);
 }
 
-static void write_tail(const sm_drill_run *run, sm_text *out) {
+static void write_score(const sm_drill_run *run, sm_text *out) {
     const sm_drill *d = run->drill;
-    write_marks(run, out);
-    write_unjudged(run, out);
-    write_left_behind(run, out);
-    write_lessons(run, out);
-    write_reactions(run, out);
     char computed[48] = "";
     if (sm_drill_score_computed(run) != sm_drill_score(run))
         snprintf(computed, sizeof computed, " with the instructor's word (computed: %d)",
                  sm_drill_score_computed(run));
     if (run->broken_off)
         sm_text_printf(out, "\nNO DRILL: a real emergency ended it. No score.\n");
+    else if (run->one_part && run->part == DRILL_OTHER)
+        sm_text_printf(out, "\nThe file asks nothing of this seat: it has no score. The crew's counts.\n");
     else
         sm_text_printf(out, "\nScore %d of 100%s; from %d on it has reached the drill's mark: %s%s\n",
                        sm_drill_score(run), computed, d->pass,
@@ -329,6 +350,20 @@ static void write_tail(const sm_drill_run *run, sm_text *out) {
                        : sm_drill_rules_broken(run) == 0 ? "not reached"
                                                          : "not reached, because a built-in rule was broken",
                        sm_drill_with_hints(run) ? ", with hints" : "");
+}
+
+static void write_tail(const sm_drill_run *run, sm_text *out) {
+    if (run->one_part && run->part == DRILL_OTHER) {
+        write_left_behind(run, out);
+        write_score(run, out);
+        return;
+    }
+    write_marks(run, out);
+    write_unjudged(run, out);
+    write_left_behind(run, out);
+    write_lessons(run, out);
+    write_reactions(run, out);
+    write_score(run, out);
 }
 
 static const char *kept_text(sm_arena *arena, void (*write)(const sm_drill_run *run, sm_text *out),
@@ -410,4 +445,30 @@ void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out) {
     sm_json_bool(&json, "passed", !run->broken_off && sm_drill_passed(run));
     sm_json_close(&json, '}');
     sm_text_append(out, "\n", 1);
+}
+
+// ---- of one seat -----------------------------------------------------------------------------------
+
+// RUN as SEAT alone is looked at; it shares everything with RUN.
+static sm_drill_run part_of(const sm_drill_run *run, const char *seat) {
+    sm_drill_run part = *run;
+    part.one_part = true;
+    part.part_seat = seat;
+    part.part = strcmp(seat, "lead") == 0         ? DRILL_LEAD
+                : sm_person_same(seat, "spotter") ? DRILL_SPOTTER
+                                                  : DRILL_OTHER;
+    return part;
+}
+
+sm_result sm_debrief_create_for(const sm_drill_run *run, const char *seat, sm_debrief **out) {
+    const sm_drill_run part = part_of(run, seat);
+    return sm_debrief_create(&part, out);
+}
+
+void sm_drill_debrief_json_for(const sm_drill_run *run, const char *seat, sm_text *out, int *score,
+                               bool *passed) {
+    const sm_drill_run part = part_of(run, seat);
+    sm_drill_debrief_json(&part, out);
+    *score = sm_drill_score(&part);
+    *passed = sm_drill_passed(&part);
 }

@@ -36,10 +36,10 @@ static void judge_rules(sm_drill_run *run, const sm_action *action, const sm_fac
         return; // it does nothing in this state, on a real module too
     unsigned broken = drill_rules_broken(run, action, facts);
     run->tried_rule = broken != 0;
-    for (int rule = 0; rule < SM_RULE_COUNT; rule++) {
-        if ((broken & 1u << rule) == 0 || run->rules[rule].decided)
-            continue;
-        decide(run, &run->rules[rule], -sm_drill_rule_of((sm_drill_rule)rule)->cost, SM_UNSET_US);
+    for (int rule = 0; rule < SM_RULE_COUNT && broken != 0; rule++) {
+        verdict *v = &run->rules[run->actor][rule]; // nobody else breaks any
+        if ((broken & 1u << rule) != 0 && !v->decided)
+            decide(run, v, -sm_drill_rule_of((sm_drill_rule)rule)->cost, SM_UNSET_US);
     }
 }
 
@@ -50,7 +50,8 @@ static void judge_nevers(sm_drill_run *run, const sm_action *action, const sm_fa
         const sm_drill_never *never = &run->drill->nevers[i];
         if (action->act == SM_ACT_RESUME && run->paused_by_hold)
             continue; // it was the instructor who stopped the show: going on is what they wait for
-        if (run->nevers[i].decided || (never->states & 1u << facts->state) == 0 ||
+        bool theirs = never->seat == SM_FOR_BOTH || (int)never->seat == (int)run->actor;
+        if (run->nevers[i].decided || !theirs || (never->states & 1u << facts->state) == 0 ||
             !sm_action_matches(&never->action, action))
             continue;
         decide(run, &run->nevers[i], -never->marks, SM_UNSET_US);
@@ -128,8 +129,8 @@ void drill_log_tried(sm_drill_run *run, bool accepted) {
     const sm_drill *d = run->drill;
     if (!accepted && run->tried_rule)
         take_back_befores(run);
-    for (int rule = 0; rule < SM_RULE_COUNT; rule++)
-        if (is_new(&run->rules[rule])) {
+    for (int rule = 0; rule < SM_RULE_COUNT && run->actor != DRILL_OTHER; rule++)
+        if (is_new(&run->rules[run->actor][rule])) {
             const sm_drill_rule_row *row = sm_drill_rule_of((sm_drill_rule)rule);
             log_mark(run, row->name, -row->cost, 0, row->say);
         }
@@ -257,7 +258,8 @@ static bool meets(const sm_drill_run *run, const sm_drill_expect *expect, const 
     int wanted = stop_strength(expect->action.act);
     if (wanted > 0)
         return stop_strength(action->act) >= wanted && (accepted || is_stopped(facts, expect->action.act));
-    return accepted && sm_action_matches(&expect->action, action) && fits(run, expect, action);
+    bool theirs = !is_said(action->act) || drill_role_of(run, expect->seat, action->act) == run->actor;
+    return accepted && theirs && sm_action_matches(&expect->action, action) && fits(run, expect, action);
 }
 
 // Hands at one slot disturb its neighbours: what was measured before is no measurement any more.
@@ -300,7 +302,9 @@ void drill_judge_clear_lapsed(sm_drill_run *run) {
 }
 
 static void keep_heard(sm_drill_run *run, uint32_t i, const sm_action *action) {
-    if (!is_said(action->act) || run->drill->expects[i].action.act != action->act)
+    const sm_drill_expect *expect = &run->drill->expects[i];
+    if (!is_said(action->act) || expect->action.act != action->act ||
+        drill_role_of(run, expect->seat, action->act) != run->actor)
         return;
     const char *heard = sm_arena_text(run->texts, action->target, strlen(action->target));
     run->no_memory = run->no_memory || !heard;
@@ -388,7 +392,7 @@ static void close_undone(sm_drill_run *run, verdict *v, const char *name, int32_
 void drill_judge_end(sm_drill_run *run) {
     const sm_drill *d = run->drill;
     for (uint32_t i = 0; i < d->expect_count; i++)
-        if (!run->expects[i].decided)
+        if (!run->expects[i].decided && drill_counts(run, d->expects[i].seat))
             close_undone(run, &run->expects[i], d->expects[i].name, d->expects[i].marks,
                          drill_trigger_of(run, TRIGGER_EXPECT, i)->done ? "not done"
                                                                         : "what it answers never came");

@@ -22,26 +22,72 @@ const char *sm_mark_kind_text(sm_mark_kind kind) {
     return texts[kind];
 }
 
-static uint32_t decided_of(const verdict *verdicts, uint32_t count) {
-    uint32_t decided = 0;
-    for (uint32_t i = 0; i < count; i++)
-        decided += verdicts[i].decided;
-    return decided;
+// ---- which marks there are ------------------------------------------------------------------
+
+typedef struct row_of {
+    sm_mark_kind kind;
+    uint32_t row, part; // part: of a rule
+} row_of;
+
+static bool is_looked_at(const sm_drill_run *run, drill_role part) {
+    return !run->one_part || run->part == part;
 }
 
-// Row of the INDEXth that was decided.
-static uint32_t decided_at(const verdict *verdicts, uint32_t index) {
-    uint32_t row = 0;
-    for (;; row++)
-        if (verdicts[row].decided && index-- == 0)
-            return row;
+static bool is_there(const sm_drill_run *run, const row_of *at) {
+    const sm_drill *d = run->drill;
+    const sm_drill_expect *e = &d->expects[at->row];
+    switch (at->kind) {
+    case SM_MARK_EXPECT:
+        return drill_counts(run, e->seat) && is_looked_at(run, drill_role_of(run, e->seat, e->action.act));
+    case SM_MARK_BEFORE:
+        return is_looked_at(run, drill_role_of(run, d->befores[at->row].seat, SM_ACT_COUNT));
+    case SM_MARK_NEVER:
+        return drill_counts(run, d->nevers[at->row].seat) &&
+               is_looked_at(run, drill_role_of(run, d->nevers[at->row].seat, SM_ACT_COUNT));
+    case SM_MARK_SPOKEN:
+        return run->spokens[at->row].decided &&
+               is_looked_at(run, drill_role_of(run, d->spokens[at->row].seat, SM_ACT_COUNT));
+    default:
+        return run->rules[at->part][at->row].decided && is_looked_at(run, (drill_role)at->part);
+    }
+}
+
+// The next of all rows after AT, in the order of the marks. False: no more.
+static bool next_row(const sm_drill_run *run, row_of *at) {
+    const sm_drill *d = run->drill;
+    const uint32_t counts[] = {[SM_MARK_EXPECT] = d->expect_count,
+                               [SM_MARK_BEFORE] = d->before_count,
+                               [SM_MARK_NEVER] = d->never_count,
+                               [SM_MARK_SPOKEN] = d->spoken_count,
+                               [SM_MARK_RULE] = SM_RULE_COUNT};
+    static_assert(sizeof counts / sizeof counts[0] == SM_MARK_KIND_COUNT, "a count for each kind");
+    for (;;) {
+        at->row++;
+        if (at->row < counts[at->kind])
+            return true;
+        at->row = SM_NONE; // before the first
+        if (at->kind == SM_MARK_RULE && ++at->part == SM_SEAT_COUNT)
+            return false;
+        if (at->kind != SM_MARK_RULE)
+            at->kind++;
+    }
 }
 
 uint32_t sm_drill_mark_count(const sm_drill_run *run) {
-    const sm_drill *d = run->drill;
-    return d->expect_count + d->before_count + d->never_count + decided_of(run->spokens, d->spoken_count) +
-           decided_of(run->rules, SM_RULE_COUNT);
+    uint32_t count = 0;
+    for (row_of at = {.row = SM_NONE}; next_row(run, &at);)
+        count += is_there(run, &at);
+    return count;
 }
+
+static uint32_t rules_broken(const sm_drill_run *run) {
+    uint32_t count = 0;
+    for (row_of at = {.kind = SM_MARK_RULE, .row = SM_NONE}; next_row(run, &at);)
+        count += is_there(run, &at);
+    return count;
+}
+
+// ---- a mark ---------------------------------------------------------------------------------
 
 static sm_drill_mark mark_of(sm_mark_kind kind, const char *name, int32_t marks, const char *say,
                              const verdict *v) {
@@ -70,36 +116,41 @@ static sm_drill_mark mark_of(sm_mark_kind kind, const char *name, int32_t marks,
                            .say = say};
 }
 
-sm_drill_mark sm_drill_mark_at(const sm_drill_run *run, uint32_t index) {
+sm_drill_mark sm_drill_expect_mark(const sm_drill_run *run, uint32_t expect) {
+    const sm_drill_expect *e = &run->drill->expects[expect];
+    sm_drill_mark mark = mark_of(SM_MARK_EXPECT, e->name, e->marks, e->say, &run->expects[expect]);
+    mark.within_us = e->within_us;
+    mark.came = drill_trigger_of(run, TRIGGER_EXPECT, expect)->done;
+    return mark;
+}
+
+static sm_drill_mark mark_at(const sm_drill_run *run, const row_of *at) {
     const sm_drill *d = run->drill;
+    const sm_drill_before *b = &d->befores[at->row];
+    const sm_drill_never *n = &d->nevers[at->row];
+    const sm_drill_spoken *s = &d->spokens[at->row];
+    switch (at->kind) {
+    case SM_MARK_EXPECT:
+        return sm_drill_expect_mark(run, at->row);
+    case SM_MARK_BEFORE:
+        return mark_of(SM_MARK_BEFORE, b->name, b->marks, b->say, &run->befores[at->row]);
+    case SM_MARK_NEVER:
+        return mark_of(SM_MARK_NEVER, n->name, n->marks, n->say, &run->nevers[at->row]);
+    case SM_MARK_SPOKEN:
+        return mark_of(SM_MARK_SPOKEN, s->name, s->marks, s->say, &run->spokens[at->row]);
+    default:
+        break;
+    }
+    const sm_drill_rule_row *rule = sm_drill_rule_of((sm_drill_rule)at->row);
+    return mark_of(SM_MARK_RULE, rule->name, rule->cost, rule->say, &run->rules[at->part][at->row]);
+}
+
+sm_drill_mark sm_drill_mark_at(const sm_drill_run *run, uint32_t index) {
+    row_of at = {.row = SM_NONE};
     assert(index < sm_drill_mark_count(run));
-    if (index < d->expect_count) {
-        const sm_drill_expect *e = &d->expects[index];
-        sm_drill_mark mark = mark_of(SM_MARK_EXPECT, e->name, e->marks, e->say, &run->expects[index]);
-        mark.within_us = e->within_us;
-        mark.came = drill_trigger_of(run, TRIGGER_EXPECT, index)->done;
-        return mark;
-    }
-    index -= d->expect_count;
-    if (index < d->before_count) {
-        const sm_drill_before *b = &d->befores[index];
-        return mark_of(SM_MARK_BEFORE, b->name, b->marks, b->say, &run->befores[index]);
-    }
-    index -= d->before_count;
-    if (index < d->never_count) {
-        const sm_drill_never *n = &d->nevers[index];
-        return mark_of(SM_MARK_NEVER, n->name, n->marks, n->say, &run->nevers[index]);
-    }
-    index -= d->never_count;
-    uint32_t spoken = decided_of(run->spokens, d->spoken_count);
-    if (index < spoken) {
-        uint32_t row = decided_at(run->spokens, index);
-        const sm_drill_spoken *s = &d->spokens[row];
-        return mark_of(SM_MARK_SPOKEN, s->name, s->marks, s->say, &run->spokens[row]);
-    }
-    uint32_t row = decided_at(run->rules, index - spoken);
-    const sm_drill_rule_row *rule = sm_drill_rule_of((sm_drill_rule)row);
-    return mark_of(SM_MARK_RULE, rule->name, rule->cost, rule->say, &run->rules[row]);
+    for (bool any = true; any && next_row(run, &at);)
+        any = !is_there(run, &at) || index-- > 0;
+    return mark_at(run, &at);
 }
 
 static int score_of(const sm_drill_run *run, bool computed) {
@@ -127,7 +178,7 @@ int sm_drill_score_computed(const sm_drill_run *run) {
 }
 
 uint32_t sm_drill_rules_broken(const sm_drill_run *run) {
-    return decided_of(run->rules, SM_RULE_COUNT);
+    return rules_broken(run);
 }
 
 bool sm_drill_passed(const sm_drill_run *run) {
@@ -143,7 +194,8 @@ bool sm_drill_was_left(const sm_drill_run *run) {
         return false;
     bool all_done = true; // then nothing was left undone
     for (uint32_t i = 0; i < run->drill->expect_count; i++)
-        all_done = all_done && run->expects[i].got == run->drill->expects[i].marks;
+        all_done = all_done && (run->expects[i].got == run->drill->expects[i].marks ||
+                                !drill_counts(run, run->drill->expects[i].seat));
     return !all_done;
 }
 

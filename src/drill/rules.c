@@ -159,6 +159,8 @@ static unsigned broken_by_spotter(const sm_drill_run *run, const sm_action *acti
 }
 
 unsigned drill_rules_broken(const sm_drill_run *run, const sm_action *action, const sm_facts *facts) {
-    return run->drill->seat == SM_SEAT_SPOTTER ? broken_by_spotter(run, action, facts)
-                                               : broken_by(run, action, facts);
+    if (run->actor == DRILL_OTHER)
+        return 0;
+    return run->actor == DRILL_SPOTTER ? broken_by_spotter(run, action, facts)
+                                       : broken_by(run, action, facts);
 }

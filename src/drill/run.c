@@ -8,10 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-bool drill_is_trainee(sm_source source) {
-    return source == SM_SOURCE_CONSOLE || source == SM_SOURCE_REMOTE || source == SM_SOURCE_SCRIPT;
-}
-
 // ---- rows of the rehearsal ------------------------------------------------------------------
 
 // What the debrief's timeline keeps: not the show's own course, which would drown it.
@@ -54,6 +50,7 @@ static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
     }
     const sm_drill_entry entry = {{row->wall.us - row->late_us},
                                   row->source,
+                                  keep(run, row->seat ? row->seat : ""),
                                   row->kind,
                                   keep(run, row->target),
                                   keep(run, row->detail),
@@ -161,6 +158,8 @@ void sm_drill_run_destroy(sm_drill_run *run) {
 static sm_result come(sm_drill_run *run, trigger *t) {
     const sm_drill_event *event = t->kind == TRIGGER_EVENT ? &run->drill->events[t->index] : NULL;
     sm_result result = SM_OK;
+    if (event && drill_left_to_sitter(run, t))
+        return sm_rehearsal_bring(run->rehearsal, t->due);
     switch (t->kind) {
     case TRIGGER_EVENT:
         result = sm_rehearsal_inject(run->rehearsal, event->name, &event->injection, t->due);
@@ -180,12 +179,14 @@ static sm_result come(sm_drill_run *run, trigger *t) {
     }
     if (result != SM_OK)
         return result;
+    if (event) {
+        drill_event_came(run, t);
+        return SM_OK;
+    }
     t->done = true;
     t->at = sm_rehearsal_facts(run->rehearsal).now;
     drill_base_on_states(run);
-    if (t->kind == TRIGGER_EVENT)
-        drill_base_on(run, SM_ON_EVENT, t->index);
-    else if (t->kind == TRIGGER_EXPECT)
+    if (t->kind == TRIGGER_EXPECT)
         drill_judge_open(run, t->index);
     return SM_OK;
 }
@@ -309,12 +310,13 @@ static void crew_follows(sm_drill_run *run, sm_act given, const sm_action *actio
 }
 
 // An action of the trainee or of anybody else. The trainee's is judged before it acts, and after.
-static sm_result act_judged(sm_drill_run *run, const sm_action *given, sm_source source, sm_wall_time at) {
+sm_result drill_act_judged(sm_drill_run *run, const sm_action *given, sm_source source, sm_wall_time at) {
     bool obeyed = sm_remote_is_paired(run->drill->show, given->remote);
     bool judged = drill_is_trainee(source) && !run->over && obeyed;
     bool spotter = run->drill->seat == SM_SEAT_SPOTTER && judged;
     const char *not_theirs = spotter ? sm_drill_not_theirs(run->drill, given->act) : NULL;
-    const sm_action said = spotter ? drill_as_said(run, given) : *given, *action = &said;
+    const sm_action said = spotter || source == SM_SOURCE_SEAT ? drill_as_said(run, given) : *given,
+                    *action = &said;
     if (judged)
         drill_judge_try(run, action);
     run->paused_by_hold = run->paused_by_hold && action->act != SM_ACT_RESUME && !drill_is_stop(given->act);
@@ -355,16 +357,23 @@ static sm_result begin(sm_drill_run *run, const sm_action *action, sm_source sou
     return SM_OK;
 }
 
-sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
+sm_result drill_bring(sm_drill_run *run, sm_wall_time at) {
     sm_result result = run_until(run, at, false);
     if (result == SM_OK)
         result = sm_rehearsal_bring(run->rehearsal, at);
     if (result != SM_OK)
         return result;
     drill_base_on_states(run);
-    result = run_until(run, at, false); // what waited for the end of arming with no delay
+    return run_until(run, at, false); // what waited for the end of arming with no delay
+}
+
+sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source source, sm_wall_time at) {
+    sm_result result = drill_bring(run, at);
     if (result != SM_OK)
         return result;
+    if (action->act == SM_ACT_SEAT) // who sits where is nothing that is judged
+        return sm_rehearsal_act(run->rehearsal, action, source, at);
+    run->actor = run->drill->seat == SM_SEAT_SPOTTER ? DRILL_SPOTTER : DRILL_LEAD;
     if (begins(run, action, source))
         return begin(run, action, source, at);
     if (sm_drill_is_instructors(action->act) && source != SM_SOURCE_INSTRUCTOR)
@@ -389,7 +398,10 @@ sm_result sm_drill_act(sm_drill_run *run, const sm_action *action, sm_source sou
     }
     if (drill_instructor_acts(run, action, at, &result))
         return result;
-    result = act_judged(run, action, source, at);
+    if (action->act == SM_ACT_CALL_CLEAR && drill_is_trainee(source) && drill_sits(run, "spotter"))
+        return sm_rehearsal_refuse(run->rehearsal, action, source,
+                                   "the spotter sits at their own seat: clear is theirs to call", at);
+    result = drill_act_judged(run, action, source, at);
     if (result == SM_OK || result == SM_REFUSED)
         return run->no_memory ? SM_NO_MEMORY : result;
     return result;

@@ -27,8 +27,23 @@ typedef struct trigger {
     const sm_drill_when *when;
     sm_us delay_us; // drawn
     bool based, done;
+    bool awaits; // its moment has come, and whoever sits there has not said it yet
     sm_wall_time due, at;
 } trigger;
+
+// Whose marks: the lead's, the spotter's, nobody's (of a person or a position).
+typedef enum drill_role {
+    DRILL_LEAD,
+    DRILL_SPOTTER,
+    DRILL_OTHER
+} drill_role; // as sm_drill_seat, and one more
+
+// A seat on another machine.
+typedef struct drill_sitter {
+    char seat[SM_SEAT_NAME], who[SM_SEAT_WHO];
+    bool there;
+} drill_sitter;
+#define DRILL_SITTERS 8
 
 // What became of an expectation, a before, a never, something spoken.
 typedef struct verdict {
@@ -54,7 +69,13 @@ struct sm_drill_run {
     uint32_t trigger_count;
     verdict *expects, *befores, *nevers, *spokens; // a row of the drill each
     bool *need_came;                               // of all needs of all befores, in order
-    verdict rules[SM_RULE_COUNT];
+    verdict rules[SM_SEAT_COUNT][SM_RULE_COUNT];   // of either part
+    drill_sitter sitters[DRILL_SITTERS];
+    uint32_t sitter_count;
+    drill_role actor; // whose action is being judged
+    bool one_part;    // what is looked at is what `part` did, at `part_seat`
+    drill_role part;
+    const char *part_seat;
     bool *answered, *silent; // a name each that the drill says must answer: was heard; does not answer
     double wind_shown_m_s;   // by the drill's meter last, NAN: not yet
     bool tried_rule;         // the action that is being tried breaks a built-in rule
@@ -80,7 +101,6 @@ struct sm_drill_run {
 
 // ---- judge_actions.c -------------------------------------------------------------------------
 
-bool drill_is_trainee(sm_source source);
 // What is lost by trying ACTION now, before it is acted: built-in rules, nevers; and befores, which it decides.
 void drill_judge_try(sm_drill_run *run, const sm_action *action);
 // Then, once it was ACCEPTED or refused, the rows of what was decided so, which come after the action's own.
@@ -119,10 +139,39 @@ void drill_crew_hears_injection(sm_drill_run *run, const sm_injection *injection
 // Somebody went in, or clear lapsed: everyone is asked again.
 void drill_crew_to_ask_again(sm_drill_run *run);
 bool drill_crew_has_answered(const sm_drill_run *run);
+bool drill_crew_answered(const sm_drill_run *run, const char *who); // they have, and it still counts
 // ACTION asks somebody by name. They answer a moment later by drill_crew_answers, or not at all.
 SM_MUST_CHECK sm_result drill_crew_is_asked(sm_drill_run *run, const sm_action *action, sm_source source,
                                             sm_wall_time at);
 SM_MUST_CHECK sm_result drill_crew_answers(sm_drill_run *run, trigger *t);
+
+// ---- sitters.c ----------------------------------------------------------------------------------
+
+bool drill_sits(const sm_drill_run *run, const char *seat);
+// SEAT is one of those whom the file has answer.
+bool drill_is_named(const sm_drill *drill, const char *seat);
+// Tells whoever sits at SEAT alone.
+SM_PRINTF(3, 4) void drill_tell_sitter(sm_drill_run *run, const char *seat, const char *format, ...);
+// What waits for words of SEAT's: TEXT, said now; NULL: all of it, which the drill says after all.
+void drill_sitter_spoke(sm_drill_run *run, const char *seat, const char *text);
+bool drill_is_trainee(sm_source source);
+// A spotter sits elsewhere, or did: what the file asks of the spotter counts.
+bool drill_has_spotter(const sm_drill_run *run);
+// Whose mark it is that a section for SEAT asks for ACT.
+drill_role drill_role_of(const sm_drill_run *run, sm_drill_for seat, sm_act act);
+// It counts at all.
+bool drill_counts(const sm_drill_run *run, sm_drill_for seat);
+// T is something that a person says, and they sit elsewhere: they are told, and it comes once they have said it. False: the drill says it.
+bool drill_left_to_sitter(sm_drill_run *run, trigger *t);
+// WHO, who is asked by name, sits elsewhere: they are told.
+bool drill_asks_sitter(sm_drill_run *run, const char *who);
+// ENTRY is something that whoever is looked at did.
+bool drill_is_own(const sm_drill_run *run, const sm_drill_entry *entry);
+void drill_event_came(sm_drill_run *run, trigger *t);
+// An action, judged as one of RUN's actor.
+SM_MUST_CHECK sm_result drill_act_judged(sm_drill_run *run, const sm_action *given, sm_source source,
+                                         sm_wall_time at);
+SM_MUST_CHECK sm_result drill_bring(sm_drill_run *run, sm_wall_time at);
 
 // ---- rules.c ------------------------------------------------------------------------------------
 

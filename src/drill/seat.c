@@ -33,6 +33,7 @@ bool sm_drill_seat_named(const char *name, sm_drill_seat *out) {
 typedef struct picker {
     sm_arena *arena;
     sm_drill_seat seat;
+    const bool *crews; // of the rows being picked: the spotter's that hold in a crew; NULL: none
     bool no_memory;
 } picker;
 
@@ -46,7 +47,7 @@ static void *pick(picker *p, const void *rows, uint32_t all, size_t size, size_t
         const char *row = (const char *)rows + i * size;
         sm_drill_for held;
         memcpy(&held, row + seat_at, sizeof held);
-        bool holds = held == SM_FOR_BOTH || (unsigned)held == (unsigned)p->seat;
+        bool holds = held == SM_FOR_BOTH || (unsigned)held == (unsigned)p->seat || (p->crews && p->crews[i]);
         if (map)
             map[i] = holds ? *count : SM_NONE;
         if (holds)
@@ -68,11 +69,50 @@ static void follow(sm_drill_when *when, const uint32_t *events, const uint32_t *
         when->on = SM_ON_NOTHING;
 }
 
-static void pick_all(picker *p, const sm_drill *all, uint32_t *events, uint32_t *expects, sm_drill *out) {
+// Which rows of the spotter's hold in a crew, by what each waits for.
+typedef struct crew_rows {
+    bool *expects, *spokens, *nevers;
+} crew_rows;
+
+static bool comes_in_crew(const sm_drill *all, const bool *expects, const sm_drill_when *when) {
+    if (when->on == SM_ON_EVENT)
+        return all->events[when->index].seat != SM_FOR_SPOTTER;
+    if (when->on == SM_ON_EXPECT)
+        return all->expects[when->index].seat != SM_FOR_SPOTTER || expects[when->index];
+    return true;
+}
+
+// False: no memory.
+static bool find_crew_rows(sm_arena *arena, const sm_drill *all, crew_rows *out) {
+    out->expects = sm_arena_alloc(arena, all->expect_count + 1u);
+    out->spokens = sm_arena_alloc(arena, all->spoken_count + 1u);
+    out->nevers = sm_arena_alloc(arena, all->never_count + 1u);
+    if (!out->expects || !out->spokens || !out->nevers)
+        return false;
+    memset(out->expects, 0, all->expect_count);
+    memset(out->nevers, 1, all->never_count);
+    for (bool any = true; any;) {
+        any = false;
+        for (uint32_t i = 0; i < all->expect_count; i++) {
+            bool comes = comes_in_crew(all, out->expects, &all->expects[i].after);
+            any = any || (comes && !out->expects[i]);
+            out->expects[i] = comes;
+        }
+    }
+    for (uint32_t i = 0; i < all->spoken_count; i++)
+        out->spokens[i] = comes_in_crew(all, out->expects, &all->spokens[i].after);
+    return true;
+}
+
+static void pick_all(picker *p, const sm_drill *all, const crew_rows *crew, uint32_t *events,
+                     uint32_t *expects, sm_drill *out) {
     PICK(events, event_count, sm_drill_event, events);
-    PICK(expects, expect_count, sm_drill_expect, expects);
-    PICK(nevers, never_count, sm_drill_never, NULL);
     PICK(befores, before_count, sm_drill_before, NULL);
+    p->crews = crew->expects;
+    PICK(expects, expect_count, sm_drill_expect, expects);
+    p->crews = crew->nevers;
+    PICK(nevers, never_count, sm_drill_never, NULL);
+    p->crews = crew->spokens;
     PICK(spokens, spoken_count, sm_drill_spoken, NULL);
     out->lead_count = p->seat == SM_SEAT_SPOTTER ? all->lead_count : 0;
     out->leads = sm_arena_alloc(p->arena, (all->lead_count + 1u) * sizeof *out->leads);
@@ -96,17 +136,15 @@ bool sm_drill_has_seat(const sm_drill *drill, sm_drill_seat seat) {
     return seat == SM_SEAT_LEAD || drill->whole->spotter;
 }
 
-sm_result sm_drill_sit(sm_drill *drill, sm_drill_seat seat) {
+static sm_result sit(sm_drill *drill, sm_drill_seat seat, const crew_rows *crew) {
     const sm_drill *all = &drill->whole->all;
-    if (!sm_drill_has_seat(drill, seat))
-        return SM_NOT_FOUND;
     picker p = {.arena = drill->arena, .seat = seat};
     uint32_t *events = sm_arena_alloc(p.arena, (all->event_count + 1u) * sizeof *events);
     uint32_t *expects = sm_arena_alloc(p.arena, (all->expect_count + 1u) * sizeof *expects);
     if (!events || !expects)
         return SM_NO_MEMORY;
     sm_drill taken = *drill;
-    pick_all(&p, all, events, expects, &taken);
+    pick_all(&p, all, crew, events, expects, &taken);
     if (p.no_memory)
         return SM_NO_MEMORY;
     taken.seat = seat;
@@ -117,6 +155,16 @@ sm_result sm_drill_sit(sm_drill *drill, sm_drill_seat seat) {
            drill->briefs[drill->brief_count][0] != '\0')
         drill->brief_count++;
     return SM_OK;
+}
+
+sm_result sm_drill_sit(sm_drill *drill, sm_drill_seat seat) {
+    return sm_drill_has_seat(drill, seat) ? sit(drill, seat, &(crew_rows){0}) : SM_NOT_FOUND;
+}
+
+sm_result sm_drill_sit_crew(sm_drill *drill) {
+    crew_rows crew;
+    return find_crew_rows(drill->arena, &drill->whole->all, &crew) ? sit(drill, SM_SEAT_LEAD, &crew)
+                                                                   : SM_NO_MEMORY;
 }
 
 // ---- the whole --------------------------------------------------------------------------------------

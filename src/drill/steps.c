@@ -88,6 +88,8 @@ static void put_words(const sm_drill_entry *e, sm_text *out) {
 }
 
 static void put_action(const sm_drill_entry *e, sm_text *out) {
+    if (e->seat && e->seat[0] != '\0')
+        sm_text_printf(out, "%s: ", e->seat);
     if (e->kind.what == SM_LOG_REFUSED)
         sm_text_printf(out, "%s REFUSED: %s", e->target, e->detail);
     else if (e->kind.what == SM_LOG_UNPAIRED)
@@ -104,7 +106,10 @@ static void put_said(const sm_drill_entry *e, sm_text *out) {
     else if (sm_log_is_act(e->kind, SM_ACT_REMARK))
         sm_text_printf(out, "instructor: \"%s\"", e->target);
     else {
-        sm_text_printf(out, "instructor: ");
+        sm_text_printf(out, "%s: ",
+                       e->source == SM_SOURCE_INSTRUCTOR                   ? "instructor"
+                       : e->source == SM_SOURCE_SEAT && e->seat[0] != '\0' ? e->seat
+                                                                           : "lead");
         put_words(e, out);
     }
 }
@@ -123,7 +128,10 @@ static void put_engine(const sm_drill_entry *e, sm_text *out) {
 
 // ---- one step -----------------------------------------------------------------------------------
 
-static sm_step_kind kind_of(const sm_drill_entry *e) {
+// RUN NULL: only its entries are at hand.
+static sm_step_kind kind_of(const sm_drill_run *run, const sm_drill_entry *e) {
+    if (run && drill_is_trainee(e->source) && !drill_is_own(run, e))
+        return SM_STEP_SAID;
     switch (e->source) {
     case SM_SOURCE_DRILL:
         return e->kind.what == SM_LOG_EVENT          ? SM_STEP_EVENT
@@ -158,7 +166,8 @@ static bool is_lost(const sm_drill_mark *mark, const char *detail) {
 // "key-out: 12 of 20, after 18.0 s, 6.0 s LATE; alert then: WARNING IN FIELD 1: K"
 static void put_mark(const sm_drill_run *run, const sm_drill_entry *e, sm_drill_step *step, sm_text *out) {
     uint32_t i = run ? expect_named(run->drill, e->target) : SM_NONE;
-    sm_drill_mark mark = i != SM_NONE ? sm_drill_mark_at(run, i) : (sm_drill_mark){.took_us = SM_UNSET_US};
+    sm_drill_mark mark =
+        i != SM_NONE ? sm_drill_expect_mark(run, i) : (sm_drill_mark){.took_us = SM_UNSET_US};
     if (mark.took_us == SM_UNSET_US) {
         sm_text_printf(out, "%s: %s", e->target, e->detail);
     } else {
@@ -206,7 +215,7 @@ static void follow(maker *m, const sm_drill_entry *e) {
 }
 
 static void add_entry(maker *m, const sm_drill_entry *e) {
-    sm_step_kind kind = kind_of(e);
+    sm_step_kind kind = kind_of(m->run, e);
     sm_drill_step step = {.within_us = SM_UNSET_US, .took_us = SM_UNSET_US};
     sm_text text = {0};
     follow(m, e);
@@ -245,8 +254,8 @@ static void add_asked(maker *m, uint32_t i) {
 // ---- in order -----------------------------------------------------------------------------------
 
 // E comes before an expectation that opens at AT: earlier, or its cause at the same instant.
-static bool comes_first(const sm_drill_entry *e, sm_us at_us) {
-    sm_step_kind kind = kind_of(e);
+static bool comes_first(const maker *m, const sm_drill_entry *e, sm_us at_us) {
+    sm_step_kind kind = kind_of(m->run, e);
     return e->at.us < at_us || (e->at.us == at_us && !sm_step_is_own(kind));
 }
 
@@ -255,7 +264,7 @@ static uint32_t next_asked(const maker *m, const bool *is_in, const sm_drill_ent
     uint32_t next = SM_NONE;
     for (uint32_t i = 0; i < m->run->drill->expect_count; i++) {
         const trigger *t = drill_trigger_of(m->run, TRIGGER_EXPECT, i);
-        if (is_in[i] || !t->done || (e && comes_first(e, t->at.us)))
+        if (is_in[i] || !t->done || (e && comes_first(m, e, t->at.us)))
             continue;
         if (next == SM_NONE || t->at.us < drill_trigger_of(m->run, TRIGGER_EXPECT, next)->at.us)
             next = i;

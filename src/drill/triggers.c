@@ -81,7 +81,7 @@ void drill_base_on_action(sm_drill_run *run, const sm_action *action) {
 
 // When T next acts: once it is due, or at its moment of the show. False: not by itself.
 static bool wants(const sm_drill_run *run, const trigger *t, sm_wall_time *at) {
-    if (t->done)
+    if (t->done || t->awaits)
         return false;
     if (t->based) {
         *at = t->due;
@@ -115,4 +115,11 @@ void drill_triggers_shift(sm_drill_run *run, sm_wall_time now) {
         if (t->done && t->kind == TRIGGER_EXPECT && !run->expects[t->index].decided)
             t->at.us += now.us - (t->at.us > run->held_since.us ? t->at.us : run->held_since.us);
     }
+}
+
+void drill_event_came(sm_drill_run *run, trigger *t) {
+    t->done = true;
+    t->at = sm_rehearsal_facts(run->rehearsal).now;
+    drill_base_on_states(run);
+    drill_base_on(run, SM_ON_EVENT, t->index);
 }

@@ -277,6 +277,14 @@ static sm_result tick_or_note(const sm_act_call *c) {
     return SM_OK;
 }
 
+// Who sits there is known outside; here it is a row. From elsewhere it says what became of the seat.
+static sm_result seat(const sm_act_call *c) {
+    if (c->source != SM_SOURCE_SEAT && strcmp(c->action->detail, "free") != 0)
+        return sm_act_refuse(c, "write: seat %.40s free", c->action->target);
+    sm_act_log(c);
+    return SM_OK;
+}
+
 // ---- inhibit ------------------------------------------------------------------------------
 
 static sm_result inhibit(const sm_act_call *c) {
@@ -445,6 +453,7 @@ static sm_act_fn *const functions[] = {
     [SM_ACT_TICK] = tick_or_note,
     [SM_ACT_SIGN] = only_row,
     [SM_ACT_NOTE] = tick_or_note,
+    [SM_ACT_SEAT] = seat,
     [SM_ACT_PAPER] = only_row, // who runs the rehearsal writes it
     [SM_ACT_PROPOSE] = propose,
     [SM_ACT_LISTEN] = listen,

@@ -73,12 +73,18 @@ void sm_log_fired(sm_rehearsal *r, sm_fired fired, uint32_t event, const sm_show
     sm_text_deinit(&detail);
 }
 
-static void log_of(sm_rehearsal *r, sm_source source, sm_log_kind kind, const char *target,
-                   const char *detail) {
+static void log_from(sm_rehearsal *r, sm_source source, const char *seat, sm_log_kind kind,
+                     const char *target, const char *detail) {
     sm_log_row row = row_now(r, source, kind);
+    row.seat = seat;
     row.target = target;
     row.detail = detail;
     put(r, row);
+}
+
+static void log_of(sm_rehearsal *r, sm_source source, sm_log_kind kind, const char *target,
+                   const char *detail) {
+    log_from(r, source, NULL, kind, target, detail);
 }
 
 void sm_log_plain(sm_rehearsal *r, sm_log_what what, const char *target, const char *detail) {
@@ -103,12 +109,13 @@ void sm_rehearsal_drill_row(sm_rehearsal *r, sm_log_kind kind, const char *targe
 }
 
 void sm_log_action(sm_rehearsal *r, const sm_action *action, sm_source source, const char *detail) {
-    log_of(r, source, (sm_log_kind){.act = action->act}, action->target, detail ? detail : action->detail);
+    log_from(r, source, action->seat, (sm_log_kind){.act = action->act}, action->target,
+             detail ? detail : action->detail);
 }
 
 void sm_log_refused(sm_rehearsal *r, const sm_action *action, sm_source source, const char *detail) {
-    log_of(r, source, (sm_log_kind){.what = SM_LOG_REFUSED, .act = action->act}, sm_act_word(action->act),
-           detail);
+    log_from(r, source, action->seat, (sm_log_kind){.what = SM_LOG_REFUSED, .act = action->act},
+             sm_act_word(action->act), detail);
 }
 
 void sm_log_unpaired(sm_rehearsal *r, const sm_action *action, const char *number) {

@@ -57,9 +57,10 @@ sm_log_kind sm_log_kind_read(sm_source source, const char *word, const char *tar
 }
 
 void sm_log_row_format(sm_text *out, const sm_log_row *row) {
-    char wall[24], show[24];
+    char wall[24], show[24], source[SM_SEAT_NAME + 8];
     sm_text_printf(out, "%s,%s,%s,", sm_us_format(wall, row->wall.us),
-                   row->has_show ? sm_us_format(show, row->show.us) : "", sm_source_text(row->source));
+                   row->has_show ? sm_us_format(show, row->show.us) : "",
+                   sm_source_put(source, row->source, row->seat));
     const char *const fields[] = {sm_log_word(row->kind), row->cue, row->target, row->detail};
     for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
         sm_text_append_csv_shown(out, fields[i]);

@@ -2,6 +2,7 @@
 #include "slowmatch/engine.h"
 
 #include <assert.h>
+#include <stdio.h>
 #include <string.h>
 
 const char *sm_state_text(sm_state state) {
@@ -32,8 +33,23 @@ const char *sm_source_text(sm_source source) {
     return texts[source];
 }
 
+#define OF_A_SEAT "seat "
+
+const char *sm_source_put(char out[SM_SEAT_NAME + 8], sm_source source, const char *seat) {
+    bool named = source == SM_SOURCE_SEAT && seat && seat[0] != '\0';
+    snprintf(out, SM_SEAT_NAME + 8, "%s%s%s", sm_source_text(source), named ? " " : "", named ? seat : "");
+    return out;
+}
+
+const char *sm_source_seat(const char *text) {
+    size_t length = strlen(OF_A_SEAT);
+    return strncmp(text, OF_A_SEAT, length) == 0 ? text + length : "";
+}
+
 sm_source sm_source_named(const char *text) {
     int source = 0;
+    if (sm_source_seat(text)[0] != '\0')
+        return SM_SOURCE_SEAT;
     while (source < SM_SOURCE_ENGINE && strcmp(sm_source_text((sm_source)source), text) != 0)
         source++;
     return (sm_source)source;

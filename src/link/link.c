@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The trainee's end.
 #include "link/pipe.h"
-#include "link/to_come.h"
 
 #include "slowmatch/files.h"
 
@@ -19,10 +18,8 @@ struct sm_link {
     unsigned number;
     char path[108];
     link_pipe instructor;
-    uint32_t told;   // entries of the run
-    sm_us said_us;   // wall of the latest line sent
-    char state[200]; // as told last
-    bool end_told;
+    sm_link_feed feed;
+    sm_us said_us; // wall of the latest line sent
 };
 
 // ---- listening ----------------------------------------------------------------------------------
@@ -137,136 +134,18 @@ void sm_link_close(sm_link *link) {
 
 // ---- telling --------------------------------------------------------------------------------------
 
+typedef struct said {
+    sm_link *link;
+    sm_wall_time now;
+} said;
+
 // An instructor who cannot be told is gone.
-static void say(sm_link *link, sm_wall_time now, const char *format, ...) SM_PRINTF(3, 4);
-static void say(sm_link *link, sm_wall_time now, const char *format, ...) {
-    sm_text line = {0};
-    va_list args;
-    va_start(args, format);
-    sm_text_vprintf(&line, format, args);
-    va_end(args);
-    if (link->instructor.descriptor >= 0 && !link_pipe_put(&link->instructor, sm_text_get(&line)))
+static void say(void *context, const char *line) {
+    const said *to = context;
+    sm_link *link = to->link;
+    if (link->instructor.descriptor >= 0 && !link_pipe_put(&link->instructor, line))
         link_pipe_close(&link->instructor);
-    link->said_us = now.us;
-    sm_text_deinit(&line);
-}
-
-static void put_hello(const sm_drill_run *run, char hello[SM_LINK_LINE]) {
-    const sm_drill *drill = sm_drill_of(run);
-    snprintf(hello, SM_LINK_LINE,
-             "REHEARSAL drill \"%.200s\" as %s%s%.100s, seed %llu. NO DRILL ends it at once; help says what "
-             "you can do.",
-             drill->title, sm_drill_seat_text(drill->seat),
-             sm_drill_crew(run)[0] != '\0' ? ", taken by " : "", sm_drill_crew(run),
-             (unsigned long long)sm_drill_seed(run));
-}
-
-static void say_to_come(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
-    sm_text lines = {0};
-    link_put_to_come(run, &lines);
-    for (char *line = lines.bytes, *end; line && (end = strchr(line, '\n')); line = end + 1) {
-        *end = '\0';
-        say(link, now, "%s", line);
-    }
-    sm_text_deinit(&lines);
-}
-
-static void say_state(sm_link *link, sm_drill_run *run, sm_wall_time now) {
-    sm_facts facts = sm_rehearsal_facts(sm_drill_rehearsal(run));
-    char text[200];
-    snprintf(text, sizeof text, "REHEARSAL %s, key %s, %s, %u in the field, %u misfired%s%s",
-             sm_state_text(facts.state), facts.key ? "ON" : "OFF",
-             facts.clear_called ? "clear called" : "clear not called", facts.people, facts.misfired,
-             facts.link_lost ? ", LINK LOST" : "", sm_drill_is_held(run) ? ", DRILL HELD" : "");
-    if (strcmp(text, link->state) == 0)
-        return;
-    memcpy(link->state, text, sizeof text);
-    say(link, now, "%s", text);
-}
-
-static void say_news(sm_link *link, sm_drill_run *run, sm_wall_time now) {
-    for (; link->told < sm_drill_entry_count(run) && link->instructor.descriptor >= 0; link->told++) {
-        sm_drill_entry entry = sm_drill_entry_at(run, link->told);
-        char clock[24];
-        say(link, now, "%s %s: %s %s%s%s", sm_clock_format(clock, entry.at.us), sm_source_text(entry.source),
-            sm_log_word(entry.kind), entry.target, entry.detail[0] != '\0' ? " " : "", entry.detail);
-    }
-    say_state(link, run, now);
-    if (sm_drill_is_over(run) && !link->end_told) {
-        link->end_told = true;
-        say(link, now,
-            sm_drill_was_broken_off(run) ? "the drill was broken off, without a score"
-                                         : "the drill is over: %d of 100",
-            sm_drill_score(run));
-    }
-    if (now.us - link->said_us >= SM_LINK_ALIVE_US)
-        say(link, now, "%s", "");
-}
-
-// ---- doing ------------------------------------------------------------------------------------------
-
-static const struct {
-    sm_act act;
-    const char *line;
-} permitted[] = {
-    {SM_ACT_TRIGGER, "trigger EVENT    make an event of the drill happen now"},
-    {SM_ACT_INJECT, "inject DO        make anything happen now that a drill can: inject wind 14 m/s"},
-    {SM_ACT_CALL, "call WHO TEXT    speak as a person of the crew"},
-    {SM_ACT_JUDGE, "judge MARK yes|no REASON  judge a mark; what was computed is kept beside it"},
-    {SM_ACT_TICK, "tick NAME yes|no what was to be said aloud was said and read back, or not"},
-    {SM_ACT_PASS_TIME, "pass-time        let a wait run out (passed in practice)"},
-    {SM_ACT_HOLD_DRILL, "hold-drill       hold the drill: its clock stands, the show is paused"},
-    {SM_ACT_GO_DRILL, "go-drill         go on; the trainee resumes the show"},
-    {SM_ACT_REMARK, "remark TEXT      add a remark to the debrief"},
-};
-
-const char *sm_link_help(void) {
-    return "trigger EVENT, inject DO, call WHO TEXT, judge MARK yes|no REASON, tick NAME yes|no, pass-time, "
-           "hold-drill, go-drill, remark TEXT; state lists what is to come and what is next; leave; NO DRILL "
-           "for a real emergency";
-}
-
-static bool is_permitted(sm_act act) {
-    for (size_t i = 0; i < sizeof permitted / sizeof permitted[0]; i++)
-        if (permitted[i].act == act)
-            return true;
-    return false;
-}
-
-static sm_result obey(sm_link *link, sm_drill_run *run, sm_wall_time now, const char *line, bool *did) {
-    sm_action action;
-    char why[200];
-    size_t at = 0;
-    if (strcmp(line, "NO DRILL") == 0) {
-        *did = true;
-        return sm_drill_no_drill(run, now);
-    }
-    if (strcmp(line, "help") == 0) {
-        for (size_t i = 0; i < sizeof permitted / sizeof permitted[0]; i++)
-            say(link, now, "%s", permitted[i].line);
-        say(link, now, "state            what there is to come, and what is next for the trainee");
-        say(link, now, "leave            go; the drill goes on alone");
-        say(link, now, "NO DRILL         a real emergency: it ends at once");
-        return SM_OK;
-    }
-    if (strcmp(line, "state") == 0) {
-        link->state[0] = '\0';
-        say_to_come(link, run, now);
-        return SM_OK;
-    }
-    if (sm_action_read(sm_drill_of(run)->show, line, strlen(line), &action, why, &at) != SM_OK) {
-        say(link, now, "not understood: %s", why);
-        return SM_OK;
-    }
-    if (!is_permitted(action.act) || action.remote != 0) {
-        say(link, now, "not yours to do: %s", sm_link_help());
-        return SM_OK;
-    }
-    sm_result result = sm_drill_act(run, &action, SM_SOURCE_INSTRUCTOR, now);
-    if (result == SM_REFUSED)
-        say(link, now, "refused: %s", sm_rehearsal_refusal(sm_drill_rehearsal(run)));
-    *did = *did || result == SM_OK;
-    return result == SM_REFUSED ? SM_OK : result;
+    link->said_us = to->now.us;
 }
 
 // The same user only; one at a time.
@@ -278,7 +157,7 @@ static void let_in(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
     socklen_t length = sizeof peer;
     bool ours = getsockopt(descriptor, SOL_SOCKET, SO_PEERCRED, &peer, &length) == 0 && peer.uid == geteuid();
     char hello[SM_LINK_LINE];
-    put_hello(run, hello);
+    sm_link_hello(run, hello);
     if (!ours || link->instructor.descriptor >= 0) {
         sm_text turned_away = {0};
         sm_text_printf(&turned_away, "%s\nrefused: an instructor is there already\n", hello);
@@ -290,15 +169,13 @@ static void let_in(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
         return;
     }
     link_pipe_open(&link->instructor, descriptor);
-    link->told = 0;
-    link->state[0] = '\0';
-    link->end_told = false;
-    say(link, now, "%s", hello);
-    say_to_come(link, run, now);
+    link->feed = (sm_link_feed){0};
+    sm_link_welcome(run, say, &(said){link, now});
 }
 
 sm_result sm_link_serve(sm_link *link, sm_drill_run *run, sm_wall_time now, bool *did) {
     char line[SM_LINK_LINE];
+    said to = {link, now};
     let_in(link, run, now);
     *did = false;
     if (link->instructor.descriptor < 0)
@@ -309,11 +186,13 @@ sm_result sm_link_serve(sm_link *link, sm_drill_run *run, sm_wall_time now, bool
             link_pipe_close(&link->instructor);
         if (got != LINK_GOT_LINE)
             break;
-        sm_result result = line[0] != '\0' ? obey(link, run, now, line, did) : SM_OK;
+        sm_result result = line[0] != '\0' ? sm_link_obey(&link->feed, run, now, line, say, &to, did) : SM_OK;
         if (result != SM_OK)
             return result;
     }
-    say_news(link, run, now);
+    sm_link_tell_news(&link->feed, run, say, &to);
+    if (now.us - link->said_us >= SM_LINK_ALIVE_US)
+        say(&to, "");
     if (link->instructor.descriptor >= 0 && !link_pipe_flush(&link->instructor))
         link_pipe_close(&link->instructor);
     return SM_OK;

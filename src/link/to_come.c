@@ -70,7 +70,7 @@ static void put_expects(const sm_drill_run *run, sm_text *out) {
     const sm_drill *drill = sm_drill_of(run);
     for (uint32_t i = 0; i < drill->expect_count; i++) {
         const sm_drill_expect *expect = &drill->expects[i];
-        const sm_drill_mark mark = sm_drill_mark_at(run, i);
+        const sm_drill_mark mark = sm_drill_expect_mark(run, i);
         const char *action = sm_action_row_of(expect->action.act)->name;
         if (mark.decided) {
             sm_text_printf(out, "expect %s: %d of %d\n", expect->name, mark.got, mark.marks);

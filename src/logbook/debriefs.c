@@ -54,6 +54,7 @@ static void read_step(sm_query_reader *r, sqlite3_stmt *s, void *row) {
 static void read_entry(sm_query_reader *r, sqlite3_stmt *s, void *row) {
     sm_drill_entry entry = {.at = {sqlite3_column_int64(s, 0)},
                             .source = sm_source_named(sm_query_text(s, 1)),
+                            .seat = sm_source_seat(sm_query_keep(r, s, 1)),
                             .target = sm_query_keep(r, s, 3),
                             .detail = sm_query_keep(r, s, 4)};
     entry.kind = sm_log_kind_read(entry.source, sm_query_text(s, 2), entry.target);

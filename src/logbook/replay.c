@@ -37,11 +37,12 @@ static void next_row(replay *p) {
 }
 
 static bool same_row(const replay *p, const sm_log_row *row, sm_us due_us) {
+    char source[SM_SEAT_NAME + 8];
     sqlite3_stmt *kept = p->rows;
     bool has_show = sqlite3_column_type(kept, ROW_SHOW) != SQLITE_NULL;
     return sqlite3_column_int64(kept, ROW_DUE) == due_us && has_show == row->has_show &&
            (!has_show || sqlite3_column_int64(kept, ROW_SHOW) == row->show.us) &&
-           strcmp(sm_query_text(kept, ROW_SOURCE), sm_source_text(row->source)) == 0 &&
+           strcmp(sm_query_text(kept, ROW_SOURCE), sm_source_put(source, row->source, row->seat)) == 0 &&
            strcmp(sm_query_text(kept, ROW_WHAT), sm_log_word(row->kind)) == 0 &&
            strcmp(sm_query_text(kept, ROW_CUE), row->cue) == 0 &&
            strcmp(sm_query_text(kept, ROW_TARGET), row->target) == 0 &&
@@ -85,7 +86,7 @@ static void compare_row(void *context, const sm_log_row *row) {
 enum { INPUT_KIND, INPUT_AT, INPUT_SOURCE, INPUT_LINE, INPUT_DETAIL, INPUT_LOAD };
 
 typedef struct input {
-    const char *kind, *line, *detail;
+    const char *kind, *line, *detail, *seat;
     sm_wall_time at;
     sm_source source;
     int64_t load;
@@ -106,6 +107,7 @@ static sm_result tell_action(replay *p, const input *in) {
     }
     if (in->detail[0] != '\0')
         snprintf(action.detail, sizeof action.detail, "%s", in->detail);
+    snprintf(action.seat, sizeof action.seat, "%s", in->seat);
     sm_result result = sm_rehearsal_act(p->rehearsal, &action, in->source, in->at);
     return result == SM_REFUSED ? SM_OK : result;
 }
@@ -120,6 +122,7 @@ static sm_result tell_refusal(replay *p, const input *in) {
         cannot(p, in, why);
         return SM_OK;
     }
+    snprintf(action.seat, sizeof action.seat, "%s", in->seat);
     sm_result result = sm_rehearsal_refuse(p->rehearsal, &action, in->source, in->detail, in->at);
     return result == SM_REFUSED ? SM_OK : result;
 }
@@ -217,6 +220,7 @@ static sm_result tell_all(replay *p) {
                           .detail = sm_query_text(p->inputs, INPUT_DETAIL),
                           .at = {sqlite3_column_int64(p->inputs, INPUT_AT)},
                           .source = sm_source_named(sm_query_text(p->inputs, INPUT_SOURCE)),
+                          .seat = sm_source_seat(sm_query_text(p->inputs, INPUT_SOURCE)),
                           .load = sqlite3_column_int64(p->inputs, INPUT_LOAD)};
         result = tell(p, &in);
     }

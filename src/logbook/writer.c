@@ -158,11 +158,11 @@ static void look_at(sm_logbook_writer *w, int64_t n, const sm_log_row *row) {
 
 // ---- rows and actions ----------------------------------------------------------------------------
 
-static void put_input(sm_logbook_writer *w, const char *kind, sm_wall_time at, sm_source source,
+static void put_input(sm_logbook_writer *w, const char *kind, sm_wall_time at, const char *source,
                       const char *line, const char *detail, const char *load) {
     PUT(w, false, SM_ENTRY_INPUT, sm_value_text(w->token), sm_value_number(w->inputs++), sm_value_text(kind),
-        sm_value_number(at.us), sm_value_text(sm_source_text(source)), sm_value_text(line),
-        sm_value_text(detail), sm_value_text(load));
+        sm_value_number(at.us), sm_value_text(source), sm_value_text(line), sm_value_text(detail),
+        sm_value_text(load));
 }
 
 // Rows that the rehearsal was told to make, and that its actions alone would not make again. IS_OWN: the first row after an action,
@@ -170,6 +170,7 @@ static void put_input(sm_logbook_writer *w, const char *kind, sm_wall_time at, s
 static void put_told_row(sm_logbook_writer *w, const sm_log_row *row, bool is_own) {
     const sm_wall_time at = {row->wall.us - row->late_us};
     const char *kind = NULL;
+    char source[SM_SEAT_NAME + 8];
     if (row->kind.what == SM_LOG_SOUND)
         kind = "sound";
     else if (row->kind.what == SM_LOG_LIGHTS)
@@ -183,15 +184,16 @@ static void put_told_row(sm_logbook_writer *w, const sm_log_row *row, bool is_ow
     else if (!is_own && row->source == SM_SOURCE_DRILL)
         kind = sm_log_word(row->kind);
     if (kind)
-        put_input(w, kind, at, row->source, row->target, row->detail, "");
+        put_input(w, kind, at, sm_source_put(source, row->source, row->seat), row->target, row->detail, "");
 }
 
 void sm_logbook_writer_row(sm_logbook_writer *w, const sm_log_row *row) {
     int64_t number = w->rows++;
+    char source[SM_SEAT_NAME + 8];
     put_told_row(w, row, w->own_row_due);
     PUT(w, row->kind.what == SM_LOG_STATE, SM_ENTRY_ROW, sm_value_text(w->token), sm_value_number(number),
         sm_value_number(row->wall.us), sm_value_us(row->has_show ? row->show.us : SM_UNSET_US),
-        sm_value_text(sm_source_text(row->source)), sm_value_text(sm_log_word(row->kind)),
+        sm_value_text(sm_source_put(source, row->source, row->seat)), sm_value_text(sm_log_word(row->kind)),
         sm_value_text(row->cue), sm_value_text(row->target), sm_value_text(row->detail),
         sm_value_number(row->late_us));
     if (!w->is_drill && (w->own_row_due || row->source != SM_SOURCE_ENGINE))
@@ -207,6 +209,7 @@ void sm_logbook_writer_action(sm_logbook_writer *w, const sm_action *action, sm_
     bool has_arguments =
         form->arguments[0] != SM_ARG_NONE; // else its detail was added by somebody: the text of a hint
     sm_text line = {0};
+    char named[SM_SEAT_NAME + 8];
     if (action->remote != 0)
         sm_text_printf(&line, "remote %d ", (int)action->remote);
     sm_text_printf(&line, "%s", name);
@@ -216,20 +219,21 @@ void sm_logbook_writer_action(sm_logbook_writer *w, const sm_action *action, sm_
         sm_text_printf(&line, " %s", action->detail);
     if (line.failed)
         sm_background_lose(w->background);
-    put_input(w, "action", at, source, sm_text_get(&line), has_arguments ? "" : action->detail, "");
+    put_input(w, "action", at, sm_source_put(named, source, action->seat), sm_text_get(&line),
+              has_arguments ? "" : action->detail, "");
     sm_text_deinit(&line);
     w->own_row_due = true;
 }
 
 void sm_logbook_writer_load(sm_logbook_writer *w, sm_logbook_load *load, sm_wall_time at) {
     hand_over(w, &load->entries, false);
-    put_input(w, "load", at, SM_SOURCE_ENGINE, "", "", load->hash.hex);
+    put_input(w, "load", at, sm_source_text(SM_SOURCE_ENGINE), "", "", load->hash.hex);
     sm_logbook_load_destroy(w->load);
     w->load = load;
 }
 
 void sm_logbook_writer_reload_failed(sm_logbook_writer *w, const char *why, sm_wall_time at) {
-    put_input(w, "reload-failed", at, SM_SOURCE_ENGINE, "", why, "");
+    put_input(w, "reload-failed", at, sm_source_text(SM_SOURCE_ENGINE), "", why, "");
 }
 
 void sm_logbook_writer_attempt(sm_logbook_writer *w, const sm_drill_run *run) {

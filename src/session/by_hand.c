@@ -39,6 +39,8 @@ void sm_session_do(sm_session *session, sm_source source, const char *line) {
     sm_action action;
     char why[200];
     size_t at;
+    if (strcmp(line, SM_NO_DRILL) == 0 && sm_session_no_drill(session))
+        return;
     if (sm_action_read(session->show, line, strlen(line), &action, why, &at) != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "%s", why);
     else if (action.act != SM_ACT_QUIT || !sm_session_end_drill(session))

@@ -26,9 +26,13 @@ void sm_session_serve_instructor(sm_session *session) {
     if (session->link &&
         sm_link_serve(session->link, session->drill_run, sm_session_act_moment(session), &did) != SM_OK)
         sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
+    did |= session->instructed;
+    session->instructed = false;
     session->changed |= did;
     if (did && session->debriefed) // a mark was overruled, or there is a remark more
         write_debrief(session);
+    session->seats_debriefed = session->seats_debriefed && !did;
+    sm_session_feed_instructor(session);
 }
 
 static void make_safe(sm_session *session, sm_source source, sm_wall_time now) {
@@ -81,25 +85,41 @@ void sm_session_follow_drill(sm_session *session) {
             make_safe(session, SM_SOURCE_DRILL, sm_session_act_moment(session));
         session->debriefed = write_debrief(session);
     }
+    sm_session_debrief_seats(session);
     if (take_answers(session))
         write_debrief(session);
 }
 
-static void keep_drill(sm_session *session) {
-    const sm_drill_taken *drill = session->drill;
-    if (!session->kept || !drill->crew || !sm_drill_has_begun(session->drill_run) ||
-        sm_drill_was_broken_off(session->drill_run))
-        return;
-    const sm_logbook_drill taken = {.person = drill->crew,
-                                    .drill = drill->drill->name,
-                                    .seat = sm_drill_seat_text(drill->drill->seat),
-                                    .title = session->show->settings.title,
-                                    .when_us = sm_unix_now_us(),
-                                    .score = sm_drill_score(session->drill_run),
-                                    .passed = drill->passed,
-                                    .with_hints = sm_drill_with_hints(session->drill_run),
-                                    .marks = sm_text_get(&drill->json)};
+// What PERSON did at SEAT: their own marks, where others sat elsewhere.
+static void keep_seat(sm_session *session, const char *person, const char *seat) {
+    const sm_drill_run *run = session->drill_run;
+    sm_text marks = {0};
+    sm_logbook_drill taken = {.person = person,
+                              .drill = session->drill->drill->name,
+                              .seat = seat,
+                              .title = session->show->settings.title,
+                              .when_us = sm_unix_now_us(),
+                              .score = sm_drill_score(run),
+                              .passed = session->drill->passed,
+                              .with_hints = sm_drill_with_hints(run)};
+    if (sm_drill_sitters(run) > 0)
+        sm_drill_debrief_json_for(run, seat, &marks, &taken.score, &taken.passed);
+    else
+        sm_text_printf(&marks, "%s", sm_text_get(&session->drill->json));
+    taken.marks = sm_text_get(&marks);
     sm_logbook_writer_drill(session->kept, &taken);
+    sm_text_deinit(&marks);
+}
+
+static void keep_drill(sm_session *session) {
+    const sm_drill_run *run = session->drill_run;
+    if (!session->kept || !sm_drill_has_begun(run) || sm_drill_was_broken_off(run))
+        return;
+    if (session->drill->crew)
+        keep_seat(session, session->drill->crew, sm_drill_seat_text(session->drill->drill->seat));
+    for (uint32_t i = 0; i < sm_drill_sitters(run); i++)
+        if (sm_drill_sitter_who(run, i)[0] != '\0')
+            keep_seat(session, sm_drill_sitter_who(run, i), sm_drill_sitter_seat(run, i));
 }
 
 void sm_session_finish_drill(sm_session *session) {
@@ -118,5 +138,6 @@ void sm_session_finish_drill(sm_session *session) {
         sm_logbook_writer_attempt(session->kept, session->drill_run);
     if (session->kept && drill->debrief)
         sm_logbook_writer_debrief(session->kept, drill->debrief);
+    sm_session_debrief_seats(session);
     sm_session_serve_instructor(session);
 }

@@ -98,8 +98,9 @@ sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_
     char why[200];
     if (sm_session_refuses_words(session, &action, why) || refuses_lights(session, &action, source, why))
         return sm_rehearsal_refuse(session->rehearsal, &action, source, why, at);
-    sm_result result = session->drill_run ? sm_drill_act(session->drill_run, &action, source, at)
-                                          : sm_rehearsal_act(session->rehearsal, &action, source, at);
+    sm_result result = !session->drill_run        ? sm_rehearsal_act(session->rehearsal, &action, source, at)
+                       : source == SM_SOURCE_SEAT ? sm_drill_act_from(session->drill_run, &action, at)
+                                                  : sm_drill_act(session->drill_run, &action, source, at);
     if (result == SM_NO_MEMORY && session->drill_run && is_stop(action.act) && !has_stopped(session, &action))
         result = sm_rehearsal_act(session->rehearsal, &action, source, at);
     session->reload_wanted |= result == SM_OK && action.act == SM_ACT_RELOAD;
@@ -110,4 +111,13 @@ sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_
         result = sm_session_ask_to_keep(session, action.target);
     session->changed = true;
     return result;
+}
+
+bool sm_session_no_drill(sm_session *session) {
+    if (!session->drill_run || sm_drill_is_over(session->drill_run))
+        return false;
+    if (sm_drill_no_drill(session->drill_run, sm_session_act_moment(session)) != SM_OK)
+        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out");
+    session->changed = true;
+    return true;
 }

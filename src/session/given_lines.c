@@ -2,6 +2,7 @@
 #include "session/given_lines.h"
 
 #include <assert.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -27,9 +28,9 @@ static sm_stop stop_of(const char *text) {
         next_word(text, word);
         return strcmp(word, "off") == 0 ? SM_STOP_SAFE : SM_STOP_NONE;
     }
-    if (strcmp(word, "safe") == 0 || strcmp(word, "quit") == 0)
+    if (strcmp(word, "safe") == 0 || strcmp(word, "quit") == 0 || strcmp(word, "NO") == 0) // NO DRILL
         return SM_STOP_SAFE;
-    return strcmp(word, "pause") == 0 ? SM_STOP_PAUSE : SM_STOP_NONE;
+    return strcmp(word, "pause") == 0 || strcmp(word, "hold") == 0 ? SM_STOP_PAUSE : SM_STOP_NONE;
 }
 
 static sm_given_line *newest(sm_given_lines *lines) {
@@ -59,7 +60,7 @@ static bool grow(sm_given_lines *lines) {
     return true;
 }
 
-bool sm_given_put(sm_given_lines *lines, sm_source source, const char *text) {
+bool sm_given_put(sm_given_lines *lines, sm_source source, const char *seat, const char *text) {
     assert(lines->count <= lines->room && lines->room > SM_LINES_FOR_STOPS);
     size_t length = strlen(text);
     sm_stop stop = stop_of(text);
@@ -74,6 +75,7 @@ bool sm_given_put(sm_given_lines *lines, sm_source source, const char *text) {
     }
     sm_given_line *line = newest(lines);
     line->source = source;
+    snprintf(line->seat, sizeof line->seat, "%s", seat);
     line->stop = stop;
     memcpy(line->text, text, length + 1);
     return true;

@@ -16,7 +16,8 @@ typedef enum sm_stop {
 
 typedef struct sm_given_line {
     sm_source source;
-    sm_stop stop; // by whatever hand
+    char seat[SM_SEAT_NAME]; // of that source, "": none
+    sm_stop stop;            // by whatever hand
     char text[SM_SESSION_LINE];
 } sm_given_line;
 
@@ -31,7 +32,7 @@ SM_MUST_CHECK sm_result sm_given_init(sm_given_lines *lines);
 void sm_given_deinit(sm_given_lines *lines); // {0} is taken
 // False: memory ran out, or TEXT is too long; never so of a stop, which where no room is left stands in place of the newest,
 // unless that is the stronger.
-bool sm_given_put(sm_given_lines *lines, sm_source source, const char *text);
+bool sm_given_put(sm_given_lines *lines, sm_source source, const char *seat, const char *text);
 // The oldest line into OUT. False: none waits.
 bool sm_given_take(sm_given_lines *lines, sm_given_line *out);
 // How many lines there are up to the last stop; 0: no stop waits.

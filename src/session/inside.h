@@ -5,7 +5,7 @@
 // pointer only under the lock; all else marked so is under the lock. A show that was replaced is kept until no snapshot points at it any
 // more.
 //
-// The files call each other in this order, never back: step.c, file_job.c, by_hand.c and script.c, drill.c, engine_road.c, rows.c,
+// The files call each other in this order, never back: step.c, file_job.c, by_hand.c and script.c, drill.c, seats.c, engine_road.c, rows.c,
 // outcomes.c; for_outlets.c, snapshots.c, sound.c and run_outlets.c stand beside them, over outcomes.c. session.c makes and ends it all; requests.c is what others
 // ask for.
 #ifndef SLOWMATCH_SESSION_INSIDE_H
@@ -137,6 +137,7 @@ struct sm_session {
     sm_recent shown;   // rows up to the latest snapshot: nobody sees what came of an action before its state
     sm_drill_view drill_view;
     sm_lights_view lights;
+    sm_seats_view seats;
     sm_debrief *debrief;               // of the drill that is over, until it is taken
     char *answers[SM_DRILL_QUESTIONS]; // to its questions, until the driver takes them
 
@@ -146,8 +147,11 @@ struct sm_session {
     sm_rehearsal *rehearsal;
     sm_drill_run *drill_run; // NULL: a plain rehearsal; else the rehearsal is inside it
     sm_drill_taken *drill;
-    bool debriefed;      // the drill is over, and was told so
-    sm_link *link;       // an instructor may join; NULL: none can
+    bool debriefed;    // the drill is over, and was told so
+    sm_link *link;     // an instructor may join; NULL: none can
+    sm_link_feed feed; // of one who sits elsewhere
+    bool instructed;   // by them
+    bool seats_debriefed;
     sm_operator *script; // NULL: people act
     bool arming_refused, out_of_memory, stalled;
     sm_show *show;
@@ -196,6 +200,9 @@ sm_wall_time sm_session_act_moment(sm_session *session);
 SM_MUST_CHECK sm_result sm_session_engine_act(sm_session *session, const sm_action *action, sm_source source,
                                               sm_wall_time at);
 
+// NO DRILL: a real emergency. False: there is no drill, or it is over.
+bool sm_session_no_drill(sm_session *session);
+
 // ---- drill.c: its instructor, its end ----------------------------------------------------------------
 
 // Does what an instructor asked for, and tells them what is new.
@@ -213,6 +220,19 @@ void sm_session_finish_drill(sm_session *session);
 void sm_session_do(sm_session *session, sm_source source, const char *line);
 // The `read` LINE of a file that is taken in.
 void sm_session_read_of_file(sm_session *session, const char *line);
+
+// ---- seats.c ------------------------------------------------------------------------------------------
+
+// Acts LINE of whoever sits at SEAT now, and answers there.
+void sm_session_do_from(sm_session *session, const char *seat, const char *line);
+// Tells whoever sits at SEAT, by the outlets.
+void sm_session_tell_seat(sm_session *session, const char *seat, sm_seat_word word, const char *text);
+// The same, as a drill calls it.
+void sm_session_hear_drill(void *context, const char *seat, const char *text);
+// What is new in the drill, to an instructor who sits elsewhere.
+void sm_session_feed_instructor(sm_session *session);
+// The drill is over: to each seat what it did, and to all what the crew did.
+void sm_session_debrief_seats(sm_session *session);
 
 // ---- paper.c --------------------------------------------------------------------------------------------
 

@@ -22,6 +22,7 @@ void sm_recent_put(sm_recent *recent, const sm_log_row *row) {
     to->has_show = row->has_show;
     to->show = row->show;
     to->source = row->source;
+    copy_text(to->seat, sizeof to->seat, row->seat ? row->seat : "");
     to->kind = row->kind;
     copy_text(to->cue, sizeof to->cue, row->cue);
     copy_text(to->target, sizeof to->target, row->target);

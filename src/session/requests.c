@@ -45,16 +45,24 @@ bool sm_session_is_behind(sm_session *session) {
     return behind;
 }
 
-bool sm_session_act_as(sm_session *session, sm_source source, const char *line) {
+static bool act_as(sm_session *session, sm_source source, const char *seat, const char *line) {
     pthread_mutex_lock(&session->lock);
-    bool queued = sm_given_put(&session->lines, source, line);
+    bool queued = sm_given_put(&session->lines, source, seat, line);
     pthread_cond_broadcast(&session->wake);
     pthread_mutex_unlock(&session->lock);
     return queued;
 }
 
+bool sm_session_act_from(sm_session *session, const char *seat, const char *line) {
+    return act_as(session, SM_SOURCE_SEAT, seat, line);
+}
+
+bool sm_session_act_as(sm_session *session, sm_source source, const char *line) {
+    return act_as(session, source, "", line);
+}
+
 bool sm_session_act(sm_session *session, const char *line) {
-    return sm_session_act_as(session, SM_SOURCE_CONSOLE, line);
+    return act_as(session, SM_SOURCE_CONSOLE, "", line);
 }
 
 bool sm_session_read_file(sm_session *session, const char *path) {
@@ -82,7 +90,7 @@ bool sm_session_make_safe(sm_session *session, sm_us patience_us) {
     if (!session->thread_runs)
         return make_safe_here(session);
     pthread_mutex_lock(&session->lock);
-    (void)sm_given_put(&session->lines, SM_SOURCE_CONSOLE, "safe"); // a stop finds room
+    (void)sm_given_put(&session->lines, SM_SOURCE_CONSOLE, "", "safe"); // a stop finds room
     pthread_cond_broadcast(&session->wake);
     uint64_t number = session->lines.given;
     while (session->lines.done < number &&

@@ -112,6 +112,7 @@ static sm_result open_drill(sm_session *session, const sm_session_options *optio
                                     .readings_not_judged = options->operated && !options->script_path,
                                     // People have the first screen to read and answer.
                                     .waits = !options->operated,
+                                    .to_seat = sm_session_hear_drill,
                                     .sink = sm_session_keep_row,
                                     .acted = sm_session_keep_action,
                                     .sink_context = session};

@@ -22,7 +22,10 @@ static bool do_line(sm_session *session) {
     pthread_mutex_unlock(&session->lock);
     if (!any)
         return false;
-    sm_session_do(session, line.source, line.text);
+    if (line.source == SM_SOURCE_SEAT)
+        sm_session_do_from(session, line.seat, line.text);
+    else
+        sm_session_do(session, line.source, line.text);
     pthread_mutex_lock(&session->lock);
     session->lines.done++;
     assert(session->lines.done <= session->lines.given);

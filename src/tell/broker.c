@@ -133,7 +133,7 @@ bool sm_seats_are_good(const char *names) {
     static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
     for (int i = 0; i < TELL_SEATS_MAX; i++) {
         size_t length = strspn(names, letters);
-        if (length == 0 || length >= TELL_SEAT_NAME || (names[length] != '\0' && names[length] != ','))
+        if (length == 0 || length >= SM_SEAT_NAME || (names[length] != '\0' && names[length] != ','))
             return false;
         if (names[length] == '\0')
             return true;

@@ -122,6 +122,7 @@ static const tell_field row_fields[] = {
      TELL_WORDS(source_words),
      TELL_AT(tell_row, row.source),
      .help = "whose"},
+    {.name = "seat", TELL_TEXT_AT(tell_row, row.seat), .help = "of the source seat: which"},
     {.name = "what",
      .required = true,
      TELL_TEXT_AT(tell_row, what),
@@ -164,13 +165,27 @@ static const tell_field echo_fields[] = {
      .help = "as the ping had it"},
 };
 
+static const char *const sits_words[] = {
+    [SM_SITS_NOBODY] = "free", [SM_SITS_THERE] = "taken", [SM_SITS_LOST] = "lost"};
+
 static const tell_field seat_fields[] = {
     {.name = "name", .required = true, TELL_TEXT_AT(tell_seat, name), .help = "of the seat"},
     {.name = "id", TELL_TEXT_AT(tell_seat, id), .help = "of the follower that sits there"},
+    {.name = "who", TELL_TEXT_AT(tell_seat, who), .help = "their name, as they gave it"},
+    {.name = "sits",
+     TELL_WORDS(sits_words),
+     TELL_AT(tell_seat, sits),
+     .help = "lost: nothing was heard of them for 3 s. Nobody else sits there until the lead says that it is "
+             "free"},
+    {.name = "asked", TELL_BOOL_AT(tell_seat, asked), .help = "by somebody who does not sit there"},
     {.name = "holds",
      TELL_INTEGER_AT(tell_seat, holds),
      .high = SEQ_MAX,
      .help = "of theirs, that were received: a hold with a higher number was not delivered"},
+    {.name = "lines",
+     TELL_INTEGER_AT(tell_seat, lines),
+     .high = SEQ_MAX,
+     .help = "of theirs, that were received: a line with a higher number was not delivered"},
 };
 
 static const tell_field beat_fields[] = {
@@ -218,6 +233,18 @@ static const tell_field ping_fields[] = {
     {.name = "want", TELL_BOOL_AT(tell_ping_message, want), .help = "asks for a whole state"},
 };
 
+static const tell_field line_fields[] = {
+    {.name = "n",
+     .required = true,
+     TELL_INTEGER_AT(tell_line, n),
+     .high = SEQ_MAX,
+     .help = "counts the lines of this follower, from 1"},
+    {.name = "line",
+     .required = true,
+     TELL_TEXT_AT(tell_line, line),
+     .help = "an action, as typed: call-clear Kim; or NO DRILL, which ends the drill for all"},
+};
+
 static const tell_field seat_message_fields[] = {
     {.name = "sent_us",
      .required = true,
@@ -227,12 +254,65 @@ static const tell_field seat_message_fields[] = {
     {.name = "id",
      .required = true,
      TELL_TEXT_AT(tell_seat_message, id),
-     .help = "that of the follower's pings; one person sits at a seat, until 10 s after the latest message"},
+     .help = "that of the follower's pings. The first sits there until it leaves or the lead says that the "
+             "seat is free"},
+    {.name = "beat_us",
+     TELL_US_AT(tell_seat_message, beat_us),
+     .high = MONO_MAX,
+     .help =
+         "mono_us of the latest beat that was heard; lines that came with one older than 2 s came too late, "
+         "and are not done. A hold is"},
+    {.name = "who", TELL_TEXT_AT(tell_seat_message, who), .help = "the person's name"},
+    {.name = "leaves", TELL_BOOL_AT(tell_seat_message, leaves), .help = "the seat is free again"},
     {.name = "holds",
      TELL_INTEGER_AT(tell_seat_message, holds),
      .high = SEQ_MAX,
      .help = "how many holds were called there so far; a new one stops the rehearsal"},
     {.name = "why", TELL_TEXT_AT(tell_seat_message, why), .help = "of the latest hold"},
+    {.name = "heard",
+     TELL_INTEGER_AT(tell_seat_message, heard),
+     .high = SEQ_MAX,
+     .help = "number of the latest thing that was told to this seat"},
+    {.name = "lines",
+     .kind = TELL_LIST,
+     TELL_AT(tell_seat_message, lines),
+     .count_at = offsetof(tell_seat_message, line_count),
+     .room = TELL_LINES_MAX,
+     TELL_ROWS(line_fields),
+     .help =
+         "actions that were not received yet, said again until they are, for 2 s at most. In a drill alone; "
+         "the seat called instructor has the instructor's"},
+};
+
+static const char *const told_words[] = {
+    [SM_SEAT_ANSWERED] = "answer", [SM_SEAT_PROMPTED] = "prompt", [SM_SEAT_DEBRIEFED] = "debrief"};
+
+static const tell_field said_fields[] = {
+    {.name = "n",
+     .required = true,
+     TELL_INTEGER_AT(tell_said, n),
+     .high = SEQ_MAX,
+     .help = "counts what this seat is told, from 1"},
+    {.name = "word",
+     TELL_WORDS(told_words),
+     TELL_AT(tell_said, word),
+     .help = "answer: what came of a line; prompt: what to know or to say; debrief: what this seat did"},
+    {.name = "text", .required = true, .kind = TELL_LONG, TELL_AT(tell_said, text), .help = "the words"},
+};
+
+static const tell_field told_fields[] = {
+    MONO(tell_told_message),
+    {.name = "id",
+     .required = true,
+     TELL_TEXT_AT(tell_told_message, id),
+     .help = "of the follower that sits there"},
+    {.name = "said",
+     .kind = TELL_LIST,
+     TELL_AT(tell_told_message, said),
+     .count_at = offsetof(tell_told_message, said_count),
+     .room = TELL_SAID_MAX,
+     TELL_ROWS(said_fields),
+     .help = "what was not heard yet"},
 };
 
 // ---- the topics -----------------------------------------------------------------------------
@@ -281,11 +361,21 @@ static const tell_topic_row topics[] = {
          .example = "{\"sent_us\":1200,\"want\":true}"},
     [TELL_SEAT] = {.name = "seat",
                    FIELDS(seat_message_fields),
-                   .help = "From whoever sits at a seat that the lead granted by its name, on seat/NAME: "
-                           "once a second, and "
-                           "four times while a hold was not received. Nothing else from there acts.",
+                   .help =
+                       "From whoever sits at a seat that the lead granted by its name, on seat/NAME: "
+                       "once a second, and "
+                       "four times while a hold or a line was not received. Nothing else from there acts.",
                    .example =
-                       "{\"sent_us\":1200,\"id\":\"k3\",\"holds\":1,\"why\":\"somebody at the fence\"}"},
+                       "{\"sent_us\":1200,\"id\":\"k3\",\"beat_us\":81000000,\"who\":\"Kim\",\"holds\":1,"
+                       "\"why\":\"somebody at the fence\",\"lines\":[{\"n\":1,\"line\":\"safe\"}]}"},
+    [TELL_TOLD] =
+        {.name = "told",
+         .qos = 1,
+         FIELDS(told_fields),
+         .help = "To whoever sits at a seat, on told/NAME, and nobody else's to read: what came of their "
+                 "lines, what they are to say, their debrief. Said again until it was heard.",
+         .example = "{\"mono_us\":81000000,\"id\":\"k3\",\"said\":[{\"n\":1,\"word\":\"prompt\",\"text\":"
+                    "\"You are asked by name: answer where you are.\"}]}"},
 };
 static_assert(sizeof topics / sizeof topics[0] == TELL_TOPIC_COUNT, "a row for each");
 

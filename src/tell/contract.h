@@ -89,6 +89,7 @@ typedef enum tell_topic {
     TELL_EVENT,
     TELL_PING,
     TELL_SEAT,
+    TELL_TOLD,
     TELL_TOPIC_COUNT
 } tell_topic;
 
@@ -107,8 +108,9 @@ const tell_topic_row *tell_topic_row_of(tell_topic topic);
 #define TELL_FILES_MAX 16
 #define TELL_ROWS_MAX 64
 #define TELL_ECHOES_MAX 64
-#define TELL_SEATS_MAX 8
-#define TELL_SEAT_NAME 32
+#define TELL_SEATS_MAX SM_SEATS_MAX
+#define TELL_LINES_MAX 8 // of a seat that wait for their receipt
+#define TELL_SAID_MAX 32 // that a seat is told at a time
 
 typedef enum tell_link { TELL_LIVE, TELL_ENDED, TELL_GONE, TELL_LINK_COUNT } tell_link;
 
@@ -138,6 +140,7 @@ typedef struct tell_state_message {
     sm_snapshot *now;
 } tell_state_message;
 
+// `seat` is in the row.
 typedef struct tell_row {
     sm_recent_row row;
     sm_us show_us; // SM_UNSET_US: none
@@ -159,8 +162,10 @@ typedef struct tell_echo {
 
 // A seat that the lead granted, and who sits there.
 typedef struct tell_seat {
-    char name[TELL_SEAT_NAME], id[TELL_ID];
-    int64_t holds; // of theirs, that were received
+    char name[SM_SEAT_NAME], id[TELL_ID], who[SM_SEAT_WHO];
+    int32_t sits;         // sm_sits
+    bool asked;           // by somebody else
+    int64_t holds, lines; // of theirs, that were received
 } tell_seat;
 
 typedef struct tell_beat_message {
@@ -178,12 +183,38 @@ typedef struct tell_ping_message {
     bool want; // a whole state
 } tell_ping_message;
 
+typedef struct tell_line {
+    int64_t n;
+    char line[SM_FOLLOW_LINE];
+} tell_line;
+
 typedef struct tell_seat_message {
-    int64_t sent_us;
-    char id[TELL_ID];
+    int64_t sent_us, beat_us;
+    char id[TELL_ID], who[SM_SEAT_WHO];
+    bool leaves;
     int64_t holds; // called so far
     char why[160]; // the latest
+    int64_t heard; // of what they were told
+    tell_line lines[TELL_LINES_MAX];
+    uint32_t line_count;
 } tell_seat_message;
+
+// What whoever sits at a seat is told alone.
+typedef struct tell_said {
+    int64_t n;
+    int32_t word; // sm_seat_word
+    const char *text;
+} tell_said;
+
+typedef struct tell_told_message {
+    int64_t mono_us;
+    char id[TELL_ID];
+    tell_said said[TELL_SAID_MAX];
+    uint32_t said_count;
+} tell_told_message;
+
+// LINE, of a seat, stops something: it is tried on, and done however late it comes.
+bool tell_is_stop(const char *line);
 
 // ---- the snapshot ---------------------------------------------------------------------------
 

@@ -205,7 +205,7 @@ void sm_tell_manual(sm_text *out) {
         "that meets an unknown name, a wrong type or a number out of range drops the message whole.\n"
         ".PP\n"
         "It is a rehearsal of a simulated module: REHEARSAL belongs beside every state word that is shown.\n"
-        "Nothing that is sent to these topics acts on it.\n"
+        "Nothing that is sent to these topics acts on it, but what comes from a seat that the lead granted.\n"
         ".SH WHAT IS NOW\n"
         "What a broker has retained is what was known last, never what is now. A broker may die, freeze, or "
         "hold everything\n"

@@ -8,6 +8,7 @@
 #include "tell/inbox.h"
 #include "tell/mirror.h"
 #include "tell/offset.h"
+#include "tell/sitter.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -25,8 +26,6 @@
 // How long a run is looked for by its beats before what is retained of one will do.
 #define CHOOSE_US (3 * SM_US_PER_S / 2)
 #define RUNS_MAX 16
-// A hold without its receipt.
-#define NOT_DELIVERED_US SM_US_PER_S
 
 struct sm_follower {
     inbox *in;
@@ -45,10 +44,7 @@ struct sm_follower {
     int64_t known_us;     // our clock, when the state was last known to be whole
     int64_t proven_us;    // our clock, when the latest ping was sent whose echo came; 0: none
     int64_t ping_due_us;
-    char seat[TELL_SEAT_NAME];    // "": none
-    tell_seat_message said;       // from there
-    int64_t said_due_us, held_us; // our clock; when hold was called last
-    int64_t received;             // holds
+    sitter sitter;
     bool ended;
     uint64_t refused;
     sm_snapshot *shown;
@@ -77,18 +73,6 @@ static void take_echoes(sm_follower *f, const tell_beat_message *beat, int64_t l
     }
 }
 
-static void take_seat(sm_follower *f, const tell_beat_message *beat) {
-    if (!f->seat[0])
-        return;
-    f->view.seat = SM_SEAT_REFUSED;
-    for (uint32_t i = 0; i < beat->seat_count; i++) {
-        if (strcmp(beat->seats[i].name, f->seat) != 0 || strcmp(beat->seats[i].id, inbox_id(f->in)) != 0)
-            continue;
-        f->view.seat = SM_SEAT_TAKEN;
-        f->received = beat->seats[i].holds;
-    }
-}
-
 static void take_beat(sm_follower *f, const inbox_message *message) {
     static const tell_sizes none = {0};
     tell_beat_message *beat = calloc(1, sizeof *beat);
@@ -105,7 +89,7 @@ static void take_beat(sm_follower *f, const inbox_message *message) {
             f->has_beat = true;
             f->fresh_us = message->local_us - age_us;
             f->ended = false;
-            take_seat(f, beat);
+            sitter_take_beat(&f->sitter, beat);
             if (f->mirror.has_state && beat->seq <= f->mirror.seq)
                 f->known_us = message->local_us;
             if (beat->seq > f->mirror.seen)
@@ -158,6 +142,8 @@ static void take(sm_follower *f, const inbox_message *message) {
         take_beat(f, message);
     else if (message->topic == TELL_LINK)
         take_link(f, message);
+    else if (message->topic == TELL_TOLD)
+        f->refused += !sitter_take_told(&f->sitter, message->bytes, message->length);
     else if (message->length > 0)
         mirror_take(&f->mirror, message->topic, message->bytes, message->length);
 }
@@ -226,6 +212,8 @@ static void put_words(sm_follow_view *view, const char *seat) {
     char behind[48] = "";
     if (view->hold == SM_HOLD_NOT_DELIVERED)
         snprintf(behind, sizeof behind, ", HOLD NOT DELIVERED, SHOUT IT");
+    else if (view->said == SM_SAID_NOT_DELIVERED)
+        snprintf(behind, sizeof behind, ", NOT DELIVERED, SAY IT ALOUD");
     else if (view->behind)
         snprintf(behind, sizeof behind, ", BEHIND, catching up");
     else if (view->missed > 0)
@@ -242,36 +230,26 @@ static void ping(sm_follower *f, int64_t now_us) {
     f->ping_due_us = now_us + (want ? ASK_US : PING_US);
 }
 
-static bool is_unheard(const sm_follower *f) {
-    return f->said.holds > f->received;
-}
-
+// What is due from the seat goes at once.
 static void sit(sm_follower *f, int64_t now_us) {
-    if (!f->chosen || !f->seat[0] || now_us < f->said_due_us)
-        return;
-    f->said.sent_us = now_us;
-    inbox_sit(f->in, f->view.run, f->seat, &f->said);
-    f->said_due_us = now_us + (is_unheard(f) ? ASK_US : PING_US);
+    if (f->chosen)
+        sitter_look(&f->sitter, f->in, f->view.run, now_us, f->beat_mono_us);
 }
 
 bool sm_follower_hold(sm_follower *f, const char *why) {
-    if (!f->seat[0])
-        return false;
-    if (!is_unheard(f)) // else that one is on its way, and counts from its own beginning
-        f->held_us = f->clock_us();
-    f->said.holds++;
-    snprintf(f->said.why, sizeof f->said.why, "%s", why);
-    f->said_due_us = 0;
+    bool called = sitter_hold(&f->sitter, why, f->clock_us());
     sit(f, f->clock_us());
-    return true;
+    return called;
 }
 
-static sm_follow_hold hold_now(const sm_follower *f, int64_t now_us) {
-    if (f->said.holds == 0)
-        return SM_HOLD_NONE;
-    if (!is_unheard(f))
-        return SM_HOLD_RECEIVED;
-    return now_us - f->held_us < NOT_DELIVERED_US ? SM_HOLD_ON_ITS_WAY : SM_HOLD_NOT_DELIVERED;
+bool sm_follower_say(sm_follower *f, const char *line) {
+    bool said = sitter_say(&f->sitter, line, f->clock_us());
+    sit(f, f->clock_us());
+    return said;
+}
+
+const char *sm_follower_told(sm_follower *f, sm_seat_word *word) {
+    return sitter_told(&f->sitter, word);
 }
 
 const sm_follow_view *sm_follower_look(sm_follower *f) {
@@ -286,7 +264,11 @@ const sm_follow_view *sm_follower_look(sm_follower *f) {
         choose(f, f->retained);
     ping(f, now_us);
     sit(f, now_us);
-    view->hold = hold_now(f, now_us);
+    view->seat = f->sitter.standing;
+    view->hold = sitter_hold_now(&f->sitter, now_us);
+    view->said = sitter_said_now(&f->sitter, now_us);
+    view->seats = f->sitter.seats;
+    view->debrief = f->sitter.debrief;
     if (!is_behind(f) && !f->known_us)
         f->known_us = now_us;
     view->link = link_now(f, now_us);
@@ -303,7 +285,7 @@ const sm_follow_view *sm_follower_look(sm_follower *f) {
     view->now = shows ? f->shown : NULL;
     view->recent = &f->mirror.recent;
     view->day = f->mirror.day;
-    put_words(view, f->seat);
+    put_words(view, f->sitter.seat);
     return view;
 }
 
@@ -328,20 +310,16 @@ sm_result sm_follower_create(const sm_broker *broker, const sm_follow_options *o
         return SM_NO_MEMORY;
     f->clock_us = options->clock_us ? options->clock_us : tell_mono_us;
     f->begun_us = f->clock_us();
-    if (options->seat) {
-        snprintf(f->seat, sizeof f->seat, "%s", options->seat);
-        f->view.seat = SM_SEAT_UNHEARD;
-    }
     if (options->run) {
         snprintf(f->view.run, sizeof f->view.run, "%s", options->run);
         f->chosen = true;
     }
-    sm_result result = inbox_create(broker, options->run, f->clock_us, problem, &f->in);
+    sm_result result = inbox_create(broker, options->run, options->seat, f->clock_us, problem, &f->in);
     if (result != SM_OK) {
         free(f);
         return result;
     }
-    snprintf(f->said.id, sizeof f->said.id, "%s", inbox_id(f->in));
+    sitter_init(&f->sitter, options->seat, options->who, inbox_id(f->in));
     *out = f;
     return SM_OK;
 }
@@ -349,7 +327,9 @@ sm_result sm_follower_create(const sm_broker *broker, const sm_follow_options *o
 void sm_follower_destroy(sm_follower *f) {
     if (!f)
         return;
+    sitter_leave(&f->sitter, f->in, f->view.run, f->clock_us());
     inbox_destroy(f->in);
+    sitter_deinit(&f->sitter);
     mirror_deinit(&f->mirror);
     sm_snapshot_destroy(f->shown);
     free(f);

@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <pthread.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -15,7 +16,9 @@
 struct inbox {
     struct mosquitto *client;
     char id[TELL_ID];
+    char seat[SM_SEAT_NAME]; // "": none
     bool named;
+    atomic_bool connected, gone;
     int64_t (*clock_us)(void);
     int news[2];
     pthread_mutex_t lock;   // of all below
@@ -40,6 +43,9 @@ static void subscribe(inbox *own) {
     snprintf(filter, sizeof filter, TELL_ROOT "%s/+", run);
     if (run[0])
         mosquitto_subscribe_v5(own->client, NULL, filter, 1, 0, NULL);
+    snprintf(filter, sizeof filter, TELL_ROOT "%s/told/%s", run, own->seat);
+    if (run[0] && own->seat[0])
+        mosquitto_subscribe_v5(own->client, NULL, filter, 1, 0, NULL);
 }
 
 static void on_connect(struct mosquitto *client, void *context, int code, int flags,
@@ -50,6 +56,16 @@ static void on_connect(struct mosquitto *client, void *context, int code, int fl
     (void)p;
     if (code == 0)
         subscribe(own);
+    atomic_store(&own->connected, code == 0);
+}
+
+static void on_disconnect(struct mosquitto *client, void *context, int code, const mosquitto_property *p) {
+    inbox *own = context;
+    (void)client;
+    (void)code;
+    (void)p;
+    atomic_store(&own->connected, false);
+    atomic_store(&own->gone, true);
 }
 
 // "slowmatch/1/RUN/beat": its run, and what it is. False: something else.
@@ -61,6 +77,9 @@ static bool split_topic(const char *name, char run[TELL_RUN * 2], tell_topic *to
         return false;
     memcpy(run, name + root, length);
     run[length] = '\0';
+    *topic = TELL_TOLD;
+    if (strncmp(slash + 1, "told/", 5) == 0)
+        return true;
     for (int i = 0; i < TELL_PING; i++) {
         if (strcmp(slash + 1, tell_topic_row_of((tell_topic)i)->name) == 0) {
             *topic = (tell_topic)i;
@@ -183,7 +202,7 @@ static void free_all(inbox *own) {
     free(own);
 }
 
-sm_result inbox_create(const sm_broker *broker, const char *run, int64_t (*clock_us)(void),
+sm_result inbox_create(const sm_broker *broker, const char *run, const char *seat, int64_t (*clock_us)(void),
                        char problem[SM_SESSION_PROBLEM], inbox **out) {
     inbox *own = calloc(1, sizeof *own);
     problem[0] = '\0';
@@ -193,6 +212,7 @@ sm_result inbox_create(const sm_broker *broker, const char *run, int64_t (*clock
     own->last = &own->first;
     tell_random_name(own->id, 12);
     own->named = run != NULL;
+    snprintf(own->seat, sizeof own->seat, "%s", seat ? seat : "");
     snprintf(own->run, sizeof own->run, "%s", run ? run : "");
     pthread_mutex_init(&own->lock, NULL);
     char id[64];
@@ -201,6 +221,7 @@ sm_result inbox_create(const sm_broker *broker, const char *run, int64_t (*clock
     if (own->client) {
         mosquitto_connect_v5_callback_set(own->client, on_connect);
         mosquitto_message_v5_callback_set(own->client, on_message);
+        mosquitto_disconnect_v5_callback_set(own->client, on_disconnect);
         if (tell_client_begin(own->client, broker)) {
             *out = own;
             return SM_OK;
@@ -210,9 +231,21 @@ sm_result inbox_create(const sm_broker *broker, const char *run, int64_t (*clock
     return problem[0] ? SM_UNREADABLE : SM_NO_MEMORY;
 }
 
+// What waits is sent before the goodbye.
+static void let_go(inbox *own) {
+    const int64_t until = tell_mono_us() + SM_US_PER_S / 2;
+    atomic_store(&own->gone, false);
+    if (mosquitto_disconnect_v5(own->client, 0, NULL) != MOSQ_ERR_SUCCESS)
+        return;
+    while (!atomic_load(&own->gone) && tell_mono_us() < until)
+        nanosleep(&(struct timespec){.tv_nsec = 2000000}, NULL);
+}
+
 void inbox_destroy(inbox *own) {
     if (!own)
         return;
+    if (own->seat[0] && atomic_load(&own->connected))
+        let_go(own);
     tell_client_destroy(own->client);
     free_all(own);
 }

@@ -17,9 +17,12 @@ typedef struct inbox_message {
     char bytes[];
 } inbox_message;
 
-// Subscribes to all that is told of RUN; NULL: to what says which runs there are. CLOCK_US as in sm_follow_options.
-SM_MUST_CHECK sm_result inbox_create(const sm_broker *broker, const char *run, int64_t (*clock_us)(void),
-                                     char problem[SM_SESSION_PROBLEM], inbox **out);
+// Subscribes to all that is told of RUN; NULL: to what says which runs there are; and to what SEAT (NULL: none) is told alone. CLOCK_US
+// as in sm_follow_options.
+SM_MUST_CHECK sm_result inbox_create(const sm_broker *broker, const char *run, const char *seat,
+                                     int64_t (*clock_us)(void), char problem[SM_SESSION_PROBLEM],
+                                     inbox **out);
+// What was said last goes, where the broker takes it within a moment.
 void inbox_destroy(inbox *own);
 int inbox_descriptor(const inbox *own);
 // The messages that came, the oldest first; free each. NULL: none.

@@ -185,6 +185,7 @@ static void put_rows(mirror *own, const tell_event_message *message) {
                                 .has_show = told->show_us != SM_UNSET_US,
                                 .show = {told->show_us},
                                 .source = told->row.source,
+                                .seat = told->row.seat,
                                 .kind = kind,
                                 .cue = told->row.cue,
                                 .target = told->row.target,

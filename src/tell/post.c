@@ -4,6 +4,8 @@
 // under the one lock. A broker that takes nothing stops the second thread at most: letters above IN_FLIGHT_MAX are dropped.
 #include "tell/post.h"
 
+#include "tell/seats.h"
+
 #include "slowmatch/background.h"
 #include "slowmatch/clock.h"
 
@@ -14,6 +16,8 @@
 #include <string.h>
 
 #define IN_FLIGHT_MAX 64
+// Of what comes from a seat.
+#define SEAT_BYTES_MAX 6000
 #define CLOSE_PATIENCE_US (3 * SM_US_PER_S / 2)
 // A long show is told anew more seldom: not more than so many bytes a second.
 #define REFRESH_BYTES_A_S 4000
@@ -25,10 +29,11 @@ struct post {
     sm_background *background;
     atomic_int in_flight; // published, not sent yet
     atomic_bool connected, gone;
+    atomic_bool seat_news; // somebody at a seat waits for a receipt
     _Atomic int64_t show_due_us;
     pthread_mutex_t lock;
     post_news in; // under the lock, with the next three
-    int64_t seat_heard_us[TELL_SEATS_MAX];
+    seat_table seats;
     sm_session *session;
     bool closed; // the session is not there any more
     // The writer's thread alone:
@@ -44,6 +49,7 @@ typedef enum letter_kind { LETTER_MESSAGE, LETTER_SHOW, LETTER_REFRESH } letter_
 typedef struct letter {
     letter_kind kind;
     tell_topic topic;
+    char seat[SM_SEAT_NAME]; // of its topic, "": none
     uint32_t expiry_s;
     size_t length; // of what follows
 } letter;
@@ -119,54 +125,24 @@ static void take_ping(post *own, const char *id, const struct mosquitto_message 
     pthread_mutex_unlock(&own->lock);
 }
 
-// One person a seat: another one only where nothing was heard of the first for so long.
-#define SEAT_US (10 * SM_US_PER_S)
-
-// Whoever sent MESSAGE sits at seat I from now on, or did. False: somebody else does.
-static bool sits(post *own, uint32_t i, const tell_seat_message *message, int64_t now_us) {
-    tell_seat *seat = &own->in.seats[i];
-    bool same = strcmp(seat->id, message->id) == 0;
-    if (!same && seat->id[0] && now_us - own->seat_heard_us[i] < SEAT_US)
-        return false;
-    own->seat_heard_us[i] = now_us;
-    if (!same) {
-        char line[SM_SESSION_LINE];
-        memcpy(seat->id, message->id, sizeof seat->id);
-        seat->holds = 0;
-        snprintf(line, sizeof line, "note the seat %s is taken by somebody who follows", seat->name);
-        sm_session_act_as(own->session, SM_SOURCE_SEAT, line);
-    }
-    return true;
-}
-
-// A hold that was counted already is not called again.
-static void call_hold(post *own, tell_seat *seat, const tell_seat_message *message) {
-    char line[SM_SESSION_LINE], why[sizeof message->why];
-    memcpy(why, message->why, sizeof why);
-    sm_text_blank_harm(why, strlen(why));
-    snprintf(line, sizeof line, "hold %s %s", seat->name, why[strspn(why, " ")] ? why : "no reason given");
-    if (message->holds > seat->holds && sm_session_act_as(own->session, SM_SOURCE_SEAT, line))
-        seat->holds = message->holds;
-}
-
 static void take_seat(post *own, const char *name, const struct mosquitto_message *message) {
     static const tell_sizes none = {0};
     const int64_t now_us = tell_mono_us();
     tell_seat_message seat = {0};
     tell_document *document =
-        message->payloadlen <= 512
+        message->payloadlen <= SEAT_BYTES_MAX
             ? tell_read(TELL_SEAT, message->payload, (size_t)message->payloadlen, &none, &seat)
             : NULL;
     bool good = false;
     pthread_mutex_lock(&own->lock);
-    for (uint32_t i = 0; document && !own->closed && i < own->in.seat_count; i++) {
-        if (strcmp(own->in.seats[i].name, name) == 0 && seat.id[0] && sits(own, i, &seat, now_us)) {
-            call_hold(own, &own->in.seats[i], &seat);
-            good = true;
-        }
-    }
+    if (document && !own->closed)
+        good = seats_take(&own->seats, name, &seat, own->session, now_us);
     own->in.refused += !good;
     pthread_mutex_unlock(&own->lock);
+    if (good && (seat.line_count > 0 || seat.holds > 0 || seat.leaves)) {
+        atomic_store(&own->seat_news, true);
+        sm_session_want(own->session);
+    }
     tell_document_free(document);
 }
 
@@ -207,9 +183,33 @@ static void on_message(struct mosquitto *client, void *context, const struct mos
         take_own_beat(own, message);
 }
 
-void post_take(post *own, post_news *out) {
+bool post_has_seat_news(const post *own) {
+    return atomic_load(&own->seat_news);
+}
+
+void post_free_seat(post *own, const char *name) {
     pthread_mutex_lock(&own->lock);
+    seats_free(&own->seats, name);
+    pthread_mutex_unlock(&own->lock);
+    atomic_store(&own->seat_news, true);
+}
+
+bool post_say(post *own, const char *seat, sm_seat_word word, const char *text) {
+    pthread_mutex_lock(&own->lock);
+    bool said = seats_say(&own->seats, seat, word, text);
+    pthread_mutex_unlock(&own->lock);
+    atomic_store(&own->seat_news, true);
+    return said;
+}
+
+void post_take(post *own, post_news *out) {
+    atomic_store(&own->seat_news, false);
+    pthread_mutex_lock(&own->lock);
+    seats_look(&own->seats, tell_mono_us());
     *out = own->in;
+    out->seat_count = own->seats.count;
+    for (uint32_t i = 0; i < own->seats.count; i++)
+        out->seats[i] = own->seats.at[i].seat;
     own->in.echo_count = 0;
     own->in.wanted = own->in.connected = false;
     pthread_mutex_unlock(&own->lock);
@@ -217,16 +217,22 @@ void post_take(post *own, post_news *out) {
 
 // ---- publishing (the writer's thread) -----------------------------------------------------------
 
-static void publish(post *own, tell_topic topic, const void *bytes, size_t length, uint32_t expiry_s) {
+static void publish_to(post *own, tell_topic topic, const char *seat, const void *bytes, size_t length,
+                       uint32_t expiry_s) {
     const tell_topic_row *row = tell_topic_row_of(topic);
-    char name[TELL_TOPIC_BYTES];
-    topic_name(own, row->name, name);
+    char name[TELL_TOPIC_BYTES], last[SM_SEAT_NAME + 16];
+    snprintf(last, sizeof last, "%s%s%s", row->name, seat[0] ? "/" : "", seat);
+    topic_name(own, last, name);
     if (!atomic_load(&own->connected) || atomic_load(&own->in_flight) >= IN_FLIGHT_MAX ||
         length > TELL_BYTES_MAX)
         return;
     atomic_fetch_add(&own->in_flight, 1);
     if (!tell_client_publish(own->client, name, bytes, length, row->qos, row->retained, expiry_s))
         atomic_fetch_sub(&own->in_flight, 1);
+}
+
+static void publish(post *own, tell_topic topic, const void *bytes, size_t length, uint32_t expiry_s) {
+    publish_to(own, topic, "", bytes, length, expiry_s);
 }
 
 static void publish_link(post *own, tell_link link) {
@@ -305,7 +311,7 @@ static int write_letters(void *context, const char *bytes, size_t length, bool d
         memcpy(&head, bytes + at, sizeof head);
         at += sizeof head;
         if (head.kind == LETTER_MESSAGE)
-            publish(own, head.topic, bytes + at, head.length, head.expiry_s);
+            publish_to(own, head.topic, head.seat, bytes + at, head.length, head.expiry_s);
         else if (head.kind == LETTER_SHOW)
             take_show(own, bytes + at);
         at += head.length;
@@ -346,6 +352,7 @@ static void let_go(void *context) {
     tell_client_destroy(own->client);
     free_files(own);
     sm_text_deinit(&own->text);
+    seats_deinit(&own->seats);
     pthread_mutex_destroy(&own->lock);
     free(own);
 }
@@ -368,6 +375,22 @@ bool post_put(post *own, tell_topic topic, const sm_text *text, uint32_t expiry_
     const letter head = {
         .kind = LETTER_MESSAGE, .topic = topic, .expiry_s = expiry_s, .length = text->length};
     return put(own, &head, text->bytes);
+}
+
+// What is new for those who sit elsewhere.
+void post_tell_seats(post *own) {
+    for (uint32_t i = 0; i < TELL_SEATS_MAX; i++) {
+        letter head = {.kind = LETTER_MESSAGE, .topic = TELL_TOLD, .expiry_s = 10};
+        sm_text text = {0};
+        pthread_mutex_lock(&own->lock);
+        bool any = i < own->seats.count && seats_write(&own->seats, i, tell_mono_us(), &text);
+        snprintf(head.seat, sizeof head.seat, "%s", any ? own->seats.at[i].seat.name : "");
+        pthread_mutex_unlock(&own->lock);
+        head.length = text.length;
+        if (any)
+            put(own, &head, text.bytes);
+        sm_text_deinit(&text);
+    }
 }
 
 bool post_put_show(post *own, const post_show *show) {
@@ -400,15 +423,6 @@ static bool set_will(post *own) {
     return set;
 }
 
-static void grant(post *own, const char *seats) {
-    while (seats && *seats && own->in.seat_count < TELL_SEATS_MAX) {
-        size_t length = strcspn(seats, ",");
-        if (length > 0 && length < TELL_SEAT_NAME)
-            memcpy(own->in.seats[own->in.seat_count++].name, seats, length);
-        seats += length + (seats[length] == ',');
-    }
-}
-
 sm_result post_create(const sm_broker *broker, const char *run, const char *seats, sm_session *session,
                       char problem[SM_SESSION_PROBLEM], post **out) {
     static const sm_background_work work = {.write = write_letters, .finish = finish, .abandon = let_go};
@@ -419,7 +433,7 @@ sm_result post_create(const sm_broker *broker, const char *run, const char *seat
         return SM_NO_MEMORY;
     own->broker = *broker;
     own->session = session;
-    grant(own, seats);
+    seats_grant(&own->seats, seats);
     snprintf(own->run, sizeof own->run, "%s", run);
     snprintf(id, sizeof id, "slowmatch-%s", run);
     pthread_mutex_init(&own->lock, NULL);

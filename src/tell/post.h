@@ -38,6 +38,14 @@ typedef struct post_news {
 } post_news;
 void post_take(post *own, post_news *out);
 
+// Somebody at a seat waits for a receipt, or is to be told something: a beat is due.
+bool post_has_seat_news(const post *own);
+void post_tell_seats(post *own);
+// The lead's word.
+void post_free_seat(post *own, const char *name);
+// TEXT is for whoever sits at SEAT. False: nobody does, or memory ran out.
+bool post_say(post *own, const char *seat, sm_seat_word word, const char *text);
+
 // Says that it has ended, empties what is retained, and goes; waits a second and a half at most. NULL is taken.
 void post_destroy(post *own);
 

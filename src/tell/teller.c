@@ -32,6 +32,7 @@ struct sm_teller {
     int64_t seq;
     int64_t begun_us, beat_due_us, refresh_due_us, state_due_us, state_us;
     bool wanted, unheard;
+    sm_seats_view seats; // as shown last
     tell_event_message event;
     tell_beat_message beat;
     sm_text text;
@@ -132,7 +133,16 @@ static bool take_show(sm_teller *t, const sm_show *show) {
 
 // ---- the outlet's callbacks -----------------------------------------------------------------------
 
+// What a drill plants and marks is for its debrief, here as at the console.
+static bool is_hidden(const sm_log_row *row) {
+    return row->kind.what == SM_LOG_EVENT || row->kind.what == SM_LOG_MARK;
+}
+
 void sm_teller_row(sm_teller *t, const sm_log_row *row) {
+    if (row->source != SM_SOURCE_SEAT && sm_log_is_act(row->kind, SM_ACT_SEAT))
+        post_free_seat(t->post, row->target);
+    if (is_hidden(row))
+        return;
     if (t->event.row_count == TELL_ROWS_MAX)
         tell_event(t, NULL, TELL_NOTHING);
     if (t->event.row_count == TELL_ROWS_MAX)
@@ -143,6 +153,7 @@ void sm_teller_row(sm_teller *t, const sm_log_row *row) {
     out->show_us = row->has_show ? row->show.us : SM_UNSET_US;
     out->row.source = row->source;
     out->row.kind.rank = row->kind.rank;
+    snprintf(out->row.seat, sizeof out->row.seat, "%s", row->seat ? row->seat : "");
     snprintf(out->what, sizeof out->what, "%s", sm_log_word(row->kind));
     snprintf(out->row.cue, sizeof out->row.cue, "%s", row->cue);
     if (is_of_the_machine(row))
@@ -183,6 +194,26 @@ static bool moves(const sm_snapshot *now) {
            now->burning_count > 0;
 }
 
+void sm_teller_tell_seat(sm_teller *t, const char *seat, sm_seat_word word, const char *text) {
+    post_say(t->post, seat, word, text);
+}
+
+static void show_seats(sm_teller *t, const post_news *news) {
+    sm_seats_view view = {.count = news->seat_count};
+    for (uint32_t i = 0; i < news->seat_count; i++) {
+        const tell_seat *seat = &news->seats[i];
+        sm_seat_view *out = &view.at[i];
+        memcpy(out->name, seat->name, sizeof out->name);
+        memcpy(out->who, seat->who, sizeof out->who);
+        out->sits = (sm_sits)seat->sits;
+        out->asked = seat->asked;
+    }
+    if (memcmp(&view, &t->seats, sizeof view) == 0)
+        return;
+    t->seats = view;
+    sm_session_show_seats(t->session, &view);
+}
+
 sm_wall_time sm_teller_step(sm_teller *t, sm_wall_time now) {
     const int64_t mono_us = tell_mono_us();
     if (!t->was) {
@@ -190,9 +221,11 @@ sm_wall_time sm_teller_step(sm_teller *t, sm_wall_time now) {
         return (sm_wall_time){now.us + BEAT_US / 10};
     }
     tell_event(t, NULL, TELL_AT_ONCE);
-    if (mono_us >= t->beat_due_us) {
+    if (mono_us >= t->beat_due_us || post_has_seat_news(t->post)) {
         post_news news;
         post_take(t->post, &news);
+        show_seats(t, &news);
+        post_tell_seats(t->post);
         memcpy(t->beat.echoes, news.echoes, sizeof news.echoes);
         t->beat.echo_count = news.echo_count;
         memcpy(t->beat.seats, news.seats, sizeof news.seats);
@@ -242,6 +275,7 @@ void sm_teller_destroy(sm_teller *t) {
     if (!t)
         return;
     tell_event(t, NULL, TELL_AT_ONCE);
+    post_tell_seats(t->post);
     post_destroy(t->post);
     sm_snapshot_destroy(t->was);
     sm_snapshot_destroy(t->latest);
