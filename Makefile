@@ -208,6 +208,10 @@ install: all
 	for page in man/*.1; do [ ! -e "$$page" ] || install -m 644 "$$page" $(AT)/share/man/man1/; done
 	for page in man/*.5; do [ ! -e "$$page" ] || install -m 644 "$$page" $(AT)/share/man/man5/; done
 	for page in man/*.7; do [ ! -e "$$page" ] || install -m 644 "$$page" $(AT)/share/man/man7/; done
+	install -d $(AT)/share/bash-completion/completions $(AT)/share/zsh/site-functions $(AT)/share/fish/vendor_completions.d
+	sh src/package/completions.sh bash $(PROGRAM) > $(AT)/share/bash-completion/completions/slowmatch
+	sh src/package/completions.sh zsh $(PROGRAM) > $(AT)/share/zsh/site-functions/_slowmatch
+	sh src/package/completions.sh fish $(PROGRAM) > $(AT)/share/fish/vendor_completions.d/slowmatch.fish
 	cd demo-shows && find . -type f ! -name '*.[ch]' -exec install -D -m 644 {} $(AT)/share/slowmatch/demo-shows/{} \;
 
 clean:
