@@ -2,7 +2,9 @@
 // Timecode in through a headless sound server: the program's own output plays timecode into a sink, a listener hears the sink's
 // monitor, and the sink's recording, read by the tests' own reader, is the truth.
 #include "support/ltc_reader.h"
+#include "support/ltc_writer.h"
 #include "support/pty.h"
+#include "support/sounds.h"
 #include "support/take.h"
 
 #include "slowmatch/clock.h"
@@ -11,6 +13,7 @@
 #include <math.h>
 #include <setjmp.h>
 #include <signal.h>
+#include <sndfile.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -360,6 +363,97 @@ static void where_nothing_can_be_heard_it_says_so(void **state) {
     expect_said(said, "--listen middle names no side");
 }
 
+// ---- a poor line, in a soak -------------------------------------------------------------------------------
+
+// What comes in one after another, and how it stands shortly before the end of each.
+typedef struct part {
+    const char *name;
+    double seconds, speed, level, noise; // linear
+    int numbers, jump_to;                // numbers 0: silence; jump_to 0: it goes on
+    sm_timecode_state state;
+    sm_timecode_trouble trouble;
+    uint64_t jumps; // so far
+} part;
+
+static const part parts[] = {
+    {"clean", 3, 1, 0.5, 0, 25, 20, SM_TIMECODE_LOCKED, SM_TIMECODE_FINE, 0},
+    {"noise 10 dB below", 3, 1, 0.3, 0.095, 25, 0, SM_TIMECODE_LOCKED, SM_TIMECODE_FINE, 0},
+    {"speed 0.9", 3, 0.9, 0.5, 0, 25, 0, SM_TIMECODE_LOCKED, SM_TIMECODE_FINE, 0},
+    {"speed 1.1", 3, 1.1, 0.5, 0, 25, 0, SM_TIMECODE_LOCKED, SM_TIMECODE_FINE, 0},
+    {"a jump", 2, 1, 0.5, 0, 25, 50, SM_TIMECODE_LOCKED, SM_TIMECODE_FINE, 1},
+    {"peak -60 dBFS", 3, 1, 0.001, 0, 25, 0, SM_TIMECODE_LOCKED, SM_TIMECODE_FINE, 1},
+    {"silence", 3, 1, 0, 0, 0, 0, SM_TIMECODE_LOST, SM_TIMECODE_NO_SOUND, 1},
+    {"30 frames in a show of 25", 3, 1, 0.5, 0, 30, 70, SM_TIMECODE_LOCKED, SM_TIMECODE_FINE, 1},
+    {"speed 0.6", 3, 0.6, 0.5, 0, 25, 20, SM_TIMECODE_LOST, SM_TIMECODE_SPEED, 1},
+    {"noise alone", 3, 1, 0, 0.3, 0, 0, SM_TIMECODE_LOST, SM_TIMECODE_NO_CODE, 1},
+    {"hiss at -80 dBFS", 3, 1, 0, 0.0001, 0, 0, SM_TIMECODE_LOST, SM_TIMECODE_QUIET, 1},
+    {"clean again", 2, 1, 0.5, 0, 25, 100, SM_TIMECODE_LOCKED, SM_TIMECODE_FINE, 1},
+};
+enum { PARTS = sizeof parts / sizeof parts[0] };
+
+// All parts as music of both sides.
+static void open_poor_line(take *own) {
+    ltc_writer writer = {0};
+    uint32_t random = 5;
+    size_t frames = 0, at = 0;
+    sm_audio_event event;
+    for (int p = 0; p < PARTS; p++)
+        frames += (size_t)(parts[p].seconds * TAKE_RATE);
+    int16_t(*samples)[2] = calloc(frames, sizeof *samples);
+    assert_non_null(samples);
+    for (int p = 0; p < PARTS; p++) {
+        const part *one = &parts[p];
+        if (one->jump_to > 0)
+            ltc_writer_init(
+                &writer, TAKE_RATE, one->numbers, one->numbers,
+                (ltc_frame){.hours = 1, .minutes = one->jump_to / 60, .seconds = one->jump_to % 60});
+        for (const size_t until = at + (size_t)(one->seconds * TAKE_RATE); at < until; at++) {
+            float code = 0;
+            double noise = 0;
+            if (one->numbers > 0)
+                ltc_writer_write(&writer, &code, 1, one->speed);
+            for (int i = 0; i < 12; i++) { // near enough to a normal one
+                random = random * 1664525u + 1013904223u;
+                noise += (double)(random >> 8) / (1 << 24) - 0.5;
+            }
+            samples[at][0] = samples[at][1] =
+                (int16_t)lround(32767 * (one->level * code + one->noise * noise));
+        }
+    }
+    snprintf(own->music, sizeof own->music, "%s/music.wav", own->rig.folder);
+    assert_true(sounds_write(own->music, SF_FORMAT_WAV | SF_FORMAT_PCM_16, TAKE_RATE, 2, samples[0], frames));
+    free(samples);
+    const sm_audio_options options = {.path = own->music};
+    assert_int_equal(sm_audio_open(&options, &own->audio), SM_OK);
+    assert_true(take_event(own, SM_AUDIO_EVENT_DEVICE, 10, &event));
+}
+
+static void a_poor_line_through_the_sink(void **state) {
+    take *own = take_of(state);
+    static heard all;
+    all.count = 0;
+    open_poor_line(own);
+    sm_listener *listener = open_listener(&rates[1].show);
+    wait_for_input(own, listener);
+    const sm_wall_time from = take_play(own, 0.1, 0, SM_SPEED_ONE);
+    double ends_s = (double)from.us / 1e6;
+    for (int p = 0; p < PARTS; p++) {
+        const part *one = &parts[p];
+        ends_s += one->seconds;
+        listen_for(own, listener, &all, ends_s - 0.1 - (double)sm_audio_now(own->audio).us / 1e6);
+        const sm_timecode_heard *h = last_of(&all);
+        print_message("%-26s %s, %s, %.1f dBFS, speed %.3f, %u jumps\n", one->name,
+                      sm_timecode_state_text(h->state), sm_timecode_trouble_text(h->trouble), h->level_dbfs,
+                      h->speed, (unsigned)h->jumps);
+        assert_int_equal(h->state, one->state);
+        assert_int_equal(h->trouble, one->trouble);
+        assert_int_equal(h->jumps, one->jumps);
+        assert_true(h->state != SM_TIMECODE_LOCKED || fabs(h->speed - one->speed) < 0.005);
+        assert_true(h->state != SM_TIMECODE_LOCKED || h->differs == (one->numbers != 25));
+    }
+    sm_listener_close(listener);
+}
+
 static int all_tests(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_listener_the_meter_and_the_lines_hear_a_sink, take_setup,
@@ -368,6 +462,7 @@ static int all_tests(void) {
     };
     const struct CMUnitTest longer[] = {
         cmocka_unit_test_setup_teardown(each_rate_locks_and_keeps_its_place, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(a_poor_line_through_the_sink, take_setup, take_teardown),
     };
     const int failed = take_soaks() ? cmocka_run_group_tests(longer, NULL, NULL) : 0;
     return failed + cmocka_run_group_tests(tests, NULL, NULL);

@@ -24,19 +24,19 @@
 #include <cmocka.h>
 
 #define PLACE_S 0.005 // the specification's
-#define LATE_S 0.040  // a row on its way through a pipe, on a busy machine
+#define LATE_S 0.040  // a row on its way through a pipe, where nothing else runs
 enum { ROWS_MAX = 400, FOUND_MAX = 1000, SHOW_START_S = 3600 };
 
-// A light changes each quarter of a second from 4 s on; at 25 frames from 01:00:00:00.
+// A light changes each tenth of a second from 4 s to 10 s; at 25 frames from 01:00:00:00.
 static void make_show(short_show *show) {
     sm_text cues = {0};
     short_show_make(show, "0.3 s");
     short_show_write(show, "show.ini",
-                     "[show]\ntitle = Chased\nlength = 40\ncountdown = 500 ms\ntimecode = 25\n"
-                     "timecode-start = 01:00:00:00\n[limits]\narm-time = 200 ms\n");
+                     "[show]\ntitle = Chased\nlength = 40\ncountdown = 300 ms\ntimecode = 25\n"
+                     "timecode-start = 01:00:00:00\ntimecode-gap = 500 ms\n[limits]\narm-time = 100 ms\n");
     sm_text_printf(&cues, "time,target,do\n");
-    for (int i = 16; i < 150; i++)
-        sm_text_printf(&cues, "%g,par-1,red=%d\n", i * 0.25, i);
+    for (int i = 40; i < 100; i++)
+        sm_text_printf(&cues, "%g,par-1,red=%d\n", i * 0.1, i);
     short_show_write(show, "cues.csv", sm_text_get(&cues));
     sm_text_deinit(&cues);
 }
@@ -58,13 +58,15 @@ typedef struct run {
     size_t count;
 } run;
 
-static void start(run *r, const char *const *argv) {
+// What it says on standard error goes into the file SAID.
+static void start(run *r, const char *const *argv, const char *said) {
     int pipes[2];
     assert_int_equal(pipe(pipes), 0);
     r->pid = fork();
     assert_true(r->pid >= 0);
     if (r->pid == 0) {
         dup2(pipes[1], 1);
+        dup2(open(said, O_WRONLY | O_CREAT, 0600), 2);
         close(pipes[0]);
         close(pipes[1]);
         execv(argv[0], (char *const *)(uintptr_t)argv);
@@ -170,119 +172,164 @@ static const char *program(void) {
 
 // ---- what it does ----------------------------------------------------------------------------------------
 
-// The built-in sequence arms, waits for LOCKED, starts; its cues come when the timecode says so. Then it is lost.
-static void a_headless_run_follows_and_pauses(void **state) {
-    take *own = take_of(state);
-    static run r;
+typedef struct scene {
+    take *own;
+    run headless;
+    console_rig console;
+    char book[400], said[400];
+    size_t watched; // rows before these were not read when they came
+} scene;
+
+static void begin_headless(scene *s) {
+    snprintf(s->book, sizeof s->book, "%s", short_show_path(&s->console.show, "book.db"));
+    snprintf(s->said, sizeof s->said, "%s", short_show_path(&s->console.show, "said"));
+    const char *argv[] = {program(),    s->console.show.folder,
+                          "--headless", "--timecode-in",
+                          "right",      "--silent",
+                          "--logbook",  s->book,
+                          NULL};
+    start(&s->headless, argv, s->said);
+}
+
+static void begin_console(scene *s) {
+    console_rig *r = &s->console;
+    snprintf(r->log, sizeof r->log, "%s", short_show_path(&r->show, "log.out"));
+    const char *argv[] = {program(),  r->show.folder, "--timecode-in", "right",
+                          "--silent", "--log",        r->log,          NULL};
+    r->p = pty_start(150, 24, argv, NULL);
+}
+
+// Both are armed, and wait: one on its standard error, one on its screen.
+static void arm_both(scene *s) {
+    pty *p = s->console.p;
+    char *said = NULL;
+    size_t length;
+    pty_expect(p, "It has no way to fire anything");
+    pty_type(p, "n");
+    pty_expect(p, "timecode WAITING: no sound");
+    pty_type(p, "cK\r");
+    pty_expect(p, "clear called by K");
+    pty_type(p, "k");
+    pty_expect(p, "SAFE key ON");
+    pty_type(p, "a");
+    pty_expect(p, "ARM the rehearsed module");
+    pty_type(p, "\r");
+    pty_expect(p, "TIMECODE WAITING: no sound");
+    pty_expect(p, "the timecode is not LOCKED: WAITING, no sound");
+    (void)wait_row(s->own, &s->headless, ",engine,timecode,,waiting,");
+    (void)wait_row(s->own, &s->headless,
+                   ",engine,alert,,timecode-waits,\"begins, ADVISORY: TIMECODE WAITING");
+    (void)wait_row(s->own, &s->headless, ",engine,state,,armed,arming");
+    for (int i = 0; i < 200 && (!said || !strstr(said, "REHEARSAL armed: nothing goes on")); i++) {
+        free(said);
+        run_for(s->own, &s->headless, 0.05);
+        assert_int_equal(sm_file_read(s->said, &said, &length), SM_OK);
+    }
+    assert_non_null(
+        strstr(said, "REHEARSAL armed: nothing goes on before the timecode is LOCKED within the show; it is "
+                     "WAITING, no "));
+    free(said);
+    assert_null(find_row(&s->headless, ",script,start,"));
+}
+
+// LOCKED starts the built-in sequence, and lets a person start. The lights come when the timecode says so; then it is lost.
+static void both_follow_and_pause(scene *s) {
+    run *r = &s->headless;
+    pty *p = s->console.p;
+    (void)take_play(s->own, 0.1, 3.2, SM_SPEED_ONE);
+    pty_expect(p, "timecode LOCKED");
+    pty_expect(p, "ARMED START BEGINS AT 0:0");
+    pty_type(p, "b");
+    pty_expect(p, "Enter does it");
+    pty_type(p, "\r");
+    pty_expect(p, "RUNNING");
+    (void)wait_row(s->own, r, ",engine,timecode,,locked,");
+    (void)wait_row(s->own, r, ",engine,state,,running,armed");
+    s->watched = r->count;
+    run_for(s->own, r, 1.7);
+    take_stand(s->own);
+    (void)wait_row(s->own, r, ",engine,timecode,,free-running,");
+    (void)wait_row(s->own, r, ",engine,state,,paused,running");
+    assert_non_null(find_row(r, ",engine,timecode,,lost,"));
+    pty_expect(p, "TIMECODE LOST");
+    pty_expect(p, "PAUSED STILL ARMED");
+}
+
+// What comes back resumes nothing; a person does; a jump pauses again.
+static void the_console_goes_on_by_hand_alone(scene *s) {
+    pty *p = s->console.p;
+    (void)take_play(s->own, 0.1, 20, SM_SPEED_ONE);
+    pty_expect(p, "timecode LOCKED");
+    take_wait(s->own, 0.3);
+    assert_true(pty_shows(p, "PAUSED STILL ARMED"));
+    pty_type(p, "r");
+    pty_expect(p, "Enter does it");
+    pty_type(p, "\r");
+    pty_expect(p, "RUNNING");
+    (void)take_play(s->own, 0.1, 10, SM_SPEED_ONE);
+    pty_expect(p, "TIMECODE JUMPED");
+    pty_expect(p, "PAUSED STILL ARMED");
+    pty_type(p, " ");
+    pty_expect(p, "SAFE");
+    pty_type(p, "q\r");
+    assert_int_equal(pty_expect_end(p), 0);
+    console_expect_log(&s->console, (const char *const[]){
+                                        ",timecode,,waiting,", ",timecode,,locked,", ",state,,running,armed",
+                                        ",timecode,,lost,", ",state,,paused,running", ",timecode,,locked,",
+                                        ",state,,running,paused", ",timecode,,jumped,",
+                                        ",state,,paused,running", ",state,,safe,paused", NULL});
+}
+
+// When each light was written, against when its moment was audible: none before it, and on a busy machine some later.
+static void the_lights_came_at_their_moments(const scene *s, const sound_recording *rec) {
+    const run *r = &s->headless;
     static ltc_frame found[FOUND_MAX];
-    short_show show;
-    sound_recording rec;
-    char book[400], command[1200];
-    memset(&r, 0, sizeof r);
-    make_show(&show);
-    begin_timecode(own);
-    snprintf(book, sizeof book, "%s", short_show_path(&show, "book.db"));
-    const char *argv[] = {program(),   show.folder, "--headless", "--timecode-in", "right", "--silent",
-                          "--logbook", book,        NULL};
-    start(&r, argv);
-    (void)wait_row(own, &r, ",engine,timecode,,waiting,");
-    (void)wait_row(own, &r, ",engine,state,,armed,arming");
-    run_for(own, &r, 0.8);
-    assert_null(find_row(&r, ",script,start,")); // it waits
-    assert_true(sound_rig_record(&own->rig));
-    (void)take_play(own, 0.1, 5, SM_SPEED_ONE);
-    (void)wait_row(own, &r, ",engine,timecode,,locked,");
-    (void)wait_row(own, &r, ",engine,state,,running,armed");
-    run_for(own, &r, 4);
-    take_stand(own);
-    (void)wait_row(own, &r, ",engine,timecode,,free-running,");
-    (void)wait_row(own, &r, ",engine,state,,paused,running");
-    assert_non_null(find_row(&r, ",engine,timecode,,lost,"));
-    assert_true(sound_rig_recorded(&own->rig, &rec));
-    const size_t frames = read_recording(&rec, found);
+    const size_t frames = read_recording(rec, found);
     double first_s = 1, last_s = -1;
     int held = 0;
-    for (size_t i = 0; i < r.count; i++) {
+    for (size_t i = s->watched; i < r->count; i++) {
         const double truth_s =
-            strstr(r.rows[i].text, ",engine,set,") ? audible_s(&rec, found, frames, r.rows[i].show_s) : NAN;
+            strstr(r->rows[i].text, ",engine,set,") ? audible_s(rec, found, frames, r->rows[i].show_s) : NAN;
         if (isnan(truth_s))
             continue;
-        const double off_s = r.rows[i].mono_s - truth_s;
+        const double off_s = r->rows[i].mono_s - truth_s;
         first_s = fmin(first_s, off_s);
         last_s = fmax(last_s, off_s);
         held++;
     }
     print_message("%d cues, each written between %.1f and %.1f ms after its moment was audible\n", held,
                   first_s * 1e3, last_s * 1e3);
-    sound_recording_deinit(&rec);
-    (void)end(&r);
-    snprintf(command, sizeof command, "%s logbook replay 1 --logbook %s > /dev/null", program(), book);
-    assert_int_equal(system(command), 0); // NOLINT(cert-env33-c)
-    short_show_remove(&show);
-    assert_true(held >= 12);
-    assert_true(first_s > -PLACE_S && first_s < PLACE_S && last_s < LATE_S);
+    assert_true(held >= 10);
+    assert_true(first_s > -PLACE_S && first_s < PLACE_S);
+    assert_true(!take_soaks() || last_s < LATE_S);
 }
 
-// On the screen: WAITING refuses a start, LOCKED lets it, LOST pauses, and what comes back resumes nothing; a jump pauses too.
-static void the_console_says_so_and_resumes_nothing(void **state) {
-    take *own = take_of(state);
-    console_rig r;
-    make_show(&r.show);
-    begin_timecode(own);
-    snprintf(r.log, sizeof r.log, "%s", short_show_path(&r.show, "log.out"));
-    const char *argv[] = {program(),  r.show.folder, "--timecode-in", "right",
-                          "--silent", "--log",       r.log,           NULL};
-    r.p = pty_start(150, 24, argv, NULL);
-    pty_expect(r.p, "It has no way to fire anything");
-    pty_type(r.p, "n");
-    pty_expect(r.p, "timecode WAITING");
-    pty_type(r.p, "cK\r");
-    pty_expect(r.p, "clear called by K");
-    pty_type(r.p, "k");
-    pty_expect(r.p, "SAFE key ON");
-    pty_type(r.p, "a");
-    pty_expect(r.p, "ARM the rehearsed module");
-    pty_type(r.p, "\r");
-    pty_expect(r.p, "the timecode is not LOCKED: WAITING");
-    (void)take_play(own, 0.1, 5, SM_SPEED_ONE);
-    pty_expect(r.p, "timecode LOCKED");
-    pty_expect(r.p, "ARMED START BEGINS AT 0:0");
-    pty_type(r.p, "b");
-    pty_expect(r.p, "Enter does it");
-    pty_type(r.p, "\r");
-    pty_expect(r.p, "RUNNING");
-    take_wait(own, 0.5);
-    (void)take_play(own, 0.1, 20, SM_SPEED_ONE);
-    pty_expect(r.p, "TIMECODE JUMPED");
-    pty_expect(r.p, "PAUSED STILL ARMED");
-    pty_type(r.p, "r");
-    pty_expect(r.p, "Enter does it");
-    pty_type(r.p, "\r");
-    pty_expect(r.p, "RUNNING");
-    pty_expect_gone(r.p, "TIMECODE JUMPED");
-    take_stand(own);
-    pty_expect(r.p, "TIMECODE LOST");
-    pty_expect(r.p, "PAUSED STILL ARMED");
-    (void)take_play(own, 0.1, 25, SM_SPEED_ONE);
-    pty_expect(r.p, "timecode LOCKED");
-    take_wait(own, 0.7);
-    assert_true(pty_shows(r.p, "PAUSED STILL ARMED"));
-    pty_type(r.p, " ");
-    pty_expect(r.p, "SAFE");
-    pty_type(r.p, "q\r");
-    assert_int_equal(pty_expect_end(r.p), 0);
-    console_expect_log(&r, (const char *const[]){",timecode,,waiting,", ",timecode,,locked,",
-                                                 ",state,,running,armed", ",timecode,,jumped,",
-                                                 ",state,,paused,running", ",state,,running,paused",
-                                                 ",timecode,,lost,", ",state,,paused,running",
-                                                 ",timecode,,locked,", ",state,,safe,paused", NULL});
-    console_end(&r);
+static void a_headless_run_and_a_console_follow(void **state) {
+    static scene s;
+    sound_recording rec;
+    char command[1200];
+    memset(&s, 0, sizeof s);
+    s.own = take_of(state);
+    make_show(&s.console.show);
+    begin_timecode(s.own);
+    begin_headless(&s);
+    begin_console(&s);
+    arm_both(&s);
+    assert_true(sound_rig_record(&s.own->rig));
+    both_follow_and_pause(&s);
+    assert_true(sound_rig_recorded(&s.own->rig, &rec));
+    the_lights_came_at_their_moments(&s, &rec);
+    sound_recording_deinit(&rec);
+    (void)end(&s.headless);
+    snprintf(command, sizeof command, "%s logbook replay 1 --logbook %s > /dev/null", program(), s.book);
+    assert_int_equal(system(command), 0); // NOLINT(cert-env33-c)
+    the_console_goes_on_by_hand_alone(&s);
+    console_end(&s.console);
 }
 
 static int all(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(a_headless_run_follows_and_pauses, take_setup, take_teardown),
-        cmocka_unit_test_setup_teardown(the_console_says_so_and_resumes_nothing, take_setup, take_teardown),
+        cmocka_unit_test_setup_teardown(a_headless_run_and_a_console_follow, take_setup, take_teardown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -58,11 +58,12 @@ static bool counts_on(const sm_code_frame *before, const sm_code_frame *after) {
            (top == 24 || top == 25 || top == 30);
 }
 
-// A second frame of a run has nothing to be held against but what rates and speeds there are.
+// A second frame of a run has nothing to be held against but the widest pace that a decoder reads: what is too slow or too fast is refused
+// by name, when five have come.
 static bool keeps_pace(const sm_code_belief *b, const sm_code_run *run, const sm_code_frame *frame) {
     const double step = frame->ends - last_of(run)->ends;
     if (run->count == 1)
-        return step > b->rate_hz / 60.0 && step < b->rate_hz / 15.0;
+        return step > b->rate_hz / 100.0 && step < b->rate_hz / 6.0;
     return fabs(step / period_of(run) - 1) < PACE_SLACK;
 }
 
