@@ -22,6 +22,7 @@
 #define LISTEN_US                                                                                            \
     (5 * SM_US_PER_S / 2) // E1.31 6.7.1: a source that is silent for longer is lost (second-hand)
 #define LOOK_US (SM_US_PER_S / 10)
+#define SILENT_US (5 * SM_US_PER_S)  // the sending process says each second that it lives
 #define READING_US (SM_US_PER_S / 2) // nobody reads a question sooner: what answers it was there before
 enum { TOLD_LINES = 9 };
 
@@ -38,8 +39,8 @@ struct sm_lights {
     uint8_t *levels;
     lights_verdict sent[SM_LIGHTS_UNIVERSES]; // as ordered last, universe 0: not yet
     lights_statement statement;
-    sm_wall_time until; // of listening; on: of the statement
-    sm_wall_time tick, asked_at;
+    sm_wall_time until;                    // of listening; on: of the statement
+    sm_wall_time tick, asked_at, heard_at; // the latter: of the sending process
     sm_text heard;
     sm_person people[SM_PEOPLE_MAX]; // in the field
     uint32_t people_count;
@@ -255,6 +256,7 @@ static void go(sm_lights *l, sm_wall_time now) {
         return;
     }
     l->phase = ON;
+    l->heard_at = now;
     l->until.us = now.us + span_us;
     l->tick = now;
     sm_text_printf(&detail, "by %s: interface %s, priority %d; %s", l->statement.by, l->options.interface,
@@ -340,6 +342,7 @@ static void hear_other(sm_lights *l, const lights_news *news) {
 }
 
 static void take_news(sm_lights *l, const lights_news *news, sm_wall_time now) {
+    l->heard_at = now;
     switch (news->kind) {
     case LIGHTS_LISTENS:
         if (l->phase == STARTING) {
@@ -388,12 +391,14 @@ static void hear(sm_lights *l, sm_wall_time now) {
     for (int i = 0; i < 64 && l->phase != OFF; i++) {
         const lights_sender_said said = lights_sender_hear(&l->sender, &news);
         if (said == LIGHTS_NOTHING_NEW)
-            return;
+            break;
         if (said == LIGHTS_NEWS)
             take_news(l, &news, now);
         else
             is_gone(l);
     }
+    if ((l->phase == ON || l->phase == ENDING) && now.us - l->heard_at.us > SILENT_US)
+        stopped(l, "the sending process does not answer");
 }
 
 // ---- frames ---------------------------------------------------------------------------------------------

@@ -33,7 +33,8 @@ typedef enum lights_news_kind {
     LIGHTS_LISTENS = 1, // it hears the interface; `text`: what it cannot hear, "" for nothing
     LIGHTS_HEARD,       // another source, `text` by name; first heard now
     LIGHTS_LAPSED,      // it lets the lights go by itself: why
-    LIGHTS_STOPPED      // nothing is sent any more: why
+    LIGHTS_STOPPED,     // nothing is sent any more: why
+    LIGHTS_LIVES        // once a second: who says nothing for longer does not send either
 } lights_news_kind;
 
 typedef struct lights_news {

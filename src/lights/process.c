@@ -25,7 +25,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define LOOK_US (SM_US_PER_S / 5)      // how often the interface is looked at
+#define LOOK_US (SM_US_PER_S / 5) // how often the interface is looked at
+#define LIVES_US SM_US_PER_S
 #define DISCOVER_US (10 * SM_US_PER_S) // E1.31 4.3 (second-hand)
 #define GRACE_US (5 * SM_US_PER_S)     // the program lets the statement lapse first
 enum { HEARD_MAX = 64 };
@@ -53,7 +54,7 @@ typedef struct process {
     lights_judge *judge;
     lights_streams streams;
     bool sends;
-    int64_t lapses_us, look_us, discover_us;
+    int64_t lapses_us, look_us, discover_us, lives_us;
     heard heard[HEARD_MAX];
     size_t heard_count;
     bool ordered, hears; // something waits to be read: of the program, of others
@@ -330,6 +331,10 @@ static void look_after(process *p, int64_t now_us) {
             stop(p, why);
             return;
         }
+    }
+    if (now_us >= p->lives_us) {
+        tell(LIGHTS_LIVES, 0, 0, "");
+        p->lives_us = now_us + LIVES_US;
     }
     if (p->sends && !p->streams.ends && now_us >= p->lapses_us) {
         tell(LIGHTS_LAPSED, 0, 0, "the statement's time is over");

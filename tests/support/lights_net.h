@@ -30,6 +30,10 @@ void lights_net_or_skip(void);
         test(state);                                                                                         \
     }
 
+// Runs COUNT TESTS (struct CMUnitTest, each ON_A_WIRE) at once, each in a process of this program: they mostly wait. As the end of main.
+struct CMUnitTest;
+int lights_net_run_at_once(const char *group, const struct CMUnitTest *tests, size_t count, char **argv);
+
 // NULL where namespaces can be had; else why not, in the kernel's words.
 const char *lights_net_missing(void);
 // For whoever starts PROGRAM by hand: its folder; and once it runs, its process.
