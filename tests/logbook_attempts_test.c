@@ -19,6 +19,7 @@
 
 static const char drill_text[] =
     "[drill]\ntitle = Walker\npass = 60\nhints = asked\nagain = 30\nends = told\n"
+    "[event dud]\nwhen = begin + 0.2 s\ndo = open A-01\n"
     "[event walker]\nwhen = begin + 1 s\ndo = person in-field\n"
     "[expect stop]\nafter = walker\naction = key off\nwithin = 5 s\nmarks = 50\n"
     "[expect told]\nafter = stop\naction = answer\nwords = outside\nwithin = 10 s\nmarks = 50\n"
@@ -367,6 +368,43 @@ static void wait_for(const book *b, const char *sql) {
     fail_msg("never came: %s", sql);
 }
 
+// Nor is it in the file itself, for whoever reads that: not what is planted, not what is asked for, in no table.
+static void nothing_planted_is_in_the_file(const book *b) {
+    wait_for(b, "SELECT count(*) FROM row WHERE what = 'event' AND detail = 'person in-field'"); // was seen
+    assert_int_equal(kept_number(b->path, "SELECT count(*) FROM row WHERE what = 'mark'"), 0);
+    assert_int_equal(kept_number(b->path,
+                                 "SELECT count(*) FROM row WHERE detail LIKE '%open A-01%' OR target "
+                                 "= 'dud'"),
+                     0);
+    assert_int_equal(kept_number(b->path, "SELECT count(*) FROM input WHERE line = 'dud' OR detail LIKE "
+                                          "'%open A-01%'"),
+                     0);
+    assert_int_equal(kept_number(b->path, "SELECT count(*) FROM attempt_mark WHERE NOT decided"), 0);
+}
+
+// Whoever takes it may look from another terminal: no score, no mark, no name of one.
+static void nothing_judged_is_told_while_it_runs(sm_logbook *logbook, const char *folder) {
+    sm_text said = {0};
+    char path[256];
+    int64_t count = 0;
+    assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
+    assert_says(&said, "walker as lead by Kim: running, not ended here\n");
+    assert_int_equal(sm_logbook_list(logbook, true, &said), SM_OK);
+    assert_says(&said, "\"score\": null, \"passed\": null, \"with_hints\": null, \"how\": \"running\"}");
+    assert_int_equal(sm_logbook_progress(logbook, "Kim", false, &said), SM_OK);
+    assert_int_equal(sm_logbook_progress(logbook, "Kim", true, &said), SM_OK);
+    assert_int_equal(sm_logbook_crew(logbook, -1, 0, true, &said), SM_OK);
+    assert_null(strstr(sm_text_get(&said), "of 100"));
+    assert_null(strstr(sm_text_get(&said), " 50"));
+    assert_null(strstr(sm_text_get(&said), "stop"));
+    sm_text_deinit(&said);
+    sm_logbook_best best = {0};
+    assert_int_equal(sm_logbook_best_of(logbook, "Trial", "Kim", "walker", "lead", &best), SM_OK);
+    assert_int_equal(best.taken, 0);
+    assert_int_equal(sm_logbook_export(logbook, 0, folder_path(path, folder, "out"), &count), SM_REFUSED);
+    assert_int_equal(access(path, F_OK), -1);
+}
+
 static void a_killed_drill_is_an_attempt_and_nothing_is_pruned_under_it(void **state) {
     (void)state;
     book b;
@@ -387,6 +425,8 @@ static void a_killed_drill_is_an_attempt_and_nothing_is_pruned_under_it(void **s
     assert_int_equal(sm_logbook_show(logbook, 1, false, &said), SM_REFUSED); // what is planted is in its rows
     assert_non_null(strstr(sm_logbook_problem(logbook), "this drill has not ended"));
     assert_int_equal(said.length, 0);
+    nothing_planted_is_in_the_file(&b);
+    nothing_judged_is_told_while_it_runs(logbook, b.folder);
     assert_int_equal(kill(process, SIGKILL), 0);
     assert_int_equal(waitpid(process, &status, 0), process);
     assert_true(WIFSIGNALED(status));

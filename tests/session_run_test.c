@@ -3,6 +3,7 @@
 #include "screen/stray_output.h"
 #include "session/log_file.h"
 #include "support/drill_play.h"
+#include "support/log_text.h"
 #include "support/short_show.h"
 
 #include "slowmatch/clock.h"
@@ -353,6 +354,43 @@ static void a_drill_is_seen_from_the_first_look_on(void **state) {
     sm_drill_destroy(drill);
 }
 
+// Whoever takes a drill may read its log beside it: what was judged comes at the end, with its moment.
+static void a_drills_log_tells_no_mark_before_its_end(void **state) {
+    (void)state;
+    char folder[64] = "/tmp/slowmatch-test-XXXXXX", path[96];
+    assert_non_null(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/log", folder);
+    sm_show *show = drill_play_show("demo-shows/lantern-quay");
+    sm_drill *drill = drill_play_load(show, "02-one-bad-igniter");
+    sm_drill_taken taken = {.drill = drill, .seed = 1};
+    const sm_session_options options = {
+        .show = show, .drill = &taken, .virtual_clock = true, .silent = true, .log_path = path};
+    char problem[SM_SESSION_PROBLEM];
+    sm_session *session = NULL;
+    assert_int_equal(sm_session_create(&options, problem, &session), SM_OK);
+    assert_true(sm_session_act(session, "go-drill"));
+    sm_session_step(session, (sm_wall_time){0});
+    assert_true(sm_session_act(session, "call-clear J"));
+    sm_session_step(session, (sm_wall_time){SM_US_PER_S});
+    assert_true(sm_session_flush_log(session, 60 * SM_US_PER_S));
+    char *log = log_text_read(path);
+    assert_non_null(strstr(log, ",call-clear,"));
+    assert_null(strstr(log, ",mark,"));
+    assert_null(strstr(log, "A-05"));
+    free(log);
+    sm_session_end(session, -1);
+    log = log_text_read(path);
+    assert_non_null(strstr(log, ",mark,,clear-over-silence,\"judged at 1.000000: -100: "));
+    assert_non_null(strstr(log, "open A-05"));
+    free(log);
+    sm_session_destroy(session);
+    sm_debrief_destroy(taken.debrief);
+    sm_text_deinit(&taken.json);
+    sm_drill_destroy(drill);
+    unlink(path);
+    rmdir(folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_show_runs_by_itself, begin, end),
@@ -365,6 +403,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_readings_file_is_taken_back_as_one, begin, end),
         cmocka_unit_test(a_log_that_fails_is_told),
         cmocka_unit_test(a_drill_is_seen_from_the_first_look_on),
+        cmocka_unit_test(a_drills_log_tells_no_mark_before_its_end),
         cmocka_unit_test(what_libraries_print_is_caught_and_never_blocks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

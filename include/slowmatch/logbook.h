@@ -47,6 +47,9 @@ SM_MUST_CHECK sm_result sm_logbook_writer_create(const sm_logbook_start *start, 
 // One row of the log, and one action before it acts (as sm_rehearsal_options calls its sink and acted). Any one thread; return at
 // once.
 void sm_logbook_writer_row(sm_logbook_writer *writer, const sm_log_row *row);
+// The same of a drill. WAITS: it tells what is planted, or judged, and nobody may read it while the drill runs: it is written, in its
+// place, with the next row that does not wait and ends the drill, or at the close.
+void sm_logbook_writer_drill_row(sm_logbook_writer *writer, const sm_log_row *row, bool waits);
 void sm_logbook_writer_action(sm_logbook_writer *writer, const sm_action *action, sm_source source,
                               sm_wall_time at);
 // The show is replaced by the one that LOAD holds, at AT, the rehearsal's present instant. Takes LOAD over; returns at once.

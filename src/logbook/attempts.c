@@ -94,7 +94,9 @@ void sm_attempt_put(sm_attempt *attempt, const char *token, const char *title, s
                      sm_value_number(drill->pass), sm_value_number(drill->again_days));
     for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
         const sm_drill_mark mark = sm_drill_mark_at(run, i);
-        put_mark(attempt, token, &mark, out);
+        bool fell = mark.decided || mark.judged != 0;
+        if (fell || sm_drill_is_over(run)) // until then its name alone tells what is to come
+            put_mark(attempt, token, &mark, out);
     }
     put_score(attempt, token, run, out);
 }
@@ -112,8 +114,8 @@ sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char 
     sqlite3_stmt *statement = sm_query_prepare(
         &logbook->store,
         SM_ATTEMPTS "SELECT count(*), coalesce(max(score), 0), coalesce(max(passed), 0) FROM attempts WHERE "
-                    "title = ?1 AND person = trim(?2) COLLATE NOCASE AND drill = ?3 AND seat = ?4 AND how <> "
-                    "'" SM_ATTEMPT_NO_DRILL "'",
+                    "title = ?1 AND person = trim(?2) COLLATE NOCASE AND drill = ?3 AND seat = ?4 AND how "
+                    "NOT IN " SM_ATTEMPT_UNCOUNTED,
         binds, sizeof binds / sizeof binds[0]);
     if (!statement)
         return SM_UNREADABLE;
@@ -144,8 +146,8 @@ static const sm_query_column crew_columns[] = {
 // drill of a show has a row for each that anybody took of it.
 static const sm_query crew_query = {
     SM_ATTEMPTS
-    ", of AS (SELECT * FROM attempts WHERE person <> '' AND how <> '" SM_ATTEMPT_NO_DRILL
-    "'), person AS (SELECT title, max(person) AS person FROM of GROUP BY title, person COLLATE NOCASE), "
+    ", of AS (SELECT * FROM attempts WHERE person <> '' AND how NOT IN " SM_ATTEMPT_UNCOUNTED
+    "), person AS (SELECT title, max(person) AS person FROM of GROUP BY title, person COLLATE NOCASE), "
     "course "
     "AS (SELECT DISTINCT title, drill, seat FROM of), last AS (SELECT title, person, drill, seat, count(*) "
     "AS "
@@ -218,8 +220,8 @@ static void read_point(sm_query_reader *r, sqlite3_stmt *s, void *row) {
 // Drill by drill: the score of each attempt, oldest first; then mark by mark, in the order of the newest file, the same.
 static const char points[] = SM_ATTEMPTS
     ", mine AS (SELECT a.*, coalesce((SELECT id FROM rehearsal WHERE token = a.token), 0) AS number FROM "
-    "attempts a WHERE person = trim(?1) COLLATE NOCASE AND how <> '" SM_ATTEMPT_NO_DRILL
-    "'), point AS (SELECT title, drill, seat, 'score' AS kind, '' AS name, how, began_us, number, 100 AS "
+    "attempts a WHERE person = trim(?1) COLLATE NOCASE AND how NOT IN " SM_ATTEMPT_UNCOUNTED
+    "), point AS (SELECT title, drill, seat, 'score' AS kind, '' AS name, how, began_us, number, 100 AS "
     "marks, score AS got, 1 AS decided, NULL AS took_us, NULL AS within_us, passed, with_hints, -1 AS n FROM "
     "mine UNION ALL SELECT a.title, a.drill, a.seat, m.kind, m.name, a.how, a.began_us, a.number, m.marks, "
     "m.got, m.decided, m.took_us, m.within_us, a.passed, a.with_hints, (SELECT min(n) FROM attempt_mark f "

@@ -4,6 +4,7 @@
 #define SLOWMATCH_LOGBOOK_ATTEMPTS_H
 
 #include "logbook/entry.h"
+#include "logbook/query.h"
 
 #include "slowmatch/logbook.h"
 
@@ -12,6 +13,8 @@
 #define SM_ATTEMPT_OVER "over"
 #define SM_ATTEMPT_LEFT "left" // before its end
 #define SM_ATTEMPT_NO_DRILL "no drill"
+// Told of one that may be running, in place of what was judged so far: whoever takes it would read that.
+#define SM_ATTEMPT_RUNNING "running"
 
 // What of an attempt has become entries. Begins with zeros.
 typedef struct sm_attempt {
@@ -32,13 +35,19 @@ void sm_attempt_deinit(sm_attempt *attempt);
 
 // A table `attempts` for a question: every attempt as it stands, also those of which only the score was kept.
 #define SM_ATTEMPTS                                                                                          \
-    "WITH attempts AS (SELECT a.token, a.title, trim(a.person) AS person, a.drill, a.seat, a.began_us, "     \
+    "WITH kept AS (SELECT a.token, a.title, trim(a.person) AS person, a.drill, a.seat, a.began_us, "         \
     "a.again_days, coalesce(s.score, 0) AS score, coalesce(s.passed, 0) AS passed, coalesce(s.with_hints, "  \
     "0) AS with_hints, coalesce(s.how, '" SM_ATTEMPT_SO_FAR                                                  \
     "') AS how FROM attempt a LEFT JOIN attempt_score s ON s.token = a.token AND s.n = (SELECT max(n) FROM " \
-    "attempt_score WHERE token = a.token) UNION ALL SELECT token, title, trim(person), drill, seat, "        \
+    "attempt_score WHERE token = a.token)), runs AS (SELECT token FROM kept JOIN rehearsal USING (token) "   \
+    "WHERE how = '" SM_ATTEMPT_SO_FAR "' AND ended_us IS NULL AND " SM_QUERY_IN_USE                          \
+    "), attempts AS (SELECT * FROM kept WHERE token NOT IN runs UNION ALL SELECT token, title, person, "     \
+    "drill, seat, began_us, again_days, NULL, NULL, NULL, '" SM_ATTEMPT_RUNNING                              \
+    "' FROM kept WHERE token IN runs UNION ALL SELECT token, title, trim(person), drill, seat, "             \
     "taken_us, " SM_DRILL_AGAIN ", score, passed, with_hints, '" SM_ATTEMPT_OVER                             \
     "' FROM drill d WHERE NOT EXISTS (SELECT 1 FROM attempt WHERE token = d.token)) "
+// Attempts that count for nothing.
+#define SM_ATTEMPT_UNCOUNTED "('" SM_ATTEMPT_NO_DRILL "', '" SM_ATTEMPT_RUNNING "')"
 // Of the marks of one name in an attempt the last row counts.
 #define SM_ATTEMPT_LAST_MARK(mark)                                                                           \
     mark ".n = (SELECT max(n) FROM attempt_mark l WHERE l.token = " mark ".token AND l.kind = " mark         \

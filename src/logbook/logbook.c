@@ -26,6 +26,7 @@ sm_result sm_logbook_open(const char *path, bool create, char why[400], sm_logbo
         sm_logbook_close(logbook);
         return result;
     }
+    sm_query_know_in_use(&logbook->store);
     char spill_why[SM_STORE_WHY] = "memory ran out";
     if (sm_spills_take(path, spill_why) != SM_OK)
         snprintf(why, 400, "what was kept aside could not be taken in: %.340s", spill_why);
@@ -65,7 +66,8 @@ static const sm_query_column list_columns[] = {
 #define DRILL_WORDS                                                                                          \
     "CASE WHEN a.token IS NOT NULL THEN a.drill || ' as ' || a.seat || CASE a.person WHEN '' THEN '' ELSE "  \
     "' by ' || a.person END || ': ' || CASE a.how WHEN '" SM_ATTEMPT_NO_DRILL                                \
-    "' THEN 'NO DRILL, no score' ELSE a.score || ' of 100' END || CASE a.how WHEN '" SM_ATTEMPT_SO_FAR       \
+    "' THEN 'NO DRILL, no score' WHEN '" SM_ATTEMPT_RUNNING                                                  \
+    "' THEN 'running' ELSE a.score || ' of 100' END || CASE a.how WHEN '" SM_ATTEMPT_SO_FAR                  \
     "' THEN ' so far' WHEN '" SM_ATTEMPT_LEFT                                                                \
     "' THEN ', left before its end' ELSE '' END || CASE WHEN a.passed THEN ', mark reached' ELSE '' END || " \
     "CASE WHEN a.with_hints THEN ', with hints' ELSE '' END WHEN d.head IS NOT NULL THEN substr(d.head, "    \

@@ -175,18 +175,40 @@ sm_result sm_query_print(sm_store *store, const sm_query *query, const sm_bind *
     return sm_query_done(store, out, result);
 }
 
-// A drill that may be running in another program: what is planted in it would be read here.
-static sm_result hide_running(sm_store *store, bool is_open_drill) {
+static bool is_in_use(const sm_store *store) {
     bool busy = false;
-    int alone = is_open_drill ? sm_in_use_lock(store, SM_IN_USE_ALONE, &busy) : -1;
+    int alone = sm_in_use_lock(store, SM_IN_USE_ALONE, &busy);
     if (alone >= 0)
         close(alone);
-    if (!busy)
+    return busy;
+}
+
+static void answer_in_use(sqlite3_context *context, int count, sqlite3_value **values) {
+    (void)count;
+    (void)values;
+    sqlite3_result_int(context, is_in_use(sqlite3_user_data(context)));
+}
+
+void sm_query_know_in_use(sm_store *store) {
+    // Where memory runs out questions about attempts fail, and say why.
+    (void)sqlite3_create_function(store->db, "in_use", 0, SQLITE_UTF8, store, answer_in_use, NULL, NULL);
+}
+
+// A drill that may be running in another program: what is planted in it would be read here.
+static sm_result hide_running(sm_store *store, bool is_open_drill) {
+    if (!is_open_drill || !is_in_use(store))
         return SM_OK;
     snprintf(
         store->why, sizeof store->why,
         "this drill has not ended, and a program is keeping rehearsals just now: look once that has ended");
     return SM_REFUSED;
+}
+
+sm_result sm_query_none_runs(sm_store *store) {
+    int64_t open = 0;
+    sm_result result = sm_store_number(
+        store, "SELECT count(*) FROM rehearsal WHERE mode = 'drill' AND ended_us IS NULL", &open);
+    return result == SM_OK ? hide_running(store, open > 0) : result;
 }
 
 sm_result sm_query_has(sm_store *store, int64_t number) {

@@ -64,9 +64,15 @@ SM_MUST_CHECK sm_result sm_query_read(sm_query_reader *reader, const char *sql, 
 // sm_query_text, kept in the arena; NULL when memory runs out, which the reader remembers.
 const char *sm_query_keep(sm_query_reader *reader, sqlite3_stmt *statement, int column);
 
+// An SQL function: another program is keeping rehearsals in this logbook just now.
+#define SM_QUERY_IN_USE "in_use()"
+void sm_query_know_in_use(sm_store *store);
+
 // The whole text or SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_query_done(sm_store *store, const sm_text *out, sm_result result);
 // SM_NOT_FOUND where there is no rehearsal NUMBER, SM_REFUSED where it is a drill that may be running.
 SM_MUST_CHECK sm_result sm_query_has(sm_store *store, int64_t number);
+// SM_REFUSED where any may be.
+SM_MUST_CHECK sm_result sm_query_none_runs(sm_store *store);
 
 #endif

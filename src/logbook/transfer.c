@@ -15,7 +15,7 @@ static const char *path_of(const sm_logbook *logbook) {
 
 sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *path, int64_t *count) {
     sm_store *store = &logbook->store, made;
-    sm_result result = number != 0 ? sm_query_has(store, number) : SM_OK;
+    sm_result result = number != 0 ? sm_query_has(store, number) : sm_query_none_runs(store);
     if (result != SM_OK)
         return result;
     result = sm_store_open_carrier(&made, path, SM_CARRIER_NEW);

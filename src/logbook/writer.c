@@ -34,6 +34,8 @@ struct sm_logbook_writer {
     int64_t ticks[TICKS_MAX]; // row numbers of the answers that `undo` may take back
     size_t tick_count;
     sm_attempt attempt;
+    bool waits;      // what is handed over now stays in `waiting`
+    sm_text waiting; // entries that nobody may read while the drill runs
     sm_arena *texts;
     disk_end *end;
     sm_background *background;
@@ -90,6 +92,8 @@ static const sm_background_work work = {
 static void hand_over(sm_logbook_writer *w, sm_text *entries, bool at_once) {
     if (entries->failed)
         sm_background_lose(w->background);
+    else if (w->waits)
+        sm_text_append(&w->waiting, entries->bytes, entries->length);
     else
         sm_background_put(w->background, entries->bytes, entries->length, at_once);
     sm_text_deinit(entries);
@@ -201,6 +205,19 @@ void sm_logbook_writer_row(sm_logbook_writer *w, const sm_log_row *row) {
     w->own_row_due = false;
 }
 
+static void hand_over_waiting(sm_logbook_writer *w) {
+    if (w->waiting.length > 0 || w->waiting.failed)
+        hand_over(w, &w->waiting, true);
+}
+
+void sm_logbook_writer_drill_row(sm_logbook_writer *w, const sm_log_row *row, bool waits) {
+    w->waits = waits;
+    sm_logbook_writer_row(w, row);
+    w->waits = false;
+    if (sm_drill_is_over_by(row))
+        hand_over_waiting(w);
+}
+
 void sm_logbook_writer_action(sm_logbook_writer *w, const sm_action *action, sm_source source,
                               sm_wall_time at) {
     const sm_action_row *form = sm_action_row_of(action->act);
@@ -279,6 +296,7 @@ static void writer_free(sm_logbook_writer *w) {
     sm_logbook_load_destroy(w->load);
     sm_arena_destroy(w->texts);
     sm_attempt_deinit(&w->attempt);
+    sm_text_deinit(&w->waiting);
     free(w);
 }
 
@@ -320,6 +338,7 @@ bool sm_logbook_writer_close(sm_logbook_writer *w, sm_us patience_us, char *prob
         problem[0] = '\0';
     if (!w)
         return true;
+    hand_over_waiting(w);
     PUT(w, true, SM_ENTRY_END, sm_value_text(w->token), sm_value_number(sm_unix_now_us()));
     bool lost = sm_background_lost(w->background);
     if (sm_background_close(w->background, patience_us)) {

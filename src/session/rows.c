@@ -15,15 +15,27 @@ static void put_out(sm_session *session, const sm_log_row *row) {
     sm_session_row_to_outlets(session, row);
 }
 
-// At the drill's end, each with the moment it was planted.
+// What is planted and cannot be seen, and what was judged, would be read while the drill runs.
+static bool waits_for_the_end(const sm_session *session, sm_log_kind kind, const char *target) {
+    return kind.what == SM_LOG_MARK || sm_drill_is_unseen(session->drill_run, kind, target);
+}
+
+// In the log an operator's marks stand where they fall: nobody looks at it meanwhile.
+static bool is_put_late(const sm_session *session, sm_log_kind kind, const char *target) {
+    bool operators = kind.what == SM_LOG_MARK && session->operated;
+    return !operators && waits_for_the_end(session, kind, target);
+}
+
+// At the drill's end, each with its own moment.
 static void put_planted(sm_session *session, const sm_log_row *end) {
     for (uint32_t i = 0; i < sm_drill_entry_count(session->drill_run); i++) {
         const sm_drill_entry entry = sm_drill_entry_at(session->drill_run, i);
-        if (!sm_drill_is_unseen(session->drill_run, entry.kind, entry.target))
+        if (!is_put_late(session, entry.kind, entry.target))
             continue;
         char at[24];
         sm_text detail = {0};
-        sm_text_printf(&detail, "planted at %s: %s", sm_us_format(at, entry.at.us), entry.detail);
+        sm_text_printf(&detail, "%s at %s: %s", entry.kind.what == SM_LOG_MARK ? "judged" : "planted",
+                       sm_us_format(at, entry.at.us), entry.detail);
         sm_log_row row = *end;
         row.kind = entry.kind;
         row.target = entry.target;
@@ -33,23 +45,28 @@ static void put_planted(sm_session *session, const sm_log_row *end) {
     }
 }
 
-// What is planted and cannot be seen would be read in the log while the drill runs: it comes at its end.
 static void put_in_drill(sm_session *session, const sm_log_row *row) {
-    if (sm_drill_is_over_by(row))
+    bool ends = sm_drill_is_over_by(row);
+    if (ends)
         put_planted(session, row);
-    if (!sm_drill_is_unseen(session->drill_run, row->kind, row->target))
+    bool runs = !ends && !sm_drill_is_over(session->drill_run);
+    if (!runs || !is_put_late(session, row->kind, row->target))
         put_out(session, row);
+    if (session->kept)
+        sm_logbook_writer_drill_row(session->kept, row,
+                                    runs && waits_for_the_end(session, row->kind, row->target));
 }
 
 void sm_session_keep_row(void *context, const sm_log_row *row) {
     sm_session *session = context;
     assert(row->source < SM_SOURCE_COUNT && row->wall.us >= 0);
-    if (session->drill_run)
+    if (session->drill_run) {
         put_in_drill(session, row);
-    else
+    } else {
         put_out(session, row);
-    if (session->kept)
-        sm_logbook_writer_row(session->kept, row);
+        if (session->kept)
+            sm_logbook_writer_row(session->kept, row);
+    }
     if (!is_hidden(row))
         sm_recent_put(&session->recent, row);
     session->changed = true;
