@@ -390,11 +390,11 @@ static void the_shape_is_kept_for_the_next_time(void **state) {
     own->noise[0][0] = (int16_t)(own->noise[0][0] + 1);
     assert_true(sounds_write(own->path, SF_FORMAT_FLAC | SF_FORMAT_PCM_16, RATE, 2, own->noise[0], FRAMES));
     sm_cache_key key, other;
-    assert_true(sm_cache_key_of(own->path, &key));
-    assert_true(sm_cache_key_of(kept, &other));
+    assert_true(sm_cache_key_of(own->path, NULL, &key));
+    assert_true(sm_cache_key_of(kept, NULL, &other));
     sm_cache_shape shape;
     assert_false(sm_cache_load(deep, &key, 1024, &shape));
-    assert_false(sm_cache_key_of("/nonexistent/music", &key));
+    assert_false(sm_cache_key_of("/nonexistent/music", NULL, &key));
     only_file(deep, kept);
     unlink(kept);
     rmdir(deep);

@@ -132,7 +132,7 @@ SM_MUST_CHECK sm_result sm_audio_side_read(const char *text, int *channel);
 
 // Writes the timecode of show time 0 to LENGTH_US (over 0, at most 24 h), and a little over a second more, into the
 // WAV file PATH: mono, 16 bit, RATE_HZ (8000 to 192000). SM_OUT_OF_RANGE; SM_NO_MEMORY; SM_UNREADABLE when it cannot
-// be written (what was written stays).
+// be written (what was written stays); errno EEXIST: a file is there that this did not write.
 SM_MUST_CHECK sm_result sm_audio_timecode_write(const char *path, const sm_audio_timecode *timecode,
                                                 sm_us length_us, int rate_hz);
 

@@ -160,7 +160,13 @@ bool sm_person_same(const char *a, const char *b);
 typedef const char *(*sm_name_at)(const void *context, size_t index);
 const char *sm_nearest_name(const char *word, size_t count, sm_name_at name_at, const void *context);
 
-// Reads the whole file PATH into *bytes (NUL-terminated, caller frees). SM_UNREADABLE (errno) or
+// Opens the plain file PATH (or a link to one) to be read, and never waits for it; -1: errno, EMEDIUMTYPE where it is a pipe, a socket or
+// a device, any of which might never end. What the program was handed as /dev/fd/N or /dev/stdin is taken whatever it is. Every file of
+// a user is opened here.
+int sm_file_open(const char *path);
+// What sm_file_open says where there is no such file: nothing by that name, or nothing that is a file.
+bool sm_file_is_none(int error);
+// Reads the whole file PATH, as sm_file_open takes it, into *bytes (NUL-terminated, caller frees). SM_UNREADABLE (errno) or
 // SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_file_read(const char *path, char **bytes, size_t *length);
 

@@ -26,20 +26,22 @@ typedef struct header {
 
 static const char MAGIC[8] = "SMWAVE1";
 
-bool sm_cache_key_of(const char *path, sm_cache_key *out) {
-    FILE *file = fopen(path, "rbe");
-    if (!file)
+bool sm_cache_key_of(const char *path, const atomic_bool *stop, sm_cache_key *out) {
+    const int file = sm_file_open(path);
+    if (file < 0)
         return false;
     sm_cache_key key = {.hash = UINT64_C(14695981039346656037)};
-    unsigned char bytes[16384];
-    for (size_t got; (got = fread(bytes, 1, sizeof bytes, file)) > 0; key.bytes += got)
-        for (size_t i = 0; i < got; i++)
+    unsigned char bytes[65536];
+    ssize_t got = 0;
+    while (!(stop && atomic_load(stop)) && (got = read(file, bytes, sizeof bytes)) > 0) {
+        for (ssize_t i = 0; i < got; i++)
             key.hash = (key.hash ^ bytes[i]) * UINT64_C(1099511628211);
-    bool good = !ferror(file);
-    fclose(file);
-    if (good)
+        key.bytes += (size_t)got;
+    }
+    close(file);
+    if (got == 0)
         *out = key;
-    return good;
+    return got == 0;
 }
 
 static bool name_of(const char *folder, const sm_cache_key *key, char path[PATH_MAX]) {
@@ -57,9 +59,13 @@ static bool header_fits(const header *head, const sm_cache_key *key, int bin_fra
 
 bool sm_cache_load(const char *folder, const sm_cache_key *key, int bin_frames, sm_cache_shape *out) {
     char path[PATH_MAX];
-    FILE *file = name_of(folder, key, path) ? fopen(path, "rbe") : NULL;
-    if (!file)
+    const int descriptor = name_of(folder, key, path) ? sm_file_open(path) : -1;
+    FILE *file = descriptor >= 0 ? fdopen(descriptor, "rb") : NULL;
+    if (!file) {
+        if (descriptor >= 0)
+            close(descriptor);
         return false;
+    }
     header head;
     sm_audio_peak *bins = NULL;
     bool good = fread(&head, sizeof head, 1, file) == 1 && header_fits(&head, key, bin_frames);

@@ -6,6 +6,8 @@
 
 #include "slowmatch/audio.h"
 
+#include <stdatomic.h>
+
 #define SM_CACHE_BIN_FRAMES 1024 // frames a bin
 #define SM_CACHE_FILES_MAX 64    // then the oldest goes
 
@@ -19,8 +21,8 @@ typedef struct sm_cache_shape {
     int64_t frames;
 } sm_cache_shape;
 
-// False if PATH cannot be read.
-bool sm_cache_key_of(const char *path, sm_cache_key *out);
+// Reads the whole file, which may be long: once STOP (may be NULL) is set it is left. False: so, or PATH cannot be read.
+bool sm_cache_key_of(const char *path, const atomic_bool *stop, sm_cache_key *out);
 // False if FOLDER has nothing (whole) for KEY with bins of BIN_FRAMES frames. The caller frees out->bins.
 bool sm_cache_load(const char *folder, const sm_cache_key *key, int bin_frames, sm_cache_shape *out);
 // Makes FOLDER if need be. Two programs may do it at once.

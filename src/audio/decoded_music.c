@@ -108,7 +108,7 @@ static void *decode_main(void *context) {
     }
     atomic_store(&music->phase, SM_MUSIC_DECODING);
     sm_cache_key key;
-    bool has_key = music->cache_folder && sm_cache_key_of(music->path, &key);
+    bool has_key = music->cache_folder && sm_cache_key_of(music->path, &music->stop, &key);
     bool cached = has_key && sm_cache_load(music->cache_folder, &key, BIN_FRAMES, &music->cached);
     atomic_store(&music->has_cached, cached);
     int64_t frames = decode_all(music, decoder);

@@ -10,6 +10,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 // A header that claims more (over three years at 96 kHz) says nothing: so does an Ogg file whose end is missing.
 #define FRAMES_MAX INT64_C(9000000000000)
@@ -38,13 +39,10 @@ static const struct {
     {0, 4, "wvpk", "a WavPack file"},
 };
 
-static const char *foreign_name(const char *path) {
+static const char *foreign_name(int descriptor) {
     char head[16] = {0};
-    FILE *file = fopen(path, "rbe");
-    if (!file)
-        return NULL;
-    size_t length = fread(head, 1, sizeof head, file);
-    fclose(file);
+    ssize_t got = pread(descriptor, head, sizeof head, 0);
+    size_t length = got > 0 ? (size_t)got : 0;
     for (size_t i = 0; i < sizeof FOREIGN / sizeof *FOREIGN; i++)
         if (length >= FOREIGN[i].at + FOREIGN[i].length &&
             memcmp(head + FOREIGN[i].at, FOREIGN[i].bytes, FOREIGN[i].length) == 0)
@@ -52,27 +50,13 @@ static const char *foreign_name(const char *path) {
     return NULL;
 }
 
-static void say_why_not(const char *path, int system_error, char *problem, size_t size) {
-    const char *name = foreign_name(path);
+static void say_why_not(const char *name, char *problem, size_t size) {
     if (name)
         snprintf(problem, size, "%s is not read here; convert it to FLAC or WAV (48 kHz, 16 bit)", name);
-    else if (system_error)
-        snprintf(problem, size, "cannot be opened: %s", strerror(system_error));
     else
         snprintf(problem, size,
                  "is no sound file that can be read: %s; give WAV, AIFF, FLAC, Ogg Vorbis, Opus or MP3",
                  sf_strerror(NULL));
-}
-
-static int cannot_read(const char *path) {
-    FILE *file = fopen(path, "rbe");
-    if (!file)
-        return errno;
-    char byte;
-    errno = 0;
-    int code = fread(&byte, 1, 1, file) == 1 || feof(file) ? 0 : errno; // a folder opens but does not read
-    fclose(file);
-    return code;
 }
 
 static void describe(const SF_INFO *info, sm_decoder_facts *facts) {
@@ -108,19 +92,19 @@ static bool within_reach(const SF_INFO *info, char *problem, size_t size) {
 }
 
 sm_decoder *sm_decoder_open(const char *path, sm_decoder_facts *facts, char *problem, size_t size) {
-    int code = cannot_read(path);
-    sm_decoder *decoder = code ? NULL : calloc(1, sizeof *decoder);
+    int descriptor = sm_file_open(path);
+    sm_decoder *decoder = descriptor < 0 ? NULL : calloc(1, sizeof *decoder);
     if (!decoder) {
-        if (code)
-            say_why_not(path, code, problem, size);
-        else
-            snprintf(problem, size, "cannot be read: out of memory");
+        snprintf(problem, size, "cannot be opened: %s", strerror(descriptor < 0 ? errno : ENOMEM));
+        if (descriptor >= 0)
+            close(descriptor);
         return NULL;
     }
     SF_INFO info = {0};
-    decoder->file = sf_open(path, SFM_READ, &info);
+    const char *const foreign = foreign_name(descriptor);
+    decoder->file = sf_open_fd(descriptor, SFM_READ, &info, SF_TRUE); // which closes it, too, where it fails
     if (!decoder->file) {
-        say_why_not(path, 0, problem, size);
+        say_why_not(foreign, problem, size);
         sm_decoder_close(decoder);
         return NULL;
     }

@@ -2,11 +2,16 @@
 #include "audio/ltc.h"
 
 #include <assert.h>
+#include <errno.h>
+#include <fcntl.h>
 #include <math.h>
 #include <sndfile.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
+#define MADE_BY "slowmatch timecode"
 #define LEVEL_DBFS (-6.0) // what timecode inputs expect: well below full scale, far above noise
 
 static const struct {
@@ -100,6 +105,36 @@ void sm_ltc_read(sm_ltc *ltc, float *out, size_t frames) {
     }
 }
 
+// Said in the file, so that the next one may take its place.
+static bool is_ours(int descriptor) {
+    SF_INFO info = {0};
+    const int copy = dup(descriptor);
+    SNDFILE *file = copy >= 0 ? sf_open_fd(copy, SFM_READ, &info, SF_TRUE) : NULL;
+    const char *by = file ? sf_get_string(file, SF_STR_SOFTWARE) : NULL;
+    const bool ours = by && strncmp(by, MADE_BY, strlen(MADE_BY)) == 0;
+    if (file)
+        sf_close(file);
+    return ours;
+}
+
+// A new file, or an earlier one of ours, emptied. -1: errno, EEXIST: it is another's.
+static int open_own(const char *path) {
+    struct stat found;
+    const int file = open(path, O_RDWR | O_CREAT | O_NONBLOCK | O_CLOEXEC | O_NOCTTY, 0666);
+    if (file < 0)
+        return -1;
+    int why = fstat(file, &found) != 0                                   ? errno
+              : !S_ISREG(found.st_mode)                                  ? EMEDIUMTYPE
+              : found.st_size > 0 && !is_ours(file)                      ? EEXIST
+              : ftruncate(file, 0) != 0 || lseek(file, 0, SEEK_SET) != 0 ? errno
+                                                                         : 0;
+    if (why == 0)
+        return file;
+    close(file);
+    errno = why;
+    return -1;
+}
+
 sm_result sm_audio_timecode_write(const char *path, const sm_audio_timecode *timecode, sm_us length_us,
                                   int rate_hz) {
     if (length_us <= 0 || length_us > 86400 * SM_US_PER_S || rate_hz < 8000 || rate_hz > 192000 ||
@@ -111,8 +146,9 @@ sm_result sm_audio_timecode_write(const char *path, const sm_audio_timecode *tim
         return SM_NO_MEMORY;
     }
     SF_INFO info = {.samplerate = rate_hz, .channels = 1, .format = SF_FORMAT_WAV | SF_FORMAT_PCM_16};
-    SNDFILE *file = sf_open(path, SFM_WRITE, &info);
-    bool good = file != NULL;
+    const int descriptor = open_own(path);
+    SNDFILE *file = descriptor >= 0 ? sf_open_fd(descriptor, SFM_WRITE, &info, SF_TRUE) : NULL;
+    bool good = file != NULL && sf_set_string(file, SF_STR_SOFTWARE, MADE_BY) == 0;
     // The whole length and the second beyond it; then three timecode frames and more, as a reader knows a frame by the
     // next one's start.
     int64_t frames = (length_us * rate_hz + SM_US_PER_S - 1) / SM_US_PER_S + rate_hz + (int64_t)rate_hz / 8;

@@ -27,7 +27,7 @@ static bool counted_before(const char *path, const sm_decoder_facts *facts) {
     sm_cache_key key;
     sm_cache_shape shape = {0};
     bool found = facts->said_frames > 0 && sm_audio_cache_folder(&folder) == SM_OK &&
-                 sm_cache_key_of(path, &key) &&
+                 sm_cache_key_of(path, NULL, &key) &&
                  sm_cache_load(sm_text_get(&folder), &key, SM_CACHE_BIN_FRAMES, &shape) &&
                  shape.frames == facts->said_frames;
     free(shape.bins);

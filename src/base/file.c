@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -36,8 +37,44 @@ static sm_result read_all(int descriptor, char **bytes, size_t capacity, size_t 
     return SM_OK;
 }
 
+// By these names a shell hands over what another program writes, and a person what is typed.
+static bool is_handed_over(const char *path) {
+    static const char *const names[] = {"/dev/fd/", "/dev/stdin", "/proc/self/fd/"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (strncmp(path, names[i], strlen(names[i])) == 0)
+            return true;
+    return false;
+}
+
+// 0: it can be read to its end.
+static int why_not(const char *path, int descriptor) {
+    struct stat status;
+    if (fstat(descriptor, &status) != 0)
+        return errno;
+    if (S_ISDIR(status.st_mode))
+        return EISDIR;
+    if (S_ISREG(status.st_mode))
+        return 0;
+    if (!is_handed_over(path))
+        return EMEDIUMTYPE;
+    return fcntl(descriptor, F_SETFL, O_RDONLY) == 0 ? 0 : errno; // and waited for
+}
+
+int sm_file_open(const char *path) {
+    const int descriptor = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC | O_NOCTTY);
+    const int why = descriptor >= 0 ? why_not(path, descriptor) : errno;
+    if (why != 0 && descriptor >= 0)
+        close(descriptor);
+    errno = why;
+    return why == 0 ? descriptor : -1;
+}
+
+bool sm_file_is_none(int error) {
+    return error == ENOENT || error == ENOTDIR || error == EMEDIUMTYPE;
+}
+
 sm_result sm_file_read(const char *path, char **bytes, size_t *length) {
-    const int descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    const int descriptor = sm_file_open(path);
     if (descriptor < 0)
         return SM_UNREADABLE;
     struct stat status;

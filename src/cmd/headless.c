@@ -7,6 +7,7 @@
 #include "slowmatch/session.h"
 
 #include <errno.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -173,6 +174,7 @@ static int rehearse(run *r) {
     int status = begin(r);
     if (status != CMD_GOOD)
         return status;
+    cmd_catch_signals(); // until here, reading the show, one ends the program at once
     loop(r);
     say_what_is_wrong(r);
     sm_session_end(r->session, -1);
@@ -189,7 +191,7 @@ int headless_run(const headless_options *options) {
     if (options->drill)
         r.drill = (sm_drill_taken){
             .drill = options->drill->drill, .seed = options->drill->seed, .crew = options->drill->crew};
-    cmd_catch_signals();
+    signal(SIGPIPE, SIG_IGN); // a closed pipe is a write error, said as one
     int status = rehearse(&r);
     sm_session_destroy(r.session);
     cmd_unmuffle();

@@ -48,7 +48,9 @@ static int write_file(const sm_show *show, const char *file) {
     sm_result result = sm_audio_timecode_write(file, &timecode, show->length_us, RATE_HZ);
     if (result != SM_OK) {
         cmd_complain("%s: %s", file,
-                     result == SM_UNREADABLE && errno != 0 ? strerror(errno) : sm_result_text(result));
+                     result != SM_UNREADABLE || errno == 0 ? sm_result_text(result)
+                     : errno == EEXIST ? "it is there and no timecode of slowmatch; give another name"
+                                       : strerror(errno));
         return CMD_UNUSABLE;
     }
     int hours, minutes, seconds, frame;

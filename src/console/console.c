@@ -292,14 +292,13 @@ static bool catch_all(console *c, char problem[SM_CONSOLE_PROBLEM]) {
     bool caught = sm_signals_open(&c->signals) == SM_OK && sm_stray_output_catch(&c->stray_output) == SM_OK;
     if (!caught)
         snprintf(problem, SM_CONSOLE_PROBLEM, "signals or messages cannot be caught: %s", strerror(errno));
-    return caught;
+    return caught && sm_watchdog_start(&c->watchdog) == SM_OK;
 }
 
 // What is shown is there: the terminal is taken.
 static bool open_terminal(console *c, char problem[SM_CONSOLE_PROBLEM]) {
     read_choices(c);
-    if (sm_watchdog_start(&c->watchdog, c->session) != SM_OK)
-        return false;
+    sm_watchdog_launched(&c->watchdog, c->session);
     sm_watchdog_writes(&c->watchdog, true);
     sm_result result = sm_terminal_open(&c->terminal);
     sm_watchdog_writes(&c->watchdog, false);

@@ -72,7 +72,7 @@ static void *watch(void *context) {
         sm_us span = writing_for(watchdog);
         if (span > STALLED_US)
             take_stop_keys(watchdog);
-        int signal = span > STUCK_US ? ending_signal(watchdog) : 0;
+        int signal = span > STUCK_US || watchdog->launching ? ending_signal(watchdog) : 0;
         if (signal && !watchdog->ending)
             end_without_screen(watchdog, signal);
     }
@@ -80,13 +80,20 @@ static void *watch(void *context) {
     return NULL;
 }
 
-sm_result sm_watchdog_start(sm_watchdog *watchdog, sm_session *session) {
-    watchdog->session = session;
+sm_result sm_watchdog_start(sm_watchdog *watchdog) {
+    watchdog->launching = true;
     tcgetattr(STDIN_FILENO, &watchdog->modes);
     pthread_mutex_init(&watchdog->lock, NULL);
     sm_condition_init(&watchdog->changed);
     watchdog->runs = pthread_create(&watchdog->thread, NULL, watch, watchdog) == 0;
     return watchdog->runs ? SM_OK : SM_NO_MEMORY;
+}
+
+void sm_watchdog_launched(sm_watchdog *watchdog, sm_session *session) {
+    pthread_mutex_lock(&watchdog->lock);
+    watchdog->session = session;
+    watchdog->launching = false;
+    pthread_mutex_unlock(&watchdog->lock);
 }
 
 void sm_watchdog_stop(sm_watchdog *watchdog) {

@@ -17,13 +17,17 @@ typedef struct sm_watchdog {
     pthread_mutex_t lock;
     pthread_cond_t changed;
     bool ending;                      // under the lock
+    bool launching;                   // under the lock: no session yet, and whatever is read may take long
     struct termios modes;             // of the terminal before it was taken over
     _Atomic int64_t writing_since_us; // monotonic; 0: not writing to the terminal
     _Atomic int signal;               // that the screen's thread is about to die by, 0
 } sm_watchdog;
 
-// Before the terminal is taken over; SESSION NULL: there is nothing to make safe. SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_watchdog_start(sm_watchdog *watchdog, sm_session *session);
+// Before anything long is done, and the terminal taken over: until sm_watchdog_launched a signal that ends the program does it at once.
+// SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_watchdog_start(sm_watchdog *watchdog);
+// SESSION NULL: there is nothing to make safe.
+void sm_watchdog_launched(sm_watchdog *watchdog, sm_session *session);
 // A zeroed one is taken too. Before the session is destroyed.
 void sm_watchdog_stop(sm_watchdog *watchdog);
 // Round everything that writes to the terminal.

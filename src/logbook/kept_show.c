@@ -53,7 +53,7 @@ static sm_result take_file(loader *l, const char *name, bool keep) {
     sm_text_deinit(&path);
     errno = why;
     if (result != SM_OK)
-        return result == SM_UNREADABLE && (why == ENOENT || why == ENOTDIR) ? SM_OK : result;
+        return result == SM_UNREADABLE && sm_file_is_none(why) ? SM_OK : result;
     sm_text_printf(&l->members, "%s %s\n", name, hash.hex);
     sm_text_append(&l->names, name, strlen(name) + 1);
     sm_text_append(&l->names, hash.hex, sizeof hash.hex);

@@ -180,7 +180,7 @@ static sm_result take_legacy(const char *path, const char *logbook, char why[SM_
     size_t length;
     sm_store store = {0};
     sm_result result = SM_OK;
-    int file = open(path, O_RDONLY | O_CLOEXEC | O_NOFOLLOW);
+    int file = open(path, O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
     if (file >= 0 && flock(file, LOCK_EX | LOCK_NB) == 0) {
         result = sm_file_read(path, &bytes, &length);
         if (result != SM_OK)

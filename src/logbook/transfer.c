@@ -75,12 +75,13 @@ static sm_result import_carrier(sm_store *store, const char *path, const char *t
 sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *count) {
     sm_store *store = &logbook->store;
     char head[SM_LEGACY_HEAD];
-    FILE *file = fopen(path, "rbe");
+    const int file = sm_file_open(path);
     *count = 0;
-    if (!file)
+    if (file < 0)
         return sm_store_failed_errno(store, path);
-    bool legacy = sm_legacy_is_records(head, fread(head, 1, sizeof head, file));
-    fclose(file);
+    const ssize_t got = read(file, head, sizeof head);
+    bool legacy = sm_legacy_is_records(head, got > 0 ? (size_t)got : 0);
+    close(file);
     if (!legacy)
         return import_carrier(store, path, path_of(logbook), count);
     char *bytes;

@@ -3,6 +3,7 @@
 #include "session/inside.h"
 
 #include "slowmatch/check.h"
+#include "slowmatch/clock.h"
 #include "slowmatch/music.h"
 
 #include <assert.h>
@@ -10,6 +11,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+// A file that hangs holds no end up for longer.
+#define ABANDON_US SM_US_PER_S
 
 static void put_all(sm_findings *to, const sm_findings *from) {
     for (size_t i = 0; from && i < sm_findings_count(from); i++)
@@ -393,13 +397,26 @@ void sm_session_do_jobs(sm_session *session) {
         collect(session);
 }
 
+static bool wait_for_job(sm_session *session) {
+    const struct timespec until = sm_monotonic_after(ABANDON_US);
+    pthread_mutex_lock(&session->lock);
+    while (!session->job.done && pthread_cond_timedwait(&session->wake, &session->lock, &until) == 0)
+        continue;
+    const bool done = session->job.done;
+    pthread_mutex_unlock(&session->lock);
+    return done;
+}
+
 void sm_session_abandon_job(sm_session *session) {
     sm_job *job = &session->job;
     if (job->kind == SM_JOB_NONE)
         return;
-    if (session->audio)
-        pthread_join(job->thread, NULL);
     if (job->kind == SM_JOB_RELOAD || job->kind == SM_JOB_APPLY)
         reload_failed(session, "the rehearsal ended");
+    session->left_behind = session->audio && !wait_for_job(session);
+    if (session->left_behind)
+        return;
+    if (session->audio)
+        pthread_join(job->thread, NULL);
     job_clear(job);
 }

@@ -111,7 +111,8 @@ struct sm_session {
     int news[2];       // a pipe
     pthread_t thread;
     bool thread_runs;
-    bool ended; // sm_session_end was called
+    bool ended;       // sm_session_end was called
+    bool left_behind; // a job still reads: what it uses outlives the session
 
     pthread_mutex_t lock;
     pthread_cond_t wake;
@@ -270,7 +271,7 @@ sm_session_over sm_session_script_over(const sm_session *session);
 
 // Takes in what was read, and begins what is wanted next unless a job is under way. Returns at once; on a virtual clock when it is done.
 void sm_session_do_jobs(sm_session *session);
-// Waits for a job under way and forgets what it found.
+// Waits for a job under way and forgets what it found. One that does not end soon (a disk that hangs, a very long file) is left behind.
 void sm_session_abandon_job(sm_session *session);
 
 // ---- keep_readings.c -------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@
 #include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 // Set aside, so that the row of a stop needs no memory: some hundreds of rows wait in it.
@@ -43,12 +44,45 @@ static void abandon(void *context) {
 
 static const sm_background_work work = {.write = write_rows, .abandon = abandon, .room = ROOM};
 
+// A file with anything in it but a log is somebody's. 0: it is emptied.
+static int take_over(int file) {
+    static const char head[] = SM_LOG_HEADER "\n";
+    char found[sizeof head];
+    const ssize_t got = pread(file, found, sizeof head - 1, 0);
+    if (got < 0)
+        return errno;
+    if (got > 0 && (got < (ssize_t)sizeof head - 1 || memcmp(found, head, sizeof head - 1) != 0))
+        return EEXIST;
+    return ftruncate(file, 0) == 0 ? 0 : errno;
+}
+
+// A new file, or an earlier log; else a pipe that somebody reads, or a device. -1: errno.
+static int open_own(const char *path) {
+    struct stat found;
+    int file = open(path, O_RDWR | O_CREAT | O_NONBLOCK | O_CLOEXEC | O_NOCTTY, 0666);
+    if (file < 0 || fstat(file, &found) != 0)
+        return file;
+    int why = S_ISREG(found.st_mode) ? take_over(file) : 0;
+    if (why == 0 && S_ISFIFO(found.st_mode)) {
+        const int both = file; // would be its own reader
+        file = open(path, O_WRONLY | O_NONBLOCK | O_CLOEXEC);
+        why = file < 0 ? errno : 0;
+        close(both);
+    }
+    if (why == 0 && fcntl(file, F_SETFL, 0) == 0)
+        return file;
+    if (file >= 0)
+        close(file);
+    errno = why;
+    return -1;
+}
+
 sm_result sm_log_writer_open(const char *path, sm_log_writer **out) {
     sm_log_writer *writer = calloc(1, sizeof *writer);
     if (!writer)
         return SM_NO_MEMORY;
     sm_text_reserve(&writer->line, LINE_ROOM);
-    writer->file = open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    writer->file = open_own(path);
     sm_result result = writer->file < 0      ? SM_UNREADABLE
                        : writer->line.failed ? SM_NO_MEMORY
                                              : sm_background_start(&work, writer, &writer->background);

@@ -67,7 +67,7 @@ static sm_result open_log(sm_session *session, const sm_session_options *options
     sm_result result = sm_log_writer_open(options->log_path, &session->log);
     if (result == SM_UNREADABLE)
         snprintf(problem, SM_SESSION_PROBLEM, "%s: the log cannot be written: %s", options->log_path,
-                 strerror(errno));
+                 errno == EEXIST ? "it is there and no log; give another name" : strerror(errno));
     return result;
 }
 
@@ -250,6 +250,8 @@ void sm_session_destroy(sm_session *session) {
         sm_session_end(session, PATIENCE_US);
     sm_log_writer_close(session->log, PATIENCE_US);
     sm_audio_close(session->audio);
+    if (session->left_behind)
+        return;
     if (session->drill_run)
         sm_drill_run_destroy(session->drill_run);
     else

@@ -4,7 +4,6 @@
 #include "show/text_file.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -26,18 +25,11 @@ void sm_lines_of_bytes(sm_lines *lines, char *bytes, size_t length) {
 
 sm_result sm_lines_open(sm_lines *lines, const char *path, sm_arena *arena) {
     struct stat status;
-    const int descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    const int descriptor = sm_file_open(path);
     if (descriptor < 0)
         return SM_UNREADABLE;
-    const bool is_told = fstat(descriptor, &status) == 0;
-    if (!is_told || (!S_ISREG(status.st_mode) && !S_ISFIFO(status.st_mode))) {
-        const int why = !is_told ? errno : S_ISDIR(status.st_mode) ? EISDIR : EINVAL;
-        close(descriptor);
-        errno = why;
-        return SM_UNREADABLE;
-    }
     *lines = (sm_lines){.arena = arena, .descriptor = descriptor, .is_plain = true};
-    if (S_ISREG(status.st_mode))
+    if (fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode))
         lines->size = (uint64_t)status.st_size;
     return SM_OK;
 }

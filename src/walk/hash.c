@@ -4,8 +4,8 @@
 
 #include <errno.h>
 #include <nettle/sha2.h>
-#include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 static sm_walk_hash finish(struct sha256_ctx *context) {
     static const char digits[] = "0123456789abcdef";
@@ -30,19 +30,19 @@ sm_walk_hash sm_walk_hash_bytes(const void *bytes, size_t length) {
 sm_result sm_walk_hash_file(const char *path, sm_walk_hash *out) {
     struct sha256_ctx context;
     uint8_t piece[65536];
-    FILE *file = fopen(path, "re");
-    if (!file)
+    const int file = sm_file_open(path);
+    if (file < 0)
         return SM_UNREADABLE;
     sha256_init(&context);
-    for (size_t got; (got = fread(piece, 1, sizeof piece, file)) > 0;)
-        sha256_update(&context, got, piece);
+    ssize_t got;
+    while ((got = read(file, piece, sizeof piece)) > 0)
+        sha256_update(&context, (size_t)got, piece);
     int why = errno;
-    bool failed = ferror(file) != 0;
-    fclose(file);
+    close(file);
     errno = why;
-    if (!failed)
+    if (got == 0)
         *out = finish(&context);
-    return failed ? SM_UNREADABLE : SM_OK;
+    return got < 0 ? SM_UNREADABLE : SM_OK;
 }
 
 bool sm_walk_hash_equal(const sm_walk_hash *a, const sm_walk_hash *b) {
@@ -64,7 +64,7 @@ static sm_result add_file(sm_text *lines, const sm_show *show, const char *name)
     errno = why;
     if (result == SM_OK)
         sm_text_printf(lines, "%s %s\n", name, hash.hex);
-    if (result != SM_UNREADABLE || (why != ENOENT && why != ENOTDIR))
+    if (result != SM_UNREADABLE || !sm_file_is_none(why))
         return result;
     sm_text_printf(lines, "%s -\n", name);
     return SM_OK;

@@ -7,6 +7,7 @@
 #include "console/modes/modes.h"
 #include "console/modes/second_key.h"
 #include "console/signals.h"
+#include "console/watchdog.h"
 #include "screen/stray_output.h"
 
 #include "slowmatch/clock.h"
@@ -210,8 +211,11 @@ static bool begin(driver *d, const sm_console_options *options, char problem[SM_
         return false;
     }
     snprintf(problem, SM_CONSOLE_PROBLEM, "memory ran out");
-    if (sm_lines_out_open(&d->lines.out) != SM_OK ||
-        !sm_rehearsal_view_begin(&d->lines.seen, options, &d->stray_output.latest, problem))
+    sm_watchdog watchdog = {0};
+    bool begun = sm_lines_out_open(&d->lines.out) == SM_OK && sm_watchdog_start(&watchdog) == SM_OK &&
+                 sm_rehearsal_view_begin(&d->lines.seen, options, &d->stray_output.latest, problem);
+    sm_watchdog_stop(&watchdog);
+    if (!begun)
         return false;
     d->lines.seen.outcome = say_outcome;
     d->lines.seen.ui.view.key_of = sm_lines_word_of;
