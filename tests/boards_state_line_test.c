@@ -115,7 +115,7 @@ static void safe(void **state) {
 
 static void expect_wait(const rig *r, const char *text) {
     sm_text wait = {0};
-    sm_wait_describe(r->now, &wait);
+    (void)sm_wait_describe(r->now, &wait);
     assert_string_equal(sm_text_get(&wait), text);
     sm_text_deinit(&wait);
 }
@@ -125,19 +125,21 @@ static void waits(void **state) {
     expect_wait(r, "");
     r->now->misfired = 2;
     r->now->wait_since.us = r->now->wall.us - 250 * S;
-    expect_wait(r, "wait 04:10 of 30:00 (your setting)");
+    expect_wait(r, "wait 04:10 of 30:00 (your setting), since safe with key off");
     expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 3"); // it is an alert's
     r->now->wait_since.us = r->now->wall.us - 1800 * S;
-    expect_wait(r, "wait 30:00 of 30:00 (your setting) has run");
+    expect_wait(r, "wait 30:00 of 30:00 has run (your setting), since safe with key off");
     r->now->state = SM_STATE_ENDED;
-    expect_wait(r, "wait of 30:00 (your setting) not begun");
+    expect_wait(r, "wait of 30:00 not begun (your setting)");
     r->now->state = SM_STATE_SAFE;
     r->now->misfired = 0;
     r->now->wait_since.us = r->now->wall.us - 4000 * S;
     r->show->settings.reentry_wait_us = SM_UNSET_US;
-    expect_wait(r, "wait 1:06:40, reentry-wait NOT SET");
+    expect_wait(r, "waited 1:06:40, NO LIMIT SET (reentry-wait), since safe with key off");
+    r->now->key = true;
+    expect_wait(r, "waited 1:06:40, NO LIMIT SET (reentry-wait), BEGINS AGAIN AT KEY OFF");
     r->now->state = SM_STATE_ENDED;
-    expect_wait(r, "wait not begun, reentry-wait NOT SET");
+    expect_wait(r, "wait not begun, NO LIMIT SET (reentry-wait)");
 }
 
 static void made_safe(void **state) {

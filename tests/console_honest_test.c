@@ -78,6 +78,43 @@ static void a_lost_link_stands_first_on_the_guards(void **state) {
     }
 }
 
+static void nothing_is_said_to_be_known_past_a_lost_link(void **state) {
+    desk *r = *state;
+    desk_press(r, SM_KEY_F0 + 6);
+    assert_true(desk_says(r, "nothing has fired yet"));
+    assert_true(desk_shows(r, "misfired: 0"));
+    desk_inject(r, "link lost");
+    desk_advance(r, 5 * S);
+    for (size_t i = 0; i < SIZES; i++) {
+        desk_size(r, sizes[i][0], sizes[i][1]);
+        assert_true(desk_says(r, "LINK LOST for 5 s: what fired or misfired since is NOT KNOWN."));
+        assert_false(desk_says(r, "nothing has fired yet"));
+        if (i == 0)
+            continue; // no room for more: it scrolls
+        assert_true(desk_says(r, "not known whether anything has fired"));
+        assert_true(desk_shows(r, "misfired: NOT KNOWN, last known 0"));
+        assert_true(desk_shows(r, "last known: fired 0"));
+        assert_true(desk_says(r, "all stay out: nothing is known of the module"));
+    }
+    desk_inject(r, "link back");
+    begin_drawn(r);
+    assert_true(desk_shows(r, "misfired: 0"));
+}
+
+static void what_fired_by_itself_stands_until_it_is_dealt_with(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    desk_inject(r, "fires-alone A-02");
+    assert_true(desk_shows(r, "WARNING FIRED BY ITSELF A-02. Make safe"));
+    desk_do(r, "safe");
+    desk_do(r, "key off");
+    desk_advance(r, 60 * S);
+    assert_true(desk_shows(r, "WARNING FIRED BY ITSELF A-02. All stay out"));
+    desk_do(r, "rerig");
+    begin_drawn(r);
+    assert_false(desk_shows(r, "FIRED BY ITSELF"));
+}
+
 // ---- the row of keys ---------------------------------------------------------------------------------
 
 static void no_key_is_offered_that_will_be_refused(void **state) {
@@ -192,6 +229,8 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         ON_A_DESK(a_hold_stands_first_on_the_guards),
         ON_A_DESK(a_lost_link_stands_first_on_the_guards),
+        ON_A_DESK(nothing_is_said_to_be_known_past_a_lost_link),
+        ON_A_DESK(what_fired_by_itself_stands_until_it_is_dealt_with),
         ON_A_DESK(no_key_is_offered_that_will_be_refused),
         ON_A_DESK(start_and_resume_are_not_offered_past_people),
         ON_A_DESK(a_question_that_says_refused_is_left_by_any_key),

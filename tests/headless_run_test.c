@@ -93,20 +93,21 @@ static void the_log_of_a_small_show(void **state) {
     (void)state;
     engine_folder_write(folder, "1,A-01,comet,,\n2,L1,dim=50%,,1\n", NULL);
     folder_write(folder, "readings.csv", "rail,slot,reading\nA,1,1.93\n");
-    static const char log[] = HEADER NOT_JUDGED SILENT "0.000000,,script,call-clear,,,,0\n"
-                                                       "0.000000,,script,key,,on,,0\n"
-                                                       "0.000000,,script,arm,,,,0\n"
-                                                       "0.000000,,engine,state,,arming,safe,0\n"
-                                                       "1.000000,,engine,state,,armed,arming,0\n"
-                                                       "1.000000,,script,start,,,,0\n"
-                                                       "1.000000,-2.000000,engine,state,,running,armed,0\n"
-                                                       "3.500000,0.500000,engine,fire,1,A-01,comet,0\n"
-                                                       "5.000000,2.000000,engine,set,2,L1,dim=128,0\n"
-                                                       "6.000000,3.000000,engine,out,1,A-01,comet,0\n"
-                                                       "6.000000,3.000000,engine,home,2,L1,dim,0\n"
-                                                       "63.000000,60.000000,engine,state,,ended,running,0\n"
-                                                       "63.000000,60.000000,engine,alert,,wait,\"begins, "
-                                                       "CAUTION: wait not begun, reentry-wait NOT SET\",0\n";
+    static const char log[] =
+        HEADER NOT_JUDGED SILENT "0.000000,,script,call-clear,,,,0\n"
+                                 "0.000000,,script,key,,on,,0\n"
+                                 "0.000000,,script,arm,,,,0\n"
+                                 "0.000000,,engine,state,,arming,safe,0\n"
+                                 "1.000000,,engine,state,,armed,arming,0\n"
+                                 "1.000000,,script,start,,,,0\n"
+                                 "1.000000,-2.000000,engine,state,,running,armed,0\n"
+                                 "3.500000,0.500000,engine,fire,1,A-01,comet,0\n"
+                                 "5.000000,2.000000,engine,set,2,L1,dim=128,0\n"
+                                 "6.000000,3.000000,engine,out,1,A-01,comet,0\n"
+                                 "6.000000,3.000000,engine,home,2,L1,dim,0\n"
+                                 "63.000000,60.000000,engine,state,,ended,running,0\n"
+                                 "63.000000,60.000000,engine,alert,,wait,\"begins, "
+                                 "CAUTION: wait not begun, NO LIMIT SET (reentry-wait)\",0\n";
     ran r = run("$FOLDER --headless --fast --log $FOLDER/log");
     assert_int_equal(r.status, 0);
     assert_string_equal(sm_text_get(&r.out), log);

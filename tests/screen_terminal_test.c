@@ -24,10 +24,10 @@ static void a_rehearsal_from_start_to_finish(void **state) {
     assert_true(pty_is_reversed(r.p, 11, 1) && pty_is_reversed(r.p, 14, 1));
     assert_false(pty_is_reversed(r.p, 9, 1));
     pty_type(r.p, ":read A-02 open\r");
-    pty_type(r.p, "a");        // refused: neither clear nor key
+    pty_type(r.p, "a");        // neither clear nor key: left by Enter too
     pty_expect(r.p, "leaves"); // its question is read first
     pty_type(r.p, "\r");
-    pty_expect(r.p, "arm refused");
+    pty_expect(r.p, "not done: arm will be refused");
     pty_type(r.p, ":waive readings A-02 broken lead\r");
     pty_expect(r.p, "waive readings A-02");
     console_arm(&r);
@@ -37,23 +37,25 @@ static void a_rehearsal_from_start_to_finish(void **state) {
     pty_expect(r.p, "ENDED STILL ARMED");
     pty_expect(r.p, "passed over 1: LIVE, make safe, key off"); // a waived slot is inhibited: held back
     pty_expect(r.p, "passed over or held back: 1 LIVE");
-    pty_expect(r.p, "wait of 05:00 (your setting) not begun");
+    pty_expect(r.p, "wait of 05:00 not begun (your setting)");
     pty_type(r.p, " ");
     pty_expect(r.p, "SAFE key ON");
     pty_expect(r.p, "all stay out");
     pty_type(r.p, "k");
     pty_expect(r.p, "SAFE key OFF");
     pty_type(r.p, "R");
+    pty_expect(r.p, "RE-RIG (simulated)");
+    pty_type(r.p, "\r");
     pty_expect(r.p, "passed over or held back: 0");
     console_quit(&r);
     assert_false(pty_is_alternate(r.p));
     assert_true(pty_cursor_is_visible(r.p));
     console_expect_log(
-        &r, (const char *const[]){"wall,show,source,what", "console,read,,A-02,open", "console,refused,,arm,",
-                                  "console,call-clear,,K", "console,key,,on", "console,arm", "state,,armed",
-                                  "console,start", "state,,running", "fire,3,A-01,fountain",
-                                  "inhibited,5,A-02", "fire,6,B-01,long", "state,,ended", "console,safe",
-                                  "state,,safe", "console,key,,off", "console,rerig", "console,quit", NULL});
+        &r, (const char *const[]){"wall,show,source,what", "console,read,,A-02,open", "console,call-clear,,K",
+                                  "console,key,,on", "console,arm", "state,,armed", "console,start",
+                                  "state,,running", "fire,3,A-01,fountain", "inhibited,5,A-02",
+                                  "fire,6,B-01,long", "state,,ended", "console,safe", "state,,safe",
+                                  "console,key,,off", "console,rerig", "console,quit", NULL});
     console_end(&r);
 }
 

@@ -527,6 +527,9 @@ typedef struct sm_wait {
     const char *name; // the setting: "reentry-wait", "misfire-wait"
 } sm_wait;
 sm_wait sm_snapshot_wait(const sm_snapshot *now);
+// "wait 04:10 of 30:00 (your setting), since safe with key off", appended to OUT; nothing where nothing is waited for. Returns how many
+// bytes of it are essential.
+uint32_t sm_wait_describe(const sm_snapshot *now, sm_text *out);
 
 // FIRING is an aerial that would still go: neither held back, spent, misfired nor passed over.
 bool sm_snapshot_aerial_goes(const sm_snapshot *now, uint32_t firing);

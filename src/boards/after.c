@@ -38,8 +38,9 @@ static int draw_slots(const sm_view *view, sm_area area, int y, sm_slot_phase ph
         sm_slot_phase is = view->snapshot->slots[slot].phase;
         count += is == phase || is == or_phase;
     }
-    sm_area_printf(area, 1, y + rows, count ? SM_LOOK_WARN : SM_LOOK_DIM, "%s: %u%s", heading, count,
-                   count ? " LIVE" : "");
+    bool lost = view->snapshot->incidents.link_lost;
+    sm_area_printf(area, 1, y + rows, count || lost ? SM_LOOK_WARN : SM_LOOK_DIM, "%s: %s%u%s", heading,
+                   lost ? "NOT KNOWN, last known " : "", count, count ? " LIVE" : "");
     rows++;
     for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
         sm_slot_phase is = view->snapshot->slots[slot].phase;
@@ -51,8 +52,10 @@ static int draw_slots(const sm_view *view, sm_area area, int y, sm_slot_phase ph
 
 static int draw_next(const sm_view *view, sm_area area, int y) {
     const sm_snapshot *now = view->snapshot;
+    const bool lost = now->incidents.link_lost;
     const char *const live[] = {
-        now->state != SM_STATE_SAFE ? "make safe (SPACE)" : "",
+        lost ? "all stay out: nothing is known of the module, TREAT AS ARMED" : "",
+        now->state != SM_STATE_SAFE && !lost ? "make safe (SPACE)" : "",
         now->key ? "key off (k), out and in the pocket" : "",
         sm_snapshot_unreported(now) > 0 ? "report each misfire by slot (x), heard back" : "",
         now->misfired + now->passed > 0
@@ -72,7 +75,7 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
             sm_text_deinit(&text);
         }
     }
-    if (!view->drill) // a drill asks for its own order, and may take marks for a re-rig
+    if (!view->drill && !lost) // a drill asks for its own order, and may take marks for a re-rig
         rows += sm_area_wrap(
             sm_area_part(area, 1, 0, area.columns - 1, area.rows), y + rows, 3, SM_LOOK_DIM,
             "To rehearse again: SPACE, R re-rigs every slot (simulated), c clear, k key, a arm, b start.");
@@ -85,11 +88,23 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
     const sm_snapshot *now = view->snapshot;
     int y = -self->top;
     sm_text wait = {0};
-    sm_wait_describe(now, &wait);
+    (void)sm_wait_describe(now, &wait);
     sm_area text = sm_area_part(area, 1, 0, area.columns - 1, area.rows);
     if (wait.length > 0)
         sm_text_printf(&wait, ": a clock, not a release. Local code, maker and licensed operator go first.");
-    y += sm_area_wrap(text, y, 2, SM_LOOK_NOW, wait.length ? sm_text_get(&wait) : "nothing has fired yet");
+    const bool lost = now->incidents.link_lost;
+    if (lost) {
+        char age[24] = "";
+        if (now->incidents.link_at.us != SM_UNSET_US)
+            sm_age_format(now->wall.us - now->incidents.link_at.us, age);
+        sm_text said = {0};
+        sm_text_printf(&said, "LINK LOST%s%s: what fired or misfired since is NOT KNOWN.",
+                       age[0] ? " for " : "", age);
+        y += sm_area_wrap(text, y, 2, SM_LOOK_WARN, sm_text_get(&said));
+        sm_text_deinit(&said);
+    }
+    const char *none = lost ? "not known whether anything has fired" : "nothing has fired yet";
+    y += sm_area_wrap(text, y, 2, SM_LOOK_NOW, wait.length ? sm_text_get(&wait) : none);
     sm_text_deinit(&wait);
     uint32_t spent = 0, waiting = 0;
     for (uint32_t slot = 0; slot < view->show->slot_count; slot++) {
@@ -97,8 +112,8 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
                  now->slots[slot].phase == SM_SLOT_FLYING;
         waiting += now->slots[slot].phase == SM_SLOT_WAITING;
     }
-    sm_area_printf(area, 1, y++, SM_LOOK_PLAIN, "fired %u, burning %u, not reached %u", spent,
-                   now->burning_count, waiting);
+    sm_area_printf(area, 1, y++, SM_LOOK_PLAIN, "%sfired %u, burning %u, not reached %u",
+                   lost ? "last known: " : "", spent, now->burning_count, waiting);
     y += draw_slots(view, area, y, SM_SLOT_MISFIRED, SM_SLOT_MISFIRED, "misfired");
     y += draw_next(view, area, y);
     y += draw_slots(view, area, y, SM_SLOT_PASSED, SM_SLOT_HELD, "passed over or held back");

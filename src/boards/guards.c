@@ -291,9 +291,11 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     y += draw_standing(view, area, y, "speed", sm_condition_speed, "1");
     y += draw_standing(view, area, y, "repeat", sm_condition_repeat, "none");
     sm_text wait = {0};
-    sm_wait_describe(view->snapshot, &wait);
+    (void)sm_wait_describe(view->snapshot, &wait);
     y += draw_fact(area, y, "after", SM_LOOK_PLAIN,
-                   wait.length ? sm_text_get(&wait) : "nothing has fired yet");
+                   wait.length                           ? sm_text_get(&wait)
+                   : view->snapshot->incidents.link_lost ? "not known: the link is lost"
+                                                         : "nothing has fired yet");
     sm_text_deinit(&wait);
     sm_scroller_drawn_in(self, y, area);
 }

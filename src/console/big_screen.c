@@ -76,7 +76,7 @@ static figure second_figure(const sm_snapshot *now) {
         break;
     default: {
         sm_text wait = {0};
-        sm_wait_describe(now, &wait);
+        (void)sm_wait_describe(now, &wait);
         snprintf(out.label, sizeof out.label, "%.90s", sm_text_get(&wait));
         if (now->wait_runs && now->wait_since.us != SM_UNSET_US)
             put_clock(now->wall.us - now->wait_since.us, out.text);

@@ -67,23 +67,9 @@ bool sm_alert_misfired(const sm_snapshot *now, const sm_alert_facts *facts, sm_t
 bool sm_alert_wait(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
     (void)facts;
     sm_wait wait = sm_snapshot_wait(now);
-    char gone[24], full[24];
     if (!wait.asked || wait.has_run || (now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED))
         return false;
-    if (!wait.runs && wait.limit_us == SM_UNSET_US)
-        sm_text_printf(out, "wait not begun");
-    else if (!wait.runs)
-        sm_text_printf(out, "wait of %s not begun", sm_wait_format(wait.limit_us, full));
-    else if (wait.limit_us == SM_UNSET_US)
-        sm_text_printf(out, "wait %s", sm_wait_format(wait.gone_us, gone));
-    else
-        sm_text_printf(out, "wait %s of %s", sm_wait_format(wait.gone_us, gone),
-                       sm_wait_format(wait.limit_us, full));
-    sm_alert_essential(out, essential);
-    if (wait.limit_us == SM_UNSET_US)
-        sm_text_printf(out, ", %s NOT SET", wait.name);
-    else
-        sm_text_printf(out, " (your setting)");
+    *essential = sm_wait_describe(now, out);
     return true;
 }
 

@@ -132,7 +132,6 @@ static bool went_alone(const sm_slot_view *slot) {
     return slot->fired_alone;
 }
 
-// Once safe with the key off, what there is to do is done; the wait runs.
 bool sm_alert_age(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
     (void)now;
     if (!facts->age_not_proven)
@@ -143,11 +142,11 @@ bool sm_alert_age(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *
     return true;
 }
 
+// Also once safe with the key off: until it is dealt with, and rigged anew.
 bool sm_alert_fired_alone(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                           uint32_t *essential) {
     (void)facts;
-    bool done = now->state == SM_STATE_SAFE && !now->key;
-    return !done && put_slots(now, "FIRED BY ITSELF", went_alone, out, essential);
+    return put_slots(now, "FIRED BY ITSELF", went_alone, out, essential);
 }
 
 static bool tipped_over(const sm_slot_view *slot) {

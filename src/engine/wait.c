@@ -2,6 +2,7 @@
 // The wait before anybody goes in, and what calls for make safe and key off.
 #include "slowmatch/engine.h"
 #include "slowmatch/inject.h"
+#include "slowmatch/time_of_day.h"
 
 sm_wait sm_snapshot_wait(const sm_snapshot *now) {
     const sm_show_settings *settings = &now->show->settings;
@@ -17,6 +18,32 @@ sm_wait sm_snapshot_wait(const sm_snapshot *now) {
     wait.gone_us = wait.runs ? now->wall.us - now->wait_since.us : 0;
     wait.has_run = wait.limit_us != SM_UNSET_US && wait.gone_us >= wait.limit_us;
     return wait;
+}
+
+uint32_t sm_wait_describe(const sm_snapshot *now, sm_text *out) {
+    const sm_wait wait = sm_snapshot_wait(now);
+    const bool set = wait.limit_us != SM_UNSET_US;
+    char gone[24], full[24] = "";
+    if (!wait.asked)
+        return 0;
+    if (set)
+        sm_wait_format(wait.limit_us, full);
+    sm_wait_format(wait.gone_us, gone);
+    size_t before = out->length;
+    if (!wait.runs)
+        sm_text_printf(out, "wait%s%s not begun", set ? " of " : "", full);
+    else if (set)
+        sm_text_printf(out, "wait %s of %s", gone, full);
+    else // what has been waited, so that nobody takes it for a countdown
+        sm_text_printf(out, "waited %s", gone);
+    const uint32_t essential = (uint32_t)(out->length - before);
+    if (set)
+        sm_text_printf(out, "%s (your setting)", wait.has_run ? " has run" : "");
+    else
+        sm_text_printf(out, ", NO LIMIT SET (%s)", wait.name);
+    if (wait.runs)
+        sm_text_printf(out, now->key ? ", BEGINS AGAIN AT KEY OFF" : ", since safe with key off");
+    return essential;
 }
 
 bool sm_snapshot_aerial_goes(const sm_snapshot *now, uint32_t firing) {

@@ -56,21 +56,6 @@ uint32_t sm_snapshot_unreported(const sm_snapshot *snapshot) {
     return count;
 }
 
-void sm_wait_describe(const sm_snapshot *snapshot, sm_text *out) {
-    sm_wait wait = sm_snapshot_wait(snapshot);
-    char gone[24], full[24];
-    if (!wait.asked)
-        return;
-    if (wait.limit_us == SM_UNSET_US)
-        sm_text_printf(out, wait.runs ? "wait %s, %s NOT SET" : "wait not begun%.0s, %s NOT SET",
-                       sm_wait_format(wait.gone_us, gone), wait.name);
-    else if (!wait.runs)
-        sm_text_printf(out, "wait of %s (your setting) not begun", sm_wait_format(wait.limit_us, full));
-    else
-        sm_text_printf(out, "wait %s of %s (your setting)%s", sm_wait_format(wait.gone_us, gone),
-                       sm_wait_format(wait.limit_us, full), wait.has_run ? " has run" : "");
-}
-
 // ---- pieces ---------------------------------------------------------------------------
 
 static void add_slot(const sm_snapshot *snapshot, uint32_t slot, sm_text *out) {

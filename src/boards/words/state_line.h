@@ -28,7 +28,5 @@ const char *sm_snapshot_count(const sm_snapshot *snapshot, char buffer[24]);
 uint32_t sm_snapshot_live(const sm_snapshot *snapshot);
 // Slots whose misfire nobody has reported yet.
 uint32_t sm_snapshot_unreported(const sm_snapshot *snapshot);
-// "wait 04:10 of 30:00 (your setting)" and its variants, appended to OUT; nothing where there is nothing to wait for.
-void sm_wait_describe(const sm_snapshot *snapshot, sm_text *out);
 
 #endif
