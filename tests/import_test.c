@@ -84,14 +84,14 @@ static const expectation expectations[] = {
      "\n0:04.700,A-01,comet-red,"}, // lead 0.2 s
     {"Time (ms),target,effect\n4500,A-01,comet-red\n", SEEN, SM_OK, "milliseconds, by the heading",
      "\n0:04.500,"},
-    {"time,target,effect\n4,A-01,comet-red\n", SEEN, SM_INVALID, "format = seconds or milliseconds, frames",
+    {"time,target,effect\n4,A-01,comet-red\n", SEEN, SM_INVALID, "format = seconds, milliseconds or frames",
      NULL},
     {"time,target,effect\n0:01:12,A-01,comet-red\n", SEEN, SM_INVALID, "format = h:m:s.f or m:s:frames",
      NULL},
     {"time,target,effect\n0:31:12,A-01,comet-red\n0:41:10,A-02,comet-red\n", SEEN, SM_INVALID,
      "read as m:s:frames, by the show's length", NULL},
     {"time,target,effect\n0:31:12,A-01,comet-red\n", SEEN, SM_INVALID,
-     "how many make a second? Add to MAP under [time]: rate = 24 or 25, 29.97, 30", NULL},
+     "how many make a second? Add to MAP under [time]: rate = 24, 25, 29.97 or 30", NULL},
     {"time,target,effect\n0:31:12,A-01,comet-red\n", SEEN "rate = 24\n", SM_OK, "", "\n0:31.500,"},
     {"time,target,effect\n01:00:31:12,A-01,comet-red\n", SEEN "rate = 25\n", SM_OK, "timecode-start",
      "\n0:31.480,"},
@@ -106,6 +106,10 @@ static const expectation expectations[] = {
      SEEN "[address]\nform = through-numbered\nslots-per-module = 24\n[modules]\n2 = south\n", SM_OK, "",
      ",C-05,"},
     {"time,target,effect\n0:04.5,29,comet-red\n", SEEN, SM_INVALID, "form = through-numbered", NULL},
+    {"time,Position,slot,effect\n0:04.5,A,5,comet-red\n", SEEN, SM_INVALID,
+     "which column tells its rail or module? Add to MAP under [columns]: Position = rail or module", NULL},
+    {"time,Position,slot,effect\n0:04.5,A,5,comet-red\n", SEEN "[columns]\nPosition = rail\n", SM_OK, "",
+     ",A-05,"},
     {"time,module,slot,effect\n0:04.5,south,25,comet-red\n", SEEN, SM_INVALID,
      "are slots numbered through all modules?", NULL},
     {"time,module,slot,effect\n0:04.5,south,13-14,comet-red\n", SEEN, SM_OK, "is read as slots 13 to 14",
@@ -118,7 +122,8 @@ static const expectation expectations[] = {
      "\"Z-05\" is no slot, fixture or group of the show", NULL},
     {"time,target,effect\n0:04.5,A-13,comet-red\n", SEEN, SM_INVALID, "error", NULL},
     {"time,target,effect\n0:04.5,A-01,Red comet\n", SEEN, SM_INVALID,
-     "which effect is \"Red comet\" (1 row)? Add to MAP under [effects]: Red comet = comet-red or", NULL},
+     "which effect is \"Red comet\" (1 row)? Add to MAP under [effects]: Red comet = comet-red, comet-white",
+     NULL},
     {"time,target,effect\n0:04.5,A-01,Red comet\n", SEEN "[effects]\nred comet = comet-red\n", SM_OK, "",
      "A-01,comet-red"},
     {"time,target,effect\n0:04.5,A-01,Red comet\n", SEEN "[effects]\nRed comet = comet-rad\n", SM_INVALID,
@@ -206,7 +211,8 @@ static void a_new_show_loads(void **state) {
     sm_show *const show = show_folder_load(&folder, SM_OK);
     assert_int_equal(show->event_count, 2);
     assert_int_equal(show->cues[1].time_us, 6250000);
-    assert_string_equal(sm_show_text(show, show->cues[0].note), "'=1+1"); // stays text in a spreadsheet
+    assert_string_equal(sm_show_text(show, show->cues[0].note),
+                        "=1+1"); // the apostrophe that keeps it text is gone
     assert_string_equal(sm_show_text(show, show->cues[1].note), "-5");
     sm_show_destroy(show);
     forget(&got);
@@ -274,6 +280,37 @@ static void another_spelling_of_an_effect_is_no_question(void **state) {
     assert_non_null(strstr(sm_text_get(&got.import->files[0].text), ",A-01,comet-white,"));
     forget(&got);
     sm_show_destroy(show);
+}
+
+// "5-3" typed into a cell that is no text; what a spreadsheet makes of it is common practice, no source.
+static void a_date_made_of_slots_is_told_as_one(void **state) {
+    (void)state;
+    static const char
+        *const names[] = {"content.xml"},
+               *const parts[] = {
+                   "<office:document-content><office:body><office:spreadsheet><table:table table:name=\"a\">"
+                   "<table:table-row><table:table-cell "
+                   "office:value-type=\"string\"><text:p>Time</text:p></table:table-cell>"
+                   "<table:table-cell office:value-type=\"string\"><text:p>Rail</text:p></table:table-cell>"
+                   "<table:table-cell office:value-type=\"string\"><text:p>Slot</text:p></table:table-cell>"
+                   "<table:table-cell "
+                   "office:value-type=\"string\"><text:p>Effect</text:p></table:table-cell></table:table-row>"
+                   "<table:table-row><table:table-cell office:value-type=\"float\" "
+                   "office:value=\"4.5\"><text:p>4.5</text:p></table:table-cell>"
+                   "<table:table-cell office:value-type=\"string\"><text:p>A</text:p></table:table-cell>"
+                   "<table:table-cell office:value-type=\"date\" "
+                   "office:date-value=\"2026-03-05\"><text:p>5-Mar</text:p></table:table-cell>"
+                   "<table:table-cell "
+                   "office:value-type=\"string\"><text:p>comet</text:p></table:table-cell></table:table-row>"
+                   "</table:table></office:spreadsheet></office:body></office:document-content>"};
+    size_t length;
+    char *const bytes = sheet_zip(names, parts, 1, &length);
+    outcome got = import_bytes(bytes, length, SEEN, NULL);
+    assert_int_equal(got.result, SM_INVALID);
+    assert_non_null(strstr(sm_text_get(&got.findings),
+                           "list:2:3: error: \"2026-03-05\" is a date, which a spreadsheet made"));
+    forget(&got);
+    free(bytes);
 }
 
 // Only columns whose cells can be times are offered as the time; a heading that says which time it is is believed, and that is told.
@@ -453,6 +490,7 @@ int main(void) {
         cmocka_unit_test(modules_of_a_new_show_are_those_of_the_list),
         cmocka_unit_test(lights_of_a_new_show_are_asked_for),
         cmocka_unit_test(another_spelling_of_an_effect_is_no_question),
+        cmocka_unit_test(a_date_made_of_slots_is_told_as_one),
         cmocka_unit_test(only_what_can_be_a_time_is_asked_for),
         cmocka_unit_test(bombs_and_damage_are_one_clear_line),
         cmocka_unit_test(the_manual_page_is_fresh),

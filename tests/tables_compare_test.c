@@ -3,6 +3,7 @@
 // 100, 99, 99 and 90 of 100 at 1, 3, 8 and 20 edits, with the ids kept or given anew. What must be done again follows from rules that are
 // written down here by hand.
 #include "support/folder.h"
+#include "support/show_folder.h"
 #include "tables/compare.h"
 
 #include "slowmatch/walk.h"
@@ -392,6 +393,41 @@ static void a_moved_cue_sends_nobody_out(void **state) {
     sm_text_deinit(&words);
 }
 
+static sm_show *show_of_fourteen(int from, int later_ms, show_folder *out) {
+    const show_folder made = show_folder_make_small();
+    sm_text cues = {0};
+    sm_text_printf(&cues, "time,target,do\n");
+    for (int i = 0; i < 14; i++)
+        sm_text_printf(&cues, "%d.%03d,par-%d,red=%d\n", i + 1, i >= from ? later_ms : 0, i % 2 + 1, i + 1);
+    show_folder_put(&made, "cues.csv", sm_text_get(&cues));
+    sm_show *const show = show_folder_load(&made, SM_OK);
+    sm_text_deinit(&cues);
+    *out = made;
+    return show;
+}
+
+// Fourteen names say no more than that it is all of them; thirteen say which.
+static void a_whole_show_is_heard_again_in_one_word(void **state) {
+    (void)state;
+    for (int from = 0; from < 2; from++) {
+        show_folder folders[2];
+        sm_show *const old = show_of_fourteen(0, 0, &folders[0]), *const now = show_of_fourteen(from, 500,
+                                                                                                &folders[1]);
+        sm_compare *compare = NULL;
+        sm_text text = {0};
+        assert_int_equal(sm_compare_create(old, now, &compare), SM_OK);
+        sm_compare_text(compare, &text);
+        assert_non_null(strstr(text.bytes, from == 0 ? "hear again: the whole show, all 14 cues\n"
+                                                     : "hear again: par-2 (cue 2), par-1 (cue 3), "));
+        sm_compare_destroy(compare);
+        sm_text_deinit(&text);
+        sm_show_destroy(old);
+        sm_show_destroy(now);
+        show_folder_remove(&folders[0]);
+        show_folder_remove(&folders[1]);
+    }
+}
+
 // ---- the program ------------------------------------------------------------------------------------
 
 static int run(const char *a, const char *b, const char *options, char *out, size_t size) {
@@ -442,6 +478,7 @@ int main(void) {
         cmocka_unit_test(what_must_be_done_again_follows),
         cmocka_unit_test(the_walk_agrees),
         cmocka_unit_test(a_moved_cue_sends_nobody_out),
+        cmocka_unit_test(a_whole_show_is_heard_again_in_one_word),
         cmocka_unit_test(the_program_tells_by_its_exit),
         cmocka_unit_test(so_much_is_said_to_be_guessed),
     };

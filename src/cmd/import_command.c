@@ -80,8 +80,12 @@ static int report(const import_call *call, const sm_import *import, sm_result re
     }
     if (result == SM_OK)
         return write_all(call, import, is_new);
-    if (import->questions == 0)
+    if (import->questions == 0) {
+        cmd_complain(
+            "nothing was written: mend these rows in %s, or leave them out there, and import it again",
+            call->file);
         return CMD_FINDINGS;
+    }
     // Not into the file that is being read: the shell would empty it first.
     const char *const next = call->map && strcmp(call->map, "map.ini") == 0 ? "map-2.ini" : "map.ini";
     cmd_put(stdout, sm_text_get(&import->map), import->map.length);

@@ -69,6 +69,8 @@ static bool read_list(const sm_show *show, const char *file, sm_proposal out[SM_
         cmd_complain("%s: %s", file, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
     }
     const bool good = result == SM_OK && sm_findings_count(findings) == 0;
+    if (result == SM_OK && !good)
+        cmd_complain("nothing was written: mend these lines of %s first", file);
     free(bytes);
     sm_rehearsal_destroy(rehearsal);
     sm_findings_destroy(findings);

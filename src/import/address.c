@@ -172,7 +172,11 @@ static bool read_span(const char *word, int32_t *first, int32_t *last) {
 static bool add_beside(address *a, const char *rail, const char *module, const char *word) {
     int32_t first, last;
     if (!read_span(word, &first, &last))
-        return fail(a, word, "is not the number of a slot");
+        return fail(a, word,
+                    a->column < a->row->count && a->row->cells[a->column].is == IMPORT_DATE
+                        ? "is a date, which a spreadsheet made of what was typed; make the column text there "
+                          "and write the slots again"
+                        : "is not the number of a slot");
     if (last < first || last - first > 999)
         return fail(a, word, "is no range of slots");
     if (last > first && !a->work->is_range_told)
@@ -227,13 +231,39 @@ static bool add_glued(address *a, const char *word) {
     return true;
 }
 
+// The columns that nobody knows and that may name the rail or module: they hold a name or a number in this row.
+static size_t columns_beside(const address *a, import_answer answers[8]) {
+    import_work *const work = a->work;
+    const import_row *const header = &work->sheet->rows[work->header];
+    size_t count = 0;
+    for (uint32_t i = 0; i < header->count && count + 2 <= 8; i++) {
+        const char *const heading = import_text_at(work, header, i), *const text =
+                                                                         import_text_at(work, a->row, i);
+        if (work->roles[i] != IMPORT_NO_ROLE || heading[0] == '\0' || text[0] == '\0' || strlen(text) > 31 ||
+            strpbrk(text, " .,;:+"))
+            continue;
+        answers[count++] = (import_answer){heading, "rail"};
+        answers[count++] = (import_answer){heading, "module"};
+    }
+    return count;
+}
+
 static void ask_form(address *a, const char *word, bool is_pair) {
     const import_answer pair[] = {{NULL, "module-slot"}, {NULL, "range"}},
                         number[] = {{NULL, "through-numbered"}};
+    import_answer beside[8];
+    const size_t columns = is_pair ? 0 : columns_beside(a, beside);
     a->is_bad = true;
     if (a->work->is_form_asked)
         return;
-    if (is_pair)
+    if (columns > 0) {
+        import_ask(
+            a->work, a->row->line, a->column, IMPORT_KEY_COLUMN, beside, columns,
+            "\"%s\" is a number without a rail or module; where slots are not numbered through all modules "
+            "([address] form = through-numbered), which column tells its rail or module?",
+            word);
+        import_offer_add(a->work, IMPORT_KEY_FORM, number[0]);
+    } else if (is_pair)
         import_ask(
             a->work, a->row->line, a->column, IMPORT_KEY_FORM, pair, 2,
             "\"%s\" can be a module and its slot, or slots from one to another, numbered through all modules",

@@ -74,6 +74,18 @@ void import_tell(import_work *work, sm_severity severity, uint32_t line, uint32_
     sm_text_deinit(&message);
 }
 
+void import_offer_add(import_work *work, import_key key, import_answer answer) {
+    void *offers = work->offers;
+    const bool has_room =
+        import_reserve(work, &offers, work->offer_count, &work->offer_capacity, sizeof *work->offers);
+    work->offers = offers;
+    if (has_room)
+        work->offers[work->offer_count++] =
+            (import_offer){key,
+                           {.text = answer.text ? import_keep(work, answer.text) : NULL,
+                            .value = import_keep(work, answer.value)}};
+}
+
 void import_ask(import_work *work, uint32_t line, uint32_t column, import_key key,
                 const import_answer *answers, size_t count, const char *format, ...) {
     const import_map_key *const row = import_map_key_at(key);
@@ -86,23 +98,14 @@ void import_ask(import_work *work, uint32_t line, uint32_t column, import_key ke
     const bool is_asking = message.length > 0 && message.bytes[message.length - 1] == '?';
     sm_text_printf(&message, "%s to MAP under [%s]:", is_asking ? " Add" : "; add", row->section);
     for (size_t i = 0; i < count; i++) {
-        void *offers = work->offers;
         const char *const text = answers[i].text ? import_map_key_of(answers[i].text, name) : row->key;
         const bool is_same = i > 0 && answers[i].text == answers[i - 1].text; // but for its value
+        const bool is_last = i + 1 == count || answers[i + 1].text != answers[i].text;
         if (is_same)
-            sm_text_printf(&message, "%s %s",
-                           i == 1 || answers[i - 1].text != answers[i < 2 ? 0 : i - 2].text ? " or" : ",",
-                           answers[i].value);
+            sm_text_printf(&message, "%s %s", is_last ? " or" : ",", answers[i].value);
         else
             sm_text_printf(&message, "%s %s = %s", i > 0 ? " or" : "", text, answers[i].value);
-        const bool has_room =
-            import_reserve(work, &offers, work->offer_count, &work->offer_capacity, sizeof *work->offers);
-        work->offers = offers;
-        if (has_room)
-            work->offers[work->offer_count++] =
-                (import_offer){key,
-                               {.text = answers[i].text ? import_keep(work, answers[i].text) : NULL,
-                                .value = import_keep(work, answers[i].value)}};
+        import_offer_add(work, key, answers[i]);
     }
     work->questions++;
     put(work, SM_ERROR, line, column, "import-question", &message);

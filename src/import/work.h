@@ -90,6 +90,8 @@ const char *import_text_of(import_work *work, const import_row *row, import_role
 // A question: an error at the cell, whose words end with the lines that would answer it.
 void import_ask(import_work *work, uint32_t line, uint32_t column, import_key key,
                 const import_answer *answers, size_t count, const char *format, ...) SM_PRINTF(7, 8);
+// One more line that may answer what is asked, under another key: the words of the question name it.
+void import_offer_add(import_work *work, import_key key, import_answer answer);
 // A finding at a cell (column from 0; UINT32_MAX: the row).
 void import_tell(import_work *work, sm_severity severity, uint32_t line, uint32_t column, const char *rule,
                  const char *format, ...) SM_PRINTF(6, 7);

@@ -79,6 +79,8 @@ size_t sm_compare_count(const sm_compare *compare) {
 
 // ---- in words -----------------------------------------------------------------------------
 
+enum { FEW_CUES = 12 }; // that can be named also where they are all
+
 #define GREEDY "So much is different that not every pairing was tried: a shorter account may be possible."
 
 void sm_compare_text(const sm_compare *compare, sm_text *out) {
@@ -96,6 +98,10 @@ void sm_compare_text(const sm_compare *compare, sm_text *out) {
         if (line->count == 0)
             continue;
         sm_text_printf(out, "%s:", again_names[i].what);
+        if (i == AGAIN_HEAR && line->count > FEW_CUES && line->count >= compare->now->cue_count) {
+            sm_text_printf(out, " the whole show, all %u cues\n", (unsigned)compare->now->cue_count);
+            continue;
+        }
         for (size_t k = 0; k < line->count; k++)
             sm_text_printf(out, "%s %s", k > 0 ? "," : "", line->things[k]);
         sm_text_append(out, "\n", 1);
