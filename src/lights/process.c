@@ -29,7 +29,7 @@
 #define LIVES_US SM_US_PER_S
 #define DISCOVER_US (10 * SM_US_PER_S) // E1.31 4.3 (second-hand)
 #define GRACE_US (5 * SM_US_PER_S)     // the program lets the statement lapse first
-enum { HEARD_MAX = 64 };
+enum { HEARD_MAX = 512, HEARD_AT_ONCE = 64 };
 
 typedef struct heard {
     uint8_t cid[SM_SACN_CID_BYTES];
@@ -258,8 +258,10 @@ static bool knows(const process *p, const sm_sacn_heard *it) {
 
 static void hear(process *p) {
     sm_sacn_heard it;
-    for (int i = 0; i < HEARD_MAX && p->wire.listener >= 0 && lights_wire_hear(&p->wire, &it); i++) {
-        if (it.head.terminated || !lights_streams_find(&p->streams, it.head.universe) || knows(p, &it))
+    for (int i = 0; i < HEARD_AT_ONCE && p->wire.listener >= 0 && lights_wire_hear(&p->wire, &it); i++) {
+        const bool full = p->heard_count == HEARD_MAX && !p->sends; // enough to know before anything is sent
+        if (full || it.head.terminated || !lights_streams_find(&p->streams, it.head.universe) ||
+            knows(p, &it))
             continue;
         const bool ours = memcmp(it.source.cid, p->wire.source.cid, sizeof it.source.cid) == 0;
         if (p->heard_count < HEARD_MAX) {
