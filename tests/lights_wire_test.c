@@ -2,9 +2,11 @@
 // Lights on a wire, from the typed statement to the far end of a cable: what is sent, when, and what never is. Read by another program's
 // dissector and by a receiver that nobody here wrote (OLA). Rules of E1.31-2018 second-hand, by clause.
 #include "support/lights_net.h"
+#include "support/lights_random.h"
 #include "support/show_folder.h"
 
 #include "slowmatch/clock.h"
+#include "slowmatch/engine.h"
 #include "slowmatch/sacn.h"
 
 #include <math.h>
@@ -21,6 +23,16 @@
 #include <cmocka.h>
 
 static const int universe_1[] = {1, 0};
+
+// Another program's dissector has nothing to find fault with.
+static void hold_no_fault_is_found(const lights_net *net) {
+    char command[300];
+    snprintf(command, sizeof command,
+             "! tshark -r %s/wire.pcapng -o acn.dmx_enable:TRUE --enable-heuristic acn -Y '_ws.malformed || "
+             "_ws.expert.severity == error' 2>/dev/null | grep .",
+             net->folder);
+    assert_int_equal(system(command), 0); // NOLINT(cert-env33-c)
+}
 
 // Nothing but the two lights of universe 1; every byte that is none of theirs is 0.
 static void hold_what_is_sent(const lights_net *net, const lights_net_packet *packets, size_t count) {
@@ -129,6 +141,7 @@ static void from_the_statement_to_the_lamp(void **state) {
     hold_the_replay(&net);
     size_t count, others;
     lights_net_packet *packets = lights_net_packets(&net, "wire", &count, &others);
+    hold_no_fault_is_found(&net);
     hold_what_is_sent(&net, packets, count);
     hold_the_rate(packets, count);
     lights_net_hold_end(packets, count);
@@ -170,6 +183,98 @@ static void the_end_of_the_show_lets_them_go(void **state) {
     show_folder_remove(&folder);
 }
 
+// ---- the levels of a random show ---------------------------------------------------------------------------
+
+enum { LAST_MS = 6000 };
+
+// What the engine has for each channel at each millisecond of the show: LAST_MS + 2 times show->channel_count.
+static uint8_t *levels_by_engine(const sm_show *show) {
+    static const char *const lines[] = {"key on", "call-clear J", "arm", "start"};
+    const sm_rehearsal_options options = {.no_alerts = true, .readings_not_judged = true};
+    uint8_t *levels = malloc((size_t)(LAST_MS + 2) * show->channel_count);
+    sm_rehearsal *rehearsal;
+    sm_wall_time now = {0};
+    assert_non_null(levels);
+    assert_int_equal(sm_rehearsal_create(show, &options, &rehearsal), SM_OK);
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++, now.us += SM_US_PER_S) {
+        sm_action action;
+        char why[200];
+        size_t at;
+        assert_int_equal(sm_action_read(show, lines[i], strlen(lines[i]), &action, why, &at), SM_OK);
+        assert_int_equal(sm_rehearsal_act(rehearsal, &action, SM_SOURCE_CONSOLE, now), SM_OK);
+    }
+    now.us -= SM_US_PER_S; // of the start
+    for (int ms = 0; ms <= LAST_MS + 1; ms++) {
+        const sm_wall_time at = {now.us + ms * 1000};
+        assert_int_equal(sm_rehearsal_run(rehearsal, at), SM_OK);
+        sm_rehearsal_levels(rehearsal, at, levels + (size_t)ms * show->channel_count);
+    }
+    sm_rehearsal_destroy(rehearsal);
+    return levels;
+}
+
+// PACKET has the engine's levels of a moment within millisecond MS.
+static bool is_of_moment(const lights_net_packet *packet, const sm_show *show, const uint8_t *levels,
+                         int ms) {
+    const uint8_t *from = levels + (size_t)ms * show->channel_count, *to = from + show->channel_count;
+    for (uint32_t f = 0; f < show->fixture_count; f++) {
+        const sm_fixture *fixture = &show->fixtures[f];
+        for (uint32_t c = 0;
+             fixture->universe == packet->universe && c < show->profiles[fixture->profile].channel_count;
+             c++) {
+            const uint8_t level = packet->slots[fixture->address - 1 + (int)c],
+                          a = from[fixture->channel_base + c], b = to[fixture->channel_base + c];
+            if (level < (a < b ? a : b) || level > (a < b ? b : a))
+                return false;
+        }
+    }
+    return true;
+}
+
+// Each packet has what the engine has at a moment of the show, and none comes before the one that was sent before it.
+static void random_levels_arrive_as_the_engine_has_them(void **state) {
+    (void)state;
+    const show_folder folder = show_folder_make_small();
+    lights_random truth;
+    lights_net net;
+    int universes[LIGHTS_RANDOM_UNIVERSES + 1], sent = 0, reached[LIGHTS_RANDOM_UNIVERSES + 1] = {0};
+    lights_random_put(&folder, 6, true, &truth);
+    for (int u = 1; u <= LIGHTS_RANDOM_UNIVERSES; u++)
+        if (truth.may[u])
+            universes[sent++] = u;
+    universes[sent] = 0;
+    assert_true(sent >= 2);
+    sm_show *show = show_folder_load(&folder, SM_OK);
+    uint8_t *levels = levels_by_engine(show);
+    lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", false);
+    lights_net_light(&net, universes);
+    lights_net_run(&net);
+    lights_net_nap(4.5);
+    const double killed_s = lights_net_now_s();
+    lights_net_kill(&net);
+    size_t count, others, held = 0, moving = 0;
+    lights_net_packet *packets = lights_net_packets(&net, "wire", &count, &others);
+    for (size_t i = 0; i < count && packets[i].at_s < killed_s; i++) {
+        int ms = reached[packets[i].universe];
+        while (ms <= LAST_MS && !is_of_moment(&packets[i], show, levels, ms))
+            ms++;
+        if (ms > LAST_MS)
+            fail_msg("packet %zu of universe %d has no levels of any moment from %d ms on", i,
+                     packets[i].universe, reached[packets[i].universe]);
+        moving += ms > reached[packets[i].universe];
+        reached[packets[i].universe] = ms;
+        held++;
+    }
+    print_message("%zu packets of %d universes, %zu of them further on than the one before\n", held, sent,
+                  moving);
+    assert_true(held > 50 && moving > 20);
+    free(packets);
+    free(levels);
+    sm_show_destroy(show);
+    lights_net_forget(&net);
+    show_folder_remove(&folder);
+}
+
 // Only in a soak: it takes the shortest time that can be set, a minute.
 static void the_statement_lapses_in_time(void **state) {
     (void)state;
@@ -187,6 +292,9 @@ static void the_statement_lapses_in_time(void **state) {
     assert_true(fabs(lights_net_now_s() - on_s - 60) < 2);
     lights_net_wait_sockets(&net, 0);
     lights_net_end(&net);
+    size_t count, others;
+    free(lights_net_packets(&net, "wire", &count, &others));
+    assert_true(others >= 6 && others <= 8); // universe discovery, each 10 s (4.3)
     lights_net_forget(&net);
     show_folder_remove(&folder);
 }
@@ -228,6 +336,7 @@ static void a_fault_in_the_mask_stops_all_output(void **state) {
 
 ON_A_WIRE(from_the_statement_to_the_lamp)
 ON_A_WIRE(the_end_of_the_show_lets_them_go)
+ON_A_WIRE(random_levels_arrive_as_the_engine_has_them)
 ON_A_WIRE(the_statement_lapses_in_time)
 ON_A_WIRE(a_fault_in_the_frame_stops_all_output)
 ON_A_WIRE(a_fault_in_the_judge_stops_all_output)
@@ -238,6 +347,7 @@ int main(int argc, char **argv) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(from_the_statement_to_the_lamp_on_a_wire),
         cmocka_unit_test(the_end_of_the_show_lets_them_go_on_a_wire),
+        cmocka_unit_test(random_levels_arrive_as_the_engine_has_them_on_a_wire),
         cmocka_unit_test(the_statement_lapses_in_time_on_a_wire),
         cmocka_unit_test(a_fault_in_the_frame_stops_all_output_on_a_wire),
         cmocka_unit_test(a_fault_in_the_judge_stops_all_output_on_a_wire),
