@@ -56,8 +56,11 @@ static void a_number_that_is_not_there_is_none(void **state) {
     assert_int_equal(number, 42);
     assert_int_equal(sm_store_number(&p->store, "SELECT 5 WHERE 0", &number), SM_OK);
     assert_int_equal(number, 0);
+    number = 7; // a failure leaves it
+    assert_int_equal(sm_store_number(&p->store, "SELECT nonsense", &number), SM_UNREADABLE);
     assert_int_equal(sm_store_number(&p->store, "SELECT abs(-9223372036854775808)", &number), SM_UNREADABLE);
     assert_string_equal(p->store.why, "integer overflow");
+    assert_int_equal(number, 7);
 }
 
 // The newest schema is opened, one beyond it and one below none are not, and stay as they are.

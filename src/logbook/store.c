@@ -51,7 +51,8 @@ sm_result sm_store_number(sm_store *store, const char *sql, int64_t *out) {
     if (!statement)
         return SM_UNREADABLE;
     bool there = sm_store_step(store, statement, &result);
-    *out = there ? sqlite3_column_int64(statement, 0) : 0;
+    if (result == SM_OK)
+        *out = there ? sqlite3_column_int64(statement, 0) : 0;
     sqlite3_finalize(statement);
     return result;
 }

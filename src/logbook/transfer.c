@@ -55,7 +55,8 @@ static sm_result import_records(sm_store *store, const char *path, const char *b
     if (result == SM_OK)
         result = sm_store_number(store, "SELECT count(*) FROM rehearsal", &after);
     sm_text_deinit(&entries);
-    *count = after - before;
+    if (result == SM_OK)
+        *count = after - before;
     return result;
 }
 
@@ -102,7 +103,7 @@ static sm_result prune(sm_store *store, sm_unix_us before_us, int64_t *count) {
         return result;
     result =
         sm_query_run(store, "DELETE FROM rehearsal WHERE began_us < ?1", &(sm_bind){.number = before_us});
-    *count = sqlite3_changes(store->db);
+    const int64_t gone = sqlite3_changes(store->db);
     if (result == SM_OK)
         result =
             sm_store_exec(store, "DELETE FROM load WHERE id NOT IN (SELECT load FROM rehearsal UNION SELECT "
@@ -112,7 +113,11 @@ static sm_result prune(sm_store *store, sm_unix_us before_us, int64_t *count) {
         result = sm_store_exec(store, "COMMIT");
     if (result != SM_OK)
         sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
-    return result == SM_OK ? sm_store_exec(store, "VACUUM") : result;
+    if (result == SM_OK)
+        result = sm_store_exec(store, "VACUUM");
+    if (result == SM_OK)
+        *count = gone;
+    return result;
 }
 
 sm_result sm_logbook_prune(sm_logbook *logbook, sm_unix_us before_us, int64_t *count) {
