@@ -308,6 +308,33 @@ static void each_answer_reads_its_own_question_back(void **state) {
     }
 }
 
+// Lamps of which a cue moves the strobe are named, and cannot be denied; one at rest is none of them.
+static void what_the_cues_do_is_not_denied(void **state) {
+    asked *a = *state;
+    sm_show_destroy(a->show);
+    lights_frame_destroy(a->frame);
+    show_folder_put(&a->folder, "profiles.csv",
+                    "name,channels,home,wire\npar,dim strobe,0 7,light\nspot,dim pan-fine,0 0,light\n");
+    show_folder_put(&a->folder, "fixtures.csv",
+                    "name,profile,universe,address\npar-1,par,3,5\npar-2,par,3,9\nspot-1,spot,12,1\n");
+    show_folder_put(&a->folder, "cues.csv",
+                    "time,target,do\n1,par-1,dim=255 strobe=7\n2,par-2,strobe=200\n3,spot-1,pan-fine=1\n");
+    a->show = show_folder_load(&a->folder, SM_OK);
+    assert_int_equal(lights_frame_create(a->show, &a->options, &a->frame), SM_OK);
+    a->matter.show = a->show;
+    a->matter.frame = a->frame;
+    assert_true(takes(a, "3 J") && takes(a, "12 J") && takes(a, "nobody in the field"));
+    assert_non_null(
+        strstr(question_of(a), "who was told? By the cues: par-2. Read back by name, and who was told"));
+    assert_false(takes(a, "no strobes"));
+    assert_false(takes(a, "par-1 strobes, crew told"));
+    assert_true(takes(a, "par-2 strobes, crew told"));
+    assert_non_null(strstr(question_of(a), "By the cues: spot-1. Read back by name, and who stands clear"));
+    assert_false(takes(a, "nothing moves"));
+    assert_true(takes(a, "all move, crew clear"));
+    assert_true(takes(a, "nobody in the dark"));
+}
+
 // Those whom the console has in the field are named, and read back.
 static void people_in_the_field_are_read_back(void **state) {
     asked *a = *state;
@@ -361,6 +388,7 @@ int main(void) {
         cmocka_unit_test(nothing_but_lights_is_lit_in_any_rehearsal),
         cmocka_unit_test_setup_teardown(each_universe_is_stated_by_its_own_number, begin_asking, end_asking),
         cmocka_unit_test_setup_teardown(each_answer_reads_its_own_question_back, begin_asking, end_asking),
+        cmocka_unit_test_setup_teardown(what_the_cues_do_is_not_denied, begin_asking, end_asking),
         cmocka_unit_test_setup_teardown(people_in_the_field_are_read_back, begin_asking, end_asking),
         cmocka_unit_test(destinations_are_one_machine_each),
     };
