@@ -393,8 +393,8 @@ void sm_drill_step_json(const sm_drill_step *step, sm_text *out);
 
 // One object a mark, then the score (format.md).
 void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out);
-// The same of SEAT alone; *SCORE and *PASSED are its own.
-void sm_drill_debrief_json_for(const sm_drill_run *run, const char *seat, sm_text *out, int *score,
+// The same of SEAT alone; *SCORE and *PASSED are its own. False: the file asks nothing of it, and nothing is set.
+bool sm_drill_debrief_json_for(const sm_drill_run *run, const char *seat, sm_text *out, int *score,
                                bool *passed);
 
 // ---- checking a drill ---------------------------------------------------------------------

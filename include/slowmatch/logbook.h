@@ -20,6 +20,7 @@ typedef struct sm_logbook_drill {
     int32_t score;
     bool passed, with_hints;
     const char *marks; // JSON, one object a line; "" where none
+    bool beside;       // of somebody who sat elsewhere: one more of the same rehearsal
 } sm_logbook_drill;
 
 // ---- keeping ----------------------------------------------------------------------

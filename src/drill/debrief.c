@@ -333,6 +333,27 @@ static void write_head(const sm_drill_run *run, sm_text *out) {
     write_worst(run, out);
 }
 
+// RUN as SEAT alone is looked at; it shares everything with RUN.
+static sm_drill_run part_of(const sm_drill_run *run, const char *seat) {
+    sm_drill_run part = *run;
+    part.one_part = true;
+    part.part_seat = seat;
+    part.part = strcmp(seat, "lead") == 0         ? DRILL_LEAD
+                : sm_person_same(seat, "spotter") ? DRILL_SPOTTER
+                                                  : DRILL_OTHER;
+    return part;
+}
+
+// What of a crew's score is whose.
+static void write_parts(const sm_drill_run *run, sm_text *out) {
+    static const char *const seats[] = {"lead", "spotter"};
+    for (size_t i = 0; i < sizeof seats / sizeof seats[0]; i++) {
+        const sm_drill_run part = part_of(run, seats[i]);
+        sm_text_printf(out, "%s %s %d of 100", i == 0 ? "By part:" : ",", seats[i], sm_drill_score(&part));
+    }
+    sm_text_append(out, "\n", 1);
+}
+
 static void write_score(const sm_drill_run *run, sm_text *out) {
     const sm_drill *d = run->drill;
     char computed[48] = "";
@@ -343,13 +364,17 @@ static void write_score(const sm_drill_run *run, sm_text *out) {
         sm_text_printf(out, "\nNO DRILL: a real emergency ended it. No score.\n");
     else if (run->one_part && run->part == DRILL_OTHER)
         sm_text_printf(out, "\nThe file asks nothing of this seat: it has no score. The crew's counts.\n");
-    else
-        sm_text_printf(out, "\nScore %d of 100%s; from %d on it has reached the drill's mark: %s%s\n",
+    else {
+        sm_text_append(out, "\n", 1);
+        if (!run->one_part && run->drill->seat == SM_SEAT_LEAD && drill_has_spotter(run))
+            write_parts(run, out);
+        sm_text_printf(out, "Score %d of 100%s; from %d on it has reached the drill's mark: %s%s\n",
                        sm_drill_score(run), computed, d->pass,
                        sm_drill_passed(run)              ? "reached"
                        : sm_drill_rules_broken(run) == 0 ? "not reached"
                                                          : "not reached, because a built-in rule was broken",
                        sm_drill_with_hints(run) ? ", with hints" : "");
+    }
 }
 
 static void write_tail(const sm_drill_run *run, sm_text *out) {
@@ -449,26 +474,18 @@ void sm_drill_debrief_json(const sm_drill_run *run, sm_text *out) {
 
 // ---- of one seat -----------------------------------------------------------------------------------
 
-// RUN as SEAT alone is looked at; it shares everything with RUN.
-static sm_drill_run part_of(const sm_drill_run *run, const char *seat) {
-    sm_drill_run part = *run;
-    part.one_part = true;
-    part.part_seat = seat;
-    part.part = strcmp(seat, "lead") == 0         ? DRILL_LEAD
-                : sm_person_same(seat, "spotter") ? DRILL_SPOTTER
-                                                  : DRILL_OTHER;
-    return part;
-}
-
 sm_result sm_debrief_create_for(const sm_drill_run *run, const char *seat, sm_debrief **out) {
     const sm_drill_run part = part_of(run, seat);
     return sm_debrief_create(&part, out);
 }
 
-void sm_drill_debrief_json_for(const sm_drill_run *run, const char *seat, sm_text *out, int *score,
+bool sm_drill_debrief_json_for(const sm_drill_run *run, const char *seat, sm_text *out, int *score,
                                bool *passed) {
     const sm_drill_run part = part_of(run, seat);
+    if (part.part == DRILL_OTHER)
+        return false;
     sm_drill_debrief_json(&part, out);
     *score = sm_drill_score(&part);
     *passed = sm_drill_passed(&part);
+    return true;
 }

@@ -214,8 +214,18 @@ static void follow(maker *m, const sm_drill_entry *e) {
         m->key = e->kind.act == SM_ACT_KEY_ON;
 }
 
+// NAME is a mark of whoever is looked at.
+static bool has_mark(const sm_drill_run *run, const char *name) {
+    for (uint32_t i = 0; i < sm_drill_mark_count(run); i++)
+        if (strcmp(sm_drill_mark_at(run, i).name, name) == 0)
+            return true;
+    return false;
+}
+
 static void add_entry(maker *m, const sm_drill_entry *e) {
     sm_step_kind kind = kind_of(m->run, e);
+    if (kind == SM_STEP_MARK && m->run && m->run->one_part && !has_mark(m->run, e->target))
+        return; // somebody else's
     sm_drill_step step = {.within_us = SM_UNSET_US, .took_us = SM_UNSET_US};
     sm_text text = {0};
     follow(m, e);
@@ -264,7 +274,8 @@ static uint32_t next_asked(const maker *m, const bool *is_in, const sm_drill_ent
     uint32_t next = SM_NONE;
     for (uint32_t i = 0; i < m->run->drill->expect_count; i++) {
         const trigger *t = drill_trigger_of(m->run, TRIGGER_EXPECT, i);
-        if (is_in[i] || !t->done || (e && comes_first(m, e, t->at.us)))
+        bool asked = !m->run->one_part || has_mark(m->run, m->run->drill->expects[i].name);
+        if (is_in[i] || !t->done || !asked || (e && comes_first(m, e, t->at.us)))
             continue;
         if (next == SM_NONE || t->at.us < drill_trigger_of(m->run, TRIGGER_EXPECT, next)->at.us)
             next = i;

@@ -264,7 +264,10 @@ void sm_logbook_writer_attempt(sm_logbook_writer *w, const sm_drill_run *run) {
 
 void sm_logbook_writer_drill(sm_logbook_writer *w, const sm_logbook_drill *drill) {
     sm_text entry = {0};
-    sm_drill_entry_put(&entry, w->token, drill);
+    char token[sizeof w->token + SM_SEAT_NAME];
+    snprintf(token, sizeof token, "%s%s%s", w->token, drill->beside ? " " : "",
+             drill->beside ? drill->seat : "");
+    sm_drill_entry_put(&entry, token, drill);
     hand_over(w, &entry, true);
 }
 

@@ -90,36 +90,44 @@ void sm_session_follow_drill(sm_session *session) {
         write_debrief(session);
 }
 
-// What PERSON did at SEAT: their own marks, where others sat elsewhere.
-static void keep_seat(sm_session *session, const char *person, const char *seat) {
+static sm_logbook_drill taken_by(const sm_session *session, const char *person, const char *seat) {
     const sm_drill_run *run = session->drill_run;
-    sm_text marks = {0};
-    sm_logbook_drill taken = {.person = person,
+    return (sm_logbook_drill){.person = person,
                               .drill = session->drill->drill->name,
                               .seat = seat,
                               .title = session->show->settings.title,
                               .when_us = sm_unix_now_us(),
                               .score = sm_drill_score(run),
                               .passed = session->drill->passed,
-                              .with_hints = sm_drill_with_hints(run)};
-    if (sm_drill_sitters(run) > 0)
-        sm_drill_debrief_json_for(run, seat, &marks, &taken.score, &taken.passed);
-    else
-        sm_text_printf(&marks, "%s", sm_text_get(&session->drill->json));
-    taken.marks = sm_text_get(&marks);
+                              .with_hints = sm_drill_with_hints(run),
+                              .marks = ""};
+}
+
+// Who sat elsewhere, by their own marks. Of whom the file asks nothing has what the crew has.
+static void keep_sitter(sm_session *session, const char *person, const char *seat) {
+    sm_text marks = {0};
+    sm_logbook_drill taken = taken_by(session, person, seat);
+    taken.beside = true;
+    if (sm_drill_debrief_json_for(session->drill_run, seat, &marks, &taken.score, &taken.passed))
+        taken.marks = sm_text_get(&marks);
     sm_logbook_writer_drill(session->kept, &taken);
     sm_text_deinit(&marks);
 }
 
+// Under the name of whoever had the key, or watched alone: all marks.
 static void keep_drill(sm_session *session) {
     const sm_drill_run *run = session->drill_run;
     if (!session->kept || !sm_drill_has_begun(run) || sm_drill_was_broken_off(run))
         return;
-    if (session->drill->crew)
-        keep_seat(session, session->drill->crew, sm_drill_seat_text(session->drill->drill->seat));
+    if (session->drill->crew) {
+        sm_logbook_drill taken =
+            taken_by(session, session->drill->crew, sm_drill_seat_text(session->drill->drill->seat));
+        taken.marks = sm_text_get(&session->drill->json);
+        sm_logbook_writer_drill(session->kept, &taken);
+    }
     for (uint32_t i = 0; i < sm_drill_sitters(run); i++)
         if (sm_drill_sitter_who(run, i)[0] != '\0')
-            keep_seat(session, sm_drill_sitter_who(run, i), sm_drill_sitter_seat(run, i));
+            keep_sitter(session, sm_drill_sitter_who(run, i), sm_drill_sitter_seat(run, i));
 }
 
 void sm_session_finish_drill(sm_session *session) {
