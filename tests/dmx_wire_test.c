@@ -55,6 +55,9 @@ static const wire_case cases[] = {
      "q (par) shares an address with p"},
     {"a short one within a long one", "p,long,1,10\nq,par,1,14\n", "", "1!",
      "q (par) shares an address with p"},
+    {"the last channel on the first of one before it", "p,par,1,10\nq,par,1,8\n", "", "1!",
+     "q (par) shares an address with p"},
+    {"side by side", "p,par,1,10\nq,par,1,7\nr,par,1,13\n", "", "1", ""},
     {"a flame unit of universe 2 on the line of universe 1", "p,par,1,1\nq,jet,2,1\nr,par,3,1\n", "l,1,p q\n",
      "1! 2! 3", "q (jet) is a flame unit"},
     {"a light on a line of another universe", "p,par,1,1\nq,par,2,9\n", "l,1,p q\n", "1! 2!",
@@ -159,6 +162,31 @@ static void a_fixture_without_a_profile_is_no_light(void **state) {
     free(universes);
 }
 
+// ANSI E1.31-2018, 6.2.7: universes are 1 to 63999; E1.11: a universe has 512 slots, the first at 1 (read second-hand). The loader
+// refuses most of these; who sends asks again.
+static void what_lies_outside_a_universe_is_never_sent(void **state) {
+    (void)state;
+    static const struct {
+        int32_t universe, address;
+        bool is_inside;
+    } rows[] = {{1, 1, true},  {63999, 510, true}, {0, 1, false},   {-1, 1, false},       {64000, 1, false},
+                {5, 0, false}, {5, -2, false},     {5, 511, false}, {5, INT32_MAX, false}};
+    show_folder folder;
+    sm_show *const show = load(&(wire_case){.fixtures = "p,par,1,1\n", .lines = ""}, &folder);
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        sm_wire_universe *universes;
+        size_t count;
+        show->fixtures[0].universe = rows[i].universe;
+        show->fixtures[0].address = rows[i].address;
+        assert_int_equal(sm_wire_survey(show, &universes, &count), SM_OK);
+        assert_int_equal(count, 1);
+        assert_int_equal(universes[0].why, rows[i].is_inside ? SM_WIRE_LIGHTS_ALONE : SM_WIRE_OUTSIDE);
+        free(universes);
+    }
+    sm_show_destroy(show);
+    show_folder_remove(&folder);
+}
+
 static void words_of_flame_units_are_known(void **state) {
     (void)state;
     static const char *const hazardous[] = {
@@ -186,6 +214,7 @@ int main(void) {
         cmocka_unit_test(only_lights_alone_may_be_sent),
         cmocka_unit_test(lights_are_counted_once_and_the_first_that_stops_is_told),
         cmocka_unit_test(a_fixture_without_a_profile_is_no_light),
+        cmocka_unit_test(what_lies_outside_a_universe_is_never_sent),
         cmocka_unit_test(words_of_flame_units_are_known),
     };
     return cmocka_run_group_tests_name("universes that may be sent", tests, NULL, NULL);

@@ -116,11 +116,59 @@ static void a_day_that_is_not_there_is_refused(void **state) {
     }
 }
 
+// A place with nothing but a lamp, whatever the lamp's maker says of how near one may stand, is no distance to be measured.
+static void a_place_with_a_lamp_alone_has_no_distance(void **state) {
+    (void)state;
+    char folder[64];
+    folder_make(folder);
+    folder_small_show(folder);
+    folder_write(folder, "positions.csv",
+                 "name,x,y\nhut,0,10\nleft,-20,40\nright,20,40\nwall,4,20\npole,8,20\n");
+    folder_write(folder, "fixtures.csv",
+                 "name,profile,universe,address,position,fuel\nlamp-1,lamp,1,1,wall,\nlamp-2,lamp,1,2,pole,\n"
+                 "jet-1,jet,2,5,wall,200 ml\n");
+    sm_show *const show = folder_load(folder);
+    sm_walk_list *list;
+    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_true(sm_walk_item_find(list, "distance:wall") != SM_NONE);
+    assert_true(sm_walk_item_find(list, "distance:pole") == SM_NONE);
+    sm_walk_list_destroy(list);
+    sm_show_destroy(show);
+    folder_remove(folder);
+}
+
+static void an_answer_without_memory_is_none(void **state) {
+    (void)state;
+    char folder[64];
+    folder_make(folder);
+    folder_small_show(folder);
+    sm_show *const show = folder_load(folder);
+    sm_walk_list *list;
+    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    for (size_t n = 1; n <= 5; n++) { // four texts are kept
+        sm_arena *const texts = sm_arena_create();
+        sm_walk_tick tick = {.when_us = 7};
+        sm_arena_fail_at(texts, n);
+        const sm_result result = sm_walk_tick_read(&list->items[0], "yes all there, by K", texts, &tick);
+        assert_int_equal(result, n < 5 ? SM_NO_MEMORY : SM_OK);
+        if (n < 5)
+            assert_int_equal(tick.when_us, 7);
+        else
+            assert_string_equal(tick.by, "K");
+        sm_arena_destroy(texts);
+    }
+    sm_walk_list_destroy(list);
+    sm_show_destroy(show);
+    folder_remove(folder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_cell_too_many_is_said_and_one_less_is_not),
         cmocka_unit_test(json_tells_when_an_answer_was_given),
         cmocka_unit_test(a_day_that_is_not_there_is_refused),
+        cmocka_unit_test(a_place_with_a_lamp_alone_has_no_distance),
+        cmocka_unit_test(an_answer_without_memory_is_none),
     };
     return cmocka_run_group_tests_name("edges of the walk", tests, NULL, NULL);
 }

@@ -42,7 +42,8 @@ static const struct {
 
 static const struct {
     const char *what, *rail; // at which somebody worked; NULL: none
-} changes[] = {{"K went in", NULL}, {"A-02 repaired", "A"}, {"B-01 repaired", "B"}, {"A repaired", NULL}};
+} changes[] = {{"K went in", NULL},  {"A-02 repaired", "A"}, {"B-01 repaired", "B"},
+               {"A repaired", NULL}, {" repaired", NULL},    {"in", NULL}};
 
 typedef struct draft {
     const sm_walk_list *list;
