@@ -98,7 +98,7 @@ static void a_paste_answers_nothing(void **state) {
     (void)state;
     const show_folder folder = lights_net_show();
     lights_net net;
-    lights_net_start(&net, "slowmatch", folder.path, "10.9.0.2", false);
+    lights_net_start(&net, "slowmatch", folder.path, "2=10.9.0.2,10.9.0.2", false);
     lights_net_type(&net, "lights on");
     lights_net_type(&net, "lights answer 1 J\nlights answer nobody in the field\nlights answer no "
                           "strobes\nlights answer nothing moves");
@@ -109,6 +109,8 @@ static void a_paste_answers_nothing(void **state) {
     lights_net_nap(1);
     lights_net_end(&net);
     size_t count, others;
+    assert_non_null( // told at the start, before anybody asked
+        strstr(net.said.bytes, "NEVER USED, the destination 2=10.9.0.2: jet-1 (jet) is a flame unit"));
     free(lights_net_packets(&net, "wire", &count, &others));
     assert_int_equal(count, 0);
     lights_net_forget(&net);

@@ -17,7 +17,7 @@
 
 #include <cmocka.h>
 
-enum { AT_ONCE = 4, ACTS = 8 };
+enum { AT_ONCE = 4, AT_ONCE_IN_SOAK = 10, ACTS = 8 };
 
 typedef struct tally {
     size_t packets, lit, refused, kills;
@@ -137,12 +137,12 @@ static pid_t start_one(uint64_t seed, int *from) {
     return pid;
 }
 
-static void run_some(uint64_t first, tally *sum) {
-    pid_t pids[AT_ONCE];
-    int from[AT_ONCE];
-    for (int i = 0; i < AT_ONCE; i++)
+static void run_some(uint64_t first, int at_once, tally *sum) {
+    pid_t pids[AT_ONCE_IN_SOAK];
+    int from[AT_ONCE_IN_SOAK];
+    for (int i = 0; i < at_once; i++)
         pids[i] = start_one(first + (uint64_t)i, &from[i]);
-    for (int i = 0; i < AT_ONCE; i++) {
+    for (int i = 0; i < at_once; i++) {
         tally one;
         int status;
         const bool told = read(from[i], &one, sizeof one) == (ssize_t)sizeof one;
@@ -160,10 +160,12 @@ static void run_some(uint64_t first, tally *sum) {
 static void nothing_but_lights_reaches_a_wire(void **state) {
     (void)state;
     const char *soak = getenv("SLOWMATCH_SOAK");
-    const uint64_t rounds = soak && *soak ? 75 : 1;
+    const bool soaks = soak && *soak;
+    const int at_once = soaks ? AT_ONCE_IN_SOAK : AT_ONCE;
+    const uint64_t rounds = soaks ? 30 : 1;
     tally sum = {0};
     for (uint64_t round = 0; round < rounds; round++)
-        run_some(1 + round * AT_ONCE, &sum);
+        run_some(1 + round * (uint64_t)at_once, at_once, &sum);
     print_message("%zu packets of %zu shows, %zu shows with nothing to send, %zu killed\n", sum.packets,
                   sum.lit, sum.refused, sum.kills);
     assert_true(sum.packets > 20 * sum.lit && sum.lit > 0);
