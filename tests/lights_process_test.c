@@ -59,16 +59,19 @@ static void write_to(const char *path, const char *text) {
     close(file);
 }
 
-static void enter_namespaces(void) {
+// False: they cannot be had.
+static bool enter_namespaces(void) {
     char map[40];
     const uid_t user = getuid();
     const gid_t group = getgid();
-    assert_int_equal(unshare(CLONE_NEWUSER | CLONE_NEWNET), 0);
+    if (lights_net_missing() || unshare(CLONE_NEWUSER | CLONE_NEWNET) != 0)
+        return false;
     write_to("/proc/self/setgroups", "deny");
     snprintf(map, sizeof map, "0 %u 1", user);
     write_to("/proc/self/uid_map", map);
     snprintf(map, sizeof map, "0 %u 1", group);
     write_to("/proc/self/gid_map", map);
+    return true;
 }
 
 #define DESK_UP                                                                                              \
@@ -215,12 +218,11 @@ static void hold_end(const rig *r) {
 
 static int begin(void **state) {
     static rig r;
-    static const char elsewhere[] = "SKIPPED, nothing of the sending process was tested";
-    if (lights_net_missing()) {
-        print_message("%s: %s\n", elsewhere, lights_net_missing());
+    if (!enter_namespaces()) {
+        print_message(
+            "SKIPPED, nothing of the sending process was tested: no network namespace can be had here\n");
         return 0;
     }
-    enter_namespaces();
     make_wire();
     r = (rig){.folder = lights_net_show()};
     lights_net_prepare(&r.paths, "slowmatch");
