@@ -151,7 +151,7 @@ static void an_attempt_is_kept_however_it_ends(void **state) {
     assert_int_equal(sm_logbook_list(logbook, true, &said), SM_OK);
     assert_says(
         &said, "\"drill\": \"test\", \"seat\": \"lead\", \"person\": \"\", \"score\": 50, \"passed\": false, "
-               "\"with_hints\": false, \"how\": \"so far\"}");
+               "\"with_hints\": false, \"how\": \"so far\", \"file\": null, \"by\": null}");
     sm_text_deinit(&said);
     sm_logbook_close(logbook);
     kept_end(b.folder);
@@ -180,7 +180,7 @@ static void a_mark_overruled_after_the_score_is_kept_beside_it(void **state) {
                      50100); // 50, then 100
     sm_logbook *logbook = kept_open(b.path);
     assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
-    assert_says(&said, "100 of 100, mark reached\n");
+    assert_says(&said, "100 of 100, mark reached, marks overruled\n");
     sm_text_deinit(&said);
     sm_logbook_close(logbook);
     kept_end(b.folder);
@@ -388,9 +388,9 @@ static void nothing_judged_is_told_while_it_runs(sm_logbook *logbook, const char
     char path[256];
     int64_t count = 0;
     assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
-    assert_says(&said, "walker as lead by Kim: running, not ended here\n");
+    assert_says(&said, "walker as lead by Kim: running, by a script, not ended here\n");
     assert_int_equal(sm_logbook_list(logbook, true, &said), SM_OK);
-    assert_says(&said, "\"score\": null, \"passed\": null, \"with_hints\": null, \"how\": \"running\"}");
+    assert_says(&said, "\"score\": null, \"passed\": null, \"with_hints\": null, \"how\": \"running\", ");
     assert_int_equal(sm_logbook_progress(logbook, "Kim", false, &said), SM_OK);
     assert_int_equal(sm_logbook_progress(logbook, "Kim", true, &said), SM_OK);
     assert_int_equal(sm_logbook_crew(logbook, -1, 0, true, &said), SM_OK);
@@ -431,16 +431,51 @@ static void a_killed_drill_is_an_attempt_and_nothing_is_pruned_under_it(void **s
     assert_int_equal(waitpid(process, &status, 0), process);
     assert_true(WIFSIGNALED(status));
     assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
-    assert_says(&said, "walker as lead by Kim: 50 of 100 so far, not ended here\n");
+    assert_says(&said, "walker as lead by Kim: 50 of 100 so far, by a script, not ended here\n");
     sm_text_clear(&said);
     assert_int_equal(sm_logbook_show(logbook, 1, false, &said), SM_OK);
     assert_says(&said, "person in-field");
     sm_text_clear(&said);
+    kept_exec(b.path, "UPDATE attempt SET taken_by = ''"); // the script stood for a person
     assert_int_equal(sm_logbook_progress(logbook, "Kim", false, &said), SM_OK);
     assert_says(&said, " 50 of 100  cut off\n");
     sm_text_deinit(&said);
     assert_int_equal(sm_logbook_prune(logbook, INT64_MAX, &count), SM_OK);
     assert_int_equal(count, 1);
+    sm_logbook_close(logbook);
+    kept_end(b.folder);
+}
+
+// A script is nobody: what it earns is kept, and reaches no mark. Nor is a drill another one because its file has the same name.
+static void neither_a_script_nor_another_file_passes_for_the_drill(void **state) {
+    (void)state;
+    book b;
+    char drills[256];
+    int status;
+    sm_text said = {0};
+    book_begin(&b);
+    folder_path(drills, b.folder, "show/drills");
+    assert_int_equal(mkdir(drills, 0700), 0);
+    folder_write(b.folder, "script", "0.1 key on\n1.5 key off\n+0.2 answer outside\n");
+    for (int easy = 0; easy < 2; easy++) {
+        sm_text text = {0};
+        sm_text_printf(&text, "%s%s", drill_text, easy ? "; made easy\n" : "");
+        folder_write(drills, "walker.ini", sm_text_get(&text));
+        sm_text_deinit(&text);
+        pid_t process = start_program(&b);
+        assert_int_equal(waitpid(process, &status, 0), process);
+        assert_int_equal(WEXITSTATUS(status), 0);
+    }
+    sm_logbook *logbook = kept_open(b.path);
+    assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
+    assert_says(&said, "walker as lead by Kim: 100 of 100, by a script, file ");
+    assert_null(strstr(sm_text_get(&said), "mark reached"));
+    assert_int_equal(kept_number(b.path, "SELECT count(DISTINCT file) FROM attempt WHERE length(file) = 12"),
+                     2);
+    assert_int_equal(sm_logbook_crew(logbook, -1, 0, false, &said), SM_OK);
+    assert_says(&said, "no drill is kept here under a name");
+    assert_int_equal(kept_number(b.path, "SELECT sum(passed) FROM attempt_score"), 0);
+    sm_text_deinit(&said);
     sm_logbook_close(logbook);
     kept_end(b.folder);
 }
@@ -453,6 +488,7 @@ int main(void) {
         cmocka_unit_test(the_crews_sheet_says_who_has_reached_what_and_when_it_is_due_again),
         cmocka_unit_test(two_attempts_are_compared_by_their_marks),
         cmocka_unit_test(attempts_come_along_into_another_logbook),
+        cmocka_unit_test(neither_a_script_nor_another_file_passes_for_the_drill),
         cmocka_unit_test(a_killed_drill_is_an_attempt_and_nothing_is_pruned_under_it),
     };
     return cmocka_run_group_tests_name("attempts", tests, NULL, NULL);

@@ -37,7 +37,9 @@ typedef struct sm_logbook_start {
     const char *path; // of the logbook; made where it is not there
     const char *mode; // "console", "headless", "drill"
     bool bare, readings_not_judged, drill, fast;
-    sm_unix_us launch_us; // when the rehearsal's wall time was 0
+    const char *drill_file; // its path, NULL: none; an attempt is known by a hash of it
+    bool scripted;          // a script takes the drill, and no person: such an attempt reaches no mark
+    sm_unix_us launch_us;   // when the rehearsal's wall time was 0
 } sm_logbook_start;
 
 typedef struct sm_logbook_writer sm_logbook_writer;

@@ -148,11 +148,23 @@ static void say(void *context, const char *line) {
     link->said_us = to->now.us;
 }
 
+// It stands in the record from then on: whoever may see what is to come, and judge, was there.
+static sm_result note_joined(sm_drill_run *run, sm_wall_time now) {
+    const sm_action remark = {.act = SM_ACT_REMARK,
+                              .index = SM_NONE,
+                              .second = SM_NONE,
+                              .moment_us = SM_UNSET_US,
+                              .end_us = SM_UNSET_US,
+                              .target = "an instructor joined from this machine"};
+    sm_result result = sm_drill_act(run, &remark, SM_SOURCE_INSTRUCTOR, now);
+    return result == SM_REFUSED ? SM_OK : result;
+}
+
 // The same user only; one at a time.
-static void let_in(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
+static sm_result let_in(sm_link *link, sm_drill_run *run, sm_wall_time now) {
     int descriptor = accept4(link->listener, NULL, NULL, SOCK_CLOEXEC | SOCK_NONBLOCK);
     if (descriptor < 0)
-        return;
+        return SM_OK;
     struct ucred peer;
     socklen_t length = sizeof peer;
     bool ours = getsockopt(descriptor, SOL_SOCKET, SO_PEERCRED, &peer, &length) == 0 && peer.uid == geteuid();
@@ -166,18 +178,21 @@ static void let_in(sm_link *link, const sm_drill_run *run, sm_wall_time now) {
                         MSG_NOSIGNAL | MSG_DONTWAIT);
         sm_text_deinit(&turned_away);
         close(descriptor);
-        return;
+        return SM_OK;
     }
     link_pipe_open(&link->instructor, descriptor);
     link->feed = (sm_link_feed){0};
     sm_link_welcome(run, say, &(said){link, now});
+    return note_joined(run, now);
 }
 
 sm_result sm_link_serve(sm_link *link, sm_drill_run *run, sm_wall_time now, bool *did) {
     char line[SM_LINK_LINE];
     said to = {link, now};
-    let_in(link, run, now);
     *did = false;
+    sm_result joined = let_in(link, run, now);
+    if (joined != SM_OK)
+        return joined;
     if (link->instructor.descriptor < 0)
         return SM_OK;
     for (int taken = 0; taken < 64; taken++) { // a flood of lines does not hold the rehearsal

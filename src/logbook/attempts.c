@@ -66,7 +66,8 @@ static const char *how_of(const sm_drill_run *run) {
 static void put_score(sm_attempt *attempt, const char *token, const sm_drill_run *run, sm_text *out) {
     const char *how = how_of(run);
     int score = sm_drill_score(run);
-    bool passed = sm_drill_is_over(run) && sm_drill_passed(run), with_hints = sm_drill_with_hints(run);
+    bool passed = sm_drill_is_over(run) && sm_drill_passed(run) && !attempt->scripted,
+         with_hints = sm_drill_with_hints(run);
     bool same = attempt->score_rows > 0 && strcmp(how, attempt->how) == 0 && score == attempt->score &&
                 passed == attempt->passed && with_hints == attempt->with_hints;
     if (same)
@@ -91,7 +92,9 @@ void sm_attempt_put(sm_attempt *attempt, const char *token, const char *title, s
         SM_ENTRY_PUT(out, SM_ENTRY_ATTEMPT, sm_value_text(token), sm_value_text(title),
                      sm_value_text(sm_drill_crew(run)), sm_value_text(drill->name),
                      sm_value_text(sm_drill_seat_text(drill->seat)), sm_value_number(now_us),
-                     sm_value_number(drill->pass), sm_value_number(drill->again_days));
+                     sm_value_number(drill->pass), sm_value_number(drill->again_days),
+                     sm_value_text(attempt->file),
+                     sm_value_text(attempt->scripted ? SM_ATTEMPT_BY_SCRIPT : ""));
     for (uint32_t i = 0; i < sm_drill_mark_count(run); i++) {
         const sm_drill_mark mark = sm_drill_mark_at(run, i);
         bool fell = mark.decided || mark.judged != 0;
@@ -113,9 +116,9 @@ sm_result sm_logbook_best_of(sm_logbook *logbook, const char *title, const char 
     const sm_bind binds[] = {{.text = title}, {.text = person}, {.text = drill}, {.text = seat}};
     sqlite3_stmt *statement = sm_query_prepare(
         &logbook->store,
-        SM_ATTEMPTS "SELECT count(*), coalesce(max(score), 0), coalesce(max(passed), 0) FROM attempts WHERE "
-                    "title = ?1 AND person = trim(?2) COLLATE NOCASE AND drill = ?3 AND seat = ?4 AND how "
-                    "NOT IN " SM_ATTEMPT_UNCOUNTED,
+        SM_ATTEMPTS
+        "SELECT count(*), coalesce(max(score), 0), coalesce(max(passed), 0) FROM attempts WHERE "
+        "title = ?1 AND person = trim(?2) COLLATE NOCASE AND drill = ?3 AND seat = ?4 AND " SM_ATTEMPT_COUNTS,
         binds, sizeof binds / sizeof binds[0]);
     if (!statement)
         return SM_UNREADABLE;
@@ -146,7 +149,7 @@ static const sm_query_column crew_columns[] = {
 // drill of a show has a row for each that anybody took of it.
 static const sm_query crew_query = {
     SM_ATTEMPTS
-    ", of AS (SELECT * FROM attempts WHERE person <> '' AND how NOT IN " SM_ATTEMPT_UNCOUNTED
+    ", of AS (SELECT * FROM attempts WHERE person <> '' AND " SM_ATTEMPT_COUNTS
     "), person AS (SELECT title, max(person) AS person FROM of GROUP BY title, person COLLATE NOCASE), "
     "course "
     "AS (SELECT DISTINCT title, drill, seat FROM of), last AS (SELECT title, person, drill, seat, count(*) "
@@ -220,7 +223,7 @@ static void read_point(sm_query_reader *r, sqlite3_stmt *s, void *row) {
 // Drill by drill: the score of each attempt, oldest first; then mark by mark, in the order of the newest file, the same.
 static const char points[] = SM_ATTEMPTS
     ", mine AS (SELECT a.*, coalesce((SELECT id FROM rehearsal WHERE token = a.token), 0) AS number FROM "
-    "attempts a WHERE person = trim(?1) COLLATE NOCASE AND how NOT IN " SM_ATTEMPT_UNCOUNTED
+    "attempts a WHERE person = trim(?1) COLLATE NOCASE AND " SM_ATTEMPT_COUNTS
     "), point AS (SELECT title, drill, seat, 'score' AS kind, '' AS name, how, began_us, number, 100 AS "
     "marks, score AS got, 1 AS decided, NULL AS took_us, NULL AS within_us, passed, with_hints, -1 AS n FROM "
     "mine UNION ALL SELECT a.title, a.drill, a.seat, m.kind, m.name, a.how, a.began_us, a.number, m.marks, "

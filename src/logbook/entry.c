@@ -55,8 +55,8 @@ static const entry_row kinds[] = {
                         "INSERT INTO drill(token, person, drill, title, taken_us, score, passed, with_hints, "
                         "marks, seat) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)" ONCE},
     [SM_ENTRY_ATTEMPT] =
-        {8, "INSERT INTO attempt(token, title, person, drill, seat, began_us, pass, again_days) "
-            "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)" ONCE},
+        {10, "INSERT INTO attempt(token, title, person, drill, seat, began_us, pass, again_days, file, "
+             "taken_by) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)" ONCE},
     [SM_ENTRY_MARK] =
         {11, "INSERT INTO attempt_mark(token, n, kind, name, marks, got, computed, decided, took_us, "
              "within_us, reason) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)" ONCE},

@@ -50,18 +50,41 @@ const char *sm_logbook_problem(const sm_logbook *logbook) {
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
 static const sm_query_column list_columns[] = {
-    {"number", "no", 4, SM_COLUMN_INTEGER},     {"began", "began", -16, SM_COLUMN_WHEN},
-    {"show", "show", -24, SM_COLUMN_TEXT},      {"content", NULL, 0, SM_COLUMN_TEXT},
-    {"mode", "mode", -8, SM_COLUMN_TEXT},       {"state", "last state", -10, SM_COLUMN_TEXT},
-    {"fired", "fired", 5, SM_COLUMN_INTEGER},   {"misfired", "misf.", 5, SM_COLUMN_INTEGER},
-    {"passed", "passed", 6, SM_COLUMN_INTEGER}, {"wall", "wall s", 11, SM_COLUMN_SECONDS},
-    {"late", "late s", 8, SM_COLUMN_SECONDS},   {"rows", NULL, 0, SM_COLUMN_INTEGER},
-    {"ended", NULL, 0, SM_COLUMN_WHEN},         {NULL, "", 0, SM_COLUMN_TEXT},
-    {"drill", NULL, 0, SM_COLUMN_TEXT},         {"seat", NULL, 0, SM_COLUMN_TEXT},
-    {"person", NULL, 0, SM_COLUMN_TEXT},        {"score", NULL, 0, SM_COLUMN_INTEGER},
-    {"passed", NULL, 0, SM_COLUMN_BOOL},        {"with_hints", NULL, 0, SM_COLUMN_BOOL},
+    {"number", "no", 4, SM_COLUMN_INTEGER},
+    {"began", "began", -16, SM_COLUMN_WHEN},
+    {"show", "show", -24, SM_COLUMN_TEXT},
+    {"content", NULL, 0, SM_COLUMN_TEXT},
+    {"mode", "mode", -8, SM_COLUMN_TEXT},
+    {"state", "last state", -10, SM_COLUMN_TEXT},
+    {"fired", "fired", 5, SM_COLUMN_INTEGER},
+    {"misfired", "misf.", 5, SM_COLUMN_INTEGER},
+    {"passed", "passed", 6, SM_COLUMN_INTEGER},
+    {"wall", "wall s", 11, SM_COLUMN_SECONDS},
+    {"late", "late s", 8, SM_COLUMN_SECONDS},
+    {"rows", NULL, 0, SM_COLUMN_INTEGER},
+    {"ended", NULL, 0, SM_COLUMN_WHEN},
+    {NULL, "", 0, SM_COLUMN_TEXT},
+    {"drill", NULL, 0, SM_COLUMN_TEXT},
+    {"seat", NULL, 0, SM_COLUMN_TEXT},
+    {"person", NULL, 0, SM_COLUMN_TEXT},
+    {"score", NULL, 0, SM_COLUMN_INTEGER},
+    {"passed", NULL, 0, SM_COLUMN_BOOL},
+    {"with_hints", NULL, 0, SM_COLUMN_BOOL},
     {"how", NULL, 0, SM_COLUMN_TEXT},
+    {"file", NULL, 0, SM_COLUMN_TEXT},
+    {"by", NULL, 0, SM_COLUMN_TEXT},
 };
+// What whoever signs a score has to know: no person took it, it was overruled, or its file is not that of other attempts.
+#define DRILL_DOUBTS                                                                                         \
+    "CASE a.taken_by WHEN '" SM_ATTEMPT_BY_SCRIPT                                                            \
+    "' THEN ', by a script' ELSE '' END || CASE WHEN a.how <> "                                              \
+    "'" SM_ATTEMPT_RUNNING                                                                                   \
+    "' AND EXISTS (SELECT 1 FROM attempt_mark m WHERE m.token = a.token AND m.got <> "                       \
+    "m.computed AND " SM_ATTEMPT_LAST_MARK(                                                                  \
+        "m") ") THEN ', marks overruled' ELSE '' END || CASE WHEN EXISTS "                                   \
+             "(SELECT 1 FROM attempts o WHERE o.title = a.title AND o.drill = a.drill AND o.file <> '' AND " \
+             "a.file <> "                                                                                    \
+             "'' AND o.file <> a.file) THEN ', file ' || a.file ELSE '' END"
 // Of a drill: which, as whom, by whom, its score. Where only a debrief was kept: what its head says after "REHEARSAL ".
 #define DRILL_WORDS                                                                                          \
     "CASE WHEN a.token IS NOT NULL THEN a.drill || ' as ' || a.seat || CASE a.person WHEN '' THEN '' ELSE "  \
@@ -70,7 +93,8 @@ static const sm_query_column list_columns[] = {
     "' THEN 'running' ELSE a.score || ' of 100' END || CASE a.how WHEN '" SM_ATTEMPT_SO_FAR                  \
     "' THEN ' so far' WHEN '" SM_ATTEMPT_LEFT                                                                \
     "' THEN ', left before its end' ELSE '' END || CASE WHEN a.passed THEN ', mark reached' ELSE '' END || " \
-    "CASE WHEN a.with_hints THEN ', with hints' ELSE '' END WHEN d.head IS NOT NULL THEN substr(d.head, "    \
+    "CASE WHEN a.with_hints THEN ', with hints' ELSE '' END || " DRILL_DOUBTS                                \
+    " WHEN d.head IS NOT NULL THEN substr(d.head, "                                                          \
     "11, "                                                                                                   \
     "instr(d.head, char(10)) - 11) ELSE '' END"
 #define LIST                                                                                                 \
@@ -79,7 +103,8 @@ static const sm_query_column list_columns[] = {
     "r.wall_us, r.late_us, r.rows, r.ended_us, " DRILL_WORDS " || CASE WHEN r.ended_us IS NOT NULL THEN '' " \
     "WHEN a.token IS NULL THEN 'not ended here' ELSE ', not ended here' END, a.drill, a.seat, a.person, "    \
     "CASE WHEN a.how <> '" SM_ATTEMPT_NO_DRILL                                                               \
-    "' THEN a.score END, a.passed, a.with_hints, a.how FROM rehearsal r JOIN load l ON l.id = r.load LEFT "  \
+    "' THEN a.score END, a.passed, a.with_hints, a.how, nullif(a.file, ''), nullif(a.taken_by, '') FROM "    \
+    "rehearsal r JOIN load l ON l.id = r.load LEFT "                                                         \
     "JOIN debrief d ON d.rehearsal = r.id LEFT JOIN attempts a ON a.token = r.token "
 static const sm_query list_query = {LIST "ORDER BY r.id", list_columns, COUNT(list_columns)};
 

@@ -75,9 +75,10 @@ static const char *const merging[] = {
     "chosen_title" ONCE,
     TITLED("walk_change", "token, n, title, what, happened_us"),
     TITLED("drill", "token, person, drill, title, taken_us, score, passed, with_hints, marks, seat"),
-    "INSERT INTO target.attempt(token, title, person, drill, seat, began_us, pass, again_days) SELECT token, "
-    "title, "
-    "person, drill, seat, began_us, pass, again_days FROM main.attempt WHERE title IN chosen_title ORDER BY "
+    "INSERT INTO target.attempt(token, title, person, drill, seat, began_us, pass, again_days, file, "
+    "taken_by) "
+    "SELECT token, title, person, drill, seat, began_us, pass, again_days, file, taken_by FROM main.attempt "
+    "WHERE title IN chosen_title ORDER BY "
     "began_us" ONCE,
     "INSERT INTO target.attempt_mark SELECT * FROM main.attempt_mark WHERE " OF_ATTEMPTS ONCE,
     "INSERT INTO target.attempt_score SELECT * FROM main.attempt_score WHERE " OF_ATTEMPTS ONCE,

@@ -97,7 +97,12 @@ static const char voids[] = "CREATE TABLE walk_void(title TEXT NOT NULL, who TEX
                             "INTEGER NOT NULL, why TEXT NOT NULL, "
                             "PRIMARY KEY(title, who, signed_us)) WITHOUT ROWID;";
 
-const char *const sm_store_steps[] = {rehearsals, walks, crew, seats, debriefs, taken_back, attempts, voids};
+// Of an attempt: a hash of the drill's file, for two files may have one name; "script" where no person took it.
+static const char by_whom[] = "ALTER TABLE attempt ADD COLUMN file TEXT NOT NULL DEFAULT '';"
+                              "ALTER TABLE attempt ADD COLUMN taken_by TEXT NOT NULL DEFAULT '';";
+
+const char *const sm_store_steps[] = {rehearsals, walks,    crew,  seats,  debriefs,
+                                      taken_back, attempts, voids, by_whom};
 
 size_t sm_store_version(void) {
     return sizeof sm_store_steps / sizeof sm_store_steps[0];

@@ -313,6 +313,10 @@ sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_loa
     sm_token_make(w->token);
     w->launch_us = start->launch_us;
     w->is_drill = start->drill;
+    w->attempt.scripted = start->scripted;
+    sm_walk_hash hash;
+    if (start->drill_file && sm_walk_hash_file(start->drill_file, &hash) == SM_OK)
+        snprintf(w->attempt.file, sizeof w->attempt.file, "%.12s", hash.hex);
     w->load = load;
     w->texts = sm_arena_create();
     w->end = w->texts ? end_create(start->path) : NULL;

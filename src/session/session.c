@@ -86,6 +86,10 @@ static sm_result open_logbook(sm_session *session, const sm_session_options *opt
     session->launched_us = sm_unix_now_us() - sm_session_clock(session).us;
     if (!options->logbook_path)
         return SM_OK;
+    char drill_file[1024] = "";
+    if (options->drill)
+        snprintf(drill_file, sizeof drill_file, "%.700s/drills/%.200s.ini", session->show->folder,
+                 options->drill->drill->name);
     sm_result result = sm_logbook_load_create(session->show, options->readings_file, &load);
     if (result == SM_UNREADABLE)
         snprintf(problem, SM_SESSION_PROBLEM, "%.200s: cannot be kept in the logbook: %s",
@@ -97,6 +101,8 @@ static sm_result open_logbook(sm_session *session, const sm_session_options *opt
                                             : options->operated ? "headless"
                                                                 : "console",
                                     .drill = options->drill != NULL,
+                                    .drill_file = options->drill ? drill_file : NULL,
+                                    .scripted = options->operated,
                                     .bare = options->bare,
                                     .readings_not_judged = options->operated && !options->script_path,
                                     .fast = options->virtual_clock,
