@@ -20,7 +20,9 @@ say = $(if $(V),,$(info $()  $(1)))
 # ---- flags ----------------------------------------------------------------------------------------------------
 WARN = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wformat=2 -Wundef \
        -Wcast-qual -Wvla -Wwrite-strings -Wimplicit-fallthrough -Wpointer-arith -Werror
-CPPFLAGS += -Iinclude -Isrc -D_GNU_SOURCE
+# The version stands in one place, with what users notice of it.
+VERSION := $(shell sed -n '1s/.*(\([^)-]*\).*/\1/p' src/package/debian/changelog)
+CPPFLAGS += -Iinclude -Isrc -D_GNU_SOURCE -DSM_VERSION=$(VERSION)
 opt = $(or $(OPT),$(if $(filter $(FAST_PARTS:%=src/%/%) tests/bench/%,$<),-O2,-O1))
 ALL_CFLAGS = -std=c11 $(opt) $(WARN) -fno-common -pthread $(SANITIZE) $(CFLAGS)
 ALL_LDFLAGS = -pthread $(SANITIZE) $(LDFLAGS)
@@ -214,6 +216,25 @@ install: all
 	sh src/package/completions.sh fish $(PROGRAM) > $(AT)/share/fish/vendor_completions.d/slowmatch.fish
 	cd demo-shows && find . -type f ! -name '*.[ch]' -exec install -D -m 644 {} $(AT)/share/slowmatch/demo-shows/{} \;
 
+# The tree as one archive, and the Debian package, made from that archive. Both are the same bytes whenever they are made.
+.PHONY: dist deb
+MADE_OF := .ci .clang-format .clang-tidy .editorconfig .gitignore README.md DEVELOPERS.md Makefile src include tests demo-shows man
+DIST = $(BUILD)/slowmatch-$(VERSION).tar.gz
+PACKED := $(BUILD)/deb/slowmatch-$(VERSION)
+dist:
+	@mkdir -p $(BUILD)
+	@tar -c --sort=name --mtime="$$(sed -n 's/^ -- .*>  //p' src/package/debian/changelog | head -n 1)" --owner=0 --group=0 \
+	  --numeric-owner --mode=u+rw,go=rX --exclude='*.log' --transform='s,^,slowmatch-$(VERSION)/,S' $(MADE_OF) | gzip -9n > $(DIST)
+	@echo $(DIST)
+deb: dist
+	@$(DEPS) build deb
+	@rm -rf $(BUILD)/deb && mkdir -p $(BUILD)/deb && tar -C $(BUILD)/deb -xzf $(DIST)
+	@cp -r $(PACKED)/src/package/debian $(PACKED)/debian
+	@cd $(PACKED) && env -u MAKEFLAGS -u MAKELEVEL -u BUILD -u OPT dpkg-buildpackage -us -uc -b -j$(JOBS) >../package.log 2>&1 || \
+	  { tail -n 30 ../package.log; exit 1; }
+	@lintian --fail-on error,warning $(BUILD)/deb/*.changes
+	@ls $(BUILD)/deb/*.deb
+
 clean:
 	rm -rf build build-* $(BUILD) compile_commands.json
 
@@ -231,5 +252,6 @@ help:
 	@echo 'make deps       only install what is missing'
 	@echo 'make tidy       clang-tidy, format and layer checks;   make format: clang-format in place'
 	@echo 'make unreached  the functions that no program reaches'
+	@echo 'make dist       the tree as one archive;   make deb: a Debian package of it, looked through by lintian'
 	@echo 'make install    to DESTDIR and PREFIX ($(PREFIX));   make clean'
 	@echo 'Variables: CC, BUILD (a folder each compiler), OPT, CFLAGS, LDFLAGS, JOBS, V=1'

@@ -228,6 +228,9 @@ typedef struct sm_audio_info {
 // nothing of it can be; only OUT->problem is set then.
 SM_MUST_CHECK sm_result sm_audio_probe(const char *path, sm_audio_info *out);
 
+// Appends the names and versions of the libraries that sound goes through.
+void sm_audio_libraries(sm_text *out);
+
 // ---- the sound process ---------------------------------------------------------------
 
 // The sound process's main; never returns to the caller's own work: return its value from main().

@@ -43,4 +43,7 @@ void sm_import_destroy(sm_import *import);
 // The manual page slowmatch-import(5), in man(7) macros, made from the declared keys and appended to OUT.
 void sm_import_manual(sm_text *out);
 
+// Appends the names and versions of the libraries that read spreadsheets.
+void sm_import_libraries(sm_text *out);
+
 #endif

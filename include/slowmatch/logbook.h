@@ -180,4 +180,7 @@ SM_MUST_CHECK sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, c
 SM_MUST_CHECK sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *count);
 SM_MUST_CHECK sm_result sm_logbook_prune(sm_logbook *logbook, sm_unix_us before_us, int64_t *count);
 
+// The version of SQLite.
+const char *sm_logbook_library(void);
+
 #endif

@@ -144,4 +144,7 @@ const char *sm_follower_told(sm_follower *follower, sm_seat_word *word);
 // The runs that a beat was heard of, where no run was named and there are several: so many, their names in NAMES, a blank before each.
 size_t sm_follower_runs(const sm_follower *follower, char names[256]);
 
+// Appends the names and versions of the libraries that messages go through.
+void sm_tell_libraries(sm_text *out);
+
 #endif

@@ -38,7 +38,7 @@ const cmd_command *cmd_command_named(const char *name); // NULL: none
 int cmd_options_read(const cmd_command *command, const cmd_option *options, size_t option_count, int argc,
                      char **argv, int least, int most, const char *words[], int *word_count);
 
-// "0.1.0".
+// "0.2.0".
 const char *cmd_version(void);
 
 // say.c. Whatever goes to standard output or standard error goes through one of these, which make it harmless (sm_text_append_shown).

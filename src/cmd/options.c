@@ -1,18 +1,35 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cmd/cmd.h"
 
+#include "slowmatch/audio.h"
+#include "slowmatch/import.h"
+#include "slowmatch/logbook.h"
+#include "slowmatch/tell.h"
+
 #include <stdio.h>
 #include <string.h>
 
-#define VERSION "0.1.0"
+// SM_VERSION is what the package's changelog begins with; the Makefile hands it over, without quotes.
+#define TEXT(word) #word
+#define TEXT_OF(word) TEXT(word)
+#define VERSION TEXT_OF(SM_VERSION)
 
 const char *cmd_version(void) {
     return VERSION;
 }
 
 static void print_version(void) {
+    sm_text libraries = {0};
+    sm_audio_libraries(&libraries);
+    sm_text_printf(&libraries, ", ");
+    sm_import_libraries(&libraries);
+    sm_text_printf(&libraries, ", SQLite %s, ", sm_logbook_library());
+    sm_tell_libraries(&libraries);
     cmd_say("slowmatch " VERSION "\n"
-            "A rehearsal console. It simulates; it has no way to fire anything. GPL-3.0-or-later.\n");
+            "A rehearsal console. It simulates; it has no way to fire anything. GPL-3.0-or-later.\n"
+            "With %s.\n",
+            sm_text_get(&libraries));
+    sm_text_deinit(&libraries);
 }
 
 static void print_help(const cmd_command *command, const cmd_option *options, size_t count) {

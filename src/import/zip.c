@@ -5,6 +5,8 @@
 
 #include "import/plain_xml.h"
 
+#include "slowmatch/import.h"
+
 #include <expat.h>
 #include <stdlib.h>
 #include <string.h>
@@ -141,4 +143,8 @@ bool import_part_read(import_zip *zip, const char *name, const import_xml *xml) 
         XML_ParserFree(r.parser);
     zip_fclose(part);
     return true;
+}
+
+void sm_import_libraries(sm_text *out) {
+    sm_text_printf(out, "libzip %s, %s", zip_libzip_version(), XML_ExpatVersion());
 }

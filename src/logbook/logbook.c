@@ -203,3 +203,7 @@ sm_result sm_logbook_check(sm_logbook *logbook, bool json, sm_text *out, bool *w
     *whole = found == 0;
     return sm_query_done(&logbook->store, out, result);
 }
+
+const char *sm_logbook_library(void) {
+    return sqlite3_libversion();
+}

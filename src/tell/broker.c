@@ -5,6 +5,7 @@
 
 #include "slowmatch/ini.h"
 
+#include <jansson.h>
 #include <mqtt_protocol.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -209,4 +210,10 @@ bool tell_client_publish(struct mosquitto *client, const char *topic, const void
     int result = mosquitto_publish_v5(client, NULL, topic, (int)length, bytes, qos, retained, properties);
     mosquitto_property_free_all(&properties);
     return result == MOSQ_ERR_SUCCESS;
+}
+
+void sm_tell_libraries(sm_text *out) {
+    int major, minor, revision;
+    mosquitto_lib_version(&major, &minor, &revision);
+    sm_text_printf(out, "libmosquitto %d.%d.%d, jansson %s", major, minor, revision, JANSSON_VERSION);
 }

@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# deps.sh SET...: looks whether what the sets need is here (build, test, soak, bench, tidy, mutants, memcheck, crew, make). All here: no output, exit 0.
+# deps.sh SET...: looks whether what the sets need is here (build, test, soak, bench, tidy, mutants, memcheck, crew, deb, make). All here: no output, exit 0.
 # On Debian and its kin missing packages are named, then installed; elsewhere the list for the system's own package manager
 # is printed, exit 1.
 set -u
@@ -65,6 +65,9 @@ bench    cmd:cmus                            cmus                 cmus          
 tidy     cmd:clang                           clang                clang                   clang        clang                clang             llvm
 tidy     cmd:clang-tidy                      clang-tidy           clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
 tidy     cmd:clang-format                    clang-format         clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
+deb      cmd:dpkg-buildpackage               dpkg-dev             -                       -            -                    -                 -
+deb      cmd:dh                              debhelper            -                       -            -                    -                 -
+deb      cmd:lintian                         lintian              -                       -            -                    -                 -
 crew     cmd:mosquitto                       mosquitto            mosquitto               mosquitto    mosquitto            mosquitto         mosquitto
 crew     cmd:tmux                            tmux                 tmux                    tmux         tmux                 tmux              tmux
 crew     cmd:python3                         python3              python3                 python       python3              python3           python3
