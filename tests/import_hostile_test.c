@@ -98,6 +98,9 @@ static void damage_xml(char **text) {
                                         "<si>",
                                         "<xf numFmtId=\"164\"/>",
                                         "<sheet name=\"x\"/>",
+                                        "<mergeCell ref=\"A1:A4294967295\"/>",
+                                        "<mergeCells><mergeCell ref=\"C2:C4\"/><mergeCell/>",
+                                        "table:number-rows-spanned=\"3\" ",
                                         "<Relationship/>",
                                         "office:value-type=\"time\" "};
     sm_text out = {0};

@@ -282,6 +282,63 @@ static void another_spelling_of_an_effect_is_no_question(void **state) {
     sm_show_destroy(show);
 }
 
+#define ODS_TEXT(text)                                                                                       \
+    "<table:table-cell office:value-type=\"string\"><text:p>" text "</text:p></table:table-cell>"
+#define ODS_DOWN(rows, text)                                                                                 \
+    "<table:table-cell table:number-rows-spanned=\"" rows "\" table:number-columns-spanned=\"1\" "           \
+    "office:value-type=\"string\"><text:p>" text "</text:p></table:table-cell>"
+#define ODS_ROW(cells) "<table:table-row>" cells "</table:table-row>"
+#define XLSX_TEXT(text) "<c t=\"inlineStr\"><is><t>" text "</t></is></c>"
+#define XLSX_ROW(cells) "<row>" cells "</row>"
+#define COVERED "<table:covered-table-cell/>"
+
+// Two rows of rail A at one moment and one of rail B, the rail and the moment merged down; the number stands for the group. How either
+// format writes that: ECMA-376 part 1, 18.3.1.55; OpenDocument 1.2 part 1, 19.678 (from memory).
+static void what_is_merged_down_goes_for_each_row(void **state) {
+    (void)state;
+    static const char *const xlsx_names[] = {"xl/workbook.xml", "xl/_rels/workbook.xml.rels",
+                                             "xl/worksheets/sheet1.xml"};
+    static const char *const xlsx[] = {
+        "<workbook><sheets><sheet name=\"a\" r:id=\"r1\"/></sheets></workbook>",
+        "<Relationships><Relationship Id=\"r1\" Target=\"worksheets/sheet1.xml\"/></Relationships>",
+        "<worksheet><sheetData>" XLSX_ROW(XLSX_TEXT("No") XLSX_TEXT("Slot") XLSX_TEXT("Effect")
+                                              XLSX_TEXT("Time") XLSX_TEXT("Rail"))
+            XLSX_ROW(XLSX_TEXT("7") XLSX_TEXT("1") XLSX_TEXT("comet") XLSX_TEXT("0:04.5")
+                         XLSX_TEXT("A")) XLSX_ROW("<c/>" XLSX_TEXT("2") XLSX_TEXT("comet"))
+                XLSX_ROW(XLSX_TEXT("8") XLSX_TEXT("1") XLSX_TEXT("mine") XLSX_TEXT("0:06.5")
+                             XLSX_TEXT("B")) "</sheetData><mergeCells><mergeCell ref=\"E2:E3\"/><mergeCell "
+                                             "ref=\"D2:D3\"/><mergeCell ref=\"A2:A3\"/>"
+                                             "<mergeCell ref=\"A1:E1\"/></mergeCells></worksheet>"};
+    static const char
+        *const ods_names
+            [] = {"content.xml"},
+   *const ods[] = {
+       "<office:document-content><office:body><office:spreadsheet><table:table table:name=\"a\">" ODS_ROW(
+           ODS_TEXT("No") ODS_TEXT("Slot") ODS_TEXT("Effect") ODS_TEXT("Time") ODS_TEXT("Rail"))
+           ODS_ROW(ODS_DOWN("2", "7") ODS_TEXT("1") ODS_TEXT("comet") ODS_DOWN("2", "0:04.5")
+                       ODS_DOWN("2", "A")) ODS_ROW(COVERED ODS_TEXT("2") ODS_TEXT("comet") COVERED COVERED)
+               ODS_ROW(ODS_TEXT("8") ODS_TEXT("1") ODS_TEXT("mine") ODS_TEXT("0:06.5") ODS_TEXT(
+                   "B")) "</table:table></office:spreadsheet></office:body></office:document-content>"};
+    for (int is_ods = 0; is_ods < 2; is_ods++) {
+        size_t length;
+        char *const bytes =
+            is_ods ? sheet_zip(ods_names, ods, 1, &length) : sheet_zip(xlsx_names, xlsx, 3, &length);
+        outcome got = import_bytes(bytes, length, SEEN, NULL);
+        if (got.result != SM_OK)
+            fail_msg("%s", sm_text_get(&got.findings));
+        assert_non_null(
+            strstr(sm_text_get(&got.import->files[0].text),
+                   "\n0:04.500,A-01,comet,,,7,\n0:04.500,A-02,comet,,,,\n0:06.500,B-01,mine,,,8,\n"));
+        assert_non_null(
+            strstr(sm_text_get(&got.findings), "list:2:5: note: \"A\" is merged with the cells below it"));
+        assert_non_null(strstr(sm_text_get(&got.findings), "list:2:4: note: \"0:04.5\" is merged"));
+        assert_null(strstr(sm_text_get(&got.findings), "\"7\" is merged"));
+        assert_non_null(strstr(sm_text_get(&got.import->files[1].text), ",,2,comet,,\n")); // as it stood
+        forget(&got);
+        free(bytes);
+    }
+}
+
 // "5-3" typed into a cell that is no text; what a spreadsheet makes of it is common practice, no source.
 static void a_date_made_of_slots_is_told_as_one(void **state) {
     (void)state;
@@ -491,6 +548,7 @@ int main(void) {
         cmocka_unit_test(lights_of_a_new_show_are_asked_for),
         cmocka_unit_test(another_spelling_of_an_effect_is_no_question),
         cmocka_unit_test(a_date_made_of_slots_is_told_as_one),
+        cmocka_unit_test(what_is_merged_down_goes_for_each_row),
         cmocka_unit_test(only_what_can_be_a_time_is_asked_for),
         cmocka_unit_test(bombs_and_damage_are_one_clear_line),
         cmocka_unit_test(the_manual_page_is_fresh),

@@ -168,6 +168,7 @@ static sm_result run(import_work *work, const sm_import_source *source) {
     if (!work->results)
         return SM_NO_MEMORY;
     if (import_headings_read(work)) {
+        import_spans_fill(work);
         work->has_times = import_formats_read(work); // what is open of them keeps no other question back
         import_rows_read(work);
     }

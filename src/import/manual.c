@@ -57,7 +57,10 @@ static const char head[] = ".\\\" SPDX-License-Identifier: GPL-3.0-or-later\n"
                            "range; slots numbered through all modules; which module\n"
                            "or effect a text means. Reported as suspicious: nothing but whole seconds; a "
                            "count that is not the number of slots named; a fire\n"
-                           "time that is not the time it is seen less the lead.\n";
+                           "time that is not the time it is seen less the lead.\n"
+                           ".PP\n"
+                           "A cell that is merged with those below it goes for each of their rows, but for a "
+                           "cue\\'s name and a count.\n";
 
 static const char tail[] =
     ".SH FILES\n"

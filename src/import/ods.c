@@ -34,6 +34,9 @@ static void begin_cell(ods *o, const char **attributes) {
     keep(o->type, sizeof o->type, import_attribute(attributes, "value-type"));
     keep(o->value, sizeof o->value, value);
     o->repeat = repeat_of(attributes, "number-columns-repeated");
+    const uint32_t rows = repeat_of(attributes, "number-rows-spanned");
+    if (rows > 1 && rows < UINT16_MAX && repeat_of(attributes, "number-columns-spanned") == 1)
+        import_span_put(o->book, (import_span){o->column, o->line + 1, o->line + rows});
     o->is_in_cell = true;
     o->has_paragraph = false;
     sm_text_clear(&o->text);

@@ -44,6 +44,22 @@ bool import_sheet_begin(import_book *book, const char *name) {
     return has_room;
 }
 
+void import_span_put(import_book *book, import_span span) {
+    if (book->count == 0 || span.last <= span.first || span.column >= IMPORT_COLUMNS_MAX)
+        return;
+    import_sheet *const sheet = &book->sheets[book->count - 1];
+    void *spans = sheet->spans;
+    if (sheet->span_count == IMPORT_ROWS_MAX) {
+        import_refuse(book, "it has more than 200,000 merged cells");
+        return;
+    }
+    const bool has_room =
+        reserve(book, &spans, sheet->span_count, &sheet->span_capacity, sizeof *sheet->spans);
+    sheet->spans = spans;
+    if (has_room)
+        sheet->spans[sheet->span_count++] = span;
+}
+
 void import_row_begin(import_book *book, uint32_t line) {
     book->row_count = 0;
     book->row_line = line;

@@ -28,6 +28,7 @@ typedef struct import_cell {
     const char *text; // NUL-terminated, as it stands in the file; "" where empty
     uint32_t length;
     import_cell_is is;
+    bool is_spanned; // nothing stands here itself: the text is that of a cell above that spans this row
 } import_cell;
 
 typedef struct import_row {
@@ -36,10 +37,17 @@ typedef struct import_row {
     uint32_t line; // of the file, or the row's number in its sheet
 } import_row;
 
+// A cell that spans the rows from line FIRST to LAST.
+typedef struct import_span {
+    uint32_t column, first, last;
+} import_span;
+
 typedef struct import_sheet {
     const char *name; // "" where the file has no sheets
     import_row *rows;
     uint32_t count, capacity;
+    import_span *spans;
+    uint32_t span_count, span_capacity;
 } import_sheet;
 
 // A file being read. `why` is what is wrong with it, NULL while nothing is.
@@ -62,8 +70,9 @@ bool import_cell_put(import_book *book, uint32_t column, const char *text, size_
 bool import_cell_put_kept(import_book *book, uint32_t column, const char *text, import_cell_is is);
 // The decimal digits of VALUE, LEAST at least, at OUT; returns the end, where a NUL stands. Many are written: printf is five times slower.
 char *import_digits(char *out, uint64_t value, unsigned least);
-bool import_row_end(import_book *book);                 // rows without a cell are not kept
-bool import_refuse(import_book *book, const char *why); // false
+void import_span_put(import_book *book, import_span span); // of the sheet under way
+bool import_row_end(import_book *book);                    // rows without a cell are not kept
+bool import_refuse(import_book *book, const char *why);    // false
 
 // TEXT is a time of so many days, as spreadsheets store them: puts it as H:MM:SS.ffffff.
 bool import_cell_put_days(import_book *book, uint32_t column, double days);

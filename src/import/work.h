@@ -111,6 +111,11 @@ import_format import_heading_format(const char *heading);
 // A row that is no cue: "", or why (static).
 const char *import_row_is_no_cue(import_work *work, uint32_t at);
 
+// ---- spans.c -----------------------------------------------------------------------------
+
+// What a cell that spans rows says goes for each of these, in columns that do not name or count.
+void import_spans_fill(import_work *work);
+
 // ---- time.c, formats.c ------------------------------------------------------------------
 
 // Reads TEXT as a time written in FORMAT. *has_comma is set where a comma stands for its point.

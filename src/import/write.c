@@ -73,7 +73,8 @@ void import_write_report(const import_work *work, sm_text *out) {
         sm_text_append_csv_shown(out, result->how);
         for (uint32_t k = 0; k < columns; k++) {
             sm_text_append(out, ",", 1);
-            sm_text_append_csv_shown(out, k < row->count ? row->cells[k].text : "");
+            sm_text_append_csv_shown(out,
+                                     k < row->count && !row->cells[k].is_spanned ? row->cells[k].text : "");
         }
     }
     sm_text_append(out, "\n", 1);

@@ -209,6 +209,18 @@ static void begin_cell(xlsx *x, const char **attributes) {
     sm_text_clear(&x->text);
 }
 
+// "B2:B6", within one column; what is merged across columns is a title.
+static void take_merged(xlsx *x, const char *ref) {
+    const char *const colon = ref ? strchr(ref, ':') : NULL;
+    if (!colon)
+        return;
+    const uint32_t column = column_of(ref, IMPORT_COLUMNS_MAX);
+    const unsigned long first = strtoul(ref + strcspn(ref, "0123456789"), NULL, 10),
+                        last = strtoul(colon + strcspn(colon, "0123456789"), NULL, 10);
+    if (column_of(colon + 1, IMPORT_COLUMNS_MAX) == column && first < UINT32_MAX && last < UINT32_MAX)
+        import_span_put(x->book, (import_span){column, (uint32_t)first, (uint32_t)last});
+}
+
 static void begin_in_sheet(void *context, const char *name, const char **attributes) {
     xlsx *const x = context;
     if (is(name, "row")) {
@@ -218,6 +230,8 @@ static void begin_in_sheet(void *context, const char *name, const char **attribu
         x->column = UINT32_MAX;
     } else if (is(name, "c")) {
         begin_cell(x, attributes);
+    } else if (is(name, "mergeCell")) {
+        take_merged(x, import_attribute(attributes, "ref"));
     }
     x->is_phonetic = x->is_phonetic || is(name, "rPh");
     x->is_taking = is(name, "v") || is(name, "t");
