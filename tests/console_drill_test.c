@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A drill in a real terminal: taken by a newcomer who presses the keys that the line names; and with an instructor in a second one.
+#include "support/at_once.h"
 #include "support/pty.h"
 
 #include <setjmp.h>
@@ -229,11 +230,12 @@ static void a_mark_overruled_after_the_score_redraws_the_debrief(void **state) {
     pty_destroy(p);
 }
 
-int main(void) {
+int main(int argc, char **argv) {
+    (void)argc;
 #define IN_ROOM(test) cmocka_unit_test_setup_teardown(test, enter, leave)
     const struct CMUnitTest tests[] = {IN_ROOM(a_newcomer_follows_the_line), IN_ROOM(nobody_need_be_named),
                                        IN_ROOM(the_brief_can_be_read_on_the_smallest_screen),
                                        IN_ROOM(an_instructor_joins_from_a_second_terminal),
                                        IN_ROOM(a_mark_overruled_after_the_score_redraws_the_debrief)};
-    return cmocka_run_group_tests_name("drills on the console", tests, NULL, NULL);
+    return at_once_run("drills on the console", tests, sizeof tests / sizeof tests[0], 5, argv);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The console as lines: through pipes, and on a terminal on which no cursor moves.
 #include "console/keymap.h"
+#include "support/at_once.h"
 #include "support/console_rig.h"
 #include "support/piped.h"
 
@@ -469,7 +470,8 @@ static void a_drill_is_taken_to_its_debrief(void **state) {
     pty_destroy(p);
 }
 
-int main(void) {
+int main(int argc, char **argv) {
+    (void)argc;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_whole_rehearsal_goes_by_lines),
         cmocka_unit_test(the_next_step_is_never_of_before),
@@ -488,5 +490,5 @@ int main(void) {
         cmocka_unit_test(a_terminal_that_is_closed_ends_it),
         cmocka_unit_test(a_drill_is_taken_to_its_debrief),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return at_once_run("the console as lines", tests, sizeof tests / sizeof tests[0], 6, argv);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A file of the show that changes while it is rehearsed: told once, with the key that reads it again.
 #include "console/show_watch.h"
+#include "support/at_once.h"
 #include "support/console_rig.h"
 #include "support/show_folder.h"
 
@@ -40,45 +41,74 @@ static void sees_nothing(sm_show_watch *watch) {
     }
 }
 
-static void what_changes_comes_and_goes_is_seen(void **state) {
+typedef struct watched {
+    show_folder f;
+    sm_show *show;
+    sm_show_watch *watch;
+} watched;
+
+static watched begin(void) {
+    watched w = {.f = show_folder_make_small()};
+    w.show = show_folder_load(&w.f, SM_OK);
+    assert_int_equal(sm_show_watch_start(&w.watch), SM_OK);
+    return w;
+}
+
+// It was read just now.
+static void read_again(const watched *w) {
+    sm_show_watch_begin(w->watch, w->show);
+    sees_nothing(w->watch);
+}
+
+static void end(watched *w) {
+    sm_show_watch_stop(w->watch);
+    sm_show_destroy(w->show);
+    show_folder_remove(&w->f);
+}
+
+static void what_changes_is_seen_and_what_the_rehearsal_writes_is_not(void **state) {
     (void)state;
-    show_folder f = show_folder_make_small();
+    watched w = begin();
+    read_again(&w);
+    show_folder_put(&w.f, "readings.csv",
+                    "rail,slot,reading\nA,1,1.9\n"); // what the rehearsal itself may write
+    show_folder_put(&w.f, "run.log", "x");
+    sees_nothing(w.watch);
+    show_folder_put(&w.f, "cues.csv", "time,target,do\n1,A-02,comet\n");
+    comes_to_see(w.watch, "cues.csv");
+    read_again(&w);
+    end(&w);
+    sm_show_watch_stop(NULL);
+}
+
+static void what_comes_and_goes_is_seen(void **state) {
+    (void)state;
+    watched w = begin();
+    read_again(&w);
+    show_folder_put(&w.f, "allow.csv", "rule,reason\n");
+    comes_to_see(w.watch, "allow.csv");
+    read_again(&w);
+    show_folder_put(&w.f, "allow.csv", NULL);
+    comes_to_see(w.watch, "allow.csv");
+    end(&w);
+}
+
+static void a_drill_that_comes_is_seen(void **state) {
+    (void)state;
     char drills[96], drill[128];
-    snprintf(drills, sizeof drills, "%s/drills", f.path);
+    watched w = begin();
+    snprintf(drills, sizeof drills, "%s/drills", w.f.path);
     snprintf(drill, sizeof drill, "%s/one.ini", drills);
     assert_int_equal(mkdir(drills, 0700), 0);
-    sm_show *show = show_folder_load(&f, SM_OK);
-    sm_show_watch *watch = NULL;
-    assert_int_equal(sm_show_watch_start(&watch), SM_OK);
-    sm_show_watch_begin(watch, show);
-    sees_nothing(watch);
-    show_folder_put(&f, "readings.csv",
-                    "rail,slot,reading\nA,1,1.9\n"); // what the rehearsal itself may write
-    show_folder_put(&f, "run.log", "x");
-    sees_nothing(watch);
-    show_folder_put(&f, "cues.csv", "time,target,do\n1,A-02,comet\n");
-    comes_to_see(watch, "cues.csv");
-    sm_show_watch_begin(watch, show); // it was read again
-    sees_nothing(watch);
-    show_folder_put(&f, "allow.csv", "rule,reason\n");
-    comes_to_see(watch, "allow.csv");
-    sm_show_watch_begin(watch, show);
-    sees_nothing(watch);
-    show_folder_put(&f, "allow.csv", NULL);
-    comes_to_see(watch, "allow.csv");
-    sm_show_watch_begin(watch, show);
-    sees_nothing(watch);
+    read_again(&w);
     FILE *file = fopen(drill, "w");
     assert_non_null(file);
     fputs("[drill]\n", file);
     fclose(file);
-    comes_to_see(watch, "one.ini");
-    sm_show_watch_stop(watch);
-    sm_show_watch_stop(NULL);
-    sm_show_destroy(show);
+    comes_to_see(w.watch, "one.ini");
     unlink(drill);
     rmdir(drills);
-    show_folder_remove(&f);
+    end(&w);
 }
 
 static void the_console_says_it_and_reads_again(void **state) {
@@ -100,10 +130,13 @@ static void the_console_says_it_and_reads_again(void **state) {
     console_end(&r);
 }
 
-int main(void) {
+int main(int argc, char **argv) {
+    (void)argc;
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(what_changes_comes_and_goes_is_seen),
+        cmocka_unit_test(what_changes_is_seen_and_what_the_rehearsal_writes_is_not),
+        cmocka_unit_test(what_comes_and_goes_is_seen),
+        cmocka_unit_test(a_drill_that_comes_is_seen),
         cmocka_unit_test(the_console_says_it_and_reads_again),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return at_once_run("a show that is changed", tests, sizeof tests / sizeof tests[0], 6, argv);
 }

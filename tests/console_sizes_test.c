@@ -2,6 +2,7 @@
 // Every board in a real pseudo-terminal, at four sizes, with and without UTF-8 and colours; and random keys, clicks and resizes. What
 // stands on the terminal is held against what a repaint puts there: a cell that was left over, or fell outside, differs.
 #include "boards/boards.h"
+#include "support/at_once.h"
 #include "support/console_rig.h"
 
 #include <limits.h>
@@ -90,26 +91,33 @@ static void look_at_board(pty *p, size_t mode, const char *board, int columns, i
     free(after);
 }
 
-static void every_board_at_every_size_in_every_mode(void **state) {
-    (void)state;
-    for (size_t mode = 0; mode < COUNT(modes); mode++) {
-        console_rig r;
-        console_begin_at(&r, "1 s", 80, 24, modes[mode].environment);
-        pty_expect(r.p, "It has no way to fire anything");
-        pty_type(r.p, "y");
-        pty_expect(r.p, "2 ERRORS"); // the rules have been run: nothing more comes by itself
-        for (size_t size = 0; size < COUNT(sizes); size++) {
-            int columns = sizes[size][0], rows = sizes[size][1];
-            pty_resize(r.p, columns, rows);
-            for (size_t board = 0; board < SM_BOARDS; board++) {
-                look_at_board(r.p, mode, sm_board_at(board)->name, columns, rows);
-                pty_type(r.p, "\t");
-            }
+static void every_board_at_every_size(size_t mode) {
+    console_rig r;
+    console_begin_at(&r, "1 s", 80, 24, modes[mode].environment);
+    pty_expect(r.p, "It has no way to fire anything");
+    pty_type(r.p, "y");
+    pty_expect(r.p, "2 ERRORS"); // the rules have been run: nothing more comes by itself
+    for (size_t size = 0; size < COUNT(sizes); size++) {
+        int columns = sizes[size][0], rows = sizes[size][1];
+        pty_resize(r.p, columns, rows);
+        for (size_t board = 0; board < SM_BOARDS; board++) {
+            look_at_board(r.p, mode, sm_board_at(board)->name, columns, rows);
+            pty_type(r.p, "\t");
         }
-        console_quit(&r);
-        console_end(&r);
     }
+    console_quit(&r);
+    console_end(&r);
 }
+
+#define IN_MODE(test, number)                                                                                \
+    static void test(void **state) {                                                                         \
+        (void)state;                                                                                         \
+        every_board_at_every_size(number);                                                                   \
+    }
+IN_MODE(boards_with_utf8_and_colours, 0)
+IN_MODE(boards_with_utf8_and_no_colour, 1)
+IN_MODE(boards_in_ascii_with_colours, 2)
+IN_MODE(boards_in_ascii_and_no_colour, 3)
 
 // ---- anything at all ----------------------------------------------------------------------------
 
@@ -225,11 +233,9 @@ static void begin_again(console_rig *r) {
     pty_expect(r->p, "2 ERRORS");
 }
 
-static void any_keys_clicks_and_sizes(void **state) {
-    (void)state;
+static void any_keys_clicks_and_sizes(uint64_t seed) {
     console_rig r;
-    uint64_t seed = 0x9E3779B97F4A7C15;
-    int steps = getenv("SLOWMATCH_SOAK") ? 100000 : 2000;
+    int steps = getenv("SLOWMATCH_SOAK") ? 50000 : 1000;
     console_begin_at(&r, "20 s", 80, 24, NULL);
     pty_destroy(r.p);
     begin_again(&r);
@@ -250,12 +256,27 @@ static void any_keys_clicks_and_sizes(void **state) {
     console_end(&r);
 }
 
-int main(void) {
+static void any_keys(void **state) {
+    (void)state;
+    any_keys_clicks_and_sizes(0x9E3779B97F4A7C15);
+}
+
+static void any_other_keys(void **state) {
+    (void)state;
+    any_keys_clicks_and_sizes(0xD1B54A32D192ED03);
+}
+
+int main(int argc, char **argv) {
+    (void)argc;
     if (!setlocale(LC_CTYPE, "C.UTF-8"))
         return 1;
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(every_board_at_every_size_in_every_mode),
-        cmocka_unit_test(any_keys_clicks_and_sizes),
+        cmocka_unit_test(any_keys),
+        cmocka_unit_test(any_other_keys),
+        cmocka_unit_test(boards_with_utf8_and_colours),
+        cmocka_unit_test(boards_with_utf8_and_no_colour),
+        cmocka_unit_test(boards_in_ascii_with_colours),
+        cmocka_unit_test(boards_in_ascii_and_no_colour),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return at_once_run("boards at all sizes", tests, sizeof tests / sizeof tests[0], 6, argv);
 }

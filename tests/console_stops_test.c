@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Stops: make safe from everywhere, signals, a terminal that goes away or stalls, Ctrl-C and Ctrl-Z.
+#include "support/at_once.h"
 #include "support/console_rig.h"
 
 #include <setjmp.h>
@@ -181,7 +182,8 @@ static void ctrl_z_makes_safe_first(void **state) {
     console_end(&r);
 }
 
-int main(void) {
+int main(int argc, char **argv) {
+    (void)argc;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(make_safe_is_one_key_from_everywhere),
         cmocka_unit_test(signals_make_safe_and_give_the_terminal_back),
@@ -191,5 +193,5 @@ int main(void) {
         cmocka_unit_test(a_second_ctrl_c_ends_as_its_signal_does),
         cmocka_unit_test(ctrl_z_makes_safe_first),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return at_once_run("stops on the console", tests, sizeof tests / sizeof tests[0], 6, argv);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "lights_net.h"
 
+#include "at_once.h"
 #include "folder.h"
 
 #include "slowmatch/clock.h"
@@ -92,55 +93,10 @@ void lights_net_or_skip(void) {
     skip();
 }
 
-// ---- several at once -----------------------------------------------------------------------
-
-typedef struct beside {
-    pid_t pid;
-    FILE *said;
-} beside;
-
-static beside start_beside(char *const *argv, const char *name) {
-    beside one = {.said = tmpfile()};
-    assert_non_null(one.said);
-    one.pid = fork();
-    assert_true(one.pid >= 0);
-    if (one.pid == 0) {
-        dup2(fileno(one.said), 1);
-        dup2(fileno(one.said), 2);
-        execv("/proc/self/exe", (char *[]){argv[0], strdup(name), NULL});
-        _exit(127);
-    }
-    return one;
-}
-
-static void ended_well(void **state) {
-    const beside *one = *state;
-    char line[1000];
-    int status;
-    assert_int_equal(waitpid(one->pid, &status, 0), one->pid);
-    rewind(one->said);
-    while (fgets(line, sizeof line, one->said)) // not its own closing lines, which are counted
-        if (line[0] != '[' || status != 0)
-            print_message("| %s", line);
-    fclose(one->said);
-    assert_int_equal(status, 0);
-}
-
 int lights_net_run_at_once(const char *group, const struct CMUnitTest *tests, size_t count, char **argv) {
-    struct CMUnitTest waits[16];
-    beside all[16];
-    assert_true(count <= 16);
-    for (size_t i = 0; i < count && argv[1]; i++)
-        if (strcmp(tests[i].name, argv[1]) == 0)
-            return _cmocka_run_group_tests(group, &tests[i], 1, NULL, NULL);
-    if (argv[1] || lights_net_missing()) // they skip, and say why
-        return argv[1] ? 2 : _cmocka_run_group_tests(group, tests, count, NULL, NULL);
-    for (size_t i = 0; i < count; i++) {
-        all[i] = start_beside(argv, tests[i].name);
-        waits[i] =
-            (struct CMUnitTest){.name = tests[i].name, .test_func = ended_well, .initial_state = &all[i]};
-    }
-    return _cmocka_run_group_tests(group, waits, count, NULL, NULL);
+    if (!argv[1] && lights_net_missing()) // they skip, and say why
+        return _cmocka_run_group_tests(group, tests, count, NULL, NULL);
+    return at_once_run(group, tests, count, count, argv);
 }
 
 // ---- the program -------------------------------------------------------------------------
