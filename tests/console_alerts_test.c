@@ -132,12 +132,24 @@ static void expect_alert(desk *d) {
             fail_with_picture(d, "words that look plain");
 }
 
+// What is to be done first is there as well, however long the list of names: of what cannot wait.
+static void expect_to_do(desk *d) {
+    const sm_alert *first = &d->ui.alerts.at[0];
+    const char *to_do = sm_alert_to_do(first->id, d->now->state, d->now->key);
+    char words[SM_ALERT_WORDS];
+    snprintf(words, sizeof words, "%c%.*s", toupper((unsigned char)to_do[0]), (int)strcspn(to_do + 1, ",;:"),
+             to_do + 1);
+    if (sm_alert_row_of(first->id)->rank < SM_ALERT_ADVISORY && !desk_says(d, words))
+        fail_with_picture(d, words);
+}
+
 static void expect_alert_everywhere(desk *d) {
     for (size_t i = 0; i < COUNT(sizes); i++) {
         desk_size(d, sizes[i][0], sizes[i][1]);
         for (int big = 0; big <= 1; big++) {
             d->ui.choices.big = big;
             expect_alert(d);
+            expect_to_do(d);
         }
     }
 }
@@ -194,6 +206,24 @@ static void what_to_do_is_cut_behind_a_clause(void **state) {
         if (!find(&d, rows[i].shown, &x, &y) || find(&d, rows[i].cut, &x, &y))
             fail_with_picture(&d, rows[i].shown);
     }
+    desk_end(&d);
+}
+
+static void what_to_do_is_there_however_long_the_list(void **state) {
+    (void)state;
+    static const char *const people[] = {"enter Konstantin", "enter Magdalena", "enter Bartholomew",
+                                         "enter Wilhelmine"};
+    desk d;
+    int x, y;
+    begin(&d);
+    do_both(&d, ALERT_RUNNING, "");
+    for (size_t i = 0; i < COUNT(people); i++)
+        (void)desk_act(&d, people[i], SM_SOURCE_CONSOLE);
+    desk_size(&d, 80, 24);
+    sm_frame_draw(&d.ui, d.cells);
+    if (!find(&d, "WARNING IN FIELD 4: Konstantin", &x, &y) || !find(&d, "Make safe, key off +", &x, &y))
+        fail_with_picture(&d, "names, and what to do");
+    expect_alert_everywhere(&d);
     desk_end(&d);
 }
 
@@ -481,6 +511,7 @@ int main(void) {
         cmocka_unit_test(ranks_look_other_than_plain_in_every_palette),
         cmocka_unit_test(each_alone),
         cmocka_unit_test(what_to_do_is_cut_behind_a_clause),
+        cmocka_unit_test(what_to_do_is_there_however_long_the_list),
         cmocka_unit_test(those_that_hang_on_the_day_the_logbook_or_the_device),
         cmocka_unit_test(a_timecode_that_waits_says_why),
         cmocka_unit_test(every_pair),

@@ -291,7 +291,7 @@ static void questions_name_what_is_not_met(void **state) {
     press(r, ":read A-03 2\n:read A-02 open\n:enter K\na"); // no cue fires it
     assert_true(says(r,
                      "arm will be refused: A-02 open; 1 in the field: K; clear has not been called; key OFF; "
-                     "F3 looks. Any key leaves it."));
+                     "F3 looks, F mends, W leaves out by name. Any key leaves it."));
     assert_false(says(r, "Enter does it"));
     press(r, "\033:leave K\n:waive readings A-02 broken lead by K\nzx\n");
     press(r, "\033:speed 0.5\ncK\nka");

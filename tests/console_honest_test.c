@@ -162,6 +162,12 @@ static void start_and_resume_are_not_offered_past_people(void **state) {
     desk_do(r, "leave K"); // the clear has lapsed
     begin_drawn(r);
     assert_false(offers(r, "b start"));
+    desk_do(r, "safe");
+    desk_arm(r);
+    assert_true(offers(r, "b start"));
+    desk_inject(r, "no-answer M"); // it would not be refused, but somebody may be there
+    begin_drawn(r);
+    assert_false(offers(r, "b start"));
 }
 
 // ---- questions ------------------------------------------------------------------------------------------
@@ -222,6 +228,52 @@ static void a_clear_that_will_be_refused_says_so_where_it_is_asked(void **state)
     assert_true(desk_says(r, "call-clear will be refused: 1 in the field: K"));
 }
 
+static void what_is_typed_says_whether_it_will_be_refused(void **state) {
+    desk *r = *state;
+    desk_do(r, "read A-02 open");
+    desk_type(r, ":arm");
+    assert_true(
+        desk_says(r, "arm will be refused: A-02 open; clear has not been called; key OFF; F3 looks, F mends, "
+                     "W leaves out by name."));
+    assert_false(offers(r, "Enter do it"));
+    desk_press(r, SM_KEY_ESCAPE);
+    desk_type(r, ":wind 3");
+    assert_true(offers(r, "Enter do it"));
+}
+
+static void a_hold_is_lifted_by_the_name_that_is_offered(void **state) {
+    desk *r = *state;
+    desk_do(r, "hold M why");
+    desk_type(r, "g\tJ\n");
+    assert_string_equal(r->acted, "lift M J");
+    assert_int_equal(r->now->hold_count, 0);
+    desk_do(r, "hold K why");
+    desk_type(r, ":lift \t");
+    assert_string_equal(r->ui.prompt.text, "lift K "); // who lifts it comes next
+}
+
+static void no_answer_is_asked_for_outside_a_drill(void **state) {
+    static const char keys[] = {'y', 'Q'};
+    desk *r = *state;
+    for (size_t i = 0; i < sizeof keys; i++) {
+        desk_press(r, keys[i]);
+        assert_int_equal(r->ui.mode, SM_UI_BOARD);
+        assert_true(desk_shows(r, "refused: only in a drill"));
+    }
+    desk_press(r, F5);
+    assert_true(desk_shows(r, "of 5 MET"));
+}
+
+// An igniter that no cue fires is there, whatever is held back.
+static void a_stray_slot_is_said_on_a_rail_that_is_held_back(void **state) {
+    desk *r = *state;
+    desk_do(r, "inhibit A");
+    desk_do(r, "read A-04 1.7");
+    desk_press(r, SM_KEY_F0 + 3);
+    assert_true(desk_shows(r, "INHIB INHIB"));
+    assert_true(desk_shows(r, "STRAY"));
+}
+
 #define ON_A_DESK(test) cmocka_unit_test_setup_teardown(test, desk_setup_short_drill, desk_teardown)
 
 int main(void) {
@@ -236,6 +288,10 @@ int main(void) {
         ON_A_DESK(a_question_that_says_refused_is_left_by_any_key),
         ON_A_DESK(enter_answers_the_question_as_it_was_drawn),
         ON_A_DESK(a_rerig_asks_and_says_who_is_in_the_field),
+        ON_A_DESK(what_is_typed_says_whether_it_will_be_refused),
+        ON_A_DESK(a_hold_is_lifted_by_the_name_that_is_offered),
+        ON_A_DESK(no_answer_is_asked_for_outside_a_drill),
+        ON_A_DESK(a_stray_slot_is_said_on_a_rail_that_is_held_back),
         ON_A_DESK(a_clear_that_will_be_refused_says_so_where_it_is_asked),
     };
     return cmocka_run_group_tests_name("console_honest", tests, NULL, NULL);

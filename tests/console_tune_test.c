@@ -44,6 +44,24 @@ static void keys_propose_and_say_so(void **state) {
     assert_int_equal(d->ui.mode, SM_UI_BOARD);
 }
 
+// Up from the first cue leads nowhere: the last one would be out of sight.
+static void cues_end_where_they_end_and_are_counted_once(void **state) {
+    desk *d = *state;
+    desk_size(d, 120, 30);
+    desk_type(d, "*");
+    for (uint32_t i = 0; i <= d->show->cue_count; i++)
+        desk_press(d, SM_KEY_UP);
+    assert_int_equal(d->ui.tune.cue, 0);
+    assert_true(desk_says(d, "this is the first cue"));
+    desk_type(d, "..");
+    assert_int_equal(d->now->proposal_count, 2);
+    assert_true(desk_says(d, "1 cue proposed, nothing written"));
+    for (uint32_t i = 0; i <= d->show->cue_count; i++)
+        desk_press(d, SM_KEY_DOWN);
+    assert_int_equal(d->ui.tune.cue, d->show->cue_count - 1);
+    assert_true(desk_says(d, "this is the last cue"));
+}
+
 static void taps_offer_their_median(void **state) {
     desk *d = *state;
     desk_type(d, "*t");
@@ -194,6 +212,8 @@ static void an_apply_lists_first_what_it_writes(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(keys_propose_and_say_so, desk_setup_short, desk_teardown),
+        cmocka_unit_test_setup_teardown(cues_end_where_they_end_and_are_counted_once, desk_setup_short,
+                                        desk_teardown),
         cmocka_unit_test_setup_teardown(taps_offer_their_median, desk_setup_short, desk_teardown),
         cmocka_unit_test_setup_teardown(a_habit_is_learned_and_taken_off, desk_setup_short, desk_teardown),
         cmocka_unit_test_setup_teardown(a_refusal_is_seen_where_it_was_asked_for, desk_setup_short,

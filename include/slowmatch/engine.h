@@ -539,6 +539,8 @@ bool sm_snapshot_wind_over(const sm_snapshot *now);
 // Why the engine would refuse ACT as things stand, one of those that arm, start or go on: "A-05 open, C-08 short; key OFF", appended
 // to WHY. False: it would not, or is no such action.
 bool sm_snapshot_refuses(const sm_snapshot *now, sm_act act, sm_text *why);
+// The same in few words, for a row that is cut and has the timecode elsewhere: "hold by M; field; clear".
+bool sm_snapshot_refuses_briefly(const sm_snapshot *now, sm_act act, sm_text *why);
 // "hold by M: a person at the fence; to be lifted when M agrees", appended to OUT, of the first of COUNT.
 void sm_hold_describe(const char *who, const char *why, uint32_t count, sm_text *out);
 // Why it lets nothing start or go on at AT, appended to WHY. False: it does, or nobody listens.

@@ -123,6 +123,8 @@ static void put_people(const finder *f, sm_act act) {
     const sm_drill *drill = f->view->drill ? f->view->drill->drill : NULL;
     for (uint32_t i = 0; act == SM_ACT_LEAVE && i < now->people_count; i++)
         put(f, now->people[i].name);
+    if (act == SM_ACT_LIFT && now->hold_count > 0)
+        put(f, now->hold_who);
     for (uint32_t i = 0; act == SM_ACT_ASK && drill && i < drill->answer_count; i++)
         put(f, drill->answers[i]);
 }

@@ -19,8 +19,11 @@ bool sm_confirm_describe_refusal(const sm_view *view, sm_act act, sm_text *out) 
     bool refuses = sm_snapshot_refuses(view->snapshot, act, &why);
     const sm_board *board = board_of_reasons(view->snapshot, act);
     if (refuses)
-        sm_text_printf(out, "%s will be refused: %s; %s looks.", sm_action_row_of(act)->name,
-                       sm_text_get(&why), view->as_lines ? board->name : sm_key_name(board->key, key));
+        sm_text_printf(out, "%s will be refused: %s; %s looks%s.", sm_action_row_of(act)->name,
+                       sm_text_get(&why), view->as_lines ? board->name : sm_key_name(board->key, key),
+                       board != &sm_board_rails ? ""
+                       : view->as_lines         ? ", repair mends, waive leaves out by name"
+                                                : ", F mends, W leaves out by name");
     sm_text_deinit(&why);
     return refuses;
 }

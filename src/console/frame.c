@@ -3,7 +3,7 @@
 //
 //   title, show time, speed, sound          1 row
 //   the state                               1 row (2 on narrow terminals where it needs them); its word never moves
-//   the most pressing alert                 1 row, blank where there is none (on narrow terminals 2, before the state's second)
+//   the most pressing alert                 1 row, blank where there is none (below 80 columns 2 where it needs them, before the state's second)
 //   the latest call from a person, until it is answered and after   1 row, once somebody has called
 //   in a drill: what was seen or heard, what is next   2 to 4 rows
 //   clear, wind, readings and their age     1 row   from 16 rows on
@@ -165,7 +165,7 @@ static bool needs_two_rows(const sm_view *view, int columns) {
 
 // On a narrow terminal an alert that needs a second row takes that of the state. Returns the rows taken.
 static int draw_state_and_alert(const sm_view *view, sm_area all, int y) {
-    bool narrow = all.columns < 60, two = narrow && needs_two_rows(view, all.columns - 2);
+    bool narrow = all.columns < 60, two = all.columns < 80 && needs_two_rows(view, all.columns - 2);
     int state = two || !narrow ? 1 : state_rows(view, all.columns - 1), alert = two ? 2 : 1;
     draw_state(view, sm_area_part(all, 0, y, all.columns, state));
     draw_alert(view, sm_area_part(all, 0, y + state, all.columns, alert));

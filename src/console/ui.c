@@ -9,6 +9,8 @@
 #include "console/placement.h"
 #include "console/tell.h"
 
+#include <assert.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -134,13 +136,14 @@ static void follow_alerts(sm_ui *ui) {
                                   .show_changed = view->show_changed,
                                   .not_kept = view->not_kept,
                                   .lights = view->lights.alert[0] ? view->lights.alert : NULL};
-    uint32_t before = 0, now = 0;
+    uint64_t before = 0, now = 0;
+    static_assert(SM_ALERT_COUNT <= 64, "a bit for each alert");
     for (uint32_t i = 0; i < ui->alerts.count; i++)
-        before |= 1u << ui->alerts.at[i].id;
+        before |= UINT64_C(1) << ui->alerts.at[i].id;
     sm_alerts_look(&ui->alerts, view->snapshot, &facts, NULL, NULL);
     for (uint32_t i = 0; i < ui->alerts.count; i++)
         if (sm_alert_row_of(ui->alerts.at[i].id)->rank < SM_ALERT_ADVISORY)
-            now |= 1u << ui->alerts.at[i].id;
+            now |= UINT64_C(1) << ui->alerts.at[i].id;
     call_attention(ui, (now & ~before) != 0);
 }
 

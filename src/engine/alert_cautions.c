@@ -38,8 +38,13 @@ bool sm_alert_put_wind(const sm_snapshot *now, const sm_alert_facts *facts, sm_t
 }
 
 bool sm_alert_wind(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
-    bool warns = now->state == SM_STATE_RUNNING && sm_snapshot_wind_over(now);
-    return !warns && sm_alert_put_wind(now, facts, out, essential);
+    return now->state != SM_STATE_RUNNING && sm_snapshot_wind_over(now) &&
+           sm_alert_put_wind(now, facts, out, essential);
+}
+
+bool sm_alert_wind_high(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                        uint32_t *essential) {
+    return !sm_snapshot_wind_over(now) && sm_alert_put_wind(now, facts, out, essential);
 }
 
 bool sm_alert_misfired(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,

@@ -49,6 +49,8 @@ const alert_case alert_cases[ALERT_CASES] = {
      "TIMECODE LOST (no sound), paused: resume when it is LOCKED, or make safe", "7 safe\n"},
     {SM_ALERT_TIMECODE_RATE, 2, "~1 locked " ALERT_LINE ", rate 29.97 drop\n",
      "TIMECODE 29.97 drop frames a second, the show has 25", "~2 follows " ALERT_LINE ", rate 25\n"},
+    {SM_ALERT_WIND_HIGH, 1, "1 inhibit aerial\n1 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s, no aerials to come",
+     "1 wind 8\n"},
     {SM_ALERT_HELD_BACK, 1, "1 inhibit aerial\n", "HELD BACK 3 slots: aerial", "1 allow aerial\n"},
     {SM_ALERT_WAIVED, 1, "1 unplug B\n1 waive rails B stays out\n", "WAIVED rails", "1 safe\n"},
     {SM_ALERT_SPEED, 1, "1 speed 0.5\n", "SPEED 0.5", "1 speed 1\n"},

@@ -57,7 +57,7 @@ sm_rails_field sm_rails_field_of(const sm_snapshot *snapshot, uint32_t slot) {
     }
     if (view->tipped)
         return (sm_rails_field){"TIP", SM_LOOK_WARN};
-    if (view->inhibited)
+    if (view->inhibited && view->verdict != SM_VERDICT_STRAY) // nothing holds back what no cue fires
         return (sm_rails_field){"INHIB", SM_LOOK_WARN};
     return reading_field(view);
 }

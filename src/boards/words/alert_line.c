@@ -14,34 +14,81 @@ sm_look sm_alert_look(sm_alert_rank rank) {
     return looks[rank];
 }
 
-// The longest beginning of TEXT that fits into COLUMNS, is longer than LEAST bytes, and ends with a word, or with one of ENDS (NULL:
-// with any); LEAST: there is none.
-static size_t fitting(const char *text, size_t least, int columns, const char *ends) {
-    size_t length = strlen(text);
+// Columns of the first LENGTH bytes of TEXT.
+static int columns_of(const char *text, size_t length) {
     char room[512] = "";
     sm_text part = SM_TEXT_IN(room);
-    for (; length > least; length--) {
-        sm_text_clear(&part);
-        sm_text_append(&part, text, length);
-        bool ends_well =
-            text[length] == '\0' || (text[length] == ' ' && (!ends || strchr(ends, text[length - 1])));
-        if (ends_well && sm_text_columns(sm_text_get(&part)) <= columns)
-            break;
-    }
+    sm_text_append(&part, text, length);
+    int columns = sm_text_columns(sm_text_get(&part));
     sm_text_deinit(&part);
+    return columns;
+}
+
+// Where the clause that begins at FROM ends: before a comma, a semicolon or a colon, or with TEXT.
+static size_t clause_end(const char *text, size_t from) {
+    size_t at = from + strcspn(text + from, ",;:");
+    while (text[at] != '\0' && text[at + 1] != ' ')
+        at += 1 + strcspn(text + at + 1, ",;:");
+    return at;
+}
+
+// What must be read of what to do: the stops that it begins with, and what goes on behind a comma.
+static size_t least_to_do(const char *to_do) {
+    static const char *const stops[] = {"make safe", "key off", "pause"};
+    size_t from = 0;
+    for (;;) {
+        size_t end = clause_end(to_do, from);
+        bool stop = false;
+        for (size_t i = 0; i < sizeof stops / sizeof stops[0]; i++)
+            stop |= end - from == strlen(stops[i]) && strncmp(to_do + from, stops[i], end - from) == 0;
+        if (!stop || to_do[end] != ',')
+            return end;
+        from = end + 2;
+    }
+}
+
+// The most of TO_DO that fits into COLUMNS and ends with a clause, at most MOST bytes; 0: not even its first.
+static size_t clauses_within(const char *to_do, size_t most, int columns) {
+    size_t fits = 0;
+    for (size_t end = clause_end(to_do, 0); end <= most && columns_of(to_do, end) <= columns;) {
+        fits = end;
+        if (to_do[end] == '\0')
+            break;
+        end = clause_end(to_do, end + 2);
+    }
+    return fits;
+}
+
+// The most of WORDS that fits into COLUMNS and ends with a word; at least the first ESSENTIAL bytes.
+static size_t words_within(const char *words, size_t essential, int columns) {
+    size_t length = strlen(words);
+    while (length > essential &&
+           !((words[length] == '\0' || words[length] == ' ') && columns_of(words, length) <= columns))
+        length--;
     return length;
 }
 
-// Appends as much of TEXT as fits into COLUMNS; at least its first ESSENTIAL bytes. What to do stands from TO_DO on and is cut behind
-// whole clauses where one fits: "make safe: no" and "call; nobody" say the wrong thing.
-static void put_cut(sm_text *out, const char *text, size_t essential, size_t to_do, int columns) {
-    size_t length = fitting(text, to_do, columns, ".,;");
-    bool clause = length > to_do;
-    if (!clause)
-        length = fitting(text, essential, columns, NULL);
-    if (clause && text[length] != '\0')
-        length--; // the comma
-    sm_text_append(out, text, length);
+#define BETWEEN 2 // ". ", behind the words, and " …" where they are cut
+
+// Appends WORDS and TO_DO so that they fit into COLUMNS, at least the first LEAST bytes of what is to do where they do. What to do goes before a list of names: "make safe: no" and "call; nobody" say
+// the wrong thing, so half a clause is never there. The first ESSENTIAL bytes of WORDS are there in any case.
+static void put_cut(sm_text *out, const char *words, size_t essential, const char *to_do, size_t least,
+                    int columns) {
+    size_t shown = strlen(words);
+    size_t done = clauses_within(to_do, strlen(to_do), columns - columns_of(words, shown) - BETWEEN);
+    if (done < least) { // the words are cut
+        done = clauses_within(to_do, least, columns - columns_of(words, essential) - 2 * BETWEEN);
+        shown =
+            words_within(words, essential, columns - (done > 0 ? columns_of(to_do, done) + 2 * BETWEEN : 0));
+    }
+    const bool cut = words[shown] != '\0' && done > 0;
+    while (shown > essential && strchr(",;:", words[shown - 1]))
+        shown--;
+    sm_text_append(out, words, shown);
+    if (done > 0) {
+        sm_text_printf(out, "%s%c", cut ? " \u2026 " : ". ", toupper((unsigned char)to_do[0]));
+        sm_text_append(out, to_do + 1, done - 1);
+    }
 }
 
 sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
@@ -53,16 +100,12 @@ sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out) {
     char more[24] = "";
     if (alerts->count > 1)
         snprintf(more, sizeof more, " +%u more", alerts->count - 1);
-    char room[512] = "";
-    sm_text words = SM_TEXT_IN(room);
     const char *to_do = sm_alert_to_do(first->id, view->snapshot->state, view->snapshot->key);
-    sm_text_printf(&words, "%s. %c%s", first->words, toupper((unsigned char)to_do[0]), to_do + 1);
     int rank = (int)strlen(sm_alert_rank_text(row->rank)) + 1;
     sm_text_printf(out, "%s ", sm_alert_rank_text(row->rank));
-    put_cut(out, words.failed ? first->words : sm_text_get(&words), first->essential,
-            strlen(first->words) + 1, columns - rank - (int)strlen(more));
+    const size_t least = row->rank < SM_ALERT_ADVISORY ? least_to_do(to_do) : 0; // an advisory has time
+    put_cut(out, first->words, first->essential, to_do, least, columns - rank - (int)strlen(more));
     sm_text_printf(out, "%s", more);
-    sm_text_deinit(&words);
     return sm_alert_look(row->rank);
 }
 

@@ -83,9 +83,9 @@ static void add_people_count(const sm_snapshot *snapshot, sm_text *out) {
 // Why start or resume would be refused. False: it would not.
 static bool add_refused(const sm_snapshot *snapshot, sm_act act, const char *what, sm_text *out) {
     sm_text why = {0};
-    bool refused = sm_snapshot_refuses(snapshot, act, &why);
+    bool refused = sm_snapshot_refuses_briefly(snapshot, act, &why);
     if (refused)
-        sm_text_printf(out, " %s WOULD BE REFUSED: %s", what, sm_text_get(&why));
+        sm_text_printf(out, " %s WOULD BE REFUSED%s%s", what, why.length > 0 ? ": " : "", sm_text_get(&why));
     sm_text_deinit(&why);
     return refused;
 }

@@ -92,10 +92,19 @@ void sm_ask_command(sm_ui *ui, const char *initial) {
 void sm_ask_arguments(sm_ui *ui, sm_act act) {
     static const sm_asked asked = {.completes = true, .typed = action_typed};
     const sm_action_row *row = sm_action_row_of(act);
+    if (row->drill_only && !ui->view.drill) { // nobody asks, so nobody is to answer
+        sm_ui_refuse(ui, act, "");
+        return;
+    }
     const sm_board *board = sm_board_at(ui->chosen);
     char label[96];
     snprintf(label, sizeof label, "%s:", row->form);
     sm_ui_ask(ui, &asked, act, label, "");
+    if (act == SM_ACT_LIFT && ui->view.snapshot->hold_count > 0) {
+        char who[SM_PROMPT_BYTES];
+        snprintf(who, sizeof who, "%s ", ui->view.snapshot->hold_who);
+        sm_prompt_offer(&ui->prompt, who);
+    }
     // What can be left out is not offered: Enter with nothing typed leaves it out. `allow` is typed in full.
     if (board->suggest && row->needed > 0 && act != SM_ACT_ALLOW) {
         sm_text offer = {0};

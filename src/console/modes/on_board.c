@@ -163,6 +163,13 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     }
 }
 
+// Arming, starting or going on, where something else comes first. A drill that tells nothing gives nothing away here either.
+static bool leads_past(const sm_view *view, sm_act act, sm_act next) {
+    const bool in_drill = view->drill && !view->drill->over;
+    const bool leads = act == SM_ACT_ARM || act == SM_ACT_START || act == SM_ACT_RESUME;
+    return leads && act != next && !(in_drill && next == SM_ACT_COUNT);
+}
+
 // First of all keys: on the narrowest screen it is the only one. The stop has its own place.
 static int draw_next_key(const sm_view *view, sm_area row, int x, sm_act act) {
     size_t count;
@@ -192,8 +199,8 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
     x = draw_next_key(&ui->view, left, x, next);
     for (size_t i = 0; i < count; i++)
         if (rows[i].how != SM_HOW_HELP && !(next != SM_ACT_COUNT && rows[i].act == next) &&
-            !(turns && rows[i].how == SM_HOW_KEY) && sm_key_row_is_offered(&ui->view, &rows[i]) &&
-            hint_helps(&ui->view, &rows[i]))
+            !leads_past(&ui->view, rows[i].act, next) && !(turns && rows[i].how == SM_HOW_KEY) &&
+            sm_key_row_is_offered(&ui->view, &rows[i]) && hint_helps(&ui->view, &rows[i]))
             x = sm_hint_draw(left, x, rows[i].key, rows[i].hint);
 }
 

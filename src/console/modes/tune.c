@@ -71,7 +71,11 @@ static void propose(sm_ui *ui, const char *step) {
 
 static void other_cue(sm_ui *ui, int by) {
     const uint32_t count = ui->view.show->cue_count;
-    ui->tune.cue = (ui->tune.cue + (by > 0 ? 1 : count - 1)) % count;
+    if (by > 0 ? ui->tune.cue + 1 >= count : ui->tune.cue == 0) {
+        ui->tune.notice = by > 0 ? "this is the last cue" : "this is the first cue";
+        return;
+    }
+    ui->tune.cue += (uint32_t)by;
     ui->tune.taps.count = 0;
     if (ui->view.snapshot->preview.on)
         listen(ui, ui->tune.cue);
@@ -230,6 +234,18 @@ static void add_offer(const sm_tune *tune, sm_text *out) {
         sm_text_printf(out, "; accent of the music: %s, a proposes it", sm_clock_format(to, tune->accent_us));
 }
 
+// A cue that was moved twice is one.
+static uint32_t cues_named(const sm_snapshot *now) {
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < now->proposal_count; i++) {
+        bool again = false;
+        for (uint32_t k = 0; k < i; k++)
+            again |= now->proposals[k].cue == now->proposals[i].cue;
+        count += !again;
+    }
+    return count;
+}
+
 static void question(const sm_ui *ui, int columns, sm_text *out) {
     const sm_snapshot *now = ui->view.snapshot;
     const sm_show *show = ui->view.show;
@@ -248,8 +264,8 @@ static void question(const sm_ui *ui, int columns, sm_text *out) {
     if (columns >= 60)
         sm_text_printf(out,
                        "  h these taps are my habit  Up Down another cue  @ write; any other key leaves. %u "
-                       "proposed, nothing written.",
-                       now->proposal_count);
+                       "cue%s proposed, nothing written.",
+                       cues_named(now), cues_named(now) == 1 ? "" : "s");
 }
 
 const sm_mode sm_mode_tune = {.asks = true, .press = press, .question = question};

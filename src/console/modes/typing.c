@@ -168,10 +168,21 @@ static bool draw(sm_ui *ui, sm_area area) {
     return true;
 }
 
+// What is typed so far names an action that is refused as things stand.
+static bool will_be_refused(const sm_ui *ui) {
+    const sm_act act = ui->completion.act;
+    sm_text why = {0};
+    bool refused = act != SM_ACT_COUNT &&
+                   (sm_not_now(&ui->view, act, &why) || sm_snapshot_refuses(ui->view.snapshot, act, &why));
+    sm_text_deinit(&why);
+    return refused;
+}
+
 static void draw_keys(sm_ui *ui, sm_area row, int x) {
     if (ui->view.snapshot->state != SM_STATE_SAFE)
         x = sm_hint_draw(row, x, SM_KEY_STOP, "twice too");
-    x = sm_hint_draw(row, x, SM_KEY_ENTER, "do it");
+    if (!will_be_refused(ui))
+        x = sm_hint_draw(row, x, SM_KEY_ENTER, "do it");
     x = sm_hint_draw(row, x, SM_KEY_ESCAPE, "leave it");
     if (sm_prompt_offers(&ui->prompt))
         x = sm_hint_draw(row, x, SM_KEY_TAB, "take it");
