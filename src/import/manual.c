@@ -60,7 +60,7 @@ static const char head[] = ".\\\" SPDX-License-Identifier: GPL-3.0-or-later\n"
                            "time that is not the time it is seen less the lead.\n"
                            ".PP\n"
                            "A cell that is merged with those below it goes for each of their rows, but for a "
-                           "cue\\'s name and a count.\n";
+                           "cue's name and a count.\n";
 
 static const char tail[] =
     ".SH FILES\n"
