@@ -375,6 +375,47 @@ static void a_rehearsal(void **state) {
     try_at_each(*state, put_rehearsal, 5, false);
 }
 
+static void count_act(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
+    (void)action, (void)source, (void)at;
+    ++*(unsigned *)context;
+}
+
+static sm_result act_line(const site *s, sm_rehearsal *rehearsal, const char *line, sm_us at_us) {
+    sm_action action;
+    char why[200];
+    size_t at = 0;
+    assert_int_equal(sm_action_read(s->small, line, strlen(line), &action, why, &at), SM_OK);
+    return sm_rehearsal_act(rehearsal, &action, SM_SOURCE_SCRIPT, (sm_wall_time){at_us});
+}
+
+// What cannot be brought to the moment of an action does not act, and nobody is told that it did.
+static void an_action_waits_for_what_is_due_before_it(void **state) {
+    const site *const s = *state;
+    static const char *const before[] = {"call-clear K", "key on", "tick briefing yes", "arm"};
+    unsigned acted = 0;
+    const sm_rehearsal_options options = {.acted = count_act, .sink_context = &acted};
+    sm_rehearsal *rehearsal = NULL;
+    if (!COUNTS_ALL)
+        skip();
+    assert_int_equal(sm_rehearsal_create(s->small, &options, &rehearsal), SM_OK);
+    for (size_t i = 0; i < sizeof before / sizeof before[0]; i++)
+        assert_int_equal(act_line(s, rehearsal, before[i], 0), SM_OK);
+    assert_int_equal(act_line(s, rehearsal, "start", SM_US_PER_S), SM_OK);
+    assert_int_equal(acted, 5);
+    fail_in = 1;
+    for_good = true;
+    const sm_result result =
+        act_line(s, rehearsal, "pause", 4 * SM_US_PER_S); // the first comets have gone by then
+    fail_in = 0;
+    assert_int_equal(result, SM_NO_MEMORY);
+    assert_int_equal(acted, 5);
+    assert_int_equal(sm_rehearsal_state(rehearsal), SM_STATE_RUNNING);
+    assert_int_equal(act_line(s, rehearsal, "pause", 4 * SM_US_PER_S), SM_OK);
+    assert_int_equal(acted, 6);
+    assert_int_equal(sm_rehearsal_state(rehearsal), SM_STATE_PAUSED);
+    sm_rehearsal_destroy(rehearsal);
+}
+
 static void a_drill(void **state) {
     try_at_each(*state, put_drill, 20, false);
 }
@@ -427,10 +468,15 @@ static int end(void **state) {
 
 int main(int argc, char **argv) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_timeline),       cmocka_unit_test(a_report_of_readings),
-        cmocka_unit_test(a_sum_over_feeds), cmocka_unit_test(a_rehearsal),
-        cmocka_unit_test(a_drill),          cmocka_unit_test(a_drill_of_the_spotter),
-        cmocka_unit_test(a_walk),           cmocka_unit_test(a_logbook),
+        cmocka_unit_test(a_timeline),
+        cmocka_unit_test(a_report_of_readings),
+        cmocka_unit_test(a_sum_over_feeds),
+        cmocka_unit_test(a_rehearsal),
+        cmocka_unit_test(an_action_waits_for_what_is_due_before_it),
+        cmocka_unit_test(a_drill),
+        cmocka_unit_test(a_drill_of_the_spotter),
+        cmocka_unit_test(a_walk),
+        cmocka_unit_test(a_logbook),
         cmocka_unit_test(a_replay),
     };
     if (argc > 1)
