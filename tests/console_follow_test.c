@@ -107,6 +107,62 @@ static void at_a_seat_a_stop_is_a_hold(void **state) {
     desk_destroy(d);
 }
 
+// In a drill a seat does what is its part, by its keys or typed; the foot says which key stops, also while something is typed.
+static void in_a_drill_a_seat_has_its_part(void **state) {
+    (void)state;
+    desk *d = begin_following();
+    d->ui.view.seat = "spotter";
+    d->ui.view.seat_drills = true;
+    desk_press(d, ' ');
+    assert_string_equal(d->acted, "safe");
+    assert_true(desk_shows(d, "SPACE MAKES SAFE"));
+    desk_press(d, 'p');
+    assert_string_equal(d->acted, "hold");
+    desk_type(d, "cKim\n");
+    assert_string_equal(d->acted, "call-clear Kim");
+    desk_type(d, ":");
+    desk_look(d);
+    assert_true(desk_shows(d, "F8 MAKES SAFE"));
+    desk_type(d, "NO DRILL\n");
+    assert_string_equal(d->acted, "NO DRILL");
+    d->acts = 0;
+    desk_type(d, "kabMPU"); // the lead's
+    assert_int_equal(d->acts, 0);
+    assert_true(desk_says(d, "not from this seat"));
+    d->ui.view.seat = "instructor";
+    desk_type(d, ":state\n");
+    assert_string_equal(d->acted, "state");
+    desk_destroy(d);
+}
+
+static void a_seat_that_is_anothers_says_so(void **state) {
+    (void)state;
+    desk *d = begin_following();
+    d->ui.view.seat_refused = true;
+    d->acts = 0;
+    desk_press(d, ' ');
+    assert_int_equal(d->acts, 0);
+    assert_true(desk_says(d, "THE SEAT IS NOT YOURS: nothing here acts"));
+    assert_true(desk_shows(d, "THE SEAT IS NOT YOURS, SHOUT"));
+    desk_destroy(d);
+}
+
+static void who_sits_where_has_a_row(void **state) {
+    (void)state;
+    static const sm_seats_view seats = {
+        3,
+        {{.name = "spotter", .who = "Kim", .sits = SM_SITS_THERE},
+         {.name = "K", .sits = SM_SITS_NOBODY},
+         {.name = "left", .who = "Ann", .sits = SM_SITS_LOST, .asked = true}}};
+    desk *d = begin_following();
+    d->ui.view.seats = &seats;
+    d->ui.view.told = "You are asked by name: answer where you are.";
+    desk_size(d, 120, 30);
+    assert_true(desk_says(d, "SEATS spotter: Kim · K: free · left: LOST, Ann, asked for by another"));
+    assert_true(desk_says(d, "TO YOU ALONE: You are asked by name"));
+    desk_destroy(d);
+}
+
 static void help_has_the_keys_that_look_alone(void **state) {
     (void)state;
     desk *d = begin_following();
@@ -170,6 +226,9 @@ int main(void) {
         cmocka_unit_test(says_that_it_follows_at_every_size),
         cmocka_unit_test(no_key_acts),
         cmocka_unit_test(at_a_seat_a_stop_is_a_hold),
+        cmocka_unit_test(in_a_drill_a_seat_has_its_part),
+        cmocka_unit_test(a_seat_that_is_anothers_says_so),
+        cmocka_unit_test(who_sits_where_has_a_row),
         cmocka_unit_test(help_has_the_keys_that_look_alone),
         cmocka_unit_test(unproven_age_is_a_warning),
         cmocka_unit_test(the_program_follows_until_the_console_dies),

@@ -219,7 +219,7 @@ static void ended_and_emptied(scene *s) {
     scene_follow(s);
     scene_wait_for(s, SM_FOLLOW_LIVE, 10000);
     scene_wait_for(s, SM_FOLLOW_LOST, 6000);
-    must(s->view->ended && strstr(s->view->words, "the console has ended"));
+    must(s->view->ended && strcmp(s->view->words, "FOLLOWING") == 0);
     snprintf(command, sizeof command, "! timeout 2 mosquitto_sub -p %d -t 'slowmatch/#' -C 1 >&2", s->port);
     must(system(command) == 0); // nothing is retained
 }

@@ -222,6 +222,8 @@ SM_MUST_CHECK sm_result sm_drill_act(sm_drill_run *run, const sm_action *action,
 void sm_drill_run_sit(sm_drill_run *run, const char *seat, const char *who, bool there);
 // ACTION of whoever sits at its `seat`, as sm_drill_act. What is not theirs to do is refused; what a person says is a call of theirs.
 SM_MUST_CHECK sm_result sm_drill_act_from(sm_drill_run *run, const sm_action *action, sm_wall_time at);
+// ACT is for whoever sits at SEAT of a crew to do.
+bool sm_drill_seat_may(const char *seat, sm_act act);
 // Seats at which somebody sat, in the order in which they came; their names.
 uint32_t sm_drill_sitters(const sm_drill_run *run);
 const char *sm_drill_sitter_seat(const sm_drill_run *run, uint32_t index);

@@ -145,6 +145,7 @@ void sm_seats_describe(const sm_seats_view *seats, bool drill, sm_text *out);
 // For outlets, within their callbacks.
 const sm_show *sm_session_show(const sm_session *session);
 sm_state sm_session_state(const sm_session *session);
+bool sm_session_drills(const sm_session *session); // a drill is taken, and is not over
 // The level of every channel now (show->channel_count of them).
 void sm_session_levels(const sm_session *session, uint8_t *levels);
 void sm_session_say(sm_session *session, sm_outcome_kind kind, const char *text);

@@ -110,7 +110,9 @@ typedef struct sm_follow_view {
     sm_follow_hold hold;
     sm_follow_said said;
     sm_seats_view seats; // as the console tells; since is not told
+    bool drill;          // one is taken: the seat may say more than hold
     const char *debrief; // of this seat; NULL: none yet
+    const char *why;     // nothing comes: "nobody listens there"
     char run[32], title[120];
     char
         words[SM_FOLLOW_WORDS]; // what stands beside REHEARSAL: "FOLLOWING", "FOLLOWING, BEHIND, catching up"
@@ -137,6 +139,8 @@ int sm_follower_descriptor(const sm_follower *follower);
 const sm_follow_view *sm_follower_look(sm_follower *follower);
 // Calls hold from the seat, because of WHY ("" for nothing said). False: there is no seat.
 bool sm_follower_hold(sm_follower *follower, const char *why);
+// The seat that was asked for; "": none. Valid as long as FOLLOWER.
+const char *sm_follower_seat(const sm_follower *follower);
 // Says LINE, an action, from the seat. False: there is no seat, the line is too long, or too many wait.
 bool sm_follower_say(sm_follower *follower, const char *line);
 // The next thing that the seat was told, the oldest first; NULL: none. Valid until the next call.

@@ -52,12 +52,18 @@ static int draw_slots(const sm_view *view, sm_area area, int y, sm_slot_phase ph
 
 static int draw_next(const sm_view *view, sm_area area, int y) {
     const sm_snapshot *now = view->snapshot;
-    const bool lost = now->incidents.link_lost;
+    const bool lost = now->incidents.link_lost, told = view->following; // no key of it is here
     const char *const live[] = {
         lost ? "all stay out: nothing is known of the module, TREAT AS ARMED" : "",
-        now->state != SM_STATE_SAFE && !lost ? "make safe (SPACE)" : "",
-        now->key ? "key off (k), out and in the pocket" : "",
-        sm_snapshot_unreported(now) > 0 ? "report each misfire by slot (x), heard back" : "",
+        now->state == SM_STATE_SAFE || lost ? ""
+        : told                              ? "make safe"
+                                            : "make safe (SPACE)",
+        !now->key ? ""
+        : told    ? "key off, out and in the pocket"
+                  : "key off (k), out and in the pocket",
+        sm_snapshot_unreported(now) == 0 ? ""
+        : told                           ? "report each misfire by slot, heard back"
+                                         : "report each misfire by slot (x), heard back",
         now->misfired + now->passed > 0
             ? "all stay out; isolate the whole rail at the module end before anyone walks"
             : "",
@@ -75,7 +81,7 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
             sm_text_deinit(&text);
         }
     }
-    if (!view->drill && !lost) // a drill asks for its own order, and may take marks for a re-rig
+    if (!view->drill && !lost && !told) // a drill asks for its own order, and may take marks for a re-rig
         rows += sm_area_wrap(
             sm_area_part(area, 1, 0, area.columns - 1, area.rows), y + rows, 3, SM_LOOK_DIM,
             "To rehearse again: SPACE, R re-rigs every slot (simulated), c clear, k key, a arm, b start.");

@@ -26,5 +26,5 @@ size_t sm_board_named(const char *name) {
 }
 
 bool sm_board_is_offered(const sm_board *board, const sm_view *view) {
-    return !board->drill_only || (view->drill && view->drill->over);
+    return !board->drill_only || (view->drill && view->drill->over) || (view->following && view->debrief);
 }

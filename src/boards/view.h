@@ -22,8 +22,13 @@ typedef struct sm_view {
     const sm_time_of_day *time_of_day;
     const char *
         following; // what stands beside REHEARSAL where it is told elsewhere: "FOLLOWING"; NULL: it is our own
-    const char *seat;    // at which they follow, and may call hold; NULL: none
-    bool age_not_proven; // of what is told
+    const char *seat;           // at which they follow, and may call hold; NULL: none, or it is another's
+    const char *told_run;       // what is followed, and whether its console has ended; NULL: it is our own
+    bool seat_refused;          // the seat that was asked for
+    bool seat_drills;           // a drill is taken: the seat may do what is its part
+    const char *told;           // the latest thing that whoever sits there is to know or to say; NULL: none
+    const sm_seats_view *seats; // who sits elsewhere; NULL: no seat was granted
+    bool age_not_proven;        // of what is told
     const sm_recent *recent;
     const sm_findings *findings; // of the show as loaded last, never NULL
     bool checked;                // the rules have been run over it

@@ -19,6 +19,8 @@
 #define LOOK_MS 100
 // After it, several runs and none named is a question back.
 #define CHOOSE_US (2 * SM_US_PER_S)
+// Four beats a second: whoever tells is heard within it.
+#define LISTEN_US (3 * SM_US_PER_S / 5)
 
 // ---- lines ------------------------------------------------------------------------------------
 
@@ -36,6 +38,7 @@ typedef struct told {
     sm_follow_said said;
     bool ended, behind, key;
     sm_wall_time call_at;
+    const char *why; // nothing comes
     sm_state state;
     uint64_t missed, refused, rows;
     char alert[SM_ALERT_WORDS];
@@ -69,6 +72,8 @@ static void put_state(lines *l, const sm_follow_view *view, const told *now) {
         sm_json_seconds(&json, "show", view->now->at.us);
     }
     sm_json_seconds(&json, "silent", view->silent_us);
+    if (now->link == SM_FOLLOW_WAITING)
+        sm_json_text(&json, "why", now->why);
     if (now->seat != SM_SEAT_NONE) {
         static const char *const got[] = {"none", "on its way", "not delivered", "received"};
         static const char *const seats[] = {[SM_SEAT_UNHEARD] = "asked for",
@@ -108,7 +113,8 @@ static void put_row(lines *l, const sm_recent_row *row) {
 
 static bool is_same(const told *a, const told *b) {
     return a->link == b->link && a->ended == b->ended && a->behind == b->behind && a->key == b->key &&
-           a->seat == b->seat && a->hold == b->hold && a->said == b->said && a->call_at.us == b->call_at.us &&
+           a->seat == b->seat && a->hold == b->hold && a->said == b->said &&
+           (a->link != SM_FOLLOW_WAITING || a->why == b->why) && a->call_at.us == b->call_at.us &&
            a->state == b->state && a->missed == b->missed && a->refused == b->refused &&
            strcmp(a->alert, b->alert) == 0;
 }
@@ -133,6 +139,7 @@ static bool put_lines(lines *l, sm_follower *follower, const sm_follow_view *vie
                 .seat = view->seat,
                 .hold = view->hold,
                 .said = view->said,
+                .why = view->why,
                 .call_at = {view->now ? view->now->incidents.call_at.us : SM_UNSET_US},
                 .ended = view->ended,
                 .behind = view->behind,
@@ -215,17 +222,21 @@ static int loop(sm_follower *follower, const sm_follow_options *options, lines *
     return CMD_GOOD;
 }
 
+static void catch_signals(void) {
+    const struct sigaction action = {.sa_handler = on_signal};
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+    sigaction(SIGHUP, &action, NULL);
+}
+
 static int follow_lines(const sm_broker *broker, const sm_follow_options *options,
                         char problem[SM_SESSION_PROBLEM]) {
-    const struct sigaction action = {.sa_handler = on_signal};
     lines *l = calloc(1, sizeof *l);
     sm_follower *follower = NULL;
     sm_result result = l ? sm_follower_create(broker, options, problem, &follower) : SM_NO_MEMORY;
     if (result == SM_NO_MEMORY)
         snprintf(problem, SM_SESSION_PROBLEM, "memory ran out");
-    sigaction(SIGINT, &action, NULL);
-    sigaction(SIGTERM, &action, NULL);
-    sigaction(SIGHUP, &action, NULL);
+    catch_signals();
     signal(SIGPIPE, SIG_IGN);
     int status = follower ? loop(follower, options, l) : CMD_UNUSABLE;
     sm_follower_destroy(follower);
@@ -235,10 +246,58 @@ static int follow_lines(const sm_broker *broker, const sm_follow_options *option
     return status;
 }
 
+// Which runs are told there, heard for a moment from the first on; why nothing comes is said when it changes. Returns how many; 0: a
+// signal came, only what was known last is there, or PROBLEM says why.
+static size_t listen(const sm_broker *broker, char names[256], char problem[SM_SESSION_PROBLEM]) {
+    sm_follower *follower;
+    const char *why = NULL;
+    size_t runs = 0;
+    int64_t heard_us = 0;
+    if (sm_follower_create(broker, &(sm_follow_options){0}, problem, &follower) != SM_OK)
+        return 0;
+    while (stop_signal == 0 && (!runs || sm_monotonic_us() - heard_us < LISTEN_US)) {
+        struct pollfd waited = {sm_follower_descriptor(follower), POLLIN, 0};
+        poll(&waited, 1, LOOK_MS);
+        const sm_follow_view *view = sm_follower_look(follower);
+        if (view->now && !runs && view->link == SM_FOLLOW_LOST)
+            break;
+        if (!runs && view->why != why)
+            cmd_complain("waiting for a rehearsal at %s: %s; Ctrl-C ends", broker->host, view->why);
+        why = view->why;
+        heard_us = runs ? heard_us : sm_monotonic_us();
+        runs = sm_follower_runs(follower, names);
+    }
+    sm_follower_destroy(follower);
+    return runs;
+}
+
+// Several are told there: the one that is chosen, in RUN. False: none is.
+static bool ask_which(const char *names, char run[32]) {
+    char typed[64], sought[40], all[260];
+    cmd_complain("several rehearsals are told there; type the one to follow, and Enter:%s", names);
+    if (!isatty(STDIN_FILENO) || !fgets(typed, sizeof typed, stdin) || sscanf(typed, "%31s", run) != 1)
+        return false;
+    snprintf(sought, sizeof sought, " %s ", run);
+    snprintf(all, sizeof all, "%s ", names);
+    return strstr(all, sought) != NULL;
+}
+
 static int follow_on_screen(const sm_broker *broker, const sm_follow_options *options,
                             char problem[SM_SESSION_PROBLEM]) {
-    cmd_complain("waiting for a rehearsal at %s; Ctrl-C ends", broker->host);
-    return sm_console_follow(broker, options, problem);
+    char names[256] = "", run[32] = "";
+    sm_follow_options chosen = *options;
+    catch_signals();
+    if (options->run)
+        cmd_complain("waiting for a rehearsal at %s; Ctrl-C ends", broker->host);
+    size_t runs = options->run ? 1 : listen(broker, names, problem);
+    if (stop_signal != 0 || problem[0])
+        return CMD_UNUSABLE;
+    if (runs > 1 && !ask_which(names, run)) {
+        snprintf(problem, SM_SESSION_PROBLEM, "name one of the rehearsals that are told there:%.200s", names);
+        return CMD_UNUSABLE;
+    }
+    chosen.run = run[0] ? run : options->run;
+    return sm_console_follow(broker, &chosen, problem);
 }
 
 // ---- the command ------------------------------------------------------------------------------

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/call_row.h"
 
+#include "console/tell.h"
+
 #include "slowmatch/time_of_day.h"
 
 static void add_call(const sm_snapshot *now, sm_text *out) {
@@ -47,7 +49,8 @@ int sm_call_row_draw(const sm_view *view, sm_area area) {
     }
     sm_area row = sm_area_part(area, 1, 0, area.columns - 2, 1);
     int room = row.columns;
-    if (open) { // what to do is never what is cut
+    if (open &&
+        (!view->following || sm_ui_seat_may(view, SM_ACT_ANSWER))) { // what to do is never what is cut
         sm_text hint = {0};
         room -= add_call_hint(&hint);
         sm_area_text(row, room, 0, SM_LOOK_KEY, sm_text_get(&hint));

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/complete.h"
 
+#include "console/tell.h"
+
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
@@ -20,6 +22,8 @@ static void put(const finder *f, const char *name) {
 
 // An action of the instructor's is offered to nobody who takes a drill.
 static bool has(const sm_view *view, sm_act act) {
+    if (view->following)
+        return sm_ui_seat_may(view, act);
     return (!sm_action_row_of(act)->drill_only || view->drill) &&
            !(view->drill && sm_drill_is_instructors(act));
 }

@@ -3,14 +3,15 @@
 
 #include "console/tell.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static bool act(void *owner, const char *line) {
     sm_follow_seen *seen = owner;
     seen->has_quit |= strcmp(line, "quit") == 0;
     if (strcmp(line, "hold") == 0)
-        sm_follower_hold(seen->follower, "");
-    return true;
+        return sm_follower_hold(seen->follower, "");
+    return seen->has_quit || sm_follower_say(seen->follower, line);
 }
 
 static void take(sm_follow_seen *seen, const sm_follow_view *told) {
@@ -23,7 +24,21 @@ static void take(sm_follow_seen *seen, const sm_follow_view *told) {
     view->findings = seen->findings;
     view->sound = &seen->sound;
     view->following = told->words;
-    view->seat = told->seat == SM_SEAT_NONE ? NULL : "";
+    snprintf(seen->run, sizeof seen->run, "run %s%s", told->run,
+             told->ended ? ", ITS CONSOLE HAS ENDED" : "");
+    view->told_run = seen->run;
+    view->seat = told->seat == SM_SEAT_TAKEN || told->seat == SM_SEAT_UNHEARD
+                     ? sm_follower_seat(seen->follower)
+                     : NULL;
+    view->seat_refused = told->seat == SM_SEAT_REFUSED || told->seat == SM_SEAT_UNKNOWN;
+    view->seat_drills = told->drill && told->seat == SM_SEAT_TAKEN;
+    view->told = seen->told[0] ? seen->told : NULL;
+    view->seats = told->seats.count > 0 ? &told->seats : NULL;
+    view->debrief = NULL;
+    if (told->debrief) { // no steps, and nothing to be asked: it is text
+        seen->debrief = (sm_debrief){.head = told->debrief, .tail = "", .broken_off = true};
+        view->debrief = &seen->debrief;
+    }
     view->age_not_proven = told->link == SM_FOLLOW_UNPROVEN;
     view->rig_explanation = sm_rig_explainer_look(&seen->rig_explanation, told->now);
 }
@@ -49,8 +64,39 @@ static void say_seat(sm_follow_seen *seen, const sm_follow_view *told) {
         sm_ui_say(seen->ui, seats[told->seat].kind, seats[told->seat].text);
     if (told->hold != seen->hold && holds[told->hold].text)
         sm_ui_say(seen->ui, holds[told->hold].kind, holds[told->hold].text);
+    if (told->said != seen->said && told->said == SM_SAID_NOT_DELIVERED)
+        sm_ui_say(seen->ui, SM_OUTCOME_WRONG, "NOT DELIVERED, SAY IT ALOUD");
     seen->seat = told->seat;
     seen->hold = told->hold;
+    seen->said = told->said;
+}
+
+// Another rehearsal is told there, which this screen does not show.
+static void say_runs(sm_follow_seen *seen) {
+    char names[256], text[360];
+    size_t runs = sm_follower_runs(seen->follower, names);
+    if (runs > seen->runs && runs > 1) {
+        snprintf(text, sizeof text,
+                 "another rehearsal is told there; to see it leave (q) and follow it by name:%s", names);
+        sm_ui_say(seen->ui, SM_OUTCOME_WRONG, text);
+    }
+    seen->runs = runs;
+}
+
+// What the seat alone is told: what to do stands in its own row, what came of a line is a message, and all of it is noted.
+static void take_words(sm_follow_seen *seen) {
+    sm_seat_word word;
+    for (const char *text = sm_follower_told(seen->follower, &word); text;
+         text = sm_follower_told(seen->follower, &word)) {
+        if (word == SM_SEAT_PROMPTED)
+            snprintf(seen->told, sizeof seen->told, "%s", text);
+        else if (word == SM_SEAT_ANSWERED)
+            sm_ui_say(seen->ui, SM_OUTCOME_REFUSED, text);
+        else
+            sm_ui_say(seen->ui, SM_OUTCOME_TOLD, "the drill is over; F11 has your debrief");
+        if (word != SM_SEAT_DEBRIEFED)
+            sm_text_printf(seen->notes, "%s\n", text);
+    }
 }
 
 void sm_follow_seen_look(sm_follow_seen *seen) {
@@ -61,17 +107,19 @@ void sm_follow_seen_look(sm_follow_seen *seen) {
     if (before != told->show_number)
         sm_ui_show_changed(seen->ui);
     say_seat(seen, told);
+    take_words(seen);
+    say_runs(seen);
     sm_ui_look(seen->ui);
     seen->ui->tones = 0; // another's tones, at another place
 }
 
-sm_result sm_follow_seen_begin(sm_follow_seen *seen, sm_follower *follower, sm_ui *ui,
-                               const sm_text *stray_output) {
+sm_result sm_follow_seen_begin(sm_follow_seen *seen, sm_follower *follower, sm_ui *ui, sm_text *notes) {
     const sm_follow_view *told = sm_follower_look(follower);
-    *seen = (sm_follow_seen){.follower = follower, .ui = ui, .findings = sm_findings_create()};
+    *seen =
+        (sm_follow_seen){.follower = follower, .ui = ui, .findings = sm_findings_create(), .notes = notes};
     if (!seen->findings || !told->now)
         return SM_NO_MEMORY;
-    ui->view = (sm_view){.paper_words = "", .stray_output = stray_output, .offset_measured = true};
+    ui->view = (sm_view){.paper_words = "", .stray_output = notes, .offset_measured = true};
     seen->show = told->show_number;
     take(seen, told);
     ui->owner = seen;

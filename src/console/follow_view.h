@@ -8,6 +8,8 @@
 
 #include "slowmatch/tell.h"
 
+#define SM_FOLLOW_TOLD 400
+
 // {0} is a valid one, before it begins.
 typedef struct sm_follow_seen {
     sm_follower *follower; // the caller's; NULL: a rehearsal of our own is shown
@@ -19,12 +21,18 @@ typedef struct sm_follow_seen {
     int32_t show;        // as shown last
     sm_follow_seat seat; // as said last
     sm_follow_hold hold;
+    sm_follow_said said;
+    char told[SM_FOLLOW_TOLD]; // the latest prompt
+    char run[80];
+    size_t runs;        // as said last
+    sm_debrief debrief; // of the seat, as text alone
+    sm_text *notes;     // the owner's: what was told stays there
     bool has_quit;
 } sm_follow_seen;
 
 // UI shows what FOLLOWER sees, which has a show already. SM_NO_MEMORY: end it all the same.
 SM_MUST_CHECK sm_result sm_follow_seen_begin(sm_follow_seen *seen, sm_follower *follower, sm_ui *ui,
-                                             const sm_text *stray_output);
+                                             sm_text *notes);
 // Takes what there is of the follower, and shows it to the ui.
 void sm_follow_seen_look(sm_follow_seen *seen);
 void sm_follow_seen_end(sm_follow_seen *seen);

@@ -173,14 +173,22 @@ static int draw_stop(sm_hits *hits, sm_area area, int key) {
     return x + 2;
 }
 
+// What a stop does where the rehearsal is told elsewhere.
+static int draw_follows(const sm_view *view, sm_area area, int key) {
+    char name[16];
+    sm_key_name(key, name);
+    if (view->seat_refused)
+        return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "THE SEAT IS NOT YOURS, SHOUT");
+    if (!view->seat)
+        return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "FOLLOWS ONLY, CANNOT MAKE SAFE");
+    return 3 + sm_area_printf(area, 1, 0, SM_LOOK_WARN, "%s %s", name,
+                              view->seat_drills ? "MAKES SAFE" : "CALLS HOLD");
+}
+
 static void draw_keys(sm_ui *ui, sm_area area) {
     const sm_mode *mode = sm_mode_of(ui->mode);
-    int x =
-        ui->view.following ? 1 : draw_stop(&ui->hits, area, mode->types ? SM_KEY_STOP_TYPING : SM_KEY_STOP);
-    if (ui->view.following)
-        x += sm_area_text(area, x, 0, SM_LOOK_WARN,
-                          ui->view.seat ? "SPACE CALLS HOLD" : "FOLLOWS ONLY, CANNOT MAKE SAFE") +
-             2;
+    const int stop = mode->types ? SM_KEY_STOP_TYPING : SM_KEY_STOP;
+    int x = ui->view.following ? draw_follows(&ui->view, area, stop) : draw_stop(&ui->hits, area, stop);
     if (mode->keys)
         mode->keys(ui, area, x);
 }

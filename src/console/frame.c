@@ -41,7 +41,7 @@ static void add_clock(sm_text *out, sm_us us) {
 static void add_sound(const sm_view *view, sm_text *out) {
     const sm_audio_status *sound = view->sound;
     if (view->following) {
-        sm_text_printf(out, "told elsewhere");
+        sm_text_printf(out, "%s", view->told_run ? view->told_run : "told elsewhere");
         return;
     }
     switch (sound->state) {
@@ -331,12 +331,19 @@ static void draw_wide(sm_ui *ui, sm_area area) {
     }
 }
 
+// Nobody takes for the present what is as dim as this.
+static void dim(sm_area area) {
+    for (int y = 0; y < area.rows; y++)
+        sm_area_look(sm_area_part(area, 0, y, area.columns, 1), 0, 0, area.columns, SM_LOOK_DIM);
+}
+
 static void draw_middle(sm_ui *ui, sm_area area) {
     const sm_mode *mode = sm_mode_of(ui->mode);
     if (mode->draw && mode->draw(ui, area))
         return;
     // A board says "now" and "burns" of the latest that was told: whoever follows must not read it as the present.
-    if (ui->view.following && ui->view.snapshot->incidents.link_lost) {
+    bool was = ui->view.following && ui->view.snapshot->incidents.link_lost;
+    if (was) {
         sm_area_text(area, 0, 0, SM_LOOK_WARN,
                      "LAST KNOWN, NOT NOW: all below is as it was when the link was lost");
         area = sm_area_part(area, 0, 1, area.columns, area.rows - 1);
@@ -345,6 +352,8 @@ static void draw_middle(sm_ui *ui, sm_area area) {
         draw_wide(ui, area);
     else
         draw_board(ui, ui->chosen, area, false);
+    if (was)
+        dim(area);
 }
 
 // ---- all of it --------------------------------------------------------------------------------------------
@@ -372,6 +381,33 @@ static void draw_too_small(const sm_ui *ui, sm_area area) {
 
 #define LEAST_BOARD_ROWS 8
 
+// What whoever sits here alone is to know or to say. Returns the rows taken, of this and the next.
+static int draw_told(const sm_view *view, sm_area area) {
+    sm_text text = {0};
+    if (!view->told)
+        return 0;
+    sm_text_printf(&text, "TO YOU ALONE: %s", view->told);
+    sm_area_wrap_cut(sm_area_part(area, 1, 0, area.columns - 2, area.rows), 2, SM_LOOK_NOW,
+                     sm_text_get(&text));
+    sm_text_deinit(&text);
+    return area.rows; // what stands below must not jump
+}
+
+// Who sits elsewhere.
+static int draw_seats(const sm_view *view, sm_area area) {
+    bool wrong = false;
+    sm_text text = {0};
+    for (uint32_t i = 0; view->seats && i < view->seats->count; i++)
+        wrong = wrong || view->seats->at[i].sits == SM_SITS_LOST || view->seats->at[i].asked;
+    if (!view->seats || view->seats->count == 0)
+        return 0;
+    sm_text_printf(&text, "SEATS ");
+    sm_seats_describe(view->seats, view->drill || view->seat_drills, &text);
+    sm_area_field(area, 1, 0, area.columns - 2, wrong ? SM_LOOK_WARN : SM_LOOK_DIM, sm_text_get(&text));
+    sm_text_deinit(&text);
+    return 1;
+}
+
 void sm_frame_draw(sm_ui *ui, sm_cells *cells) {
     sm_cells_clear(cells);
     ui->hits.count = 0;
@@ -386,6 +422,8 @@ void sm_frame_draw(sm_ui *ui, sm_cells *cells) {
     draw_title(&ui->view, sm_area_part(all, 0, y++, all.columns, 1));
     y += draw_state_and_alert(&ui->view, all, y);
     y += sm_call_row_draw(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
+    y += draw_told(&ui->view, sm_area_part(all, 0, y, all.columns, 2));
+    y += draw_seats(&ui->view, sm_area_part(all, 0, y, all.columns, 1));
     if (ui->view.drill) {
         bool reads = ui->mode == SM_UI_HELP && all.rows < 20; // the brief needs the room
         int rows = reads ? 1 : sm_drill_rows_count(ui->view.drill, all.columns);
@@ -403,6 +441,8 @@ void sm_frame_draw(sm_ui *ui, sm_cells *cells) {
         sm_area strip = sm_area_part(all, 1, y, all.columns - 2, strip_rows);
         sm_hits_add(&ui->hits, SM_HIT_STRIP, 0, strip);
         sm_strip_draw(ui->strip, &ui->view, strip);
+        if (ui->view.following && ui->view.snapshot->incidents.link_lost)
+            dim(strip);
         y += strip_rows;
     }
     draw_tabs(ui, sm_area_part(all, 0, y++, all.columns, 1));

@@ -200,8 +200,16 @@ static bool calls_hold(const sm_view *view, const sm_key_row *row) {
     return view->seat && (row->act == SM_ACT_HOLD || row->act == SM_ACT_PAUSE);
 }
 
+// There too, in a drill: what is that seat's, by a key that does or asks it, or typed.
+static bool is_the_seats(const sm_view *view, const sm_key_row *row) {
+    bool plain = row->how == SM_HOW_ACT || row->how == SM_HOW_ASK;
+    return view->seat && view->seat_drills &&
+           (row->how == SM_HOW_COMMAND || (plain && sm_ui_seat_may(view, row->act)));
+}
+
 bool sm_key_row_is_offered(const sm_view *view, const sm_key_row *row) {
-    return !view->following || acts[row->how].looks || row->act == SM_ACT_QUIT || calls_hold(view, row);
+    return !view->following || acts[row->how].looks || row->act == SM_ACT_QUIT || calls_hold(view, row) ||
+           is_the_seats(view, row);
 }
 
 void sm_ui_do_row(sm_ui *ui, const sm_key_row *row) {

@@ -92,6 +92,8 @@ static void take_view(sm_rehearsal_view *v) {
     v->ui.view.swapped = v->rig_explanation.swapped;
     v->ui.view.show_changed = sm_show_watch_look(v->watch, v->show_changed) ? v->show_changed : NULL;
     sm_session_lights(v->session, &v->ui.view.lights);
+    sm_session_seats(v->session, &v->seats);
+    v->ui.view.seats = v->seats.count > 0 ? &v->seats : NULL;
     v->ui.view.not_kept = v->logbook_problem[0] ? v->logbook_problem : NULL;
     v->ui.view.walk = sm_walkthrough_look(
         v->walkthrough, &(sm_walk_seen){snapshot, &v->recent, v->ui.view.checked ? v->findings : NULL,

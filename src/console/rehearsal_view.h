@@ -29,6 +29,7 @@ struct sm_rehearsal_view {
     sm_rig_explainer rig_explanation;
     sm_audio_status sound;
     sm_drill_view drill;
+    sm_seats_view seats;
     sm_debrief *debrief;
     const sm_text *stray_output; // what libraries printed; the owner's
     char logbook_problem[400];   // as said last

@@ -9,8 +9,10 @@
 void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text);
 // Says that this screen acts on nothing, and what to do in its place.
 void sm_ui_only_follows(sm_ui *ui);
+// Whoever follows at a seat may do ACT there now.
+bool sm_ui_seat_may(const sm_view *view, sm_act act);
 // Does the action LINE; of a rehearsal that is told elsewhere none but `quit`, which leaves the screen, and at a seat `hold`, which is what
-// any stop becomes there.
+// any stop becomes there; in a drill whatever is that seat's.
 void sm_ui_do(sm_ui *ui, const char *line);
 
 #endif

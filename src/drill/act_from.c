@@ -6,7 +6,7 @@
 
 #define SPOTTER "spotter"
 
-static bool is_theirs(const sm_drill_run *run, const char *seat, sm_act act) {
+bool sm_drill_seat_may(const char *seat, sm_act act) {
     static const sm_act anybodys[] = {SM_ACT_PAUSE,  SM_ACT_HOLD,         SM_ACT_SAFE,
                                       SM_ACT_ANSWER, SM_ACT_REPORT,       SM_ACT_NOTE,
                                       SM_ACT_WIND,   SM_ACT_START_IN_OFF, SM_ACT_SEAT};
@@ -16,7 +16,7 @@ static bool is_theirs(const sm_drill_run *run, const char *seat, sm_act act) {
             return true;
     for (size_t i = 0; i < sizeof spotters / sizeof spotters[0]; i++)
         if (spotters[i] == act)
-            return sm_person_same(seat, SPOTTER) && drill_sits(run, SPOTTER);
+            return sm_person_same(seat, SPOTTER);
     return false;
 }
 
@@ -39,7 +39,7 @@ static sm_result act(sm_drill_run *run, const sm_action *action, sm_wall_time at
     static const char why[] =
         "not yours: the lead has the key, arms and starts; hold, safe, answer, report, wind and note are "
         "yours, and the spotter's call-clear, enter, leave and ask";
-    if (!is_theirs(run, action->seat, action->act))
+    if (!sm_drill_seat_may(action->seat, action->act))
         return sm_rehearsal_refuse(run->rehearsal, action, SM_SOURCE_SEAT, why, at);
     if (action->act == SM_ACT_ASK)
         return drill_crew_is_asked(run, action, SM_SOURCE_SEAT, at);

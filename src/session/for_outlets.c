@@ -12,6 +12,10 @@ sm_state sm_session_state(const sm_session *session) {
     return sm_rehearsal_state(session->rehearsal);
 }
 
+bool sm_session_drills(const sm_session *session) {
+    return session->drill_run && !sm_drill_is_over(session->drill_run);
+}
+
 void sm_session_levels(const sm_session *session, uint8_t *levels) {
     sm_rehearsal_levels(session->rehearsal, session->now, levels);
 }

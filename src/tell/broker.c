@@ -5,12 +5,15 @@
 
 #include "slowmatch/ini.h"
 
+#include <assert.h>
+#include <errno.h>
 #include <jansson.h>
 #include <mqtt_protocol.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/random.h>
+#include <sys/stat.h>
 
 // ---- the address and the keys -----------------------------------------------------------------
 
@@ -84,6 +87,14 @@ static bool read_keys(const char *path, sm_broker *out, char problem[SM_SESSION_
     sm_findings *findings = sm_findings_create();
     sm_ini ini;
     sm_text line = {0};
+    struct stat about;
+    if (stat(path, &about) == 0 && (about.st_mode & 077) != 0) {
+        snprintf(problem, SM_SESSION_PROBLEM,
+                 "%.200s holds keys, and others may read or write it: chmod 600 makes it yours alone", path);
+        sm_findings_destroy(findings);
+        sm_arena_destroy(arena);
+        return false;
+    }
     bool read = arena && findings && sm_file_read(path, &bytes, &length) == SM_OK;
     if (read) {
         sm_text_clean(path, bytes, length, findings);
@@ -187,9 +198,30 @@ struct mosquitto *tell_client_create(const sm_broker *broker, const char *id, vo
     return NULL;
 }
 
-bool tell_client_begin(struct mosquitto *client, const sm_broker *broker) {
+const char *tell_cause_text(tell_cause cause) {
+    static const char *const texts[] = {
+        [TELL_NO_ANSWER] = "it does not answer",
+        [TELL_NOBODY] = "nobody listens there: is the broker running, is the port right?",
+        [TELL_NO_HOST] = "no such machine is known here",
+        [TELL_HANGS_UP] = "it hangs up: does it ask for TLS (--broker-keys), or for none?",
+        [TELL_REFUSES] = "it refuses us: user, password or rights are wrong",
+        [TELL_KEYS] = "TLS could not be agreed on: the PSK, its identity or the certificate is wrong",
+        [TELL_CONNECTED] = "connected, and nothing comes",
+    };
+    static_assert(sizeof texts / sizeof texts[0] == TELL_CAUSE_COUNT, "a text for each");
+    return texts[cause];
+}
+
+tell_cause tell_cause_of_log(const char *line, tell_cause cause) {
+    return strstr(line, "OpenSSL Error") ? TELL_KEYS : cause;
+}
+
+bool tell_client_begin(struct mosquitto *client, const sm_broker *broker, tell_cause *cause) {
     // Where nobody answers yet, the thread tries again.
-    mosquitto_connect_async(client, broker->host, broker->port, TELL_KEEPALIVE_S);
+    int result = mosquitto_connect_async(client, broker->host, broker->port, TELL_KEEPALIVE_S);
+    *cause = result == MOSQ_ERR_EAI                              ? TELL_NO_HOST
+             : result == MOSQ_ERR_ERRNO && errno == ECONNREFUSED ? TELL_NOBODY
+                                                                 : TELL_NO_ANSWER;
     return mosquitto_loop_start(client) == MOSQ_ERR_SUCCESS;
 }
 

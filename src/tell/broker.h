@@ -26,8 +26,25 @@ void tell_random_name(char *out, size_t length);
 // A client called ID of BROKER, not connected yet; CONTEXT goes to its callbacks. NULL: memory ran out, or PROBLEM says why.
 struct mosquitto *tell_client_create(const sm_broker *broker, const char *id, void *context,
                                      char problem[SM_SESSION_PROBLEM]);
-// Begins to connect, and goes on trying for ever in a thread of the library's. May wait for the name service.
-bool tell_client_begin(struct mosquitto *client, const sm_broker *broker);
+// Why nothing comes.
+typedef enum tell_cause {
+    TELL_NO_ANSWER, // yet
+    TELL_NOBODY,    // listens there
+    TELL_NO_HOST,
+    TELL_HANGS_UP,
+    TELL_REFUSES, // us
+    TELL_KEYS,    // TLS could not be agreed on
+    TELL_CONNECTED,
+    TELL_CAUSE_COUNT
+} tell_cause;
+// "nobody listens there".
+const char *tell_cause_text(tell_cause cause);
+// What the library's log LINE says of it; CAUSE where it says nothing.
+tell_cause tell_cause_of_log(const char *line, tell_cause cause);
+
+// Begins to connect, and goes on trying for ever in a thread of the library's. May wait for the name service. *CAUSE: how the first
+// try went.
+bool tell_client_begin(struct mosquitto *client, const sm_broker *broker, tell_cause *cause);
 // Ends that thread. NULL is taken.
 void tell_client_destroy(struct mosquitto *client);
 

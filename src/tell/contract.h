@@ -172,6 +172,7 @@ typedef struct tell_beat_message {
     int64_t mono_us, seq;
     sm_us wall_us, at_us;
     int32_t state; // sm_state
+    bool drill;    // one is taken
     tell_echo echoes[TELL_ECHOES_MAX];
     uint32_t echo_count;
     tell_seat seats[TELL_SEATS_MAX];
@@ -192,9 +193,10 @@ typedef struct tell_seat_message {
     int64_t sent_us, beat_us;
     char id[TELL_ID], who[SM_SEAT_WHO];
     bool leaves;
-    int64_t holds; // called so far
-    char why[160]; // the latest
-    int64_t heard; // of what they were told
+    int64_t holds;        // called so far
+    char why[160];        // the latest
+    int64_t held_mono_us; // when it was called, by the console's clock as reckoned there; 0: not known
+    int64_t heard;        // of what they were told
     tell_line lines[TELL_LINES_MAX];
     uint32_t line_count;
 } tell_seat_message;

@@ -26,6 +26,8 @@
 // How long a run is looked for by its beats before what is retained of one will do.
 #define CHOOSE_US (3 * SM_US_PER_S / 2)
 #define RUNS_MAX 16
+// Two beats.
+#define STANDS_US (SM_US_PER_S / 2)
 
 struct sm_follower {
     inbox *in;
@@ -201,25 +203,33 @@ static void show_state(sm_follower *f, int64_t now_us) {
     const sm_snapshot *now = f->mirror.now;
     tell_snapshot_copy(f->shown, now);
     f->shown->wall = wall_now(f, now_us);
-    sm_us gone = f->shown->wall.us - now->wall.us, most = LOST_US * 2;
-    if (now->state == SM_STATE_RUNNING && (!lost || gone < most))
+    // Where no beat comes the show stands still, and never goes back.
+    sm_us gone = f->shown->wall.us - now->wall.us, silent = f->has_beat ? now_us - f->fresh_us : 0;
+    gone -= silent > STANDS_US ? silent - STANDS_US : 0;
+    if (now->state == SM_STATE_RUNNING && gone > 0)
         f->shown->at.us += (sm_us)((double)gone * now->speed_ppm / 1e6);
     if (lost)
         show_lost(f, now_us);
 }
 
+// Where the link is lost the state and what to do need the row.
 static void put_words(sm_follow_view *view, const char *seat) {
     char behind[48] = "";
-    if (view->hold == SM_HOLD_NOT_DELIVERED)
+    if (view->link == SM_FOLLOW_LOST)
+        seat = "";
+    else if (view->hold == SM_HOLD_NOT_DELIVERED)
         snprintf(behind, sizeof behind, ", HOLD NOT DELIVERED, SHOUT IT");
     else if (view->said == SM_SAID_NOT_DELIVERED)
         snprintf(behind, sizeof behind, ", NOT DELIVERED, SAY IT ALOUD");
+    else if (view->seat == SM_SEAT_REFUSED || view->seat == SM_SEAT_UNKNOWN)
+        snprintf(behind, sizeof behind, ", SEAT NOT YOURS");
     else if (view->behind)
         snprintf(behind, sizeof behind, ", BEHIND, catching up");
     else if (view->missed > 0)
         snprintf(behind, sizeof behind, ", %llu missed", (unsigned long long)view->missed);
-    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s%s%s", view->seat == SM_SEAT_TAKEN ? " as " : "",
-             view->seat == SM_SEAT_TAKEN ? seat : "", view->ended ? ", the console has ended" : "", behind);
+    bool sits = view->seat == SM_SEAT_TAKEN && seat[0];
+    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s%s", sits ? " as " : "", sits ? seat : "",
+             behind);
 }
 
 static void ping(sm_follower *f, int64_t now_us) {
@@ -232,6 +242,8 @@ static void ping(sm_follower *f, int64_t now_us) {
 
 // What is due from the seat goes at once.
 static void sit(sm_follower *f, int64_t now_us) {
+    if (f->offset.count > 0 && f->sitter.held_us > 0)
+        f->sitter.said.held_mono_us = tell_offset_mono_us(&f->offset, f->sitter.held_us);
     if (f->chosen)
         sitter_look(&f->sitter, f->in, f->view.run, now_us, f->beat_mono_us);
 }
@@ -246,6 +258,10 @@ bool sm_follower_say(sm_follower *f, const char *line) {
     bool said = sitter_say(&f->sitter, line, f->clock_us());
     sit(f, f->clock_us());
     return said;
+}
+
+const char *sm_follower_seat(const sm_follower *f) {
+    return f->sitter.seat;
 }
 
 const char *sm_follower_told(sm_follower *f, sm_seat_word *word) {
@@ -268,10 +284,12 @@ const sm_follow_view *sm_follower_look(sm_follower *f) {
     view->hold = sitter_hold_now(&f->sitter, now_us);
     view->said = sitter_said_now(&f->sitter, now_us);
     view->seats = f->sitter.seats;
+    view->drill = f->sitter.drill;
     view->debrief = f->sitter.debrief;
     if (!is_behind(f) && !f->known_us)
         f->known_us = now_us;
     view->link = link_now(f, now_us);
+    view->why = tell_cause_text(inbox_cause(f->in));
     view->ended = f->ended;
     view->behind = f->mirror.has_state && is_behind(f);
     view->missed = f->mirror.missed;

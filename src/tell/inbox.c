@@ -19,6 +19,7 @@ struct inbox {
     char seat[SM_SEAT_NAME]; // "": none
     bool named;
     atomic_bool connected, gone;
+    atomic_int cause; // tell_cause
     int64_t (*clock_us)(void);
     int news[2];
     pthread_mutex_t lock;   // of all below
@@ -57,6 +58,14 @@ static void on_connect(struct mosquitto *client, void *context, int code, int fl
     if (code == 0)
         subscribe(own);
     atomic_store(&own->connected, code == 0);
+    atomic_store(&own->cause, code == 0 ? TELL_CONNECTED : TELL_REFUSES);
+}
+
+static void on_log(struct mosquitto *client, void *context, int level, const char *line) {
+    inbox *own = context;
+    (void)client;
+    (void)level;
+    atomic_store(&own->cause, (int)tell_cause_of_log(line, (tell_cause)atomic_load(&own->cause)));
 }
 
 static void on_disconnect(struct mosquitto *client, void *context, int code, const mosquitto_property *p) {
@@ -65,6 +74,8 @@ static void on_disconnect(struct mosquitto *client, void *context, int code, con
     (void)code;
     (void)p;
     atomic_store(&own->connected, false);
+    if (atomic_load(&own->cause) != TELL_REFUSES)
+        atomic_store(&own->cause, TELL_HANGS_UP);
     atomic_store(&own->gone, true);
 }
 
@@ -131,6 +142,10 @@ static void on_message(struct mosquitto *client, void *context, const struct mos
 
 int inbox_descriptor(const inbox *own) {
     return own->news[0];
+}
+
+tell_cause inbox_cause(const inbox *own) {
+    return (tell_cause)atomic_load(&own->cause);
 }
 
 const char *inbox_id(const inbox *own) {
@@ -222,7 +237,11 @@ sm_result inbox_create(const sm_broker *broker, const char *run, const char *sea
         mosquitto_connect_v5_callback_set(own->client, on_connect);
         mosquitto_message_v5_callback_set(own->client, on_message);
         mosquitto_disconnect_v5_callback_set(own->client, on_disconnect);
-        if (tell_client_begin(own->client, broker)) {
+        mosquitto_log_callback_set(own->client, on_log);
+        tell_cause cause;
+        if (tell_client_begin(own->client, broker, &cause)) {
+            int none = TELL_NO_ANSWER;
+            atomic_compare_exchange_strong(&own->cause, &none, (int)cause); // the thread may know better
             *out = own;
             return SM_OK;
         }

@@ -33,6 +33,7 @@ void inbox_choose(inbox *own, const char *run);
 void inbox_ping(inbox *own, const char *run, const tell_ping_message *ping);
 // What a seat says, on its topic.
 void inbox_sit(inbox *own, const char *run, const char *seat, const tell_seat_message *message);
+tell_cause inbox_cause(const inbox *own);
 const char *inbox_id(const inbox *own);
 // Messages that were no messages, or more than is kept.
 uint64_t inbox_refused(inbox *own);

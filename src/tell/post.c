@@ -29,6 +29,7 @@ struct post {
     sm_background *background;
     atomic_int in_flight; // published, not sent yet
     atomic_bool connected, gone;
+    atomic_int cause;      // tell_cause
     atomic_bool seat_news; // somebody at a seat waits for a receipt
     _Atomic int64_t show_due_us;
     pthread_mutex_t lock;
@@ -66,6 +67,7 @@ static void on_connect(struct mosquitto *client, void *context, int code, int fl
     char topic[TELL_TOPIC_BYTES];
     (void)flags;
     (void)p;
+    atomic_store(&own->cause, code == 0 ? TELL_CONNECTED : TELL_REFUSES);
     if (code != 0)
         return;
     topic_name(own, "ping/+", topic);
@@ -88,8 +90,17 @@ static void on_disconnect(struct mosquitto *client, void *context, int code, con
     (void)code;
     (void)p;
     atomic_store(&own->connected, false);
+    if (atomic_load(&own->cause) != TELL_REFUSES)
+        atomic_store(&own->cause, TELL_HANGS_UP);
     atomic_store(&own->gone, true);
     atomic_store(&own->in_flight, 0);
+}
+
+static void on_log(struct mosquitto *client, void *context, int level, const char *line) {
+    post *own = context;
+    (void)client;
+    (void)level;
+    atomic_store(&own->cause, (int)tell_cause_of_log(line, (tell_cause)atomic_load(&own->cause)));
 }
 
 static void on_publish(struct mosquitto *client, void *context, int id, int code,
@@ -207,6 +218,7 @@ void post_take(post *own, post_news *out) {
     pthread_mutex_lock(&own->lock);
     seats_look(&own->seats, tell_mono_us());
     *out = own->in;
+    out->cause = (tell_cause)atomic_load(&own->cause);
     out->seat_count = own->seats.count;
     for (uint32_t i = 0; i < own->seats.count; i++)
         out->seats[i] = own->seats.at[i].seat;
@@ -297,8 +309,11 @@ static void take_show(post *own, const char *bytes) {
 }
 
 static void begin(post *own) {
+    tell_cause cause = TELL_NO_ANSWER;
     if (!own->begun)
-        tell_client_begin(own->client, &own->broker);
+        tell_client_begin(own->client, &own->broker, &cause);
+    int none = TELL_NO_ANSWER;
+    atomic_compare_exchange_strong(&own->cause, &none, (int)cause); // the library's thread may know better
     own->begun = true;
 }
 
@@ -443,6 +458,7 @@ sm_result post_create(const sm_broker *broker, const char *run, const char *seat
         mosquitto_disconnect_v5_callback_set(own->client, on_disconnect);
         mosquitto_publish_v5_callback_set(own->client, on_publish);
         mosquitto_message_v5_callback_set(own->client, on_message);
+        mosquitto_log_callback_set(own->client, on_log);
         if (sm_background_start(&work, own, &own->background) == SM_OK) {
             *out = own;
             return SM_OK;

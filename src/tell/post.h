@@ -28,6 +28,7 @@ bool post_refresh(post *own);
 // What has come back since the latest call.
 typedef struct post_news {
     bool wanted;      // somebody asks for a whole state
+    tell_cause cause; // why nothing is heard, where nothing is
     bool connected;   // the broker is there (again), and knows nothing
     int64_t heard_us; // when a beat of ours came back last (tell_mono_us), 0: never
     tell_echo echoes[TELL_ECHOES_MAX];

@@ -75,10 +75,13 @@ static bool sit_down(seat_row *row, const tell_seat_message *message, int64_t no
 }
 
 // A hold that was counted already is not called again.
-static void call_hold(seat_row *row, const tell_seat_message *message, sm_session *session) {
-    char line[SM_SESSION_LINE], why[sizeof message->why];
+static void call_hold(seat_row *row, const tell_seat_message *message, sm_session *session, int64_t now_us) {
+    char line[SM_SESSION_LINE], why[sizeof message->why], when[48] = "";
+    int64_t ago_us = message->held_mono_us > 0 ? now_us - message->held_mono_us : 0;
     copy_plain(why, sizeof why, message->why);
-    snprintf(line, sizeof line, "hold %s %s", row->seat.name,
+    if (ago_us > SM_US_PER_S)
+        snprintf(when, sizeof when, "called %lld s ago: ", (long long)(ago_us / SM_US_PER_S));
+    snprintf(line, sizeof line, "hold %s %s%s", row->seat.name, when,
              why[strspn(why, " ")] ? why : "no reason given");
     if (message->holds > row->seat.holds && sm_session_act_from(session, row->seat.name, line))
         row->seat.holds = message->holds;
@@ -120,7 +123,7 @@ bool seats_take(seat_table *seats, const char *name, const tell_seat_message *me
     if (!row || !message->id[0] || !sit_down(row, message, now_us))
         return false;
     hear(row, message->heard);
-    call_hold(row, message, session);
+    call_hold(row, message, session, now_us);
     for (uint32_t i = 0; i < message->line_count; i++)
         if (message->lines[i].n > row->seat.lines)
             take_line(seats, row, &message->lines[i], now_us - message->beat_us > LATE_US, session);

@@ -47,6 +47,7 @@ static void take_seat(sitter *own, const tell_seat *seat) {
 
 void sitter_take_beat(sitter *own, const tell_beat_message *beat) {
     own->seats.count = beat->seat_count;
+    own->drill = beat->drill;
     if (own->seat[0])
         own->standing = SM_SEAT_UNKNOWN;
     for (uint32_t i = 0; i < beat->seat_count; i++) {

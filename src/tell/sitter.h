@@ -18,6 +18,7 @@ typedef struct sitter {
     char *debrief;
     sm_follow_seat standing;
     sm_seats_view seats;
+    bool drill; // one is taken
 } sitter;
 
 void sitter_init(sitter *own, const char *seat, const char *who, const char *id);

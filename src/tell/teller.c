@@ -90,6 +90,7 @@ static void tell_beat(sm_teller *t, sm_wall_time now, int64_t mono_us) {
     t->beat.wall_us = now.us;
     t->beat.at_us = was->at.us + (sm_us)((double)ahead * was->speed_ppm / 1e6);
     t->beat.state = (int32_t)was->state;
+    t->beat.drill = sm_session_drills(t->session);
     sm_text_clear(&t->text);
     tell_write(&t->text, TELL_BEAT, &t->beat, &t->sizes, NULL);
     post_put(t->post, TELL_BEAT, &t->text, 0);
@@ -177,13 +178,15 @@ void sm_teller_snapshot(sm_teller *t, const sm_snapshot *snapshot) {
 }
 
 // Said once when it begins and once when it is over: the session has one row for it.
-static void say_whether_heard(sm_teller *t, int64_t mono_us, int64_t heard_us) {
+static void say_whether_heard(sm_teller *t, int64_t mono_us, int64_t heard_us, tell_cause cause) {
     bool unheard = mono_us - (heard_us > t->begun_us ? heard_us : t->begun_us) > UNHEARD_US;
     char line[400];
-    snprintf(line, sizeof line,
-             unheard ? "FOLLOWERS HEAR NOTHING: the broker at %s does not answer; the rehearsal goes on"
-                     : "followers hear again: the broker at %s answers",
-             t->host);
+    if (unheard)
+        snprintf(line, sizeof line,
+                 "FOLLOWERS HEAR NOTHING of the broker at %.200s: %s; the rehearsal goes on", t->host,
+                 tell_cause_text(cause));
+    else
+        snprintf(line, sizeof line, "followers hear again: the broker at %s answers", t->host);
     if (unheard != t->unheard)
         sm_session_say(t->session, unheard ? SM_OUTCOME_WRONG : SM_OUTCOME_TOLD, line);
     t->unheard = unheard;
@@ -236,7 +239,7 @@ sm_wall_time sm_teller_step(sm_teller *t, sm_wall_time now) {
         tell_event(t, t->latest, TELL_LATER);
         tell_beat(t, now, mono_us);
         t->beat_due_us = mono_us + BEAT_US;
-        say_whether_heard(t, mono_us, news.heard_us);
+        say_whether_heard(t, mono_us, news.heard_us, news.cause);
         if (moves(t->latest))
             sm_session_want(t->session); // levels, and what else changes without an event
     }

@@ -39,10 +39,20 @@ static void jump(sm_ui *ui, const sm_action *action, const char *line) {
 // The engine will refuse it, and what was typed stays to be mended.
 static bool is_refused(const sm_ui *ui, const sm_action *action) {
     sm_text why = {0};
+    if (ui->view.following) // the lead's console says so
+        return false;
     bool refused =
         sm_not_now(&ui->view, action->act, &why) || sm_snapshot_refuses(ui->view.snapshot, action->act, &why);
     sm_text_deinit(&why);
     return refused;
+}
+
+// What is no action and is said all the same: that it is no drill, and an instructor's words.
+static bool is_said_plainly(const sm_ui *ui, const char *line) {
+    const sm_view *view = &ui->view;
+    bool drills = view->following ? view->seat && view->seat_drills : view->drill != NULL;
+    return drills && (strcmp(line, SM_NO_DRILL) == 0 ||
+                      (view->following && strcmp(view->seat, SM_SEAT_INSTRUCTOR) == 0));
 }
 
 static void action_typed(sm_ui *ui) {
@@ -53,6 +63,12 @@ static void action_typed(sm_ui *ui) {
     sm_action action;
     char why[200];
     size_t at;
+    if (is_said_plainly(ui, sm_text_get(&line))) {
+        ui->mode = SM_UI_BOARD;
+        sm_ui_do(ui, sm_text_get(&line));
+        sm_text_deinit(&line);
+        return;
+    }
     // Looked at here as well as by the engine's thread, so that a slip can be mended where it was typed.
     if (sm_action_read(ui->view.show, sm_text_get(&line), line.length, &action, why, &at) != SM_OK) {
         sm_ui_say(ui, SM_OUTCOME_WRONG, why);

@@ -201,7 +201,8 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
         if (rows[i].how != SM_HOW_HELP && !(next != SM_ACT_COUNT && rows[i].act == next) &&
             !leads_past(&ui->view, rows[i].act, next) && !(turns && rows[i].how == SM_HOW_KEY) &&
             sm_key_row_is_offered(&ui->view, &rows[i]) && hint_helps(&ui->view, &rows[i]))
-            x = sm_hint_draw(left, x, rows[i].key, rows[i].hint);
+            x = sm_hint_draw(left, x, rows[i].key,
+                             ui->view.following && rows[i].act == SM_ACT_PAUSE ? "hold" : rows[i].hint);
 }
 
 const sm_mode sm_mode_board = {.press = press, .point = point, .keys = draw_keys};
