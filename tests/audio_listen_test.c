@@ -4,6 +4,7 @@
 #include "support/ltc_reader.h"
 #include "support/ltc_writer.h"
 #include "support/pty.h"
+#include "support/short_show.h"
 #include "support/sounds.h"
 #include "support/take.h"
 
@@ -454,11 +455,40 @@ static void a_poor_line_through_the_sink(void **state) {
     sm_listener_close(listener);
 }
 
+// However late its first step is: with no time for arming, the built-in sequence would start in it.
+static void nothing_starts_before_the_first_word_of_the_timecode(void **state) {
+    (void)state;
+    short_show show;
+    char command[1000], line[400] = "";
+    sound_rig_no_device();
+    short_show_make(&show, "1 s");
+    short_show_write(&show, "show.ini", "[show]\ntitle = Chased\nlength = 5\n[limits]\narm-time = 0 s\n");
+    snprintf(command, sizeof command, "echo $$; exec %s %s --headless --silent --timecode-in left 2>&1",
+             program(), show.folder);
+    FILE *out = popen(command, "r"); // NOLINT(cert-env33-c)
+    assert_non_null(out);
+    assert_non_null(fgets(line, sizeof line, out));
+    const pid_t pid = (pid_t)strtol(line, NULL, 10);
+    bool waits = false;
+    while (!strstr(line, "REHEARSAL armed: nothing goes on before the timecode is LOCKED") &&
+           fgets(line, sizeof line, out)) {
+        assert_null(strstr(line, ",script,start,"));
+        assert_true(waits || !strstr(line, ",script,arm,"));
+        waits |= strstr(line, ",engine,timecode,,waiting,no input") != NULL;
+    }
+    assert_true(waits && pid > 1);
+    assert_non_null(strstr(line, "REHEARSAL armed: "));
+    kill(pid, SIGTERM);
+    (void)pclose(out);
+    short_show_remove(&show);
+}
+
 static int all_tests(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_listener_the_meter_and_the_lines_hear_a_sink, take_setup,
                                         take_teardown),
         cmocka_unit_test(where_nothing_can_be_heard_it_says_so),
+        cmocka_unit_test(nothing_starts_before_the_first_word_of_the_timecode),
     };
     const struct CMUnitTest longer[] = {
         cmocka_unit_test_setup_teardown(each_rate_locks_and_keeps_its_place, take_setup, take_teardown),

@@ -94,6 +94,8 @@ typedef struct sm_outlet {
     // others; left NULL, nobody asked for the outlet and none of them is called. On failure the session does not begin, and PROBLEM
     // has one line.
     sm_result (*create)(sm_session *session, void *context, char problem[SM_SESSION_PROBLEM], void **self);
+    // The rehearsal stands at wall 0, and nothing has happened: before the first step catches up with anything. NULL: it needs none.
+    void (*begin)(void *self);
     // Each row of the log, in wall order; lives only during the call. NULL: it needs none.
     void (*row)(void *self, const sm_log_row *row);
     // Each snapshot that is made: when something has changed, or one was asked for. NULL: it needs none.

@@ -146,6 +146,16 @@ static bool find_change(const timecode *t, const sm_timecode_heard *h, const sm_
            (*change == SM_TIMECODE_CHANGE_FOLLOWS && must_follow(t, h, line, now));
 }
 
+// Before a first step that comes late could start anything.
+static void begin(void *self) {
+    timecode *t = self;
+    sm_timecode_heard h;
+    sm_listener_look(t->listener, &h);
+    note_reason(t, &h, (sm_wall_time){0});
+    h.state = SM_TIMECODE_WAITING;
+    tell(t, &h, SM_TIMECODE_CHANGE_WAITING, &(sm_show_clock){0}, (sm_wall_time){0});
+}
+
 static sm_wall_time step(void *self, sm_wall_time now) {
     timecode *t = self;
     const sm_show *show = sm_session_show(t->session);
@@ -197,5 +207,9 @@ static void destroy(void *self) {
     free(t);
 }
 
-const sm_outlet cmd_outlet_timecode = {
-    .name = "timecode", .create = create, .step = step, .snapshot = snapshot, .destroy = destroy};
+const sm_outlet cmd_outlet_timecode = {.name = "timecode",
+                                       .create = create,
+                                       .begin = begin,
+                                       .step = step,
+                                       .snapshot = snapshot,
+                                       .destroy = destroy};

@@ -313,6 +313,7 @@ void sm_session_find_accent(sm_session *session);
 
 SM_MUST_CHECK sm_result sm_session_open_outlets(sm_session *session, const sm_session_options *options,
                                                 char problem[SM_SESSION_PROBLEM]);
+void sm_session_begin_outlets(sm_session *session);
 void sm_session_row_to_outlets(sm_session *session, const sm_log_row *row);
 void sm_session_snapshot_to_outlets(sm_session *session, const sm_snapshot *snapshot);
 void sm_session_step_outlets(sm_session *session);

@@ -18,6 +18,12 @@ sm_result sm_session_open_outlets(sm_session *session, const sm_session_options 
     return SM_OK;
 }
 
+void sm_session_begin_outlets(sm_session *session) {
+    for (size_t i = 0; i < session->outlet_count; i++)
+        if (session->outlets[i].outlet->begin)
+            session->outlets[i].outlet->begin(session->outlets[i].self);
+}
+
 void sm_session_row_to_outlets(sm_session *session, const sm_log_row *row) {
     for (size_t i = 0; i < session->outlet_count; i++) {
         const sm_outlet_run *run = &session->outlets[i];

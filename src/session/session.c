@@ -169,6 +169,7 @@ static sm_result begin(sm_session *session, const sm_session_options *options,
         if (result != SM_OK)
             return result;
     }
+    sm_session_begin_outlets(session);
     return SM_OK;
 }
 
