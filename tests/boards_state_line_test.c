@@ -125,19 +125,19 @@ static void waits(void **state) {
     expect_wait(r, "");
     r->now->misfired = 2;
     r->now->wait_since.us = r->now->wall.us - 250 * S;
-    expect_wait(r, "wait 04:10 of 30:00 (your setting), since safe with key off");
+    expect_wait(r, "wait 04:10 of 30:00 since made safe (your setting)");
     expect(r, "SAFE", "REHEARSAL SAFE key OFF LIVE 3"); // it is an alert's
     r->now->wait_since.us = r->now->wall.us - 1800 * S;
-    expect_wait(r, "wait 30:00 of 30:00 has run (your setting), since safe with key off");
+    expect_wait(r, "wait 30:00 of 30:00 has run since made safe (your setting)");
     r->now->state = SM_STATE_ENDED;
     expect_wait(r, "wait of 30:00 not begun (your setting)");
     r->now->state = SM_STATE_SAFE;
     r->now->misfired = 0;
     r->now->wait_since.us = r->now->wall.us - 4000 * S;
     r->show->settings.reentry_wait_us = SM_UNSET_US;
-    expect_wait(r, "waited 1:06:40, NO LIMIT SET (reentry-wait), since safe with key off");
+    expect_wait(r, "waited 1:06:40 since made safe, NO LIMIT SET (reentry-wait)");
     r->now->key = true;
-    expect_wait(r, "waited 1:06:40, NO LIMIT SET (reentry-wait), BEGINS AGAIN AT KEY OFF");
+    expect_wait(r, "waited 1:06:40, BEGINS AGAIN AT KEY OFF, NO LIMIT SET (reentry-wait)");
     r->now->state = SM_STATE_ENDED;
     expect_wait(r, "wait not begun, NO LIMIT SET (reentry-wait)");
 }

@@ -152,6 +152,19 @@ static void no_key_is_offered_that_will_be_refused(void **state) {
     }
 }
 
+// Silence is not an answer, and no clear is called over a fire.
+static void no_clear_is_offered_before_it_is_next(void **state) {
+    desk *r = *state;
+    assert_true(offers(r, "M measure"));
+    assert_false(offers(r, "c clear"));
+    desk_do(r, "measure");
+    begin_drawn(r);
+    assert_true(offers(r, "c clear"));
+    desk_inject(r, "no-answer M");
+    begin_drawn(r);
+    assert_false(offers(r, "c clear"));
+}
+
 static void start_and_resume_are_not_offered_past_people(void **state) {
     desk *r = *state;
     desk_arm(r);
@@ -284,6 +297,7 @@ int main(void) {
         ON_A_DESK(nothing_is_said_to_be_known_past_a_lost_link),
         ON_A_DESK(what_fired_by_itself_stands_until_it_is_dealt_with),
         ON_A_DESK(no_key_is_offered_that_will_be_refused),
+        ON_A_DESK(no_clear_is_offered_before_it_is_next),
         ON_A_DESK(start_and_resume_are_not_offered_past_people),
         ON_A_DESK(a_question_that_says_refused_is_left_by_any_key),
         ON_A_DESK(enter_answers_the_question_as_it_was_drawn),

@@ -37,7 +37,7 @@ static void a_click_asks_and_a_second_key_goes(void **state) {
     click(r, 30);
     assert_int_equal(r->acts, acts);
     assert_true(
-        desk_says(r, "JUMP: A-01, A-02 not fired yet, are passed over and LEFT LIVE; START WILL BEGIN"));
+        desk_says(r, "JUMP: A-01, A-02 not fired yet, are passed over and stay LIVE; START WILL BEGIN"));
     desk_type(r, "x"); // any other key
     assert_int_equal(r->acts, acts);
     assert_true(desk_shows(r, "left: seek was not done"));
@@ -57,21 +57,21 @@ static void it_asks_in_the_armed_conditions(void **state) {
     desk_arm(r);
     click(r, 10);
     assert_true(desk_says(
-        r, "JUMP: A-01 not fired yet, is passed over and LEFT LIVE; START WILL BEGIN AT 0:10.000."));
+        r, "JUMP: A-01 not fired yet, is passed over and stays LIVE; START WILL BEGIN AT 0:10.000."));
     desk_type(r, "\n");
     assert_int_equal(r->now->place.us, 10 * S);
     desk_do(r, "start");
     desk_advance(r, 4 * S);
     assert_int_equal(r->now->at.us, 12 * S);
     click(r, 30);
-    assert_true(desk_shows(r, "JUMP while RUNNING: A-02 not fired yet, is passed over and LEFT LIVE; GOES"));
+    assert_true(desk_shows(r, "JUMP while RUNNING: A-02 not fired yet, is passed over and stays LIVE; GOES"));
     desk_do(r, "pause");
     assert_int_equal(r->ui.mode, SM_UI_BOARD); // asked while running: not answered while paused
     int acts = r->acts;
     desk_type(r, "\n");
     assert_int_equal(r->acts, acts);
     click(r, 30);
-    assert_true(desk_says(r, "LEFT LIVE; RESUME will go on from 0:30.000"));
+    assert_true(desk_says(r, "LIVE; RESUME will go on from 0:30.000"));
     desk_type(r, " ");
     assert_int_equal(r->now->state, SM_STATE_SAFE);
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
@@ -93,7 +93,7 @@ static void while_running_it_asks_however_it_was_given(void **state) {
     desk_type(r, ":seek later\n");
     assert_int_equal(r->acts, acts + 1);
     assert_true(desk_says(
-        r, "JUMP while RUNNING: A-01, A-02 not fired yet, are passed over and LEFT LIVE; GOES ON AT ONCE, no "
+        r, "JUMP while RUNNING: A-01, A-02 not fired yet, are passed over and stay LIVE; GOES ON AT ONCE, no "
            "count, from 0:30.000. Enter does it"));
     desk_type(r, "x");
     assert_int_equal(r->acts, acts + 1);
@@ -101,7 +101,7 @@ static void while_running_it_asks_however_it_was_given(void **state) {
     assert_string_equal(r->acted, "seek 4.5");
     desk_advance(r, S / 10);
     desk_type(r, ">"); // over the cue at 5 s
-    assert_true(desk_says(r, "A-01 not fired yet, is passed over and LEFT LIVE;"));
+    assert_true(desk_says(r, "A-01 not fired yet, is passed over and stays LIVE;"));
     assert_int_equal(r->now->at.us, 4600000);
     desk_type(r, "\n");
     assert_int_equal(r->now->at.us, 5600000);

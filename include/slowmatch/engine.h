@@ -527,7 +527,7 @@ typedef struct sm_wait {
     const char *name; // the setting: "reentry-wait", "misfire-wait"
 } sm_wait;
 sm_wait sm_snapshot_wait(const sm_snapshot *now);
-// "wait 04:10 of 30:00 (your setting), since safe with key off", appended to OUT; nothing where nothing is waited for. Returns how many
+// "wait 04:10 of 30:00 since made safe (your setting)", appended to OUT; nothing where nothing is waited for. Returns how many
 // bytes of it are essential.
 uint32_t sm_wait_describe(const sm_snapshot *now, sm_text *out);
 

@@ -150,8 +150,8 @@ void sm_jump_describe(const sm_view *view, sm_show_time moment, sm_text *out) {
                         : now->state == SM_STATE_PAUSED ? "JUMP while PAUSED, STILL ARMED: "
                                                         : "JUMP: ");
     if (passed > 0)
-        sm_text_printf(out, "%s not fired yet, %s passed over and LEFT LIVE; ", sm_text_get(&names),
-                       passed == 1 ? "is" : "are");
+        sm_text_printf(out, "%s not fired yet, %s passed over and %s LIVE; ", sm_text_get(&names),
+                       passed == 1 ? "is" : "are", passed == 1 ? "stays" : "stay");
     sm_text_printf(out,
                    now->state == SM_STATE_RUNNING  ? "GOES ON AT ONCE, no count, from %s."
                    : now->state == SM_STATE_PAUSED ? "RESUME will go on from %s."

@@ -165,8 +165,7 @@ bool sm_alert_timecode_rate(const sm_snapshot *now, const sm_alert_facts *facts,
     sm_text_printf(out, "TIMECODE %s%s", sm_timecode_rate_text(timecode->rate),
                    timecode->drop ? " drop" : "");
     sm_alert_essential(out, essential);
-    sm_text_printf(out, " frames a second, the show has %s%s", sm_timecode_rate_text(show->rate),
-                   show->drop ? " drop" : "");
+    sm_text_printf(out, ", the show has %s%s", sm_timecode_rate_text(show->rate), show->drop ? " drop" : "");
     return true;
 }
 

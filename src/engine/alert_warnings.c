@@ -16,10 +16,12 @@ bool sm_alert_is_hot(const sm_snapshot *now) {
            now->incidents.link_lost; // a lost link says nothing: treat as armed
 }
 
-static void put_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+// WHY goes before the names, which may be cut.
+static void put_people(const sm_snapshot *now, const sm_alert_facts *facts, const char *why, sm_text *out,
                        uint32_t *essential) {
     sm_text_printf(out, "IN FIELD %u", now->people_count);
     sm_alert_essential(out, essential);
+    sm_text_printf(out, "%s", why);
     for (uint32_t i = 0; i < now->people_count && i < NAMED; i++) {
         sm_text_printf(out, "%s %s", i == 0 ? ":" : ",", now->people[i].name);
         sm_alert_put_when(facts, now->people[i].since, out);
@@ -31,7 +33,7 @@ static void put_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_t
 bool sm_alert_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
     bool stands = now->people_count > 0 && sm_alert_is_hot(now);
     if (stands)
-        put_people(now, facts, out, essential);
+        put_people(now, facts, "", out, essential);
     return stands;
 }
 
@@ -40,7 +42,7 @@ bool sm_alert_key_on(const sm_snapshot *now, const sm_alert_facts *facts, sm_tex
     bool stands = now->people_count > 0 && now->key && !sm_alert_is_hot(now);
     if (stands) {
         sm_text_printf(out, "KEY ON, ");
-        put_people(now, facts, out, essential);
+        put_people(now, facts, "", out, essential);
     }
     return stands;
 }
@@ -53,8 +55,7 @@ bool sm_alert_too_early(const sm_snapshot *now, const sm_alert_facts *facts, sm_
     const bool waits = wait.asked && !wait.has_run && wait.limit_us != SM_UNSET_US;
     if (now->people_count == 0 || now->key || sm_alert_is_hot(now) || !(burns || waits))
         return false;
-    put_people(now, facts, out, essential);
-    sm_text_printf(out, burns ? ", while product burns" : ", before the wait has run");
+    put_people(now, facts, burns ? " while product burns" : " before the wait has run", out, essential);
     return true;
 }
 

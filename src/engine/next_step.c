@@ -260,9 +260,8 @@ static const step_row rows[] = {
     [SM_STEP_STAY_OUT] = {stay_out, SM_ACT_COUNT, true, "all stay out"},
     [SM_STEP_SHUT_FUEL] = {shut_fuel, SM_ACT_COUNT, true, "shut the fuel from outside, all stay out"},
     [SM_STEP_ASK] = {ask, SM_ACT_COUNT, true, "ask again by name; no answer is a hold"},
-    [SM_STEP_OPERATOR] =
-        {for_the_operator, SM_ACT_COUNT, true,
-         "the licensed operator, alone, another watching; the maker's and local rule say when"},
+    [SM_STEP_OPERATOR] = {for_the_operator, SM_ACT_COUNT, true,
+                          "licensed operator alone, another watching; maker and local rule say when"},
     [SM_STEP_RIG_ANEW] = {rig_anew, SM_ACT_RERIG, false,
                           "count fired and not fired; then rig anew (simulated)"},
     [SM_STEP_EXCHANGE] = {exchange, SM_ACT_EXCHANGE, false,
@@ -283,7 +282,7 @@ static const step_row rows[] = {
     [SM_STEP_WAIT_TIMECODE] = {wait_timecode, SM_ACT_COUNT, false,
                                "wait for the timecode to be LOCKED within the show, or make safe"},
     [SM_STEP_START] = {start, SM_ACT_START, false, "start, counting down aloud"},
-    [SM_STEP_RESUME] = {resume, SM_ACT_RESUME, false, "resume, when whoever called the hold agrees"},
+    [SM_STEP_RESUME] = {resume, SM_ACT_RESUME, false, "resume, counting down aloud"},
     [SM_STEP_WATCH] = {watch, SM_ACT_COUNT, false, "watch the field, not the screen"},
 };
 static_assert(sizeof rows / sizeof rows[0] == SM_STEP_COUNT, "a row for each step");

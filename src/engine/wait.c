@@ -37,12 +37,14 @@ uint32_t sm_wait_describe(const sm_snapshot *now, sm_text *out) {
     else // what has been waited, so that nobody takes it for a countdown
         sm_text_printf(out, "waited %s", gone);
     const uint32_t essential = (uint32_t)(out->length - before);
+    if (wait.has_run)
+        sm_text_printf(out, " has run");
+    if (wait.runs)
+        sm_text_printf(out, now->key ? ", BEGINS AGAIN AT KEY OFF" : " since made safe");
     if (set)
-        sm_text_printf(out, "%s (your setting)", wait.has_run ? " has run" : "");
+        sm_text_printf(out, " (your setting)");
     else
         sm_text_printf(out, ", NO LIMIT SET (%s)", wait.name);
-    if (wait.runs)
-        sm_text_printf(out, now->key ? ", BEGINS AGAIN AT KEY OFF" : ", since safe with key off");
     return essential;
 }
 

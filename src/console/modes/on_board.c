@@ -151,7 +151,7 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     case SM_ACT_RERIG:
         return now->made_safe_at[0] || now->misfired + now->passed > 0;
     case SM_ACT_CALL_CLEAR:
-        return !now->clear_called && !lost && now->state == SM_STATE_SAFE;
+        return !now->clear_called && !lost && now->state == SM_STATE_SAFE && !sm_snapshot_danger(now);
     case SM_ACT_LIGHTS_ON:
         return view->lights.there && !view->lights.on;
     case SM_ACT_LIGHTS_OFF:
@@ -163,10 +163,11 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     }
 }
 
-// Arming, starting or going on, where something else comes first. A drill that tells nothing gives nothing away here either.
+// Calling clear, arming, starting or going on, where something else comes first. A drill that tells nothing gives nothing away here either.
 static bool leads_past(const sm_view *view, sm_act act, sm_act next) {
     const bool in_drill = view->drill && !view->drill->over;
-    const bool leads = act == SM_ACT_ARM || act == SM_ACT_START || act == SM_ACT_RESUME;
+    const bool leads =
+        act == SM_ACT_CALL_CLEAR || act == SM_ACT_ARM || act == SM_ACT_START || act == SM_ACT_RESUME;
     return leads && act != next && !(in_drill && next == SM_ACT_COUNT);
 }
 
@@ -181,6 +182,14 @@ static int draw_next_key(const sm_view *view, sm_area row, int x, sm_act act) {
                                 rows[i].hint && !turns ? rows[i].hint : sm_action_row_of(act)->name);
     }
     return x;
+}
+
+// The key switch by what the key does now; a stop at a seat is a hold.
+static const char *hint_word(const sm_view *view, const sm_key_row *row) {
+    const sm_act turns = view->snapshot->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON;
+    if (row->how == SM_HOW_KEY)
+        return sm_action_row_of(turns)->name;
+    return view->following && row->act == SM_ACT_PAUSE ? "hold" : row->hint;
 }
 
 // Help keeps its place at the right end, whatever else there is no room for.
@@ -201,8 +210,7 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
         if (rows[i].how != SM_HOW_HELP && !(next != SM_ACT_COUNT && rows[i].act == next) &&
             !leads_past(&ui->view, rows[i].act, next) && !(turns && rows[i].how == SM_HOW_KEY) &&
             sm_key_row_is_offered(&ui->view, &rows[i]) && hint_helps(&ui->view, &rows[i]))
-            x = sm_hint_draw(left, x, rows[i].key,
-                             ui->view.following && rows[i].act == SM_ACT_PAUSE ? "hold" : rows[i].hint);
+            x = sm_hint_draw(left, x, rows[i].key, hint_word(&ui->view, &rows[i]));
 }
 
 const sm_mode sm_mode_board = {.press = press, .point = point, .keys = draw_keys};
