@@ -339,6 +339,8 @@ bool sm_rehearsal_reload_asked(const sm_rehearsal *rehearsal);
 SM_MUST_CHECK sm_result sm_rehearsal_replace_show(sm_rehearsal *rehearsal, const sm_show *show);
 // What is proposed, in order: at most SM_PROPOSALS_MAX into OUT. Returns how many.
 uint32_t sm_rehearsal_proposals(const sm_rehearsal *rehearsal, sm_proposal out[SM_PROPOSALS_MAX]);
+// Memory ran out for words of a row of the log since this was last asked.
+bool sm_rehearsal_lost_words(sm_rehearsal *rehearsal);
 // `reload` or `apply` that failed: logs `refused`, with WHY; all stays as it was.
 void sm_rehearsal_reload_failed(sm_rehearsal *rehearsal, const char *why, sm_wall_time at);
 

@@ -47,14 +47,15 @@ static sm_result call_clear(const sm_act_call *c) {
 
 // Refuses when one of the guards ASKED is not met.
 static bool guards_refuse(const sm_act_call *c, unsigned asked, const char *adds) {
-    sm_text names = {0}, why = {0};
+    char names_room[SM_WORDS_ROOM] = "", why_room[SM_WORDS_ROOM] = "";
+    sm_text names = SM_TEXT_IN(names_room), why = SM_TEXT_IN(why_room);
     bool refused = sm_guards_refuse(c->r, asked, &names, &why);
     if (refused) {
         const char *between = adds[0] != '\0' ? "; " : "";
         sm_text_printf(&names, "%s%s", between, adds);
         sm_text_printf(&why, "%s%s", between, adds);
         sm_copy_cut(c->r->refusal, sizeof c->r->refusal, sm_text_get(&why));
-        sm_log_refused(c->r, c->action, c->source, sm_text_get(&names));
+        sm_log_refused(c->r, c->action, c->source, sm_row_words(c->r, &names));
     }
     sm_text_deinit(&names);
     sm_text_deinit(&why);
@@ -392,7 +393,8 @@ static sm_result answer(const sm_act_call *c) {
     incidents->calls_open = incidents->silent_open = 0;
     incidents->silent_who[0] = '\0';
     incidents->answer_at = c->r->now;
-    sm_text said = {0};
+    char said_room[SM_WORDS_ROOM] = "";
+    sm_text said = SM_TEXT_IN(said_room);
     sm_text_printf(&said, "%s", c->action->target);
     sm_copy_cut(incidents->answer, sizeof incidents->answer, sm_text_get(&said));
     sm_text_deinit(&said);
@@ -482,7 +484,8 @@ static sm_act_fn *const functions[] = {
 static_assert(sizeof functions / sizeof functions[0] == SM_ACT_COUNT, "a function for each action");
 
 static sm_result refuse_state(const sm_act_call *c, const sm_action_row *row) {
-    sm_text states = {0};
+    char states_room[SM_WORDS_ROOM] = "";
+    sm_text states = SM_TEXT_IN(states_room);
     for (int state = 0; state < SM_STATE_COUNT; state++)
         if (row->states & 1u << state)
             sm_text_printf(&states, "%s%s", states.length > 0 ? ", " : "", sm_state_text((sm_state)state));
@@ -494,7 +497,8 @@ static sm_result refuse_state(const sm_act_call *c, const sm_action_row *row) {
 
 static sm_result refuse_held(const sm_act_call *c) {
     const sm_hold *hold = &c->r->holds[0];
-    sm_text why = {0};
+    char why_room[SM_WORDS_ROOM] = "";
+    sm_text why = SM_TEXT_IN(why_room);
     sm_hold_describe(hold->who, hold->why, c->r->hold_count, &why);
     sm_result result = sm_act_refuse(c, "%s", sm_text_get(&why));
     sm_text_deinit(&why);

@@ -36,10 +36,12 @@ void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, sm
     const sm_firing *firing = &r->show->firings[r->show->events[event].target];
     sm_field_slot *slot = &r->field.slots[firing->slot];
     char name[48];
-    sm_text detail = {0};
+    char detail_room[SM_WORDS_ROOM] = "";
+    sm_text detail = SM_TEXT_IN(detail_room);
     sm_text_printf(&detail, "%s%s", r->show->effects[firing->effect].name,
                    sm_field_partial(&r->field, firing->slot) ? " partial" : "");
-    sm_log_fired(r, fired, event, show, sm_slot_format(r->show, firing->slot, name), sm_text_get(&detail));
+    sm_log_fired(r, fired, event, show, sm_slot_format(r->show, firing->slot, name),
+                 sm_row_words(r, &detail));
     sm_text_deinit(&detail);
     slot->spent = true;
     slot->outcome = SM_OUTCOME_FIRED;

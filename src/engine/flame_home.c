@@ -3,10 +3,11 @@
 #include "engine/rehearsal.h"
 
 void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time stood_at) {
-    sm_text names = {0};
+    char names_room[SM_WORDS_ROOM] = "";
+    sm_text names = SM_TEXT_IN(names_room);
     sm_dmx_play_hold_home(r->dmx, fixture, stood_at, &names);
-    if (names.length > 0)
-        sm_log_plain(r, SM_LOG_HOME, r->show->fixtures[fixture].name, sm_text_get(&names));
+    if (names.length > 0 || names.failed)
+        sm_log_plain(r, SM_LOG_HOME, r->show->fixtures[fixture].name, sm_row_words(r, &names));
     sm_text_deinit(&names);
 }
 
@@ -16,7 +17,8 @@ void sm_hold_all_home(sm_rehearsal *r, sm_show_time stood_at) {
 }
 
 void sm_hold_quietly(sm_rehearsal *r) {
-    sm_text unused = {0};
+    char unused_room[SM_WORDS_ROOM] = "";
+    sm_text unused = SM_TEXT_IN(unused_room);
     for (uint32_t fixture = 0; fixture < r->show->fixture_count; fixture++)
         if (r->state != SM_STATE_RUNNING || r->fixture_inhibited[fixture])
             sm_dmx_play_hold_home(r->dmx, fixture, r->place, &unused);

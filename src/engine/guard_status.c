@@ -135,7 +135,8 @@ static sm_wall_time since(const sm_rehearsal *r, sm_guard guard, sm_guard_word w
 sm_guard_status sm_guard_look(const sm_rehearsal *r, sm_guard guard) {
     assert((unsigned)guard < SM_GUARD_COUNT);
     sm_guard_status status = {0};
-    sm_text why = {0};
+    char why_room[SM_WORDS_ROOM] = "";
+    sm_text why = SM_TEXT_IN(why_room);
     status.word = looks[guard](r, &why);
     sm_copy_cut(status.why, sizeof status.why, sm_text_get(&why));
     sm_text_deinit(&why);
@@ -281,7 +282,8 @@ bool sm_guard_waive(sm_rehearsal *r, sm_guard guard, const char *reason, sm_sour
     const char *by = NULL; // the last " by NAME" of the reason
     for (const char *at = strstr(reason, " by "); at; at = strstr(at + 1, " by "))
         by = at + 4;
-    sm_text record = {0};
+    char record_room[SM_WORDS_ROOM] = "";
+    sm_text record = SM_TEXT_IN(record_room);
     sm_text_printf(&record, "by %s: %s", by ? by : sm_source_text(source), reason);
     sm_copy_cut(r->waived_by[guard], sizeof r->waived_by[guard], sm_text_get(&record));
     sm_text_deinit(&record);

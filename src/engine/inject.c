@@ -317,7 +317,8 @@ bool sm_injection_tell(const sm_show *show, const sm_injection *in, sm_text *out
 }
 
 static void show_latest(sm_rehearsal *r, const sm_injection *in) {
-    sm_text line = {0};
+    char line_room[SM_WORDS_ROOM] = "";
+    sm_text line = SM_TEXT_IN(line_room);
     if (sm_injection_tell(r->show, in, &line)) {
         if (in->what == SM_INJECT_LINK_LOST)
             sm_text_printf(&line, ", last known %s", sm_state_text(r->incidents.link_state));
@@ -334,7 +335,8 @@ static void cancel_start(sm_rehearsal *r, const sm_injection *in) {
                                                  [SM_INJECT_LINK_BACK] = true,
                                                  [SM_INJECT_REMOTE_GOOD] = true,
                                                  [SM_INJECT_SOUND_BACK] = true};
-    sm_text line = {0};
+    char line_room[SM_WORDS_ROOM] = "";
+    sm_text line = SM_TEXT_IN(line_room);
     bool seen = sm_injection_tell(r->show, in, &line);
     bool heard =
         in->what == SM_INJECT_CALL || in->what == SM_INJECT_NO_ANSWER || in->what == SM_INJECT_FALSE_CLEAR;
@@ -352,11 +354,12 @@ sm_result sm_rehearsal_inject(sm_rehearsal *r, const char *name, const sm_inject
         result = sm_burning_reserve(r);
     if (result != SM_OK)
         return result;
-    sm_text detail = {0};
+    char detail_room[SM_WORDS_ROOM] = "";
+    sm_text detail = SM_TEXT_IN(detail_room);
     if (in->what == SM_INJECT_CALL)
         sm_text_printf(&detail, "call %s %s", in->who, in->text);
     sm_rehearsal_drill_row(r, (sm_log_kind){.what = SM_LOG_EVENT}, name,
-                           in->what == SM_INJECT_CALL ? sm_text_get(&detail) : in->text);
+                           in->what == SM_INJECT_CALL ? sm_row_words(r, &detail) : in->text);
     sm_text_deinit(&detail);
     functions[in->what](r, in);
     show_latest(r, in);

@@ -116,7 +116,8 @@ void sm_hear_call(sm_rehearsal *r, const char *who, const char *text) {
 
 void sm_hear_words(sm_rehearsal *r, const char *who, const char *text) {
     speaks_up(&r->incidents, who);
-    sm_text line = {0};
+    char line_room[SM_WORDS_ROOM] = "";
+    sm_text line = SM_TEXT_IN(line_room);
     sm_text_printf(&line, "%s: %s", who, text);
     sm_copy_cut(r->incidents.latest, sizeof r->incidents.latest, sm_text_get(&line));
     r->incidents.latest_at = r->now;

@@ -66,11 +66,12 @@ static void begin_set(sm_rehearsal *r, uint32_t event) {
     if (!inhibited)
         sm_dmx_play_set(r->dmx, event);
     sm_alerts_flame_told(r, fixture);
-    sm_text levels = {0};
+    char levels_room[SM_WORDS_ROOM] = "";
+    sm_text levels = SM_TEXT_IN(levels_room);
     sm_event_format_levels(r->show, event, &levels);
     sm_log_event(r, inhibited ? SM_LOG_INHIBITED : SM_LOG_SET, event,
                  &(sm_show_time){sm_event_due_us(r->show, event)}, r->show->fixtures[fixture].name,
-                 sm_text_get(&levels));
+                 sm_row_words(r, &levels));
     sm_text_deinit(&levels);
 }
 
@@ -123,12 +124,13 @@ static void end_burning(sm_rehearsal *r) {
 }
 
 static void end_return(sm_rehearsal *r, uint32_t event, sm_show_time at) {
-    sm_text names = {0};
+    char names_room[SM_WORDS_ROOM] = "";
+    sm_text names = SM_TEXT_IN(names_room);
     sm_dmx_play_do_return(r->dmx, &names);
     sm_alerts_flame_told(r, r->show->events[event].target);
-    if (names.length > 0)
+    if (names.length > 0 || names.failed)
         sm_log_event(r, SM_LOG_HOME, event, &at, r->show->fixtures[r->show->events[event].target].name,
-                     sm_text_get(&names));
+                     sm_row_words(r, &names));
     sm_text_deinit(&names);
 }
 
@@ -195,7 +197,8 @@ bool sm_rehearsal_next_due(const sm_rehearsal *r, sm_wall_time *due) {
 static void start_now(sm_rehearsal *r) {
     assert(r->starts_at.us != SM_UNSET_US);
     static const sm_action start = {.act = SM_ACT_START, .index = SM_NONE};
-    sm_text names = {0}, why = {0};
+    char names_room[SM_WORDS_ROOM] = "", why_room[SM_WORDS_ROOM] = "";
+    sm_text names = SM_TEXT_IN(names_room), why = SM_TEXT_IN(why_room);
     if (r->state != SM_STATE_ARMED || r->incidents.link_lost ||
         sm_guards_refuse(r, SM_ASKED_PEOPLE, &names, &why)) {
         sm_start_cancel(r, why.length > 0 ? sm_text_get(&why) : "not armed, or the link is lost");

@@ -25,6 +25,17 @@ void sm_copy_cut(char *out, size_t room, const char *text) {
     out[length] = '\0';
 }
 
+const char *sm_row_words(sm_rehearsal *r, const sm_text *words) {
+    r->words_lost |= words->failed;
+    return sm_text_get(words);
+}
+
+bool sm_rehearsal_lost_words(sm_rehearsal *r) {
+    const bool lost = r->words_lost;
+    r->words_lost = false;
+    return lost;
+}
+
 static void put(sm_rehearsal *r, sm_log_row row) {
     if (!r->options.sink)
         return;
@@ -66,10 +77,11 @@ void sm_log_fired(sm_rehearsal *r, sm_fired fired, uint32_t event, const sm_show
     static const char *const adds[] = {
         [SM_FIRED_WHEN_DUE] = "", [SM_FIRED_LATE] = " late", [SM_FIRED_BY_ITSELF] = " by itself"};
     static_assert(sizeof adds / sizeof adds[0] == SM_FIRED_COUNT, "words for each way to go");
-    sm_text detail = {0};
+    char detail_room[SM_WORDS_ROOM] = "";
+    sm_text detail = SM_TEXT_IN(detail_room);
     sm_text_printf(&detail, "%s%s", effect, adds[fired]);
     log_event(r, (sm_log_kind){.what = SM_LOG_FIRE, .fired = fired}, event, show, target,
-              sm_text_get(&detail));
+              sm_row_words(r, &detail));
     sm_text_deinit(&detail);
 }
 

@@ -59,6 +59,7 @@ struct sm_rehearsal {
     sm_show_time place, floor;
     bool place_set; // by a seek: show time is worth a column in the log
     bool quit, reload_asked;
+    bool words_lost;         // of a row
     bool apply_asked;        // what is proposed stands in the folder that is read
     sm_source reload_source; // of the latest `reload` or `apply`
 
@@ -141,6 +142,11 @@ void sm_log_refused(sm_rehearsal *r, const sm_action *action, sm_source source, 
 // `unpaired` in place of it.
 void sm_log_unpaired(sm_rehearsal *r, const sm_action *action, const char *number);
 void sm_log_guard(sm_rehearsal *r, sm_guard guard, sm_guard_word word, const char *why);
+
+// What fits in needs no memory: so the row of a stop, or of a flame that closes, is whole whatever happens.
+#define SM_WORDS_ROOM 512
+// The words of a row; that memory ran out for some of them is noted.
+const char *sm_row_words(sm_rehearsal *r, const sm_text *words);
 
 // TEXT into OUT of ROOM bytes, cut where it does not fit, but in no character.
 void sm_copy_cut(char *out, size_t room, const char *text);

@@ -116,9 +116,10 @@ static void reopen_enable(sm_rehearsal *r, uint32_t f) {
     if (!sm_dmx_in_range(profile->enable_range, level))
         return;
     sm_dmx_play_release(r->dmx, f, profile->enable);
-    sm_text detail = {0};
+    char detail_room[SM_WORDS_ROOM] = "";
+    sm_text detail = SM_TEXT_IN(detail_room);
     sm_text_printf(&detail, "%s=%u", profile->channels[profile->enable], level);
-    sm_log_plain(r, SM_LOG_SET, fixture->name, sm_text_get(&detail));
+    sm_log_plain(r, SM_LOG_SET, fixture->name, sm_row_words(r, &detail));
     sm_text_deinit(&detail);
 }
 

@@ -154,7 +154,7 @@ struct sm_session {
     bool instructed;   // by them
     bool seats_debriefed;
     sm_operator *script; // NULL: people act
-    bool arming_refused, out_of_memory, stalled;
+    bool arming_refused, out_of_memory, stalled, words_lost;
     sm_show *show;
     sm_paper *paper;              // of the present show; NULL: not made yet
     sm_show *retired[SM_RETIRED]; // replaced, and perhaps still looked at

@@ -32,8 +32,8 @@ static void put_planted(sm_session *session, const sm_log_row *end) {
         const sm_drill_entry entry = sm_drill_entry_at(session->drill_run, i);
         if (!is_put_late(session, entry.kind, entry.target))
             continue;
-        char at[24];
-        sm_text detail = {0};
+        char at[24], room[512] = "";
+        sm_text detail = SM_TEXT_IN(room);
         sm_text_printf(&detail, "%s at %s: %s", entry.kind.what == SM_LOG_MARK ? "judged" : "planted",
                        sm_us_format(at, entry.at.us), entry.detail);
         sm_log_row row = *end;
@@ -41,6 +41,7 @@ static void put_planted(sm_session *session, const sm_log_row *end) {
         row.target = entry.target;
         row.detail = sm_text_get(&detail);
         put_out(session, &row);
+        session->words_lost |= detail.failed;
         sm_text_deinit(&detail);
     }
 }

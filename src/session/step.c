@@ -60,10 +60,32 @@ static bool find_due(const sm_session *session, sm_wall_time *due, bool *is_scri
     return acts || runs;
 }
 
+// Nobody looks at a rehearsal that runs by itself: it ends as failed, the module safe and hazard fixtures at home.
+static void break_off(sm_session *session) {
+    static const sm_action safe = {.act = SM_ACT_SAFE, .index = SM_NONE, .second = SM_NONE};
+    if (!session->operated || session->out_of_memory)
+        return;
+    session->out_of_memory = true;
+    if (sm_rehearsal_state(session->rehearsal) != SM_STATE_SAFE &&
+        sm_session_engine_act(session, &safe, SM_SOURCE_ENGINE, sm_session_act_moment(session)) != SM_OK)
+        sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out before the module could be made safe");
+}
+
 static void memory_ran_out(sm_session *session) {
     session->stalled = true;
-    session->out_of_memory = session->operated;
-    sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: tried again soon");
+    sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: %s",
+                    session->operated ? "the rehearsal ends here" : "tried again soon");
+    break_off(session);
+}
+
+// A row is there, but not all of its words.
+static void look_for_lost_words(sm_session *session) {
+    const bool lost = sm_rehearsal_lost_words(session->rehearsal) || session->words_lost;
+    session->words_lost = false;
+    if (!lost)
+        return;
+    sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: words of a row of the log are lost");
+    break_off(session);
 }
 
 // Does the next thing that is due by now. False: there is none, or it cannot be done.
@@ -88,6 +110,7 @@ static void catch_up(sm_session *session) {
     while (work < WORK_A_STEP && do_due(session))
         work++;
     assert(work <= WORK_A_STEP);
+    look_for_lost_words(session);
     bool done = work < WORK_A_STEP && !session->stalled;
     // With nothing left up to now, the rehearsal stands there.
     if (done && sm_session_script_over(session) == SM_SESSION_GOES_ON &&
