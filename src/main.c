@@ -6,6 +6,7 @@
 #include "slowmatch/lights.h"
 
 #include <fcntl.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -79,6 +80,7 @@ static int run(int argc, char **argv) {
 
 int main(int argc, char **argv) {
     hold_standard_descriptors();
+    signal(SIGXFSZ, SIG_IGN); // a file that may grow no more is a write error, told like any
     // The console starts this same program again as its sound process, and as the one that sends lights.
     if (argc > 1 && strcmp(argv[1], SM_AUDIO_PROCESS_ARGUMENT) == 0)
         return sm_audio_process_main(argc, argv);

@@ -248,8 +248,92 @@ static void nothing_of_others_is_overwritten(void **state) {
     free(before);
 }
 
+// ---- signals ------------------------------------------------------------------------------------------
+
+static void every_signal_gives_the_terminal_back(void **state) {
+    const scene *s = *state;
+    const int deadly[] = {SIGALRM, SIGUSR1,  SIGUSR2,  SIGPROF, SIGVTALRM, SIGXCPU,
+                          SIGPOLL, SIGRTMIN, SIGRTMAX, SIGABRT, SIGSYS};
+    const char *const argv[] = {program(), s->show, "--silent", NULL};
+    for (size_t i = 0; i < COUNT(deadly); i++) {
+        pty *p = pty_start(100, 30, argv, NULL);
+        pty_expect(p, "live product");
+        pty_signal(p, SIGXFSZ); // no reason to die
+        pty_type(p, "n");
+        pty_expect(p, "REHEARSAL SAFE");
+        pty_signal(p, deadly[i]);
+        const int status = pty_expect_end(p);
+        if (!WIFSIGNALED(status) || WTERMSIG(status) != deadly[i])
+            fail_msg("signal %d: status %x", deadly[i], status);
+        assert_false(pty_is_alternate(p));
+        assert_false(pty_tells_mouse(p));
+        assert_true(pty_cursor_is_visible(p));
+        pty_destroy(p);
+    }
+}
+
+// ---- what else was let through ---------------------------------------------------------------------------
+
+static void what_cannot_be_said_is_no_success(void **state) {
+    const scene *s = *state;
+    setenv("SHOW", s->show, 1);
+    static const char *const forms[] = {"--help",      "--version",   "check --help",
+                                        "drill $SHOW", "check $SHOW", "walk --help"};
+    for (size_t i = 0; i < COUNT(forms); i++) {
+        char command[700];
+        snprintf(command, sizeof command, "%s %s >/dev/full 2>/dev/null", program(), forms[i]);
+        const int status = system(command);
+        if (!WIFEXITED(status) || WEXITSTATUS(status) != 2)
+            fail_msg("%s: status %x", command, status);
+        snprintf(command, sizeof command, "%s %s >&- 2>/dev/null", program(), forms[i]);
+        assert_true(WEXITSTATUS(system(command)) == 2);
+    }
+}
+
+static void a_show_keeps_to_its_folder(void **state) {
+    const scene *s = *state;
+    static const char *const outside[] = {"../music.ogg", "/etc/hostname", "a/../../b.ogg", ".."};
+    for (size_t i = 0; i < COUNT(outside); i++) {
+        char shown[256], name[16], line[80];
+        snprintf(name, sizeof name, "out-%zu", i);
+        make_show(s, name, shown);
+        snprintf(line, sizeof line, "audio = %s\n", outside[i]);
+        folder_edit(shown, "show.ini", "audio = music.ogg\n", line);
+        const char *const words[] = {"check", shown, NULL};
+        expect_status(words, 1, "lies outside the show's folder");
+    }
+}
+
+static void nothing_is_kept_below_the_root(void **state) {
+    (void)state;
+    char command[700];
+    snprintf(command, sizeof command,
+             "env -u HOME -u XDG_DATA_HOME %s logbook 2>&1 | grep -q 'neither HOME nor'", program());
+    assert_int_equal(system(command), 0);
+}
+
+// Each key is looked for among all of its section.
+static void a_file_of_many_keys_is_judged_soon(void **state) {
+    const scene *s = *state;
+    char shown[256];
+    sm_text text = {0};
+    make_show(s, "many-keys", shown);
+    sm_text_printf(&text, "[show]\ntitle = Many\n");
+    for (int i = 0; i < 200000; i++)
+        sm_text_printf(&text, "k%d = 1\n", i);
+    folder_write(shown, "show.ini", sm_text_get(&text));
+    sm_text_deinit(&text);
+    const char *const words[] = {"check", shown, NULL};
+    expect_status(words, 1, "more than 10000 keys");
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_signal_gives_the_terminal_back),
+        cmocka_unit_test(what_cannot_be_said_is_no_success),
+        cmocka_unit_test(a_show_keeps_to_its_folder),
+        cmocka_unit_test(nothing_is_kept_below_the_root),
+        cmocka_unit_test(a_file_of_many_keys_is_judged_soon),
         cmocka_unit_test(a_launch_that_reads_for_long_can_be_left),
         cmocka_unit_test(who_quits_waits_for_no_reload),
         cmocka_unit_test(nothing_of_others_is_overwritten),

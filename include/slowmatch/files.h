@@ -40,7 +40,7 @@ SM_MUST_CHECK sm_result sm_file_replace(const char *path, const sm_file_new *fil
 void sm_file_sweep(const char *path);
 
 // Where the file or folder NAME of the user's own data lies: $XDG_DATA_HOME/slowmatch/NAME, else below ~/.local/share. The caller frees
-// it; NULL: memory ran out.
+// it; NULL: errno, ENOTDIR where neither is set.
 char *sm_user_data_path(const char *name);
 
 #endif

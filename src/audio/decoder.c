@@ -129,12 +129,19 @@ void sm_decoder_close(sm_decoder *decoder) {
     free(decoder);
 }
 
+// A file of floats may hold anything; what no device can play must not reach one.
+static float within_full_scale(float sample) {
+    return sample >= -1 && sample <= 1 ? sample : sample > 1 ? 1.0F : sample < -1 ? -1.0F : 0;
+}
+
 size_t sm_decoder_read(sm_decoder *decoder, float (*out)[2], size_t frames) {
     if (frames > SM_DECODER_BLOCK)
         frames = SM_DECODER_BLOCK;
     sf_count_t got = sf_readf_float(decoder->file, decoder->samples, (sf_count_t)frames);
     if (got <= 0)
         return 0;
+    for (sf_count_t i = 0; i < got * decoder->facts.channels; i++)
+        decoder->samples[i] = within_full_scale(decoder->samples[i]);
     sm_downmix_apply(&decoder->downmix, decoder->samples, out, (size_t)got);
     return (size_t)got;
 }

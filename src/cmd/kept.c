@@ -5,12 +5,16 @@
 #include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
 
+#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
 char *cmd_logbook_path(const char *given) {
     char *path = given ? strdup(given) : sm_logbook_default_path();
-    if (!path)
+    if (!path && errno == ENOTDIR)
+        cmd_complain("neither HOME nor XDG_DATA_HOME is set: there is no place for a logbook; --logbook FILE "
+                     "names one");
+    else if (!path)
         cmd_failed(NULL, SM_NO_MEMORY);
     return path;
 }

@@ -5,19 +5,23 @@
 #include <sys/signalfd.h>
 #include <unistd.h>
 
-static const int ending[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
+// All that would kill, but for those that tell of a crash (screen/crash.h).
+static const int ending[] = {SIGINT,  SIGTERM, SIGHUP,  SIGQUIT, SIGALRM,   SIGVTALRM, SIGPROF,
+                             SIGUSR1, SIGUSR2, SIGXCPU, SIGPOLL, SIGSTKFLT, SIGPWR};
 
 bool sm_signal_ends(int signal) {
     for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++)
         if (ending[i] == signal)
             return true;
-    return false;
+    return signal >= SIGRTMIN && signal <= SIGRTMAX;
 }
 
 sm_result sm_signals_open(sm_signals *signals) {
     sigemptyset(&signals->taken);
     for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++)
         sigaddset(&signals->taken, ending[i]);
+    for (int real_time = SIGRTMIN; real_time <= SIGRTMAX; real_time++)
+        sigaddset(&signals->taken, real_time);
     sigaddset(&signals->taken, SIGTSTP);
     sigaddset(&signals->taken, SIGWINCH);
     sigaddset(&signals->taken, SIGPIPE); // a terminal or a sound process that goes away is no reason to die

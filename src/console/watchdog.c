@@ -24,7 +24,7 @@ static int ending_signal(sm_watchdog *watchdog) {
         return obeyed;
     sigset_t pending;
     sigpending(&pending);
-    for (int signal = 1; signal < 32; signal++)
+    for (int signal = 1; signal <= SIGRTMAX; signal++)
         if (sm_signal_ends(signal) && sigismember(&pending, signal) == 1)
             return signal;
     return 0;

@@ -48,7 +48,7 @@ static void put_folder(sm_text *out, const char *logbook, int i) {
         sm_text_printf(out, "%.*s", slash ? (int)(slash - logbook) : 1, slash ? logbook : ".");
     else if (i == 1 && state && state[0] == '/')
         sm_text_printf(out, "%s/slowmatch", state);
-    else if (i == 1 && home)
+    else if (i == 1 && home && home[0] == '/')
         sm_text_printf(out, "%s/.local/state/slowmatch", home);
     else
         sm_text_printf(out, "%s/slowmatch-%u", passing && passing[0] == '/' ? passing : "/tmp",

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "screen/terminal.h"
 
+#include "screen/crash.h"
+
 #include "slowmatch/clock.h"
 
 #include <assert.h>
@@ -239,6 +241,7 @@ sm_result sm_terminal_open(sm_terminal **out) {
     terminal->ascii = strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
     terminal->cursor_x = -1;
     set_escdelay(25);
+    sm_crash_guard(true);
     set_modes();
     add_keys();
     mark_pastes(terminal, true);
@@ -268,6 +271,7 @@ void sm_terminal_close(sm_terminal *terminal) {
     delscreen(terminal->screen);
     sm_cells_destroy(terminal->painted);
     free(terminal);
+    sm_crash_guard(false);
 }
 
 void sm_terminal_leave(sm_terminal *terminal) {

@@ -61,7 +61,7 @@ static sm_csv_record record_of(const reader *r) {
     return (sm_csv_record){
         .file = r->file,
         .line = r->record_line,
-        .raw = lines->bytes + lines->kept,
+        .raw = lines->bytes ? lines->bytes + lines->kept : "",
         .raw_length = lines->at - lines->kept,
         .bytes = r->bytes,
         .cells = r->cells,

@@ -9,6 +9,7 @@
 #include <ini.h>
 #include <string.h>
 
+enum { ENTRIES_MOST = 10000 };                      // each is looked for among all of its section
 enum { LINE_MAX_BYTES = 199, NAME_MAX_BYTES = 49 }; // what inih's buffers hold of a line and of a name
 
 typedef struct reader {
@@ -163,6 +164,12 @@ static bool judge_line(reader *r) {
 static bool next_line(reader *r) {
     if (r->at >= r->end)
         return false;
+    if (r->ini.count >= ENTRIES_MOST) {
+        r->line++;
+        refuse(r, 0, "more than 10000 keys and sections; what follows is not read");
+        r->at = r->end;
+        return false;
+    }
     const char *const stop = memchr(r->at, '\n', (size_t)(r->end - r->at));
     const char *const line_end = stop ? stop : r->end;
     r->line_bytes = r->at;

@@ -86,7 +86,7 @@ static sm_result read_more(sm_lines *lines) {
 
 sm_result sm_lines_look(sm_lines *lines, const char **bytes, size_t *length) {
     const sm_result result = lines->end == 0 && !lines->is_at_end ? read_more(lines) : SM_OK;
-    *bytes = lines->bytes + lines->at;
+    *bytes = lines->bytes ? lines->bytes + lines->at : "";
     *length = lines->end - lines->at;
     return result;
 }
@@ -94,7 +94,7 @@ sm_result sm_lines_look(sm_lines *lines, const char **bytes, size_t *length) {
 sm_result sm_lines_next(sm_lines *lines, char **line, size_t *length) {
     size_t looked_through = 0; // bytes of the line that hold no end
     for (;;) {
-        char *const begin = lines->bytes + lines->at;
+        char *const begin = lines->bytes ? lines->bytes + lines->at : NULL;
         const size_t left = lines->end - lines->at;
         char *const stop =
             left > looked_through ? memchr(begin + looked_through, '\n', left - looked_through) : NULL;

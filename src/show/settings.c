@@ -125,6 +125,23 @@ static void read_place(sm_loader *loader, const sm_spot *spot, const sm_column *
         *(sm_spot_m *)(void *)((char *)&loader->show->settings + column->offset) = place;
 }
 
+// A show is its folder: what lies elsewhere would not come along.
+static void keep_audio_inside(sm_loader *loader, const sm_spot *spot) {
+    const char **const audio = &loader->show->settings.audio;
+    bool inside = (*audio)[0] != '/';
+    for (const char *part = *audio; inside && part; part = strchr(part, '/')) {
+        part += *part == '/';
+        inside = strncmp(part, "..", 2) != 0 || (part[2] != '/' && part[2] != '\0');
+    }
+    if (inside)
+        return;
+    char shown[SM_CLIP_BYTES];
+    sm_load_error(loader, spot, "value",
+                  "\"%s\" lies outside the show's folder; copy it into the folder and name it",
+                  sm_load_clip(shown, *audio, strlen(*audio)));
+    *audio = "";
+}
+
 static void read_key(sm_loader *loader, const sm_ini *ini, const sm_column *column) {
     const sm_ini_entry *const entry = sm_ini_find(ini, column->section, column->name);
     const bool is_given = entry && entry->value[0] != '\0';
@@ -146,6 +163,8 @@ static void read_key(sm_loader *loader, const sm_ini *ini, const sm_column *colu
         sm_cell_default(loader, column, &loader->show->settings);
         if (is_given)
             sm_cell_read(loader, &spot, column, text, strlen(text), &loader->show->settings);
+        if (column->offset == offsetof(sm_show_settings, audio))
+            keep_audio_inside(loader, &spot);
     }
 }
 

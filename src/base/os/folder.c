@@ -57,10 +57,13 @@ bool sm_folder_is_own(const char *path, mode_t mode) {
 char *sm_user_data_path(const char *name) {
     const char *const data = getenv("XDG_DATA_HOME"), *const home = getenv("HOME");
     sm_text path = {0};
+    errno = ENOMEM;
     if (data && data[0] == '/') // the XDG base directory specification: a relative one is ignored
         sm_text_printf(&path, "%s/slowmatch/%s", data, name);
+    else if (home && home[0] == '/')
+        sm_text_printf(&path, "%s/.local/share/slowmatch/%s", home, name);
     else
-        sm_text_printf(&path, "%s/.local/share/slowmatch/%s", home ? home : "", name);
+        errno = ENOTDIR; // never below /
     if (path.failed)
         sm_text_deinit(&path);
     return path.bytes;
