@@ -143,6 +143,9 @@ static void fill_logbook(scene *s) {
     if (r.status != 0 && r.status != 1)
         fail_msg("the drill: %d %s", r.status, sm_text_get(&r.err));
     ran_free(&r);
+    kept_exec(
+        s->logbook,
+        "UPDATE attempt SET taken_by = ''"); // as if a person had taken it: what a script took counts for nobody
     poison_logbook(s);
 }
 
