@@ -148,6 +148,21 @@ static void results_are_kept_by_name(void **state) {
     free(text);
 }
 
+// Lines that come out of a pipe are a script's: a perfect one would else be somebody's 100.
+static void lines_out_of_a_pipe_are_nobodys(void **state) {
+    (void)state;
+    char command[600], path[128];
+    const char *build = getenv("SLOWMATCH_BUILD");
+    snprintf(command, sizeof command,
+             "printf 'n\\nkey on\\nquit\\n\\n\\n\\n\\n\\n' | XDG_DATA_HOME=%s/piped XDG_CACHE_HOME=%s/cache "
+             "%s/slowmatch "
+             "drill " DEMO " 1 --lines --silent --crew K >%s/said 2>&1",
+             folder, folder, build ? build : "build", folder);
+    assert_int_equal(WEXITSTATUS(system(command)), 1);
+    snprintf(path, sizeof path, "%s/piped/slowmatch/logbook.db", folder);
+    assert_int_equal(kept_number(path, "SELECT count(*) FROM attempt WHERE taken_by = 'script'"), 1);
+}
+
 // The debrief that was read after the drill is the one that is kept, nobody named; it goes along into another logbook.
 static void the_debrief_is_kept_as_it_was_read(void **state) {
     (void)state;
@@ -297,6 +312,7 @@ int main(void) {
         cmocka_unit_test(the_whole_name_goes_first),
         cmocka_unit_test(the_same_seed_gives_the_same_debrief),
         cmocka_unit_test(results_are_kept_by_name),
+        cmocka_unit_test(lines_out_of_a_pipe_are_nobodys),
         cmocka_unit_test(the_debrief_is_kept_as_it_was_read),
         cmocka_unit_test(a_drill_is_replayed_step_by_step),
         cmocka_unit_test(a_spotters_drill_is_kept_whole),

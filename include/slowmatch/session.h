@@ -62,6 +62,7 @@ typedef struct sm_drill_taken {
     const sm_drill *drill; // of the show; outlives the session
     uint64_t seed;
     const char *crew; // NULL: nobody named
+    bool piped;       // its lines come out of no terminal: as a script's, they are nobody's
     bool taken;       // the rest is set
     bool passed;
     sm_debrief *debrief; // the caller's to destroy

@@ -13,6 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #define LONG_MUSIC_BYTES 200000000
 
@@ -53,6 +54,8 @@ int headless_run_console(const headless_options *h, bool lines, sm_drill_taken *
         return CMD_UNUSABLE;
     }
     cmd_outlet_call outlets = {.options = h};
+    if (drill)
+        drill->piped = lines && !isatty(STDIN_FILENO);
     sm_console_options options = {.show = h->show,
                                   .drill = drill,
                                   .readings_file = h->readings_file,

@@ -98,7 +98,8 @@ static sm_logbook_drill taken_by(const sm_session *session, const char *person, 
                               .title = session->show->settings.title,
                               .when_us = sm_unix_now_us(),
                               .score = sm_drill_score(run),
-                              .passed = session->drill->passed && !session->operated, // a script is nobody
+                              .passed = session->drill->passed && !session->operated &&
+                                        !session->drill->piped, // a script is nobody
                               .with_hints = sm_drill_with_hints(run),
                               .marks = ""};
 }

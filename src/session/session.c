@@ -102,7 +102,8 @@ static sm_result open_logbook(sm_session *session, const sm_session_options *opt
                                                                 : "console",
                                     .drill = options->drill != NULL,
                                     .drill_file = options->drill ? drill_file : NULL,
-                                    .scripted = options->operated,
+                                    .scripted =
+                                        options->operated || (options->drill && options->drill->piped),
                                     .bare = options->bare,
                                     .readings_not_judged = options->operated && !options->script_path,
                                     .fast = options->virtual_clock,
