@@ -19,8 +19,12 @@ struct sm_link {
     char path[108];
     link_pipe instructor;
     sm_link_feed feed;
-    sm_us said_us; // wall of the latest line sent
+    sm_us said_us;   // wall of the latest line sent
+    sm_us joined_us; // wall at which the instructor was let in
+    bool noted;      // that they joined
 };
+// Who only looks which drills there are is gone sooner.
+#define STAYS_US (2 * SM_US_PER_S)
 
 // ---- listening ----------------------------------------------------------------------------------
 
@@ -148,8 +152,13 @@ static void say(void *context, const char *line) {
     link->said_us = to->now.us;
 }
 
-// It stands in the record from then on: whoever may see what is to come, and judge, was there.
-static sm_result note_joined(sm_drill_run *run, sm_wall_time now) {
+// It stands in the record from then on: whoever may see what is to come, and judge, was there. Who only looks which drills there are
+// is gone at once, and says nothing.
+static sm_result note_joined(sm_link *link, sm_drill_run *run, sm_wall_time now, bool spoke) {
+    bool stays = link->instructor.descriptor >= 0 && now.us - link->joined_us >= STAYS_US;
+    if (link->noted || !(spoke || stays))
+        return SM_OK;
+    link->noted = true;
     const sm_action remark = {.act = SM_ACT_REMARK,
                               .index = SM_NONE,
                               .second = SM_NONE,
@@ -161,10 +170,10 @@ static sm_result note_joined(sm_drill_run *run, sm_wall_time now) {
 }
 
 // The same user only; one at a time.
-static sm_result let_in(sm_link *link, sm_drill_run *run, sm_wall_time now) {
+static void let_in(sm_link *link, sm_drill_run *run, sm_wall_time now) {
     int descriptor = accept4(link->listener, NULL, NULL, SOCK_CLOEXEC | SOCK_NONBLOCK);
     if (descriptor < 0)
-        return SM_OK;
+        return;
     struct ucred peer;
     socklen_t length = sizeof peer;
     bool ours = getsockopt(descriptor, SOL_SOCKET, SO_PEERCRED, &peer, &length) == 0 && peer.uid == geteuid();
@@ -178,21 +187,20 @@ static sm_result let_in(sm_link *link, sm_drill_run *run, sm_wall_time now) {
                         MSG_NOSIGNAL | MSG_DONTWAIT);
         sm_text_deinit(&turned_away);
         close(descriptor);
-        return SM_OK;
+        return;
     }
+    link->joined_us = now.us;
+    link->noted = false;
     link_pipe_open(&link->instructor, descriptor);
     link->feed = (sm_link_feed){0};
     sm_link_welcome(run, say, &(said){link, now});
-    return note_joined(run, now);
 }
 
 sm_result sm_link_serve(sm_link *link, sm_drill_run *run, sm_wall_time now, bool *did) {
     char line[SM_LINK_LINE];
     said to = {link, now};
     *did = false;
-    sm_result joined = let_in(link, run, now);
-    if (joined != SM_OK)
-        return joined;
+    let_in(link, run, now);
     if (link->instructor.descriptor < 0)
         return SM_OK;
     for (int taken = 0; taken < 64; taken++) { // a flood of lines does not hold the rehearsal
@@ -201,10 +209,15 @@ sm_result sm_link_serve(sm_link *link, sm_drill_run *run, sm_wall_time now, bool
             link_pipe_close(&link->instructor);
         if (got != LINK_GOT_LINE)
             break;
-        sm_result result = line[0] != '\0' ? sm_link_obey(&link->feed, run, now, line, say, &to, did) : SM_OK;
+        sm_result result = note_joined(link, run, now, true);
+        if (result == SM_OK && line[0] != '\0')
+            result = sm_link_obey(&link->feed, run, now, line, say, &to, did);
         if (result != SM_OK)
             return result;
     }
+    sm_result noted = note_joined(link, run, now, false);
+    if (noted != SM_OK)
+        return noted;
     sm_link_tell_news(&link->feed, run, say, &to);
     if (now.us - link->said_us >= SM_LINK_ALIVE_US)
         say(&to, "");
