@@ -316,7 +316,8 @@ static sm_result put_walk(const site *s, sm_text *out) {
     if (result == SM_OK)
         assert_int_equal(said.kind, SM_WALK_SAID_CHANGE);
     if (result == SM_OK)
-        sm_text_printf(out, "%s: %s, %s\n%s\n", tick.item, tick.note, tick.by, said.change.what);
+        sm_text_printf(out, "%s: \"%s\" %s, %s\n%s\n", tick.item, tick.value, tick.note, tick.by,
+                       said.change.what);
     if (result == SM_OK)
         result = sm_walk_create(list, &past, &facts, &walk);
     if (result == SM_OK) {
