@@ -177,8 +177,12 @@ void lights_net_wait(lights_net *net, const char *text) {
                 continue;
             n = read(net->out, block, sizeof block);
         }
-        if (n <= 0)
-            fail_msg("it did not say '%s' but:\n%s", text, said);
+        if (n <= 0) {
+            int status = 0;
+            const bool ended = waitpid(net->harness, &status, sm_monotonic_us() < until_us ? 0 : WNOHANG) > 0;
+            fail_msg("it did not say '%s' (%s, status %x) but:\n%s", text, ended ? "it ended" : "it runs",
+                     (unsigned)status, said);
+        }
         sm_text_append(&net->said, block, (size_t)n);
     }
 }
