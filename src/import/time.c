@@ -199,7 +199,7 @@ bool import_time_read(import_format format, sm_timecode_rate rate, const char *t
 void import_time_read_all(sm_timecode_rate rate, const char *text, import_readings *out) {
     fields read;
     sm_us us;
-    bool has_comma;
+    bool has_comma = false;
     const bool has_fields = read_fields(text, &read);
     *out = (import_readings){0};
     for (unsigned i = 0; i < IMPORT_FORMATS; i++)
