@@ -31,7 +31,7 @@ static void take(sm_follow_seen *seen, const sm_follow_view *told) {
                      ? sm_follower_seat(seen->follower)
                      : NULL;
     view->seat_refused = told->seat == SM_SEAT_REFUSED || told->seat == SM_SEAT_UNKNOWN;
-    view->seat_drills = told->drill && told->seat == SM_SEAT_TAKEN;
+    view->seat_drills = told->drill && told->seat == SM_SEAT_TAKEN && told->link != SM_FOLLOW_LOST;
     view->told = seen->told[0] ? seen->told : NULL;
     view->seats = told->seats.count > 0 ? &told->seats : NULL;
     view->debrief = NULL;
@@ -54,8 +54,8 @@ static void say_seat(sm_follow_seen *seen, const sm_follow_view *told) {
                  [SM_SEAT_REFUSED] =
                      {SM_OUTCOME_REFUSED,
                       "THE SEAT IS NOT YOURS: another sits there, or was lost and the lead has not freed it"},
-                 [SM_SEAT_TAKEN] = {SM_OUTCOME_TOLD,
-                                    "the seat is yours: SPACE or h calls hold, from any screen"}},
+                 [SM_SEAT_TAKEN] = {SM_OUTCOME_TOLD, "the seat is yours: h calls hold from any screen, and "
+                                                     "so does SPACE, which in a drill makes safe"}},
       holds[] = {
           [SM_HOLD_ON_ITS_WAY] = {SM_OUTCOME_TOLD, "HOLD called; the lead's console has not answered yet"},
           [SM_HOLD_NOT_DELIVERED] = {SM_OUTCOME_WRONG, "HOLD NOT DELIVERED, SHOUT IT"},

@@ -181,6 +181,8 @@ static int draw_follows(const sm_view *view, sm_area area, int key) {
         return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "THE SEAT IS NOT YOURS, SHOUT");
     if (!view->seat)
         return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "FOLLOWS ONLY, CANNOT MAKE SAFE");
+    if (view->snapshot->incidents.link_lost)
+        return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "NOTHING IS HEARD OF YOU, SHOUT");
     return 3 + sm_area_printf(area, 1, 0, SM_LOOK_WARN, "%s %s", name,
                               view->seat_drills ? "MAKES SAFE" : "CALLS HOLD");
 }

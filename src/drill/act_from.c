@@ -7,9 +7,8 @@
 #define SPOTTER "spotter"
 
 bool sm_drill_seat_may(const char *seat, sm_act act) {
-    static const sm_act anybodys[] = {SM_ACT_PAUSE,  SM_ACT_HOLD,         SM_ACT_SAFE,
-                                      SM_ACT_ANSWER, SM_ACT_REPORT,       SM_ACT_NOTE,
-                                      SM_ACT_WIND,   SM_ACT_START_IN_OFF, SM_ACT_SEAT};
+    static const sm_act anybodys[] = {SM_ACT_PAUSE,  SM_ACT_HOLD, SM_ACT_SAFE, SM_ACT_ANSWER,
+                                      SM_ACT_REPORT, SM_ACT_NOTE, SM_ACT_WIND, SM_ACT_START_IN_OFF};
     static const sm_act spotters[] = {SM_ACT_CALL_CLEAR, SM_ACT_ENTER, SM_ACT_LEAVE, SM_ACT_ASK};
     for (size_t i = 0; i < sizeof anybodys / sizeof anybodys[0]; i++)
         if (anybodys[i] == act)

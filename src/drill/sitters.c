@@ -86,7 +86,8 @@ static void brief(sm_drill_run *run, const char *seat) {
             drill_tell_sitter(run, seat, "%s", d->told[SM_SEAT_SPOTTER][i]);
     if (watches)
         drill_tell_sitter(run, seat,
-                          "A person leads. You call clear when everyone has answered, answer, report, stop.");
+                          "F7 has your brief. A person leads: you call clear when everyone has answered, "
+                          "answer, report, stop.");
     else if (drill_is_named(d, seat))
         drill_tell_sitter(
             run, seat, "You are %s: you are told here alone what happens to you, and answer in your words.",

@@ -69,6 +69,10 @@ static void act(sm_session *session, const sm_action *action) {
                "%s refused: outside a drill a seat calls hold, and no more", name);
         return;
     }
+    if (action->act == SM_ACT_SEAT) {
+        answer(session, action->seat, SM_OUTCOME_REFUSED, "seat refused: the lead alone says who sits where");
+        return;
+    }
     sm_result result = sm_session_engine_act(session, action, SM_SOURCE_SEAT, sm_session_act_moment(session));
     if (result == SM_REFUSED)
         answer(session, action->seat, SM_OUTCOME_REFUSED, "%s refused: %s", name,
