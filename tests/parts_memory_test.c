@@ -78,13 +78,13 @@ typedef struct site {
 // Does it and puts what came of it into OUT.
 typedef sm_result (*attempt_fn)(const site *s, sm_text *out);
 
-// Behind these, where a database makes thousands that are alike, one in a few is enough outside of a soak.
+// Behind these a database makes thousands that are alike: outside of a soak ever fewer of them are enough.
 #define EACH 400
 static size_t next_after(size_t n) {
-    return n < EACH || getenv("SLOWMATCH_SOAK") ? n + 1 : n + 7;
+    return n < EACH || getenv("SLOWMATCH_SOAK") ? n + 1 : n + n / 64;
 }
 
-// Every allocation (of very many, one in seven) fails in turn, until ATTEMPT needs fewer; at least LEAST of them are told. WHOLE: one that is not told takes nothing away.
+// Every allocation (of very many, some) fails in turn, until ATTEMPT needs fewer; at least LEAST of them are told. WHOLE: one that is not told takes nothing away.
 static void try_at_each(const site *s, attempt_fn attempt, size_t least, bool whole) {
     sm_text expected = {0};
     assert_int_equal(attempt(s, &expected), SM_OK);
