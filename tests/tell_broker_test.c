@@ -14,6 +14,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -255,6 +256,33 @@ static void garbage(scene *s) {
     must(s->view->link == SM_FOLLOW_LIVE && s->view->now->state == SM_STATE_RUNNING && s->view->missed == 0);
 }
 
+// A seat's user says what it says on its own topic; nobody else does.
+static void seat_by_its_own_key(scene *s) {
+    s->seat = "spotter";
+    scene_follow_as(s, NULL, NULL, "crew.ini"); // the crew's key may not write there
+    scene_wait_for(s, SM_FOLLOW_LIVE, 10000);
+    scene_look_for(s, 1500);
+    must(s->view->seat == SM_SEAT_UNHEARD);
+    scene_unfollow(s);
+    scene_follow_as(s, NULL, NULL, "spotter.ini");
+    s->view = sm_follower_look(s->follower);
+    for (int i = 0; i < 1000 && s->view->seat != SM_SEAT_TAKEN; i++) {
+        poll(NULL, 0, 20);
+        s->view = sm_follower_look(s->follower);
+    }
+    must(s->view->seat == SM_SEAT_TAKEN);
+    must(sm_follower_say(s->follower, "arm")); // no drill: refused, and answered there alone
+    sm_seat_word word;
+    const char *text = NULL;
+    for (int i = 0; i < 1000 && !text; i++) {
+        poll(NULL, 0, 20);
+        s->view = sm_follower_look(s->follower);
+        text = sm_follower_told(s->follower, &word);
+    }
+    must(text && strstr(text, "a seat calls hold, and no more"));
+    scene_unfollow(s);
+}
+
 // The broker of the manual, with its keys: a crew's follower sees, and cannot forge.
 static void manual_broker(scene *s) {
     char conf[1200], command[500];
@@ -266,14 +294,21 @@ static void manual_broker(scene *s) {
              s->port, s->folder, s->folder, getuid() == 0 ? "user root\n" : "");
     scene_put_file(s, "broker.conf", conf);
     scene_put_file(s, "crew.psk",
-                   "console:0e2c55d9b8f1b5fdbd1b5b57b6f5ac22\ncrew:51f6f0c8b5b94ab6c1b6c1cf9e8b0ad7\n");
+                   "console:0e2c55d9b8f1b5fdbd1b5b57b6f5ac22\ncrew:51f6f0c8b5b94ab6c1b6c1cf9e8b0ad7\n"
+                   "spotter:77f6f0c8b5b94ab6c1b6c1cf9e8b0ad7\n");
+    scene_put_file(s, "spotter.ini",
+                   "[broker]\npsk-identity = spotter\npsk = 77f6f0c8b5b94ab6c1b6c1cf9e8b0ad7\n");
     scene_put_file(s, "crew.acl",
-                   "user console\ntopic readwrite slowmatch/1/#\nuser crew\ntopic read slowmatch/1/#\n"
-                   "topic write slowmatch/1/+/ping/+\n");
+                   "user console\ntopic readwrite slowmatch/1/#\nuser crew\ntopic read slowmatch/1/+/+\n"
+                   "topic write slowmatch/1/+/ping/+\nuser spotter\ntopic read slowmatch/1/+/+\n"
+                   "topic read slowmatch/1/+/told/spotter\ntopic write slowmatch/1/+/ping/+\n"
+                   "topic write slowmatch/1/+/seat/spotter\n");
     scene_put_file(s, "console.ini",
                    "[broker]\npsk-identity = console\npsk = 0e2c55d9b8f1b5fdbd1b5b57b6f5ac22\n");
     scene_put_file(s, "crew.ini", "[broker]\npsk-identity = crew\npsk = 51f6f0c8b5b94ab6c1b6c1cf9e8b0ad7\n");
     scene_start_broker(s);
+    s->seats = "spotter";
+    s->other = true;
     s->console = scene_start_console_as(s, scene_running, "console.ini");
     scene_follow_as(s, NULL, NULL, "crew.ini");
     scene_wait_for(s, SM_FOLLOW_LIVE, 10000);
@@ -286,6 +321,57 @@ static void manual_broker(scene *s) {
     must(system(command) == 0);
     scene_look_for(s, 700);
     must(s->view->refused == refused && s->view->link == SM_FOLLOW_LIVE);
+    scene_unfollow(s);
+    seat_by_its_own_key(s);
+}
+
+// A broker with a certificate of a CA that openssl made just now, and users with passwords.
+static void certificate(scene *s) {
+    char command[1400], conf[900];
+    scene_begin(s);
+    snprintf(
+        command, sizeof command,
+        "cd %s && { openssl req -x509 -newkey rsa:2048 -nodes -keyout ca.key -out ca.crt -subj /CN=crew "
+        "-days 2 && openssl req -x509 -newkey rsa:2048 -nodes -keyout other.key -out other.crt -subj "
+        "/CN=other -days 2 && openssl req -newkey rsa:2048 -nodes -keyout broker.key -out broker.csr -subj "
+        "/CN=127.0.0.1 && echo subjectAltName=IP:127.0.0.1 >san && openssl x509 -req -in broker.csr -CA "
+        "ca.crt -CAkey ca.key -CAcreateserial -out broker.crt -days 2 -extfile san && "
+        "mosquitto_passwd -c -b users crew secret; } >openssl.log 2>&1",
+        s->folder);
+    must(system(command) == 0);
+    snprintf(conf, sizeof conf,
+             "listener %d 127.0.0.1\ncafile %s/ca.crt\ncertfile %s/broker.crt\nkeyfile %s/broker.key\n"
+             "allow_anonymous false\npassword_file %s/users\npersistence false\n%s",
+             s->port, s->folder, s->folder, s->folder, s->folder, getuid() == 0 ? "user root\n" : "");
+    scene_put_file(s, "broker.conf", conf);
+    snprintf(conf, sizeof conf, "[broker]\nuser = crew\npassword = secret\nca = %s/ca.crt\n", s->folder);
+    scene_put_file(s, "crew.ini", conf);
+    snprintf(conf, sizeof conf, "[broker]\nuser = crew\npassword = guess\nca = %s/ca.crt\n", s->folder);
+    scene_put_file(s, "guess.ini", conf);
+    snprintf(conf, sizeof conf, "[broker]\nuser = crew\npassword = secret\nca = %s/other.crt\n", s->folder);
+    scene_put_file(s, "other.ini", conf);
+    scene_start_broker(s);
+    s->console = scene_start_console_as(s, scene_running, "crew.ini");
+    scene_follow_as(s, NULL, NULL, "crew.ini");
+    scene_wait_for(s, SM_FOLLOW_LIVE, 20000);
+    scene_unfollow(s);
+    scene_says_why(s, "guess.ini", "it refuses us");
+    scene_says_why(s, "other.ini", "TLS could not be agreed on");
+}
+
+// Why nothing comes is said, and it is not the same for all.
+static void says_why_nothing_comes(scene *s) {
+    scene_begin(s);
+    scene_says_why(s, NULL, "nobody listens there");
+    scene_start_broker(s);
+    scene_says_why(s, NULL, "connected, and nothing comes");
+    scene_put_file(s, "crew.ini", "[broker]\npsk-identity = crew\npsk = 51f6f0c8b5b94ab6\n");
+    char path[128];
+    snprintf(path, sizeof path, "%s/crew.ini", s->folder);
+    must(chmod(path, 0644) == 0);
+    sm_broker broker;
+    char problem[SM_SESSION_PROBLEM];
+    must(!sm_broker_read("127.0.0.1", path, &broker, problem) && strstr(problem, "chmod 600"));
 }
 
 static void nothing_of_the_machine(scene *s) {
@@ -449,6 +535,8 @@ static const struct {
     {"ended and emptied", ended_and_emptied},
     {"garbage", garbage},
     {"the broker of the manual", manual_broker},
+    {"a certificate", certificate},
+    {"why nothing comes", says_why_nothing_comes},
     {"nothing of the machine", nothing_of_the_machine},
     {"reload at the console", reload_at_the_console},
     {"a hold stops the lead", hold_stops_the_lead},

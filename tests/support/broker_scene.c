@@ -231,3 +231,15 @@ bool scene_console_said(const scene *s, const char *words) {
     free(text);
     return said;
 }
+
+void scene_says_why(scene *s, const char *keys, const char *why) {
+    scene_follow_as(s, NULL, NULL, keys);
+    bool said = false;
+    for (int i = 0; i < 1000 && !said; i++) {
+        poll(NULL, 0, 20);
+        s->view = sm_follower_look(s->follower);
+        said = s->view->link == SM_FOLLOW_WAITING && strstr(s->view->why, why);
+    }
+    must(said);
+    scene_unfollow(s);
+}

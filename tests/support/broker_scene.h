@@ -61,6 +61,8 @@ int64_t scene_wait_for(scene *s, sm_follow_link link, int64_t span_ms);
 void scene_is_lost_from_now(scene *s);
 // A broker, a console that plays scene_running, a follower that is live.
 void scene_begin_live(scene *s);
+// Follows with KEYS (NULL: none) until WHY stands there, why nothing comes.
+void scene_says_why(scene *s, const char *keys, const char *why);
 bool scene_console_said(const scene *s, const char *words);
 
 #endif

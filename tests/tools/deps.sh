@@ -38,6 +38,7 @@ test     file:libasound_module_pcm_pulse.so  libasound2-plugins   alsa-plugins-p
 test     cmd:sox                             sox                  sox                     sox          sox                  sox               sox
 test     cmd:mosquitto                       mosquitto            mosquitto               mosquitto    mosquitto            mosquitto         mosquitto
 test     cmd:mosquitto_sub                   mosquitto-clients    mosquitto               mosquitto    mosquitto-clients    mosquitto-clients mosquitto
+test     cmd:openssl                         openssl              openssl                 openssl      openssl              openssl           openssl
 test     py:jsonschema                       python3-jsonschema   python3-jsonschema      python-jsonschema python3-jsonschema py3-jsonschema  -
 test     cmd:aubioonset                      aubio-tools          aubio                   aubio        aubio-tools          aubio             aubio
 test     perl:Time::HiRes                    perl                 perl-Time-HiRes         perl         perl                 perl              perl
