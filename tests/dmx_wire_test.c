@@ -62,6 +62,8 @@ static const wire_case cases[] = {
      "1! 2! 3", "q (jet) is a flame unit"},
     {"a light on a line of another universe", "p,par,1,1\nq,par,2,9\n", "l,1,p q\n", "1! 2!",
      "q (par) stands on a line of another universe"},
+    {"a line that is called like one of flame units", "p,par,1,1\nq,par,2,9\n", "flame-left,1,p\n", "1! 2",
+     "p (par) stands on a line that is called like one of flame units"},
     {"a line in a universe where nothing is patched", "p,jet,2,1\n", "l,7,p\n", "2! 7!",
      "p (jet) is a flame unit"},
 };

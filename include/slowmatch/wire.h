@@ -16,6 +16,7 @@ typedef enum sm_wire_why {
     SM_WIRE_OUTSIDE,      // one takes addresses outside 1 to 512
     SM_WIRE_OVERLAP,      // two share an address
     SM_WIRE_OTHER_LINE,   // one stands on a line of another universe: which of the two is true is not known
+    SM_WIRE_FLAME_LINE,   // one stands on a line that is called like one of flame units
     SM_WIRE_WHY_COUNT
 } sm_wire_why;
 
@@ -32,6 +33,7 @@ typedef struct sm_wire_place {
     int32_t universe;
     uint32_t fixture, other; // the fixture that it overlaps, SM_NONE
     bool other_line;         // the tables name another universe for it too
+    bool flame_line;         // it stands on a line that is called like one of flame units
     sm_wire_why why;         // why for its sake the universe is never sent
 } sm_wire_place;
 

@@ -71,7 +71,9 @@ static int compare_places(const void *left, const void *right) {
         return a->universe < b->universe ? -1 : 1;
     if (a->fixture != b->fixture)
         return a->fixture < b->fixture ? -1 : 1;
-    return b->other_line - a->other_line;
+    if (a->other_line != b->other_line)
+        return b->other_line - a->other_line;
+    return b->flame_line - a->flame_line;
 }
 
 static size_t count_places(const sm_show *show) {
@@ -81,24 +83,29 @@ static size_t count_places(const sm_show *show) {
     return count;
 }
 
-static sm_wire_place place_of(int32_t universe, uint32_t fixture, bool other_line) {
-    return (sm_wire_place){
-        .universe = universe, .fixture = fixture, .other = SM_NONE, .other_line = other_line};
-}
-
 // Those of lines in another universe than the fixture's own are put in both.
 static size_t gather(const sm_show *show, sm_wire_place *all) {
     size_t count = 0;
     for (uint32_t f = 0; f < show->fixture_count; f++)
-        all[count++] = place_of(show->fixtures[f].universe, f, false);
+        all[count++] =
+            (sm_wire_place){.universe = show->fixtures[f].universe, .fixture = f, .other = SM_NONE};
     for (uint32_t l = 0; l < show->line_count; l++) {
         const sm_line *line = &show->lines[l];
+        const bool flame = sm_wire_is_called_flame(line->name);
         for (uint32_t i = 0; i < line->chain_count; i++) {
             const uint32_t f = line->chain[i];
-            if (f == SM_NONE || show->fixtures[f].universe == line->universe)
+            if (f == SM_NONE)
                 continue;
-            all[count++] = place_of(line->universe, f, true);
-            all[count++] = place_of(show->fixtures[f].universe, f, true);
+            sm_wire_place place = {.universe = line->universe,
+                                   .fixture = f,
+                                   .other = SM_NONE,
+                                   .other_line = show->fixtures[f].universe != line->universe,
+                                   .flame_line = flame};
+            if (place.other_line || flame)
+                all[count++] = place;
+            place.universe = show->fixtures[f].universe;
+            if (place.other_line)
+                all[count++] = place;
         }
     }
     return count;
@@ -146,7 +153,9 @@ static sm_wire_why judge(const sm_show *show, const sm_wire_place *place, uint32
         }
         owners[a] = place->fixture + 1;
     }
-    return place->other_line ? SM_WIRE_OTHER_LINE : SM_WIRE_LIGHTS_ALONE;
+    return place->other_line   ? SM_WIRE_OTHER_LINE
+           : place->flame_line ? SM_WIRE_FLAME_LINE
+                               : SM_WIRE_LIGHTS_ALONE;
 }
 
 sm_result sm_wire_places(const sm_show *show, sm_wire_place **out, size_t *count) {
@@ -211,6 +220,7 @@ static void put_why(const sm_show *show, sm_wire_why why, uint32_t number, uint3
         [SM_WIRE_OUTSIDE] = "takes addresses outside 1 to 512",
         [SM_WIRE_OVERLAP] = "shares an address with ",
         [SM_WIRE_OTHER_LINE] = "stands on a line of another universe",
+        [SM_WIRE_FLAME_LINE] = "stands on a line that is called like one of flame units",
     };
     static_assert(sizeof words / sizeof words[0] == SM_WIRE_WHY_COUNT, "words for each");
     const sm_fixture *fixture = &show->fixtures[number];

@@ -112,14 +112,16 @@ static bool hear_fixtures(lights_judge *judge, const sm_show *show) {
     return true;
 }
 
-// A line joins its chain to its universe, whatever the fixtures say of themselves.
+// A line joins its chain to its universe, whatever the fixtures say of themselves; one that is called like a flame unit may go on to one.
 static bool hear_lines(lights_judge *judge, const sm_show *show) {
-    for (uint32_t l = 0; l < show->line_count; l++)
-        for (uint32_t i = 0; i < show->lines[l].chain_count; i++) {
-            const uint32_t f = show->lines[l].chain[i];
-            if (f != SM_NONE && show->fixtures[f].universe == show->lines[l].universe)
+    for (uint32_t l = 0; l < show->line_count; l++) {
+        const sm_line *line = &show->lines[l];
+        const bool burns = names_danger(line->name, units, COUNT(units));
+        for (uint32_t i = 0; i < line->chain_count; i++) {
+            const uint32_t f = line->chain[i];
+            if (f != SM_NONE && show->fixtures[f].universe == line->universe && !burns)
                 continue;
-            const int32_t both[2] = {show->lines[l].universe, f == SM_NONE ? 0 : show->fixtures[f].universe};
+            const int32_t both[2] = {line->universe, f == SM_NONE ? 0 : show->fixtures[f].universe};
             for (int n = 0; n < 2; n++) {
                 docket *d = open_docket(judge, both[n]);
                 if (!d && both[n] >= 1 && both[n] < NUMBERS)
@@ -128,6 +130,7 @@ static bool hear_lines(lights_judge *judge, const sm_show *show) {
                     d->condemned = true;
             }
         }
+    }
     return true;
 }
 

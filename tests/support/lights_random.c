@@ -80,8 +80,9 @@ static void put_lines(const show_folder *folder, dice *d, const patch *all, uint
         if (roll(d, 3) > 0)
             continue;
         const int universe = roll(d, 15) > 0 ? all[i].universe : 1 + (int)roll(d, LIGHTS_RANDOM_UNIVERSES);
-        sm_text_printf(&text, "l%u,%d,f%u\n", i, universe, i);
-        if (universe != all[i].universe)
+        const bool flame = roll(d, 25) == 0;
+        sm_text_printf(&text, "%sl%u,%d,f%u\n", flame ? "jet-" : "", i, universe, i);
+        if (universe != all[i].universe || flame)
             out->may[universe] = out->may[all[i].universe] = false;
     }
     show_folder_put(folder, "lines.csv", sm_text_get(&text));
