@@ -101,6 +101,34 @@ static void sheets_can_be_chosen(void **state) {
     desk_end(&d);
 }
 
+// What the console warns of stands on CARD as slowmatch(1) has it ("Warning: WHEN. To do (WHO): DO.").
+static void the_card_has_every_warning(void **state) {
+    (void)state;
+    desk d;
+    desk_begin(&d);
+    assert_int_equal(run(&d, "paper $DEMO --sheets CARD --out -"), 0);
+    sm_text card = paper_text_of(d.said.bytes, d.said.length), flat = {0};
+    for (const char *at = sm_text_get(&card); *at; at++)
+        if (!strchr(" \n", *at) || !strchr(" \n", at[1]))
+            sm_text_append(&flat, *at == '\n' ? " " : at, 1);
+    char *page = NULL;
+    size_t length, count = 0;
+    assert_int_equal(sm_file_read("man/slowmatch.1", &page, &length), SM_OK);
+    for (char *at = strstr(page, "\nWarning: "); at; at = strstr(at, "\nWarning: "), count++) {
+        char *when = at + strlen("\nWarning: "), *to_do = strstr(when, ". To do ("),
+             *rest = strstr(to_do, "): ");
+        at = strchr(when, '\n');
+        *to_do = at[-1] = '\0';
+        if (!strstr(sm_text_get(&flat), when) || !strstr(sm_text_get(&flat), rest + strlen("): ")))
+            fail_msg("CARD does not say: %s: %s", when, rest);
+    }
+    assert_true(count > 10);
+    sm_text_deinit(&flat);
+    sm_text_deinit(&card);
+    free(page);
+    desk_end(&d);
+}
+
 // The words that are told are those on the sheets, and those on LIST.
 static void words_are_told_as_they_are_printed(void **state) {
     (void)state;
@@ -255,6 +283,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_paper_is_written_over),
         cmocka_unit_test(sheets_can_be_chosen),
+        cmocka_unit_test(the_card_has_every_warning),
         cmocka_unit_test(words_are_told_as_they_are_printed),
         cmocka_unit_test(a_rehearsal_fills_after),
         cmocka_unit_test(a_rehearsal_writes_paper_when_told),

@@ -3,6 +3,8 @@
 // maker's data and the licensed operator go first.
 #include "paper/sheets.h"
 
+#include "slowmatch/alerts.h"
+
 typedef struct trouble {
     const char *what, *say, *act;
 } trouble;
@@ -34,6 +36,24 @@ static const trouble troubles[] = {
     {"wind over the limit", "\"Wind ____ . Aerials held.\"",
      "No aerials, not fewer. Ground pieces as the operator says."},
 };
+
+// What the console warns of, from its own table: what can wait is not for the card.
+static void put_warnings(paper_kit *kit) {
+    static const paper_column columns[] = {{"when", 290, false}, {"do", 318, false}, {"who", 110, false}};
+    paper_paragraph(kit, PAPER_STRONG, "What the console calls a WARNING, the most pressing first:");
+    paper_table_begin(kit, columns, sizeof columns / sizeof columns[0], 16);
+    for (int id = 0; id < SM_ALERT_COUNT; id++) {
+        const sm_alert_row *row = sm_alert_row_of((sm_alert_id)id);
+        if (row->rank != SM_ALERT_WARNING)
+            continue;
+        paper_row_begin(kit);
+        paper_text_cell(kit, PAPER_TEXT, "%s", row->when);
+        paper_text_cell(kit, PAPER_STRONG, "%s", row->to_do);
+        paper_text_cell(kit, PAPER_TEXT, "%s", row->who);
+        paper_row_end(kit);
+    }
+    paper_table_end(kit);
+}
 
 static void put_wait(paper_kit *kit, const char *what, sm_us wait_us) {
     if (wait_us == SM_UNSET_US)
@@ -71,4 +91,6 @@ void paper_make_card(paper_kit *kit, const paper_facts *facts, uint32_t index) {
         paper_row_end(kit);
     }
     paper_table_end(kit);
+    paper_gap(kit, 8);
+    put_warnings(kit);
 }
