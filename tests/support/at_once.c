@@ -29,7 +29,7 @@ static void start(beside *one) {
         return;
     dup2(fileno(one->said), 1);
     dup2(fileno(one->said), 2);
-    execv("/proc/self/exe", (char *[]){one->argv[0], (char *)(uintptr_t)one->name, NULL});
+    execv(one->argv[0], (char *[]){one->argv[0], (char *)(uintptr_t)one->name, NULL});
     _exit(127);
 }
 
