@@ -230,6 +230,37 @@ static void run(scene *s, plain *p, size_t count) {
     free(plain_ones.us);
 }
 
+// From a hold that is called at a seat until the lead's console shows it to whoever called it: there and back.
+static void hold(scene *s) {
+    samples held = {calloc(SAMPLES_MAX, sizeof(int64_t)), 0};
+    must(held.us);
+    s->seat = "spotter";
+    s->other = true;
+    scene_follow(s);
+    scene_wait_for(s, SM_FOLLOW_LIVE, 10000);
+    for (int i = 0; i < 500 && s->view->seat != SM_SEAT_TAKEN; i++)
+        scene_look_for(s, 20);
+    for (uint32_t i = 0; i < 20; i++) {
+        uint64_t rows = s->view->recent->count;
+        const int64_t from_us = tell_mono_us();
+        must(sm_follower_hold(s->follower, "bench"));
+        for (bool seen = false; !seen && tell_mono_us() - from_us < 5 * SM_US_PER_S;) {
+            struct pollfd waited = {sm_follower_descriptor(s->follower), POLLIN, 0};
+            poll(&waited, 1, 5);
+            s->view = sm_follower_look(s->follower);
+            for (uint64_t age = 0; age < s->view->recent->count - rows; age++)
+                seen = seen || sm_log_is_act(sm_recent_at(s->view->recent, age)->kind, SM_ACT_HOLD);
+        }
+        put(&held, tell_mono_us() - from_us);
+        scene_look_for(s, 300);
+    }
+    qsort(held.us, held.count, sizeof held.us[0], compare);
+    printf("a hold from a seat, there and back: %.2f ms p50, %.2f ms at most of %zu; %.2f of 200 ms\n",
+           at_share(&held, 0.5), at_share(&held, 1), held.count, at_share(&held, 1) / 200);
+    free(held.us);
+    scene_unfollow(s);
+}
+
 int main(void) {
     static const char script[] = "0 call-clear J\n0 key on\n0 arm\n3.5 start\n200 safe\n";
     char folder[128], problem[SM_SESSION_PROBLEM], address[40];
@@ -241,6 +272,7 @@ int main(void) {
     snprintf(folder, sizeof folder, "%s/show", s.folder);
     write_show(folder);
     s.show = folder;
+    s.seats = "spotter";
     s.console = scene_start_console(&s, script);
     snprintf(address, sizeof address, "127.0.0.1:%d", s.port);
     must(sm_broker_read(address, NULL, &broker, problem));
@@ -248,12 +280,14 @@ int main(void) {
     must(p.client);
     mosquitto_connect_callback_set(p.client, on_connect);
     mosquitto_message_callback_set(p.client, on_message);
-    must(tell_client_begin(p.client, &broker));
+    tell_cause cause;
+    must(tell_client_begin(p.client, &broker, &cause));
     poll(NULL, 0, 10000);
     const size_t before = atomic_load(&p.bytes);
     poll(NULL, 0, 8000);
     double bytes = (double)(atomic_load(&p.bytes) - before) / 8;
     printf("1,000 events a minute: %.1f kB a second, %.2f of 20 kB\n", bytes / 1000, bytes / 20000);
+    hold(&s);
     run(&s, &p, 1);
     run(&s, &p, 20);
     run(&s, &p, MOST);
