@@ -57,6 +57,19 @@ static void a_hold_stands_first_on_the_guards(void **state) {
     assert_true(offers(r, "r resume"));
 }
 
+static void the_key_waits_for_the_clear_on_the_guards(void **state) {
+    desk *r = *state;
+    desk_size(r, 120, 40);
+    desk_do(r, "enter K");
+    desk_press(r, F5);
+    assert_true(desk_shows(r, "after the clear"));
+    assert_false(desk_shows(r, "k turns the key"));
+    desk_do(r, "leave K");
+    desk_do(r, "call-clear J");
+    begin_drawn(r);
+    assert_true(desk_shows(r, "k turns the key"));
+}
+
 static void a_lost_link_stands_first_on_the_guards(void **state) {
     desk *r = *state;
     desk_arm(r);
@@ -293,6 +306,7 @@ int main(void) {
     setlocale(LC_ALL, "C.UTF-8");
     const struct CMUnitTest tests[] = {
         ON_A_DESK(a_hold_stands_first_on_the_guards),
+        ON_A_DESK(the_key_waits_for_the_clear_on_the_guards),
         ON_A_DESK(a_lost_link_stands_first_on_the_guards),
         ON_A_DESK(nothing_is_said_to_be_known_past_a_lost_link),
         ON_A_DESK(what_fired_by_itself_stands_until_it_is_dealt_with),

@@ -19,7 +19,7 @@ static const sm_guard order[] = {SM_GUARD_RAILS, SM_GUARD_FIELD, SM_GUARD_READIN
 static_assert(sizeof order / sizeof order[0] == SM_GUARD_COUNT, "each guard has its place");
 
 // Advice is given for the state one is in: nobody is sent into the field, or to measure, past a module that is not safe.
-static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state) {
+static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
     static const char *const missing[] = {
         [SM_GUARD_KEY] = "k turns the key",
         [SM_GUARD_FIELD] = "everybody out and counted: l reports who left",
@@ -31,14 +31,21 @@ static const char *what_to_do(sm_guard guard, sm_guard_word word, sm_state state
                               "a new clear; or W waives, naming each slot",
     };
     static_assert(sizeof missing / sizeof missing[0] == SM_GUARD_COUNT, "what to do for each guard");
+    const sm_guard_word word = now->guards[guard].word;
+    if (now->incidents.link_lost) // then nothing but the link counts
+        return "";
     if (word == SM_GUARD_MET || word == SM_GUARD_WAIVED)
         return "";
     if (word == SM_GUARD_NOT_CHECKED) {
-        return state == SM_STATE_SAFE ? "does not refuse; everybody out, then M and Enter measures all rails"
-                                      : "does not refuse; make safe before measuring";
+        return now->state == SM_STATE_SAFE
+                   ? "does not refuse; everybody out, then M and Enter measures all rails"
+                   : "does not refuse; make safe before measuring";
     }
-    if (state != SM_STATE_SAFE)
+    if (now->state != SM_STATE_SAFE)
         return "make safe and key off first";
+    if (guard == SM_GUARD_KEY &&
+        !now->clear_called) // nobody is led to turn it with hands or feet in the field
+        return "after the clear";
     return missing[guard];
 }
 
@@ -159,8 +166,7 @@ static int draw_guard(const sm_view *view, sm_area area, int y, int number, sm_g
     int down;
     sm_area text = text_part(area, &down);
     int rows = sm_area_wrap(text, y + down, 0, SM_LOOK_PLAIN, status->why);
-    bool lost = view->snapshot->incidents.link_lost; // then nothing but the link counts
-    const char *todo = lost ? "" : what_to_do(guard, status->word, view->snapshot->state);
+    const char *todo = what_to_do(guard, view->snapshot);
     if (guard == SM_GUARD_READINGS && !met && view->rig_explanation[0]) // one cause before many repairs
         rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig_explanation);
     if (todo[0])
