@@ -14,7 +14,7 @@
 
 #include <cmocka.h>
 
-enum { ROUNDS = 3000, SOAK_ROUNDS = 100000, FILE_BYTES_MAX = 16384 };
+enum { ROUNDS = 1000, SOAK_ROUNDS = 100000, FILE_BYTES_MAX = 16384 };
 
 static uint64_t next_random(uint64_t *seed) {
     *seed ^= *seed << 13; // xorshift64
