@@ -26,7 +26,7 @@
 
 #include <cmocka.h>
 
-#define PATIENCE_US (30 * SM_US_PER_S)
+#define PATIENCE_US (60 * SM_US_PER_S)
 
 static char *run(const char *command) {
     sm_text text = {0};
