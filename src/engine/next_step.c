@@ -38,6 +38,7 @@ static bool is_bad(sm_verdict verdict) {
 
 static void look_at_slots(const sm_snapshot *now, rig_facts *f) {
     const sm_show *show = now->show;
+    const bool rails_met = is_met(now, SM_GUARD_RAILS), readings_met = is_met(now, SM_GUARD_READINGS);
     for (uint32_t slot = 0; slot < show->slot_count; slot++) {
         const sm_slot_view *view = &now->slots[slot];
         uint32_t rail = show->slot_rails[slot];
@@ -45,15 +46,16 @@ static void look_at_slots(const sm_snapshot *now, rig_facts *f) {
             f->misfired = slot;
         f->live |= view->phase == SM_SLOT_MISFIRED;
         bool out = view->phase != SM_SLOT_SPARE && !now->rail_plugged[rail];
-        if (out && f->out_rail == SM_NONE && !is_met(now, SM_GUARD_RAILS))
+        if (out && f->out_rail == SM_NONE && !rails_met)
             f->out_rail = rail;
         f->spent |= view->phase == SM_SLOT_SPENT;
         bool counts =
             view->phase == SM_SLOT_WAITING || view->phase == SM_SLOT_PASSED || view->phase == SM_SLOT_HELD;
-        if (!counts || is_met(now, SM_GUARD_READINGS))
+        if (!counts || readings_met)
             continue;
         f->unread |= view->reading.kind == SM_READ_NOTHING;
-        if (!is_bad(sm_rig_judge(show, slot, true, view->reading))) // plugged or not
+        if (view->reading.kind == SM_READ_NOTHING ||
+            !is_bad(sm_rig_judge(show, slot, true, view->reading))) // plugged or not
             continue;
         f->bad_slot = f->bad_slot == SM_NONE ? slot : f->bad_slot;
         if (now->rail_plugged[rail] && f->bad_plugged == SM_NONE)
