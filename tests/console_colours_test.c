@@ -71,8 +71,8 @@ static void each_depth_is_sent_what_it_can_show(void **state) {
         pty_expect(r.p, "It has no way to fire anything");
         pty_expect(r.p, "2 ERRORS");
         pty_type(r.p, "n");
-        pty_expect(r.p, "c clear");
-        pty_expect_row(r.p, KEY_ROW, "c clear");
+        pty_expect(r.p, "M measure");
+        pty_expect_row(r.p, KEY_ROW, "M measure");
         pty_expect_ink(r.p, KEY_COLUMN, KEY_ROW, row->plain_key);
         assert_int_equal(pty_paper(r.p, KEY_COLUMN, KEY_ROW), row->plain_paper);
         assert_true(pty_is_bold(r.p, KEY_COLUMN, KEY_ROW));
@@ -84,7 +84,7 @@ static void each_depth_is_sent_what_it_can_show(void **state) {
         assert_int_equal(pty_paper(r.p, 79, TEXT_ROW), row->night_paper); // where nothing stands, too
         assert_true(pty_is_reversed(r.p, 11, TEXT_ROW)); // the state word, whatever the depth
         pty_resize(r.p, 90, 30);
-        pty_expect_row(r.p, 29, "c clear");
+        pty_expect_row(r.p, 29, "M measure");
         for (int y = 0; y < 30; y++)
             assert_int_equal(pty_paper(r.p, 89, y), row->night_paper);
         pty_type(r.p, "V");
@@ -119,7 +119,7 @@ static void the_palette_is_as_the_paper(void **state) {
         console_begin_at(&r, "0.3 s", 80, 24, (const char *const[]){papers[i].variable, NULL});
         pty_expect(r.p, "It has no way to fire anything");
         pty_type(r.p, "n");
-        pty_expect_row(r.p, KEY_ROW, "c clear");
+        pty_expect_row(r.p, KEY_ROW, "M measure");
         pty_expect_ink(r.p, KEY_COLUMN, KEY_ROW, papers[i].before);
         if (papers[i].answer)
             pty_type(r.p, papers[i].answer);
