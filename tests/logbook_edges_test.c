@@ -2,6 +2,7 @@
 // What `make mutants` showed that no other test of the logbook held. What SQLite says is held against its own documentation of result
 // codes (sqlite.org/rescode.html, from memory).
 #include "logbook/legacy.h"
+#include "logbook/query.h"
 #include "logbook/store.h"
 #include "support/folder.h"
 #include "support/kept.h"
@@ -47,6 +48,46 @@ static void a_reason_of_the_system_is_told_with_its_own_failure_alone(void **sta
     assert_null(sm_store_prepare(&p->store, "SELEC 1"));
     assert_string_equal(p->store.why, "near \"SELEC\": syntax error");
     assert_int_equal(sm_store_failed(&(sm_store){0}), SM_NO_MEMORY); // nothing was opened: no memory for it
+}
+
+// What failed first is told; memory that ran out for the words only where nothing else did.
+static void the_first_reason_stands(void **state) {
+    place *p = *state;
+    const sm_text whole = {0}, cut = {.failed = true};
+    assert_int_equal(sm_store_exec(&p->store, "SELECT nonsense"), SM_UNREADABLE);
+    assert_int_equal(sm_query_done(&p->store, &whole, SM_UNREADABLE), SM_UNREADABLE);
+    assert_int_equal(sm_query_done(&p->store, &cut, SM_UNREADABLE), SM_UNREADABLE);
+    assert_string_equal(p->store.why, "no such column: nonsense");
+    assert_int_equal(sm_query_done(&p->store, &whole, SM_OK), SM_OK);
+    assert_string_equal(p->store.why, "no such column: nonsense");
+    assert_int_equal(sm_query_done(&p->store, &cut, SM_OK), SM_NO_MEMORY);
+    assert_string_equal(p->store.why, "memory ran out");
+}
+
+// Heads stand once over the rows for people, never in JSON, and not over nothing.
+static void heads_stand_once(void **state) {
+    place *p = *state;
+    static const sm_query_column columns[] = {{"n", "HEAD", 4, SM_COLUMN_NUMBER}};
+    static const struct {
+        const char *sql;
+        bool json;
+        unsigned heads;
+        size_t rows;
+    } cases[] = {{"SELECT 1 UNION SELECT 2 UNION SELECT 3", false, 1, 3},
+                 {"SELECT 1 UNION SELECT 2", true, 0, 2},
+                 {"SELECT 1 WHERE 0", false, 0, 0}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const sm_query query = {cases[i].sql, columns, 1};
+        sm_text out = {0};
+        size_t rows = 9;
+        unsigned heads = 0;
+        assert_int_equal(sm_query_print(&p->store, &query, NULL, 0, cases[i].json, &out, &rows), SM_OK);
+        for (const char *at = sm_text_get(&out); (at = strstr(at, "HEAD")); at++)
+            heads++;
+        assert_int_equal(rows, cases[i].rows);
+        assert_int_equal(heads, cases[i].heads);
+        sm_text_deinit(&out);
+    }
 }
 
 static void a_number_that_is_not_there_is_none(void **state) {
@@ -185,6 +226,8 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_reason_of_the_system_is_told_with_its_own_failure_alone, place_open,
                                         place_close),
+        cmocka_unit_test_setup_teardown(heads_stand_once, place_open, place_close),
+        cmocka_unit_test_setup_teardown(the_first_reason_stands, place_open, place_close),
         cmocka_unit_test_setup_teardown(a_number_that_is_not_there_is_none, place_open, place_close),
         cmocka_unit_test_setup_teardown(a_schema_that_nobody_knows_is_refused, place_open, place_close),
         cmocka_unit_test(a_list_has_one_head),
