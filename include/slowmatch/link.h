@@ -46,12 +46,12 @@ typedef struct sm_link_feed {
 // Which drill it is, and who takes it.
 void sm_link_hello(const sm_drill_run *run, char hello[SM_LINK_LINE]);
 // That, and what is to come.
-void sm_link_welcome(const sm_drill_run *run, sm_link_say *say, void *context);
+void sm_link_welcome(const sm_drill_run *run, sm_link_say *to, void *context);
 // What is new of RUN.
-void sm_link_tell_news(sm_link_feed *feed, sm_drill_run *run, sm_link_say *say, void *context);
+void sm_link_tell_news(sm_link_feed *feed, sm_drill_run *run, sm_link_say *to, void *context);
 // Does what the instructor's LINE asks for; what it cannot be is answered. *DID: something was done. SM_NO_MEMORY from the run.
 SM_MUST_CHECK sm_result sm_link_obey(sm_link_feed *feed, sm_drill_run *run, sm_wall_time now,
-                                     const char *line, sm_link_say *say, void *context, bool *did);
+                                     const char *line, sm_link_say *to, void *context, bool *did);
 
 #define SM_LINK_NOBODY "nobody takes a drill on this machine just now"
 

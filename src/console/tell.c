@@ -30,9 +30,7 @@ bool sm_ui_seat_may(const sm_view *view, sm_act act) {
 static void follow(sm_ui *ui, const char *line) {
     bool stops = strcmp(line, "safe") == 0 || strcmp(line, "pause") == 0 || strcmp(line, "hold") == 0;
     bool as_is = strcmp(line, "quit") == 0 || (ui->view.seat_drills && strcmp(line, "pause") != 0);
-    if (!stops && !as_is)
-        sm_ui_only_follows(ui);
-    else if (stops && !ui->view.seat)
+    if ((!stops && !as_is) || (stops && !ui->view.seat))
         sm_ui_only_follows(ui);
     else if (!ui->act(ui->owner, as_is ? line : "hold"))
         sm_ui_say(ui, SM_OUTCOME_WRONG, "NOT SAID: too many lines wait for an answer; say it aloud");

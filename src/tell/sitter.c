@@ -68,6 +68,7 @@ static void keep_words(sitter *own, const tell_said *said) {
     char *debrief = said->word == SM_SEAT_DEBRIEFED ? strdup(said->text) : NULL;
     if (!words || (said->word == SM_SEAT_DEBRIEFED && !debrief)) {
         free(words);
+        free(debrief);
         return; // it is said again
     }
     if (debrief) {
