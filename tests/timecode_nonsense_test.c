@@ -28,7 +28,6 @@ typedef struct source {
     int64_t half; // half bits that were sent
     ltc_writer writer;
     SNDFILE *music;
-    int channels;
     float *chunk; // timecode to be played backward
     int left, chunk_at;
 } source;
@@ -195,8 +194,10 @@ static void feed(const kind *k, source *s, const sm_moment_base *show, double se
     begin_timecode(s, (ltc_frame){.hours = 1});
     for (int64_t at = 0; at < llround(seconds * RATE); at += BLOCK, looks++) {
         float block[BLOCK];
-        for (int i = 0; i < BLOCK; i++, s->t += 1.0 / RATE)
+        for (int i = 0; i < BLOCK; i++) {
             block[i] = (float)(k->next(s) * gain);
+            s->t += 1.0 / RATE;
+        }
         sm_code_reader_take(&reader, reader.samples, block, BLOCK);
         believed += reader.belief.state != SM_TIMECODE_WAITING;
     }
@@ -222,7 +223,7 @@ static void nothing_of_it_is_believed(void **state) {
     assert_non_null(chunk);
     assert_in_range(info.channels, 1, 2);
     for (int k = 0; k < KINDS; k++) {
-        source s = {.random = 99, .level = 0.5f, .music = file, .channels = info.channels, .chunk = chunk};
+        source s = {.random = 99, .level = 0.5f, .music = file, .chunk = chunk};
         feed(&kinds[k], &s, k % 2 == 0 ? &show : NULL, seconds);
     }
     free(chunk);
