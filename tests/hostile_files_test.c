@@ -327,10 +327,46 @@ static void a_file_of_many_keys_is_judged_soon(void **state) {
     expect_status(words, 1, "more than 10000 keys");
 }
 
+// ---- what is kept is what was rehearsed ------------------------------------------------------------------
+
+static void readings_out_of_a_pipe_are_kept(void **state) {
+    const scene *s = *state;
+    char command[1200], book[256];
+    folder_path(book, s->folder, "pipe.db");
+    folder_write(s->show, "given.csv", "rail,slot,reading\nA,1,1.9\nA,2,2.0\n");
+    snprintf(command, sizeof command,
+             "bash -c '%s rehearse %s --headless --fast --logbook %s --readings <(cat %s/given.csv)' "
+             ">/dev/null",
+             program(), s->show, book, s->show);
+    assert_int_equal(system(command), 0);
+    assert_true(kept_number(book, "SELECT count(*) FROM reading") > 0);
+    assert_int_equal(kept_number(book, "SELECT count(*) FROM member WHERE name = 'readings.csv'"), 1);
+    kept_assert_replays(book, 1);
+}
+
+static void a_table_that_was_replaced_is_not_kept(void **state) {
+    const scene *s = *state;
+    char shown[256], path[256];
+    sm_logbook_load *load = NULL;
+    make_show(s, "replaced", shown);
+    sm_show *show = folder_load(shown);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+    sm_logbook_load_destroy(load);
+    folder_edit(shown, "cues.csv", "comet", "fountain");
+    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_REFUSED);
+    sm_show_destroy(show);
+    show = folder_load(shown);
+    assert_int_equal(unlink(folder_path(path, shown, "walk.csv")), 0);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_REFUSED);
+    sm_show_destroy(show);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_signal_gives_the_terminal_back),
         cmocka_unit_test(what_cannot_be_said_is_no_success),
+        cmocka_unit_test(readings_out_of_a_pipe_are_kept),
+        cmocka_unit_test(a_table_that_was_replaced_is_not_kept),
         cmocka_unit_test(a_show_keeps_to_its_folder),
         cmocka_unit_test(nothing_is_kept_below_the_root),
         cmocka_unit_test(a_file_of_many_keys_is_judged_soon),

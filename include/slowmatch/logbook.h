@@ -28,7 +28,7 @@ typedef struct sm_logbook_drill {
 // A show as it was loaded, ready to be kept: its files but for the music, its readings, its walk.
 typedef struct sm_logbook_load sm_logbook_load;
 // Reads the files of SHOW again, READINGS_FILE (NULL: none) in place of its readings.csv. Any thread. SM_UNREADABLE (errno),
-// SM_NO_MEMORY.
+// SM_NO_MEMORY, SM_REFUSED: one of them is no longer what was loaded.
 SM_MUST_CHECK sm_result sm_logbook_load_create(const sm_show *show, const char *readings_file,
                                                sm_logbook_load **out);
 void sm_logbook_load_destroy(sm_logbook_load *load);

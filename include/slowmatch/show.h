@@ -326,6 +326,8 @@ SM_MUST_CHECK sm_result sm_show_load(const char *folder, const sm_show_load_opti
 void sm_show_destroy(sm_show *show);
 // FILE of the schema is as it was when the show was loaded, by its size and the time of its last change.
 bool sm_show_file_is_same(const sm_show *show, const char *file);
+// The same of a file that was read from PATH in place of FILE of the folder.
+bool sm_show_file_is_same_at(const sm_show *show, const char *file, const char *path);
 
 // Tells the show when its audio ends (show time), which this part cannot know; sets length_us: the given
 // length, else the later of AUDIO_END_US and the end of the last event. sm_show_load calls it with

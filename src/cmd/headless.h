@@ -42,6 +42,7 @@ typedef struct headless_call {
     headless_options run;
     bool headless, lines;
     const char *offset, *timecode;
+    char handed_over[40]; // where readings that came through a pipe are kept
 } headless_call;
 void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS]);
 // Reads what needs reading of them. False: a message was printed.

@@ -7,11 +7,13 @@
 
 #include "slowmatch/audio.h"
 #include "slowmatch/console.h"
+#include "slowmatch/files.h"
 #include "slowmatch/show.h"
 #include "slowmatch/tables.h"
 
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -110,8 +112,30 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
     memcpy(out, rows, sizeof rows);
 }
 
+// Readings out of a pipe, `--readings <(PROGRAM)`, can be read once; they are read for the rehearsal, for what is kept of it and by each
+// reload.
+static bool hold_what_passes(headless_call *call) {
+    const char *path = call->run.readings_file;
+    struct stat found;
+    char *bytes;
+    size_t length;
+    if (!path || stat(path, &found) != 0 || !S_ISFIFO(found.st_mode) ||
+        sm_file_read(path, &bytes, &length) != SM_OK)
+        return true; // loading says what is wrong with it
+    const int held = memfd_create("readings", MFD_CLOEXEC);
+    const bool written = held >= 0 && sm_write_all(held, bytes, length);
+    free(bytes);
+    if (!written) {
+        cmd_failed(path, SM_UNREADABLE);
+        return false;
+    }
+    snprintf(call->handed_over, sizeof call->handed_over, "/proc/self/fd/%d", held);
+    call->run.readings_file = call->handed_over;
+    return true;
+}
+
 bool headless_call_read(headless_call *call) {
-    return read_offset(call->offset, &call->run.sound_offset_us) &&
+    return hold_what_passes(call) && read_offset(call->offset, &call->run.sound_offset_us) &&
            read_side(call->timecode, &call->run.timecode_channel);
 }
 

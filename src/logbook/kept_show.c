@@ -50,8 +50,11 @@ static sm_result take_file(loader *l, const char *name, bool keep) {
     if (!path.failed)
         result = keep ? read_and_put(l, path.bytes, &hash) : sm_walk_hash_file(path.bytes, &hash);
     int why = errno;
+    const bool other = !path.failed && keep && !sm_show_file_is_same_at(l->show, name, path.bytes);
     sm_text_deinit(&path);
     errno = why;
+    if (other && (result == SM_OK || sm_file_is_none(why)))
+        return SM_REFUSED; // what is rehearsed is what was loaded: nothing else may be kept for it
     if (result != SM_OK)
         return result == SM_UNREADABLE && sm_file_is_none(why) ? SM_OK : result;
     sm_text_printf(&l->members, "%s %s\n", name, hash.hex);

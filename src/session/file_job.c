@@ -45,6 +45,8 @@ static sm_result make_ready(sm_session *session, sm_job *job) {
         result = sm_snapshot_create(job->loaded, &job->snapshots[i]);
     if (result == SM_OK && session->kept)
         result = sm_logbook_load_create(job->loaded, session->readings_file, &job->to_keep);
+    if (result == SM_REFUSED && !job->why)
+        job->why = "the folder was changed while it was read, reload again";
     return result;
 }
 

@@ -94,6 +94,9 @@ static sm_result open_logbook(sm_session *session, const sm_session_options *opt
     if (result == SM_UNREADABLE)
         snprintf(problem, SM_SESSION_PROBLEM, "%.200s: cannot be kept in the logbook: %s",
                  session->show->folder, strerror(errno));
+    if (result == SM_REFUSED)
+        snprintf(problem, SM_SESSION_PROBLEM, "%.200s: was changed while it was opened; launch again",
+                 session->show->folder);
     if (result != SM_OK)
         return result;
     const sm_logbook_start start = {.path = options->logbook_path,

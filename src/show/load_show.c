@@ -186,12 +186,15 @@ sm_result sm_show_load(const char *folder, const sm_show_load_options *options, 
 
 bool sm_show_file_is_same(const sm_show *show, const char *file) {
     sm_text path = {0};
-    const sm_table_id id = sm_schema_find(file);
     sm_text_printf(&path, "%s/%s", show->folder, file);
-    const bool same =
-        id < SM_SCHEMA_COUNT && !path.failed && sm_stamp_is_same(path.bytes, &show->index->stamps[id]);
+    const bool same = !path.failed && sm_show_file_is_same_at(show, file, path.bytes);
     sm_text_deinit(&path);
     return same;
+}
+
+bool sm_show_file_is_same_at(const sm_show *show, const char *file, const char *path) {
+    const sm_table_id id = sm_schema_find(file);
+    return id < SM_SCHEMA_COUNT && sm_stamp_is_same(path, &show->index->stamps[id]);
 }
 
 void sm_show_destroy(sm_show *show) {
