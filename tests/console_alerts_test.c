@@ -263,8 +263,7 @@ static void a_timecode_that_waits_says_why(void **state) {
          "timecode LOCKED past the end of the show", "TIMECODE OUTSIDE: past the end of the show",
          "LOCKED for 1 s, past the end of the show; show 1:16.000, 25"},
         {"~1 locked 5.000000 at 1.000000, speed 1.000000, rate 29.97 drop", "timecode LOCKED",
-         "TIMECODE 29.97 drop, the show has 25",
-         "LOCKED for 1 s; show 0:06.000, 29.97 drop frames"},
+         "TIMECODE 29.97 drop, the show has 25", "LOCKED for 1 s; show 0:06.000, 29.97 drop frames"},
     };
     for (size_t i = 0; i < COUNT(cases); i++) {
         desk d;

@@ -250,8 +250,7 @@ static void another_rate_is_said(void **state) {
     engine_run run;
     sm_show *show = begin(&run);
     tell(&run, 2, "locked", "1.000000 at 2.000000, speed 1.000000, rate 29.97 drop, at -3 dBFS");
-    assert_string_equal(alert(&run, SM_ALERT_TIMECODE_RATE)->words,
-                        "TIMECODE 29.97 drop, the show has 25");
+    assert_string_equal(alert(&run, SM_ALERT_TIMECODE_RATE)->words, "TIMECODE 29.97 drop, the show has 25");
     tell(&run, 3, "follows", "2.000000 at 3.000000, speed 1.000000, rate 25");
     assert_null(alert(&run, SM_ALERT_TIMECODE_RATE));
     end(&run, show);

@@ -225,7 +225,8 @@ static sm_result put_rehearsal(const site *s, sm_text *out) {
         result = sm_snapshot_create(s->small, &snapshot);
     if (result == SM_OK) {
         sm_rehearsal_snapshot(rehearsal, (sm_wall_time){30 * SM_US_PER_S}, snapshot);
-        sm_text_printf(out, "%u rows, %u bytes of words, %s\n", rows[0], rows[1], sm_state_text(snapshot->state));
+        sm_text_printf(out, "%u rows, %u bytes of words, %s\n", rows[0], rows[1],
+                       sm_state_text(snapshot->state));
     }
     sm_snapshot_destroy(snapshot);
     sm_rehearsal_destroy(rehearsal);
