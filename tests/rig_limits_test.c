@@ -254,6 +254,51 @@ static void readings_in_a_report_are_numbers_or_words(void **state) {
     rig_show_destroy(show);
 }
 
+// Rails of 10, 40, 80 and 120 m that read OFF_OHMS and SHARE of their wire's ohms more than predicted: what all have in common is taken
+// to be the one or the other, whichever leaves less of each rail's own.
+static void check_baseline(double off_ohms, double share, double expected_off_ohms, double expected_share) {
+    enum { RAILS = 4, SLOTS = 5 };
+    static const double lengths_m[RAILS] = {10, 40, 80, 120};
+    sm_show *const show = rig_show_create(RAILS, SLOTS);
+    sm_arena *const arena = sm_arena_create();
+    sm_read_value values[RAILS * SLOTS] = {0};
+    bool plugged[RAILS] = {true, true, true, true};
+    rig_claim claims[RAILS * SLOTS];
+    rig_evidence evidence;
+    for (uint32_t rail = 0; rail < RAILS; rail++) {
+        rig_show_cable(show, rail, lengths_m[rail], 22);
+        for (uint32_t number = 1; number <= SLOTS; number++)
+            (void)rig_show_fire(show, rail, number, 0, SM_LOAD_ONE, 1);
+    }
+    assert_int_equal(rig_evidence_make(show, values, plugged, arena, &evidence), SM_OK);
+    for (uint32_t slot = 0; slot < RAILS * SLOTS; slot++) {
+        const sm_rig_loop *const loop = &evidence.predictions[slot].loop;
+        values[slot] = (sm_read_value){.kind = SM_READ_OHMS,
+                                       .ohms = loop->nominal_ohms + off_ohms + share * loop->wire_ohms};
+    }
+    assert_int_equal(rig_evidence_make(show, values, plugged, arena, &evidence), SM_OK);
+    for (uint32_t slot = 0; slot < RAILS * SLOTS; slot++)
+        claims[slot] = rig_claim_declared(&evidence, slot);
+    assert_int_equal(rig_baseline_apply(&evidence, claims), SM_OK);
+    for (uint32_t slot = 0; slot < RAILS * SLOTS; slot++) {
+        const rig_prediction *const there = &evidence.predictions[slot];
+        assert_near(there->nominal_ohms,
+                    there->loop.nominal_ohms + expected_off_ohms + expected_share * there->loop.wire_ohms,
+                    1e-6);
+    }
+    sm_arena_destroy(arena);
+    rig_show_destroy(show);
+}
+
+static void what_all_rails_have_in_common_is_the_meter_or_the_sun(void **state) {
+    (void)state;
+    check_baseline(0.15, 0, 0.15, 0);
+    check_baseline(-0.15, 0, -0.15, 0);
+    check_baseline(0, 0.05, 0, 0.05); // copper 13 K warmer than the air
+    check_baseline(0, -0.03, 0, -0.03);
+    check_baseline(0, 0, 0, 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_left_of_three_in_parallel_reads_as_one),
@@ -265,6 +310,7 @@ int main(void) {
         cmocka_unit_test(a_word_and_a_figure_of_one_verdict_are_no_drift),
         cmocka_unit_test(readings_in_a_report_are_numbers_or_words),
         cmocka_unit_test(spare_slots_make_no_run_and_break_none),
+        cmocka_unit_test(what_all_rails_have_in_common_is_the_meter_or_the_sun),
     };
     return cmocka_run_group_tests_name("rig limits", tests, NULL, NULL);
 }
