@@ -14,7 +14,7 @@
 
 #include <cmocka.h>
 
-// The keys' row, as on every board: " SPACE MAKE SAFE   c clear"; and a row with text from its second column on.
+// The keys' row, as on every board: " SPACE MAKE SAFE   M measure"; and a row with text from its second column on.
 #define KEY_COLUMN 20
 #define KEY_ROW 23
 #define TEXT_ROW 1

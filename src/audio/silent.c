@@ -6,8 +6,8 @@
 
 static sm_result start(sm_audio *audio) {
     audio->state = SM_AUDIO_SILENT;
-    snprintf(audio->reason, sizeof audio->reason, "the program was started with --silent");
-    sm_audio_event_add(audio, SM_AUDIO_EVENT_SILENT, "the program was started with --silent");
+    snprintf(audio->reason, sizeof audio->reason, "begun with --silent");
+    sm_audio_event_add(audio, SM_AUDIO_EVENT_SILENT, "begun with --silent");
     return SM_OK;
 }
 
