@@ -25,6 +25,8 @@ bool cmd_put(FILE *to, const char *bytes, size_t length) {
     return put(to, bytes, length, KEPT);
 }
 
+static void say(FILE *to, const char *before, const char *format, va_list args, const char *after)
+    SM_PRINTF(3, 0);
 static void say(FILE *to, const char *before, const char *format, va_list args, const char *after) {
     char room[512] = "";
     sm_text text = SM_TEXT_IN(room);
