@@ -95,6 +95,8 @@ static void a_click_makes_safe_and_never_arms(void **state) {
     click(&r, "Enter arm");
     pty_expect(r.p, "left: arm was not done");
     pty_expect_row(r.p, 1, "REHEARSAL SAFE");
+    pty_expect_gone(
+        r.p, "Enter arm"); // the last row, painted last: else the old question is taken for the new one
     pty_type(r.p, "a");
     pty_expect(r.p, "Enter arm");
     pty_type(r.p, "\r");
