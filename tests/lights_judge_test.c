@@ -83,7 +83,7 @@ static void hold_slots(const trial *t, int32_t universe, size_t each) {
 static void nothing_but_lights_passes(void **state) {
     (void)state;
     const char *soak = getenv("SLOWMATCH_SOAK");
-    const uint64_t count = soak && *soak ? 100000 : 400;
+    const uint64_t count = soak && *soak ? 100000 : 200;
     size_t sent = 0, withheld = 0;
     const show_folder folder = show_folder_make_small();
     const uint8_t zeros[SM_SACN_SLOTS] = {0};
@@ -104,7 +104,7 @@ static void nothing_but_lights_passes(void **state) {
             sent += may;
             withheld += !may;
             if (may)
-                hold_slots(&t, u, seed <= 400 ? 1 : 37);
+                hold_slots(&t, u, seed <= 200 ? 1 : 37);
         }
         drop(&t);
     }
@@ -168,7 +168,7 @@ static size_t rehearse_some(const trial *t, sm_rehearsal *rehearsal, unsigned *d
 static void nothing_but_lights_is_lit_in_any_rehearsal(void **state) {
     (void)state;
     const char *soak = getenv("SLOWMATCH_SOAK");
-    const uint64_t count = soak && *soak ? 100000 : 150;
+    const uint64_t count = soak && *soak ? 100000 : 80;
     const sm_rehearsal_options options = {.no_alerts = true, .readings_not_judged = true};
     const show_folder folder = show_folder_make_small();
     size_t lit = 0;
