@@ -287,10 +287,10 @@ int main(void) {
     poll(NULL, 0, 8000);
     double bytes = (double)(atomic_load(&p.bytes) - before) / 8;
     printf("1,000 events a minute: %.1f kB a second, %.2f of 20 kB\n", bytes / 1000, bytes / 20000);
-    hold(&s);
     run(&s, &p, 1);
     run(&s, &p, 20);
     run(&s, &p, MOST);
+    hold(&s); // the last: it stops the show
     tell_client_destroy(p.client);
     scene_end(&s);
     return 0;
