@@ -209,7 +209,7 @@ static void the_program_follows_until_the_console_dies(void **state) {
     pty_type(p, "D");
     pty_expect_gone(p, "F2 score");
     scene_stop(&s.console, SIGKILL);
-    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST last known RUNNING");
+    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED, key ON, last known RUNNING");
     pty_expect(p, "TREAT AS ARMED");
     pty_type(p, "D");
     pty_expect(p, "LAST KNOWN, NOT NOW: all below is as it was");

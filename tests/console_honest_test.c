@@ -88,7 +88,59 @@ static void a_lost_link_stands_first_on_the_guards(void **state) {
         desk_size(r, sizes[i][0], sizes[i][1]);
         assert_true(desk_says(r, "NEXT: all stay out"));
         assert_false(offers(r, "k key"));
+        assert_true(desk_says(r, "LINK LOST TREAT AS ARMED"));
     }
+}
+
+// Somebody at product that may be live comes out first, whatever the key does.
+static void who_is_in_the_field_at_a_lost_link_is_called_out(void **state) {
+    desk *r = *state;
+    desk_do(r, "enter K");
+    desk_inject(r, "link lost");
+    desk_press(r, F5);
+    for (size_t i = 0; i < SIZES; i++) {
+        desk_size(r, sizes[i][0], sizes[i][1]);
+        begin_drawn(r);
+        assert_true(offers(r, "l leave"));
+        assert_true(desk_says(r, "WARNING IN FIELD 1"));
+        assert_true(desk_says(r, "Call them out by name"));
+        assert_false(desk_says(r, "Key off"));
+        if (i >= 2) { // else there is no room for more
+            assert_true(desk_says(r, "IN FIELD 1, module NOT KNOWN: K"));
+            assert_true(desk_says(r, "everybody out and counted: l reports who left"));
+        }
+    }
+}
+
+// Neither a rail nor a repair is advised while product may go.
+static void nobody_is_sent_to_a_rail_past_a_misfire_or_a_wait(void **state) {
+    desk *r = *state;
+    desk_do(r, "unplug B");
+    desk_press(r, F5);
+    desk_size(r, 80, 24);
+    begin_drawn(r);
+    assert_true(desk_says(r, "P plugs a rail at the module"));
+    desk_do(r, "enter K");
+    begin_drawn(r);
+    assert_false(desk_says(r, "P plugs a rail"));
+    assert_true(desk_says(r, "everybody out of the field first"));
+    desk_do(r, "leave K");
+    desk_do(r, "plug B");
+    desk_inject(r, "misfire A-02");
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 30 * S);
+    desk_do(r, "safe");
+    desk_do(r, "key off");
+    desk_do(r, "unplug A");
+    begin_drawn(r);
+    assert_true(r->now->misfired > 0);
+    desk_press(r, F5);
+    assert_false(desk_says(r, "P plugs a rail"));
+    assert_true(desk_says(r, "all stay out: a misfire stands"));
+    desk_do(r, "enter K");
+    begin_drawn(r);
+    assert_true(desk_says(r, "NEXT: [l] everybody out and counted"));
 }
 
 static void nothing_is_said_to_be_known_past_a_lost_link(void **state) {
@@ -308,6 +360,8 @@ int main(void) {
         ON_A_DESK(a_hold_stands_first_on_the_guards),
         ON_A_DESK(the_key_waits_for_the_clear_on_the_guards),
         ON_A_DESK(a_lost_link_stands_first_on_the_guards),
+        ON_A_DESK(who_is_in_the_field_at_a_lost_link_is_called_out),
+        ON_A_DESK(nobody_is_sent_to_a_rail_past_a_misfire_or_a_wait),
         ON_A_DESK(nothing_is_said_to_be_known_past_a_lost_link),
         ON_A_DESK(what_fired_by_itself_stands_until_it_is_dealt_with),
         ON_A_DESK(no_key_is_offered_that_will_be_refused),

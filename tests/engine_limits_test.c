@@ -54,11 +54,6 @@ static void where_nothing_has_gone_there_is_no_wait(void **state) {
     sm_show_destroy(show);
 }
 
-static const char *reads(engine_run *run, const char *slot) {
-    static char text[24];
-    return sm_read_value_format(text, engine_look(run)->slots[engine_slot(run->show, slot)].reading);
-}
-
 static void inject(engine_run *run, double at_s, const char *line) {
     sm_injection injection;
     char why[200];
@@ -66,6 +61,39 @@ static void inject(engine_run *run, double at_s, const char *line) {
     assert_int_equal(sm_injection_read(run->show, line, strlen(line), &injection, why, &at), SM_OK);
     assert_int_equal(
         sm_rehearsal_inject(run->rehearsal, "e", &injection, (sm_wall_time){(sm_us)(at_s * 1e6)}), SM_OK);
+}
+
+static void expect_wait(engine_run *run, const char *expected) {
+    sm_text text = {0};
+    (void)sm_wait_describe(engine_look(run), &text);
+    assert_string_equal(sm_text_get(&text), expected);
+    sm_text_deinit(&text);
+}
+
+// No wait runs while the module is live, or may be. Caution where it can hurt someone: common practice, no source.
+static void no_wait_begins_before_the_module_is_known_to_be_safe(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, limits);
+    static const sm_rehearsal_options options = {.drill = true};
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    (void)engine_play(&run, "0 call-clear\n0 key on\n0 arm\n1 start\n4.5 note x\n");
+    expect_caution(&run, "enter K", "the module is ended with the key ON; the wait has not begun");
+    expect_wait(&run, "wait of 05:00 not begun (your setting)");
+    inject(&run, 5, "link lost");
+    act_ok(&run, 6, "key off");
+    engine_to(&run, 400);
+    expect_caution(&run, "enter K", "the wait has not begun");
+    expect_wait(&run, "wait of 05:00 not begun: module not known (your setting)");
+    inject(&run, 400, "link back");
+    expect_caution(&run, "enter K", "the wait has 5:00 to run");
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+static const char *reads(engine_run *run, const char *slot) {
+    static char text[24];
+    return sm_read_value_format(text, engine_look(run)->slots[engine_slot(run->show, slot)].reading);
 }
 
 // In a drill a number that is written down mends nothing; taken back, it spoils nothing either: what broke meanwhile is broken.
@@ -431,6 +459,7 @@ static void what_is_planted_names_a_thing_of_its_kind(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(where_nothing_has_gone_there_is_no_wait),
+        cmocka_unit_test(no_wait_begins_before_the_module_is_known_to_be_safe),
         cmocka_unit_test(taking_back_a_reading_in_a_drill_leaves_the_field_alone),
         cmocka_unit_test(a_repair_forgets_the_readings_of_its_slot_alone),
         cmocka_unit_test(what_is_no_reading_can_be_taken_back_after_measuring),

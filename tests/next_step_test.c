@@ -354,6 +354,8 @@ static const struct {
     {"measure\n!storm\n!fire left", false, SM_STEP_WITHDRAW},
     {"measure\n!link lost", false, SM_STEP_LINK_KEY_OFF}, // and nothing that turns it on
     {"measure\nkey on\n!link lost", false, SM_STEP_LINK},
+    {"measure\nenter K\n!link lost", false, SM_STEP_CALL_OUT},
+    {"measure\nkey on\nenter K\n!link lost", false, SM_STEP_LINK},
     {"measure\n!link lost\n!storm", false, SM_STEP_LINK_KEY_OFF},
     {"measure\n!link lost\n!link back", false, SM_STEP_CALL_CLEAR},
     {"measure\n!tip A-01", false, SM_STEP_OPERATOR},
@@ -381,6 +383,7 @@ static const struct {
     // a misfire
     {MISFIRED "safe\nkey off", false, SM_STEP_REPORT},
     {MISFIRED "safe", false, SM_STEP_KEY_OFF},
+    {MISFIRED "safe\nkey off\nenter K", false, SM_STEP_LEAVE},
     {MISFIRED "safe\nkey off\nreport A-02", false, SM_STEP_STAY_OUT},
     {MISFIRED "safe\nkey off\nreport A-02\n*\n*", false, SM_STEP_OPERATOR},
     {MISFIRED "safe\nkey off\n*\n*", false, SM_STEP_REPORT},

@@ -522,7 +522,7 @@ uint32_t sm_flames_lit(const sm_snapshot *now);
 // The wait before anybody goes in: the longer of the two that hold. The one place where it is computed.
 typedef struct sm_wait {
     bool asked;       // something fired or misfired; else the rest is not set
-    bool runs;        // made safe: it counts. Else it stands in full (`limit_us`)
+    bool runs;        // made safe, and the link stands: it counts. Else it stands in full (`limit_us`)
     bool has_run;     // the limit is set and over
     sm_us limit_us;   // SM_UNSET_US: NOT SET
     sm_us gone_us;    // 0 until it runs
@@ -532,6 +532,8 @@ sm_wait sm_snapshot_wait(const sm_snapshot *now);
 // "wait 04:10 of 30:00 since made safe (your setting)", appended to OUT; nothing where nothing is waited for. Returns how many
 // bytes of it are essential.
 uint32_t sm_wait_describe(const sm_snapshot *now, sm_text *out);
+// The wait has not run, or something burns.
+bool sm_snapshot_all_stay_out(const sm_snapshot *now);
 
 // FIRING is an aerial that would still go: neither held back, spent, misfired nor passed over.
 bool sm_snapshot_aerial_goes(const sm_snapshot *now, uint32_t firing);

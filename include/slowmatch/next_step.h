@@ -9,6 +9,7 @@
 // In the order in which they are looked at: the first that fits is the step.
 typedef enum sm_step_id {
     SM_STEP_LINK,         // stop: nothing is known of the module
+    SM_STEP_CALL_OUT,     // the same, and somebody is in the field
     SM_STEP_LINK_KEY_OFF, // stop: the same with the key off
     SM_STEP_MAKE_SAFE,    // somebody is in the field, clear lapsed, or worse
     SM_STEP_END,          // ended: make safe

@@ -20,22 +20,25 @@ static_assert(sizeof order / sizeof order[0] == SM_GUARD_COUNT, "each guard has 
 
 // Advice is given for the state one is in: nobody is sent into the field, or to measure, past a module that is not safe.
 static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
+    const sm_guard_word word = now->guards[guard].word;
+    const bool hands = guard == SM_GUARD_RAILS || guard == SM_GUARD_READINGS;
     static const char *const missing[] = {
         [SM_GUARD_KEY] = "k turns the key",
         [SM_GUARD_FIELD] = "everybody out and counted: l reports who left",
         [SM_GUARD_CLEAR] = "c calls clear, when the field was checked and is empty",
-        [SM_GUARD_RAILS] =
-            "everybody out of the field, then P plugs a rail at the module; or W waives, naming each rail",
+        [SM_GUARD_RAILS] = "P plugs a rail at the module; or W waives, naming each rail",
         [SM_GUARD_READINGS] = "key off, U unplugs the rail, one in by name (e), F repairs, out (l), P plugs, "
                               "M measures all again, "
                               "a new clear; or W waives, naming each slot",
     };
     static_assert(sizeof missing / sizeof missing[0] == SM_GUARD_COUNT, "what to do for each guard");
-    const sm_guard_word word = now->guards[guard].word;
-    if (now->incidents.link_lost) // then nothing but the link counts
-        return "";
     if (word == SM_GUARD_MET || word == SM_GUARD_WAIVED)
         return "";
+    if (now->incidents.link_lost) // then nothing but the link counts, and who is out there
+        return guard == SM_GUARD_FIELD ? missing[guard] : "";
+    if (hands && now->state == SM_STATE_SAFE && (now->misfired > 0 || sm_snapshot_all_stay_out(now)))
+        return now->misfired > 0 ? "all stay out: a misfire stands, the licensed operator decides"
+                                 : "all stay out: not before the wait has run and nothing burns";
     if (word == SM_GUARD_NOT_CHECKED) {
         return now->state == SM_STATE_SAFE
                    ? "does not refuse; everybody out, then M and Enter measures all rails"
@@ -46,6 +49,8 @@ static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
     if (guard == SM_GUARD_KEY &&
         !now->clear_called) // nobody is led to turn it with hands or feet in the field
         return "after the clear";
+    if (guard == SM_GUARD_RAILS && now->people_count > 0)
+        return "everybody out of the field first: l reports who left";
     return missing[guard];
 }
 

@@ -9,7 +9,7 @@
 static const sm_alert_row rows[] = {
     [SM_ALERT_PEOPLE] = {"people", SM_ALERT_WARNING,
                          "somebody is reported in the field, and the module is not safe",
-                         "make safe, key off; clear again when they are out", "lead", sm_alert_people},
+                         "make safe, key off; call them out by name", "lead", sm_alert_people},
     [SM_ALERT_FIRE] = {"fire", SM_ALERT_WARNING, "something burns that should not",
                        "make safe, key off, everybody back, call; nobody fights it", "everybody",
                        sm_alert_fire},
@@ -106,20 +106,21 @@ static const sm_alert_row rows[] = {
 };
 static_assert(sizeof rows / sizeof rows[0] == SM_ALERT_COUNT, "a row for each alert");
 
-static void skip(const char **text, const char *words) {
+static bool skip(const char **text, const char *words) {
     size_t length = strlen(words);
-    if (strncmp(*text, words, length) == 0)
-        *text += length;
+    bool begins = strncmp(*text, words, length) == 0;
+    *text += begins ? length : 0;
+    return begins;
 }
 
 const char *sm_alert_to_do(sm_alert_id id, sm_state state, bool key) {
     const char *text = sm_alert_row_of(id)->to_do;
     if (state == SM_STATE_SAFE)
-        skip(&text, "make safe, ");
-    if (!key)
-        skip(&text, "key off, ");
+        (void)skip(&text, "make safe, ");
+    if (!key && !skip(&text, "key off, "))
+        (void)skip(&text, "key off; ");
     if (state != SM_STATE_RUNNING) // pause is refused there
-        skip(&text, "pause; ");
+        (void)skip(&text, "pause; ");
     return text;
 }
 

@@ -33,7 +33,7 @@ static void put_people(const sm_snapshot *now, const sm_alert_facts *facts, cons
 bool sm_alert_people(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
     bool stands = now->people_count > 0 && sm_alert_is_hot(now);
     if (stands)
-        put_people(now, facts, "", out, essential);
+        put_people(now, facts, now->incidents.link_lost ? ", module NOT KNOWN" : "", out, essential);
     return stands;
 }
 

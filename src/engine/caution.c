@@ -35,10 +35,13 @@ static bool anything_has_gone(const sm_rehearsal *r, const sm_facts *facts) {
 
 static void add_wait(const sm_rehearsal *r, sm_text *out) {
     sm_facts facts = sm_rehearsal_facts(r);
-    sm_us wait = sm_wait_asked_us(&r->show->settings, facts.misfired > 0);
-    bool runs = wait != SM_UNSET_US && facts.wait_since.us != SM_UNSET_US && anything_has_gone(r, &facts);
-    sm_us left = runs ? facts.wait_since.us + wait - facts.now.us : 0;
-    if (left > 0) {
+    const bool runs = r->state == SM_STATE_SAFE && !facts.link_lost;
+    const sm_wait wait =
+        sm_wait_look(&r->show->settings, facts.misfired > 0, facts.wait_since, runs, facts.now);
+    const sm_us left = wait.limit_us != SM_UNSET_US ? wait.limit_us - wait.gone_us : 0;
+    if (wait.asked && anything_has_gone(r, &facts) && !runs)
+        add(out, "the wait has not begun");
+    else if (wait.asked && anything_has_gone(r, &facts) && left > 0) {
         char clock[24];
         sm_text_printf(out, "%sthe wait has %.*s to run", out->length > 0 ? "; " : "",
                        (int)strcspn(sm_clock_format(clock, left), "."), clock);

@@ -164,6 +164,8 @@ static void do_link_back(sm_rehearsal *r, const sm_injection *in) {
         return;
     r->incidents.link_lost = false;
     r->incidents.link_at = r->now;
+    if (r->wait_since.us != SM_UNSET_US) // nobody knew the module safe before
+        r->wait_since = r->now;
 }
 
 static sm_remote_view *remote_of(sm_rehearsal *r, int32_t number) {

@@ -87,8 +87,7 @@ static rig_facts look(const sm_snapshot *now, const sm_step_facts *facts) {
                    .bad_slot = SM_NONE,
                    .bad_plugged = SM_NONE,
                    .out_rail = SM_NONE};
-    sm_wait wait = sm_snapshot_wait(now);
-    f.waits = (wait.asked && !wait.has_run) || now->flying + now->burning_count > 0;
+    f.waits = sm_snapshot_all_stay_out(now);
     look_at_slots(now, &f);
     f.unread = f.unread && !is_met(now, SM_GUARD_CLEAR); // arming does not ask for them: not after the clear
     f.swapped = facts && can_exchange(now, facts->swapped) ? facts->swapped : NULL;
@@ -101,6 +100,10 @@ static rig_facts look(const sm_snapshot *now, const sm_step_facts *facts) {
 
 static bool link(const rig_facts *f) {
     return f->now->incidents.link_lost && f->now->key;
+}
+
+static bool call_out(const rig_facts *f) {
+    return f->now->incidents.link_lost && f->people;
 }
 
 static bool link_key_off(const rig_facts *f) {
@@ -137,7 +140,7 @@ static bool key_off(const rig_facts *f) {
 }
 
 static bool report(const rig_facts *f) {
-    return f->safe && f->unreported;
+    return f->safe && f->unreported && !f->people; // who is in comes out first
 }
 
 static bool stay_out(const rig_facts *f) {
@@ -251,6 +254,7 @@ typedef struct step_row {
 
 static const step_row rows[] = {
     [SM_STEP_LINK] = {link, SM_ACT_KEY_OFF, true, "key off, all stay out; the module may be armed"},
+    [SM_STEP_CALL_OUT] = {call_out, SM_ACT_LEAVE, false, "call everybody out; the module may be armed"},
     [SM_STEP_LINK_KEY_OFF] = {link_key_off, SM_ACT_COUNT, true, "all stay out; the module may be armed"},
     [SM_STEP_MAKE_SAFE] = {must_make_safe, SM_ACT_SAFE, false, "make safe, then key off"},
     [SM_STEP_END] = {has_ended, SM_ACT_SAFE, false, "make safe, then key off"},

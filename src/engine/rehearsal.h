@@ -181,6 +181,9 @@ void sm_repeat_jump(sm_rehearsal *r);
 void sm_repeat_look(sm_rehearsal *r);
 void sm_pause_here(sm_rehearsal *r);
 void sm_all_pending(sm_rehearsal *r);
+// The wait since SINCE; where it does not run yet (RUNS) it stands in full.
+sm_wait sm_wait_look(const sm_show_settings *settings, bool misfired, sm_wall_time since, bool runs,
+                     sm_wall_time now);
 
 // ---- instants.c -------------------------------------------------------------------------------
 

@@ -1,23 +1,28 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The wait before anybody goes in, and what calls for make safe and key off.
-#include "slowmatch/engine.h"
+#include "engine/rehearsal.h"
+
 #include "slowmatch/inject.h"
 #include "slowmatch/time_of_day.h"
 
-sm_wait sm_snapshot_wait(const sm_snapshot *now) {
-    const sm_show_settings *settings = &now->show->settings;
+sm_wait sm_wait_look(const sm_show_settings *settings, bool misfired, sm_wall_time since, bool runs,
+                     sm_wall_time now) {
     sm_wait wait = {.limit_us = SM_UNSET_US};
-    if (now->wait_since.us == SM_UNSET_US)
+    if (since.us == SM_UNSET_US)
         return wait;
     wait.asked = true;
-    wait.limit_us = sm_wait_asked_us(settings, now->misfired > 0);
+    wait.limit_us = sm_wait_asked_us(settings, misfired);
     bool longer = wait.limit_us != SM_UNSET_US && wait.limit_us != settings->reentry_wait_us;
-    wait.name =
-        longer || (wait.limit_us == SM_UNSET_US && now->misfired > 0) ? "misfire-wait" : "reentry-wait";
-    wait.runs = now->state == SM_STATE_SAFE;
-    wait.gone_us = wait.runs ? now->wall.us - now->wait_since.us : 0;
+    wait.name = longer || (wait.limit_us == SM_UNSET_US && misfired) ? "misfire-wait" : "reentry-wait";
+    wait.runs = runs;
+    wait.gone_us = runs ? now.us - since.us : 0;
     wait.has_run = wait.limit_us != SM_UNSET_US && wait.gone_us >= wait.limit_us;
     return wait;
+}
+
+sm_wait sm_snapshot_wait(const sm_snapshot *now) {
+    const bool runs = now->state == SM_STATE_SAFE && !now->incidents.link_lost; // else nobody knows it safe
+    return sm_wait_look(&now->show->settings, now->misfired > 0, now->wait_since, runs, now->wall);
 }
 
 uint32_t sm_wait_describe(const sm_snapshot *now, sm_text *out) {
@@ -37,6 +42,8 @@ uint32_t sm_wait_describe(const sm_snapshot *now, sm_text *out) {
     else // what has been waited, so that nobody takes it for a countdown
         sm_text_printf(out, "waited %s", gone);
     const uint32_t essential = (uint32_t)(out->length - before);
+    if (!wait.runs && now->incidents.link_lost)
+        sm_text_printf(out, ": module not known");
     if (wait.has_run)
         sm_text_printf(out, " has run");
     if (wait.runs)
@@ -46,6 +53,11 @@ uint32_t sm_wait_describe(const sm_snapshot *now, sm_text *out) {
     else
         sm_text_printf(out, ", NO LIMIT SET (%s)", wait.name);
     return essential;
+}
+
+bool sm_snapshot_all_stay_out(const sm_snapshot *now) {
+    const sm_wait wait = sm_snapshot_wait(now);
+    return (wait.asked && !wait.has_run) || now->flying + now->burning_count > 0;
 }
 
 bool sm_snapshot_aerial_goes(const sm_snapshot *now, uint32_t firing) {

@@ -251,9 +251,9 @@ static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *d
         bool dated = incidents->link_at.us != SM_UNSET_US;
         if (dated)
             sm_age_format(snapshot->wall.us - incidents->link_at.us, age);
-        sm_text_printf(out, "LINK LOST last known %s %s%s, TREAT AS ARMED, key %s",
-                       rows[incidents->link_state].word, age, dated ? " ago" : "",
-                       snapshot->key ? "ON" : "OFF");
+        sm_text_printf(out, "LINK LOST TREAT AS ARMED, key %s, last known %s %s%s",
+                       snapshot->key ? "ON" : "OFF", rows[incidents->link_state].word, age,
+                       dated ? " ago" : "");
         return (sm_state_line){before, strlen("LINK LOST"), true};
     }
     const state_row *row = &rows[snapshot->state];
