@@ -374,11 +374,11 @@ static void an_outlet_that_cannot_begin_says_why(void **state) {
 
 static void a_line_by_another_source_is_logged_so(void **state) {
     rig *r = *state;
-    assert_true(sm_session_act_as(r->session, SM_SOURCE_REMOTE, "note by remote"));
+    assert_true(sm_session_act_from(r->session, "left", "hold left smoke"));
     step(r, 1);
     sm_session_end(r->session, -1);
     char *log = log_text_read(r->log);
-    assert_non_null(strstr(log, ",remote,note,,by remote"));
+    assert_non_null(strstr(log, ",seat left,hold,,left,smoke"));
     free(log);
 }
 

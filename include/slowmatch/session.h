@@ -240,8 +240,6 @@ const char *sm_session_refusal(const sm_session *session);
 // The action LINE by hand, done in the next step. False: memory ran out, or it is too long; never so of a stop (safe, key off, pause,
 // quit), which needs no memory. Any thread.
 bool sm_session_act(sm_session *session, const char *line);
-// The same by another SOURCE.
-bool sm_session_act_as(sm_session *session, sm_source source, const char *line);
 // The same by whoever sits at SEAT; a line that nobody may say there is refused, and answered there.
 bool sm_session_act_from(sm_session *session, const char *seat, const char *line);
 // Reads the file PATH of readings and takes each of its rows as a `read`. False: memory ran out.

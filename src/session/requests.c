@@ -57,10 +57,6 @@ bool sm_session_act_from(sm_session *session, const char *seat, const char *line
     return act_as(session, SM_SOURCE_SEAT, seat, line);
 }
 
-bool sm_session_act_as(sm_session *session, sm_source source, const char *line) {
-    return act_as(session, source, "", line);
-}
-
 bool sm_session_act(sm_session *session, const char *line) {
     return act_as(session, SM_SOURCE_CONSOLE, "", line);
 }
