@@ -143,6 +143,31 @@ static void nobody_is_sent_to_a_rail_past_a_misfire_or_a_wait(void **state) {
     assert_true(desk_says(r, "NEXT: [l] everybody out and counted"));
 }
 
+static void what_is_spent_is_said_before_arming_and_nothing_leads_past_the_wait(void **state) {
+    desk *r = *state;
+    desk_do(r, "seek 0:01");
+    desk_press(r, SM_KEY_F0 + 6);
+    begin_drawn(r);
+    assert_false(desk_says(r, "isolate the whole rail")); // nothing has run
+    desk_do(r, "seek 0");
+    desk_do(r, "measure");
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 30 * S);
+    desk_do(r, "safe");
+    desk_do(r, "key off");
+    desk_press(r, F5);
+    begin_drawn(r);
+    assert_true(desk_says(r, "spent: R re-rigs"));
+    assert_true(offers(r, "R re-rig"));
+    desk_do(r, "call-clear J");
+    begin_drawn(r);
+    assert_false(offers(r, "k key"));
+    desk_do(r, "key on");
+    desk_press(r, 'a');
+    assert_true(desk_says(r, "spent: R re-rigs."));
+}
+
 static void nothing_is_said_to_be_known_past_a_lost_link(void **state) {
     desk *r = *state;
     desk_press(r, SM_KEY_F0 + 6);
@@ -362,6 +387,7 @@ int main(void) {
         ON_A_DESK(a_lost_link_stands_first_on_the_guards),
         ON_A_DESK(who_is_in_the_field_at_a_lost_link_is_called_out),
         ON_A_DESK(nobody_is_sent_to_a_rail_past_a_misfire_or_a_wait),
+        ON_A_DESK(what_is_spent_is_said_before_arming_and_nothing_leads_past_the_wait),
         ON_A_DESK(nothing_is_said_to_be_known_past_a_lost_link),
         ON_A_DESK(what_fired_by_itself_stands_until_it_is_dealt_with),
         ON_A_DESK(no_key_is_offered_that_will_be_refused),

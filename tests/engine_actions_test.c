@@ -367,6 +367,7 @@ static void what_is_done_all_the_same_is_cautioned_of(void **state) {
     act_ok(&run, 0, "enter K");
     expect_caution(&run, "key on", "1 in the field: K");
     expect_caution(&run, "measure A", "1 in the field: K");
+    expect_caution(&run, "plug A", "1 in the field: K");
     act_ok(&run, 0, "key on");
     expect_caution(&run, "unplug A", "the module is safe with the key ON");
     act_ok(&run, 0, "unplug A");

@@ -3,6 +3,7 @@
 #include "support/engine_run.h"
 
 #include "slowmatch/inject.h"
+#include "slowmatch/next_step.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -87,6 +88,25 @@ static void no_wait_begins_before_the_module_is_known_to_be_safe(void **state) {
     expect_wait(&run, "wait of 05:00 not begun: module not known (your setting)");
     inject(&run, 400, "link back");
     expect_caution(&run, "enter K", "the wait has 5:00 to run");
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// A repair tells nobody that something misfired: common practice of small crews, no source.
+static void a_repaired_misfire_is_still_to_be_reported(void **state) {
+    static const char owed[] = "the wait has 30:00 to run; 1 misfired and not reported";
+    (void)state;
+    sm_show *show = engine_show(PAIR, limits);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    (void)engine_play(&run, "0 unplug A\n0 waive rails A out\n0 call-clear\n0 key on\n0 arm\n1 start\n"
+                            "4.5 safe\n5 key off\n5 note x\n");
+    expect_caution(&run, "repair A-01", owed);
+    act_ok(&run, 5, "repair A-01");
+    expect_caution(&run, "enter K", owed);
+    assert_int_equal(sm_next_step(engine_look(&run), NULL).id, SM_STEP_REPORT);
+    act_ok(&run, 5, "report A-01");
+    assert_int_equal(engine_look(&run)->misfired, 0);
     engine_run_deinit(&run);
     sm_show_destroy(show);
 }
@@ -459,6 +479,7 @@ static void what_is_planted_names_a_thing_of_its_kind(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(where_nothing_has_gone_there_is_no_wait),
+        cmocka_unit_test(a_repaired_misfire_is_still_to_be_reported),
         cmocka_unit_test(no_wait_begins_before_the_module_is_known_to_be_safe),
         cmocka_unit_test(taking_back_a_reading_in_a_drill_leaves_the_field_alone),
         cmocka_unit_test(a_repair_forgets_the_readings_of_its_slot_alone),

@@ -10,6 +10,8 @@
 bool sm_condition_held(const sm_snapshot *now, sm_text *out);
 // "WAIVED rails, readings"
 bool sm_condition_waived(const sm_snapshot *now, sm_text *out);
+// Of the slots that a cue fires, those that have fired: "29 of 43 spent: R re-rigs"
+bool sm_condition_spent(const sm_snapshot *now, sm_text *out);
 // "STRAY A-07, B-02: something there that no cue fires"
 bool sm_condition_stray(const sm_snapshot *now, sm_text *out);
 // "SPEED 0.5", "repeats 0:10.000 to 0:20.000 SIMULATED RE-RIG"

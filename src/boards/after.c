@@ -50,8 +50,10 @@ static int draw_slots(const sm_view *view, sm_area area, int y, sm_slot_phase ph
     return rows;
 }
 
-static int draw_next(const sm_view *view, sm_area area, int y) {
+// GONE: something fired or misfired. Else there is nothing to search for.
+static int draw_next(const sm_view *view, sm_area area, int y, bool gone) {
     const sm_snapshot *now = view->snapshot;
+    const bool search = now->misfired + now->passed > 0 && (gone || now->incidents.link_lost);
     const bool lost = now->incidents.link_lost, told = view->following; // no key of it is here
     const char *const live[] = {
         lost ? "all stay out: nothing is known of the module, TREAT AS ARMED" : "",
@@ -64,12 +66,8 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
         sm_snapshot_unreported(now) == 0 ? ""
         : told                           ? "report each misfire by slot, heard back"
                                          : "report each misfire by slot (x), heard back",
-        now->misfired + now->passed > 0
-            ? "all stay out; isolate the whole rail at the module end before anyone walks"
-            : "",
-        now->misfired + now->passed > 0
-            ? "then the licensed operator alone, a second person watching; never a second try"
-            : "",
+        search ? "all stay out; isolate the whole rail at the module end before anyone walks" : "",
+        search ? "then the licensed operator alone, a second person watching; never a second try" : "",
     };
     int rows = 0, number = 0;
     for (size_t i = 0; i < sizeof live / sizeof live[0]; i++) {
@@ -121,7 +119,7 @@ static void after_draw(void *state, const sm_view *view, sm_area area, bool focu
     sm_area_printf(area, 1, y++, SM_LOOK_PLAIN, "%sfired %u, burning %u, not reached %u",
                    lost ? "last known: " : "", spent, now->burning_count, waiting);
     y += draw_slots(view, area, y, SM_SLOT_MISFIRED, SM_SLOT_MISFIRED, "misfired");
-    y += draw_next(view, area, y);
+    y += draw_next(view, area, y, spent + now->misfired > 0);
     y += draw_slots(view, area, y, SM_SLOT_PASSED, SM_SLOT_HELD, "passed over or held back");
     sm_scroller_drawn_in(self, y, area);
 }

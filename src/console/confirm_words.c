@@ -36,6 +36,9 @@ void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
     sm_text_clear(&text);
     if (sm_condition_stray(now, &text))
         sm_text_printf(out, " %s.", sm_text_get(&text));
+    sm_text_clear(&text);
+    if (now->state == SM_STATE_SAFE && sm_condition_spent(now, &text))
+        sm_text_printf(out, " %s.", sm_text_get(&text));
     sm_text_deinit(&text);
 }
 

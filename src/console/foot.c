@@ -57,7 +57,8 @@ static sm_look idle_words(const sm_view *view, sm_text *out) {
 static void describe_action(const sm_view *view, sm_act act, sm_text *out) {
     const sm_action_row *row = sm_action_row_of(act);
     const sm_snapshot *now = view->snapshot;
-    if (act == SM_ACT_MEASURE || act == SM_ACT_RERIG) // nobody is at product during a test
+    if (act == SM_ACT_MEASURE || act == SM_ACT_RERIG || act == SM_ACT_PLUG ||
+        act == SM_ACT_EXCHANGE) // nobody is at product during a test, or when a line is closed
         sm_confirm_add_people(now, out);
     sm_text_printf(out, "%s: %s", row->form, row->help);
     if (act == SM_ACT_ALLOW) {

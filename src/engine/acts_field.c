@@ -142,7 +142,7 @@ sm_result sm_act_read_slot(const sm_act_call *c) {
 sm_result sm_act_report(const sm_act_call *c) {
     assert(c->action->index < c->r->show->slot_count);
     sm_act_log(c);
-    c->r->field.slots[c->action->index].reported = true;
+    sm_field_report(&c->r->field, c->action->index);
     return SM_OK;
 }
 

@@ -66,10 +66,17 @@ void sm_rehearsal_caution(const sm_rehearsal *r, const sm_action *action, sm_tex
         add_wait(r, out);
         break;
     case SM_ACT_PLUG:
-    case SM_ACT_UNPLUG:
     case SM_ACT_EXCHANGE:
+        if (r->field.people_count > 0)
+            add_people(r, out);
+        look_at_hands(r, action, out);
+        break;
+    case SM_ACT_UNPLUG:
+        look_at_hands(r, action, out);
+        break;
     case SM_ACT_REPAIR:
         look_at_hands(r, action, out);
+        add_wait(r, out);
         break;
     case SM_ACT_KEY_ON:
         if (r->field.people_count > 0)

@@ -40,6 +40,17 @@ bool sm_condition_waived(const sm_snapshot *now, sm_text *out) {
     return any;
 }
 
+bool sm_condition_spent(const sm_snapshot *now, sm_text *out) {
+    uint32_t spent = 0, programmed = 0;
+    for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
+        programmed += now->show->slot_firings[slot] != SM_NONE;
+        spent += now->slots[slot].phase == SM_SLOT_SPENT;
+    }
+    if (spent > 0)
+        sm_text_printf(out, "%u of %u spent: R re-rigs", spent, programmed);
+    return spent > 0;
+}
+
 bool sm_condition_stray(const sm_snapshot *now, sm_text *out) {
     uint32_t count = 0;
     char name[48];

@@ -73,9 +73,22 @@ sm_read_value sm_field_measure(const sm_simulated_field *field, uint32_t slot) {
 void sm_field_repair(sm_simulated_field *field, uint32_t slot) {
     assert(slot < field->show->slot_count);
     sm_field_slot *s = &field->slots[slot];
-    bool inhibited = s->inhibited;
-    *s = (sm_field_slot){.read_at = {SM_UNSET_US}, .read_when_us = SM_UNSET_US, .inhibited = inhibited};
+    const bool owed =
+        s->outcome == SM_OUTCOME_MISFIRED && !s->reported; // what misfired is still to be reported
+    *s = (sm_field_slot){.read_at = {SM_UNSET_US},
+                         .read_when_us = SM_UNSET_US,
+                         .outcome = owed ? SM_OUTCOME_MISFIRED : SM_OUTCOME_NONE,
+                         .mended = owed,
+                         .inhibited = s->inhibited};
     judge(field, slot);
+}
+
+void sm_field_report(sm_simulated_field *field, uint32_t slot) {
+    sm_field_slot *s = &field->slots[slot];
+    s->reported = true;
+    if (s->mended)
+        s->outcome = SM_OUTCOME_NONE;
+    s->mended = false;
 }
 
 void sm_field_exchange(sm_simulated_field *field, uint32_t a, uint32_t b) {
@@ -107,7 +120,7 @@ void sm_field_rerig_slot(sm_simulated_field *field, uint32_t slot) {
         s->read_at.us = SM_UNSET_US;
     }
     s->truth = s->reading;
-    s->spent = s->read_spent = s->reported = s->dud = s->tipped = s->fired_alone = false;
+    s->spent = s->read_spent = s->reported = s->mended = s->dud = s->tipped = s->fired_alone = false;
     s->late_us = 0;
     s->outcome = SM_OUTCOME_NONE;
     judge(field, slot);

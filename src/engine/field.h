@@ -26,6 +26,7 @@ typedef struct sm_field_slot {
     bool read_spent; // the reading was taken after the slot fired
     bool by_hand;    // it was entered by hand
     bool reported;
+    bool mended; // it misfired, was repaired, and is still to be reported
     bool waived; // guard `readings` goes on without it
     bool inhibited;
     bool dud;         // a drill: reads well and will not go
@@ -52,8 +53,10 @@ bool sm_field_programmed(const sm_simulated_field *field, uint32_t slot);
 void sm_field_read(sm_simulated_field *field, uint32_t slot, sm_read_value value, sm_wall_time at);
 // What a meter would show at SLOT now.
 sm_read_value sm_field_measure(const sm_simulated_field *field, uint32_t slot);
-// A good igniter well connected; the reading is forgotten.
+// A good igniter well connected; the reading is forgotten. A misfire stays one until it is reported.
 void sm_field_repair(sm_simulated_field *field, uint32_t slot);
+// What misfired at SLOT is reported; where it was repaired before, it is a misfire no more.
+void sm_field_report(sm_simulated_field *field, uint32_t slot);
 // Every slot as new, or one; readings stay but those of a spent igniter.
 void sm_field_rerig(sm_simulated_field *field);
 // What hangs on the plug of rail A is on that of B now, and the other way round; of neither anything was read yet. As many slots each.

@@ -56,12 +56,13 @@ static sm_guard_word look_rails(const sm_rehearsal *r, sm_text *why) {
 }
 
 static sm_guard_word look_readings(const sm_rehearsal *r, sm_text *why) {
-    unsigned programmed = 0, unread = 0, unplugged = 0, bad = 0, waived = 0;
+    unsigned programmed = 0, unread = 0, unplugged = 0, bad = 0, waived = 0, spent = 0;
     for (uint32_t slot = 0; slot < r->show->slot_count; slot++) {
         if (!sm_field_programmed(&r->field, slot))
             continue;
         sm_verdict verdict = sm_field_verdict(&r->field, slot);
         programmed++;
+        spent += r->state == SM_STATE_SAFE && r->field.slots[slot].spent; // further on it is the show
         unplugged += verdict == SM_VERDICT_UNPLUGGED;
         unread += verdict == SM_VERDICT_UNREAD || verdict == SM_VERDICT_UNPLUGGED;
         if (!sm_verdict_refuses(verdict))
@@ -89,7 +90,9 @@ static sm_guard_word look_readings(const sm_rehearsal *r, sm_text *why) {
             sm_text_printf(why, ", %u of them unplugged", unplugged);
         return SM_GUARD_NOT_CHECKED;
     }
-    sm_text_printf(why, "%u of %u slots as predicted (continuity only)", programmed, programmed);
+    sm_text_printf(why, "%u of %u slots as predicted (continuity only)", programmed - spent, programmed);
+    if (spent > 0) // its reading was of what hung there before
+        sm_text_printf(why, ", %u of %u spent: R re-rigs", spent, programmed);
     return SM_GUARD_MET;
 }
 

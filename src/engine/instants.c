@@ -19,6 +19,7 @@ static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, co
     snprintf(detail, sizeof detail, "%s %s", effect, why);
     sm_log_event(r, SM_LOG_MISFIRE, event, &(sm_show_time){firing->fire_us}, name, detail);
     r->field.slots[firing->slot].outcome = SM_OUTCOME_MISFIRED;
+    r->field.slots[firing->slot].reported = r->field.slots[firing->slot].mended = false;
     r->progress[r->show->events[event].target] = SM_PROGRESS_MISFIRED;
     r->alerts_changed = true;
     r->wait_since = r->now;
@@ -100,7 +101,7 @@ static sm_result let_hung_go(sm_rehearsal *r) {
         uint32_t event = r->hung[0].event;
         memmove(r->hung, r->hung + 1, --r->hung_count * sizeof r->hung[0]);
         const sm_field_slot *s = &r->field.slots[r->show->firings[r->show->events[event].target].slot];
-        if (s->outcome == SM_OUTCOME_MISFIRED) // else a new igniter hangs there by now
+        if (s->outcome == SM_OUTCOME_MISFIRED && !s->mended) // else a new igniter hangs there by now
             sm_fire_event(r, event, NULL, SM_FIRED_LATE);
     }
     return SM_OK;

@@ -12,6 +12,8 @@
 #include "console/placement.h"
 #include "console/tell.h"
 
+#include "slowmatch/conditions.h"
+
 #include <assert.h>
 #include <stdio.h>
 
@@ -128,6 +130,17 @@ static bool is_refused(const sm_snapshot *now, sm_act act) {
     return refused;
 }
 
+static bool has_spent(const sm_snapshot *now) {
+    sm_text words = {0};
+    const bool spent = sm_condition_spent(now, &words);
+    sm_text_deinit(&words);
+    return spent;
+}
+
+static sm_act act_of(const sm_snapshot *now, const sm_key_row *row) {
+    return row->how != SM_HOW_KEY ? row->act : now->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON;
+}
+
 // A hint is shown where its action is allowed, is not refused as things stand, and has something to do.
 static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     const sm_snapshot *now = view->snapshot;
@@ -137,7 +150,7 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
         return false;
     if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill)
         return false;
-    sm_act act = row->how == SM_HOW_KEY ? now->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON : row->act;
+    const sm_act act = act_of(now, row);
     if (act != SM_ACT_COUNT && view->drill && sm_drill_not_theirs(view->drill->drill, act))
         return false;
     switch (row->act) {
@@ -149,7 +162,7 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     case SM_ACT_REPORT:
         return sm_snapshot_unreported(now) > 0;
     case SM_ACT_RERIG:
-        return now->made_safe_at[0] || now->misfired + now->passed > 0;
+        return now->made_safe_at[0] || now->misfired + now->passed > 0 || has_spent(now);
     case SM_ACT_CALL_CLEAR:
         return !now->clear_called && !lost && now->state == SM_STATE_SAFE && !sm_snapshot_danger(now);
     case SM_ACT_LIGHTS_ON:
@@ -163,11 +176,11 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     }
 }
 
-// Calling clear, arming, starting or going on, where something else comes first. A drill that tells nothing gives nothing away here either.
+// Calling clear, the key, arming, starting or going on, where something else comes first. A drill that tells nothing gives nothing away here either.
 static bool leads_past(const sm_view *view, sm_act act, sm_act next) {
     const bool in_drill = view->drill && !view->drill->over;
-    const bool leads =
-        act == SM_ACT_CALL_CLEAR || act == SM_ACT_ARM || act == SM_ACT_START || act == SM_ACT_RESUME;
+    const bool leads = act == SM_ACT_CALL_CLEAR || act == SM_ACT_KEY_ON || act == SM_ACT_ARM ||
+                       act == SM_ACT_START || act == SM_ACT_RESUME;
     return leads && act != next && !(in_drill && next == SM_ACT_COUNT);
 }
 
@@ -186,9 +199,8 @@ static int draw_next_key(const sm_view *view, sm_area row, int x, sm_act act) {
 
 // The key switch by what the key does now; a stop at a seat is a hold.
 static const char *hint_word(const sm_view *view, const sm_key_row *row) {
-    const sm_act turns = view->snapshot->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON;
     if (row->how == SM_HOW_KEY)
-        return sm_action_row_of(turns)->name;
+        return sm_action_row_of(act_of(view->snapshot, row))->name;
     return view->following && row->act == SM_ACT_PAUSE ? "hold" : row->hint;
 }
 
@@ -208,8 +220,9 @@ static void draw_keys(sm_ui *ui, sm_area row, int x) {
     x = draw_next_key(&ui->view, left, x, next);
     for (size_t i = 0; i < count; i++)
         if (rows[i].how != SM_HOW_HELP && !(next != SM_ACT_COUNT && rows[i].act == next) &&
-            !leads_past(&ui->view, rows[i].act, next) && !(turns && rows[i].how == SM_HOW_KEY) &&
-            sm_key_row_is_offered(&ui->view, &rows[i]) && hint_helps(&ui->view, &rows[i]))
+            !leads_past(&ui->view, act_of(ui->view.snapshot, &rows[i]), next) &&
+            !(turns && rows[i].how == SM_HOW_KEY) && sm_key_row_is_offered(&ui->view, &rows[i]) &&
+            hint_helps(&ui->view, &rows[i]))
             x = sm_hint_draw(left, x, rows[i].key, hint_word(&ui->view, &rows[i]));
 }
 
