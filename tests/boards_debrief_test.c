@@ -79,17 +79,35 @@ static bool shows(const rig *d, int columns, int rows, const char *word) {
 }
 
 // The rows of a drill that goes on, as they stand below the call's.
-static bool drill_rows_say(const rig *d, int columns, const char *word) {
+static bool rows_say(const rig *d, const sm_drill_view *view, int columns, int row, const char *word) {
     sm_cells *cells = sm_cells_create(columns, 4);
     assert_non_null(cells);
-    sm_drill_view view = {.drill = d->drill};
-    sm_drill_rows_draw(&view, d->desk.now, sm_area_of(cells));
+    sm_drill_rows_draw(view, d->desk.now, sm_area_of(cells));
     sm_text text = {0};
-    sm_cells_row_text(cells, 0, &text);
+    sm_cells_row_text(cells, row, &text);
     bool said = strstr(sm_text_get(&text), word) != NULL;
     sm_text_deinit(&text);
     sm_cells_destroy(cells);
     return said;
+}
+
+static bool drill_rows_say(const rig *d, int columns, const char *word) {
+    const sm_drill_view view = {.drill = d->drill};
+    return rows_say(d, &view, columns, 0, word);
+}
+
+// A hint that was asked for is told while it is still what the hint would be: a warning comes, and it is gone.
+static void a_hint_goes_when_it_is_no_longer_the_hint(void **state) {
+    rig *d = *state;
+    sm_drill drill = {.title = "Trial", .hints = SM_HINTS_ASKED};
+    sm_drill_view view = {.drill = &drill,
+                          .hint = "Plug rail A in again.",
+                          .asked = "Plug rail A in again.",
+                          .asked_at = d->desk.now->wall};
+    assert_true(rows_say(d, &view, 80, 1, "hint: Plug rail A in again."));
+    snprintf(view.hint, sizeof view.hint, "STORM: all withdraw; do not stay to unplug.");
+    assert_false(rows_say(d, &view, 80, 1, "hint: "));
+    assert_true(rows_say(d, &view, 80, 1, "H asks what is next"));
 }
 
 // What the call's row says whole is not said again below it; where it has no room, it is.
@@ -264,6 +282,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {AT_DESK(nothing_is_shown_before_the_questions),
                                        AT_DESK(nobody_is_asked_in_an_emergency),
                                        AT_DESK(a_call_is_told_once),
+                                       AT_DESK(a_hint_goes_when_it_is_no_longer_the_hint),
                                        AT_DESK(it_wraps_between_words_at_every_width),
                                        AT_DESK(it_goes_through_the_drill_step_by_step),
                                        AT_DESK(what_is_planted_stands_in_words),

@@ -359,7 +359,7 @@ static void the_latest_call_stays_until_answered(void **state) {
     assert_false(shows(r, "CALL"));
 }
 
-// The crew's answers are heard when clear is called; who did not answer is still open, until that is answered.
+// The crew's answers are heard when clear is called; who did not answer is still open, until they do.
 static void a_clear_that_is_called_closes_what_was_heard(void **state) {
     desk *r = *state;
     desk_inject(r, "call K outside");
@@ -377,7 +377,9 @@ static void a_clear_that_is_called_closes_what_was_heard(void **state) {
     assert_int_equal(r->now->incidents.calls_open, 1);
     desk_do(r, "answer K, where are you");
     assert_true(shows(r, "answered 0 s ago: K, where are you"));
-    assert_int_equal(r->now->incidents.silent_open, 0);
+    assert_true(shows(r, "NO ANSWER from K")); // who is asked has not answered by that
+    desk_inject(r, "call K outside");
+    assert_false(shows(r, "NO ANSWER"));
 }
 
 // Whoever is asked to arm, start or go on is told who was called and has not answered, also when somebody else called since.
@@ -465,6 +467,38 @@ static void a_refusal_brings_back_what_was_typed(void **state) {
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
 }
 
+// Where no other name would help, or the next key may be a hold, the next key is a key.
+static void a_refusal_that_no_words_mend_closes_the_line(void **state) {
+    desk *r = *state;
+    desk_type(r, "eK\n");
+    desk_type(r, "cJ\n"); // K is in
+    assert_string_equal(r->acted, "call-clear J");
+    assert_false(r->now->clear_called);
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    desk_do(r, "leave K");
+    desk_arm(r);
+    desk_type(r, ":repair A-01\n");
+    assert_string_equal(r->acted, "repair A-01");
+    assert_int_equal(r->ui.mode, SM_UI_BOARD);
+}
+
+// The one whose reading is bad on the rail that is out, wherever the cursor was left.
+static void a_repair_begins_with_what_is_to_be_put_right(void **state) {
+    desk *r = *state;
+    desk_press(r, SM_KEY_F0 + 3);
+    desk_do(r, "read A-02 open");
+    desk_type(r, "F");
+    assert_string_equal(r->ui.prompt.offer, "A-01"); // nobody can be at A-02 yet
+    desk_press(r, SM_KEY_ESCAPE);
+    desk_do(r, "unplug A");
+    desk_type(r, "F");
+    assert_string_equal(r->ui.prompt.offer, "A-02");
+    desk_press(r, SM_KEY_ESCAPE);
+    desk_press(r, SM_KEY_F0 + 5);
+    desk_type(r, "F");
+    assert_string_equal(r->ui.prompt.offer, "A-02");
+}
+
 int main(void) {
     setenv("TZ", "UTC", 1);
     if (!setlocale(LC_CTYPE, "C.UTF-8"))
@@ -484,6 +518,8 @@ int main(void) {
         OVER(starts_at_a_clock_time),
         cmocka_unit_test_setup_teardown(a_refusal_brings_back_what_was_typed, desk_setup_short,
                                         desk_teardown),
+        OVER(a_refusal_that_no_words_mend_closes_the_line),
+        OVER(a_repair_begins_with_what_is_to_be_put_right),
         cmocka_unit_test(the_clock_is_read),
         OVER(questions_name_what_is_not_met),
         OVER(the_guards_board_leads_through_the_work),

@@ -273,6 +273,29 @@ static void start_and_resume_are_not_offered_past_people(void **state) {
     assert_false(offers(r, "b start"));
 }
 
+// A storm refuses nothing, so it stands there by itself, and no remedy sends anybody to a rail.
+static void a_storm_stands_on_the_guards_and_in_the_questions(void **state) {
+    desk *r = *state;
+    desk_do(r, "unplug A");
+    desk_press(r, F5);
+    assert_true(desk_says(r, "P plugs a rail"));
+    desk_inject(r, "storm");
+    begin_drawn(r);
+    assert_true(desk_says(r, "! storm"));
+    assert_true(desk_says(r, "all withdraw; do not stay to unplug"));
+    assert_false(desk_shows(r, "P plugs"));
+    assert_false(desk_shows(r, "M measures"));
+    assert_false(desk_shows(r, "c calls clear"));
+    assert_false(offers(r, "c clear"));
+    desk_do(r, "plug A");
+    desk_do(r, "call-clear J");
+    desk_do(r, "key on");
+    desk_press(r, 'a');
+    assert_true(desk_says(r, "STORM: all withdraw."));
+    desk_press(r, SM_KEY_ENTER); // a mistake that a drill may see made
+    assert_true(desk_says(r, "ARM"));
+}
+
 // ---- questions ------------------------------------------------------------------------------------------
 
 static void a_question_that_says_refused_is_left_by_any_key(void **state) {
@@ -383,6 +406,7 @@ int main(void) {
     setlocale(LC_ALL, "C.UTF-8");
     const struct CMUnitTest tests[] = {
         ON_A_DESK(a_hold_stands_first_on_the_guards),
+        ON_A_DESK(a_storm_stands_on_the_guards_and_in_the_questions),
         ON_A_DESK(the_key_waits_for_the_clear_on_the_guards),
         ON_A_DESK(a_lost_link_stands_first_on_the_guards),
         ON_A_DESK(who_is_in_the_field_at_a_lost_link_is_called_out),

@@ -209,7 +209,7 @@ static void alerts_are_told_when_they_begin_and_end(void **state) {
     piped_expect(&p, "WARNING IN FIELD 1: K");
     piped_expect(&p, "REHEARSAL ARMED IN FIELD 1");
     piped_type(&p, "enter M\n");
-    piped_expect(&p, "WARNING IN FIELD 2: K");
+    piped_expect(&p, "now WARNING IN FIELD 2: K");
     piped_type(&p, "alerts\n");
     piped_expect(&p, "for 0 s; lead: ");
     piped_type(&p, " \n"); // one blank makes safe

@@ -308,7 +308,9 @@ static void who_does_not_answer_is_named_until_they_do(void **state) {
     assert_string_equal(look(b, 4)->incidents.silent_who, "Ma");
     assert_int_equal(look(b, 4)->incidents.silent_open, 1);
     assert_int_equal(try(b, 5, SM_SOURCE_CONSOLE, "answer Ma, where are you"), SM_OK);
-    assert_string_equal(look(b, 5)->incidents.silent_who, "");
+    assert_string_equal(look(b, 5)->incidents.silent_who, "Ma"); // she has not answered by that
+    inject(b, 6, "call Ma Outside.");
+    assert_string_equal(look(b, 6)->incidents.silent_who, "");
 }
 
 // ---- the link ------------------------------------------------------------------------------------------

@@ -455,6 +455,27 @@ static void an_asked_hint_costs_nothing_and_an_assessment_has_none(void **state)
     sm_drill_destroy(drill);
 }
 
+// Mended, and with the rail plugged: what happens next comes, and the marks are of the other work.
+static void no_marks_are_earned_with_hands_at_a_plugged_rail(void **state) {
+    static const char text[] =
+        HEAD "[event e]\nwhen = begin + 1 s\ndo = open A-01\n[expect r]\nafter = e\naction = repair A-01\n"
+             "within = 60 s\nmarks = 30\n[event next]\nwhen = r\ndo = wind 1 m/s\n";
+    static const struct {
+        const char *script, *json;
+    } cases[] = {{"begin 5 repair A-01\n", "\"marks\": 30, \"got\": 0, \"took\": 4.000"},
+                 {"begin 5 unplug A\nbegin 6 repair A-01\n", "\"marks\": 30, \"got\": 30, \"took\": 5.000"}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        sm_drill *drill = drill_play_read(*state, text);
+        sm_drill_run *run = drill_play_plain(drill, cases[i].script);
+        char *json = text_of(run, sm_drill_debrief_json);
+        if (!strstr(json, cases[i].json))
+            fail_msg("%s: no %s in\n%s", cases[i].script, cases[i].json, json);
+        free(json);
+        sm_drill_run_destroy(run);
+        sm_drill_destroy(drill);
+    }
+}
+
 static void the_debrief_puts_100_first_and_the_score_last(void **state) {
     sm_drill *drill = drill_play_read(*state, HOLD("linear"));
     sm_drill_run *run = drill_play_plain(drill, "begin 0.5 repair A-01\n" RUN "gust 2 pause\n");
@@ -516,6 +537,7 @@ int main(void) {
         cmocka_unit_test(a_held_drill_counts_no_time),
         cmocka_unit_test(a_drill_that_waits_begins_when_told),
         cmocka_unit_test(events_come_at_their_moments),
+        cmocka_unit_test(no_marks_are_earned_with_hands_at_a_plugged_rail),
         cmocka_unit_test(windows_are_drawn_from_the_seed),
         cmocka_unit_test(splitmix64_gives_the_published_numbers),
         cmocka_unit_test(a_drill_ends_at_its_end),

@@ -36,6 +36,8 @@ static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
         return "";
     if (now->incidents.link_lost) // then nothing but the link counts, and who is out there
         return guard == SM_GUARD_FIELD ? missing[guard] : "";
+    if (now->incidents.storm && guard != SM_GUARD_FIELD) // nobody is sent out to a rail
+        return "";
     if (hands && now->state == SM_STATE_SAFE && (now->misfired > 0 || sm_snapshot_all_stay_out(now)))
         return now->misfired > 0 ? "all stay out: a misfire stands, the licensed operator decides"
                                  : "all stay out: not before the wait has run and nothing burns";
@@ -54,17 +56,24 @@ static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
     return missing[guard];
 }
 
-// ---- what refuses beside the guards --------------------------------------------------------------
+// ---- what stands beside the guards --------------------------------------------------------------
 
-typedef struct refusal {
+typedef struct obstacle {
     const char *name, *word, *to_do;
     bool (*stands)(const sm_snapshot *now, sm_text *why, sm_wall_time *since);
-} refusal;
+} obstacle;
 
 static bool link_is_lost(const sm_snapshot *now, sm_text *why, sm_wall_time *since) {
     *since = now->incidents.link_at;
     sm_text_printf(why, "nothing is known of the module: TREAT AS ARMED");
     return now->incidents.link_lost;
+}
+
+// It refuses nothing, as a real module would not: only people know of it.
+static bool storm_stands(const sm_snapshot *now, sm_text *why, sm_wall_time *since) {
+    since->us = SM_UNSET_US;
+    sm_text_printf(why, "thunder, or a storm warning");
+    return now->incidents.storm;
 }
 
 static bool hold_stands(const sm_snapshot *now, sm_text *why, sm_wall_time *since) {
@@ -81,15 +90,16 @@ static bool timecode_refuses(const sm_snapshot *now, sm_text *why, sm_wall_time 
 }
 
 // Where one of them stands, no number of guards that are met leads on.
-static const refusal refusals[] = {
+static const obstacle obstacles[] = {
     {"link", "LOST", "key off (k), and all stay out", link_is_lost},
+    {"storm", "STANDS", "key off, all withdraw; do not stay to unplug", storm_stands},
     {"hold", "STANDS", "ask why; g lifts it when they agree", hold_stands},
     {"timecode", "REFUSES", "start and resume are refused until it is LOCKED within the show",
      timecode_refuses},
 };
-#define REFUSALS (sizeof refusals / sizeof refusals[0])
+#define OBSTACLES (sizeof obstacles / sizeof obstacles[0])
 
-static bool stands(const sm_view *view, const refusal *row) {
+static bool stands(const sm_view *view, const obstacle *row) {
     sm_text why = {0};
     sm_wall_time since;
     bool yes = row->stands(view->snapshot, &why, &since);
@@ -100,9 +110,9 @@ static bool stands(const sm_view *view, const refusal *row) {
 static int draw_next(const sm_view *view, sm_area area, int y) {
     sm_text text = {0}, step = {0};
     uint32_t met = 0;
-    for (size_t i = 0; i < REFUSALS; i++)
-        if (stands(view, &refusals[i]))
-            sm_text_printf(&text, "%s %s, ", refusals[i].name, refusals[i].word);
+    for (size_t i = 0; i < OBSTACLES; i++)
+        if (stands(view, &obstacles[i]))
+            sm_text_printf(&text, "%s %s, ", obstacles[i].name, obstacles[i].word);
     if (text.bytes) // each begins the row
         text.bytes[0] = (char)toupper((unsigned char)text.bytes[0]);
     for (int guard = 0; guard < SM_GUARD_COUNT; guard++)
@@ -123,7 +133,7 @@ static int draw_next(const sm_view *view, sm_area area, int y) {
 #define AT_AGE 26
 #define AT_WHY 35
 
-// NUMBER 0: what refuses, and is no guard.
+// NUMBER 0: what stands, and is no guard.
 static void draw_head(sm_area area, int y, int number, const char *name, sm_look look, const char *word) {
     if (number == 0)
         sm_area_text(area, 1, y, look, "!");
@@ -147,7 +157,7 @@ static sm_area text_part(sm_area area, int *down) {
     return sm_area_part(area, x, 0, area.columns - x, area.rows);
 }
 
-static int draw_refusal(const sm_view *view, sm_area area, int y, const refusal *row) {
+static int draw_obstacle(const sm_view *view, sm_area area, int y, const obstacle *row) {
     sm_text why = {0};
     sm_wall_time since;
     int rows = 0;
@@ -285,8 +295,8 @@ static void guards_draw(void *state, const sm_view *view, sm_area area, bool foc
     // Drawn upwards by what is scrolled; what lies outside is cut off.
     int y = -self->top;
     y += draw_next(view, area, y);
-    for (size_t i = 0; i < REFUSALS; i++)
-        y += draw_refusal(view, area, y, &refusals[i]);
+    for (size_t i = 0; i < OBSTACLES; i++)
+        y += draw_obstacle(view, area, y, &obstacles[i]);
     for (int i = 0; i < SM_GUARD_COUNT; i++)
         y += draw_guard(view, area, y, i + 1, order[i]);
     y += draw_steps(view, area, y);

@@ -66,6 +66,14 @@ static void add_silent(const sm_view *view, sm_text *out) {
         sm_text_printf(out, " NO ANSWER from %s: ask again by name.", incidents->silent_who);
 }
 
+// What an operator who is about to go on must not be left to look for.
+static void add_dangers(const sm_view *view, sm_text *out) {
+    if (view->snapshot->incidents.storm)
+        sm_text_printf(out, " STORM: all withdraw.");
+    add_silent(view, out);
+    add_wind(view, out);
+}
+
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
     const sm_snapshot *now = view->snapshot;
     char span[24], clock[24], name[48];
@@ -75,16 +83,14 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
                        sm_age_format(view->show->settings.arm_time_us, span));
         if (now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_CHECKED)
             sm_text_printf(out, " Readings NOT CHECKED: %s.", now->guards[SM_GUARD_READINGS].why);
-        add_silent(view, out);
-        add_wind(view, out);
+        add_dangers(view, out);
         sm_confirm_add_standing(now, out);
         add_alert(view, SM_ALERT_READINGS_OLD, out);
         break;
     case SM_ACT_START:
         sm_text_printf(out, "START counts down %s", sm_snapshot_count(now, span));
         sm_text_printf(out, " and begins at %s.", sm_clock_format(clock, now->place.us));
-        add_silent(view, out);
-        add_wind(view, out);
+        add_dangers(view, out);
         sm_confirm_add_standing(now, out);
         break;
     case SM_ACT_RESUME:
@@ -98,8 +104,7 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
         } else {
             sm_text_printf(out, "; nothing more fires.");
         }
-        add_silent(view, out);
-        add_wind(view, out);
+        add_dangers(view, out);
         break;
     case SM_ACT_RERIG:
         sm_confirm_add_people(now, out);

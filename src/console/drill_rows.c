@@ -17,8 +17,14 @@ static void add_key(sm_act act, sm_text *out) {
         sm_text_printf(out, "[%s] ", name);
 }
 
+// What was said when the hint was asked for is still what it would say: a hint of before a warning sends people where they must not go.
+static bool hint_stands(const sm_drill_view *view, sm_us now_us) {
+    const size_t length = strlen(view->asked); // it may have been cut
+    return length > 0 && now_us - view->asked_at.us < 15 * SM_US_PER_S &&
+           strncmp(view->hint, view->asked, length) == 0;
+}
+
 static void add_next(const sm_drill_view *view, sm_us now_us, sm_text *out) {
-    bool asked = view->asked[0] != '\0' && now_us - view->asked_at.us < 15 * SM_US_PER_S;
     if (view->broken_off)
         sm_text_printf(out, "NO DRILL: a real emergency. This rehearsal is over.");
     else if (view->held)
@@ -26,7 +32,7 @@ static void add_next(const sm_drill_view *view, sm_us now_us, sm_text *out) {
     else if (view->drill->hints == SM_HINTS_FULL) {
         add_key(view->next, out);
         sm_text_printf(out, "%s", view->hint);
-    } else if (asked)
+    } else if (hint_stands(view, now_us))
         sm_text_printf(out, "hint: %s", view->asked);
     else if (view->drill->hints == SM_HINTS_ASKED)
         sm_text_printf(out, "H asks what is next, y answers a call, ? has the brief");

@@ -213,15 +213,23 @@ static sm_us took_us(const sm_drill_run *run, uint32_t i) {
     return took > 0 ? took : 0;
 }
 
+// Hands were at a terminal that the module could still fire: it is mended, and no good work.
+static bool was_plugged(const sm_drill_run *run, const sm_action *asked) {
+    return asked->act == SM_ACT_REPAIR && asked->index != SM_NONE &&
+           sm_rehearsal_plugged(run->rehearsal, run->drill->show->slot_rails[asked->index]);
+}
+
 static void meet(sm_drill_run *run, uint32_t i) {
     const sm_drill_expect *expect = &run->drill->expects[i];
     sm_us took = took_us(run, i);
     bool unjudged = is_said(expect->action.act) && expect->words[0] == '\0';
     run->expects[i].unjudged = unjudged;
-    decide(run, &run->expects[i], unjudged ? 0 : earned(expect, took), took);
+    const bool plugged = was_plugged(run, &expect->action);
+    decide(run, &run->expects[i], unjudged || plugged ? 0 : earned(expect, took), took);
     char why[64], seconds[24];
     sm_us_format(seconds, took);
-    snprintf(why, sizeof why, "after %.*s s", (int)strlen(seconds) - 3, seconds); // to the millisecond
+    snprintf(why, sizeof why, "after %.*s s%s", (int)strlen(seconds) - 3, seconds, // to the millisecond
+             plugged ? ", its rail plugged" : "");
     if (unjudged)
         sm_rehearsal_drill_row(run->rehearsal, DRILL_MARK, expect->name,
                                "said; what was said is for the instructor to judge");

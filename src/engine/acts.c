@@ -36,7 +36,8 @@ static sm_result call_clear(const sm_act_call *c) {
     r->clear_called = true;
     r->clear_at = r->now;
     r->clear_lapse[0] = '\0';
-    r->incidents.calls_open = r->incidents.silent_open; // all who had answered have been heard
+    if (r->incidents.calls_open > r->incidents.silent_open) // all who had answered have been heard
+        r->incidents.calls_open = r->incidents.silent_open;
     snprintf(r->clear_who, sizeof r->clear_who, "%s", c->action->target);
     return SM_OK;
 }
@@ -390,8 +391,7 @@ static sm_result call(const sm_act_call *c) {
 static sm_result answer(const sm_act_call *c) {
     sm_incidents *incidents = &c->r->incidents;
     sm_act_log(c);
-    incidents->calls_open = incidents->silent_open = 0;
-    incidents->silent_who[0] = '\0';
+    incidents->calls_open = 0; // whoever is silent stays so: what was said to them is no answer of theirs
     incidents->answer_at = c->r->now;
     char said_room[SM_WORDS_ROOM] = "";
     sm_text said = SM_TEXT_IN(said_room);

@@ -80,6 +80,7 @@ static void action_typed(sm_ui *ui) {
     } else if (action.act == SM_ACT_SIGN && !may_sign(ui)) {
         ui->mode = is_refused(ui, &action) ? SM_UI_PROMPT : SM_UI_BOARD;
     } else if (is_refused(ui, &action)) {
+        ui->mode = sm_ui_can_mend(ui, action.act) ? SM_UI_PROMPT : SM_UI_BOARD;
         sm_ui_do(ui, sm_text_get(&line));
     } else {
         sm_ui_give(ui, action.act, sm_text_get(&line));
@@ -105,6 +106,30 @@ void sm_ask_command(sm_ui *ui, const char *initial) {
 
 // ---- the arguments of one -----------------------------------------------------------------------------
 
+// What reads bad on a rail that is out is what somebody stands at: not where the cursor was left. SM_NONE: nothing does.
+static uint32_t slot_in_hand(const sm_snapshot *now) {
+    const sm_show *show = now->show;
+    for (uint32_t slot = 0; slot < show->slot_count; slot++) {
+        const sm_slot_view *view = &now->slots[slot];
+        if (!now->rail_plugged[show->slot_rails[slot]] && view->phase != SM_SLOT_SPARE &&
+            view->reading.kind != SM_READ_NOTHING &&
+            sm_verdict_refuses(sm_rig_judge(show, slot, true, view->reading)))
+            return slot;
+    }
+    return SM_NONE;
+}
+
+// What the cursor is on, but for a repair what is to be put right.
+static void offer_target(const sm_ui *ui, const sm_board *board, const sm_action_row *row, sm_act act,
+                         sm_text *out) {
+    const uint32_t slot = act == SM_ACT_REPAIR ? slot_in_hand(ui->view.snapshot) : SM_NONE;
+    char name[48];
+    if (slot != SM_NONE)
+        sm_text_printf(out, "%s", sm_slot_format(ui->view.show, slot, name));
+    else if (board->suggest)
+        board->suggest(ui->states[ui->chosen], &ui->view, row->arguments[0], out);
+}
+
 void sm_ask_arguments(sm_ui *ui, sm_act act) {
     static const sm_asked asked = {.completes = true, .typed = action_typed};
     const sm_action_row *row = sm_action_row_of(act);
@@ -122,9 +147,9 @@ void sm_ask_arguments(sm_ui *ui, sm_act act) {
         sm_prompt_offer(&ui->prompt, who);
     }
     // What can be left out is not offered: Enter with nothing typed leaves it out. `allow` is typed in full.
-    if (board->suggest && row->needed > 0 && act != SM_ACT_ALLOW) {
+    if (row->needed > 0 && act != SM_ACT_ALLOW) {
         sm_text offer = {0};
-        board->suggest(ui->states[ui->chosen], &ui->view, row->arguments[0], &offer);
+        offer_target(ui, board, row, act, &offer);
         if (offer.length > 0 && row->needed > 1)
             sm_text_printf(&offer, " ");
         sm_prompt_offer(&ui->prompt, sm_text_get(&offer));

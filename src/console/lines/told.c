@@ -72,13 +72,36 @@ static bool is_news(const sm_alert *alert, const sm_alert *before) {
                                  strncmp(alert->words, before->words, alert->essential) != 0));
 }
 
+// What it is about: the words in capitals that it begins with, as "IN FIELD" of "IN FIELD 1: K".
+static size_t head_of(const char *words) {
+    size_t length = strspn(words, "ABCDEFGHIJKLMNOPQRSTUVWXYZ ");
+    while (length > 0 && !(words[length - 1] != ' ' && strchr(" :,", words[length]))) // "" ends with NUL
+        length--;
+    return length;
+}
+
+// Another alert of ALL is about the same: what ALERT tells of goes on, in other words or another rank.
+static bool goes_on_as_another(const sm_alert *alert, const sm_alerts *all) {
+    const size_t head = head_of(alert->words);
+    bool any = false;
+    for (uint32_t i = 0; i < all->count; i++)
+        any |= head > 0 && all->at[i].id != alert->id && head_of(all->at[i].words) == head &&
+               strncmp(all->at[i].words, alert->words, head) == 0;
+    return any;
+}
+
+// The show runs on while something burns: that is over for nobody, and told again where the show stands.
+static bool burns_on(const sm_alert *alert, const sm_snapshot *now) {
+    return alert->id == SM_ALERT_BURNING && now->burning_count + now->flying > 0;
+}
+
 static void tell_alerts(sm_lines *lines) {
     const sm_alerts *now = &lines->seen.ui.alerts;
     const sm_snapshot *snapshot = lines->seen.ui.view.snapshot;
     sm_text text = {0};
     for (uint32_t i = 0; i < lines->told_alerts.count; i++) {
         const sm_alert *alert = &lines->told_alerts.at[i];
-        if (sm_alerts_find(now, alert->id))
+        if (sm_alerts_find(now, alert->id) || goes_on_as_another(alert, now) || burns_on(alert, snapshot))
             continue;
         sm_text_printf(&text, "no longer a %s: %s", sm_alert_rank_text(sm_alert_row_of(alert->id)->rank),
                        alert->words);
@@ -87,10 +110,12 @@ static void tell_alerts(sm_lines *lines) {
     for (uint32_t i = 0; i < now->count; i++) {
         const sm_alert *alert = &now->at[i];
         const sm_alert_row *row = sm_alert_row_of(alert->id);
-        if (!is_news(alert, sm_alerts_find(&lines->told_alerts, alert->id)))
+        const sm_alert *before = sm_alerts_find(&lines->told_alerts, alert->id);
+        if (!is_news(alert, before))
             continue;
-        sm_text_printf(&text, "%s %s; %s: %s", sm_alert_rank_text(row->rank), alert->words, row->who,
-                       sm_alert_to_do(alert->id, snapshot->state, snapshot->key));
+        const bool goes_on = before || goes_on_as_another(alert, &lines->told_alerts);
+        sm_text_printf(&text, "%s%s %s; %s: %s", goes_on ? "now " : "", sm_alert_rank_text(row->rank),
+                       alert->words, row->who, sm_alert_to_do(alert->id, snapshot->state, snapshot->key));
         say(lines, &text);
     }
     lines->told_alerts = *now;

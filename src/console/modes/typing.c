@@ -25,11 +25,17 @@ void sm_ui_give(sm_ui *ui, sm_act act, const char *line) {
     sm_ui_do(ui, line);
 }
 
+bool sm_ui_can_mend(const sm_ui *ui, sm_act act) {
+    return act != SM_ACT_CALL_CLEAR && ui->view.snapshot->state == SM_STATE_SAFE;
+}
+
 void sm_ui_refused(sm_ui *ui, const char *says) {
     const char *name = sm_action_row_of(ui->given.act)->name;
     if (!ui->given.waits || ui->mode != SM_UI_BOARD || strncmp(says, name, strlen(name)) != 0)
         return;
     ui->given.waits = false;
+    if (!sm_ui_can_mend(ui, ui->given.act))
+        return;
     ui->prompt = ui->given.prompt;
     ui->asked = ui->given.asked;
     ui->asking = ui->given.asking;

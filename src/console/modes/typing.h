@@ -26,5 +26,8 @@ void sm_ui_give(sm_ui *ui, sm_act act, const char *line);
 bool sm_ui_awaits_names(const sm_ui *ui);
 // SAYS was said of a refusal: where it is of the line that was given last, that is asked for again, with all that was typed.
 void sm_ui_refused(sm_ui *ui, const char *says);
+// Other words may help where ACT was refused, so that its line stays. They do not where the field refuses a clear; and while the module is
+// not safe, the next key may be a hold, which must not be typed into a line.
+bool sm_ui_can_mend(const sm_ui *ui, sm_act act);
 
 #endif
