@@ -156,12 +156,13 @@ void sm_drill_run_destroy(sm_drill_run *run) {
 // ---- triggers ---------------------------------------------------------------------------------
 
 static sm_result come(sm_drill_run *run, trigger *t) {
-    const sm_drill_event *event = t->kind == TRIGGER_EVENT ? &run->drill->events[t->index] : NULL;
+    const sm_drill_event *event;
     sm_result result = SM_OK;
-    if (event && drill_left_to_sitter(run, t))
-        return sm_rehearsal_bring(run->rehearsal, t->due);
     switch (t->kind) {
     case TRIGGER_EVENT:
+        if (drill_left_to_sitter(run, t))
+            return sm_rehearsal_bring(run->rehearsal, t->due);
+        event = &run->drill->events[t->index];
         result = sm_rehearsal_inject(run->rehearsal, event->name, &event->injection, t->due);
         if (result == SM_OK)
             drill_crew_hears_injection(run, &event->injection);
@@ -179,7 +180,7 @@ static sm_result come(sm_drill_run *run, trigger *t) {
     }
     if (result != SM_OK)
         return result;
-    if (event) {
+    if (t->kind == TRIGGER_EVENT) {
         drill_event_came(run, t);
         return SM_OK;
     }

@@ -201,6 +201,14 @@ void sm_teller_tell_seat(sm_teller *t, const char *seat, sm_seat_word word, cons
     post_say(t->post, seat, word, text);
 }
 
+static bool seats_are_same(const sm_seats_view *a, const sm_seats_view *b) {
+    bool same = a->count == b->count;
+    for (uint32_t i = 0; same && i < a->count; i++)
+        same = strcmp(a->at[i].name, b->at[i].name) == 0 && strcmp(a->at[i].who, b->at[i].who) == 0 &&
+               a->at[i].sits == b->at[i].sits && a->at[i].asked == b->at[i].asked;
+    return same;
+}
+
 static void show_seats(sm_teller *t, const post_news *news) {
     sm_seats_view view = {.count = news->seat_count};
     for (uint32_t i = 0; i < news->seat_count; i++) {
@@ -211,7 +219,7 @@ static void show_seats(sm_teller *t, const post_news *news) {
         out->sits = (sm_sits)seat->sits;
         out->asked = seat->asked;
     }
-    if (memcmp(&view, &t->seats, sizeof view) == 0)
+    if (seats_are_same(&view, &t->seats))
         return;
     t->seats = view;
     sm_session_show_seats(t->session, &view);
