@@ -242,7 +242,7 @@ help:
 	@echo 'make            build/slowmatch and build/libslowmatch.a'
 	@echo 'make demo       install what is missing, build, rehearse the demo show'
 	@echo 'make demo-crew  the demo show and three followers through a broker, in panes of tmux'
-	@echo 'make test       install what is missing, build, run every test (7 to 8 minutes on two cores)'
+	@echo 'make test       install what is missing, build, run every test (6 minutes on two cores)'
 	@echo 'make asan       the same tests under the address and undefined-behaviour sanitizers (in build-asan)'
 	@echo 'make tsan       what has threads, under the thread sanitizer: console with sound, headless, a drill with its instructor'
 	@echo 'make memcheck   the same tests under valgrind'

@@ -431,6 +431,28 @@ static void the_cache_stays_small_and_its_folder_is_the_users(void **state) {
     sm_text_deinit(&folder);
 }
 
+// A file of floats may hold what is no sample at all: full scale is the most that is handed on, silence what is no number.
+static void what_no_device_can_play_is_held_to_full_scale(void **state) {
+    fixture *own = *state;
+    static const float kept[] = {NAN, INFINITY, -INFINITY, 3.0e38F, -1.5F, 0.25F, -1, 1};
+    static const float heard[] = {0, 1, -1, 1, -1, 0.25F, -1, 1};
+    enum { COUNT = sizeof kept / sizeof kept[0] };
+    SF_INFO info = {.samplerate = RATE, .channels = 1, .format = SF_FORMAT_WAV | SF_FORMAT_FLOAT};
+    SNDFILE *file = sf_open(own->path, SFM_WRITE, &info);
+    assert_non_null(file);
+    assert_int_equal(sf_writef_float(file, kept, COUNT), COUNT);
+    assert_int_equal(sf_close(file), 0);
+    sm_decoder_facts facts;
+    char problem[256];
+    float out[COUNT][2];
+    sm_decoder *decoder = sm_decoder_open(own->path, &facts, problem, sizeof problem);
+    assert_non_null(decoder);
+    assert_int_equal(sm_decoder_read(decoder, out, COUNT), COUNT);
+    for (size_t i = 0; i < COUNT; i++)
+        assert_true(out[i][0] == heard[i] && out[i][1] == heard[i]);
+    sm_decoder_close(decoder);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(lossless_files_come_out_to_the_sample, setup, teardown),
@@ -439,6 +461,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(what_cannot_be_read_is_named, setup, teardown),
         cmocka_unit_test_setup_teardown(every_sample_rate_and_channel_count_opens, setup, teardown),
         cmocka_unit_test_setup_teardown(a_sample_rate_out_of_reach_is_refused, setup, teardown),
+        cmocka_unit_test_setup_teardown(what_no_device_can_play_is_held_to_full_scale, setup, teardown),
         cmocka_unit_test(down_mixing_is_fair),
         cmocka_unit_test_setup_teardown(the_shape_is_kept_for_the_next_time, setup, teardown),
         cmocka_unit_test_setup_teardown(the_cache_stays_small_and_its_folder_is_the_users, setup, teardown),

@@ -153,10 +153,7 @@ static int set_up(void **state) {
     scene *s = calloc(1, sizeof *s);
     char path[256];
     assert_non_null(s);
-    kept_begin(s->folder);
-    setenv("HOME", s->folder, 1);
-    setenv("XDG_DATA_HOME", folder_path(path, s->folder, "data"), 1);
-    setenv("XDG_CACHE_HOME", folder_path(path, s->folder, "cache"), 1);
+    kept_begin_at_home(s->folder);
     folder_path(s->show, s->folder, "show");
     folder_path(s->poisoned, s->folder, POISON);
     folder_path(s->logbook, s->folder, "logbook.db");

@@ -22,6 +22,15 @@ void kept_begin(char folder[64]) {
     assert_int_equal(setenv("TMPDIR", folder, 1), 0);
 }
 
+void kept_begin_at_home(char folder[64]) {
+    char path[256];
+    kept_begin(folder);
+    setenv("HOME", folder, 1);
+    setenv("XDG_DATA_HOME", folder_path(path, folder, "data"), 1);
+    setenv("XDG_CACHE_HOME", folder_path(path, folder, "cache"), 1);
+    setenv("XDG_RUNTIME_DIR", folder, 1);
+}
+
 void kept_end(const char *folder) {
     unsetenv("TMPDIR");
     folder_remove(folder);

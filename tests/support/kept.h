@@ -7,6 +7,8 @@
 
 // A folder of the test's own with a small show in FOLDER/show; spill files that do not lie beside their logbook go to FOLDER/state.
 void kept_begin(char folder[64]);
+// The same with all of the user's own folders below FOLDER, for programs that are run.
+void kept_begin_at_home(char folder[64]);
 void kept_end(const char *folder);
 
 // Rehearses the small show on a virtual clock into the logbook PATH, by the lines of SCRIPT ("WHEN ACTION", NULL: the built-in
