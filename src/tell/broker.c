@@ -9,10 +9,13 @@
 #include <errno.h>
 #include <jansson.h>
 #include <mqtt_protocol.h>
+#include <netinet/in.h>
+#include <netinet/tcp.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/random.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
 
 // ---- the address and the keys -----------------------------------------------------------------
@@ -231,6 +234,12 @@ void tell_client_destroy(struct mosquitto *client) {
     mosquitto_loop_stop(client, true);
     mosquitto_destroy(client);
     mosquitto_lib_cleanup();
+}
+
+void tell_client_acknowledge(struct mosquitto *client) {
+    const int at_once = 1;
+    // It may fail, where the connection is just lost: then nothing is to be acknowledged.
+    (void)setsockopt(mosquitto_socket(client), IPPROTO_TCP, TCP_QUICKACK, &at_once, sizeof at_once);
 }
 
 bool tell_client_publish(struct mosquitto *client, const char *topic, const void *bytes, size_t length,

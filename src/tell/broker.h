@@ -48,6 +48,11 @@ bool tell_client_begin(struct mosquitto *client, const sm_broker *broker, tell_c
 // Ends that thread. NULL is taken.
 void tell_client_destroy(struct mosquitto *client);
 
+// Has what has just come acknowledged at once. To be called at each message that comes: Linux takes it back by itself (tcp(7),
+// TCP_QUICKACK). A broker that was not told set_tcp_nodelay (mosquitto.conf(5)) holds a small message back until the one before
+// is acknowledged (RFC 896), which takes up to 40 ms otherwise (RFC 1122, 4.2.3.2).
+void tell_client_acknowledge(struct mosquitto *client);
+
 // Publishes; EXPIRY_S 0: never. False: it was not taken.
 bool tell_client_publish(struct mosquitto *client, const char *topic, const void *bytes, size_t length,
                          int qos, bool retained, uint32_t expiry_s);

@@ -120,8 +120,8 @@ static void on_message(struct mosquitto *client, void *context, const struct mos
                        const mosquitto_property *p) {
     inbox *own = context;
     const size_t length = (size_t)message->payloadlen;
-    (void)client;
     (void)p;
+    tell_client_acknowledge(client);
     inbox_message *kept = length <= TELL_BYTES_MAX ? calloc(1, sizeof *kept + length + 1) : NULL;
     if (kept && split_topic(message->topic, kept->run, &kept->topic)) {
         kept->local_us = own->clock_us();

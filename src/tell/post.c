@@ -184,8 +184,8 @@ static void on_message(struct mosquitto *client, void *context, const struct mos
                        const mosquitto_property *p) {
     post *own = context;
     const char *id = below(own, message->topic, "ping"), *seat = below(own, message->topic, "seat");
-    (void)client;
     (void)p;
+    tell_client_acknowledge(client);
     if (id)
         take_ping(own, id, message);
     else if (seat)
