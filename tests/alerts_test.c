@@ -341,7 +341,7 @@ static void the_manual_lists_them(void **state) {
 }
 
 int main(void) {
-    static_assert(SM_ALERT_TIMECODE_WAITS == ALERT_CASES + 1,
+    static_assert(SM_ALERT_TIMECODE_WAITS == ALERT_CASES + 2,
                   "a case for all but readings, a follower's and the session's");
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_begins_is_told_and_ends),

@@ -51,7 +51,14 @@ static void swapped_rails_are_said_first(void **state) {
     assert_non_null(guards);
     assert_true(draws(&s, &sm_board_guards, guards, -1, "NEXT: [E] exchange the plugs of rails A and B"));
     free(guards);
+    // The crew is sent to the plugs, not to what hangs rightly on a slot.
+    const sm_alerts *alerts = &s.ui.alerts;
+    assert_string_equal(sm_alerts_find(alerts, SM_ALERT_SWAPPED)->words,
+                        "RAILS SWAPPED: A and B, each reads as the other");
+    assert_null(sm_alerts_find(alerts, SM_ALERT_STRAY));
     act(&s, "unplug A"); // as the readings ask before anyone goes there
+    assert_null(sm_alerts_find(alerts, SM_ALERT_SWAPPED));
+    assert_non_null(sm_alerts_find(alerts, SM_ALERT_STRAY)); // on B, which is plugged
     assert_true(draws(&s, &sm_board_rails, rails, 0, "rails A and B are swapped"));
     free(rails);
     desk_end(&s);

@@ -320,7 +320,7 @@ static void the_guards_board_leads_through_the_work(void **state) {
     press(r, "cJ\n");
     assert_true(says(r, "4 of 5 MET. NEXT: [k] key in and on"));
     press(r, "k:read A-03 2\nIa");
-    assert_true(says(r, "5 of 5 MET. NEXT: [a] arm"));
+    assert_true(says(r, "5 of 5 MET. NEXT: [k] key off and out"));
     assert_true(says(r, "stray STRAY A-03: something there that no cue fires"));
     assert_true(says(r, "inhibits HELD BACK 1 slot: aerial"));
     press(r, "a");

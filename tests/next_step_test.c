@@ -4,6 +4,7 @@
 // small crews, no source.
 #include "support/engine_random.h"
 
+#include "slowmatch/alerts.h"
 #include "slowmatch/inject.h"
 #include "slowmatch/next_step.h"
 #include "slowmatch/rig.h"
@@ -133,6 +134,19 @@ static sm_step step_by_readings(const sm_snapshot *now) {
     return sm_next_step(now, &facts);
 }
 
+// The alert row stands above NEXT: what it begins with is the step, or the step is more pressing.
+static void expect_as_alerts(const sm_snapshot *now, const sm_step *step, uint64_t seed) {
+    static const sm_alert_facts facts = {0};
+    sm_alerts alerts = {0};
+    sm_alerts_look(&alerts, now, &facts, NULL, NULL);
+    if (alerts.count == 0)
+        return;
+    const sm_act asked = sm_alert_act(alerts.at[0].id, now->state, now->key);
+    if (asked != SM_ACT_COUNT && step->act != asked && step->id > SM_STEP_KEY_OFF)
+        fail_msg("seed %llu: %s says %s, NEXT %s", (unsigned long long)seed, alerts.at[0].words,
+                 sm_alert_to_do(alerts.at[0].id, now->state, now->key), step->words);
+}
+
 // Follows the steps from AT_S on. Fails the test where they lead nowhere.
 static void follow(engine_run *run, double at_s, uint64_t seed, unsigned seen[SM_STEP_COUNT]) {
     sm_step step = {0};
@@ -147,6 +161,7 @@ static void follow(engine_run *run, double at_s, uint64_t seed, unsigned seen[SM
         if (step.stop || step.id == SM_STEP_START)
             return; // a named stop, or armed
         assert_true(step.act != SM_ACT_WAIVE);
+        expect_as_alerts(now, &step, seed);
         if (needs_hands(step.act))
             assert_true(now->state == SM_STATE_SAFE && !now->key && !now->incidents.link_lost);
         if (step.act == SM_ACT_REPAIR)
@@ -318,6 +333,12 @@ static const struct {
     {"measure\nread A-01 open\nread B-01 open\nunplug A", false, SM_STEP_UNPLUG},
     {"measure\nread A-01 open\nunplug A\nenter K", false, SM_STEP_REPAIR},
     {"measure\nread A-01 open\nenter K", false, SM_STEP_LEAVE}, // nobody mends what is plugged
+    {"measure\nread B-02 1.7", false, SM_STEP_UNPLUG},          // no cue fires it, and something is there
+    {"measure\nread B-02 1.7\nkey on", false, SM_STEP_KEY_OFF},
+    {"measure\nread B-02 1.7\nunplug B", false, SM_STEP_ENTER},
+    {"measure\nread B-02 1.7\nunplug B\nenter K", false, SM_STEP_TAKE_OFF},
+    {"measure\nread B-02 1.7\nunplug B\nenter K\nrepair B-02", false, SM_STEP_LEAVE},
+    {"measure\nread B-02 1.7\nunplug B\nenter K\nrepair B-02\nleave K", false, SM_STEP_PLUG},
     {"measure\nenter K", false, SM_STEP_LEAVE},
     {"measure\nenter K\nkey on", false, SM_STEP_KEY_OFF},
     {"measure\nunplug A", false, SM_STEP_PLUG},

@@ -35,6 +35,7 @@ typedef enum sm_alert_id {
     SM_ALERT_MISFIRED,
     SM_ALERT_WAIT,
     SM_ALERT_BURNING,
+    SM_ALERT_SWAPPED,
     SM_ALERT_STRAY,
     SM_ALERT_PERMIT_OPEN,
     SM_ALERT_SILENT,
@@ -65,7 +66,9 @@ typedef struct sm_alert_facts {
     bool offset_measured;     // --sound-offset was given
     const char *show_changed; // a file of the show that is other than when it was read; NULL: none
     const char *lights;       // on a wire: "LIGHTS ON THE WIRE universe 1 ..."; NULL: none are
-    const char *not_kept;     // why the logbook keeps nothing; NULL: it keeps, or need not
+    const uint32_t *
+        swapped; // two rails that the readings explain as exchanged at the module (sm_rig_diagnose); SM_NONE or NULL: none
+    const char *not_kept; // why the logbook keeps nothing; NULL: it keeps, or need not
 } sm_alert_facts;
 
 // A flame unit's enable that is open so long with no flame is told. The figure of the rule enable-left-open; ours, no source.

@@ -14,6 +14,11 @@ bool sm_condition_waived(const sm_snapshot *now, sm_text *out);
 bool sm_condition_spent(const sm_snapshot *now, sm_text *out);
 // "STRAY A-07, B-02: something there that no cue fires"
 bool sm_condition_stray(const sm_snapshot *now, sm_text *out);
+// The same, but for what stands on RAILS (NULL: none).
+bool sm_condition_stray_beside(const sm_snapshot *now, const uint32_t rails[2], sm_text *out);
+// RAILS (NULL: none) read as plugged in each other's place, and exchanging their plugs is the mend: both are plugged and alike, and
+// nothing on either has gone.
+bool sm_condition_swapped(const sm_snapshot *now, const uint32_t rails[2]);
 // "SPEED 0.5", "repeats 0:10.000 to 0:20.000 SIMULATED RE-RIG"
 bool sm_condition_speed(const sm_snapshot *now, sm_text *out);
 bool sm_condition_repeat(const sm_snapshot *now, sm_text *out);

@@ -23,9 +23,10 @@ typedef enum sm_step_id {
     SM_STEP_ASK,       // stop: somebody does not answer
     SM_STEP_RIG_ANEW,  // what was fired is counted, the wait has run
     SM_STEP_EXCHANGE,  // two rails that read as plugged in each other's place
-    SM_STEP_UNPLUG,    // a rail with a slot that is not good
+    SM_STEP_UNPLUG,    // a rail with a slot that is not good, or where something is that no cue fires
     SM_STEP_ENTER,     // one named person, another watching
     SM_STEP_REPAIR,    // a slot of a rail that is out
+    SM_STEP_TAKE_OFF,  // what no cue fires, on a rail that is out
     SM_STEP_LEAVE,     // everybody out and counted
     SM_STEP_PLUG,      // a rail with a cue
     SM_STEP_MEASURE,   // all of it

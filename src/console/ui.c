@@ -134,6 +134,7 @@ static void follow_alerts(sm_ui *ui) {
                                   .sounds = view->sound->state == SM_AUDIO_SOUNDING,
                                   .offset_measured = view->offset_measured,
                                   .show_changed = view->show_changed,
+                                  .swapped = view->swapped,
                                   .not_kept = view->not_kept,
                                   .lights = view->lights.alert[0] ? view->lights.alert : NULL};
     uint64_t before = 0, now = 0;

@@ -96,9 +96,21 @@ bool sm_alert_burning(const sm_snapshot *now, const sm_alert_facts *facts, sm_te
     return true;
 }
 
+bool sm_alert_swapped(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
+                      uint32_t *essential) {
+    if (!sm_condition_swapped(now, facts->swapped))
+        return false;
+    const sm_rail *rails = now->show->rails;
+    sm_text_printf(out, "RAILS SWAPPED");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, ": %s and %s, each reads as the other", rails[facts->swapped[0]].name,
+                   rails[facts->swapped[1]].name);
+    return true;
+}
+
 bool sm_alert_stray(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
-    (void)facts;
-    if (!sm_condition_stray(now, out))
+    const bool swapped = sm_condition_swapped(now, facts->swapped); // which then explains what is odd on both
+    if (!sm_condition_stray_beside(now, swapped ? facts->swapped : NULL, out))
         return false;
     *essential = (uint32_t)sizeof "STRAY A-05" - 1;
     return true;

@@ -14,10 +14,10 @@ sm_alert_stands sm_alert_people, sm_alert_fire, sm_alert_flame, sm_alert_link, s
     sm_alert_wind_running, sm_alert_clear_lapsed, sm_alert_no_answer, sm_alert_unheard;
 // alert_cautions.c: know now, act next; be aware.
 sm_alert_stands sm_alert_wind, sm_alert_wind_high, sm_alert_misfired, sm_alert_wait, sm_alert_burning,
-    sm_alert_stray, sm_alert_permit_open, sm_alert_silent, sm_alert_timecode, sm_alert_timecode_rate,
-    sm_alert_free_running, sm_alert_timecode_waits, sm_alert_held_back, sm_alert_waived,
-    sm_alert_readings_old, sm_alert_speed, sm_alert_repeat, sm_alert_show_changed, sm_alert_not_kept,
-    sm_alert_offset, sm_alert_lights;
+    sm_alert_swapped, sm_alert_stray, sm_alert_permit_open, sm_alert_silent, sm_alert_timecode,
+    sm_alert_timecode_rate, sm_alert_free_running, sm_alert_timecode_waits, sm_alert_held_back,
+    sm_alert_waived, sm_alert_readings_old, sm_alert_speed, sm_alert_repeat, sm_alert_show_changed,
+    sm_alert_not_kept, sm_alert_offset, sm_alert_lights;
 
 // Ends what is never cut: OUT so far. For the words' writers.
 static inline void sm_alert_essential(const sm_text *out, uint32_t *essential) {

@@ -51,11 +51,12 @@ bool sm_condition_spent(const sm_snapshot *now, sm_text *out) {
     return spent > 0;
 }
 
-bool sm_condition_stray(const sm_snapshot *now, sm_text *out) {
+bool sm_condition_stray_beside(const sm_snapshot *now, const uint32_t rails[2], sm_text *out) {
     uint32_t count = 0;
     char name[48];
     for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {
-        if (now->slots[slot].verdict != SM_VERDICT_STRAY)
+        uint32_t rail = now->show->slot_rails[slot];
+        if (now->slots[slot].verdict != SM_VERDICT_STRAY || (rails && (rail == rails[0] || rail == rails[1])))
             continue;
         if (count < NAMED)
             sm_text_printf(out, "%s%s", count == 0 ? "STRAY " : ", ", sm_slot_format(now->show, slot, name));
@@ -66,6 +67,24 @@ bool sm_condition_stray(const sm_snapshot *now, sm_text *out) {
     if (count > 0)
         sm_text_printf(out, ": something there that no cue fires");
     return count > 0;
+}
+
+bool sm_condition_stray(const sm_snapshot *now, sm_text *out) {
+    return sm_condition_stray_beside(now, NULL, out);
+}
+
+bool sm_condition_swapped(const sm_snapshot *now, const uint32_t rails[2]) {
+    const sm_show *show = now->show;
+    if (!rails || rails[0] == SM_NONE || rails[0] == rails[1] ||
+        show->rails[rails[0]].slots != show->rails[rails[1]].slots)
+        return false;
+    bool can = now->rail_plugged[rails[0]] && now->rail_plugged[rails[1]];
+    for (uint32_t slot = 0; slot < show->slot_count && can; slot++) {
+        bool on_either = show->slot_rails[slot] == rails[0] || show->slot_rails[slot] == rails[1];
+        sm_slot_phase phase = now->slots[slot].phase;
+        can = !on_either || (phase != SM_SLOT_SPENT && phase != SM_SLOT_MISFIRED);
+    }
+    return can;
 }
 
 bool sm_condition_speed(const sm_snapshot *now, sm_text *out) {

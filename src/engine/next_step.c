@@ -5,6 +5,7 @@
 
 #include "engine/rehearsal.h"
 
+#include "slowmatch/conditions.h"
 #include "slowmatch/rig.h"
 
 #include <assert.h>
@@ -17,8 +18,9 @@ typedef struct rig_facts {
     bool unreported, live;   // misfires
     uint32_t misfired;       // the first that is not reported, SM_NONE
     bool waits;              // the wait has not run, or something burns
-    uint32_t bad_slot;       // programmed, not held back, a verdict that is not good; SM_NONE
-    uint32_t bad_plugged;    // rail of such a slot that is plugged, SM_NONE
+    uint32_t bad_slot;       // a verdict that is not good; SM_NONE
+    uint32_t stray_slot;     // something that no cue fires, SM_NONE
+    uint32_t bad_plugged;    // rail of one of both that is plugged, SM_NONE
     uint32_t out_rail;       // rail with a cue that is unplugged, SM_NONE
     bool spent;              // a slot has fired
     bool unread;             // programmed slots without a reading, before clear
@@ -36,6 +38,13 @@ static bool is_bad(sm_verdict verdict) {
            verdict == SM_VERDICT_HIGH || verdict == SM_VERDICT_UNSURE;
 }
 
+static void note_bad(rig_facts *f, uint32_t slot, uint32_t *first) {
+    const uint32_t rail = f->now->show->slot_rails[slot];
+    *first = *first == SM_NONE ? slot : *first;
+    if (f->now->rail_plugged[rail] && f->bad_plugged == SM_NONE)
+        f->bad_plugged = rail;
+}
+
 static void look_at_slots(const sm_snapshot *now, rig_facts *f) {
     const sm_show *show = now->show;
     const bool rails_met = is_met(now, SM_GUARD_RAILS), readings_met = is_met(now, SM_GUARD_READINGS);
@@ -49,6 +58,10 @@ static void look_at_slots(const sm_snapshot *now, rig_facts *f) {
         if (out && f->out_rail == SM_NONE && !rails_met)
             f->out_rail = rail;
         f->spent |= view->phase == SM_SLOT_SPENT;
+        if (view->phase == SM_SLOT_SPARE && view->reading.kind != SM_READ_NOTHING &&
+            sm_rig_judge(show, slot, true, view->reading) ==
+                SM_VERDICT_STRAY) // no guard asks for it, and it is as live as any
+            note_bad(f, slot, &f->stray_slot);
         bool counts =
             view->phase == SM_SLOT_WAITING || view->phase == SM_SLOT_PASSED || view->phase == SM_SLOT_HELD;
         if (!counts || readings_met)
@@ -57,25 +70,8 @@ static void look_at_slots(const sm_snapshot *now, rig_facts *f) {
         if (view->reading.kind == SM_READ_NOTHING ||
             !is_bad(sm_rig_judge(show, slot, true, view->reading))) // plugged or not
             continue;
-        f->bad_slot = f->bad_slot == SM_NONE ? slot : f->bad_slot;
-        if (now->rail_plugged[rail] && f->bad_plugged == SM_NONE)
-            f->bad_plugged = rail;
+        note_bad(f, slot, &f->bad_slot);
     }
-}
-
-// Both are plugged and alike, and nothing on either has gone: what hangs there is then as it was hung.
-static bool can_exchange(const sm_snapshot *now, const uint32_t rails[2]) {
-    const sm_show *show = now->show;
-    if (rails[0] == SM_NONE || rails[0] == rails[1] ||
-        show->rails[rails[0]].slots != show->rails[rails[1]].slots)
-        return false;
-    bool can = now->rail_plugged[rails[0]] && now->rail_plugged[rails[1]];
-    for (uint32_t slot = 0; slot < show->slot_count && can; slot++) {
-        bool on_either = show->slot_rails[slot] == rails[0] || show->slot_rails[slot] == rails[1];
-        sm_slot_phase phase = now->slots[slot].phase;
-        can = !on_either || (phase != SM_SLOT_SPENT && phase != SM_SLOT_MISFIRED);
-    }
-    return can;
 }
 
 static rig_facts look(const sm_snapshot *now, const sm_step_facts *facts) {
@@ -85,12 +81,13 @@ static rig_facts look(const sm_snapshot *now, const sm_step_facts *facts) {
                    .hot = now->state != SM_STATE_SAFE && now->state != SM_STATE_ENDED,
                    .misfired = SM_NONE,
                    .bad_slot = SM_NONE,
+                   .stray_slot = SM_NONE,
                    .bad_plugged = SM_NONE,
                    .out_rail = SM_NONE};
     f.waits = sm_snapshot_all_stay_out(now);
     look_at_slots(now, &f);
     f.unread = f.unread && !is_met(now, SM_GUARD_CLEAR); // arming does not ask for them: not after the clear
-    f.swapped = facts && can_exchange(now, facts->swapped) ? facts->swapped : NULL;
+    f.swapped = facts && sm_condition_swapped(now, facts->swapped) ? facts->swapped : NULL;
     f.unreported = f.misfired != SM_NONE;
     f.wind_over = sm_snapshot_wind_over(now);
     return f;
@@ -128,10 +125,14 @@ static bool fire(const rig_facts *f) {
     return f->safe && !f->now->key && sm_snapshot_fire(f->now);
 }
 
+static bool is_odd(const rig_facts *f) {
+    return f->bad_slot != SM_NONE || f->stray_slot != SM_NONE;
+}
+
 // Anything that hands or feet must do in the field, or a stop.
 static bool field_work(const rig_facts *f) {
     return f->people || f->unreported || f->live || f->waits || sm_snapshot_danger(f->now) || f->spent ||
-           f->bad_slot != SM_NONE || f->out_rail != SM_NONE || f->unread;
+           is_odd(f) || f->out_rail != SM_NONE || f->unread;
 }
 
 // Also before clear is called: the key goes in after it.
@@ -140,7 +141,7 @@ static bool key_off(const rig_facts *f) {
 }
 
 static bool report(const rig_facts *f) {
-    return f->safe && f->unreported && !f->people; // who is in comes out first
+    return f->unreported && !f->people; // in any state, as the alert asks; who is in comes out first
 }
 
 static bool stay_out(const rig_facts *f) {
@@ -170,7 +171,7 @@ static bool rig_anew(const rig_facts *f) {
 }
 
 static bool exchange(const rig_facts *f) {
-    return f->safe && f->bad_slot != SM_NONE && f->swapped && !f->people;
+    return f->safe && is_odd(f) && f->swapped && !f->people;
 }
 
 static bool unplug(const rig_facts *f) {
@@ -178,12 +179,20 @@ static bool unplug(const rig_facts *f) {
 }
 
 static bool enter(const rig_facts *f) {
-    return f->safe && f->bad_slot != SM_NONE && !f->people;
+    return f->safe && is_odd(f) && !f->people;
 }
 
-static bool repair(const rig_facts *f) { // the rail is out, somebody is in, the key off
-    return f->safe && f->bad_slot != SM_NONE && f->bad_plugged == SM_NONE && f->people && !f->waits &&
-           !f->live;
+// The rail is out, somebody is in, the key off.
+static bool hands_may(const rig_facts *f) {
+    return f->safe && f->bad_plugged == SM_NONE && f->people && !f->waits && !f->live;
+}
+
+static bool repair(const rig_facts *f) {
+    return f->bad_slot != SM_NONE && hands_may(f);
+}
+
+static bool take_off(const rig_facts *f) {
+    return f->stray_slot != SM_NONE && hands_may(f);
 }
 
 static bool leave(const rig_facts *f) {
@@ -275,6 +284,7 @@ static const step_row rows[] = {
     [SM_STEP_UNPLUG] = {unplug, SM_ACT_UNPLUG, false, "unplug rail %s at the module end"},
     [SM_STEP_ENTER] = {enter, SM_ACT_ENTER, false, "one in by name, another watching"},
     [SM_STEP_REPAIR] = {repair, SM_ACT_REPAIR, false, "repair %s: terminal, lead, spare slot"},
+    [SM_STEP_TAKE_OFF] = {take_off, SM_ACT_REPAIR, false, "look what hangs on %s; take it off"},
     [SM_STEP_LEAVE] = {leave, SM_ACT_LEAVE, false, "everybody out and counted"},
     [SM_STEP_PLUG] = {plug, SM_ACT_PLUG, false, "plug rail %s at the module end"},
     [SM_STEP_MEASURE] = {measure, SM_ACT_MEASURE, false, "measure all rails"},
@@ -303,6 +313,8 @@ static uint32_t about(sm_step_id id, const rig_facts *f) {
         return f->bad_plugged;
     case SM_STEP_REPAIR:
         return f->bad_slot;
+    case SM_STEP_TAKE_OFF:
+        return f->stray_slot;
     case SM_STEP_PLUG:
         return f->out_rail;
     default:
