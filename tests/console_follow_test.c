@@ -220,6 +220,39 @@ static void the_program_follows_until_the_console_dies(void **state) {
     scene_end(&s);
 }
 
+// A console that left by itself and is begun again is followed by whoever named no run and sits at no seat.
+static void a_console_begun_anew_is_followed(void **state) {
+    (void)state;
+    char program[256], broker[40], config[64];
+    const char *build = getenv("SLOWMATCH_BUILD");
+    scene s;
+    scene_begin(&s);
+    s.other = true;
+    scene_start_broker(&s);
+    snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
+    snprintf(broker, sizeof broker, "127.0.0.1:%d", s.port);
+    snprintf(config, sizeof config, "XDG_CONFIG_HOME=%s", s.folder);
+    s.console = scene_start_console(&s, "0 note begun\n600 safe\n");
+    pty *p = pty_start(100, 30, (const char *const[]){program, "follow", broker, NULL},
+                       (const char *const[]){config, NULL});
+    pty_expect(p, "REHEARSAL FOLLOWING SAFE");
+    scene_stop(&s.console, SIGTERM); // it says that it ends
+    pty_expect(p, "ITS CONSOLE HAS ENDED");
+    s.console = scene_start_console(&s, "0 call-clear J\n0 key on\n0 arm\n600 safe\n");
+    pty_expect(p, "this is another rehearsal, begun since");
+    pty_expect(p, "REHEARSAL FOLLOWING ARMED");
+    scene_stop(&s.console, SIGKILL); // only lost: nothing is switched to
+    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED");
+    s.console = scene_start_console(&s, "0 note begun\n600 safe\n");
+    pty_expect(p, "another rehearsal is told there");
+    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED");
+    pty_type(p, "q");
+    int status = pty_expect_end(p);
+    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+    pty_destroy(p);
+    scene_end(&s);
+}
+
 int main(void) {
     setlocale(LC_ALL, "C.UTF-8");
     const struct CMUnitTest tests[] = {
@@ -232,6 +265,7 @@ int main(void) {
         cmocka_unit_test(help_has_the_keys_that_look_alone),
         cmocka_unit_test(unproven_age_is_a_warning),
         cmocka_unit_test(the_program_follows_until_the_console_dies),
+        cmocka_unit_test(a_console_begun_anew_is_followed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -21,6 +21,8 @@
 #define CHOOSE_US (2 * SM_US_PER_S)
 // Four beats a second: whoever tells is heard within it.
 #define LISTEN_US (3 * SM_US_PER_S / 5)
+// No exit status: the console has ended, and another began.
+#define FOLLOWS_NEXT (-1)
 
 // ---- lines ------------------------------------------------------------------------------------
 
@@ -218,6 +220,8 @@ static int loop(sm_follower *follower, const sm_follow_options *options, lines *
         }
         if (has_to_choose(follower, run, begun_us))
             return CMD_UNUSABLE;
+        if (sm_follower_has_next(follower))
+            return FOLLOWS_NEXT;
     }
     return CMD_GOOD;
 }
@@ -334,7 +338,10 @@ int cmd_follow(const cmd_command *self, int argc, char **argv) {
     if (!sm_broker_read(words[0], keys, &broker, problem))
         status = CMD_UNUSABLE;
     else
-        status = json ? follow_lines(&broker, &follow, problem) : follow_on_screen(&broker, &follow, problem);
+        do
+            status =
+                json ? follow_lines(&broker, &follow, problem) : follow_on_screen(&broker, &follow, problem);
+        while (status == FOLLOWS_NEXT);
     if (problem[0])
         cmd_complain("%s", problem);
     return status;

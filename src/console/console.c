@@ -8,6 +8,7 @@
 #include "console/pace.h"
 #include "console/rehearsal_view.h"
 #include "console/signals.h"
+#include "console/tell.h"
 #include "console/watchdog.h"
 #include "screen/stray_output.h"
 #include "screen/terminal.h"
@@ -389,9 +390,9 @@ static bool begin_following(console *c, sm_follower *follower, char problem[SM_C
            open_terminal(c, problem);
 }
 
-int sm_console_follow(const sm_broker *broker, const sm_follow_options *options,
+// IS_NEXT: another run than the one that was shown before. Returns the exit status, -1: there is a next one.
+static int follow_one(const sm_broker *broker, const sm_follow_options *options, bool is_next,
                       char problem[SM_CONSOLE_PROBLEM]) {
-    setlocale(LC_CTYPE, "");
     console *c = create();
     sm_follower *follower = NULL;
     bool begun = c && catch_all(c, problem); // before the network has its thread
@@ -402,14 +403,27 @@ int sm_console_follow(const sm_broker *broker, const sm_follow_options *options,
     begun = begun && begin_following(c, follower, problem);
     if (begun)
         problem[0] = '\0';
-    while (begun && !c->over)
+    if (begun && is_next)
+        sm_ui_say(c->ui, SM_OUTCOME_WRONG,
+                  "the console that was followed has ended: this is another rehearsal, begun since");
+    while (begun && !c->over && !sm_follower_has_next(follower))
         go_round(c);
     int signal = c ? c->signal : 0;
+    bool goes_on = begun && !c->over && !signal;
     if (c)
         end(c);
     sm_follower_destroy(follower);
     free(c);
     if (signal)
         sm_signals_die(signal);
-    return begun ? 0 : 2;
+    return goes_on ? -1 : begun ? 0 : 2;
+}
+
+int sm_console_follow(const sm_broker *broker, const sm_follow_options *options,
+                      char problem[SM_CONSOLE_PROBLEM]) {
+    setlocale(LC_CTYPE, "");
+    int status = follow_one(broker, options, false, problem);
+    while (status < 0)
+        status = follow_one(broker, options, true, problem);
+    return status;
 }

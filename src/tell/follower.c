@@ -48,6 +48,7 @@ struct sm_follower {
     int64_t ping_due_us;
     sitter sitter;
     bool ended;
+    bool has_next; // another run began after this one ended
     uint64_t refused;
     sm_snapshot *shown;
     int32_t shown_of; // number of its show
@@ -90,7 +91,7 @@ static void take_beat(sm_follower *f, const inbox_message *message) {
         if (age_us < YOUNG_US) {
             f->has_beat = true;
             f->fresh_us = message->local_us - age_us;
-            f->ended = false;
+            f->ended = f->has_next = false;
             sitter_take_beat(&f->sitter, beat);
             if (f->mirror.has_state && beat->seq <= f->mirror.seq)
                 f->known_us = message->local_us;
@@ -130,8 +131,10 @@ static void note_run(sm_follower *f, const inbox_message *message) {
     }
     while (i < f->run_count && strcmp(f->runs[i], message->run) != 0)
         i++;
-    if (i == f->run_count && i < RUNS_MAX)
+    if (i == f->run_count && i < RUNS_MAX) {
         snprintf(f->runs[f->run_count++], sizeof f->runs[0], "%s", message->run);
+        f->has_next |= f->ended;
+    }
     if (!f->chosen)
         choose(f, message->run);
 }
@@ -313,6 +316,10 @@ size_t sm_follower_runs(const sm_follower *f, char names[256]) {
     for (size_t i = 0; i < f->run_count && length < 200; i++)
         length += (size_t)snprintf(names + length, 256 - length, " %s", f->runs[i]);
     return f->run_count;
+}
+
+bool sm_follower_has_next(const sm_follower *f) {
+    return f->has_next && !f->sitter.seat[0];
 }
 
 int sm_follower_descriptor(const sm_follower *f) {
