@@ -7,7 +7,7 @@ CC ?= cc
 # Unset: -O2 where benches see it, -O1 for words, screens and tests, which saves a third of the build; no lines for a debugger, a fifth
 # of it (OPT="-Og -g" BUILD=build-debug has them).
 OPT ?=
-FAST_PARTS = audio base check dmx import rig show tables
+FAST_PARTS = audio base check dmx import lights rig show tables
 JOBS ?= 2
 PREFIX ?= /usr/local
 DESTDIR ?=

@@ -398,7 +398,7 @@ int sm_lights_process_main(int argc, char **argv) {
     process *p = calloc(1, sizeof *p);
     if (!p)
         return 2;
-    p->wire.listener = p->wire.sender = -1;
+    p->wire.listener = -1;
     if (begin(p, argc, argv, why))
         loop(p);
     else

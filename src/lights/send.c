@@ -89,7 +89,7 @@ bool lights_wire_look(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
 }
 
 bool sm_lights_options_fit(const sm_lights_options *options, char why[SM_LIGHTS_WHY]) {
-    lights_wire wire = {.options = *options, .listener = -1, .sender = -1};
+    lights_wire wire = {.options = *options, .listener = -1};
     why[0] = '\0';
     // One that is there and has no address is down, or not set up yet.
     return lights_wire_look(&wire, why) || (wire.index != 0 && wire.address == 0);
@@ -154,47 +154,84 @@ static bool set(int opened, int option, int value) {
     return setsockopt(opened, IPPROTO_IP, option, &value, sizeof value) == 0;
 }
 
-bool lights_wire_open(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
+// -1: none could be kept to the interface and to ADDRESS; errno says why.
+static int open_road(const lights_wire *wire, uint32_t address) {
     const struct ip_mreqn through = {.imr_address = {htonl(wire->address)}, .imr_ifindex = wire->index};
-    const int only_here = 1;
-    wire->sender = open_socket(wire, wire->address, 0);
-    if (wire->sender < 0)
-        return fail(why, wire, "no socket", errno);
-    if (set(wire->sender, IP_TTL, 1) && set(wire->sender, IP_MULTICAST_TTL, 1) &&
-        set(wire->sender, IP_MULTICAST_LOOP, wire->loopback) &&
-        setsockopt(wire->sender, SOL_SOCKET, SO_DONTROUTE, &only_here, sizeof only_here) == 0 &&
-        setsockopt(wire->sender, IPPROTO_IP, IP_MULTICAST_IF, &through, sizeof through) == 0)
-        return true;
+    const struct sockaddr_in to = {
+        .sin_family = AF_INET, .sin_port = htons(SM_SACN_PORT), .sin_addr = {htonl(address)}};
+    const int only_here = 1, sender = open_socket(wire, wire->address, 0);
+    if (sender < 0)
+        return -1;
+    if (set(sender, IP_TTL, 1) && set(sender, IP_MULTICAST_TTL, 1) &&
+        set(sender, IP_MULTICAST_LOOP, wire->loopback) &&
+        setsockopt(sender, SOL_SOCKET, SO_DONTROUTE, &only_here, sizeof only_here) == 0 &&
+        setsockopt(sender, IPPROTO_IP, IP_MULTICAST_IF, &through, sizeof through) == 0 &&
+        connect(sender, (const struct sockaddr *)&to, sizeof to) == 0)
+        return sender;
     const int error = errno;
-    close(wire->sender);
-    wire->sender = -1;
-    return fail(why, wire, "the socket cannot be kept to it", error);
+    close(sender);
+    errno = error;
+    return -1;
+}
+
+// NULL: there is none, and none can be had; errno says why.
+static const lights_road *road_to(lights_wire *wire, uint32_t address) {
+    for (size_t i = 0; i < wire->road_count; i++)
+        if (wire->roads[i].address == address)
+            return &wire->roads[i];
+    errno = EMFILE;
+    const bool room = wire->road_count < sizeof wire->roads / sizeof wire->roads[0];
+    const int sender = room ? open_road(wire, address) : -1;
+    if (sender < 0)
+        return NULL;
+    wire->roads[wire->road_count] = (lights_road){address, sender};
+    return &wire->roads[wire->road_count++];
+}
+
+bool lights_wire_open(lights_wire *wire, char why[SM_LIGHTS_WHY]) {
+    const int trial = open_socket(wire, wire->address, 0);
+    if (trial < 0)
+        return fail(why, wire, "the socket cannot be kept to it", errno);
+    close(trial);
+    wire->opened = true;
+    return true;
 }
 
 void lights_wire_close(lights_wire *wire) {
     if (wire->listener >= 0)
         close(wire->listener);
-    if (wire->sender >= 0)
-        close(wire->sender);
-    wire->listener = wire->sender = -1;
+    for (size_t i = 0; i < wire->road_count; i++)
+        close(wire->roads[i].sender);
+    wire->listener = -1;
+    wire->road_count = 0;
+    wire->opened = false;
 }
 
 // ---- sending ---------------------------------------------------------------------------------
 
+static bool has_no_room(int error) {
+    return error == EAGAIN || error == ENOBUFS || error == EINTR;
+}
+
 // The only `sendto` of the program. Its callers below are the two that make packets.
-static lights_sent put_out(const lights_wire *wire, const uint8_t *packet, size_t length, uint32_t address,
+static lights_sent put_out(lights_wire *wire, const uint8_t *packet, size_t length, uint32_t address,
                            char why[SM_LIGHTS_WHY]) {
-    const struct sockaddr_in to = {
-        .sin_family = AF_INET, .sin_port = htons(SM_SACN_PORT), .sin_addr = {htonl(address)}};
-    if (wire->sender < 0) {
+    if (!wire->opened) {
         fail(why, wire, "no socket", 0);
         return LIGHTS_FAILED;
     }
-    const ssize_t sent =
-        sendto(wire->sender, packet, length, MSG_NOSIGNAL, (const struct sockaddr *)&to, sizeof to);
+    const lights_road *road = road_to(wire, address);
+    ssize_t sent = -1;
+    // What came back of an earlier packet is told once, in place of sending (ip(7), udp(7)): the second try is this packet's own.
+    for (int attempt = 0; road && sent < 0 && attempt < 2; attempt++) {
+        sent = sendto(road->sender, packet, length, MSG_NOSIGNAL, NULL, 0);
+        if (sent < 0 && has_no_room(errno))
+            break;
+    }
     if (sent == (ssize_t)length)
         return LIGHTS_SENT;
-    if (sent < 0 && (errno == EAGAIN || errno == ENOBUFS || errno == EINTR))
+    // Nobody listens at that port: as if it were lost on the way.
+    if (road && sent < 0 && (has_no_room(errno) || errno == ECONNREFUSED))
         return LIGHTS_NOT_NOW;
     fail(why, wire, "sending failed", sent < 0 ? errno : 0);
     return LIGHTS_FAILED;
@@ -208,7 +245,7 @@ static bool mask_slots(const lights_verdict *verdict, const lights_mask *mask, u
            memcmp(verdict->owned, mask->opened, sizeof mask->opened) == 0;
 }
 
-lights_sent lights_send(const lights_wire *wire, const lights_packet *packet, char why[SM_LIGHTS_WHY]) {
+lights_sent lights_send(lights_wire *wire, const lights_packet *packet, char why[SM_LIGHTS_WHY]) {
     const lights_verdict *verdict = packet->verdict;
     uint8_t slots[SM_SACN_SLOTS], bytes[SM_SACN_DATA_BYTES];
     if (!lights_verdict_holds(verdict) || !packet->mask || packet->mask->spoiled ||
@@ -225,7 +262,7 @@ lights_sent lights_send(const lights_wire *wire, const lights_packet *packet, ch
                    packet->address ? packet->address : sm_sacn_multicast(head.universe), why);
 }
 
-lights_sent lights_send_discovery(const lights_wire *wire, const uint16_t *universes, size_t count,
+lights_sent lights_send_discovery(lights_wire *wire, const uint16_t *universes, size_t count,
                                   char why[SM_LIGHTS_WHY]) {
     uint8_t bytes[SM_SACN_DISCOVERY_BYTES];
     const size_t length = sm_sacn_discovery(&wire->source, universes, count, bytes);

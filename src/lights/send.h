@@ -9,10 +9,19 @@
 
 #include "slowmatch/lights.h"
 
+// A socket that leads to ADDRESS alone: the system finds the way there once, not with each packet.
+typedef struct lights_road {
+    uint32_t address;
+    int sender;
+} lights_road;
+
 typedef struct lights_wire {
     sm_lights_options options;
     sm_sacn_source source;
-    int listener, sender;      // -1: none
+    int listener;                               // -1: none
+    bool opened;                                // something may be sent
+    lights_road roads[SM_LIGHTS_UNIVERSES + 1]; // each opened with its first packet; one is for discovery
+    size_t road_count;
     int index;                 // of the interface
     uint32_t address, netmask; // of it, in host order
     bool loopback, multicasts;
@@ -28,7 +37,7 @@ bool lights_wire_listen(lights_wire *wire, const int32_t *universes, size_t coun
                         char why[SM_LIGHTS_WHY]);
 // The next packet that came in; false: none waits.
 bool lights_wire_hear(const lights_wire *wire, sm_sacn_heard *out);
-// Opens the sender. False: WHY, and nothing is open.
+// From here on something may be sent. False: WHY, no socket can be had.
 bool lights_wire_open(lights_wire *wire, char why[SM_LIGHTS_WHY]);
 void lights_wire_close(lights_wire *wire);
 
@@ -48,9 +57,9 @@ typedef enum lights_sent {
 } lights_sent;
 
 // Sends what the verdict lets pass and the mask leaves, where both are the same.
-lights_sent lights_send(const lights_wire *wire, const lights_packet *packet, char why[SM_LIGHTS_WHY]);
+lights_sent lights_send(lights_wire *wire, const lights_packet *packet, char why[SM_LIGHTS_WHY]);
 // Says which universes are sent; it carries no levels.
-lights_sent lights_send_discovery(const lights_wire *wire, const uint16_t *universes, size_t count,
+lights_sent lights_send_discovery(lights_wire *wire, const uint16_t *universes, size_t count,
                                   char why[SM_LIGHTS_WHY]);
 
 #endif

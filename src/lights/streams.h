@@ -21,7 +21,7 @@ typedef struct lights_streams {
     lights_stream at[SM_LIGHTS_UNIVERSES];
     size_t count;
     const lights_judge *judge;
-    const lights_wire *wire;
+    lights_wire *wire;
     bool ends; // letting go, since
     int64_t ends_us;
     sm_us fade_us;
