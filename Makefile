@@ -112,11 +112,11 @@ demo:
 	@if [ -t 0 ] && [ -t 1 ]; then $(BUILD)/slowmatch demo-shows/lantern-quay; \
 	  else $(BUILD)/slowmatch demo-shows/lantern-quay --headless; fi
 
-# A broker, a rehearsal and three followers, in panes of one terminal.
+# A broker, a rehearsal and three followers, in panes of one terminal; DRILL=3: that drill, with a spotter and a K at seats of their own.
 demo-crew:
 	@$(DEPS) build crew
 	@$(SUBMAKE) all >&2
-	@sh tests/tools/demo_crew.sh $(BUILD)
+	@sh tests/tools/demo_crew.sh $(BUILD) $(DRILL)
 
 test:
 	@$(DEPS) build test
@@ -241,7 +241,7 @@ clean:
 help:
 	@echo 'make            build/slowmatch and build/libslowmatch.a'
 	@echo 'make demo       install what is missing, build, rehearse the demo show'
-	@echo 'make demo-crew  the demo show and three followers through a broker, in panes of tmux'
+	@echo 'make demo-crew  the demo show and three followers through a broker, in panes of tmux (DRILL=3: a crew drill)'
 	@echo 'make test       install what is missing, build, run every test (6 minutes on two cores)'
 	@echo 'make asan       the same tests under the address and undefined-behaviour sanitizers (in build-asan)'
 	@echo 'make tsan       what has threads, under the thread sanitizer: console with sound, headless, a drill with its instructor'

@@ -135,6 +135,21 @@ static void in_a_drill_a_seat_has_its_part(void **state) {
     desk_destroy(d);
 }
 
+// The usual order is what a drill asks for: followers see it in none.
+static void no_step_is_given_away_in_a_drill(void **state) {
+    (void)state;
+    desk *d = begin_following();
+    desk_press(d, SM_KEY_F0 + 5);
+    desk_size(d, 120, 40);
+    assert_true(desk_says(d, "NEXT: "));
+    d->ui.view.told_drills = true;
+    desk_look(d);
+    desk_size(d, 120, 40);
+    assert_true(desk_says(d, " MET."));
+    assert_false(desk_says(d, "NEXT: "));
+    desk_destroy(d);
+}
+
 static void a_seat_that_is_anothers_says_so(void **state) {
     (void)state;
     desk *d = begin_following();
@@ -260,6 +275,7 @@ int main(void) {
         cmocka_unit_test(no_key_acts),
         cmocka_unit_test(at_a_seat_a_stop_is_a_hold),
         cmocka_unit_test(in_a_drill_a_seat_has_its_part),
+        cmocka_unit_test(no_step_is_given_away_in_a_drill),
         cmocka_unit_test(a_seat_that_is_anothers_says_so),
         cmocka_unit_test(who_sits_where_has_a_row),
         cmocka_unit_test(help_has_the_keys_that_look_alone),

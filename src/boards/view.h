@@ -26,6 +26,7 @@ typedef struct sm_view {
     const char *told_run;       // what is followed, and whether its console has ended; NULL: it is our own
     bool seat_refused;          // the seat that was asked for
     bool seat_drills;           // a drill is taken: the seat may do what is its part
+    bool told_drills;           // a drill is taken where it is told from, whose steps are not told
     const char *told;           // the latest thing that whoever sits there is to know or to say; NULL: none
     const sm_seats_view *seats; // who sits elsewhere; NULL: no seat was granted
     bool age_not_proven;        // of what is told

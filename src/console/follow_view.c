@@ -32,6 +32,7 @@ static void take(sm_follow_seen *seen, const sm_follow_view *told) {
                      : NULL;
     view->seat_refused = told->seat == SM_SEAT_REFUSED || told->seat == SM_SEAT_UNKNOWN;
     view->seat_drills = told->drill && told->seat == SM_SEAT_TAKEN && told->link != SM_FOLLOW_LOST;
+    view->told_drills = told->drill;
     view->told = seen->told[0] ? seen->told : NULL;
     view->seats = told->seats.count > 0 ? &told->seats : NULL;
     view->debrief = NULL;

@@ -117,13 +117,14 @@ static sm_step step_of_show(const sm_view *view) {
     return sm_next_step(view->snapshot, &facts);
 }
 
-static bool tells_nothing(const sm_drill_view *drill) {
-    return drill && !drill->over && drill->drill->hints != SM_HINTS_FULL;
+static bool tells_nothing(const sm_view *view) {
+    const sm_drill_view *drill = view->drill;
+    return view->told_drills || (drill && !drill->over && drill->drill->hints != SM_HINTS_FULL);
 }
 
 sm_act sm_view_next_act(const sm_view *view) {
     const sm_drill_view *drill = view->drill;
-    if (view->following || tells_nothing(drill))
+    if (view->following || tells_nothing(view))
         return SM_ACT_COUNT;
     return drill && !drill->over ? drill->next : step_of_show(view).act;
 }
@@ -137,7 +138,7 @@ static void put_step(const sm_view *view, sm_act act, const char *words, sm_text
 
 bool sm_next_step_describe(const sm_view *view, sm_text *out) {
     const sm_drill_view *drill = view->drill;
-    if (tells_nothing(drill))
+    if (tells_nothing(view))
         return false;
     if (drill && !drill->over) { // it knows what it asks for: one step beside another would say two things
         put_step(view, drill->next, drill->hint, out);
