@@ -215,8 +215,25 @@ const char *tell_cause_text(tell_cause cause) {
     return texts[cause];
 }
 
-tell_cause tell_cause_of_log(const char *line, tell_cause cause) {
-    return strstr(line, "OpenSSL Error") ? TELL_KEYS : cause;
+void tell_reach_answer(tell_reach *reach, int code) {
+    atomic_store(&reach->cause, code == 0 ? TELL_CONNECTED : TELL_REFUSES);
+}
+
+void tell_reach_hang_up(tell_reach *reach) {
+    atomic_store(&reach->connected, false);
+    if (atomic_load(&reach->cause) != TELL_REFUSES)
+        atomic_store(&reach->cause, TELL_HANGS_UP);
+    atomic_store(&reach->gone, true);
+}
+
+void tell_reach_read_log(tell_reach *reach, const char *line) {
+    if (strstr(line, "OpenSSL Error"))
+        atomic_store(&reach->cause, TELL_KEYS);
+}
+
+void tell_reach_begin(tell_reach *reach, tell_cause cause) {
+    int none = TELL_NO_ANSWER;
+    atomic_compare_exchange_strong(&reach->cause, &none, (int)cause);
 }
 
 bool tell_client_begin(struct mosquitto *client, const sm_broker *broker, tell_cause *cause) {

@@ -6,6 +6,7 @@
 #include "slowmatch/tell.h"
 
 #include <mosquitto.h>
+#include <stdatomic.h>
 #include <time.h>
 
 #define TELL_ROOT "slowmatch/1/"
@@ -39,8 +40,18 @@ typedef enum tell_cause {
 } tell_cause;
 // "nobody listens there".
 const char *tell_cause_text(tell_cause cause);
-// What the library's log LINE says of it; CAUSE where it says nothing.
-tell_cause tell_cause_of_log(const char *line, tell_cause cause);
+// How a client stands with its broker, kept by the library's thread and read by any.
+typedef struct tell_reach {
+    atomic_bool connected, gone; // gone: hung up, since somebody set it false
+    atomic_int cause;            // tell_cause
+} tell_reach;
+// The broker's answer to the connecting: CODE 0 where it takes us.
+void tell_reach_answer(tell_reach *reach, int code);
+void tell_reach_hang_up(tell_reach *reach);
+// What the library's log LINE says of it.
+void tell_reach_read_log(tell_reach *reach, const char *line);
+// How the first try went, where the library's thread does not know better already.
+void tell_reach_begin(tell_reach *reach, tell_cause cause);
 
 // Begins to connect, and goes on trying for ever in a thread of the library's. May wait for the name service. *CAUSE: how the first
 // try went.

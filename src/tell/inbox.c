@@ -18,8 +18,7 @@ struct inbox {
     char id[TELL_ID];
     char seat[SM_SEAT_NAME]; // "": none
     bool named;
-    atomic_bool connected, gone;
-    atomic_int cause; // tell_cause
+    tell_reach reach;
     int64_t (*clock_us)(void);
     int news[2];
     pthread_mutex_t lock;   // of all below
@@ -57,15 +56,15 @@ static void on_connect(struct mosquitto *client, void *context, int code, int fl
     (void)p;
     if (code == 0)
         subscribe(own);
-    atomic_store(&own->connected, code == 0);
-    atomic_store(&own->cause, code == 0 ? TELL_CONNECTED : TELL_REFUSES);
+    atomic_store(&own->reach.connected, code == 0);
+    tell_reach_answer(&own->reach, code);
 }
 
 static void on_log(struct mosquitto *client, void *context, int level, const char *line) {
     inbox *own = context;
     (void)client;
     (void)level;
-    atomic_store(&own->cause, (int)tell_cause_of_log(line, (tell_cause)atomic_load(&own->cause)));
+    tell_reach_read_log(&own->reach, line);
 }
 
 static void on_disconnect(struct mosquitto *client, void *context, int code, const mosquitto_property *p) {
@@ -73,10 +72,7 @@ static void on_disconnect(struct mosquitto *client, void *context, int code, con
     (void)client;
     (void)code;
     (void)p;
-    atomic_store(&own->connected, false);
-    if (atomic_load(&own->cause) != TELL_REFUSES)
-        atomic_store(&own->cause, TELL_HANGS_UP);
-    atomic_store(&own->gone, true);
+    tell_reach_hang_up(&own->reach);
 }
 
 // "slowmatch/1/RUN/beat": its run, and what it is. False: something else.
@@ -145,7 +141,7 @@ int inbox_descriptor(const inbox *own) {
 }
 
 tell_cause inbox_cause(const inbox *own) {
-    return (tell_cause)atomic_load(&own->cause);
+    return (tell_cause)atomic_load(&own->reach.cause);
 }
 
 const char *inbox_id(const inbox *own) {
@@ -240,8 +236,7 @@ sm_result inbox_create(const sm_broker *broker, const char *run, const char *sea
         mosquitto_log_callback_set(own->client, on_log);
         tell_cause cause;
         if (tell_client_begin(own->client, broker, &cause)) {
-            int none = TELL_NO_ANSWER;
-            atomic_compare_exchange_strong(&own->cause, &none, (int)cause); // the thread may know better
+            tell_reach_begin(&own->reach, cause);
             *out = own;
             return SM_OK;
         }
@@ -253,17 +248,17 @@ sm_result inbox_create(const sm_broker *broker, const char *run, const char *sea
 // What waits is sent before the goodbye.
 static void let_go(inbox *own) {
     const int64_t until = tell_mono_us() + SM_US_PER_S / 2;
-    atomic_store(&own->gone, false);
+    atomic_store(&own->reach.gone, false);
     if (mosquitto_disconnect_v5(own->client, 0, NULL) != MOSQ_ERR_SUCCESS)
         return;
-    while (!atomic_load(&own->gone) && tell_mono_us() < until)
+    while (!atomic_load(&own->reach.gone) && tell_mono_us() < until)
         nanosleep(&(struct timespec){.tv_nsec = 2000000}, NULL);
 }
 
 void inbox_destroy(inbox *own) {
     if (!own)
         return;
-    if (own->seat[0] && atomic_load(&own->connected))
+    if (own->seat[0] && atomic_load(&own->reach.connected))
         let_go(own);
     tell_client_destroy(own->client);
     free_all(own);

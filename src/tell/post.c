@@ -28,8 +28,7 @@ struct post {
     struct mosquitto *client;
     sm_background *background;
     atomic_int in_flight; // published, not sent yet
-    atomic_bool connected, gone;
-    atomic_int cause;      // tell_cause
+    tell_reach reach;
     atomic_bool seat_news; // somebody at a seat waits for a receipt
     _Atomic int64_t show_due_us;
     pthread_mutex_t lock;
@@ -67,7 +66,7 @@ static void on_connect(struct mosquitto *client, void *context, int code, int fl
     char topic[TELL_TOPIC_BYTES];
     (void)flags;
     (void)p;
-    atomic_store(&own->cause, code == 0 ? TELL_CONNECTED : TELL_REFUSES);
+    tell_reach_answer(&own->reach, code);
     if (code != 0)
         return;
     topic_name(own, "ping/+", topic);
@@ -78,7 +77,7 @@ static void on_connect(struct mosquitto *client, void *context, int code, int fl
     mosquitto_subscribe_v5(client, NULL, topic, 0, 0, NULL);
     atomic_store(&own->in_flight, 0);
     atomic_store(&own->show_due_us, 0);
-    atomic_store(&own->connected, true);
+    atomic_store(&own->reach.connected, true);
     pthread_mutex_lock(&own->lock);
     own->in.connected = true;
     pthread_mutex_unlock(&own->lock);
@@ -89,10 +88,7 @@ static void on_disconnect(struct mosquitto *client, void *context, int code, con
     (void)client;
     (void)code;
     (void)p;
-    atomic_store(&own->connected, false);
-    if (atomic_load(&own->cause) != TELL_REFUSES)
-        atomic_store(&own->cause, TELL_HANGS_UP);
-    atomic_store(&own->gone, true);
+    tell_reach_hang_up(&own->reach);
     atomic_store(&own->in_flight, 0);
 }
 
@@ -100,7 +96,7 @@ static void on_log(struct mosquitto *client, void *context, int level, const cha
     post *own = context;
     (void)client;
     (void)level;
-    atomic_store(&own->cause, (int)tell_cause_of_log(line, (tell_cause)atomic_load(&own->cause)));
+    tell_reach_read_log(&own->reach, line);
 }
 
 static void on_publish(struct mosquitto *client, void *context, int id, int code,
@@ -218,7 +214,7 @@ void post_take(post *own, post_news *out) {
     pthread_mutex_lock(&own->lock);
     seats_look(&own->seats, tell_mono_us());
     *out = own->in;
-    out->cause = (tell_cause)atomic_load(&own->cause);
+    out->cause = (tell_cause)atomic_load(&own->reach.cause);
     out->seat_count = own->seats.count;
     for (uint32_t i = 0; i < own->seats.count; i++)
         out->seats[i] = own->seats.at[i].seat;
@@ -235,7 +231,7 @@ static void publish_to(post *own, tell_topic topic, const char *seat, const void
     char name[TELL_TOPIC_BYTES], last[SM_SEAT_NAME + 16];
     snprintf(last, sizeof last, "%s%s%s", row->name, seat[0] ? "/" : "", seat);
     topic_name(own, last, name);
-    if (!atomic_load(&own->connected) || atomic_load(&own->in_flight) >= IN_FLIGHT_MAX ||
+    if (!atomic_load(&own->reach.connected) || atomic_load(&own->in_flight) >= IN_FLIGHT_MAX ||
         length > TELL_BYTES_MAX)
         return;
     atomic_fetch_add(&own->in_flight, 1);
@@ -312,8 +308,7 @@ static void begin(post *own) {
     tell_cause cause = TELL_NO_ANSWER;
     if (!own->begun)
         tell_client_begin(own->client, &own->broker, &cause);
-    int none = TELL_NO_ANSWER;
-    atomic_compare_exchange_strong(&own->cause, &none, (int)cause); // the library's thread may know better
+    tell_reach_begin(&own->reach, cause);
     own->begun = true;
 }
 
@@ -342,11 +337,12 @@ static int write_letters(void *context, const char *bytes, size_t length, bool d
 // Waits until what was published is sent and the broker has let go, at most a second.
 static void leave(post *own) {
     const int64_t until = sm_monotonic_us() + SM_US_PER_S;
-    while (atomic_load(&own->in_flight) > 0 && atomic_load(&own->connected) && sm_monotonic_us() < until)
+    while (atomic_load(&own->in_flight) > 0 && atomic_load(&own->reach.connected) &&
+           sm_monotonic_us() < until)
         nanosleep(&(struct timespec){.tv_nsec = 2000000}, NULL);
-    atomic_store(&own->gone, false);
+    atomic_store(&own->reach.gone, false);
     if (mosquitto_disconnect_v5(own->client, 0, NULL) == MOSQ_ERR_SUCCESS)
-        while (!atomic_load(&own->gone) && sm_monotonic_us() < until)
+        while (!atomic_load(&own->reach.gone) && sm_monotonic_us() < until)
             nanosleep(&(struct timespec){.tv_nsec = 2000000}, NULL);
 }
 
@@ -356,7 +352,7 @@ static void finish(void *context) {
     publish_link(own, TELL_ENDED);
     for (size_t i = 0; i < sizeof retained / sizeof retained[0]; i++)
         publish(own, retained[i], "", 0, 0);
-    if (atomic_load(&own->connected))
+    if (atomic_load(&own->reach.connected))
         leave(own);
     tell_client_destroy(own->client); // may wait as well
     own->client = NULL;
