@@ -235,11 +235,45 @@ static void a_show_that_does_not_fit_is_refused(void **state) {
     assert_null(escaped);
 }
 
+static void take_text(mirror *m, const char *text) {
+    mirror_take(m, TELL_SHOW, text, strlen(text));
+}
+
+// What is told again to the letter is the same show, and newer than what was told between.
+static void a_show_is_told_again(void **state) {
+    (void)state;
+#define TOLD_SHOW(mono, length)                                                                              \
+    "{\"mono_us\":" mono ",\"show\":1,\"launch_us\":0,\"length_us\":" length                                 \
+    ",\"slots\":0,\"channels\":0,\"cues\":0,\"events\":0,\"files\":[{\"name\":\"show.ini\",\"text\":"        \
+    "\"[show]\\ntitle = x\\n\"},{\"name\":\"cues.csv\",\"text\":\"time,target,do\\n\"}]}"
+    mirror *m = calloc(1, sizeof *m);
+    assert_non_null(m);
+    take_text(m, TOLD_SHOW("1", "5000000"));
+    assert_non_null(m->coming);
+    const sm_show *first = m->coming;
+    take_text(m, TOLD_SHOW("3", "7000000"));
+    assert_int_equal(m->show_mono_us, 3);
+    take_text(m, TOLD_SHOW("9", "7000000"));
+    assert_int_equal(m->show_mono_us, 9);
+    take_text(m, TOLD_SHOW("5", "5000000")); // late
+    take_text(m, TOLD_SHOW("2", "7000000"));
+    assert_int_equal(m->show_mono_us, 9);
+    assert_ptr_equal(m->coming, first);
+    assert_int_equal(m->refused, 0);
+    take_text(m, "{\"mono_us\":11");
+    take_text(m, "{\"mono_us\":99999999999999999999999,\"show\":1}");
+    assert_int_equal(m->refused, 2);
+    assert_int_equal(m->show_mono_us, 9);
+    mirror_deinit(m);
+    free(m);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(in_order_it_is_the_same_at_each_step),
         cmocka_unit_test(in_any_order_it_is_one_that_was_told),
         cmocka_unit_test(a_show_that_does_not_fit_is_refused),
+        cmocka_unit_test(a_show_is_told_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -4,7 +4,7 @@
 #include <assert.h>
 
 // CLOCK_BOOTTIME of a machine that runs for 30 years.
-#define MONO_MAX INT64_C(1000000000000000)
+#define MONO_MAX TELL_MONO_MAX
 #define SEQ_MAX INT64_C(1000000000000)
 
 #define MONO(type)                                                                                           \

@@ -65,6 +65,7 @@ typedef struct tell_field {
 } tell_field;
 
 // Short hands for the tables.
+#define TELL_MONO_MAX INT64_C(1000000000000000)
 #define TELL_AT(type, member) .offset = offsetof(type, member), .size = sizeof(((type *)0)->member)
 #define TELL_TEXT_AT(type, member) .kind = TELL_TEXT, TELL_AT(type, member)
 #define TELL_BOOL_AT(type, member) .kind = TELL_BOOL, TELL_AT(type, member)

@@ -26,6 +26,7 @@ static void free_current(mirror *own) {
 void mirror_deinit(mirror *own) {
     free_coming(own);
     free_current(own);
+    free(own->show_rest);
 }
 
 bool mirror_is_behind(const mirror *own) {
@@ -107,7 +108,42 @@ static bool put_show(mirror *own, const tell_show_message *message) {
     return true;
 }
 
+// Where the rest of "{"mono_us":N,..." begins, N in *MONO_US; LENGTH: it is written in another way.
+static size_t skip_mono(const char *bytes, size_t length, int64_t *mono_us) {
+    static const char head[] = "{\"mono_us\":";
+    size_t at = sizeof head - 1;
+    *mono_us = 0;
+    if (length <= at || memcmp(bytes, head, at) != 0)
+        return length;
+    for (; at < length && bytes[at] >= '0' && bytes[at] <= '9' && *mono_us < TELL_MONO_MAX / 10; at++)
+        *mono_us = *mono_us * 10 + (bytes[at] - '0');
+    return at < length && bytes[at] == ',' ? at : length;
+}
+
+// A show is told again and again for those who come late. One that is known to the letter is not read again: it may be large.
+static bool is_same_show(mirror *own, const char *bytes, size_t length) {
+    int64_t mono_us;
+    size_t at = skip_mono(bytes, length, &mono_us);
+    bool same = own->show_rest && length - at == own->show_rest_length &&
+                memcmp(bytes + at, own->show_rest, length - at) == 0;
+    if (same && mono_us > own->show_mono_us)
+        own->show_mono_us = mono_us;
+    return same;
+}
+
+static void keep_rest(mirror *own, const char *bytes, size_t length) {
+    int64_t mono_us;
+    size_t at = skip_mono(bytes, length, &mono_us);
+    free(own->show_rest);
+    own->show_rest = at < length ? malloc(length - at) : NULL; // without memory it is read again
+    own->show_rest_length = length - at;
+    if (own->show_rest)
+        memcpy(own->show_rest, bytes + at, length - at);
+}
+
 static bool take_show(mirror *own, const void *bytes, size_t length) {
+    if (is_same_show(own, bytes, length))
+        return true;
     tell_show_message *message = calloc(1, sizeof *message);
     tell_document *document = message ? tell_read(TELL_SHOW, bytes, length, NULL, message) : NULL;
     bool good = document != NULL;
@@ -121,6 +157,8 @@ static bool take_show(mirror *own, const void *bytes, size_t length) {
             good = message->show > own->show_number && put_show(own, message);
         own->day.launch_us = good ? message->launch_us : own->day.launch_us;
         own->show_mono_us = good ? message->mono_us : own->show_mono_us;
+        if (good)
+            keep_rest(own, bytes, length);
     }
     tell_document_free(document);
     free(message);

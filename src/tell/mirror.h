@@ -14,6 +14,8 @@ typedef struct mirror {
     int32_t coming_number;
     sm_snapshot *coming_now, *coming_spare;
     int64_t show_mono_us, state_mono_us; // of the latest that were taken
+    char *show_rest;                     // that show's message from its first comma on; NULL: not kept
+    size_t show_rest_length;
     tell_sizes sizes;
     sm_time_of_day day;
     sm_snapshot *now, *spare; // of the show
