@@ -12,6 +12,7 @@
 #include <stddef.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -227,18 +228,24 @@ static void a_place_with_nothing_is_not_walked_to(void **state) {
 // The music is the show's, and a file that is not there counts as not there, whatever went wrong before.
 static void the_content_has_the_music_in_it(void **state) {
     site *s = *state;
-    sm_walk_hash first, later;
+    sm_walk_hash first, later, music;
     folder_edit(s->folder, "show.ini", "title = Small Show\n", "title = Small Show\naudio = music.wav\n");
     folder_write(s->folder, "music.wav", "one");
     site_load(s);
     errno = 0;
-    assert_int_equal(sm_walk_content(s->show, &first), SM_OK);
+    assert_int_equal(sm_walk_content(s->show, &first, &music), SM_OK);
+    // SHA-256 of "one", by sha256sum.
+    assert_string_equal(music.hex, "7692c3ad3540bb803c020b3aee66cd8887123234ea0c6e7143c0add73ff431ed");
     errno = ENOENT;
-    assert_int_equal(sm_walk_content(s->show, &later), SM_OK);
+    assert_int_equal(sm_walk_content(s->show, &later, &music), SM_OK);
     assert_true(sm_walk_hash_equal(&first, &later));
     folder_write(s->folder, "music.wav", "two");
-    assert_int_equal(sm_walk_content(s->show, &later), SM_OK);
+    assert_int_equal(sm_walk_content(s->show, &later, &music), SM_OK);
     assert_false(sm_walk_hash_equal(&first, &later));
+    char path[256];
+    assert_int_equal(unlink(folder_path(path, s->folder, "music.wav")), 0);
+    assert_int_equal(sm_walk_content(s->show, &later, &music), SM_OK);
+    assert_string_equal(music.hex, "");
 }
 
 // ---- what is answered ------------------------------------------------------------------------------------

@@ -29,8 +29,9 @@ bool sm_walk_hash_equal(const sm_walk_hash *a, const sm_walk_hash *b);
 // user's own items are no such files: their items are hashed one by one.
 bool sm_walk_file_counts(const char *name);
 // Of every such file of SHOW as it is in the folder now. A file that is not there counts as not there. SM_UNREADABLE (errno):
-// one that is there cannot be read; SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_walk_content(const sm_show *show, sm_walk_hash *out);
+// one that is there cannot be read; SM_NO_MEMORY. MUSIC gets the music's own, "" where there is none: it may be large, and whoever
+// needs both reads it once.
+SM_MUST_CHECK sm_result sm_walk_content(const sm_show *show, sm_walk_hash *out, sm_walk_hash *music);
 
 // ---- the order of places -----------------------------------------------------------
 
@@ -86,6 +87,7 @@ typedef struct sm_walk_list {
     uint32_t route_count;
     double metres;
     sm_walk_hash content; // sm_walk_content
+    sm_walk_hash music;   // "" where there is none
     sm_walk_hash hash;    // of all items
     sm_verdict *verdicts; // of each slot of the show, by its readings
     sm_arena *arena;

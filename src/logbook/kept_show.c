@@ -37,8 +37,14 @@ static sm_result read_and_put(loader *l, const char *path, sm_walk_hash *hash) {
     return SM_OK;
 }
 
-// KEEP: with its bytes. A file that is not there is no part of the load.
-static sm_result take_file(loader *l, const char *name, bool keep) {
+static void put_member(loader *l, const char *name, const sm_walk_hash *hash) {
+    sm_text_printf(&l->members, "%s %s\n", name, hash->hex);
+    sm_text_append(&l->names, name, strlen(name) + 1);
+    sm_text_append(&l->names, hash->hex, sizeof hash->hex);
+}
+
+// A table, with its bytes. A file that is not there is no part of the load.
+static sm_result take_file(loader *l, const char *name) {
     sm_text path = {0};
     sm_walk_hash hash;
     bool elsewhere = l->readings_file && strcmp(name, "readings.csv") == 0;
@@ -46,31 +52,28 @@ static sm_result take_file(loader *l, const char *name, bool keep) {
         sm_text_printf(&path, "%s", l->readings_file);
     else
         sm_text_printf(&path, "%s/%s", l->show->folder, name);
-    sm_result result = SM_NO_MEMORY;
-    if (!path.failed)
-        result = keep ? read_and_put(l, path.bytes, &hash) : sm_walk_hash_file(path.bytes, &hash);
+    sm_result result = path.failed ? SM_NO_MEMORY : read_and_put(l, path.bytes, &hash);
     int why = errno;
-    const bool other = !path.failed && keep && !sm_show_file_is_same_at(l->show, name, path.bytes);
+    const bool other = !path.failed && !sm_show_file_is_same_at(l->show, name, path.bytes);
     sm_text_deinit(&path);
     errno = why;
     if (other && (result == SM_OK || sm_file_is_none(why)))
         return SM_REFUSED; // what is rehearsed is what was loaded: nothing else may be kept for it
     if (result != SM_OK)
         return result == SM_UNREADABLE && sm_file_is_none(why) ? SM_OK : result;
-    sm_text_printf(&l->members, "%s %s\n", name, hash.hex);
-    sm_text_append(&l->names, name, strlen(name) + 1);
-    sm_text_append(&l->names, hash.hex, sizeof hash.hex);
+    put_member(l, name, &hash);
     return SM_OK;
 }
 
-static sm_result take_files(loader *l) {
+// MUSIC was read for the walk's list already: it may be large, and is not read again.
+static sm_result take_files(loader *l, const sm_walk_hash *music) {
     size_t count;
     const sm_table_schema *schema = sm_show_schema(&count);
     sm_result result = SM_OK;
     for (size_t i = 0; i < count && result == SM_OK; i++)
-        result = take_file(l, schema[i].file, true);
-    if (result == SM_OK && l->show->settings.audio[0] != '\0')
-        result = take_file(l, l->show->settings.audio, false);
+        result = take_file(l, schema[i].file);
+    if (music->hex[0] != '\0')
+        put_member(l, l->show->settings.audio, music);
     sm_text_printf(&l->members, "length %lld\n", (long long)l->show->length_us);
     return result == SM_OK && (l->members.failed || l->names.failed) ? SM_NO_MEMORY : result;
 }
@@ -106,7 +109,7 @@ static void put_readings(loader *l, const sm_logbook_load *load) {
 static sm_result fill(loader *l, sm_logbook_load *load) {
     sm_result result = sm_walk_list_create(l->show, &load->list);
     if (result == SM_OK)
-        result = take_files(l);
+        result = take_files(l, &load->list->music);
     if (result != SM_OK)
         return result;
     load->hash = sm_walk_hash_bytes(l->members.bytes, l->members.length);

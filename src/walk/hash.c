@@ -53,8 +53,8 @@ bool sm_walk_file_counts(const char *name) {
     return strcmp(name, "readings.csv") != 0 && strcmp(name, "walk.csv") != 0;
 }
 
-// One line a file: its name and its own hash.
-static sm_result add_file(sm_text *lines, const sm_show *show, const char *name) {
+// One line a file: its name and its own hash, which *OUT gets too; it is left as it was where there is no such file.
+static sm_result add_file(sm_text *lines, const sm_show *show, const char *name, sm_walk_hash *out) {
     sm_text path = {0};
     sm_walk_hash hash;
     sm_text_printf(&path, "%s/%s", show->folder, name);
@@ -62,28 +62,33 @@ static sm_result add_file(sm_text *lines, const sm_show *show, const char *name)
     int why = errno;
     sm_text_deinit(&path);
     errno = why;
-    if (result == SM_OK)
+    if (result == SM_OK) {
         sm_text_printf(lines, "%s %s\n", name, hash.hex);
+        *out = hash;
+    }
     if (result != SM_UNREADABLE || !sm_file_is_none(why))
         return result;
     sm_text_printf(lines, "%s -\n", name);
     return SM_OK;
 }
 
-sm_result sm_walk_content(const sm_show *show, sm_walk_hash *out) {
+sm_result sm_walk_content(const sm_show *show, sm_walk_hash *out, sm_walk_hash *music) {
     size_t count;
     const sm_table_schema *schema = sm_show_schema(&count);
     sm_text lines = {0};
+    sm_walk_hash table, sound = {""};
     sm_result result = SM_OK;
     for (size_t i = 0; i < count && result == SM_OK; i++)
         if (sm_walk_file_counts(schema[i].file))
-            result = add_file(&lines, show, schema[i].file);
+            result = add_file(&lines, show, schema[i].file, &table);
     if (result == SM_OK && show->settings.audio[0] != '\0')
-        result = add_file(&lines, show, show->settings.audio);
+        result = add_file(&lines, show, show->settings.audio, &sound);
     if (result == SM_OK && lines.failed)
         result = SM_NO_MEMORY;
-    if (result == SM_OK)
+    if (result == SM_OK) {
         *out = sm_walk_hash_bytes(lines.bytes, lines.length);
+        *music = sound;
+    }
     sm_text_deinit(&lines);
     return result;
 }

@@ -188,7 +188,7 @@ sm_result sm_walk_list_create(const sm_show *show, sm_walk_list **out) {
     const sm_rig_set set = {"readings.csv", show->readings, show->reading_count};
     sm_rig_report *rig = NULL;
     sm_check_summary *summary = NULL;
-    sm_result result = list->arena ? sm_walk_content(show, &list->content) : SM_NO_MEMORY;
+    sm_result result = list->arena ? sm_walk_content(show, &list->content, &list->music) : SM_NO_MEMORY;
     if (result == SM_OK)
         result = fill(&maker, &set, &rig, &summary);
     sm_rig_report_destroy(rig);
