@@ -80,6 +80,12 @@ $(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(call obj,$(SUPPORT_SRC)) $(call obj,$
 	$(call say,link $@)
 	$(Q)$(CC) $(ALL_LDFLAGS) $^ $(LIBS) $(CURSES) $(TEST_LIBS) -o $@
 
+# Preloaded into the program by faults_test.
+$(BUILD)/faults.so: tests/tools/faults.c | $(FOLDERS)
+	$(call say,link $@)
+	$(Q)$(CC) -std=c11 -O2 $(WARN) -fPIC -shared -pthread $< -o $@
+$(BUILD)/tests/faults_test: | $(BUILD)/faults.so
+
 .PHONY: tests benches
 tests: $(TESTS) $(PROGRAM) $(FAULTS)
 benches: $(BENCHES)

@@ -280,7 +280,7 @@ void paper_row_end(paper_kit *kit) {
         if (page)
             append_head(kit, page);
         kit->used_px -= kit->row_px;
-        kit->is_table_open = true;
+        kit->is_table_open = page; // None where memory ran out over the first page.
     }
     kit->used_px += kit->row_px;
     if (kit->page_count > 0) {
