@@ -30,11 +30,13 @@ static const struct job {
     const char *words[RAN_WORDS], *file;
     bool is_dated; // holds the minute of printing: only its exit is held
 } jobs[] = {
-    {{"check", SHOW}, NULL},
-    {{"compare", SHOW, "tests/data/show/every-table"}, NULL},
-    {{"walk", SHOW}, NULL},
-    {{"paper", SHOW, "--out", "@/paper.html"}, NULL, .is_dated = true},
-    {{"rehearse", SHOW, "--headless", "--fast", "--log", "@/log.csv", "--logbook", "@/book.db"}, "log.csv"},
+    {{"check", SHOW}, NULL, false},
+    {{"compare", SHOW, "tests/data/show/every-table"}, NULL, false},
+    {{"walk", SHOW}, NULL, false},
+    {{"paper", SHOW, "--out", "@/paper.html"}, NULL, true},
+    {{"rehearse", SHOW, "--headless", "--fast", "--log", "@/log.csv", "--logbook", "@/book.db"},
+     "log.csv",
+     false},
 };
 #define JOBS (sizeof jobs / sizeof *jobs)
 
