@@ -130,7 +130,7 @@ static void from_the_statement_to_the_lamp(void **state) {
     expected[509] = 5, expected[511] = 255;
     hold_what_ola_puts_out(&net, expected, 512);
     lights_net_wait_sockets(&net, 3); // the listener, the way to the node, the way to whoever discovers
-    lights_net_type(&net, "safe"); // holds the lights
+    lights_net_type(&net, "safe");    // holds the lights
     lights_net_wait(&net, "state safe");
     lights_net_nap(2.2);
     hold_what_ola_puts_out(&net, expected, 512);
