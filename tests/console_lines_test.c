@@ -193,6 +193,30 @@ static void what_is_wrong_is_said_and_asked_again(void **state) {
 
 // ---- what is told ---------------------------------------------------------------------------------------
 
+// What burned while the show stood burns on while it runs.
+static void what_burns_on_is_not_over(void **state) {
+    (void)state;
+    static piped p;
+    piped_begin(&p);
+    piped_arm(&p);
+    piped_type(&p, "start\n");
+    piped_expect(&p, "START counts down");
+    piped_type(&p, "\n");
+    piped_expect(&p, "fire B-01 long");
+    piped_type(&p, "pause\n");
+    piped_expect(&p, "CAUTION STILL BURNING");
+    piped_type(&p, "resume\n");
+    piped_expect(&p, "RESUME");
+    piped_type(&p, "\n");
+    piped_expect(&p, "REHEARSAL RUNNING");
+    assert_null(strstr(p.text, "no longer: CAUTION STILL BURNING"));
+    piped_type(&p, "quit\n");
+    piped_expect(&p, "quit: makes safe, and leaves");
+    piped_type(&p, "\n");
+    piped_expect_ended(&p, 0);
+    piped_finish(&p);
+}
+
 static void alerts_are_told_when_they_begin_and_end(void **state) {
     (void)state;
     static piped p;
@@ -213,8 +237,10 @@ static void alerts_are_told_when_they_begin_and_end(void **state) {
     piped_type(&p, "alerts\n");
     piped_expect(&p, "for 0 s; lead: ");
     piped_type(&p, " \n"); // one blank makes safe
-    piped_expect(&p, "no longer a WARNING: IN FIELD 2");
+    piped_expect(&p, "now WARNING KEY ON, IN FIELD 2");
     piped_expect(&p, "REHEARSAL SAFE");
+    piped_type(&p, "key off\n");
+    piped_expect(&p, "no longer: WARNING KEY ON, IN FIELD 2");
     close(p.in);
     p.in = -1;
     piped_expect_ended(&p, 0);
@@ -479,6 +505,7 @@ int main(int argc, char **argv) {
         cmocka_unit_test(a_question_takes_no_other_line_but_a_stop),
         cmocka_unit_test(what_is_wrong_is_said_and_asked_again),
         cmocka_unit_test(alerts_are_told_when_they_begin_and_end),
+        cmocka_unit_test(what_burns_on_is_not_over),
         cmocka_unit_test(boards_and_keys_are_lines),
         cmocka_unit_test(every_action_is_a_line),
         cmocka_unit_test(the_end_of_the_input_makes_safe_and_leaves),

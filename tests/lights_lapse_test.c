@@ -31,7 +31,7 @@ static void a_changed_patch_ends_them_at_once(void **state) {
     const double changed_s = lights_net_now_s();
     lights_net_wait(&net, "LIGHTS LAPSED: fixtures.csv was changed");
     const double told_s = lights_net_now_s();
-    lights_net_wait(&net, "no longer a ADVISORY: LIGHTS");
+    lights_net_wait(&net, "no longer: ADVISORY LIGHTS");
     lights_net_wait_sockets(&net, 0);
     // Not read here yet: it differs from what the sending process reads.
     lights_net_light(&net, universe_1);
@@ -66,7 +66,7 @@ static void what_was_stated_lapses_when_the_show_is_read_again(void **state) {
     lights_net_nap(1);
     lights_net_type(&net, "reload");
     lights_net_wait(&net, "LIGHTS LAPSED: the show was read again");
-    lights_net_wait(&net, "no longer a ADVISORY: LIGHTS");
+    lights_net_wait(&net, "no longer: ADVISORY LIGHTS");
     lights_net_wait_sockets(&net, 0);
     lights_net_end(&net);
     size_t count, others;
@@ -117,7 +117,7 @@ static void another_source_is_heard(void **state) {
     lights_net_light(&net, universe_1);
     free(lights_net_at_node(&net, command));
     lights_net_wait(&net, "LIGHTS LAPSED: other source on universe 1: The desk, priority 100");
-    lights_net_wait(&net, "no longer a ADVISORY: LIGHTS");
+    lights_net_wait(&net, "no longer: ADVISORY LIGHTS");
     lights_net_wait_sockets(&net, 0);
     lights_net_type(&net, "lights on");
     lights_net_nap(1);

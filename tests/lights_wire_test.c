@@ -164,7 +164,7 @@ static void the_end_of_the_show_lets_them_go(void **state) {
     lights_net_light(&net, universe_1);
     lights_net_run(&net);
     lights_net_wait(&net, "lights off end of the show");
-    lights_net_wait(&net, "no longer a ADVISORY: LIGHTS");
+    lights_net_wait(&net, "no longer: ADVISORY LIGHTS");
     lights_net_wait_sockets(&net, 0);
     lights_net_end(&net);
     size_t count, others, steps = 0;

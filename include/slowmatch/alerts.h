@@ -106,6 +106,9 @@ typedef struct sm_alert_row {
 
 // Row of ID; static.
 const sm_alert_row *sm_alert_row_of(sm_alert_id id);
+// The first alert of those about the same thing as ID, which goes on where one of them ends and another begins: the wind over the limit
+// is the same wind while safe and while running.
+sm_alert_id sm_alert_about(sm_alert_id id);
 // "WARNING", "CAUTION", "ADVISORY".
 const char *sm_alert_rank_text(sm_alert_rank rank);
 // to_do of ID without the words at its beginning that leave nothing to do in STATE with the KEY so: "key off, " with the key off. Static.

@@ -59,7 +59,8 @@ static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
 // ---- what stands beside the guards --------------------------------------------------------------
 
 typedef struct obstacle {
-    const char *name, *word, *to_do;
+    const char *name, *word, *to_do; // to_do NULL: as the alert says
+    sm_alert_id alert;
     bool (*stands)(const sm_snapshot *now, sm_text *why, sm_wall_time *since);
 } obstacle;
 
@@ -91,11 +92,11 @@ static bool timecode_refuses(const sm_snapshot *now, sm_text *why, sm_wall_time 
 
 // Where one of them stands, no number of guards that are met leads on.
 static const obstacle obstacles[] = {
-    {"link", "LOST", "key off (k), and all stay out", link_is_lost},
-    {"storm", "STANDS", "key off, all withdraw; do not stay to unplug", storm_stands},
-    {"hold", "STANDS", "ask why; g lifts it when they agree", hold_stands},
+    {"link", "LOST", NULL, SM_ALERT_LINK, link_is_lost},
+    {"storm", "STANDS", NULL, SM_ALERT_STORM, storm_stands},
+    {"hold", "STANDS", "ask why; g lifts it when they agree", SM_ALERT_NO_ANSWER, hold_stands},
     {"timecode", "REFUSES", "start and resume are refused until it is LOCKED within the show",
-     timecode_refuses},
+     SM_ALERT_TIMECODE, timecode_refuses},
 };
 #define OBSTACLES (sizeof obstacles / sizeof obstacles[0])
 
@@ -166,7 +167,9 @@ static int draw_obstacle(const sm_view *view, sm_area area, int y, const obstacl
         draw_age(view, area, y, since);
         sm_area text = text_part(area, &rows);
         rows += sm_area_wrap(text, y + rows, 0, SM_LOOK_WARN, sm_text_get(&why));
-        rows += sm_area_wrap(text, y + rows, 2, SM_LOOK_NOW, row->to_do);
+        const sm_snapshot *now = view->snapshot;
+        rows += sm_area_wrap(text, y + rows, 2, SM_LOOK_NOW,
+                             row->to_do ? row->to_do : sm_alert_to_do(row->alert, now->state, now->key));
     }
     sm_text_deinit(&why);
     return rows;

@@ -142,6 +142,24 @@ sm_act sm_alert_act(sm_alert_id id, sm_state state, bool key) {
     return SM_ACT_COUNT;
 }
 
+sm_alert_id sm_alert_about(sm_alert_id id) {
+    switch (id) {
+    case SM_ALERT_KEY_ON:
+    case SM_ALERT_TOO_EARLY:
+        return SM_ALERT_PEOPLE;
+    case SM_ALERT_WIND:
+    case SM_ALERT_WIND_HIGH:
+        return SM_ALERT_WIND_RUNNING;
+    case SM_ALERT_UNHEARD:
+        return SM_ALERT_NO_ANSWER;
+    case SM_ALERT_TIMECODE_WAITS:
+    case SM_ALERT_FREE_RUNNING:
+        return SM_ALERT_TIMECODE;
+    default:
+        return id;
+    }
+}
+
 const sm_alert_row *sm_alert_row_of(sm_alert_id id) {
     assert(id < SM_ALERT_COUNT);
     return &rows[id];

@@ -72,21 +72,11 @@ static bool is_news(const sm_alert *alert, const sm_alert *before) {
                                  strncmp(alert->words, before->words, alert->essential) != 0));
 }
 
-// What it is about: the words in capitals that it begins with, as "IN FIELD" of "IN FIELD 1: K".
-static size_t head_of(const char *words) {
-    size_t length = strspn(words, "ABCDEFGHIJKLMNOPQRSTUVWXYZ ");
-    while (length > 0 && !(words[length - 1] != ' ' && strchr(" :,", words[length]))) // "" ends with NUL
-        length--;
-    return length;
-}
-
 // Another alert of ALL is about the same: what ALERT tells of goes on, in other words or another rank.
 static bool goes_on_as_another(const sm_alert *alert, const sm_alerts *all) {
-    const size_t head = head_of(alert->words);
     bool any = false;
     for (uint32_t i = 0; i < all->count; i++)
-        any |= head > 0 && all->at[i].id != alert->id && head_of(all->at[i].words) == head &&
-               strncmp(all->at[i].words, alert->words, head) == 0;
+        any |= all->at[i].id != alert->id && sm_alert_about(all->at[i].id) == sm_alert_about(alert->id);
     return any;
 }
 
@@ -103,7 +93,7 @@ static void tell_alerts(sm_lines *lines) {
         const sm_alert *alert = &lines->told_alerts.at[i];
         if (sm_alerts_find(now, alert->id) || goes_on_as_another(alert, now) || burns_on(alert, snapshot))
             continue;
-        sm_text_printf(&text, "no longer a %s: %s", sm_alert_rank_text(sm_alert_row_of(alert->id)->rank),
+        sm_text_printf(&text, "no longer: %s %s", sm_alert_rank_text(sm_alert_row_of(alert->id)->rank),
                        alert->words);
         say(lines, &text);
     }
