@@ -118,6 +118,8 @@ void paper_text_cell(paper_kit *kit, paper_type type, const char *format, ...) S
 void paper_put_name(paper_kit *kit, paper_type type, const char *text);
 // A row over all columns that begins a group of rows, and stays with the first of them.
 void paper_group(paper_kit *kit, const char *format, ...) SM_PRINTF(2, 3);
+// Ends TEXT, of which something was put on the sheet; the sheet fails where TEXT lacks a part for want of memory.
+void paper_text_done(paper_kit *kit, sm_text *text);
 // A box for a tick.
 void paper_put_box(paper_kit *kit);
 // COUNT cells with a box each.

@@ -228,7 +228,7 @@ void paper_table_begin(paper_kit *kit, const paper_column *columns, size_t count
     kit->least_px = least_px;
     sm_text head = {0};
     kit->table_head_px = append_head(kit, &head);
-    sm_text_deinit(&head);
+    paper_text_done(kit, &head);
 }
 
 void paper_table_end(paper_kit *kit) {
@@ -334,6 +334,11 @@ void paper_group(paper_kit *kit, const char *format, ...) {
     va_end(args);
     kit->row_px = 0;
     paper_row_end(kit);
+}
+
+void paper_text_done(paper_kit *kit, sm_text *text) {
+    kit->failed = kit->failed || text->failed;
+    sm_text_deinit(text);
 }
 
 void paper_put_box(paper_kit *kit) {

@@ -107,7 +107,7 @@ static void put_call(paper_kit *kit, const sm_show *show, uint32_t cue) {
     paper_text_cell(kit, PAPER_TEXT, "%s", sm_show_text(show, row->note));
     paper_row_end(kit);
     kit->failed = kit->failed || what.failed;
-    sm_text_deinit(&what);
+    paper_text_done(kit, &what);
 }
 
 void paper_make_calls(paper_kit *kit, const paper_facts *facts, uint32_t index) {

@@ -80,8 +80,8 @@ static void put_switches(paper_kit *kit, int address) {
     }
     paper_draw_end(kit);
     paper_put(kit, PAPER_STRONG, "ON:%s", sm_text_get(&said));
-    sm_text_deinit(&said);
-    sm_text_deinit(&label);
+    paper_text_done(kit, &said);
+    paper_text_done(kit, &label);
 }
 
 static void put_place(paper_kit *kit, const sm_show *show, const sm_fixture *fixture) {

@@ -35,14 +35,14 @@ static void put_number(paper_kit *kit, const char *what, uint32_t number) {
     sm_text text = {0};
     sm_text_printf(&text, "%u", number);
     put_total(kit, what, "", sm_text_get(&text));
-    sm_text_deinit(&text);
+    paper_text_done(kit, &text);
 }
 
 static void put_share(paper_kit *kit, const char *what, const sm_check_share *share) {
     sm_text text = {0};
     sm_text_printf(&text, "%u of %u slots, %u firings", share->slots_used, share->slots, share->events);
     put_total(kit, what, share->name, sm_text_get(&text));
-    sm_text_deinit(&text);
+    paper_text_done(kit, &text);
 }
 
 static void put_totals(paper_kit *kit, const sm_check_summary *summary) {

@@ -50,7 +50,7 @@ static void put_group(paper_kit *kit, const paper_facts *facts, const group *of)
         sm_text_printf(&needed, "%g%s%s", ceil(stock->amount), stock->unit[0] != '\0' ? " " : "",
                        stock->unit);
         put_need(kit, stock->name, note_of(facts->show, stock), sm_text_get(&needed));
-        sm_text_deinit(&needed);
+        paper_text_done(kit, &needed);
     }
 }
 
@@ -72,8 +72,8 @@ static void put_fuel(paper_kit *kit, const sm_check_summary *summary) {
         else
             sm_text_printf(&burned, "not known");
         put_need(kit, unit->name, sm_text_get(&fitted), sm_text_get(&burned));
-        sm_text_deinit(&fitted);
-        sm_text_deinit(&burned);
+        paper_text_done(kit, &fitted);
+        paper_text_done(kit, &burned);
     }
 }
 

@@ -102,7 +102,7 @@ static void draw_row(row *r) {
     sm_text label = {0};
     sm_text_printf(&label, "%s, %u times seen", r->name, r->count);
     paper_draw_begin(r->kit, PAPER_LONG_PX, row_px, sm_text_get(&label));
-    sm_text_deinit(&label);
+    paper_text_done(r->kit, &label);
     draw_grid(r->kit, r->w, row_px, false);
     paper_draw_text(r->kit, PAPER_NAME, 0, 20, LABEL_PX - 6, false, r->name);
     paper_draw_text(r->kit, PAPER_TEXT, 0, 38, LABEL_PX - 6, false, r->place);
