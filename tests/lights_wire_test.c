@@ -107,6 +107,19 @@ static void hold_the_replay(const lights_net *net) {
     assert_int_equal(system(command), 0); // NOLINT(cert-env33-c)
 }
 
+// From FROM to home within the time that the show sets: it never goes back, nor in one step.
+static void hold_the_fade(const lights_net_packet *packets, size_t count, int from) {
+    size_t i = count, steps = 0;
+    while (i > 0 && packets[i - 1].slots[0] != from)
+        i--;
+    assert_true(i > 0);
+    for (; i < count; i++) {
+        assert_true(packets[i].slots[0] <= packets[i - 1].slots[0]);
+        steps += packets[i].slots[0] < packets[i - 1].slots[0];
+    }
+    assert_true(steps >= 2);
+}
+
 static void from_the_statement_to_the_lamp(void **state) {
     (void)state;
     const show_folder folder = lights_net_show();
@@ -144,6 +157,7 @@ static void from_the_statement_to_the_lamp(void **state) {
     hold_no_fault_is_found(&net);
     hold_what_is_sent(&net, packets, count);
     hold_the_rate(packets, count);
+    hold_the_fade(packets, count, 200); // `lights off`
     lights_net_hold_end(packets, count);
     assert_true(lights_net_is_home(&packets[0]));
     assert_true(others >= 1); // universe discovery (4.3); this dissector takes it for plain UDP
@@ -167,17 +181,10 @@ static void the_end_of_the_show_lets_them_go(void **state) {
     lights_net_wait(&net, "no longer: ADVISORY LIGHTS");
     lights_net_wait_sockets(&net, 0);
     lights_net_end(&net);
-    size_t count, others, steps = 0;
+    size_t count, others;
     lights_net_packet *packets = lights_net_packets(&net, "wire", &count, &others);
     lights_net_hold_end(packets, count);
-    size_t i = count;
-    while (i > 0 && packets[i - 1].slots[0] != 205)
-        i--;
-    for (; i > 0 && i < count; i++) { // from 205 to 5 within two seconds: it never goes back, nor in one step
-        assert_true(packets[i].slots[0] <= packets[i - 1].slots[0]);
-        steps += packets[i].slots[0] < packets[i - 1].slots[0];
-    }
-    assert_true(steps >= 2);
+    hold_the_fade(packets, count, 205);
     free(packets);
     lights_net_forget(&net);
     show_folder_remove(&folder);
