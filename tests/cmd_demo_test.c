@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The first words that anybody types: `slowmatch` alone, and `slowmatch demo`.
 #include "support/folder.h"
+#include "support/ran.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,7 +10,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 
 #include <cmocka.h>
 
@@ -33,28 +33,8 @@ static int teardown(void **state) {
     return 0;
 }
 
-// A shell's LINE in the desk's folder; $S is the program, $DEMOS the folder of the demo shows. Returns its exit status.
-static int run(desk *d, const char *line) {
-    const char *build = getenv("SLOWMATCH_BUILD");
-    sm_text command = {0};
-    sm_text_printf(
-        &command,
-        "S=$(realpath '%s')/slowmatch; DEMOS=$(realpath demo-shows); cd %s && { %s; } 2>&1 </dev/null",
-        build ? build : "build", d->folder, line);
-    FILE *pipe = popen(sm_text_get(&command), "r");
-    assert_non_null(pipe);
-    sm_text_clear(&d->said);
-    char bytes[4096];
-    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
-        sm_text_append(&d->said, bytes, got);
-    const int ended = pclose(pipe);
-    sm_text_deinit(&command);
-    assert_true(WIFEXITED(ended));
-    return WEXITSTATUS(ended);
-}
-
 static void expect(desk *d, const char *line, int status, const char *part) {
-    const int ended = run(d, line);
+    const int ended = ran_line(d->folder, line, &d->said);
     if (ended != status || !strstr(sm_text_get(&d->said), part))
         fail_msg("%s: %d and not %d, or no '%s' in:\n%s", line, ended, status, part, sm_text_get(&d->said));
 }

@@ -2,6 +2,7 @@
 // slowmatch paper as it is called: which file it writes and which it leaves alone, the words, single sheets, and what a rehearsal left.
 #include "support/folder.h"
 #include "support/paper_text.h"
+#include "support/ran.h"
 
 #include "slowmatch/paper.h"
 
@@ -11,7 +12,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 
 #include <cmocka.h>
 
@@ -30,24 +30,11 @@ static void desk_end(desk *d) {
     folder_remove(d->folder);
 }
 
-// In the desk's folder; $SHOW is the demo show, or what stands as "show" there.
+// slowmatch with ARGUMENTS in the desk's folder; $DEMO is the demo show.
 static int run(desk *d, const char *arguments) {
-    const char *build = getenv("SLOWMATCH_BUILD");
-    sm_text command = {0};
-    sm_text_printf(
-        &command,
-        "BUILD=$(realpath '%s'); DEMO=$(realpath demo-shows/lantern-quay); cd %s && $BUILD/slowmatch %s 2>&1",
-        build ? build : "build", d->folder, arguments);
-    FILE *pipe = popen(command.bytes, "r");
-    assert_non_null(pipe);
-    sm_text_clear(&d->said);
-    char bytes[4096];
-    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
-        sm_text_append(&d->said, bytes, got);
-    const int ended = pclose(pipe);
-    assert_true(WIFEXITED(ended));
-    sm_text_deinit(&command);
-    return WEXITSTATUS(ended);
+    char line[512];
+    snprintf(line, sizeof line, "DEMO=$DEMOS/lantern-quay; $S %s", arguments);
+    return ran_line(d->folder, line, &d->said);
 }
 
 static char *read_file(const desk *d, const char *name) {

@@ -72,3 +72,22 @@ void ran_free(ran *r) {
     sm_text_deinit(&r->out);
     sm_text_deinit(&r->err);
 }
+
+int ran_line(const char *folder, const char *line, sm_text *said) {
+    const char *build = getenv("SLOWMATCH_BUILD");
+    sm_text command = {0};
+    sm_text_printf(
+        &command,
+        "S=$(realpath '%s')/slowmatch; DEMOS=$(realpath demo-shows); cd %s && { %s; } 2>&1 </dev/null",
+        build ? build : "build", folder, line);
+    FILE *pipe = popen(sm_text_get(&command), "r");
+    assert_non_null(pipe);
+    sm_text_clear(said);
+    char bytes[4096];
+    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
+        sm_text_append(said, bytes, got);
+    const int ended = pclose(pipe);
+    sm_text_deinit(&command);
+    assert_true(WIFEXITED(ended));
+    return WEXITSTATUS(ended);
+}
