@@ -81,6 +81,8 @@ static void sheets_can_be_chosen(void **state) {
     for (const char *at = paper_text_tag(d.said.bytes, "section"); at; at = paper_text_tag(at, "section"))
         sections++;
     assert_int_equal(sections, 6); // LOAD A, B, C on one page, D on two, one LINE
+    assert_int_equal(run(&d, "paper $DEMO --sheets AFTER,CARD --out part.html"), 0);
+    assert_true(says(&d, "the words of CARD: ")); // of a sheet that is in the file
     assert_int_equal(run(&d, "paper $DEMO --sheets LAOD"), 2);
     assert_true(says(&d, "no sheet 'LAOD'"));
     assert_int_equal(run(&d, "paper $DEMO --sheets LOAD-E"), 2);
@@ -200,6 +202,11 @@ static void a_rehearsal_fills_after(void **state) {
     sm_text_deinit(&last);
     assert_int_equal(fate_of(html, "A-11", &last), 2); // due at 1:28, made safe before
     sm_text_deinit(&last);
+    free(html);
+    assert_int_equal(run(&d, "$DEMO --headless --fast --logbook unread.db"), 0);
+    assert_int_equal(run(&d, "paper $DEMO --after --logbook unread.db --sheets OHMS --out unread.html"), 0);
+    html = read_file(&d, "unread.html");
+    assert_non_null(strstr(html, "The logbook has no reading of this module"));
     free(html);
     // Without a number the newest, in which all fired.
     assert_int_equal(run(&d, "paper $DEMO --after --logbook book.db --out after.html"), 0);

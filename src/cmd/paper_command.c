@@ -63,8 +63,12 @@ static void name_after_show(const char *folder, sm_text *out) {
 
 static int write_file(const sm_paper *paper, const bool *chosen, const char *when, const char *path) {
     const sm_result result = sm_paper_write(paper, chosen, when, path);
+    uint32_t first = 0; // in the file
+    while (chosen && first + 1 < paper->count && !chosen[first])
+        first++;
     if (result == SM_OK)
-        cmd_say("%s: print it at full size; the words of LIST: %s\n", path, paper->sheets[0].words);
+        cmd_say("%s: print it at full size; the words of %s: %s\n", path, paper->sheets[first].name,
+                paper->sheets[first].words);
     else if (result == SM_REFUSED)
         cmd_complain("%s was not written by slowmatch paper and stays as it is; --out FILE names another",
                      path);

@@ -4,8 +4,8 @@
 
 static void put_sheets(paper_kit *kit, const sm_paper *paper) {
     static const paper_column columns[] = {
-        {"sheet", 158, false},     {"pages", 46, true}, {"its three words", 250, false},
-        {"handed to", 152, false}, {"back", 56, true},  {"torn up", 56, true},
+        {"sheet", 158, false},     {"pages", 56, true}, {"its three words", 250, false},
+        {"handed to", 142, false}, {"back", 56, true},  {"torn up", 56, true},
     };
     paper_table_begin(kit, columns, sizeof columns / sizeof columns[0], 37);
     for (uint32_t i = 1; i < paper->count; i++) {

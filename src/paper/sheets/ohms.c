@@ -24,6 +24,15 @@ static void put_slot(paper_kit *kit, const paper_facts *facts, const sm_rail *ra
     paper_row_end(kit);
 }
 
+// The logbook has a reading of a slot of MODULE.
+static bool is_read(const paper_facts *facts, uint32_t module) {
+    const sm_show *show = facts->show;
+    bool any = false;
+    for (uint32_t slot = 0; slot < show->slot_count && !any; slot++)
+        any = facts->readings[slot] && show->rails[show->slot_rails[slot]].module == module;
+    return any;
+}
+
 void paper_make_ohms(paper_kit *kit, const paper_facts *facts, uint32_t index) {
     static const paper_column columns[] = {
         {"slot", 104, false},           {"module slot", 58, true},      {"ohms predicted", 118, true},
@@ -35,7 +44,10 @@ void paper_make_ohms(paper_kit *kit, const paper_facts *facts, uint32_t index) {
     paper_subject(kit, "test current %g mA", module->test_current_amps * 1e3);
     paper_form(kit, meter);
     if (facts->after)
-        paper_paragraph(kit, PAPER_TEXT, "1st time: the last readings that the logbook has of this show.");
+        paper_paragraph(kit, PAPER_TEXT,
+                        is_read(facts, index)
+                            ? "1st time: the last readings that the logbook has of this show."
+                            : "The logbook has no reading of this module: all three times are to be read.");
     paper_table_begin(kit, columns, sizeof columns / sizeof columns[0], 28);
     paper_row_begin(kit);
     paper_cell(kit, 3);
