@@ -156,6 +156,7 @@ static void which_stand_in_the_way_of_arming(void **state) {
         assert_int_equal(sm_verdict_refuses((sm_verdict)verdict), refuses[verdict]);
         assert_true(strlen(sm_verdict_text((sm_verdict)verdict)) >= 3);
     }
+    assert_string_equal(sm_verdict_text(SM_VERDICT_COUNT), ""); // none of the table's neighbours
 }
 
 // Two of 1.6 ohm in series on 10 m: about 4.75 ohm whole. One left out is about 2.97; one shunted, its leads
