@@ -276,6 +276,23 @@ static void the_boards_show_what_is_planted(void **state) {
     free(guards);
 }
 
+// Whoever followed at a seat has the text of their debrief, and no drill of their own.
+static void a_seat_that_followed_has_its_debrief(void **state) {
+    rig *d = *state;
+    d->desk.ui.view.drill = NULL;
+    d->desk.ui.view.debrief = NULL;
+    char *text = draw(d, &sm_board_debrief, d->state, 80, 24);
+    assert_non_null(strstr(text, "No drill is being taken here."));
+    free(text);
+    sm_debrief told = {.head = "taken by Kim as spotter\nScore 100 of 100\n", .tail = "", .broken_off = true};
+    d->desk.ui.view.debrief = &told;
+    text = draw(d, &sm_board_debrief, d->state, 80, 24);
+    assert_non_null(strstr(text, "taken by Kim as spotter"));
+    assert_non_null(strstr(text, "Score 100 of 100"));
+    free(text);
+    d->desk.ui.view.debrief = d->debrief;
+}
+
 int main(void) {
     setlocale(LC_CTYPE, "C.UTF-8");
 #define AT_DESK(test) cmocka_unit_test_setup_teardown(test, begin, end)
@@ -286,6 +303,7 @@ int main(void) {
                                        AT_DESK(it_wraps_between_words_at_every_width),
                                        AT_DESK(it_goes_through_the_drill_step_by_step),
                                        AT_DESK(what_is_planted_stands_in_words),
-                                       AT_DESK(the_boards_show_what_is_planted)};
+                                       AT_DESK(the_boards_show_what_is_planted),
+                                       AT_DESK(a_seat_that_followed_has_its_debrief)};
     return cmocka_run_group_tests_name("the debrief on the screen", tests, NULL, NULL);
 }

@@ -271,8 +271,12 @@ static void hold_and_a_frozen_broker(crew *c) {
     expect(c->spotter, "\"rehearsal\": \"running\"");
     say(&c->spotter, "hold smoke at the fence");
     expect(c->k, "\"seat\": \"spotter\", \"what\": \"pause\"");
+    expect(c->lead, "HOLD called by spotter");
     expect(c->lead, "REHEARSAL PAUSED");
     expect(c->spotter, "\"hold\": \"received\"");
+    say(&c->lead, "resume"); // nobody goes on over it
+    expect(c->lead, "RESUME WOULD BE REFUSED: hold by spotter");
+    say_until(&c->lead, "lift spotter Jo", &c->k, "\"what\": \"lift\""); // the first line leaves the question
     kill(c->s.broker, SIGSTOP);
     say(&c->spotter, "wind 3 m/s");
     expect(c->spotter, "\"said\": \"not delivered\"");

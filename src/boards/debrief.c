@@ -154,7 +154,7 @@ static void draw_shown(debrief *self, const sm_view *view, sm_area area) {
 static void debrief_draw(void *state, const sm_view *view, sm_area area, bool focused) {
     debrief *self = state;
     (void)focused;
-    if (!view->drill) {
+    if (!view->drill && !view->debrief) { // a follower's seat has its debrief, and no drill
         draw_paragraph(area, 0, SM_LOOK_DIM,
                        "No drill is being taken here. slowmatch drill SHOW lists them; slowmatch logbook "
                        "debrief N shows an earlier one again.");

@@ -19,14 +19,18 @@ static int draw_stray_output(const sm_view *view, sm_area area, int y) {
     if (view->stray_output->length == 0)
         return 0;
     int rows = 0;
-    sm_area_text(area, 1, y + rows++, SM_LOOK_TITLE, "Messages of libraries (sound), the latest:");
+    const sm_area text = sm_area_part(area, 3, 0, area.columns - 3, area.rows);
+    sm_area_text(area, 1, y + rows++, SM_LOOK_TITLE,
+                 view->following ? "What this seat was told, the latest:"
+                                 : "Messages of libraries (sound), the latest:");
     const char *at = sm_text_get(view->stray_output);
     while (*at) {
         size_t length = strcspn(at, "\n");
         sm_text line = {0};
         sm_text_append(&line, at, length);
         if (length > 0)
-            sm_area_text(area, 3, y + rows++, SM_LOOK_DIM, sm_text_get(&line));
+            rows += sm_area_wrap(text, y + rows, 2, view->following ? SM_LOOK_PLAIN : SM_LOOK_DIM,
+                                 sm_text_get(&line));
         sm_text_deinit(&line);
         at += length + (at[length] == '\n');
     }

@@ -44,12 +44,16 @@ static sm_result act(sm_drill_run *run, const sm_action *action, sm_wall_time at
         return drill_crew_is_asked(run, action, SM_SOURCE_SEAT, at);
     if (action->act == SM_ACT_ANSWER && drill_is_named(run->drill, action->seat))
         return speak(run, action, at);
-    sm_action pause = *action; // a drill knows one hold
-    if (action->act == SM_ACT_HOLD) {
-        pause.act = SM_ACT_PAUSE;
-        pause.target[0] = pause.detail[0] = '\0';
-    }
-    return drill_act_judged(run, &pause, SM_SOURCE_SEAT, at);
+    if (action->act != SM_ACT_HOLD)
+        return drill_act_judged(run, action, SM_SOURCE_SEAT, at);
+    sm_action pause = *action; // a drill judges one hold
+    pause.act = SM_ACT_PAUSE;
+    pause.target[0] = pause.detail[0] = '\0';
+    const sm_result result = drill_act_judged(run, &pause, SM_SOURCE_SEAT, at);
+    if (result != SM_OK && result != SM_REFUSED)
+        return result;
+    // And it stands with its name, so that nobody resumes or arms over it before whoever called it agrees.
+    return sm_rehearsal_act(run->rehearsal, action, SM_SOURCE_SEAT, at);
 }
 
 sm_result sm_drill_act_from(sm_drill_run *run, const sm_action *action, sm_wall_time at) {
