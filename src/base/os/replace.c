@@ -19,6 +19,7 @@
 #define SUFFIX ".slowmatch-new"
 #define LOCK_TRIES 200
 #define LOCK_WAIT_NS 5000000
+#define BACK_TRIES 100
 #define LEFT_OVER_S                                                                                          \
     60 // a file beside that is younger may be of a program in another container, whose number means nothing here
 
@@ -120,9 +121,24 @@ static bool swap(const char *a, const char *b, unsigned flags) {
     return renameat2(AT_FDCWD, a, AT_FDCWD, b, flags) == 0;
 }
 
-// After this BESIDE is no name of anything that is still needed, but for SM_OK with *keep: it is somebody else's file.
+// PATH has OURS in place of what others wrote, which BESIDE is: they change places again. Whoever writes PATH meanwhile has written over
+// what stood there, so what is found is newer, and goes back in its turn. False: BESIDE is somebody else's file and stays.
+static bool put_back(const char *beside, const char *path, ino_t ours) {
+    struct stat theirs, found;
+    ino_t stands = ours;
+    for (int i = 0; i < BACK_TRIES; i++) {
+        if (lstat(beside, &theirs) != 0 || !swap(beside, path, RENAME_EXCHANGE) || lstat(beside, &found) != 0)
+            return false;
+        if (found.st_ino == stands)
+            return true;
+        stands = theirs.st_ino;
+    }
+    return false;
+}
+
+// After this BESIDE is no name of anything that is still needed, but where *keep is set: it is somebody else's file.
 static sm_result exchange(const char *beside, const char *path, const sm_file_new *file, bool *keep) {
-    struct stat ours, there;
+    struct stat ours;
     sm_result result = same_content(path, file);
     if (result != SM_OK || lstat(beside, &ours) != 0)
         return result != SM_OK ? result : SM_UNREADABLE;
@@ -134,9 +150,8 @@ static sm_result exchange(const char *beside, const char *path, const sm_file_ne
     result = same_content(beside, file);
     if (result == SM_OK)
         return SM_OK;
-    int why = errno;
-    // Changed between the look and the step: back. Where even that was overtaken, both of what others wrote stays.
-    *keep = !swap(beside, path, RENAME_EXCHANGE) || lstat(beside, &there) != 0 || there.st_ino != ours.st_ino;
+    int why = errno; // changed between the look and the step
+    *keep = !put_back(beside, path, ours.st_ino);
     errno = why;
     return result;
 }
