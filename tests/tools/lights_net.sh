@@ -23,8 +23,6 @@ for link in desk other; do ip link set "$link" up; done
 for link in wire away lo; do ip -n node link set "$link" up; done
 ip route add default via 10.8.0.2 dev other
 ip -n node route add 239.0.0.0/8 dev wire
-# The node is another machine: where the system lets it, what it does with a packet is done on another processor, and is not the sender's.
-ip netns exec node sh -c 'echo 2 >/sys/class/net/wire/queues/rx-0/rps_cpus' || true
 ip netns exec node dumpcap -q -i wire -w "$dir/wire.pcapng" &
 captures=$!
 ip netns exec node dumpcap -q -i away -w "$dir/away.pcapng" &
