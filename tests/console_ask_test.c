@@ -328,7 +328,7 @@ static void the_guards_board_leads_through_the_work(void **state) {
     press(r, "\n");
     desk_advance(r, S);
     assert_true(shows(r, "6 arm       done"));
-    assert_true(says(r, "NEXT: [b] start, counting down aloud"));
+    assert_true(says(r, "NEXT: [SPACE] make safe, then key off")); // the stray is as live as any
     press(r, ":enter K\n");
     assert_true(says(r, "NEXT: [SPACE] make safe, then key off"));
     press(r, " :waive rails B stays out by K\n:unplug B\n");

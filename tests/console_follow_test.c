@@ -159,6 +159,12 @@ static void a_seat_that_is_anothers_says_so(void **state) {
     assert_int_equal(d->acts, 0);
     assert_true(desk_says(d, "THE SEAT IS NOT YOURS: nothing here acts"));
     assert_true(desk_shows(d, "THE SEAT IS NOT YOURS, SHOUT"));
+    d->ui.view.seat_refused = false;
+    d->ui.view.seat_asked = true; // a broker that refuses what we say never answers
+    d->ui.view.seat = "K";
+    desk_look(d);
+    assert_true(desk_shows(d, "NO SEAT YET, SHOUT"));
+    assert_false(desk_shows(d, "CALLS HOLD"));
     desk_destroy(d);
 }
 

@@ -160,12 +160,18 @@ static void what_is_spent_is_said_before_arming_and_nothing_leads_past_the_wait(
     begin_drawn(r);
     assert_true(desk_says(r, "spent: R re-rigs"));
     assert_true(offers(r, "R re-rig"));
+    assert_false(offers(r, "c clear")); // nobody has looked at the field: all stay out
+    desk_press(r, 'c');
+    begin_drawn(r);
+    assert_true(desk_says(r, "ALL STAY OUT, wait 00:00 of"));
+    desk_press(r, SM_KEY_ESCAPE);
     desk_do(r, "call-clear J");
     begin_drawn(r);
     assert_false(offers(r, "k key"));
     desk_do(r, "key on");
     desk_press(r, 'a');
     assert_true(desk_says(r, "spent: R re-rigs."));
+    assert_true(desk_says(r, " wait 00:00 of")); // and what the wait says
 }
 
 static void nothing_is_said_to_be_known_past_a_lost_link(void **state) {

@@ -14,7 +14,7 @@ bool sm_condition_waived(const sm_snapshot *now, sm_text *out);
 bool sm_condition_spent(const sm_snapshot *now, sm_text *out);
 // "STRAY A-07, B-02: something there that no cue fires"
 bool sm_condition_stray(const sm_snapshot *now, sm_text *out);
-// The same, but for what stands on RAILS (NULL: none).
+// The same, without what stands on RAILS (NULL: none).
 bool sm_condition_stray_beside(const sm_snapshot *now, const uint32_t rails[2], sm_text *out);
 // RAILS (NULL: none) read as plugged in each other's place, and exchanging their plugs is the mend: both are plugged and alike, and
 // nothing on either has gone.

@@ -21,6 +21,7 @@ typedef enum sm_step_id {
     SM_STEP_SHUT_FUEL,    // stop: a flame burns on
     SM_STEP_OPERATOR, // stop: a misfire is live, a unit tipped over, a slot went by itself: the licensed operator's
     SM_STEP_ASK,       // stop: somebody does not answer
+    SM_STEP_LIFT,      // a hold stands: nothing goes on before whoever called it agrees
     SM_STEP_RIG_ANEW,  // what was fired is counted, the wait has run
     SM_STEP_EXCHANGE,  // two rails that read as plugged in each other's place
     SM_STEP_UNPLUG,    // a rail with a slot that is not good, or where something is that no cue fires
@@ -31,7 +32,6 @@ typedef enum sm_step_id {
     SM_STEP_PLUG,      // a rail with a cue
     SM_STEP_MEASURE,   // all of it
     SM_STEP_HOLD_BACK, // the aerials, when the wind is over the limit
-    SM_STEP_LIFT,      // a hold stands: whoever called it agrees
     SM_STEP_CALL_CLEAR,
     SM_STEP_KEY_ON,
     SM_STEP_ARM,

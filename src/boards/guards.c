@@ -21,7 +21,8 @@ static_assert(sizeof order / sizeof order[0] == SM_GUARD_COUNT, "each guard has 
 // Advice is given for the state one is in: nobody is sent into the field, or to measure, past a module that is not safe.
 static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
     const sm_guard_word word = now->guards[guard].word;
-    const bool hands = guard == SM_GUARD_RAILS || guard == SM_GUARD_READINGS;
+    // Whoever calls clear has had the field looked at.
+    const bool hands = guard == SM_GUARD_RAILS || guard == SM_GUARD_READINGS || guard == SM_GUARD_CLEAR;
     static const char *const missing[] = {
         [SM_GUARD_KEY] = "k turns the key",
         [SM_GUARD_FIELD] = "everybody out and counted: l reports who left",

@@ -25,6 +25,7 @@ typedef struct sm_view {
     const char *seat;           // at which they follow, and may call hold; NULL: none, or it is another's
     const char *told_run;       // what is followed, and whether its console has ended; NULL: it is our own
     bool seat_refused;          // the seat that was asked for
+    bool seat_asked;            // nobody has said yet whose it is: a hold may not arrive
     bool seat_drills;           // a drill is taken: the seat may do what is its part
     bool told_drills;           // a drill is taken where it is told from, whose steps are not told
     const char *told;           // the latest thing that whoever sits there is to know or to say; NULL: none

@@ -37,7 +37,7 @@ void sm_confirm_add_standing(const sm_snapshot *now, sm_text *out) {
     if (sm_condition_stray(now, &text))
         sm_text_printf(out, " %s.", sm_text_get(&text));
     sm_text_clear(&text);
-    if (now->state == SM_STATE_SAFE && sm_condition_spent(now, &text))
+    if ((now->state == SM_STATE_SAFE || now->state == SM_STATE_ARMED) && sm_condition_spent(now, &text))
         sm_text_printf(out, " %s.", sm_text_get(&text));
     sm_text_deinit(&text);
 }
@@ -54,12 +54,6 @@ static void add_alert(const sm_view *view, sm_alert_id id, sm_text *out) {
         sm_text_printf(out, " %s.", alert->words);
 }
 
-static void add_wind(const sm_view *view, sm_text *out) {
-    const sm_snapshot *now = view->snapshot;
-    if (now->wind_known && now->wind_m_s > view->show->settings.wind_limit_m_s)
-        sm_text_printf(out, " WIND OVER YOUR LIMIT: no aerials.");
-}
-
 static void add_silent(const sm_view *view, sm_text *out) {
     const sm_incidents *incidents = &view->snapshot->incidents;
     if (incidents->silent_open > 0)
@@ -71,7 +65,11 @@ static void add_dangers(const sm_view *view, sm_text *out) {
     if (view->snapshot->incidents.storm)
         sm_text_printf(out, " STORM: all withdraw.");
     add_silent(view, out);
-    add_wind(view, out);
+    add_alert(view, SM_ALERT_WIND, out);
+    add_alert(view, SM_ALERT_WIND_RUNNING, out);
+    add_alert(view, SM_ALERT_WIND_HIGH, out);
+    add_alert(view, SM_ALERT_WAIT, out);
+    add_alert(view, SM_ALERT_BURNING, out);
 }
 
 void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {

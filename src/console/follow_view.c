@@ -30,6 +30,7 @@ static void take(sm_follow_seen *seen, const sm_follow_view *told) {
     view->seat = told->seat == SM_SEAT_TAKEN || told->seat == SM_SEAT_UNHEARD
                      ? sm_follower_seat(seen->follower)
                      : NULL;
+    view->seat_asked = told->seat == SM_SEAT_UNHEARD;
     view->seat_refused = told->seat == SM_SEAT_REFUSED || told->seat == SM_SEAT_UNKNOWN;
     view->seat_drills = told->drill && told->seat == SM_SEAT_TAKEN && told->link != SM_FOLLOW_LOST;
     view->told_drills = told->drill;

@@ -60,6 +60,12 @@ static void describe_action(const sm_view *view, sm_act act, sm_text *out) {
     if (act == SM_ACT_MEASURE || act == SM_ACT_RERIG || act == SM_ACT_PLUG ||
         act == SM_ACT_EXCHANGE) // nobody is at product during a test, or when a line is closed
         sm_confirm_add_people(now, out);
+    if (act == SM_ACT_CALL_CLEAR &&
+        sm_snapshot_all_stay_out(now)) { // nobody has been where it is called clear
+        sm_text_printf(out, "ALL STAY OUT%s", sm_snapshot_wait(now).asked ? ", " : "");
+        sm_wait_describe(now, out);
+        sm_text_printf(out, ". ");
+    }
     sm_text_printf(out, "%s: %s", row->form, row->help);
     if (act == SM_ACT_ALLOW) {
         sm_text_printf(out, "; typed in full, what holds now:%s", now->inhibit_count == 0 ? " nothing" : "");
@@ -182,6 +188,8 @@ static int draw_follows(const sm_view *view, sm_area area, int key) {
         return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "THE SEAT IS NOT YOURS, SHOUT");
     if (!view->seat)
         return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "FOLLOWS ONLY, CANNOT MAKE SAFE");
+    if (view->seat_asked)
+        return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "NO SEAT YET, SHOUT");
     if (view->snapshot->incidents.link_lost)
         return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "NOTHING IS HEARD OF YOU, SHOUT");
     return 3 + sm_area_printf(area, 1, 0, SM_LOOK_WARN, "%s %s", name,

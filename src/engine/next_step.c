@@ -107,10 +107,18 @@ static bool link_key_off(const rig_facts *f) {
     return f->now->incidents.link_lost;
 }
 
+// What the arming should not have gone over: something that no cue fires, or that still burns from before.
+static bool armed_over(const rig_facts *f) {
+    const sm_snapshot *now = f->now;
+    const bool burns = now->burning_count + now->flying > 0;
+    return (f->stray_slot != SM_NONE && now->state != SM_STATE_RUNNING) ||
+           (burns && (now->state == SM_STATE_ARMING || now->state == SM_STATE_ARMED));
+}
+
 static bool must_make_safe(const rig_facts *f) {
     const sm_snapshot *now = f->now;
-    return f->hot &&
-           (f->people || !now->clear_called || !now->key || f->wind_over || sm_snapshot_danger(now));
+    return f->hot && (f->people || !now->clear_called || !now->key || f->wind_over ||
+                      sm_snapshot_danger(now) || armed_over(f));
 }
 
 static bool has_ended(const rig_facts *f) {
@@ -166,6 +174,11 @@ static bool ask(const rig_facts *f) {
     return f->safe && f->now->incidents.silent_open > 0 && !f->people;
 }
 
+// Nobody is sent anywhere, and nothing is armed, started or resumed before; who is in comes out.
+static bool lift(const rig_facts *f) {
+    return f->now->hold_count > 0 && f->now->state != SM_STATE_ENDED && !f->people;
+}
+
 static bool rig_anew(const rig_facts *f) {
     return f->safe && f->spent && !f->people;
 }
@@ -184,7 +197,8 @@ static bool enter(const rig_facts *f) {
 
 // The rail is out, somebody is in, the key off.
 static bool hands_may(const rig_facts *f) {
-    return f->safe && f->bad_plugged == SM_NONE && f->people && !f->waits && !f->live;
+    return f->safe && f->bad_plugged == SM_NONE && f->people && !f->waits && !f->live &&
+           f->now->hold_count == 0;
 }
 
 static bool repair(const rig_facts *f) {
@@ -204,16 +218,11 @@ static bool plug(const rig_facts *f) {
 }
 
 static bool measure(const rig_facts *f) {
-    return f->safe && f->unread && f->now->hold_count == 0; // whoever called the hold is asked first
+    return f->safe && f->unread;
 }
 
 static bool hold_back(const rig_facts *f) {
     return f->safe && f->wind_over;
-}
-
-// Nothing is armed, started or resumed before.
-static bool lift(const rig_facts *f) {
-    return f->now->hold_count > 0 && f->now->state != SM_STATE_ENDED;
 }
 
 static bool call_clear(const rig_facts *f) {
@@ -277,6 +286,7 @@ static const step_row rows[] = {
     [SM_STEP_ASK] = {ask, SM_ACT_COUNT, true, "ask again by name; no answer is a hold"},
     [SM_STEP_OPERATOR] = {for_the_operator, SM_ACT_COUNT, true,
                           "licensed operator alone, another watching; maker and local rule say when"},
+    [SM_STEP_LIFT] = {lift, SM_ACT_LIFT, false, "ask %s why; lift the hold when they agree"},
     [SM_STEP_RIG_ANEW] = {rig_anew, SM_ACT_RERIG, false,
                           "count fired and not fired; then rig anew (simulated)"},
     [SM_STEP_EXCHANGE] = {exchange, SM_ACT_EXCHANGE, false,
@@ -290,7 +300,6 @@ static const step_row rows[] = {
     [SM_STEP_MEASURE] = {measure, SM_ACT_MEASURE, false, "measure all rails"},
     [SM_STEP_HOLD_BACK] = {hold_back, SM_ACT_INHIBIT, false,
                            "hold back the aerials: the wind is over your limit"},
-    [SM_STEP_LIFT] = {lift, SM_ACT_LIFT, false, "ask %s why; lift the hold when they agree"},
     [SM_STEP_CALL_CLEAR] = {call_clear, SM_ACT_CALL_CLEAR, false, "ask each by name, then call clear"},
     [SM_STEP_KEY_ON] = {key_on, SM_ACT_KEY_ON, false, "key in and on"},
     [SM_STEP_ARM] = {arm, SM_ACT_ARM, false, "arm"},

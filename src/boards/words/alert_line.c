@@ -129,6 +129,23 @@ sm_act sm_view_next_act(const sm_view *view) {
     return drill && !drill->over ? drill->next : step_of_show(view).act;
 }
 
+bool sm_view_next_target(const sm_view *view, sm_act act, sm_text *out) {
+    const sm_show *show = view->show;
+    char name[48];
+    if (view->following || (view->drill && !view->drill->over))
+        return false;
+    const sm_step step = step_of_show(view);
+    if (step.act != act || step.index == SM_NONE)
+        return false;
+    if (act == SM_ACT_REPORT || act == SM_ACT_REPAIR)
+        sm_text_printf(out, "%s", sm_slot_format(show, step.index, name));
+    else
+        sm_text_printf(out, "%s", show->rails[step.index].name);
+    if (act == SM_ACT_EXCHANGE)
+        sm_text_printf(out, " %s", show->rails[step.second].name);
+    return true;
+}
+
 static void put_step(const sm_view *view, sm_act act, const char *words, sm_text *out) {
     char key[16];
     if (act != SM_ACT_COUNT && view->key_of && view->key_of(act, key))

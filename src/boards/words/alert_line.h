@@ -12,6 +12,8 @@ sm_look sm_alert_line(const sm_view *view, int columns, sm_text *out);
 sm_look sm_alert_look(sm_alert_rank rank);
 // What does the next step (in a drill its hint's), SM_ACT_COUNT: nothing here does, or it is not told.
 sm_act sm_view_next_act(const sm_view *view);
+// Appends what the next step is about where ACT does it, as ACT takes it: "A-02", "A", "A B". False: it is not, or is not told.
+bool sm_view_next_target(const sm_view *view, sm_act act, sm_text *out);
 // "[P] plug rail A at the module end": the next step, its key before it where it has one. In a drill it is the drill's hint. False, nothing
 // put: a drill that gives no hints by itself gives no step away either, nor does one that is followed.
 bool sm_next_step_describe(const sm_view *view, sm_text *out);

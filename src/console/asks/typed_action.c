@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Actions: any of them, or the arguments of one that a key has named.
 #include "boards/boards.h"
+#include "boards/words/alert_line.h"
 #include "console/asks/asks.h"
 #include "console/complete.h"
 #include "console/let_go.h"
@@ -119,11 +120,25 @@ static uint32_t slot_in_hand(const sm_snapshot *now) {
     return SM_NONE;
 }
 
-// What the cursor is on, but for a repair what is to be put right.
+// Of those that misfired and nobody reported, the first; SM_NONE.
+static uint32_t first_unreported(const sm_snapshot *now) {
+    uint32_t slot = 0;
+    while (slot < now->show->slot_count &&
+           (now->slots[slot].phase != SM_SLOT_MISFIRED || now->slots[slot].reported))
+        slot++;
+    return slot < now->show->slot_count ? slot : SM_NONE;
+}
+
+// What the next step names, what is to be put right or reported; else what the cursor is on.
 static void offer_target(const sm_ui *ui, const sm_board *board, const sm_action_row *row, sm_act act,
                          sm_text *out) {
-    const uint32_t slot = act == SM_ACT_REPAIR ? slot_in_hand(ui->view.snapshot) : SM_NONE;
+    const sm_snapshot *now = ui->view.snapshot;
+    const uint32_t slot = act == SM_ACT_REPAIR   ? slot_in_hand(now)
+                          : act == SM_ACT_REPORT ? first_unreported(now)
+                                                 : SM_NONE;
     char name[48];
+    if (sm_view_next_target(&ui->view, act, out))
+        return;
     if (slot != SM_NONE)
         sm_text_printf(out, "%s", sm_slot_format(ui->view.show, slot, name));
     else if (board->suggest)

@@ -162,9 +162,11 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     case SM_ACT_REPORT:
         return sm_snapshot_unreported(now) > 0;
     case SM_ACT_RERIG:
-        return now->made_safe_at[0] || now->misfired + now->passed > 0 || has_spent(now);
+        return !lost && now->people_count == 0 &&
+               (now->made_safe_at[0] || now->misfired + now->passed > 0 || has_spent(now));
     case SM_ACT_CALL_CLEAR:
-        return !now->clear_called && !lost && now->state == SM_STATE_SAFE && !sm_snapshot_danger(now);
+        return !now->clear_called && !lost && now->state == SM_STATE_SAFE && !sm_snapshot_danger(now) &&
+               !sm_snapshot_all_stay_out(now);
     case SM_ACT_LIGHTS_ON:
         return view->lights.there && !view->lights.on;
     case SM_ACT_LIGHTS_OFF:
