@@ -74,12 +74,13 @@ typedef struct sm_alert_facts {
 // A flame unit's enable that is open so long with no flame is told. The figure of the rule enable-left-open; ours, no source.
 #define SM_PERMIT_IDLE_US (10 * SM_US_PER_S)
 #define SM_ALERT_WORDS 200
+#define SM_ALERT_ESSENTIAL 22 // columns at most of what is never cut
 
 typedef struct sm_alert {
     sm_alert_id id;
     sm_wall_time since;
     bool acknowledged;          // somebody has seen it: it makes no sound any more, and stays
-    uint32_t essential;         // bytes of WORDS that are never cut, at most 22 columns
+    uint32_t essential;         // bytes of WORDS that are never cut, at most SM_ALERT_ESSENTIAL columns
     char words[SM_ALERT_WORDS]; // "IN FIELD 2: K 21:14, M 21:15"
 } sm_alert;
 

@@ -199,7 +199,10 @@ bool sm_alert_no_answer(const sm_snapshot *now, const sm_alert_facts *facts, sm_
     if (now->hold_count > 0) {
         sm_text_printf(out, "HOLD called");
         sm_alert_essential(out, essential);
-        sm_text_printf(out, " by %s: %s", now->hold_who, now->hold_why);
+        sm_text_printf(out, " by %s", now->hold_who);
+        if (out->length <= SM_ALERT_ESSENTIAL) // who is to be asked
+            sm_alert_essential(out, essential);
+        sm_text_printf(out, ": %s", now->hold_why);
         if (now->hold_count > 1)
             sm_text_printf(out, ", and %u more", now->hold_count - 1);
         return true;
