@@ -8,6 +8,7 @@
 #include <stddef.h>
 #include <stdint.h>
 // cmocka.h needs the four above.
+#include <csv.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -41,8 +42,9 @@ static bool take(void *context, const sm_csv_record *record) {
     return true;
 }
 
-static seen read_bytes(const char *text, size_t length) {
-    seen result = {0};
+// Hands the records of TEXT to HANDLER with CONTEXT, and appends the findings to *told, where it is not NULL. Returns how many there are.
+static size_t read_records(const char *text, size_t length, sm_csv_handler handler, void *context,
+                           sm_text *told) {
     size_t dropped;
     sm_lines lines;
     char *const copy = malloc(length + 1);
@@ -51,15 +53,21 @@ static seen read_bytes(const char *text, size_t length) {
     assert_non_null(copy);
     memcpy(copy, text, length);
     sm_lines_of_bytes(&lines, copy, length);
-    assert_int_equal(sm_csv_read("a.csv", &lines, arena, findings, take, &result.records, &dropped), SM_OK);
-    for (size_t i = 0; i < sm_findings_count(findings); i++) {
+    assert_int_equal(sm_csv_read("a.csv", &lines, arena, findings, handler, context, &dropped), SM_OK);
+    const size_t count = sm_findings_count(findings);
+    for (size_t i = 0; told && i < count; i++) {
         const sm_finding *const each = sm_findings_at(findings, i);
-        sm_text_printf(&result.findings, "%u:%u %s;", (unsigned)each->line, (unsigned)each->column,
-                       each->rule);
+        sm_text_printf(told, "%u:%u %s;", (unsigned)each->line, (unsigned)each->column, each->rule);
     }
     sm_findings_destroy(findings);
     sm_arena_destroy(arena);
     free(copy);
+    return count;
+}
+
+static seen read_bytes(const char *text, size_t length) {
+    seen result = {0};
+    read_records(text, length, take, &result.records, &result.findings);
     return result;
 }
 
@@ -236,11 +244,74 @@ static void refuses_what_is_no_file(void **state) {
     sm_arena_destroy(arena);
 }
 
+// ---- held against libcsv itself, fed the whole text at once: another way through it than the program's, which cuts most lines by itself
+
+static void take_theirs(void *cell, size_t length, void *context) {
+    sm_text *const out = context;
+    sm_text_append(out, "|", 1);
+    append_visible(out, cell, length);
+}
+
+static void end_theirs(int terminator, void *context) {
+    (void)terminator;
+    sm_text_append(context, ";", 1);
+}
+
+static bool take_without_line(void *context, const sm_csv_record *record) {
+    for (size_t i = 0; i < record->cell_count; i++)
+        take_theirs((void *)(uintptr_t)(record->bytes + record->cells[i].at), record->cells[i].length,
+                    context);
+    end_theirs('\n', context);
+    return true;
+}
+
+// Well-formed pieces, and now and then a quote that is not.
+static size_t draw_text(uint64_t *seed, char *text, size_t room) {
+    static const char *const pieces[] = {
+        "a", "b c", ",", " ", "\t", "\n", "\r\n", ",\"x, \"\"y\"\"\nz \" ,", "\n\n", "longer words, "};
+    size_t length = 0;
+    for (;;) {
+        *seed = *seed * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+        const bool is_odd = (*seed >> 45) % 300 == 0;
+        const char *const piece = is_odd ? "\"" : pieces[(*seed >> 33) % (sizeof pieces / sizeof pieces[0])];
+        if (length + strlen(piece) > room || (*seed >> 40) % 200 == 0)
+            return length;
+        memcpy(text + length, piece, strlen(piece));
+        length += strlen(piece);
+    }
+}
+
+static void cuts_as_libcsv_cuts(void **state) {
+    (void)state;
+    enum { TEXTS = 3000, ROOM = 400 };
+    uint64_t seed = 11;
+    size_t refused = 0;
+    for (int i = 0; i < TEXTS; i++) {
+        char text[ROOM];
+        const size_t length = draw_text(&seed, text, sizeof text);
+        sm_text theirs = {0}, ours = {0};
+        struct csv_parser parser;
+        csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI);
+        const bool is_whole = csv_parse(&parser, text, length, take_theirs, end_theirs, &theirs) == length &&
+                              csv_fini(&parser, take_theirs, end_theirs, &theirs) == 0;
+        csv_free(&parser);
+        const size_t findings = read_records(text, length, take_without_line, &ours, NULL);
+        if (is_whole)
+            assert_string_equal(sm_text_get(&ours), sm_text_get(&theirs));
+        assert_int_equal(findings > 0, !is_whole);
+        refused += !is_whole;
+        sm_text_deinit(&theirs);
+        sm_text_deinit(&ours);
+    }
+    assert_in_range(refused, TEXTS / 10, TEXTS / 2);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(reads_what_the_standard_says), cmocka_unit_test(replaces_zero_bytes),
         cmocka_unit_test(finds_the_column_of_a_cell),   cmocka_unit_test(counts_cells_that_it_does_not_keep),
-        cmocka_unit_test(reads_a_file_in_pieces),       cmocka_unit_test(refuses_what_is_no_file),
+        cmocka_unit_test(cuts_as_libcsv_cuts),          cmocka_unit_test(reads_a_file_in_pieces),
+        cmocka_unit_test(refuses_what_is_no_file),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

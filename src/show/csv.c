@@ -24,6 +24,10 @@ typedef struct reader {
     bool has_begun, has_ended;  // the record
 } reader;
 
+static bool is_blank(char c) {
+    return c == ' ' || c == '\t';
+}
+
 static void take_cell(void *cell, size_t length, void *context) {
     reader *const r = context;
     if (r->cell_count < SM_CSV_CELLS_MAX) {
@@ -133,27 +137,63 @@ static sm_result hand_over(reader *r, sm_csv_handler handler, void *context) {
     return goes_on ? SM_OK : SM_REFUSED;
 }
 
+// A line without quotes is a record by itself. It is cut as libcsv cuts it, but without looking at each byte three times.
+static void cut_unquoted(reader *r, const char *line, size_t length) {
+    char *const bytes = r->bytes;
+    memcpy(bytes, line, length);
+    while (length > 0 && (bytes[length - 1] == '\n' || bytes[length - 1] == '\r'))
+        length--;
+    size_t at = 0;
+    for (;;) {
+        while (at < length && is_blank(bytes[at]))
+            at++;
+        const char *const comma = memchr(bytes + at, ',', length - at);
+        const size_t stop = comma ? (size_t)(comma - bytes) : length;
+        if (!comma && at == length && r->cell_count == 0)
+            return; // a blank line
+        size_t end = stop;
+        while (end > at && is_blank(bytes[end - 1]))
+            end--;
+        bytes[end] = '\0';
+        if (r->cell_count < SM_CSV_CELLS_MAX)
+            r->cells[r->cell_count] = (sm_csv_cell){.at = at, .length = end - at};
+        r->cell_count++;
+        if (!comma)
+            break;
+        at = stop + 1;
+    }
+    r->has_ended = true;
+}
+
+static sm_result end_line(reader *r, const char *line, size_t length, sm_csv_handler handler, void *context) {
+    if (r->has_ended)
+        return hand_over(r, handler, context);
+    if (!r->parser.quoted && r->cell_count == 0 && line[length - 1] == '\n')
+        start_record(r); // a blank line
+    return SM_OK;
+}
+
 static sm_result feed_line(reader *r, char *line, size_t length, sm_csv_handler handler, void *context) {
     if (!r->lines->is_plain)
         sm_text_clean_line(r->file, r->line, line, length, r->findings);
     if (!r->has_begun)
         r->record_line = r->line;
-    if (memchr(line, '\r', length)) {
+    if (r->lines->has_returns && memchr(line, '\r', length)) {
         const size_t at = find_bare_cr(line, length, r->has_begun);
         if (at < length)
             return refuse_bare_cr(r, line, at);
     }
     if (!reserve(r))
         return SM_NO_MEMORY;
+    if (!r->has_begun && !(r->lines->has_quotes && memchr(line, '"', length))) {
+        cut_unquoted(r, line, length);
+        return end_line(r, line, length, handler, context);
+    }
     r->has_begun = true;
     const size_t parsed = csv_parse(&r->parser, line, length, take_cell, end_record, r);
     if (parsed != length)
         return refuse(r, line, length, parsed);
-    if (r->has_ended)
-        return hand_over(r, handler, context);
-    if (!r->parser.quoted && r->cell_count == 0 && line[length - 1] == '\n')
-        start_record(r); // a blank line
-    return SM_OK;
+    return end_line(r, line, length, handler, context);
 }
 
 // Ends the record that no line end has ended.
@@ -209,10 +249,6 @@ sm_result sm_csv_read(const char *file, sm_lines *lines, sm_arena *scratch, sm_f
 
 bool sm_csv_is_comment(const sm_csv_record *record) {
     return record->cell_count > 0 && record->bytes[record->cells[0].at] == '#';
-}
-
-static bool is_blank(char c) {
-    return c == ' ' || c == '\t';
 }
 
 bool sm_csv_is_blank(const sm_csv_record *record, size_t cell) {

@@ -18,6 +18,8 @@ void sm_lines_of_bytes(sm_lines *lines, char *bytes, size_t length) {
         .end = length,
         .at = sm_text_bom(bytes, length),
         .is_at_end = true,
+        .has_quotes = true,
+        .has_returns = true,
         .size = length,
     };
     lines->kept = lines->at;
@@ -79,6 +81,8 @@ static sm_result read_more(sm_lines *lines) {
     if (lines->passed + lines->end == 0)
         lines->kept = lines->at = sm_text_bom(lines->bytes, (size_t)got);
     lines->is_plain = lines->is_plain && sm_text_is_plain(lines->bytes + lines->end, (size_t)got);
+    lines->has_quotes = lines->has_quotes || memchr(lines->bytes + lines->end, '"', (size_t)got);
+    lines->has_returns = lines->has_returns || memchr(lines->bytes + lines->end, '\r', (size_t)got);
     lines->is_at_end = got == 0;
     lines->end += (size_t)got;
     return SM_OK;

@@ -12,12 +12,13 @@ typedef struct sm_lines {
     sm_arena *arena;
     int descriptor; // -1: BYTES is all there is
     char *bytes;
-    size_t capacity, end; // of bytes
-    size_t kept, at;      // the kept line's beginning; the next line's beginning
-    uint64_t passed;      // bytes of the file before `bytes`
-    bool is_at_end;       // nothing follows what is in `bytes`
-    bool is_plain;        // so far printable ASCII, tabs and line ends only
-    uint64_t size;        // of the file as told beforehand, 0 where not known
+    size_t capacity, end;         // of bytes
+    size_t kept, at;              // the kept line's beginning; the next line's beginning
+    uint64_t passed;              // bytes of the file before `bytes`
+    bool is_at_end;               // nothing follows what is in `bytes`
+    bool is_plain;                // so far printable ASCII, tabs and line ends only
+    bool has_quotes, has_returns; // so far, or not looked at
+    uint64_t size;                // of the file as told beforehand, 0 where not known
 } sm_lines;
 
 // Lines of the LENGTH bytes at BYTES, which may be changed (cleaned) and must outlive *lines.
