@@ -167,6 +167,7 @@ static void mix(float to[2], const float from[2], double share) {
 
 // Up to FRAMES of the attack that sounds; returns how many.
 static size_t read_attack(sm_stretcher *stretcher, float (*out)[2], size_t frames) {
+    assert(out && stretcher->into < stretcher->whole);
     const size_t stretched = stretcher->whole - stretcher->fade; // from here on the voice comes in
     const size_t end = stretcher->into < stretched ? stretched : stretcher->whole;
     const size_t count = end - stretcher->into < frames ? end - stretcher->into : frames;
