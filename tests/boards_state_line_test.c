@@ -303,6 +303,9 @@ static void times_for_people(void **state) {
     assert_string_equal(sm_age_format(59 * S, buffer), "59 s");
     assert_string_equal(sm_age_format(60 * S, buffer), "1 min");
     assert_string_equal(sm_age_format(3660 * S, buffer), "1 h 01 min");
+    assert_string_equal(sm_age_format(((sm_us)48 * 3600 - 1) * S, buffer), "47 h 59 min");
+    assert_string_equal(sm_age_format((sm_us)48 * 3600 * S, buffer), "2 days");
+    assert_string_equal(sm_age_format((sm_us)163 * 24 * 3600 * S, buffer), "163 days");
     char clock[16];
     sm_time_of_day day = {LAUNCH_S * S};
     assert_string_equal(sm_time_of_day_minute(&day, (sm_wall_time){0}, clock), "21:00");

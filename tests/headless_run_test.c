@@ -182,7 +182,14 @@ static void readings_misfire_and_that_is_good(void **state) {
     assert_non_null(strstr(log, ",A-05,"));
     assert_int_equal(count_of(log, " open,0\n"), 1);
     assert_int_equal(count_of(log, " short,0\n"), 1);
+    ran beside = run(DEMO " --headless --fast --readings readings-first.csv");
+    assert_string_equal(sm_text_get(&beside.out), log);
     forget(&r);
+    forget(&beside);
+    ran nowhere = run(DEMO " --headless --fast --readings readings-none.csv");
+    assert_int_equal(nowhere.status, 2);
+    assert_string_equal(sm_text_get(&nowhere.out), "");
+    forget(&nowhere);
 }
 
 static const struct {

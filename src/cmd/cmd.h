@@ -67,6 +67,11 @@ void cmd_music_ask(const sm_show *show, sm_audio_info *info, sm_check_options *o
 // All findings to STREAM-like descriptor: FD 1 or 2, in order of file and line.
 void cmd_print_findings(int fd, const char *folder, sm_findings *findings);
 
+// --readings, for the show in FOLDER: a relative name that is no file here may be one of the show's own, then *PATH is in BUFFER. NULL stays.
+// False: a message was printed.
+enum { CMD_PATH = 4096 };
+bool cmd_readings_find(const char *folder, const char **path, char buffer[CMD_PATH]);
+
 // A show for a command that has to run it: loaded, its length known from its audio. On failure prints why and returns NULL.
 struct sm_show *cmd_show_open(const char *folder, const char *readings_file);
 // The same of a show whose cues.csv may still be to come.

@@ -396,7 +396,7 @@ int cmd_drill(const cmd_command *self, int argc, char **argv) {
         cmd_options_read(self, options, sizeof options / sizeof options[0], argc, argv, 1, 2, words, &count);
     if (status >= 0)
         return status;
-    if (!headless_call_read(&call.shared))
+    if (!headless_call_read(&call.shared, words[0]))
         return CMD_UNUSABLE;
     if (call.json && count > 1 && !call.shared.headless && !call.shared.run.script_path) {
         cmd_complain(

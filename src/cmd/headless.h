@@ -42,11 +42,11 @@ typedef struct headless_call {
     headless_options run;
     bool headless, lines;
     const char *offset, *timecode;
-    char handed_over[40]; // where readings that came through a pipe are kept
+    char readings[CMD_PATH]; // where readings are that came through a pipe, or that stand in the show
 } headless_call;
 void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS]);
-// Reads what needs reading of them. False: a message was printed.
-bool headless_call_read(headless_call *call);
+// Reads what needs reading of them, for the show in FOLDER. False: a message was printed.
+bool headless_call_read(headless_call *call, const char *folder);
 
 // How a rehearsal is run. The built-in sequence acts by itself: only where it was asked for.
 typedef enum headless_how { HEADLESS_REFUSED, HEADLESS_CONSOLE, HEADLESS_LINES, HEADLESS_LOG } headless_how;

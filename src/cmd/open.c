@@ -38,6 +38,18 @@ static void ask_audio(sm_show *show) {
         cmd_complain("%s/%s: %s", show->folder, show->settings.audio, info.problem);
 }
 
+bool cmd_readings_find(const char *folder, const char **path, char buffer[CMD_PATH]) {
+    if (!*path || (*path)[0] == '/' || access(*path, F_OK) == 0)
+        return true;
+    const int length = snprintf(buffer, CMD_PATH, "%s/%s", folder, *path);
+    if (length < 0 || length >= CMD_PATH || access(buffer, F_OK) != 0) {
+        cmd_complain("--readings %s: there is no such file, neither here nor in %s", *path, folder);
+        return false;
+    }
+    *path = buffer;
+    return true;
+}
+
 // Readings from elsewhere are named in full, since what stands in the show is named from its folder. False: memory ran out.
 static bool full_path(const char *file, sm_text *out) {
     char here[4096];

@@ -129,13 +129,14 @@ static bool hold_what_passes(headless_call *call) {
         cmd_failed(path, SM_UNREADABLE);
         return false;
     }
-    snprintf(call->handed_over, sizeof call->handed_over, "/proc/self/fd/%d", held);
-    call->run.readings_file = call->handed_over;
+    snprintf(call->readings, sizeof call->readings, "/proc/self/fd/%d", held);
+    call->run.readings_file = call->readings;
     return true;
 }
 
-bool headless_call_read(headless_call *call) {
-    return hold_what_passes(call) && read_offset(call->offset, &call->run.sound_offset_us) &&
+bool headless_call_read(headless_call *call, const char *folder) {
+    return cmd_readings_find(folder, &call->run.readings_file, call->readings) && hold_what_passes(call) &&
+           read_offset(call->offset, &call->run.sound_offset_us) &&
            read_side(call->timecode, &call->run.timecode_channel);
 }
 
@@ -218,7 +219,7 @@ int cmd_rehearse(const cmd_command *self, int argc, char **argv) {
         cmd_options_read(self, options, OWN_OPTIONS + HEADLESS_OPTIONS, argc, argv, 1, 1, words, &count);
     if (status >= 0)
         return status;
-    if (!headless_call_read(&call) || !lights_fit(&call) || !timecode_in_fits(&call))
+    if (!headless_call_read(&call, words[0]) || !lights_fit(&call) || !timecode_in_fits(&call))
         return CMD_UNUSABLE;
     headless_options *h = &call.run;
     headless_how how = headless_choose(&call);

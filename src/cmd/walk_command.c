@@ -145,7 +145,11 @@ static int make_list(walk_run *r) {
 }
 
 static int run_walk(const walk_options *options) {
-    walk_run r = {.options = options, .show = cmd_show_open(options->folder, options->readings)};
+    char buffer[CMD_PATH];
+    const char *readings = options->readings;
+    if (!cmd_readings_find(options->folder, &readings, buffer))
+        return CMD_UNUSABLE;
+    walk_run r = {.options = options, .show = cmd_show_open(options->folder, readings)};
     if (!r.show)
         return CMD_UNUSABLE;
     int status = make_list(&r);
