@@ -181,25 +181,12 @@ static int32_t earned(const sm_drill_expect *expect, sm_us took) {
     return (int32_t)((sm_us)expect->marks * (2 * expect->within_us - took) / expect->within_us);
 }
 
-#define BEFORE_ASKED "at once, before it was asked"
-
-// What had been done when it was asked for took no time: there is nothing to measure.
-static void meet_before(sm_drill_run *run, uint32_t i) {
+// Nothing can be measured of what took no time: it was done before it was asked for, or while the drill's clock stood.
+static void meet_untimed(sm_drill_run *run, uint32_t i, bool *untimed, const char *why) {
     const sm_drill_expect *expect = &run->drill->expects[i];
     decide(run, &run->expects[i], expect->marks, SM_UNSET_US);
-    run->expects[i].before_asked = true;
-    log_mark(run, expect->name, expect->marks, expect->marks, BEFORE_ASKED);
-    drill_base_on(run, SM_ON_EXPECT, i);
-}
-
-#define IN_HOLD "at once, while the drill was held"
-
-// The drill's clock stands while it is held, and no stop is late then.
-static void meet_in_hold(sm_drill_run *run, uint32_t i) {
-    const sm_drill_expect *expect = &run->drill->expects[i];
-    decide(run, &run->expects[i], expect->marks, SM_UNSET_US);
-    run->expects[i].in_hold = true;
-    log_mark(run, expect->name, expect->marks, expect->marks, IN_HOLD);
+    *untimed = true;
+    log_mark(run, expect->name, expect->marks, expect->marks, why);
     drill_base_on(run, SM_ON_EXPECT, i);
 }
 
@@ -244,7 +231,7 @@ void drill_judge_open(sm_drill_run *run, uint32_t i) {
     // Where the lead is about to go on, nothing is stopped yet: it must be said.
     bool stopped = is_stopped(&facts, asked->act) && !sm_drill_lead_is_busy(run);
     if (stopped || (run->expects[i].done_before && drill_still_holds(run, asked, true, &facts)))
-        meet_before(run, i);
+        meet_untimed(run, i, &run->expects[i].before_asked, "at once, before it was asked");
 }
 
 // What the drill's meter showed, to a tenth of it or half a metre a second: reading a meter is no more exact.
@@ -333,7 +320,7 @@ void drill_judge_done(sm_drill_run *run, const sm_action *action, bool accepted)
             keep_heard(run, i, action);
         if (open && meets(run, &run->drill->expects[i], action, accepted, &facts)) {
             if (run->held && stop_strength(action->act) > 0)
-                meet_in_hold(run, i);
+                meet_untimed(run, i, &run->expects[i].in_hold, "at once, while the drill was held");
             else
                 meet(run, i);
         }

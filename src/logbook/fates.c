@@ -16,23 +16,23 @@ const char *sm_fate_text(sm_fate fate) {
     return fate_words[fate];
 }
 
-// Rows of the log that tell of a slot, and what it is after each. A spent slot that is due again stays what it was.
-typedef struct telling {
-    const char *what;
-    sm_fate fate;
-} telling;
-
-static const telling tellings[] = {{"fire", SM_FATE_FIRED},
-                                   {"misfire", SM_FATE_MISFIRED},
-                                   {"passed", SM_FATE_PASSED},
-                                   {"inhibited", SM_FATE_HELD}};
+// What a slot is after a row that tells of it. A spent slot that is due again stays what it was.
+static const sm_fate fates_told[SM_LOG_COUNT] = {
+    [SM_LOG_FIRE] = SM_FATE_FIRED,
+    [SM_LOG_MISFIRE] = SM_FATE_MISFIRED,
+    [SM_LOG_PASSED] = SM_FATE_PASSED,
+    [SM_LOG_INHIBITED] = SM_FATE_HELD,
+};
+static_assert(SM_FATE_NOT_FIRED == 0, "rows that fates_told leaves out tell of none");
 
 typedef struct log_row {
-    const char *what, *target, *detail;
+    sm_log_kind kind;
+    const char *target, *detail;
 } log_row;
 
 static void read_row(sm_query_reader *r, sqlite3_stmt *s, void *row) {
-    *(log_row *)row = (log_row){sm_query_keep(r, s, 0), sm_query_keep(r, s, 1), sm_query_keep(r, s, 2)};
+    const sm_log_kind kind = sm_log_kind_read(SM_SOURCE_ENGINE, sm_query_text(s, 0), sm_query_text(s, 1));
+    *(log_row *)row = (log_row){kind, sm_query_keep(r, s, 1), sm_query_keep(r, s, 2)};
 }
 
 static sm_logbook_slot *slot_named(sm_logbook_fates *out, const char *name) {
@@ -44,16 +44,15 @@ static sm_logbook_slot *slot_named(sm_logbook_fates *out, const char *name) {
 
 static void take_row(sm_logbook_fates *out, const log_row *row) {
     sm_logbook_slot *slot = slot_named(out, row->target);
-    if (strcmp(row->what, "rerig") == 0)
+    const sm_fate fate = fates_told[row->kind.what];
+    if (sm_log_is_act(row->kind, SM_ACT_RERIG))
         out->slot_count = 0;
-    if (strcmp(row->what, "report") == 0 && slot)
+    if (sm_log_is_act(row->kind, SM_ACT_REPORT) && slot)
         slot->is_reported = true;
-    for (size_t i = 0; i < sizeof tellings / sizeof tellings[0]; i++) {
-        if (strcmp(row->what, tellings[i].what) != 0)
-            continue;
-        slot = slot ? slot : &out->slots[out->slot_count++];
-        *slot = (sm_logbook_slot){row->target, tellings[i].fate, row->detail, false};
-    }
+    if (fate == SM_FATE_NOT_FIRED)
+        return;
+    slot = slot ? slot : &out->slots[out->slot_count++];
+    *slot = (sm_logbook_slot){row->target, fate, row->detail, false};
 }
 
 // The newest of the show called TITLE, or NUMBER where that is above 0; when it began.
