@@ -4,6 +4,7 @@
 #include "support/alert_cases.h"
 
 #include "slowmatch/inject.h"
+#include "slowmatch/rig_explainer.h"
 
 #include <assert.h>
 #include <setjmp.h>
@@ -49,6 +50,7 @@ typedef struct bench {
     sm_show *show;
     engine_run run;
     sm_alerts alerts;
+    sm_rig_explainer rig;
     sm_text news; // "+people -people"
 } bench;
 
@@ -60,6 +62,7 @@ static void begin(bench *b) {
 
 static void end(bench *b) {
     engine_run_deinit(&b->run);
+    sm_rig_explainer_deinit(&b->rig);
     sm_show_destroy(b->show);
     sm_text_deinit(&b->news);
 }
@@ -73,7 +76,11 @@ static void hear(void *context, const sm_alert *alert, bool begins) {
 // What stands at AT_S, ranks and order held.
 static void look(bench *b, double at_s, const sm_alert_facts *facts) {
     engine_to(&b->run, at_s);
-    sm_alerts_look(&b->alerts, engine_look(&b->run), facts, hear, b);
+    const sm_snapshot *now = engine_look(&b->run);
+    sm_alert_facts all = *facts;
+    (void)sm_rig_explainer_look(&b->rig, now);
+    all.swapped = b->rig.swapped;
+    sm_alerts_look(&b->alerts, now, &all, hear, b);
     for (uint32_t i = 0; i < b->alerts.count; i++) {
         const sm_alert *alert = &b->alerts.at[i];
         assert_true(i == 0 || b->alerts.at[i - 1].id < alert->id);
@@ -341,7 +348,7 @@ static void the_manual_lists_them(void **state) {
 }
 
 int main(void) {
-    static_assert(SM_ALERT_TIMECODE_WAITS == ALERT_CASES + 2,
+    static_assert(SM_ALERT_TIMECODE_WAITS == ALERT_CASES + 1,
                   "a case for all but readings, a follower's and the session's");
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_begins_is_told_and_ends),

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The vocabulary: how a line is read and what is wrong with one that cannot be, undo, marks, readings, reload, and the log's records.
-#include "boards/words/rig_explanation.h"
+#include "slowmatch/rig_explainer.h"
 #include "support/engine_run.h"
 
 #include "slowmatch/inject.h"

@@ -6,6 +6,7 @@
 #include "slowmatch/clock.h"
 #include "slowmatch/console.h"
 #include "slowmatch/json.h"
+#include "slowmatch/rig_explainer.h"
 #include "slowmatch/tell.h"
 
 #include <errno.h>
@@ -50,13 +51,16 @@ typedef struct lines {
     told last;
     bool any;
     sm_alerts alerts;
+    sm_rig_explainer rig;
     sm_text out;
     char typed[4 * SM_FOLLOW_LINE]; // that has not ended yet
     size_t typed_length;
 } lines;
 
 static void put_alert(lines *l, const sm_follow_view *view, told *out) {
-    const sm_alert_facts facts = {.day = &view->day, .sounds = true, .offset_measured = true};
+    (void)sm_rig_explainer_look(&l->rig, view->now);
+    const sm_alert_facts facts = {
+        .day = &view->day, .sounds = true, .offset_measured = true, .swapped = l->rig.swapped};
     sm_alerts_look(&l->alerts, view->now, &facts, NULL, NULL);
     if (l->alerts.count > 0)
         snprintf(out->alert, sizeof out->alert, "%s", sm_alert_row_of(l->alerts.at[0].id)->name);
@@ -244,8 +248,10 @@ static int follow_lines(const sm_broker *broker, const sm_follow_options *option
     signal(SIGPIPE, SIG_IGN);
     int status = follower ? loop(follower, options, l) : CMD_UNUSABLE;
     sm_follower_destroy(follower);
-    if (l)
+    if (l) {
         sm_text_deinit(&l->out);
+        sm_rig_explainer_deinit(&l->rig);
+    }
     free(l);
     return status;
 }

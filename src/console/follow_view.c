@@ -43,6 +43,7 @@ static void take(sm_follow_seen *seen, const sm_follow_view *told) {
     }
     view->age_not_proven = told->link == SM_FOLLOW_UNPROVEN;
     view->rig_explanation = sm_rig_explainer_look(&seen->rig_explanation, told->now);
+    view->swapped = seen->rig_explanation.swapped;
 }
 
 // What became of the seat, and of a hold: said when it changes.

@@ -3,7 +3,7 @@
 #ifndef SLOWMATCH_CONSOLE_FOLLOW_VIEW_H
 #define SLOWMATCH_CONSOLE_FOLLOW_VIEW_H
 
-#include "boards/words/rig_explanation.h"
+#include "slowmatch/rig_explainer.h"
 #include "console/ui.h"
 
 #include "slowmatch/tell.h"

@@ -3,7 +3,7 @@
 #ifndef SLOWMATCH_CONSOLE_REHEARSAL_VIEW_H
 #define SLOWMATCH_CONSOLE_REHEARSAL_VIEW_H
 
-#include "boards/words/rig_explanation.h"
+#include "slowmatch/rig_explainer.h"
 #include "console/show_watch.h"
 #include "console/ui.h"
 

@@ -40,8 +40,9 @@ static sm_us permit_idles_us(const sm_rehearsal *r) {
 void sm_alerts_tell(sm_rehearsal *r) {
     if (r->options.no_alerts || (!r->alerts_changed && r->alerts_at.us > r->now.us))
         return;
-    const sm_alert_facts facts = {.sound_lost = r->sound_lost};
     sm_rehearsal_snapshot(r, r->now, r->seen);
+    (void)sm_rig_explainer_look(&r->rig, r->seen);
+    const sm_alert_facts facts = {.sound_lost = r->sound_lost, .swapped = r->rig.swapped};
     sm_alerts_look(&r->alerts, r->seen, &facts, put_row, r);
     sm_us wait = wait_ends_us(r->seen), idle = permit_idles_us(r);
     bool waits = r->state == SM_STATE_RUNNING && r->alerts_at.us > r->now.us; // for a flame set just now

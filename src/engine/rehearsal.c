@@ -79,6 +79,7 @@ void sm_rehearsal_destroy(sm_rehearsal *r) {
     if (!r)
         return;
     detach_show(r);
+    sm_rig_explainer_deinit(&r->rig);
     free(r->burning);
     free(r);
 }

@@ -13,6 +13,7 @@
 #include "engine/field.h"
 
 #include "slowmatch/alerts.h"
+#include "slowmatch/rig_explainer.h"
 #include "slowmatch/targets.h"
 
 typedef enum sm_progress {
@@ -107,6 +108,7 @@ struct sm_rehearsal {
 
     // ---- alert_rows.c ---------------------------------------------------------
     sm_alerts alerts;       // as told in the log
+    sm_rig_explainer rig;   // for them: what the readings say of the rig as a whole
     sm_snapshot *seen;      // they were looked at in it
     sm_wall_time alerts_at; // one begins or ends then at the earliest, with time alone; us INT64_MAX: none
     bool alerts_changed;    // something happened that one may hang on

@@ -15,6 +15,8 @@
 const engine_file alert_files[] = {
     {"show.ini", "[show]\ntitle = Trial\ncountdown = 2 s\nlength = 60\n[limits]\narm-time = 1 s\nwind = 8\n"
                  "reentry-wait = 10 min\nmisfire-wait = 30 min\n"},
+    {"modules.csv", "name,slots\nM,18\n"},
+    {"rails.csv", "name,module,first,slots,position\nA,M,1,8,left\nB,M,9,8,right\nC,M,17,2,\n"},
     {"readings.csv", "rail,slot,reading,when,by\nA,1,1.8,2026-06-18T21:14:00Z,K\n"},
     {NULL, NULL}};
 
@@ -42,6 +44,10 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_MISFIRED, 7, ALERT_RUNNING "!2 misfire A-02\n", "NOT REPORTED A-02, LIVE", "7 report A-02\n"},
     {SM_ALERT_WAIT, 60, ALERT_RUNNING "7 safe\n", "wait 00:45 of 10:00, BEGINS AGAIN AT KEY OFF", NULL},
     {SM_ALERT_BURNING, 8, ALERT_RUNNING "7 pause\n", "STILL BURNING 2: A-03, A-01", NULL},
+    {SM_ALERT_SWAPPED, 1,
+     "1 measure\n1 read A-02 open\n1 read A-03 open\n1 read A-04 open\n1 read B-02 1.8\n1 read B-03 1.8\n1 "
+     "read B-04 1.8\n",
+     "RAILS SWAPPED: A and B, each reads as the other", "1 measure\n"},
     {SM_ALERT_STRAY, 1, "1 read B-02 1.7\n", "STRAY B-02", "1 read B-02 open\n"},
     {SM_ALERT_PERMIT_OPEN, 22, ALERT_RUNNING, "ENABLE OPEN F1, no flame for over 10 s", NULL},
     {SM_ALERT_SILENT, 3, ALERT_RUNNING "!3 sound lost\n", "SOUND LOST, running silent", "!3 sound back\n"},

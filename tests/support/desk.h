@@ -4,7 +4,7 @@
 #ifndef SLOWMATCH_TESTS_DESK_H
 #define SLOWMATCH_TESTS_DESK_H
 
-#include "boards/words/rig_explanation.h"
+#include "slowmatch/rig_explainer.h"
 #include "console/frame.h"
 #include "show_folder.h"
 

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The one line that turns a screen of readings into what is wrong with the rig, made anew when a reading changes.
-#ifndef SLOWMATCH_BOARDS_WORDS_RIG_EXPLANATION_H
-#define SLOWMATCH_BOARDS_WORDS_RIG_EXPLANATION_H
+#ifndef SLOWMATCH_RIG_EXPLAINER_H
+#define SLOWMATCH_RIG_EXPLAINER_H
 
 #include "slowmatch/engine.h"
 
 // {0} is a valid one. deinit frees what it keeps.
 typedef struct sm_rig_explainer {
+    const sm_show *show;   // not owned
     sm_read_value *values; // that the line was made from
     uint32_t slot_count;
     sm_text text;

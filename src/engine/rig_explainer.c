@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "boards/words/rig_explanation.h"
+#include "slowmatch/rig_explainer.h"
 
 #include <stdlib.h>
 
@@ -10,10 +10,11 @@ void sm_rig_explainer_deinit(sm_rig_explainer *explainer) {
 }
 
 static bool fit_to(sm_rig_explainer *explainer, const sm_show *show) {
-    if (explainer->values && explainer->slot_count == show->slot_count)
+    if (explainer->values && explainer->show == show)
         return true;
     sm_rig_explainer_deinit(explainer);
     explainer->values = calloc(show->slot_count + 1u, sizeof *explainer->values);
+    explainer->show = show;
     explainer->slot_count = show->slot_count;
     explainer->swapped[0] = explainer->swapped[1] = SM_NONE;
     return explainer->values != NULL;
@@ -23,11 +24,11 @@ static bool fit_to(sm_rig_explainer *explainer, const sm_show *show) {
 static bool take(sm_rig_explainer *explainer, const sm_snapshot *snapshot) {
     bool changed = false;
     for (uint32_t slot = 0; slot < explainer->slot_count; slot++) {
-        // A burnt bridge reads open: no cut cable.
+        // A burnt bridge reads open: no cut cable. What was read there before still tells how the rails were plugged.
         const bool burnt = snapshot->slots[slot].phase == SM_SLOT_SPENT &&
                            snapshot->slots[slot].reading.kind == SM_READ_OPEN;
-        sm_read_value now = burnt ? (sm_read_value){0} : snapshot->slots[slot].reading;
         sm_read_value *was = &explainer->values[slot];
+        sm_read_value now = burnt ? *was : snapshot->slots[slot].reading;
         bool same = was->kind == now.kind && !(was->ohms < now.ohms) && !(was->ohms > now.ohms);
         changed = changed || !same;
         *was = now;
