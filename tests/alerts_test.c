@@ -283,8 +283,8 @@ static void rows_come_at_their_moment_however_time_is_stepped(void **state) {
         engine_to(&b.run, 2000);
         const char *log = sm_text_get(&b.run.log);
         assert_non_null(strstr(log,
-                               "\n5.500000,1.500000,engine,alert,,misfired,\"begins, CAUTION: NOT REPORTED"
-                               " A-02, LIVE\",0\n"));
+                               "\n5.500000,1.500000,engine,alert,,misfired,\"begins, CAUTION: MISFIRE A-02"
+                               " NOT REPORTED, LIVE\",0\n"));
         assert_non_null(strstr(log, "\n21.000001,17.000001,engine,alert,,permit-open,\"begins, CAUTION: "));
         assert_non_null(strstr(log, "\n22.000000,,engine,alert,,permit-open,\"ends, CAUTION: "));
         assert_non_null(

@@ -56,7 +56,7 @@ bool sm_alert_misfired(const sm_snapshot *now, const sm_alert_facts *facts, sm_t
         if (now->slots[slot].phase != SM_SLOT_MISFIRED || now->slots[slot].reported)
             continue;
         if (count == 0)
-            sm_text_printf(out, "NOT REPORTED");
+            sm_text_printf(out, "MISFIRE");
         if (count++ < NAMED)
             sm_text_printf(out, " %s", sm_slot_format(now->show, slot, name));
         if (count == 1)
@@ -65,7 +65,7 @@ bool sm_alert_misfired(const sm_snapshot *now, const sm_alert_facts *facts, sm_t
     if (count > NAMED)
         sm_text_printf(out, " +%u more", count - NAMED);
     if (count > 0)
-        sm_text_printf(out, ", LIVE");
+        sm_text_printf(out, " NOT REPORTED, LIVE");
     return count > 0;
 }
 

@@ -41,7 +41,7 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_UNHEARD, 3, "!1 no-answer K\n!2 no-answer M\n!3 call L I am outside\n", "NO ANSWER from K, M",
      "!3 call K outside\n!3 call M outside\n"},
     {SM_ALERT_WIND, 1, "1 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly", "1 wind 8\n"},
-    {SM_ALERT_MISFIRED, 7, ALERT_RUNNING "!2 misfire A-02\n", "NOT REPORTED A-02, LIVE", "7 report A-02\n"},
+    {SM_ALERT_MISFIRED, 7, ALERT_RUNNING "!2 misfire A-02\n", "MISFIRE A-02 NOT REPORTED, LIVE", "7 report A-02\n"},
     {SM_ALERT_WAIT, 60, ALERT_RUNNING "7 safe\n", "wait 00:45 of 10:00, BEGINS AGAIN AT KEY OFF", NULL},
     {SM_ALERT_BURNING, 8, ALERT_RUNNING "7 pause\n", "STILL BURNING 2: A-03, A-01", NULL},
     {SM_ALERT_SWAPPED, 1,
