@@ -215,7 +215,7 @@ static void another_day_begins_at_the_first_open_item(void **state) {
     char why[400];
     sm_logbook *logbook = NULL;
     sm_walk_list *list = NULL;
-    assert_int_equal(sm_walk_list_create(r->show, &list), SM_OK);
+    assert_int_equal(sm_walk_list_create(r->show, &(sm_walk_hash){""}, &list), SM_OK);
     assert_int_equal(sm_logbook_open(((rig *)*state)->path, true, why, &logbook), SM_OK);
     sm_walk_tick ticks[2];
     for (size_t i = 0; i < 2; i++) {

@@ -61,7 +61,7 @@ static void write_answers(const day *d) {
     sm_show *show = folder_load(d->show);
     sm_walk_list *list = NULL;
     sm_text table = {0};
-    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
     sm_text_printf(&table, "item,answer,value,note,by\n");
     for (uint32_t i = 0; i < list->count; i++)
         sm_text_printf(&table, "%s,%s,%s,%s,K\n", list->items[i].id, list->items[i].expect,

@@ -163,23 +163,33 @@ static void make_show(const scene *s, const char *name, char path[256]) {
     folder_edit(path, "show.ini", "[show]\n", "[show]\naudio = music.ogg\n");
 }
 
-static void a_launch_that_reads_for_long_can_be_left(void **state) {
-    char shown[256];
-    make_show(*state, "long", shown);
+// The screen is there long before the music has been read, and who quits waits for nothing: the rehearsal is kept, with the music marked as
+// not read.
+static void music_that_is_read_for_long_keeps_nobody_waiting(void **state) {
+    const scene *s = *state;
+    char shown[256], book[256], with_book[300];
+    make_show(s, "long", shown);
     make_endless_music(shown);
-    const char *const argv[] = {program(), shown, "--silent", NULL};
+    folder_path(book, s->folder, "long.db");
+    snprintf(with_book, sizeof with_book, "--logbook=%s", book);
+    const char *const argv[] = {program(), shown, "--silent", with_book, NULL};
     const char *const lines[] = {program(), shown, "--silent", "--lines", NULL};
     pty *p = pty_start(100, 30, argv, NULL), *q = pty_start(100, 30, lines, NULL);
-    pty_expect(p, "reading ");
-    pty_type(p, "\003"); // the terminal makes it SIGINT: it was not taken over yet
-    pty_expect(q, "reading ");
+    pty_expect(p, "NOT BEING KEPT: not before all of the music has been read");
+    pty_type(p, "n");
+    pty_expect(p, "REHEARSAL SAFE");
+    pty_type(p, ":quit\r");
+    pty_expect(q, "live product");
     pty_signal(q, SIGTERM);
-    int status = pty_expect_end(p);
-    assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGINT);
-    status = pty_expect_end(q);
+    assert_int_equal(pty_expect_end(p), 0);
+    const int status = pty_expect_end(q);
     assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGTERM);
     pty_destroy(p);
     pty_destroy(q);
+    assert_int_equal(kept_number(book, "SELECT count(*) FROM rehearsal r JOIN member m ON m.load = r.load "
+                                       "WHERE m.name = 'music.ogg' AND m.file = 'not read'"),
+                     1);
+    kept_assert_replays(book, 1);
 }
 
 static void who_quits_waits_for_no_reload(void **state) {
@@ -345,14 +355,14 @@ static void a_table_that_was_replaced_is_not_kept(void **state) {
     sm_logbook_load *load = NULL;
     make_show(s, "replaced", shown);
     sm_show *show = folder_load(shown);
-    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &(sm_walk_hash){""}, &load), SM_OK);
     sm_logbook_load_destroy(load);
     folder_edit(shown, "cues.csv", "comet", "fountain");
-    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_REFUSED);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &(sm_walk_hash){""}, &load), SM_REFUSED);
     sm_show_destroy(show);
     show = folder_load(shown);
     assert_int_equal(unlink(folder_path(path, shown, "walk.csv")), 0);
-    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_REFUSED);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &(sm_walk_hash){""}, &load), SM_REFUSED);
     sm_show_destroy(show);
 }
 
@@ -365,7 +375,7 @@ int main(void) {
         cmocka_unit_test(a_show_keeps_to_its_folder),
         cmocka_unit_test(nothing_is_kept_below_the_root),
         cmocka_unit_test(a_file_of_many_keys_is_judged_soon),
-        cmocka_unit_test(a_launch_that_reads_for_long_can_be_left),
+        cmocka_unit_test(music_that_is_read_for_long_keeps_nobody_waiting),
         cmocka_unit_test(who_quits_waits_for_no_reload),
         cmocka_unit_test(nothing_of_others_is_overwritten),
         cmocka_unit_test(no_file_of_a_show_is_waited_for),

@@ -54,7 +54,7 @@ static void begin(taker *t, const book *b, const char *person) {
     *t = (taker){.show = folder_load(b->show_folder)};
     t->drill = drill_play_read(t->show, drill_text);
     const sm_logbook_start start = {.path = b->path, .mode = "drill", .drill = true, .fast = true};
-    assert_int_equal(sm_logbook_load_create(t->show, NULL, &load), SM_OK);
+    assert_int_equal(sm_logbook_load_create(t->show, NULL, &(sm_walk_hash){""}, &load), SM_OK);
     assert_int_equal(sm_logbook_writer_create(&start, load, &t->writer), SM_OK);
     const sm_drill_options options = {.crew = person, .sink = keep_row, .sink_context = t};
     assert_int_equal(sm_drill_run_create(t->drill, &options, &t->run), SM_OK);

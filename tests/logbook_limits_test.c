@@ -48,7 +48,7 @@ static void a_change_of_state_is_flushed_before_it_can_be_read(void **state) {
     sm_logbook_load *load = NULL;
     sm_logbook_writer *writer = NULL;
     sm_rehearsal *rehearsal = NULL;
-    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &(sm_walk_hash){""}, &load), SM_OK);
     const sm_logbook_start start = {
         .path = path, .mode = "headless", .launch_us = INT64_C(1780000000) * SM_US_PER_S};
     assert_int_equal(sm_logbook_writer_create(&start, load, &writer), SM_OK);
@@ -84,7 +84,7 @@ static void refusals_from_outside_replay(void **state) {
     sm_logbook_load *load = NULL;
     sm_logbook_writer *writer = NULL;
     sm_rehearsal *rehearsal = NULL;
-    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &(sm_walk_hash){""}, &load), SM_OK);
     const sm_logbook_start start = {.path = path, .mode = "headless", .fast = true};
     assert_int_equal(sm_logbook_writer_create(&start, load, &writer), SM_OK);
     const sm_rehearsal_options options = {.sink = on_row, .acted = on_action, .sink_context = writer};

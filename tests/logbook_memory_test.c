@@ -88,7 +88,7 @@ static bool keep(const char *folder, const char *path, void (*tell)(sm_logbook_w
     sm_logbook_load *load = NULL;
     sm_logbook_writer *writer = NULL;
     sm_show *show = folder_load(folder_path(show_folder, folder, "show"));
-    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &(sm_walk_hash){""}, &load), SM_OK);
     const sm_logbook_start start = {.path = path, .mode = "drill", .drill = true, .fast = true};
     assert_int_equal(sm_logbook_writer_create(&start, load, &writer), SM_OK);
     fail_in = n;

@@ -202,7 +202,7 @@ static void the_order_within_an_instant_is_kept(void **state) {
         sm_logbook_load *load = NULL;
         sm_logbook_writer *writer = NULL;
         sm_rehearsal *rehearsal = NULL;
-        assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+        assert_int_equal(sm_logbook_load_create(show, NULL, &(sm_walk_hash){""}, &load), SM_OK);
         const sm_logbook_start start = {.path = b.path, .mode = "headless", .fast = true};
         assert_int_equal(sm_logbook_writer_create(&start, load, &writer), SM_OK);
         const sm_rehearsal_options options = {.sink = on_row, .acted = on_action, .sink_context = writer};

@@ -301,7 +301,7 @@ static sm_result put_walk(const site *s, sm_text *out) {
     const sm_walk_facts facts = {.now_us = INT64_C(1783196100) * SM_US_PER_S};
     sm_arena *texts = sm_arena_create();
     sm_findings *findings = sm_findings_create();
-    sm_result result = texts && findings ? sm_walk_list_create(s->small, &list) : SM_NO_MEMORY;
+    sm_result result = texts && findings ? sm_walk_list_create(s->small, &(sm_walk_hash){""}, &list) : SM_NO_MEMORY;
     assert_true((list != NULL) == (result == SM_OK));
     if (result == SM_OK)
         result = sm_walk_ticks_read(list, "answers.csv", answers, strlen(answers), findings, texts, &ticks,

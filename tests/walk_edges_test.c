@@ -38,7 +38,7 @@ static void one_cell_too_many_is_said_and_one_less_is_not(void **state) {
     folder_small_show(folder);
     sm_show *show = folder_load(folder);
     sm_walk_list *list;
-    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
     for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
         sm_findings *findings = sm_findings_create();
         sm_arena *texts = sm_arena_create();
@@ -75,7 +75,7 @@ static void json_tells_when_an_answer_was_given(void **state) {
     sm_arena *texts = sm_arena_create();
     sm_walk_tick *ticks;
     size_t count;
-    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
     assert_int_equal(
         sm_walk_ticks_read(list, "a.csv", answers, strlen(answers), findings, texts, &ticks, &count), SM_OK);
     const sm_walk_past past = {.ticks = ticks, .tick_count = count};
@@ -129,7 +129,7 @@ static void a_place_with_a_lamp_alone_has_no_distance(void **state) {
                  "jet-1,jet,2,5,wall,200 ml\n");
     sm_show *const show = folder_load(folder);
     sm_walk_list *list;
-    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
     assert_true(sm_walk_item_find(list, "distance:wall") != SM_NONE);
     assert_true(sm_walk_item_find(list, "distance:pole") == SM_NONE);
     sm_walk_list_destroy(list);
@@ -144,7 +144,7 @@ static void an_answer_without_memory_is_none(void **state) {
     folder_small_show(folder);
     sm_show *const show = folder_load(folder);
     sm_walk_list *list;
-    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
     for (size_t n = 1; n <= 5; n++) { // four texts are kept
         sm_arena *const texts = sm_arena_create();
         sm_walk_tick tick = {.when_us = 7};

@@ -61,7 +61,7 @@ static void site_open(site *s) {
                  "9,gas-1,permit=255 flame=0,,,\n10,gas-1,flame=255,1.5 s,,\n");
     folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,1,open\nB,1,2.5\nD,1,short\n");
     s->show = folder_load(s->folder);
-    assert_int_equal(sm_walk_list_create(s->show, &s->list), SM_OK);
+    assert_int_equal(sm_walk_list_create(s->show, &(sm_walk_hash){""}, &s->list), SM_OK);
 }
 
 static void site_close(site *s) {
@@ -240,7 +240,7 @@ static void a_cue_moved_in_time_asks_nothing_of_the_field(void **state) {
     folder_edit(s.folder, "cues.csv", "8,A-04,flash,,,\n", "0.9,A-04,flash,,,\n1.1,A-01,comet,,2s,\n");
     sm_show *show = folder_load(s.folder);
     sm_walk_list *list = NULL;
-    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
     assert_false(sm_walk_hash_equal(&list->content, &s.list->content));
     assert_int_equal(list->count, s.list->count);
     for (uint32_t i = 0; i < list->count; i++)

@@ -27,7 +27,7 @@ static void site_load(site *s) {
     sm_show_destroy(s->show);
     s->show = folder_load(s->folder);
     s->list = NULL;
-    assert_int_equal(sm_walk_list_create(s->show, &s->list), SM_OK);
+    assert_int_equal(sm_walk_list_create(s->show, &(sm_walk_hash){""}, &s->list), SM_OK);
 }
 
 static void site_open(site *s) {

@@ -270,7 +270,7 @@ static void any_walk_stands_as_its_sentences_say(void **state) {
     sm_findings *findings = sm_findings_create();
     draft *r = calloc(1, sizeof *r);
     assert_true(findings && r && show->slot_count <= SLOTS);
-    assert_int_equal(sm_walk_list_create(show, &list), SM_OK);
+    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
     assert_true(list->count <= TICKS - 20);
     size_t whole = 0, signed_twice = 0;
     for (uint64_t seed = 1; seed <= ROUNDS; seed++) {

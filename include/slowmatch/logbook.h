@@ -27,10 +27,16 @@ typedef struct sm_logbook_drill {
 
 // A show as it was loaded, ready to be kept: its files but for the music, its readings, its walk.
 typedef struct sm_logbook_load sm_logbook_load;
-// Reads the files of SHOW again, READINGS_FILE (NULL: none) in place of its readings.csv. Any thread. SM_UNREADABLE (errno),
-// SM_NO_MEMORY, SM_REFUSED: one of them is no longer what was loaded.
+// Reads the tables of SHOW again, READINGS_FILE (NULL: none) in place of its readings.csv. MUSIC is the music's hash; NULL: it is not known
+// yet, and sm_logbook_load_music brings it. Any thread. SM_UNREADABLE (errno), SM_NO_MEMORY, SM_REFUSED: one of them is no longer what
+// was loaded.
 SM_MUST_CHECK sm_result sm_logbook_load_create(const sm_show *show, const char *readings_file,
-                                               sm_logbook_load **out);
+                                               const sm_walk_hash *music, sm_logbook_load **out);
+// What stands in place of the music's hash where it was not read to its end.
+extern const sm_walk_hash sm_logbook_unread;
+void sm_logbook_load_music(sm_logbook_load *load, const sm_walk_hash *music);
+// The show's content (sm_walk_content), "" where the music is not known yet.
+sm_walk_hash sm_logbook_load_content(const sm_logbook_load *load);
 void sm_logbook_load_destroy(sm_logbook_load *load);
 
 typedef struct sm_logbook_start {
@@ -43,10 +49,13 @@ typedef struct sm_logbook_start {
 } sm_logbook_start;
 
 typedef struct sm_logbook_writer sm_logbook_writer;
-// Begins to keep a rehearsal; takes LOAD over, also on failure. A logbook that cannot be written is no failure: see
+// Begins to keep a rehearsal; takes LOAD over, also on failure. Where the music of LOAD is not known yet, what happens is held in memory until
+// sm_logbook_writer_music, or until the close, which then says that it was not read. A logbook that cannot be written is no failure: see
 // sm_logbook_writer_problem. SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_load *load,
                                                  sm_logbook_writer **out);
+// The music of the show that it began with; returns at once: the content of that show.
+sm_walk_hash sm_logbook_writer_music(sm_logbook_writer *writer, const sm_walk_hash *music);
 // One row of the log, and one action before it acts (as sm_rehearsal_options calls its sink and acted). Any one thread; return at
 // once.
 void sm_logbook_writer_row(sm_logbook_writer *writer, const sm_log_row *row);

@@ -307,6 +307,8 @@ int sm_session_log_error(sm_session *session);
 bool sm_session_flush_log(sm_session *session, sm_us patience_us);
 // Why the rehearsal is not being kept in the logbook, "" while it is (or need not be). Any thread. Returns BUFFER.
 char *sm_session_logbook_problem(sm_session *session, char buffer[400]);
+// The content of SHOW (sm_walk_content), which a snapshot names; "" while its music is being read. Any thread.
+sm_walk_hash sm_session_content(sm_session *session, const sm_show *show);
 // Wall time now; on a virtual clock that of the latest step, driver's thread.
 sm_wall_time sm_session_now(sm_session *session);
 // When the rehearsal's wall time was 0. Any thread.

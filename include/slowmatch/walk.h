@@ -8,6 +8,7 @@
 
 #include "slowmatch/check.h"
 #include "slowmatch/engine.h"
+#include "slowmatch/progress.h"
 #include "slowmatch/rig.h"
 #include "slowmatch/show.h"
 
@@ -21,17 +22,21 @@ typedef struct sm_walk_hash {
     char hex[65];
 } sm_walk_hash;
 sm_walk_hash sm_walk_hash_bytes(const void *bytes, size_t length);
-// Of the file PATH, read piece by piece. SM_UNREADABLE (errno).
-SM_MUST_CHECK sm_result sm_walk_hash_file(const char *path, sm_walk_hash *out);
+// Of the file PATH, read piece by piece, its bytes counted in PROGRESS (NULL: nobody looks). SM_UNREADABLE (errno); SM_REFUSED: it was left.
+SM_MUST_CHECK sm_result sm_walk_hash_file(const char *path, sm_progress *progress, sm_walk_hash *out);
+// The same of the music at PATH (NULL: none), which may take minutes: "" where there is no such file.
+SM_MUST_CHECK sm_result sm_walk_hash_music(const char *path, sm_progress *progress, sm_walk_hash *out);
 bool sm_walk_hash_equal(const sm_walk_hash *a, const sm_walk_hash *b);
 
 // True of a file whose change voids a signature as a change of the show: show.ini, the tables and the music. Readings and the
 // user's own items are no such files: their items are hashed one by one.
 bool sm_walk_file_counts(const char *name);
-// Of every such file of SHOW as it is in the folder now. A file that is not there counts as not there. SM_UNREADABLE (errno):
-// one that is there cannot be read; SM_NO_MEMORY. MUSIC gets the music's own, "" where there is none: it may be large, and whoever
-// needs both reads it once.
-SM_MUST_CHECK sm_result sm_walk_content(const sm_show *show, sm_walk_hash *out, sm_walk_hash *music);
+// The content is the hash of a line a file, the tables in the order of their schema, the music last. Puts the line of NAME, whose hash is
+// HASH ("": there is no such file).
+void sm_walk_put_content(sm_text *lines, const char *name, const sm_walk_hash *hash);
+// Of every such file of SHOW as it is in the folder now, with MUSIC the music's own (sm_walk_hash_music). SM_UNREADABLE (errno): a file
+// that is there cannot be read; SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_walk_content(const sm_show *show, const sm_walk_hash *music, sm_walk_hash *out);
 
 // ---- the order of places -----------------------------------------------------------
 
@@ -86,15 +91,16 @@ typedef struct sm_walk_list {
     uint32_t *route; // rows of show->positions in walking order, the module's place first
     uint32_t route_count;
     double metres;
-    sm_walk_hash content; // sm_walk_content
-    sm_walk_hash music;   // "" where there is none
+    sm_walk_hash content; // sm_walk_content; "": not known yet, and whoever learns it puts it in
     sm_walk_hash hash;    // of all items
     sm_verdict *verdicts; // of each slot of the show, by its readings
     sm_arena *arena;
 } sm_walk_list;
 
-// The walk begins where the first DMX line begins, else at the first position. Errors as sm_walk_content; *out unchanged then.
-SM_MUST_CHECK sm_result sm_walk_list_create(const sm_show *show, sm_walk_list **out);
+// The walk begins where the first DMX line begins, else at the first position. MUSIC is the music's hash; NULL: the content is not needed,
+// or not known yet, and no file is read. Errors as sm_walk_content; *out unchanged then.
+SM_MUST_CHECK sm_result sm_walk_list_create(const sm_show *show, const sm_walk_hash *music,
+                                            sm_walk_list **out);
 void sm_walk_list_destroy(sm_walk_list *list);
 // SM_NONE: no such item.
 uint32_t sm_walk_item_find(const sm_walk_list *list, const char *id);
@@ -199,6 +205,7 @@ typedef struct sm_walk_standing {
 typedef struct sm_walk_name {
     sm_walk_sign sign;
     const char *void_by; // NULL: it stands; else why not
+    bool waits;          // not void so far, but the list's content is not known yet: it does not count
 } sm_walk_name;
 
 // What this part cannot know by itself.

@@ -17,8 +17,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define LONG_MUSIC_BYTES 200000000
-
 static bool read_offset(const char *text, sm_us *out) {
     if (!text)
         return true;
@@ -38,15 +36,6 @@ static bool read_side(const char *text, int *channel) {
         return true;
     cmd_complain("--timecode-out %s is no side; write left or right (1 or 2)", text);
     return false;
-}
-
-// The music's hash is kept: what is long is read for seconds before the screen can come.
-static void say_what_takes_long(const sm_show *show) {
-    char *path = sm_music_path(show);
-    struct stat music;
-    if (path && stat(path, &music) == 0 && S_ISREG(music.st_mode) && music.st_size >= LONG_MUSIC_BYTES)
-        cmd_complain("reading %s, %lld MB; Ctrl-C ends", path, (long long)(music.st_size / 1000000));
-    free(path);
 }
 
 int headless_run_console(const headless_options *h, bool lines, sm_drill_taken *drill) {
@@ -70,7 +59,6 @@ int headless_run_console(const headless_options *h, bool lines, sm_drill_taken *
                                   .bare = h->bare,
                                   .outlet_context = &outlets};
     options.outlets = cmd_outlets(&options.outlet_count);
-    say_what_takes_long(h->show);
     char problem[SM_CONSOLE_PROBLEM] = "";
     int status = lines ? sm_console_run_lines(&options, problem) : sm_console_run(&options, problem);
     free(logbook);

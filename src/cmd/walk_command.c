@@ -5,6 +5,7 @@
 #include "slowmatch/audio.h"
 #include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
+#include "slowmatch/music.h"
 #include "slowmatch/walk.h"
 
 #include <errno.h>
@@ -140,7 +141,12 @@ static int make_list(walk_run *r) {
     r->loaded = sm_findings_create();
     if (!r->texts || !r->loaded)
         return cmd_failed(NULL, SM_NO_MEMORY);
-    sm_result result = sm_walk_list_create(r->show, &r->list);
+    sm_walk_hash music;
+    char *path = sm_music_path(r->show);
+    sm_result result = sm_walk_hash_music(path, NULL, &music);
+    free(path);
+    if (result == SM_OK)
+        result = sm_walk_list_create(r->show, &music, &r->list);
     return result == SM_OK ? CMD_GOOD : cmd_failed(r->options->folder, result);
 }
 

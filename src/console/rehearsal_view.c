@@ -97,7 +97,8 @@ static void take_view(sm_rehearsal_view *v) {
     v->ui.view.not_kept = v->logbook_problem[0] ? v->logbook_problem : NULL;
     v->ui.view.walk = sm_walkthrough_look(
         v->walkthrough, &(sm_walk_seen){snapshot, &v->recent, v->ui.view.checked ? v->findings : NULL,
-                                        v->time_of_day.launch_us, v->session});
+                                        v->time_of_day.launch_us, v->session,
+                                        sm_session_content(v->session, snapshot->show)});
     sm_session_drill(v->session, &v->drill);
     v->ui.view.drill = v->drill.drill ? &v->drill : NULL;
     sm_debrief *debrief = sm_session_debrief(v->session);

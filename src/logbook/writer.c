@@ -10,6 +10,7 @@
 #include "slowmatch/clock.h"
 #include "slowmatch/logbook.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -29,6 +30,9 @@ struct sm_logbook_writer {
     sm_unix_us launch_us;
     bool is_drill; // what happens in it is no word about any site
     sm_logbook_load *load;
+    sm_logbook_load *first; // what it began with, while its music is not known; NULL: it has begun
+    char mode[16], flags[64];
+    sm_text early; // entries from before it has begun
     int64_t rows, inputs;
     bool own_row_due;         // the next row is the one of the action that was told
     int64_t ticks[TICKS_MAX]; // row numbers of the answers that `undo` may take back
@@ -92,8 +96,8 @@ static const sm_background_work work = {
 static void hand_over(sm_logbook_writer *w, sm_text *entries, bool at_once) {
     if (entries->failed)
         sm_background_lose(w->background);
-    else if (w->waits)
-        sm_text_append(&w->waiting, entries->bytes, entries->length);
+    else if (w->waits || w->first)
+        sm_text_append(w->waits ? &w->waiting : &w->early, entries->bytes, entries->length);
     else
         sm_background_put(w->background, entries->bytes, entries->length, at_once);
     sm_text_deinit(entries);
@@ -243,9 +247,11 @@ void sm_logbook_writer_action(sm_logbook_writer *w, const sm_action *action, sm_
 }
 
 void sm_logbook_writer_load(sm_logbook_writer *w, sm_logbook_load *load, sm_wall_time at) {
+    assert(load->hash.hex[0] != '\0');
     hand_over(w, &load->entries, false);
     put_input(w, "load", at, sm_source_text(SM_SOURCE_ENGINE), "", "", load->hash.hex);
-    sm_logbook_load_destroy(w->load);
+    if (w->load != w->first)
+        sm_logbook_load_destroy(w->load);
     w->load = load;
 }
 
@@ -285,18 +291,31 @@ void sm_logbook_writer_debrief(sm_logbook_writer *w, const sm_debrief *debrief) 
 
 // ---- beginning and ending ----------------------------------------------------------------------------
 
-static void put_begin(sm_logbook_writer *w, const sm_logbook_start *start) {
-    char flags[64];
-    snprintf(flags, sizeof flags, "%s%s%s%s", start->bare ? "bare " : "",
-             start->readings_not_judged ? "not-judged " : "", start->drill ? "drill " : "",
-             start->fast ? "fast " : "");
-    hand_over(w, &w->load->entries, false);
-    PUT(w, true, SM_ENTRY_REHEARSAL, sm_value_text(w->token), sm_value_text(w->load->hash.hex),
-        sm_value_number(start->launch_us), sm_value_text(start->mode), sm_value_text(flags));
+static void put_begin(sm_logbook_writer *w) {
+    sm_logbook_load *load = w->first;
+    w->first = NULL;
+    hand_over(w, &load->entries, false);
+    PUT(w, true, SM_ENTRY_REHEARSAL, sm_value_text(w->token), sm_value_text(load->hash.hex),
+        sm_value_number(w->launch_us), sm_value_text(w->mode), sm_value_text(w->flags));
+    if (w->early.length > 0 || w->early.failed)
+        hand_over(w, &w->early, true);
+    if (load != w->load)
+        sm_logbook_load_destroy(load);
+}
+
+sm_walk_hash sm_logbook_writer_music(sm_logbook_writer *w, const sm_walk_hash *music) {
+    assert(w->first);
+    sm_logbook_load_music(w->first, music);
+    const sm_walk_hash content = w->first->content;
+    put_begin(w);
+    return content;
 }
 
 static void writer_free(sm_logbook_writer *w) {
+    if (w->load != w->first)
+        sm_logbook_load_destroy(w->first);
     sm_logbook_load_destroy(w->load);
+    sm_text_deinit(&w->early);
     sm_arena_destroy(w->texts);
     sm_attempt_deinit(&w->attempt);
     sm_text_deinit(&w->waiting);
@@ -312,16 +331,21 @@ sm_result sm_logbook_writer_create(const sm_logbook_start *start, sm_logbook_loa
     }
     sm_token_make(w->token);
     w->launch_us = start->launch_us;
+    snprintf(w->mode, sizeof w->mode, "%s", start->mode);
+    snprintf(w->flags, sizeof w->flags, "%s%s%s%s", start->bare ? "bare " : "",
+             start->readings_not_judged ? "not-judged " : "", start->drill ? "drill " : "",
+             start->fast ? "fast " : "");
     w->is_drill = start->drill;
     w->attempt.scripted = start->scripted;
     sm_walk_hash hash;
-    if (start->drill_file && sm_walk_hash_file(start->drill_file, &hash) == SM_OK)
+    if (start->drill_file && sm_walk_hash_file(start->drill_file, NULL, &hash) == SM_OK)
         snprintf(w->attempt.file, sizeof w->attempt.file, "%.12s", hash.hex);
-    w->load = load;
+    w->load = w->first = load;
     w->texts = sm_arena_create();
     w->end = w->texts ? end_create(start->path) : NULL;
     if (w->end && sm_background_start(&work, w->end, &w->background) == SM_OK) {
-        put_begin(w, start);
+        if (load->hash.hex[0] != '\0')
+            put_begin(w);
         *out = w;
         return SM_OK;
     }
@@ -345,6 +369,8 @@ bool sm_logbook_writer_close(sm_logbook_writer *w, sm_us patience_us, char *prob
         problem[0] = '\0';
     if (!w)
         return true;
+    if (w->first)
+        (void)sm_logbook_writer_music(w, &sm_logbook_unread);
     hand_over_waiting(w);
     PUT(w, true, SM_ENTRY_END, sm_value_text(w->token), sm_value_number(sm_unix_now_us()));
     bool lost = sm_background_lost(w->background);

@@ -56,7 +56,7 @@ sm_result paper_facts_init(paper_facts *facts, const sm_show *show, const sm_log
     if (result == SM_OK)
         result = sm_site_feeds(show, facts->feeds);
     if (result == SM_OK)
-        result = sm_walk_list_create(show, &facts->walk);
+        result = sm_walk_list_create(show, NULL, &facts->walk);
     if (result != SM_OK)
         paper_facts_deinit(facts);
     return result;

@@ -96,7 +96,8 @@ sm_result sm_session_engine_act(sm_session *session, const sm_action *given, sm_
     issue(session);
     follow_undo(session, &action);
     char why[200];
-    if (sm_session_refuses_words(session, &action, why) || refuses_lights(session, &action, source, why))
+    if (sm_session_refuses_words(session, &action, why) || sm_session_refuses_name(session, &action, why) ||
+        refuses_lights(session, &action, source, why))
         return sm_rehearsal_refuse(session->rehearsal, &action, source, why, at);
     sm_result result = !session->drill_run        ? sm_rehearsal_act(session->rehearsal, &action, source, at)
                        : source == SM_SOURCE_SEAT ? sm_drill_act_from(session->drill_run, &action, at)

@@ -43,8 +43,14 @@ static sm_result make_ready(sm_session *session, sm_job *job) {
     }
     for (size_t i = 0; i < 3 && result == SM_OK; i++)
         result = sm_snapshot_create(job->loaded, &job->snapshots[i]);
+    if (result == SM_OK && (session->kept || !session->operated))
+        result = sm_session_read_music(job);
     if (result == SM_OK && session->kept)
-        result = sm_logbook_load_create(job->loaded, session->readings_file, &job->to_keep);
+        result = sm_logbook_load_create(job->loaded, session->readings_file, &job->music.hash, &job->to_keep);
+    if (result == SM_OK && session->kept)
+        job->content = sm_logbook_load_content(job->to_keep);
+    else if (result == SM_OK && !session->operated)
+        result = sm_walk_content(job->loaded, &job->music.hash, &job->content);
     if (result == SM_REFUSED && !job->why)
         job->why = "the folder was changed while it was read, reload again";
     return result;
@@ -166,7 +172,8 @@ static bool begin(sm_session *session, sm_job_kind kind, char *path) {
     sm_job *job = &session->job;
     sm_findings *findings = sm_findings_create();
     assert(job->kind == SM_JOB_NONE);
-    *job = (sm_job){.kind = kind, .show = session->show, .path = path, .findings = findings};
+    *job = (sm_job){
+        .kind = kind, .show = session->show, .path = path, .findings = findings, .music = session->music};
     if (kind == SM_JOB_KEEP) {
         job->rows = session->keep_rows;
         job->row_count = session->keep_count;
@@ -270,6 +277,8 @@ static void go_over(sm_session *session, sm_job *job) {
     }
     sm_session_send_timecode(session);
     give_paper(session, job);
+    sm_session_set_content(session, job->content);
+    session->music = job->music;
     if (session->kept) {
         sm_logbook_writer_load(session->kept, job->to_keep, sm_rehearsal_facts(session->rehearsal).now);
         job->to_keep = NULL;
@@ -401,6 +410,7 @@ void sm_session_do_jobs(sm_session *session) {
 
 static bool wait_for_job(sm_session *session) {
     const struct timespec until = sm_monotonic_after(ABANDON_US);
+    atomic_store(&session->job.progress.left, true);
     pthread_mutex_lock(&session->lock);
     while (!session->job.done && pthread_cond_timedwait(&session->wake, &session->lock, &until) == 0)
         continue;

@@ -21,6 +21,8 @@
 #include "slowmatch/paper.h"
 #include "slowmatch/session.h"
 
+#include <sys/stat.h>
+
 #define SM_OUTCOMES 16
 #define SM_RETIRED 4
 
@@ -44,6 +46,13 @@ typedef struct sm_reading_row {
     char rail[64], slot[12], reading[24], when[24], by[96];
 } sm_reading_row;
 
+// The music's hash, and of which file it is; that is all 0 where there is none, or it was written meanwhile.
+typedef struct sm_music_read {
+    sm_walk_hash hash;
+    struct stat file;
+} sm_music_read;
+typedef struct sm_music_reader sm_music_reader;
+
 typedef struct sm_job {
     sm_job_kind kind;
     pthread_t thread;
@@ -54,6 +63,9 @@ typedef struct sm_job {
     sm_operator *script;       // read against `loaded`
     sm_snapshot *snapshots[3]; // of `loaded`
     sm_logbook_load *to_keep;  // of `loaded`; NULL: not kept
+    sm_walk_hash content;      // of `loaded`
+    sm_music_read music;       // as read last; then that of `loaded`
+    sm_progress progress;      // of reading it
     sm_reading *readings;
     size_t reading_count;
     sm_paper *paper;      // of the show that was read or checked; NULL: none
@@ -134,8 +146,11 @@ struct sm_session {
     bool tuning_asked;  // what is proposed is to be tried out
     char *tuning_words; // what came of it, until it is taken
     sm_accent accent;
-    char *paper_words; // of its sheets, until they are taken
-    sm_recent shown;   // rows up to the latest snapshot: nobody sees what came of an action before its state
+    sm_walk_hash content;          // of the show `content_of`, "" where its music cannot be read
+    const sm_show *content_of;     // NULL: not known yet
+    sm_music_reader *music_reader; // NULL: nothing is being read; changed by the driver alone
+    char *paper_words;             // of its sheets, until they are taken
+    sm_recent shown; // rows up to the latest snapshot: nobody sees what came of an action before its state
     sm_drill_view drill_view;
     sm_lights_view lights;
     sm_seats_view seats;
@@ -143,6 +158,7 @@ struct sm_session {
     char *answers[SM_DRILL_QUESTIONS]; // to its questions, until the driver takes them
 
     // The driver's thread:
+    sm_music_read music; // as read last
     sm_recent recent;
     sm_wall_time now; // of the step
     sm_rehearsal *rehearsal;
@@ -244,6 +260,24 @@ void sm_session_write_paper(sm_job *job);
 void sm_session_tell_paper(sm_session *session, const sm_job *job);
 // ACTION ticks a sheet whose words are not those read aloud: WHY not.
 bool sm_session_refuses_words(sm_session *session, const sm_action *action, char why[200]);
+
+// ---- content.c ------------------------------------------------------------------------------------------
+
+// Reads the music: here where nobody waits for a screen, and *MUSIC is its hash; else in a thread. Errors as sm_walk_hash_music.
+SM_MUST_CHECK sm_result sm_session_begin_content(sm_session *session, const sm_session_options *options,
+                                                 const sm_walk_hash **music);
+// Takes in what was read, if it was.
+void sm_session_take_content(sm_session *session);
+// The end: what is still being read is left.
+void sm_session_leave_content(sm_session *session);
+// CONTENT is that of the show that is rehearsed.
+void sm_session_set_content(sm_session *session, sm_walk_hash content);
+// Reads the music of the show that JOB has loaded, unless it is the one before; in the job's thread. Errors as sm_walk_hash_music.
+SM_MUST_CHECK sm_result sm_session_read_music(sm_job *job);
+// ACTION is a name below the walk, and what it would be put to is not known: WHY not.
+bool sm_session_refuses_name(const sm_session *session, const sm_action *action, char why[200]);
+// What people are told of a logbook that waits for the music, "" for nothing. Returns BUFFER.
+char *sm_session_logbook_waits(sm_session *session, char buffer[400]);
 
 // ---- apply.c --------------------------------------------------------------------------------------------
 

@@ -193,8 +193,9 @@ int sm_session_log_error(sm_session *session) {
 }
 
 char *sm_session_logbook_problem(sm_session *session, char buffer[400]) {
-    buffer[0] = '\0';
-    return session->kept ? sm_logbook_writer_problem(session->kept, buffer) : buffer;
+    if (sm_session_logbook_waits(session, buffer)[0] == '\0' && session->kept)
+        sm_logbook_writer_problem(session->kept, buffer);
+    return buffer;
 }
 
 sm_unix_us sm_session_launched(const sm_session *session) {

@@ -84,13 +84,16 @@ static sm_result open_logbook(sm_session *session, const sm_session_options *opt
                               char problem[SM_SESSION_PROBLEM]) {
     sm_logbook_load *load = NULL;
     session->launched_us = sm_unix_now_us() - sm_session_clock(session).us;
+    const sm_walk_hash *music = NULL;
+    sm_result result = sm_session_begin_content(session, options, &music);
     if (!options->logbook_path)
-        return SM_OK;
+        return result;
     char drill_file[1024] = "";
     if (options->drill)
         snprintf(drill_file, sizeof drill_file, "%.700s/drills/%.200s.ini", session->show->folder,
                  options->drill->drill->name);
-    sm_result result = sm_logbook_load_create(session->show, options->readings_file, &load);
+    if (result == SM_OK)
+        result = sm_logbook_load_create(session->show, options->readings_file, music, &load);
     if (result == SM_UNREADABLE)
         snprintf(problem, SM_SESSION_PROBLEM, "%.200s: cannot be kept in the logbook: %s",
                  session->show->folder, strerror(errno));
@@ -111,6 +114,8 @@ static sm_result open_logbook(sm_session *session, const sm_session_options *opt
                                     .readings_not_judged = options->operated && !options->script_path,
                                     .fast = options->virtual_clock,
                                     .launch_us = session->launched_us};
+    if (music)
+        sm_session_set_content(session, sm_logbook_load_content(load));
     return sm_logbook_writer_create(&start, load, &session->kept);
 }
 
@@ -228,6 +233,7 @@ void sm_session_end(sm_session *session, sm_us patience_us) {
             sm_session_finish_drill(session);
     }
     session->ended = true;
+    sm_session_leave_content(session);
     sm_session_flush_log(session, patience_us);
     sm_logbook_writer_close(session->kept, patience_us, session->unkept);
     session->kept = NULL;

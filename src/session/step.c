@@ -164,6 +164,7 @@ void sm_session_step(sm_session *session, sm_wall_time now) {
     do_stops(session);
     catch_up(session);
     do_lines(session);
+    sm_session_take_content(session);
     if (sm_session_script_over(session) == SM_SESSION_GOES_ON) {
         sm_session_serve_instructor(session);
         sm_session_follow_drill(session);

@@ -156,7 +156,7 @@ static void take_show(sm_walkthrough *w, const sm_walk_seen *seen) {
     free(w->read_us);
     w->verdicts = calloc(seen->now->show->slot_count + 1u, sizeof *w->verdicts);
     w->read_us = calloc(seen->now->show->slot_count + 1u, sizeof *w->read_us);
-    if (w->verdicts && w->read_us && sm_walk_list_create(seen->now->show, &w->list) == SM_OK &&
+    if (w->verdicts && w->read_us && sm_walk_list_create(seen->now->show, NULL, &w->list) == SM_OK &&
         !w->has_earlier)
         read_earlier(w, seen->now->show->settings.title);
 }
@@ -185,6 +185,8 @@ static bool take_field(sm_walkthrough *w, const sm_snapshot *now, sm_unix_us lau
 // A name once found void stays so, whatever is put back, here and in later rehearsals.
 static void keep_void(sm_walkthrough *w, const sm_walk_seen *seen) {
     sm_walk_sign *signs = w->signs.rows;
+    if (w->list->content.hex[0] == '\0')
+        return; // the logbook waits for the same
     for (size_t i = 0; i < w->walk->name_count; i++) {
         const char *why = w->walk->names[i].void_by;
         if (!why || signs[i].void_by)
@@ -225,6 +227,14 @@ static void judge(sm_walkthrough *w, const sm_walk_seen *seen) {
     }
 }
 
+// Before the rows: a name is put to it.
+static void take_content(sm_walkthrough *w, const sm_walk_seen *seen) {
+    if (seen->content.hex[0] == '\0')
+        return;
+    w->stale |= !sm_walk_hash_equal(&w->list->content, &seen->content);
+    w->list->content = seen->content;
+}
+
 const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_walk_seen *seen) {
     const sm_snapshot *now = seen->now;
     if (w->show != seen->now->show) {
@@ -234,6 +244,7 @@ const sm_walk *sm_walkthrough_look(sm_walkthrough *w, const sm_walk_seen *seen) 
     }
     if (!w->list)
         return NULL;
+    take_content(w, seen);
     take_rows(w, seen, 0);
     w->stale |= take_field(w, now, seen->launch_us);
     bool same_wind = w->wind_known == now->wind_known && (!now->wind_known || w->wind_m_s == now->wind_m_s);

@@ -23,7 +23,7 @@ static sm_walk_hash hash_of_music(const sm_show *show) {
     sm_walk_hash hash = {""};
     sm_text path = {0};
     sm_text_printf(&path, "%s/%s", show->folder, show->settings.audio);
-    if (show->settings.audio[0] == '\0' || path.failed || sm_walk_hash_file(path.bytes, &hash) != SM_OK)
+    if (show->settings.audio[0] == '\0' || path.failed || sm_walk_hash_file(path.bytes, NULL, &hash) != SM_OK)
         hash.hex[0] = '\0';
     sm_text_deinit(&path);
     return hash;

@@ -100,9 +100,9 @@ static void look_at_fixtures(sm_compare *compare) {
 
 static sm_result look_at_walk(sm_compare *compare) {
     sm_walk_list *old = NULL, *now = NULL;
-    sm_result result = sm_walk_list_create(compare->old, &old);
+    sm_result result = sm_walk_list_create(compare->old, NULL, &old);
     if (result == SM_OK)
-        result = sm_walk_list_create(compare->now, &now);
+        result = sm_walk_list_create(compare->now, NULL, &now);
     for (uint32_t i = 0; result == SM_OK && i < now->count; i++) {
         const uint32_t row = sm_walk_item_find(old, now->items[i].id);
         if (row == SM_NONE || !sm_walk_hash_equal(&old->items[row].hash, &now->items[i].hash))

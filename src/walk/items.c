@@ -178,7 +178,7 @@ static sm_result fill(sm_walk_maker *maker, const sm_rig_set *set, sm_rig_report
     return maker->no_memory ? SM_NO_MEMORY : hash_list(maker->list);
 }
 
-sm_result sm_walk_list_create(const sm_show *show, sm_walk_list **out) {
+sm_result sm_walk_list_create(const sm_show *show, const sm_walk_hash *music, sm_walk_list **out) {
     sm_walk_list *list = calloc(1, sizeof *list);
     if (!list)
         return SM_NO_MEMORY;
@@ -188,7 +188,9 @@ sm_result sm_walk_list_create(const sm_show *show, sm_walk_list **out) {
     const sm_rig_set set = {"readings.csv", show->readings, show->reading_count};
     sm_rig_report *rig = NULL;
     sm_check_summary *summary = NULL;
-    sm_result result = list->arena ? sm_walk_content(show, &list->content, &list->music) : SM_NO_MEMORY;
+    sm_result result = list->arena ? SM_OK : SM_NO_MEMORY;
+    if (result == SM_OK && music)
+        result = sm_walk_content(show, music, &list->content);
     if (result == SM_OK)
         result = fill(&maker, &set, &rig, &summary);
     sm_rig_report_destroy(rig);

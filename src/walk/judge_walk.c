@@ -307,7 +307,7 @@ static const char *void_by(judge *j, const sm_walk_sign *sign) {
         return "dated later than now";
     if (j->facts->now_us - sign->when_us >= SM_WALK_SIGN_LASTS_US)
         return "4 h have passed";
-    if (!sm_walk_hash_equal(&sign->content, &list->content))
+    if (list->content.hex[0] != '\0' && !sm_walk_hash_equal(&sign->content, &list->content))
         return "the show changed";
     const char *change = void_by_change(j, sign);
     if (change)
@@ -337,9 +337,11 @@ static void judge_names(judge *j) {
         return;
     }
     for (size_t i = 0; i < count; i++) {
-        walk->names[i] = (sm_walk_name){j->past->signs[i], void_by(j, &j->past->signs[i])};
+        sm_walk_name *name = &walk->names[i];
+        *name = (sm_walk_name){j->past->signs[i], void_by(j, &j->past->signs[i]), false};
+        name->waits = !name->void_by && walk->list->content.hex[0] == '\0';
         walk->name_count = i + 1;
-        walk->signed_by += !walk->names[i].void_by && !counted_before(walk, i);
+        walk->signed_by += !name->void_by && !name->waits && !counted_before(walk, i);
     }
 }
 

@@ -110,8 +110,13 @@ static void print_names(sm_text *out, const sm_walk *walk) {
         char when[24];
         const sm_walk_name *name = &walk->names[i];
         sm_text_printf(out, "signed by %s at %s%s%s\n", name->sign.who,
-                       sm_walk_when_format(when, name->sign.when_us), name->void_by ? ", VOID: " : "",
-                       name->void_by ? name->void_by : "");
+                       sm_walk_when_format(when, name->sign.when_us),
+                       name->void_by ? ", VOID: "
+                       : name->waits ? ", WAITS: "
+                                     : "",
+                       name->void_by ? name->void_by
+                       : name->waits ? "the music is still being read"
+                                     : "");
     }
     sm_text_printf(out, "%u of %d names stand\n", walk->signed_by, SM_WALK_NAMES_NEEDED);
 }

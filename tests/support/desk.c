@@ -27,10 +27,10 @@ void desk_look(desk *d) {
     d->ui.view.show = d->show;
     d->ui.view.rig_explanation = sm_rig_explainer_look(&d->rig_explanation, d->now);
     d->ui.view.swapped = d->rig_explanation.swapped;
-    d->ui.view.walk =
-        sm_walkthrough_look(d->walkthrough, &(sm_walk_seen){d->ui.view.snapshot, d->ui.view.recent,
-                                                            d->ui.view.checked ? d->ui.view.findings : NULL,
-                                                            d->ui.view.time_of_day->launch_us, NULL});
+    d->ui.view.walk = sm_walkthrough_look(
+        d->walkthrough, &(sm_walk_seen){d->ui.view.snapshot, d->ui.view.recent,
+                                        d->ui.view.checked ? d->ui.view.findings : NULL,
+                                        d->ui.view.time_of_day->launch_us, NULL, d->content});
     sm_ui_look(&d->ui);
 }
 
@@ -112,6 +112,7 @@ void desk_begin(desk *d, const desk_options *options) {
     d->ui.owner = d;
     d->ui.act = act;
     d->ui.read_file = read_file;
+    assert_int_equal(sm_walk_content(d->show, &(sm_walk_hash){""}, &d->content), SM_OK);
     sm_rehearsal_snapshot(d->rehearsal, d->wall, d->now);
     assert_int_equal(sm_ui_init(&d->ui), SM_OK);
     desk_look(d);

@@ -25,6 +25,7 @@ typedef struct desk {
     sm_wall_time wall;
     sm_recent recent;
     sm_time_of_day time_of_day; // launched at 21:00:00 UTC
+    sm_walk_hash content; // of the show
     sm_findings *findings;
     sm_text stray_output;
     sm_audio *audio;

@@ -85,7 +85,7 @@ unsigned kept_rehearse(const char *folder, const char *path, const char *script,
     char show_folder[256];
     sm_show *show = folder_load(folder_path(show_folder, folder, "show"));
     sm_logbook_load *load = NULL;
-    assert_int_equal(sm_logbook_load_create(show, NULL, &load), SM_OK);
+    assert_int_equal(sm_logbook_load_create(show, NULL, &(sm_walk_hash){""}, &load), SM_OK);
     run r = {0};
     const sm_logbook_start start = {.path = path,
                                     .mode = "headless",
