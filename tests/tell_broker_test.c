@@ -234,8 +234,8 @@ static void garbage(scene *s) {
     scene_look_for(s, 4000);
     uint64_t refused = s->view->refused;
     int sent = 0;
-    for (int topic = 0; topic < 5; topic++) {
-        static const char *const names[] = {"show", "state", "link", "beat", "event"};
+    static const char *const names[] = {"link", "beat", "event"};
+    for (size_t topic = 0; topic < sizeof names / sizeof names[0]; topic++) {
         for (size_t i = 0; i < sizeof nonsense / sizeof nonsense[0]; i++, sent++) {
             snprintf(command, sizeof command, "mosquitto_pub -p %d -t 'slowmatch/1/%s/%s' -m '%s'", s->port,
                      s->view->run, names[topic], nonsense[i]);
@@ -243,17 +243,40 @@ static void garbage(scene *s) {
         }
     }
     snprintf(command, sizeof command,
-             "head -c 5000000 /dev/zero | mosquitto_pub -p %d -t 'slowmatch/1/%s/state' -s", s->port,
+             "head -c 5000000 /dev/zero | mosquitto_pub -p %d -t 'slowmatch/1/%s/event' -s", s->port,
              s->view->run);
     must(system(command) == 0);
     snprintf(command, sizeof command,
              "mosquitto_pub -p %d -t 'slowmatch/1/%s/beat' -m "
-             "'{\"mono_us\":1,\"seq\":0,\"wall_us\":0,\"at_us\":0,\"state\":\"safe\"}'",
+             "'{\"mono_us\":1,\"seq\":0,\"show\":1,\"wall_us\":0,\"at_us\":0,\"state\":\"safe\"}'",
              s->port, s->view->run);
     must(system(command) == 0); // replayed: older than what is known
     scene_look_for(s, 1500);
     must(s->view->refused >= refused + (uint64_t)sent);
     must(s->view->link == SM_FOLLOW_LIVE && s->view->now->state == SM_STATE_RUNNING && s->view->missed == 0);
+}
+
+// Whoever joins while nonsense is retained counts it (a state without a show is not looked at), and takes what is told after it.
+static void garbage_retained(scene *s) {
+    char command[300], run[32];
+    scene_begin_live(s);
+    snprintf(run, sizeof run, "%s", s->view->run);
+    scene_unfollow(s);
+    kill(s->console, SIGSTOP);
+    snprintf(command, sizeof command,
+             "for topic in show state link; do mosquitto_pub -r -p %d -t slowmatch/1/%s/$topic -m '{'; done",
+             s->port, run);
+    must(system(command) == 0);
+    scene_follow_as(s, run, NULL, NULL);
+    for (int i = 0; i < 1000 && (!s->view || s->view->refused < 2); i++) {
+        struct pollfd waited = {sm_follower_descriptor(s->follower), POLLIN, 0};
+        poll(&waited, 1, 20);
+        s->view = sm_follower_look(s->follower);
+    }
+    must(s->view->refused >= 2 && s->view->link == SM_FOLLOW_WAITING);
+    kill(s->console, SIGCONT);
+    scene_wait_for(s, SM_FOLLOW_LIVE, 10000);
+    scene_look_for(s, 500);
 }
 
 // A seat's user says what it says on its own topic; nobody else does.
@@ -299,10 +322,9 @@ static void manual_broker(scene *s) {
     scene_put_file(s, "spotter.ini",
                    "[broker]\npsk-identity = spotter\npsk = 77f6f0c8b5b94ab6c1b6c1cf9e8b0ad7\n");
     scene_put_file(s, "crew.acl",
-                   "user console\ntopic readwrite slowmatch/1/#\nuser crew\ntopic read slowmatch/1/+/+\n"
-                   "topic write slowmatch/1/+/ping/+\nuser spotter\ntopic read slowmatch/1/+/+\n"
-                   "topic read slowmatch/1/+/told/spotter\ntopic write slowmatch/1/+/ping/+\n"
-                   "topic write slowmatch/1/+/seat/spotter\n");
+                   "user console\ntopic readwrite slowmatch/1/#\npattern read slowmatch/1/+/+\n"
+                   "pattern read slowmatch/1/+/echo/+\npattern write slowmatch/1/+/ping/+\n"
+                   "pattern read slowmatch/1/+/told/%u\npattern write slowmatch/1/+/seat/%u\n");
     scene_put_file(s, "console.ini",
                    "[broker]\npsk-identity = console\npsk = 0e2c55d9b8f1b5fdbd1b5b57b6f5ac22\n");
     scene_put_file(s, "crew.ini", "[broker]\npsk-identity = crew\npsk = 51f6f0c8b5b94ab6c1b6c1cf9e8b0ad7\n");
@@ -534,6 +556,7 @@ static const struct {
     {"may not ping", may_not_ping},
     {"ended and emptied", ended_and_emptied},
     {"garbage", garbage},
+    {"garbage retained", garbage_retained},
     {"the broker of the manual", manual_broker},
     {"a certificate", certificate},
     {"why nothing comes", says_why_nothing_comes},

@@ -156,15 +156,6 @@ static const tell_field event_fields[] = {
      .help = "what is other than before: put it over the latest state"},
 };
 
-static const tell_field echo_fields[] = {
-    {.name = "id", .required = true, TELL_TEXT_AT(tell_echo, id), .help = "whose ping"},
-    {.name = "sent_us",
-     .required = true,
-     TELL_US_AT(tell_echo, sent_us),
-     .high = MONO_MAX,
-     .help = "as the ping had it"},
-};
-
 static const char *const sits_words[] = {
     [SM_SITS_NOBODY] = "free", [SM_SITS_THERE] = "taken", [SM_SITS_LOST] = "lost"};
 
@@ -191,6 +182,11 @@ static const tell_field seat_fields[] = {
 static const tell_field beat_fields[] = {
     MONO(tell_beat_message),
     SEQ(tell_beat_message, "of the latest event"),
+    SHOW(tell_beat_message),
+    {.name = "length_us",
+     TELL_US_AT(tell_beat_message, length_us),
+     .high = SM_US_MAX,
+     .help = "how long that show is: its music may tell later than its files"},
     {.name = "wall_us",
      .required = true,
      TELL_US_AT(tell_beat_message, wall_us),
@@ -211,13 +207,6 @@ static const tell_field beat_fields[] = {
     {.name = "drill",
      TELL_BOOL_AT(tell_beat_message, drill),
      .help = "a drill is taken: seats may say more than hold"},
-    {.name = "echoes",
-     .kind = TELL_LIST,
-     TELL_AT(tell_beat_message, echoes),
-     .count_at = offsetof(tell_beat_message, echo_count),
-     .room = TELL_ECHOES_MAX,
-     TELL_ROWS(echo_fields),
-     .help = "pings that came since the beat before"},
     {.name = "seats",
      .kind = TELL_LIST,
      TELL_AT(tell_beat_message, seats),
@@ -234,6 +223,15 @@ static const tell_field ping_fields[] = {
      .high = MONO_MAX,
      .help = "when it was sent, on the follower's own clock"},
     {.name = "want", TELL_BOOL_AT(tell_ping_message, want), .help = "asks for a whole state"},
+};
+
+static const tell_field echo_fields[] = {
+    MONO(tell_echo_message),
+    {.name = "sent_us",
+     .required = true,
+     TELL_US_AT(tell_echo_message, sent_us),
+     .high = MONO_MAX,
+     .help = "as the ping had it. A beat with this mono_us or a later one was sent after that ping"},
 };
 
 static const tell_field line_fields[] = {
@@ -352,8 +350,8 @@ static const tell_topic_row topics[] = {
     [TELL_BEAT] = {.name = "beat",
                    FIELDS(beat_fields),
                    .help = "Four times a second while the rehearsal moves. Nothing else says that it is now.",
-                   .example = "{\"mono_us\":81000000,\"seq\":7,\"wall_us\":5000000,\"at_us\":0,"
-                              "\"state\":\"armed\",\"echoes\":[{\"id\":\"k3\",\"sent_us\":1200}]}"},
+                   .example = "{\"mono_us\":81000000,\"seq\":7,\"show\":1,\"length_us\":90000000,"
+                              "\"wall_us\":5000000,\"at_us\":0,\"state\":\"armed\"}"},
     [TELL_EVENT] = {.name = "event",
                     FIELDS(event_fields),
                     .help = "What has happened, at once.",
@@ -364,8 +362,12 @@ static const tell_topic_row topics[] = {
         {.name = "ping",
          FIELDS(ping_fields),
          .help = "From a follower, on ping/ID with an ID of its own (letters and digits, at most 23), once a "
-                 "second. The console answers in its next beat.",
+                 "second. The console answers on echo/ID.",
          .example = "{\"sent_us\":1200,\"want\":true}"},
+    [TELL_ECHO] = {.name = "echo",
+                   FIELDS(echo_fields),
+                   .help = "To one follower, on echo/ID: its ping has come.",
+                   .example = "{\"mono_us\":80900000,\"sent_us\":1200}"},
     [TELL_SEAT] = {.name = "seat",
                    FIELDS(seat_message_fields),
                    .help =

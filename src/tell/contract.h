@@ -89,6 +89,7 @@ typedef enum tell_topic {
     TELL_BEAT,
     TELL_EVENT,
     TELL_PING,
+    TELL_ECHO,
     TELL_SEAT,
     TELL_TOLD,
     TELL_TOPIC_COUNT
@@ -108,7 +109,6 @@ const tell_topic_row *tell_topic_row_of(tell_topic topic);
 #define TELL_ID 24
 #define TELL_FILES_MAX 16
 #define TELL_ROWS_MAX 64
-#define TELL_ECHOES_MAX 64
 #define TELL_SEATS_MAX SM_SEATS_MAX
 #define TELL_LINES_MAX 8 // of a seat that wait for their receipt
 #define TELL_SAID_MAX 32 // that a seat is told at a time
@@ -156,11 +156,6 @@ typedef struct tell_event_message {
     sm_snapshot *change;
 } tell_event_message;
 
-typedef struct tell_echo {
-    char id[TELL_ID];
-    int64_t sent_us;
-} tell_echo;
-
 // A seat that the lead granted, and who sits there.
 typedef struct tell_seat {
     char name[SM_SEAT_NAME], id[TELL_ID], who[SM_SEAT_WHO];
@@ -174,8 +169,8 @@ typedef struct tell_beat_message {
     sm_us wall_us, at_us;
     int32_t state; // sm_state
     bool drill;    // one is taken
-    tell_echo echoes[TELL_ECHOES_MAX];
-    uint32_t echo_count;
+    int32_t show;
+    int64_t length_us;
     tell_seat seats[TELL_SEATS_MAX];
     uint32_t seat_count;
 } tell_beat_message;
@@ -184,6 +179,11 @@ typedef struct tell_ping_message {
     int64_t sent_us;
     bool want; // a whole state
 } tell_ping_message;
+
+typedef struct tell_echo_message {
+    int64_t mono_us;
+    int64_t sent_us; // as the ping had it
+} tell_echo_message;
 
 typedef struct tell_line {
     int64_t n;

@@ -214,13 +214,17 @@ void sm_tell_manual(sm_text *out) {
         "mono_us and its own clock among the latest 40 beats, and counts the age of a beat from there. "
         "Without a beat younger\n"
         "than 1 s for 2 s it shows LINK LOST, what was known last and how long ago, and TREAT AS ARMED.\n"
-        "A delay that is always there shows in no such difference: so it pings once a second. Without an "
-        "echo\n"
-        "of a ping that was sent less than 2 s ago it shows AGE NOT PROVEN, TREAT AS ARMED.\n"
+        "A delay that is always there shows in no such difference: so it pings once a second. Without a "
+        "beat that has\n"
+        "the mono_us of an echo or a later one, the ping of which was sent less than 2 s ago, it shows AGE "
+        "NOT PROVEN,\n"
+        "TREAT AS ARMED.\n"
         ".PP\n"
         "Events count up in seq. A state has all events up to its own. A follower that finds a gap says so, "
         "asks by want in\n"
-        "its ping for a whole state, and puts no later event over an older state.\n"
+        "its ping for a whole state, and puts no later event over an older state. show and state are long: a "
+        "follower\n"
+        "subscribes to them only while it lacks one, or the show that a beat tells of.\n"
         ".SH TOPICS\n");
     for (int topic = 0; topic < TELL_TOPIC_COUNT; topic++)
         append_topic(out, (tell_topic)topic);

@@ -3,8 +3,9 @@
 //
 // Live is what a beat says that is younger than YOUNG_US by our estimate of the sender's clock (offset.h), for LOST_US from the moment it
 // was sent. That estimate cannot see a delay that is always there, so it is *proven* only while an echo of a ping of ours, sent less than
-// PROVEN_US ago, has come back: what came after it is no older than the ping. What the broker has retained, and what it says of links,
-// never makes anything live. A state with events missing is behind; where that lasts it counts as lost, since it may be an old one.
+// PROVEN_US ago, has come back, and a beat that was sent no earlier than the echo: that is no older than the ping. What the broker has
+// retained, and what it says of links, never makes anything live. A state with events missing is behind; where that lasts it counts as
+// lost, since it may be an old one.
 #include "tell/inbox.h"
 #include "tell/mirror.h"
 #include "tell/offset.h"
@@ -42,9 +43,10 @@ struct sm_follower {
     bool has_beat;    // believed once
     int64_t fresh_us; // our clock, when the latest believed beat was sent
     sm_wall_time beat_wall;
-    int64_t beat_mono_us; // of the latest at all
-    int64_t known_us;     // our clock, when the state was last known to be whole
-    int64_t proven_us;    // our clock, when the latest ping was sent whose echo came; 0: none
+    int64_t beat_mono_us;   // of the latest at all
+    int64_t known_us;       // our clock, when the state was last known to be whole
+    tell_echo_message echo; // the latest that came
+    int64_t proven_us;      // our clock, when the latest ping was sent that a beat came after; 0: none
     int64_t ping_due_us;
     sitter sitter;
     bool ended;
@@ -67,13 +69,21 @@ const char *sm_follow_link_text(sm_follow_link link) {
 
 // ---- what comes -------------------------------------------------------------------------------
 
-static void take_echoes(sm_follower *f, const tell_beat_message *beat, int64_t local_us) {
-    for (uint32_t i = 0; i < beat->echo_count; i++) {
-        const tell_echo *echo = &beat->echoes[i];
-        if (strcmp(echo->id, inbox_id(f->in)) == 0 && echo->sent_us > f->proven_us &&
-            echo->sent_us <= local_us)
-            f->proven_us = echo->sent_us;
+// A beat that was sent at the moment of an echo or later is no older than the ping, whatever the broker holds back.
+static void prove(sm_follower *f) {
+    if (f->echo.sent_us > f->proven_us && f->beat_mono_us >= f->echo.mono_us)
+        f->proven_us = f->echo.sent_us;
+}
+
+static void take_echo(sm_follower *f, const inbox_message *message) {
+    tell_echo_message echo = {0};
+    tell_document *document = tell_read(TELL_ECHO, message->bytes, message->length, NULL, &echo);
+    f->refused += !document;
+    if (document && echo.sent_us > f->echo.sent_us && echo.sent_us <= message->local_us) {
+        f->echo = echo;
+        prove(f);
     }
+    tell_document_free(document);
 }
 
 static void take_beat(sm_follower *f, const inbox_message *message) {
@@ -87,7 +97,7 @@ static void take_beat(sm_follower *f, const inbox_message *message) {
         int64_t age_us = tell_offset_put(&f->offset, message->local_us, beat->mono_us);
         f->beat_mono_us = beat->mono_us;
         f->beat_wall = (sm_wall_time){beat->wall_us};
-        take_echoes(f, beat, message->local_us);
+        prove(f);
         if (age_us < YOUNG_US) {
             f->has_beat = true;
             f->fresh_us = message->local_us - age_us;
@@ -95,8 +105,7 @@ static void take_beat(sm_follower *f, const inbox_message *message) {
             sitter_take_beat(&f->sitter, beat);
             if (f->mirror.has_state && beat->seq <= f->mirror.seq)
                 f->known_us = message->local_us;
-            if (beat->seq > f->mirror.seen)
-                f->mirror.seen = beat->seq;
+            mirror_take_beat(&f->mirror, beat);
         }
     }
     tell_document_free(document);
@@ -147,6 +156,8 @@ static void take(sm_follower *f, const inbox_message *message) {
         take_beat(f, message);
     else if (message->topic == TELL_LINK)
         take_link(f, message);
+    else if (message->topic == TELL_ECHO)
+        take_echo(f, message);
     else if (message->topic == TELL_TOLD)
         f->refused += !sitter_take_told(&f->sitter, message->bytes, message->length);
     else if (message->length > 0)
@@ -235,6 +246,12 @@ static void put_words(sm_follow_view *view, const char *seat) {
              behind);
 }
 
+// What is long comes only while it is missing.
+static void want(sm_follower *f) {
+    if (f->chosen)
+        inbox_want(f->in, mirror_lacks_show(&f->mirror), is_behind(f));
+}
+
 static void ping(sm_follower *f, int64_t now_us) {
     if (!f->chosen || now_us < f->ping_due_us)
         return;
@@ -281,6 +298,7 @@ const sm_follow_view *sm_follower_look(sm_follower *f) {
     sm_follow_view *view = &f->view;
     if (!f->chosen && f->retained[0] && now_us - f->begun_us > CHOOSE_US)
         choose(f, f->retained);
+    want(f);
     ping(f, now_us);
     sit(f, now_us);
     view->seat = f->sitter.standing;

@@ -23,6 +23,7 @@ struct inbox {
     int news[2];
     pthread_mutex_t lock;   // of all below
     char run[TELL_RUN * 2]; // "": none yet
+    bool wants[TELL_LINK];  // shows, states
     inbox_message *first, **last;
     size_t waiting;
     uint64_t refused;
@@ -30,22 +31,33 @@ struct inbox {
 
 // ---- the library's thread -----------------------------------------------------------------------
 
-// Of the run all; while none was named the beats and links of any.
+static void subscribe_to(inbox *own, const char *run, tell_topic topic, const char *last) {
+    const tell_topic_row *row = tell_topic_row_of(topic);
+    char filter[TELL_TOPIC_BYTES];
+    snprintf(filter, sizeof filter, TELL_ROOT "%s/%s%s%s", run, row->name, last[0] ? "/" : "", last);
+    mosquitto_subscribe_v5(own->client, NULL, filter, row->qos, 0, NULL);
+}
+
+// Of the run; where none was named the beats and links of any. No two of them match one topic: it would come twice.
 static void subscribe(inbox *own) {
-    char run[TELL_RUN * 2], filter[TELL_TOPIC_BYTES];
+    char run[TELL_RUN * 2];
+    bool wants[TELL_LINK];
     pthread_mutex_lock(&own->lock);
     memcpy(run, own->run, sizeof run);
+    memcpy(wants, own->wants, sizeof wants);
     pthread_mutex_unlock(&own->lock);
-    if (!own->named) {
-        mosquitto_subscribe_v5(own->client, NULL, TELL_ROOT "+/beat", 0, 0, NULL);
-        mosquitto_subscribe_v5(own->client, NULL, TELL_ROOT "+/link", 1, 0, NULL);
-    }
-    snprintf(filter, sizeof filter, TELL_ROOT "%s/+", run);
-    if (run[0])
-        mosquitto_subscribe_v5(own->client, NULL, filter, 1, 0, NULL);
-    snprintf(filter, sizeof filter, TELL_ROOT "%s/told/%s", run, own->seat);
-    if (run[0] && own->seat[0])
-        mosquitto_subscribe_v5(own->client, NULL, filter, 1, 0, NULL);
+    const char *whose = own->named ? run : "+";
+    subscribe_to(own, whose, TELL_BEAT, "");
+    subscribe_to(own, whose, TELL_LINK, "");
+    if (!run[0])
+        return;
+    subscribe_to(own, run, TELL_EVENT, "");
+    subscribe_to(own, run, TELL_ECHO, own->id);
+    if (own->seat[0])
+        subscribe_to(own, run, TELL_TOLD, own->seat);
+    for (int topic = 0; topic < TELL_LINK; topic++)
+        if (wants[topic])
+            subscribe_to(own, run, (tell_topic)topic, "");
 }
 
 static void on_connect(struct mosquitto *client, void *context, int code, int flags,
@@ -84,8 +96,8 @@ static bool split_topic(const char *name, char run[TELL_RUN * 2], tell_topic *to
         return false;
     memcpy(run, name + root, length);
     run[length] = '\0';
-    *topic = TELL_TOLD;
-    if (strncmp(slash + 1, "told/", 5) == 0)
+    *topic = strncmp(slash + 1, "echo/", 5) == 0 ? TELL_ECHO : TELL_TOLD;
+    if (*topic == TELL_ECHO || strncmp(slash + 1, "told/", 5) == 0)
         return true;
     for (int i = 0; i < TELL_PING; i++) {
         if (strcmp(slash + 1, tell_topic_row_of((tell_topic)i)->name) == 0) {
@@ -127,10 +139,9 @@ static void on_message(struct mosquitto *client, void *context, const struct mos
         put(own, kept);
         return;
     }
-    bool ping = !kept || strstr(message->topic, "/ping/");
     free(kept);
     pthread_mutex_lock(&own->lock);
-    own->refused += !ping;
+    own->refused++;
     pthread_mutex_unlock(&own->lock);
 }
 
@@ -173,6 +184,25 @@ void inbox_choose(inbox *own, const char *run) {
     snprintf(own->run, sizeof own->run, "%s", run);
     pthread_mutex_unlock(&own->lock);
     subscribe(own);
+}
+
+void inbox_want(inbox *own, bool show, bool state) {
+    const bool wants[TELL_LINK] = {[TELL_SHOW] = show, [TELL_STATE] = state};
+    char run[TELL_RUN * 2];
+    bool was[TELL_LINK];
+    pthread_mutex_lock(&own->lock);
+    memcpy(run, own->run, sizeof run);
+    memcpy(was, own->wants, sizeof was);
+    memcpy(own->wants, wants, sizeof wants);
+    pthread_mutex_unlock(&own->lock);
+    for (int i = 0; i < TELL_LINK && run[0]; i++) {
+        char filter[TELL_TOPIC_BYTES];
+        snprintf(filter, sizeof filter, TELL_ROOT "%s/%s", run, tell_topic_row_of((tell_topic)i)->name);
+        if (wants[i] && !was[i])
+            subscribe_to(own, run, (tell_topic)i, "");
+        else if (was[i] && !wants[i])
+            mosquitto_unsubscribe_v5(own->client, NULL, filter, NULL);
+    }
 }
 
 static void say(inbox *own, const char *run, tell_topic topic, const char *last, const void *message) {
@@ -223,6 +253,7 @@ sm_result inbox_create(const sm_broker *broker, const char *run, const char *sea
     own->last = &own->first;
     tell_random_name(own->id, 12);
     own->named = run != NULL;
+    own->wants[TELL_SHOW] = own->wants[TELL_STATE] = true;
     snprintf(own->seat, sizeof own->seat, "%s", seat ? seat : "");
     snprintf(own->run, sizeof own->run, "%s", run ? run : "");
     pthread_mutex_init(&own->lock, NULL);

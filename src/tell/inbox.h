@@ -17,8 +17,8 @@ typedef struct inbox_message {
     char bytes[];
 } inbox_message;
 
-// Subscribes to all that is told of RUN; NULL: to what says which runs there are; and to what SEAT (NULL: none) is told alone. CLOCK_US
-// as in sm_follow_options.
+// Subscribes to what is told of RUN; NULL: to what says which runs there are; and to what SEAT (NULL: none) is told alone. Shows and
+// states, which are retained and long, come only while they are wanted: at first they are. CLOCK_US as in sm_follow_options.
 SM_MUST_CHECK sm_result inbox_create(const sm_broker *broker, const char *run, const char *seat,
                                      int64_t (*clock_us)(void), char problem[SM_SESSION_PROBLEM],
                                      inbox **out);
@@ -29,6 +29,8 @@ int inbox_descriptor(const inbox *own);
 inbox_message *inbox_take(inbox *own);
 // Where none was named: subscribes to RUN too.
 void inbox_choose(inbox *own, const char *run);
+// Whether shows, and states, are wanted from now on; what is retained comes at once then.
+void inbox_want(inbox *own, bool show, bool state);
 // A ping of the client's own to RUN.
 void inbox_ping(inbox *own, const char *run, const tell_ping_message *ping);
 // What a seat says, on its topic.

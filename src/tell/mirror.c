@@ -30,7 +30,20 @@ void mirror_deinit(mirror *own) {
 }
 
 bool mirror_is_behind(const mirror *own) {
-    return !own->has_state || own->seen > own->seq;
+    return !own->has_state || own->seen > own->seq || own->told_show > own->show_number;
+}
+
+bool mirror_lacks_show(const mirror *own) {
+    const int32_t known = own->coming ? own->coming_number : own->show_number;
+    return known == 0 || own->told_show > known;
+}
+
+void mirror_take_beat(mirror *own, const tell_beat_message *beat) {
+    own->told_show = beat->show;
+    if (beat->seq > own->seen)
+        own->seen = beat->seq;
+    if (own->show && beat->show == own->show_number)
+        sm_show_set_audio_end(own->show, beat->length_us);
 }
 
 // ---- the show ---------------------------------------------------------------------------------
@@ -258,7 +271,7 @@ static bool take_event(mirror *own, const void *bytes, size_t length) {
         good = document && message->show == own->show_number && tell_snapshot_is_sound(own->spare);
         if (good)
             put_event(own, message);
-        good |= document && own->coming && message->show == own->coming_number; // its state comes first
+        good |= own->told_show > own->show_number; // another show's, whose state comes first
         tell_document_free(document);
     }
     free(message);

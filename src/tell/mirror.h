@@ -22,6 +22,7 @@ typedef struct mirror {
     bool has_state;
     int64_t seq;              // of the latest event that is in `now`
     int64_t seen;             // of the latest that came
+    int32_t told_show;        // the latest beat's
     uint64_t missed, refused; // messages
     sm_recent recent;
 } mirror;
@@ -29,7 +30,11 @@ typedef struct mirror {
 void mirror_deinit(mirror *own);
 // Takes a message of TOPIC; one that is malformed, old or of another show changes nothing.
 void mirror_take(mirror *own, tell_topic topic, const void *bytes, size_t length);
-// Events are missing: only a whole state helps.
+// A beat that is believed says what the console has.
+void mirror_take_beat(mirror *own, const tell_beat_message *beat);
+// Events are missing, or the show is another one: only a whole state helps.
 bool mirror_is_behind(const mirror *own);
+// The show is missing as well.
+bool mirror_lacks_show(const mirror *own);
 
 #endif

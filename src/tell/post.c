@@ -16,6 +16,8 @@
 #include <string.h>
 
 #define IN_FLIGHT_MAX 64
+// Echoes give way to all else.
+#define ECHOES_IN_FLIGHT_MAX 32
 // Of what comes from a seat.
 #define SEAT_BYTES_MAX 6000
 #define CLOSE_PATIENCE_US (3 * SM_US_PER_S / 2)
@@ -110,6 +112,31 @@ static void on_publish(struct mosquitto *client, void *context, int id, int code
         atomic_store(&own->in_flight, 0);
 }
 
+// Below TOPIC at LAST, where that is not empty.
+static void publish_to(post *own, tell_topic topic, const char *last, const void *bytes, size_t length,
+                       uint32_t expiry_s) {
+    const tell_topic_row *row = tell_topic_row_of(topic);
+    char name[TELL_TOPIC_BYTES], whole[SM_SEAT_NAME + 16];
+    snprintf(whole, sizeof whole, "%s%s%s", row->name, last[0] ? "/" : "", last);
+    topic_name(own, whole, name);
+    if (!atomic_load(&own->reach.connected) || atomic_load(&own->in_flight) >= IN_FLIGHT_MAX ||
+        length > TELL_BYTES_MAX)
+        return;
+    atomic_fetch_add(&own->in_flight, 1);
+    if (!tell_client_publish(own->client, name, bytes, length, row->qos, row->retained, expiry_s))
+        atomic_fetch_sub(&own->in_flight, 1);
+}
+
+// Answered at once, and to nobody else: what each follower is told goes to all of them otherwise.
+static void echo(post *own, const char *id, int64_t sent_us) {
+    const tell_echo_message message = {.mono_us = tell_mono_us(), .sent_us = sent_us};
+    sm_text text = {0};
+    tell_write(&text, TELL_ECHO, &message, NULL, NULL);
+    if (!text.failed)
+        publish_to(own, TELL_ECHO, id, text.bytes, text.length, 2);
+    sm_text_deinit(&text);
+}
+
 static void take_ping(post *own, const char *id, const struct mosquitto_message *message) {
     static const tell_sizes none = {0};
     tell_ping_message ping = {0};
@@ -124,12 +151,9 @@ static void take_ping(post *own, const char *id, const struct mosquitto_message 
     pthread_mutex_lock(&own->lock);
     own->in.refused += !good;
     own->in.wanted |= good && ping.want;
-    if (good && own->in.echo_count < TELL_ECHOES_MAX) {
-        tell_echo *echo = &own->in.echoes[own->in.echo_count++];
-        memcpy(echo->id, id, length + 1);
-        echo->sent_us = ping.sent_us;
-    }
     pthread_mutex_unlock(&own->lock);
+    if (good && atomic_load(&own->in_flight) < ECHOES_IN_FLIGHT_MAX)
+        echo(own, id, ping.sent_us);
 }
 
 static void take_seat(post *own, const char *name, const struct mosquitto_message *message) {
@@ -218,26 +242,11 @@ void post_take(post *own, post_news *out) {
     out->seat_count = own->seats.count;
     for (uint32_t i = 0; i < own->seats.count; i++)
         out->seats[i] = own->seats.at[i].seat;
-    own->in.echo_count = 0;
     own->in.wanted = own->in.connected = false;
     pthread_mutex_unlock(&own->lock);
 }
 
 // ---- publishing (the writer's thread) -----------------------------------------------------------
-
-static void publish_to(post *own, tell_topic topic, const char *seat, const void *bytes, size_t length,
-                       uint32_t expiry_s) {
-    const tell_topic_row *row = tell_topic_row_of(topic);
-    char name[TELL_TOPIC_BYTES], last[SM_SEAT_NAME + 16];
-    snprintf(last, sizeof last, "%s%s%s", row->name, seat[0] ? "/" : "", seat);
-    topic_name(own, last, name);
-    if (!atomic_load(&own->reach.connected) || atomic_load(&own->in_flight) >= IN_FLIGHT_MAX ||
-        length > TELL_BYTES_MAX)
-        return;
-    atomic_fetch_add(&own->in_flight, 1);
-    if (!tell_client_publish(own->client, name, bytes, length, row->qos, row->retained, expiry_s))
-        atomic_fetch_sub(&own->in_flight, 1);
-}
 
 static void publish(post *own, tell_topic topic, const void *bytes, size_t length, uint32_t expiry_s) {
     publish_to(own, topic, "", bytes, length, expiry_s);

@@ -31,8 +31,6 @@ typedef struct post_news {
     tell_cause cause; // why nothing is heard, where nothing is
     bool connected;   // the broker is there (again), and knows nothing
     int64_t heard_us; // when a beat of ours came back last (tell_mono_us), 0: never
-    tell_echo echoes[TELL_ECHOES_MAX];
-    uint32_t echo_count;
     tell_seat seats[TELL_SEATS_MAX];
     uint32_t seat_count;
     uint64_t refused; // messages that could not be taken, ever

@@ -91,10 +91,11 @@ static void tell_beat(sm_teller *t, sm_wall_time now, int64_t mono_us) {
     t->beat.at_us = was->at.us + (sm_us)((double)ahead * was->speed_ppm / 1e6);
     t->beat.state = (int32_t)was->state;
     t->beat.drill = sm_session_drills(t->session);
+    t->beat.show = t->show_number;
+    t->beat.length_us = t->show->length_us;
     sm_text_clear(&t->text);
     tell_write(&t->text, TELL_BEAT, &t->beat, &t->sizes, NULL);
     post_put(t->post, TELL_BEAT, &t->text, 0);
-    t->beat.echo_count = 0;
 }
 
 // ---- the show -----------------------------------------------------------------------------------
@@ -173,6 +174,8 @@ void sm_teller_snapshot(sm_teller *t, const sm_snapshot *snapshot) {
     if (other) {
         tell_snapshot_copy(t->was, snapshot);
         tell_state(t, tell_mono_us());
+        if (t->show_number > 1)
+            tell_beat(t, snapshot->wall, tell_mono_us()); // which show it is, before an event of it
     }
     tell_event(t, t->latest, TELL_AT_ONCE);
 }
@@ -237,8 +240,6 @@ sm_wall_time sm_teller_step(sm_teller *t, sm_wall_time now) {
         post_take(t->post, &news);
         show_seats(t, &news);
         post_tell_seats(t->post);
-        memcpy(t->beat.echoes, news.echoes, sizeof news.echoes);
-        t->beat.echo_count = news.echo_count;
         memcpy(t->beat.seats, news.seats, sizeof news.seats);
         t->beat.seat_count = news.seat_count;
         t->wanted |= news.wanted || news.connected;
