@@ -13,6 +13,8 @@
 #include <sys/stat.h>
 #include <sys/wait.h>
 
+#define SCENES_MAX 40
+
 // ---- a scene ------------------------------------------------------------------------------------
 
 static int free_port(void) {
@@ -242,4 +244,47 @@ void scene_says_why(scene *s, const char *keys, const char *why) {
     }
     must(said);
     scene_unfollow(s);
+}
+
+// ---- all of them --------------------------------------------------------------------------------
+
+static scene *playing; // in a scene's process alone
+
+static void end_playing(int number) {
+    (void)number;
+    if (playing && playing->broker > 0)
+        kill(playing->broker, SIGKILL);
+    if (playing && playing->console > 0)
+        kill(playing->console, SIGKILL);
+    _exit(1);
+}
+
+static pid_t begin_playing(const scene_row *row) {
+    pid_t child = fork();
+    if (child != 0)
+        return child;
+    scene s;
+    playing = &s;
+    signal(SIGTERM, end_playing);
+    row->play(&s);
+    scene_end(&s);
+    _exit(0);
+}
+
+bool scene_play_all(const scene_row *rows, size_t count) {
+    pid_t children[SCENES_MAX] = {0};
+    const char *only = getenv("SCENE");
+    bool good = true;
+    must(count <= SCENES_MAX);
+    for (size_t i = 0; i < count; i++)
+        if (!only || strcmp(only, rows[i].name) == 0)
+            children[i] = begin_playing(&rows[i]);
+    for (size_t i = 0; i < count; i++) {
+        int status = 0;
+        if (children[i] == 0 || (waitpid(children[i], &status, 0) > 0 && status == 0))
+            continue;
+        fprintf(stderr, "failed: %s\n", rows[i].name);
+        good = false;
+    }
+    return good;
 }

@@ -63,6 +63,13 @@ void scene_is_lost_from_now(scene *s);
 void scene_begin_live(scene *s);
 // Follows with KEYS (NULL: none) until WHY stands there, why nothing comes.
 void scene_says_why(scene *s, const char *keys, const char *why);
+typedef struct scene_row {
+    const char *name;
+    void (*play)(scene *s);
+} scene_row;
+// Plays all at once, since they mostly wait: each in a process with a broker of its own. SCENE in the environment names one alone. False:
+// one failed, and was named.
+bool scene_play_all(const scene_row *rows, size_t count);
 bool scene_console_said(const scene *s, const char *words);
 
 #endif
