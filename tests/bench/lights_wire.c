@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Lights on a wire: what the console, playing music, and its processes take with 8 universes in motion, beside the same without; and how evenly
-// the frames come at the far end of a cable; and how soon the lights are let go when the console is killed. Fails above 1.5 times, where
+// the frames come at the far end of a cable; and how soon the lights are let go when the console is killed. Five rounds, with and without by
+// turns; fails where the middle one is above 1.5 times, where
 // one frame in a hundred is 5 ms or more off its 25 ms, where the last packet comes 200 ms or more after the kill, or where
 // a rate of E1.31 is not kept.
 #include "../support/lights_net.h"
@@ -19,8 +20,8 @@
 
 #include <cmocka.h>
 
-enum { UNIVERSES = 8, LIGHTS = 20 };
-#define SPAN_S 15
+enum { UNIVERSES = 8, LIGHTS = 20, ROUNDS = 5 };
+#define SPAN_S 20
 
 // 8 universes of 20 lights of 8 channels; all of them always on the way to another level.
 static show_folder make_show(void) {
@@ -176,6 +177,14 @@ static bool keeps_the_rate(const lights_net_packet *packets, size_t count) {
     return ten_s > 10 / 44.0 - 0.005 && shortest_s > 0.8 && longest_s > 0 && longest_s < 1.0;
 }
 
+typedef struct times {
+    double off, on, ratio;
+} times;
+
+static int by_ratio(const void *a, const void *b) {
+    return by_value(&((const times *)a)->ratio, &((const times *)b)->ratio);
+}
+
 int main(void) {
     if (lights_net_missing()) {
         printf("no network namespace can be had here: %s\n", lights_net_missing());
@@ -189,23 +198,37 @@ int main(void) {
     }
     signal(SIGPIPE, SIG_IGN);
     const show_folder folder = make_show();
-    lights_net without, with;
-    double killed_s;
-    const double off = share(&without, folder.path, false, &killed_s);
-    const double on = share(&with, folder.path, true, &killed_s);
-    size_t frames, count, others;
-    lights_net_packet *packets = lights_net_packets(&with, "wire", &count, &others);
-    const double off_ms = jitter_ms(packets, count, &frames);
-    const double last_ms = count > 0 ? (packets[count - 1].at_s - killed_s) * 1000 : 1e9;
-    const bool keeps = keeps_the_rate(packets, count);
-    free(packets);
-    printf("lights off %.2f %% of a core, 8 universes on %.2f %%: %.2f times\n", off * 100, on * 100,
-           on / off);
-    printf("%zu frames of universe 1; 99 of 100 less than %.2f ms off their 25 ms\n", frames, off_ms);
-    printf("from the kill of the console to the last packet %.0f ms\n", last_ms);
-    lights_net_forget(&without);
-    lights_net_forget(&with);
+    times rounds[ROUNDS];
+    double killed_s = 0, off_ms = 0, last_ms = 0;
+    bool keeps = true;
+    for (int i = 0; i < ROUNDS; i++) {
+        lights_net without, with;
+        size_t frames, count, others;
+        rounds[i].off = share(&without, folder.path, false, &killed_s);
+        rounds[i].on = share(&with, folder.path, true, &killed_s);
+        rounds[i].ratio = rounds[i].on / rounds[i].off;
+        lights_net_packet *packets = lights_net_packets(&with, "wire", &count, &others);
+        const double jitter = jitter_ms(packets, count, &frames);
+        const double last = count > 0 ? (packets[count - 1].at_s - killed_s) * 1000 : 1e9;
+        keeps = keeps_the_rate(packets, count) && keeps;
+        free(packets);
+        printf("lights off %.2f %% of a core, 8 universes on %.2f %%: %.2f times\n", rounds[i].off * 100,
+               rounds[i].on * 100, rounds[i].ratio);
+        printf("%zu frames of universe 1; 99 of 100 less than %.2f ms off their 25 ms\n", frames, jitter);
+        printf("from the kill of the console to the last packet %.0f ms\n", last);
+        fflush(stdout);
+        off_ms = fmax(off_ms, jitter);
+        last_ms = fmax(last_ms, last);
+        lights_net_forget(&without);
+        lights_net_forget(&with);
+    }
+    qsort(rounds, ROUNDS, sizeof *rounds, by_ratio);
+    const double ratio = rounds[ROUNDS / 2].ratio;
+    printf("median of %d rounds: %.2f times (1.50 at most), %.2f to %.2f; jitter %.2f ms at most (5), last "
+           "packet %.0f ms at most "
+           "(200)\n",
+           (int)ROUNDS, ratio, rounds[0].ratio, rounds[ROUNDS - 1].ratio, off_ms, last_ms);
     show_folder_remove(&folder);
     sound_rig_stop(&rig);
-    return on / off <= 1.5 && off_ms < 5 && last_ms < 200 && keeps ? 0 : 1;
+    return ratio <= 1.5 && off_ms < 5 && last_ms < 200 && keeps ? 0 : 1;
 }

@@ -28,7 +28,7 @@
 
 #define PATIENCE_US (60 * SM_US_PER_S)
 
-static char *run(const char *command) {
+char *lights_net_command(const char *command) {
     sm_text text = {0};
     char block[4096];
     FILE *pipe = popen(command, "r"); // NOLINT(cert-env33-c): commands of the tests alone
@@ -43,8 +43,9 @@ static char *run(const char *command) {
 
 const char *lights_net_missing(void) {
     static char why[200];
-    char *said = run("unshare -rmn sh -c 'mount -t tmpfs none /run && ip link add desk type veth peer name "
-                     "wire && echo yes' 2>&1");
+    char *said = lights_net_command(
+        "unshare -rmn sh -c 'mount -t tmpfs none /run && ip link add desk type veth peer name "
+        "wire && echo yes' 2>&1");
     const bool works = strstr(said, "yes") != NULL;
     snprintf(why, sizeof why, "%.190s", said);
     free(said);
@@ -130,7 +131,7 @@ void lights_net_prepare(lights_net *net, const char *program) {
 void lights_net_find(lights_net *net) {
     char path[256], command[300];
     snprintf(command, sizeof command, "cat %s", folder_path(path, net->folder, "pid"));
-    char *pid = run(command);
+    char *pid = lights_net_command(command);
     net->program = (pid_t)strtol(pid, NULL, 10);
     free(pid);
     assert_true(net->program > 1);
@@ -245,7 +246,7 @@ void lights_net_forget(lights_net *net) {
     char command[100];
     sm_text_deinit(&net->said);
     snprintf(command, sizeof command, "rm -rf '%s'", net->folder);
-    free(run(command));
+    free(lights_net_command(command));
 }
 
 // ---- looking at it ------------------------------------------------------------------------------
@@ -323,16 +324,22 @@ void lights_net_wait_sockets(const lights_net *net, size_t wanted) {
     assert_int_equal(lights_net_sockets(net), wanted);
 }
 
+// Of each thread, in nanoseconds: what stands in /proc/PID/stat is cut to hundredths of a second.
 static void add_cpu(const char *pid, void *context) {
-    char path[300], line[1024] = "";
-    unsigned long user = 0, kernel = 0;
-    snprintf(path, sizeof path, "/proc/%s/stat", pid);
-    FILE *file = fopen(path, "re");
-    const char *rest = file && fgets(line, sizeof line, file) ? strrchr(line, ')') : NULL;
-    if (file)
-        fclose(file);
-    if (rest && sscanf(rest, ") %*c %*d %*d %*d %*d %*d %*u %*u %*u %*u %*u %lu %lu", &user, &kernel) == 2)
-        *(double *)context += (double)(user + kernel) / (double)sysconf(_SC_CLK_TCK);
+    char path[300];
+    snprintf(path, sizeof path, "/proc/%s/task", pid);
+    DIR *tasks = opendir(path);
+    for (const struct dirent *task; tasks && (task = readdir(tasks));) {
+        unsigned long long on_ns = 0;
+        snprintf(path, sizeof path, "/proc/%s/task/%.40s/schedstat", pid, task->d_name);
+        FILE *file = task->d_name[0] != '.' ? fopen(path, "re") : NULL;
+        if (file && fscanf(file, "%llu", &on_ns) == 1) // NOLINT(cert-err34-c)
+            *(double *)context += (double)on_ns / 1e9;
+        if (file)
+            fclose(file);
+    }
+    if (tasks)
+        closedir(tasks);
 }
 
 double lights_net_cpu_s(const lights_net *net) {
@@ -367,7 +374,7 @@ char *lights_net_at_node(const lights_net *net, const char *command) {
     char whole[1000];
     snprintf(whole, sizeof whole, "nsenter -t %d -U -n -m --preserve-credentials ip netns exec node %s 2>&1",
              (int)net->program, command);
-    return run(whole);
+    return lights_net_command(whole);
 }
 
 // ---- what was captured -----------------------------------------------------------------------------
@@ -406,7 +413,7 @@ lights_net_packet *lights_net_packets(const lights_net *net, const char *capture
              "acn.dmx.priority "
              "-e acn.dmx.seq_number -e acn.dmx.option_s -e udp.payload 2>/dev/null",
              net->folder, capture);
-    char *text = run(command), *rest = text;
+    char *text = lights_net_command(command), *rest = text;
     lights_net_packet *packets = NULL;
     size_t room = 0;
     *count = *others = 0;

@@ -34,6 +34,9 @@ void lights_net_or_skip(void);
 struct CMUnitTest;
 int lights_net_run_at_once(const char *group, const struct CMUnitTest *tests, size_t count, char **argv);
 
+// What COMMAND of the shell prints; the caller frees it. Fails the test where it cannot be run.
+char *lights_net_command(const char *command);
+
 // NULL where namespaces can be had; else why not, in the kernel's words.
 const char *lights_net_missing(void);
 // For whoever starts PROGRAM by hand: its folder; and once it runs, its process.
