@@ -42,7 +42,7 @@ BENCH_SH := $(wildcard tests/bench/*.sh)
 ALL_SRC := $(LIB_SRC) $(APP_SRC) $(TEST_SRC) $(SUPPORT_SRC) $(BENCH_SRC)
 FORMATTED = $(ALL_SRC) $(wildcard demo-shows/*/*.[ch] include/slowmatch/*.h src/*/*.h src/*/*/*.h tests/*.h tests/support/*.h tests/bench/*.h)
 obj = $(patsubst %.c,$(BUILD)/obj/%.o,$(1))
-FOLDERS = $(patsubst %/,%,$(sort $(dir $(call obj,$(ALL_SRC))))) $(BUILD)/tests $(BUILD)/tests/bench
+FOLDERS = $(patsubst %/,%,$(sort $(dir $(call obj,$(ALL_SRC))))) $(BUILD)/obj/tests/tools $(BUILD)/tests $(BUILD)/tests/bench
 LIB := $(BUILD)/libslowmatch.a
 PROGRAM := $(if $(wildcard src/main.c src/cmd/main.c),$(BUILD)/slowmatch)
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
@@ -85,6 +85,11 @@ $(BUILD)/faults.so: tests/tools/faults.c | $(FOLDERS)
 	$(call say,link $@)
 	$(Q)$(CC) -std=c11 -O2 $(WARN) -fPIC -shared -pthread $< -o $@
 $(BUILD)/tests/faults_test: | $(BUILD)/faults.so
+
+# Every reader of what comes from outside, under libFuzzer: built by `make fuzz`, with the flags that it gives.
+$(BUILD)/fuzz: $(BUILD)/obj/tests/tools/fuzz.o $(call obj,$(SUPPORT_SRC)) $(call obj,$(CONSOLE_SRC)) $(LIB)
+	$(call say,link $@)
+	$(Q)$(CC) $(ALL_LDFLAGS) -fsanitize=fuzzer $^ $(LIBS) $(CURSES) $(TEST_LIBS) -o $@
 
 .PHONY: tests benches
 tests: $(TESTS) $(PROGRAM) $(FAULTS)
@@ -143,6 +148,15 @@ soak:
 	@$(DEPS) soak
 	@$(MAKE) --no-print-directory test JOBS=1
 	@sh tests/tools/paper_browsers.sh "$(CURDIR)/$(BUILD)"
+	@$(MAKE) --no-print-directory fuzz
+
+# MINUTES each (10), READER="drill map" those alone.
+.PHONY: fuzz
+fuzz:
+	@$(DEPS) build test fuzz
+	@$(SUBMAKE) $(BUILD)-fuzz/fuzz BUILD=$(BUILD)-fuzz CC=clang OPT="-O1 -g" LDFLAGS="$(LDFLAGS)" \
+	  SANITIZE="-fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all"
+	@sh tests/tools/fuzz.sh $(BUILD)-fuzz $$(($(or $(MINUTES),10) * 60)) $(READER)
 
 memcheck: export WRAP := valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite
 memcheck: export TEST_TIMEOUT := 1800
@@ -253,6 +267,7 @@ help:
 	@echo 'make tsan       what has threads, under the thread sanitizer: console with sound, headless, a drill with its instructor'
 	@echo 'make memcheck   the same tests under valgrind'
 	@echo 'make soak       the same tests with their long runs'
+	@echo 'make fuzz       every reader of what comes from outside, under libFuzzer (MINUTES=10 each, READER=drill)'
 	@echo 'make mutants    PART=rig: which small changes to a part would its tests not see (COUNT, SEED, MINUTES, ONLY)'
 	@echo 'make bench      what is fast and what is big, as ratios'
 	@echo 'make deps       only install what is missing'

@@ -16,6 +16,7 @@
 
 #define SHOW "demo-shows/first-light"
 #define CALLS_MAX 200000
+#define SAMPLE 4 // without SLOWMATCH_SOAK each command meets one kind of fault in four
 
 #if defined __has_feature
 #if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
@@ -38,14 +39,31 @@ static const struct job {
     {{"rehearse", SHOW, "--headless", "--fast", "--log", "@/log.csv", "--logbook", "@/book.db"},
      "log.csv",
      false},
+    {{"drill", SHOW, "first-evening", "--headless", "--fast", "--log", "@/log.csv", "--logbook", "@/book.db"},
+     "log.csv",
+     true},
+    {{"import", "@/list.csv", "@/new", "--map", "@/map.ini"}, "new/rails.csv", false},
+    {{"lights", SHOW, "--lights", "lo", "--lights-to", "127.0.0.2"}, NULL, false},
+    {{"logbook", "import", "tests/data/logbook/export-5", "--logbook", "@/book.db"}, NULL, false},
 };
 #define JOBS (sizeof jobs / sizeof *jobs)
 
 static const char *const kinds[] = {
-    "allocation",      "write",  "write interrupted",
-    "write cut short", "read",   "read interrupted",
-    "read cut short",  "sync",   "rename",
-    "mapping",         "socket",
+    "allocation",
+    "write",
+    "write interrupted",
+    "write cut short",
+    "read",
+    "read interrupted",
+    "read cut short",
+    "sync",
+    "rename",
+    "mapping",
+    "socket",
+    "connection",
+    "file",
+    "thread",
+    "process",
 };
 
 typedef struct result {
@@ -88,6 +106,8 @@ static result job_run(const struct job *job, const char *kind, long at) {
         in_folder(folder, job->words[i], paths[i]);
         words[i] = paths[i];
     }
+    folder_write(folder, "list.csv", "Time,Target,Effect\n0:00:04.5,A-01,fountain\n0:00:05.25,A-02,comet\n");
+    folder_write(folder, "map.ini", "[time]\nis = seen\n");
     if (kind)
         fault_set(folder, kind, at);
     result r = {.said = ran_slowmatch(words, NULL)};
@@ -113,9 +133,11 @@ static const char *what_is_wrong(const struct job *job, const result *clean, con
     // check tells of a table that cannot be read where it tells of all errors: on standard output.
     if (got->said.status == 2)
         return got->said.err.length || got->said.out.length ? "" : "exit 2 without a word";
-    // A sound file that cannot be read is an error in the show, told beside all else.
+    // A sound file or a drill that cannot be read is an error in the show, told beside all else.
     if (got->said.status == 1 && got->said.out.length &&
-        strstr(got->said.out.bytes, "clicks.wav\": is no sound file"))
+        (strstr(got->said.out.bytes, "clicks.wav\": is no sound file") ||
+         strstr(got->said.out.bytes, "clicks.wav\": cannot be opened: ") ||
+         strstr(got->said.out.bytes, "[file-unreadable]")))
         return "";
     if (got->said.status != clean->said.status)
         return "an exit status of its own";
@@ -144,8 +166,10 @@ static void hold_job(const struct job *job, int *bad, long *tried) {
     const bool all = getenv("SLOWMATCH_SOAK");
     result clean = job_run(job, NULL, 0);
     assert_true(clean.said.status == 0 || clean.said.status == 1);
-    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
-        for (long at = 1; at < CALLS_MAX && hold_call(job, &clean, kinds[i], at, bad); at += all ? 1 : 7 * at)
+    const size_t step = all ? 1 : SAMPLE;
+    for (size_t i = all ? 0 : (size_t)(job - jobs) % step; i < sizeof kinds / sizeof *kinds; i += step)
+        for (long at = 1; at < CALLS_MAX && hold_call(job, &clean, kinds[i], at, bad);
+             at += all ? 1 : 30 * at)
             ++*tried;
     result_free(&clean);
 }
@@ -160,7 +184,7 @@ static void each_call_that_fails_is_told_or_loses_nothing(void **state) {
     for (size_t i = 0; i < JOBS; i++)
         hold_job(&jobs[i], &bad, &tried);
     printf("faults_test: %ld calls failed in turn\n", tried);
-    assert_true(tried > 50);
+    assert_true(tried > 20);
     assert_int_equal(bad, 0);
 }
 

@@ -43,7 +43,8 @@ typedef struct sm_sacn_heard {
     sm_sacn_head head;
     bool preview;
 } sm_sacn_heard;
-// Reads a data packet with start code 0 of any number of slots. False: BYTES are none, or not whole; *OUT is unchanged.
+// Reads a data packet with start code 0 of any number of slots. A priority above 200, which the standard keeps back, is taken for 200. False:
+// BYTES are none, not whole, or of a universe that there is not; *OUT is unchanged.
 bool sm_sacn_read(const uint8_t *bytes, size_t length, sm_sacn_heard *out);
 
 // The multicast address of UNIVERSE in host order: 239.255.(universe / 256).(universe % 256).

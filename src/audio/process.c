@@ -10,6 +10,7 @@
 #include "audio/shared.h"
 
 #include "slowmatch/audio.h"
+#include "slowmatch/confine.h"
 
 #include <dirent.h>
 #include <fcntl.h>
@@ -171,6 +172,7 @@ static sm_shared *enter(void) {
     prctl(PR_SET_PDEATHSIG, SIGKILL);
     prctl(PR_SET_NAME, "slowmatch-sound");
     setenv("JACK_NO_START_SERVER", "1", 0); // a rehearsal starts no sound server
+    (void)sm_confine(SM_CONFINE_STARTS_NOTHING);
     return shared;
 }
 

@@ -29,6 +29,7 @@ enum {
     LIST = 120
 };
 enum { ROOT_DATA = 4, ROOT_EXTENDED = 8, FRAMING_DATA = 2, FRAMING_DISCOVERY = 2, LIST_UNIVERSES = 1 };
+enum { PRIORITY_MAX = 200 };                                  // 6.2.3
 enum { SET_PROPERTY = 2, ADDRESS_TYPE = 0xA1 };               // 7.2, 7.3
 enum { OPTION_PREVIEW = 1 << 7, OPTION_TERMINATED = 1 << 6 }; // 6.2.6
 
@@ -116,10 +117,13 @@ static void copy_name(const uint8_t *from, char out[SM_SACN_NAME_BYTES]) {
 bool sm_sacn_read(const uint8_t *bytes, size_t length, sm_sacn_heard *out) {
     if (!is_data(bytes, length))
         return false;
+    const uint16_t universe = get_16(bytes + UNIVERSE);
+    if (universe == 0 || universe > SM_SACN_UNIVERSE_MAX)
+        return false;
     memcpy(out->source.cid, bytes + CID, sizeof out->source.cid);
     copy_name(bytes + NAME, out->source.name);
-    out->head = (sm_sacn_head){.universe = get_16(bytes + UNIVERSE),
-                               .priority = bytes[PRIORITY],
+    out->head = (sm_sacn_head){.universe = universe,
+                               .priority = bytes[PRIORITY] < PRIORITY_MAX ? bytes[PRIORITY] : PRIORITY_MAX,
                                .sequence = bytes[SEQUENCE],
                                .terminated = (bytes[OPTIONS] & OPTION_TERMINATED) != 0};
     out->preview = (bytes[OPTIONS] & OPTION_PREVIEW) != 0;

@@ -10,6 +10,7 @@
 #include "lights/streams.h"
 
 #include "slowmatch/clock.h"
+#include "slowmatch/confine.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -399,10 +400,12 @@ int sm_lights_process_main(int argc, char **argv) {
     if (!p)
         return 2;
     p->wire.listener = -1;
-    if (begin(p, argc, argv, why))
+    if (begin(p, argc, argv, why)) {
+        (void)sm_confine(SM_CONFINE_READS_AND_SENDS); // what others send is read from here on
         loop(p);
-    else
+    } else {
         stop(p, why);
+    }
     lights_wire_close(&p->wire);
     lights_judge_destroy(p->judge);
     free(p->masks.masks);

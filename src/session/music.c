@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/music.h"
 
+#include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 char *sm_music_path(const sm_show *show) {
     if (!show->settings.audio[0])
@@ -17,6 +20,8 @@ void sm_music_ask(const sm_show *show, sm_audio_info *info, sm_check_options *ou
     *info = (sm_audio_info){0};
     *out = (sm_check_options){.audio_looked_for = show->settings.audio[0], .audio_end_us = SM_UNSET_US};
     char *path = sm_music_path(show);
+    if (!path && out->audio_looked_for)
+        snprintf(info->problem, sizeof info->problem, "cannot be opened: %s", strerror(ENOMEM));
     if (path && sm_audio_probe(path, info) == SM_OK) {
         out->audio_exists = true;
         out->audio_end_us = show->settings.audio_start_us + info->length_us;

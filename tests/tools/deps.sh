@@ -69,6 +69,7 @@ tidy     cmd:clang-format                    clang-format         clang-tools-ex
 deb      cmd:dpkg-buildpackage               dpkg-dev             -                       -            -                    -                 -
 deb      cmd:dh                              debhelper            -                       -            -                    -                 -
 deb      cmd:lintian                         lintian              -                       -            -                    -                 -
+fuzz     cmd:clang                           clang                clang                   clang        clang                clang             llvm
 crew     cmd:mosquitto                       mosquitto            mosquitto               mosquitto    mosquitto            mosquitto         mosquitto
 crew     cmd:tmux                            tmux                 tmux                    tmux         tmux                 tmux              tmux
 crew     cmd:python3                         python3              python3                 python       python3              python3           python3

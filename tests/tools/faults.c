@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Preloaded into the program under test: the call that FAULT_AT counts, of the kind that FAULT_KIND names, fails. Linked into nothing.
-// Allocations count where the program itself asks for them: what libraries do at their own is theirs. FAULT_MARK is a file that is
+// Allocations, files, threads and processes count where the program itself asks for them: what libraries do at their own is theirs. FAULT_MARK is a file that is
 // made when the fault came.
 #define _GNU_SOURCE
+#include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <link.h>
 #include <pthread.h>
+#include <spawn.h>
+#include <stdarg.h>
 #include <stdatomic.h>
 #include <stdbool.h>
 #include <stddef.h>
@@ -58,8 +61,12 @@ static bool fails(const char *what, int error) {
     return true;
 }
 
+static bool own_fails(const void *caller, const char *what, int error) {
+    return (uintptr_t)caller >= own_begin && (uintptr_t)caller < own_end && fails(what, error);
+}
+
 static bool allocation_fails(const void *caller) {
-    return (uintptr_t)caller >= own_begin && (uintptr_t)caller < own_end && fails("allocation", ENOMEM);
+    return own_fails(caller, "allocation", ENOMEM);
 }
 
 void *malloc(size_t size) {
@@ -112,4 +119,38 @@ void *mmap64(void *at, size_t length, int allowed, int flags, int fd, off64_t of
 
 int socket(int family, int type, int protocol) {
     return fails("socket", EMFILE) ? -1 : (int)syscall(SYS_socket, family, type, protocol);
+}
+
+int connect(int fd, __CONST_SOCKADDR_ARG to, socklen_t length) {
+    return fails("connection", ECONNREFUSED) ? -1 : (int)syscall(SYS_connect, fd, to.__sockaddr__, length);
+}
+
+int open(const char *path, int flags, ...) {
+    va_list more;
+    va_start(more, flags);
+    const mode_t mode = flags & (O_CREAT | O_TMPFILE) ? va_arg(more, mode_t) : 0;
+    va_end(more);
+    return own_fails(__builtin_return_address(0), "file", EMFILE)
+               ? -1
+               : (int)syscall(SYS_openat, AT_FDCWD, path, flags, mode);
+}
+
+int pthread_create(pthread_t *thread, const pthread_attr_t *how, void *(*begin_at)(void *), void *data) {
+    if (own_fails(__builtin_return_address(0), "thread", EAGAIN))
+        return EAGAIN;
+    int (*real)(pthread_t *, const pthread_attr_t *, void *(*)(void *), void *);
+    void *found = dlsym(RTLD_NEXT, "pthread_create");
+    memcpy(&real, &found, sizeof real); // a function behind an object's pointer, which ISO C has no cast for
+    return real(thread, how, begin_at, data);
+}
+
+int posix_spawn(pid_t *pid, const char *path, const posix_spawn_file_actions_t *files,
+                const posix_spawnattr_t *how, char *const argv[], char *const environment[]) {
+    if (own_fails(__builtin_return_address(0), "process", EAGAIN))
+        return EAGAIN;
+    int (*real)(pid_t *, const char *, const posix_spawn_file_actions_t *, const posix_spawnattr_t *,
+                char *const[], char *const[]);
+    void *found = dlsym(RTLD_NEXT, "posix_spawn");
+    memcpy(&real, &found, sizeof real);
+    return real(pid, path, files, how, argv, environment);
 }
