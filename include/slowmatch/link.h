@@ -49,7 +49,8 @@ void sm_link_hello(const sm_drill_run *run, char hello[SM_LINK_LINE]);
 void sm_link_welcome(const sm_drill_run *run, sm_link_say *to, void *context);
 // What is new of RUN.
 void sm_link_tell_news(sm_link_feed *feed, sm_drill_run *run, sm_link_say *to, void *context);
-// Does what the instructor's LINE asks for; what it cannot be is answered. *DID: something was done. SM_NO_MEMORY from the run.
+// Does what the instructor's LINE asks for; what it cannot be is answered. *DID is set where something was done, and left as it is
+// otherwise. SM_NO_MEMORY from the run.
 SM_MUST_CHECK sm_result sm_link_obey(sm_link_feed *feed, sm_drill_run *run, sm_wall_time now,
                                      const char *line, sm_link_say *to, void *context, bool *did);
 

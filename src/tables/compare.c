@@ -19,12 +19,16 @@ static const struct {
 };
 
 // "": there is none, or it cannot be read.
-static sm_walk_hash hash_of_music(const sm_show *show) {
+static sm_walk_hash hash_of_music(sm_compare *compare, const sm_show *show) {
     sm_walk_hash hash = {""};
     sm_text path = {0};
     sm_text_printf(&path, "%s/%s", show->folder, show->settings.audio);
-    if (show->settings.audio[0] == '\0' || path.failed || sm_walk_hash_file(path.bytes, NULL, &hash) != SM_OK)
+    const sm_result result = show->settings.audio[0] == '\0' ? SM_NOT_FOUND
+                             : path.failed                   ? SM_NO_MEMORY
+                                                             : sm_walk_hash_file(path.bytes, NULL, &hash);
+    if (result != SM_OK)
         hash.hex[0] = '\0';
+    compare->no_memory = compare->no_memory || result == SM_NO_MEMORY;
     sm_text_deinit(&path);
     return hash;
 }
@@ -34,7 +38,7 @@ static void compare_music(sm_compare *compare) {
     const char *const name = compare->now->settings.audio;
     if (strcmp(compare->old->settings.audio, name) != 0)
         return;
-    const sm_walk_hash old = hash_of_music(compare->old), now = hash_of_music(compare->now);
+    const sm_walk_hash old = hash_of_music(compare, compare->old), now = hash_of_music(compare, compare->now);
     if (strcmp(old.hex, now.hex) == 0)
         return;
     compare_add(compare, (account_line){.kind = "music", .file = name, .what = "bytes"},

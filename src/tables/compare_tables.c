@@ -80,6 +80,7 @@ static void tell_reading(telling *in, const keyed *row) {
 }
 
 static void tell_readings(telling *in) {
+    in->compare->no_memory = in->compare->no_memory || in->slots.failed;
     const account_line line = {.kind = "table",
                                .file = in->schema->file,
                                .what = "reading",

@@ -141,7 +141,7 @@ void readers_take_instructor(const char *name, const char *bytes, size_t length)
     ssize_t sent = length ? send(ends[1], bytes, length, MSG_NOSIGNAL) : 0;
     assert_true(sent >= 0);
     close(ends[1]);
-    for (bool did; link_pipe_get(&pipe, line) == LINK_GOT_LINE; now.us += SM_US_PER_S / 10) {
+    for (bool did = false; link_pipe_get(&pipe, line) == LINK_GOT_LINE; now.us += SM_US_PER_S / 10) {
         assert_int_equal(sm_link_obey(&feed, run, now, line, say_nothing, NULL, &did), SM_OK);
         sm_link_tell_news(&feed, run, say_nothing, NULL);
     }
