@@ -36,11 +36,12 @@ static void kept(double seconds) {
         *most_kept_s = seconds;
 }
 
-static void rest(void) {
+// Sleeps 2 ms; returns how many seconds too long that was.
+static double rest(void) {
     const struct timespec pause = {.tv_nsec = 2000000};
     double before_s = mono_s();
     nanosleep(&pause, NULL);
-    kept(mono_s() - before_s - 0.002);
+    return mono_s() - before_s - 0.002;
 }
 
 static void note(take *own) {
@@ -74,7 +75,8 @@ bool take_soaks(void) {
     return getenv("SLOWMATCH_SOAK") != NULL;
 }
 
-// Runs TESTS in a process of its own with what it says in OUT and ERR (files); returns its exit status.
+// Runs TESTS in a process of its own with what it says in OUT and ERR (files); returns its exit status. How long this one is kept waiting
+// meanwhile speaks for those that no test can ask: a program under test, its sound process.
 static int run_apart(int (*tests)(void), FILE *out, FILE *err) {
     fflush(NULL);
     pid_t pid = fork();
@@ -84,8 +86,13 @@ static int run_apart(int (*tests)(void), FILE *out, FILE *err) {
         exit(tests());
     }
     int status = 0;
-    if (pid < 0 || waitpid(pid, &status, 0) != pid)
+    double late_s = 0;
+    pid_t ended = 0;
+    while (pid > 0 && (ended = waitpid(pid, &status, WNOHANG)) == 0)
+        late_s = fmax(late_s, rest());
+    if (pid < 0 || ended != pid)
         return -1;
+    kept(late_s);
     return WIFEXITED(status) ? WEXITSTATUS(status) : 128;
 }
 
@@ -188,7 +195,7 @@ void take_wait(take *own, double seconds) {
     int64_t end_us = sm_audio_now(own->audio).us + (int64_t)(seconds * 1e6);
     while (sm_audio_now(own->audio).us < end_us) {
         note(own);
-        rest();
+        kept(rest());
     }
 }
 
@@ -199,7 +206,7 @@ bool take_event(take *own, sm_audio_event_kind kind, double seconds, sm_audio_ev
         while (sm_audio_next_event(own->audio, out))
             if (out->kind == kind)
                 return true;
-        rest();
+        kept(rest());
     }
     return false;
 }

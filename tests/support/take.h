@@ -35,7 +35,7 @@ typedef enum take_music {
 // True for `make soak`: the long runs, on a machine that does nothing else.
 bool take_soaks(void);
 // A program's main: hands over to the sound process where that is asked for, else runs TESTS (cmocka's group) and
-// returns its status. Where the sound server, the recorder or this process were kept waiting for longer than the stream's
+// returns its status. Where the sound server, the recorder or this program were kept waiting for longer than the stream's
 // buffer lasts (both are measured), a take is spoilt whatever the program under test does: a run that failed so is made
 // again, up to three times, and the last one counts. A run that failed without such an excuse, or in a soak, counts at once.
 int take_main(int argc, char **argv, int (*tests)(void));

@@ -1,7 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# run.sh BUILD PROGRAM...: runs cmocka programs, JOBS at once (2), those named audio_* alone and last (they hold what was heard
-# against the clock), each ended after TEST_TIMEOUT seconds (300), and prints what each said, in that order. Closing
+# run.sh BUILD PROGRAM...: runs cmocka programs, by half more at once than JOBS (2), since many of them wait; last and apart from these
+# the ones named audio_* (they hold what was heard against the clock, and take next to nothing of the processor), as many at once. Each is
+# ended after TEST_TIMEOUT seconds (300). Prints what each said, in that order. Closing
 # lines are held back: the summary gives the totals and then, program after program, cmocka's own closing lines, those that
 # failed last; a line `unsteady: NAME` stands for one that failed beside others and then passed alone. Before them stand the lines that
 # begin with `figures: `, one a family of figures. WRAP is put before each program (valgrind). ALSO_FAILED is a line about a check
@@ -37,14 +38,15 @@ beside_others() { # PROGRAM...
         case ${program##*/} in audio_*) ;; *) echo "$program" ;; esac
     done
 }
-alone() { # PROGRAM...
+heard() { # PROGRAM...
     for program in "$@"; do
         case ${program##*/} in audio_*) echo "$program" ;; esac
     done
 }
+lanes=$((${JOBS:-2} * 3 / 2))
 {
-    beside_others "$@" | xargs -P "${JOBS:-2}" -n 1 sh "$0" --one "$build"
-    alone "$@" | xargs -r -n 1 sh "$0" --one "$build"
+    beside_others "$@" | xargs -P "$lanes" -n 1 sh "$0" --one "$build"
+    heard "$@" | xargs -r -P "$lanes" -n 1 sh "$0" --one "$build"
 } &
 runner=$!
 trap 'kill "$runner" 2>/dev/null; exit 130' INT TERM
@@ -102,7 +104,7 @@ count_in() { # NAME BASE
 
 passed=0 failed=0 skipped=0 again=
 [ -n "${ALSO_FAILED:-}" ] && echo "$ALSO_FAILED" >"$results/reasons" && failed=1
-for program in $(beside_others "$@") $(alone "$@"); do
+for program in $(beside_others "$@") $(heard "$@"); do
     name=${program##*/} base=$results/${program##*/}
     while [ ! -e "$base.rc" ] && kill -0 "$runner" 2>/dev/null; do sleep 0.1; done
     [ -e "$base.rc" ] || { sleep 1; [ -e "$base.rc" ] || { echo "run.sh: $name was not run" >&2; exit 2; }; }
