@@ -86,7 +86,7 @@ $(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(call obj,$(SUPPORT_SRC)) $(call obj,$
 $(BUILD)/faults.so: tests/tools/faults.c | $(FOLDERS)
 	$(call say,link $@)
 	$(Q)$(CC) -std=c11 -O2 $(WARN) -fPIC -shared -pthread $< -o $@
-$(BUILD)/tests/faults_test: | $(BUILD)/faults.so
+$(BUILD)/tests/faults_test $(BUILD)/tests/faults_console_test: | $(BUILD)/faults.so
 
 # Every reader of what comes from outside, under libFuzzer: built by `make fuzz`, with the flags that it gives.
 $(BUILD)/fuzz: $(BUILD)/obj/tests/tools/fuzz.o $(call obj,$(SUPPORT_SRC)) $(call obj,$(CONSOLE_SRC)) $(LIB)
