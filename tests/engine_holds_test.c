@@ -103,6 +103,24 @@ static void nothing_is_armed_or_started_under_a_hold(void **state) {
     end(&f);
 }
 
+// Arming would go on to armed by itself, under the hold.
+static void a_hold_while_arming_makes_safe(void **state) {
+    (void)state;
+    field f;
+    begin(&f);
+    ok(&f, 0, "call-clear J");
+    ok(&f, 0, "key on");
+    ok(&f, 0, "arm");
+    sm_text_clear(&f.run.rows);
+    ok(&f, 0.5, "hold M a person at the fence");
+    engine_to(&f.run, 5);
+    engine_expect(&f.run, "0.5,,console,hold,,M,a person at the fence\n0.5,,engine,state,,safe,arming\n"
+                          "0.5,,engine,guard,,clear,NOT MET, lapsed: M called hold\n");
+    assert_int_equal(engine_look(&f.run)->state, SM_STATE_SAFE);
+    assert_int_equal(engine_look(&f.run)->hold_count, 1);
+    end(&f);
+}
+
 static void a_hold_is_the_alert_and_its_lifting_the_step(void **state) {
     (void)state;
     static const sm_alert_facts facts = {0};
@@ -170,6 +188,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_hold_stops_at_once_and_two_names_lift_it),
         cmocka_unit_test(nothing_is_armed_or_started_under_a_hold),
+        cmocka_unit_test(a_hold_while_arming_makes_safe),
         cmocka_unit_test(a_hold_is_the_alert_and_its_lifting_the_step),
         cmocka_unit_test(two_plugs_are_exchanged_in_one_action),
         cmocka_unit_test(what_cannot_be_exchanged_is_refused),

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A hold: any station calls it by name and needs no reason that others accept. It stops at once, as a pause does, and nothing is armed,
-// started or resumed until it is lifted: by the lead, and only after whoever called it agrees.
+// A hold: any station calls it by name and needs no reason that others accept. It stops at once, as a pause does (arming: as safe does), and nothing is
+// armed, started or resumed until it is lifted: by the lead, and only after whoever called it agrees.
 #include "engine/act_call.h"
 
 #include <assert.h>
@@ -34,6 +34,8 @@ sm_result sm_act_hold(const sm_act_call *c) {
     char why[160];
     snprintf(why, sizeof why, "%.96s called hold", c->action->target);
     sm_start_cancel(r, why);
+    if (r->state == SM_STATE_ARMING)
+        sm_make_safe(r, why);
     if (r->state == SM_STATE_RUNNING)
         sm_pause_here(r);
     return SM_OK;
