@@ -359,6 +359,13 @@ static void a_lost_link_lets_a_module_go_on(void **state) {
     uint32_t jet = b->show->fixtures[sm_fixture_find(b->show, "jet-1")].channel_base;
     assert_int_equal(now->levels[jet], 0);
     assert_int_equal(now->levels[jet + 1], 0);
+    act(b, 27, "repeat 0:08.1 0:08.3");
+    act(b, 27, "seek 0:08.2"); // back into a flame, which a repeat then begins over and over
+    for (int i = 0; i < 5; i++) {
+        now = look(b, 27 + 0.1 * i);
+        assert_int_equal(now->levels[jet], 0);
+        assert_int_equal(now->levels[jet + 1], 0);
+    }
 }
 
 // ---- what a plain rehearsal does not take ---------------------------------------------------------------

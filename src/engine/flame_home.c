@@ -20,7 +20,7 @@ void sm_hold_quietly(sm_rehearsal *r) {
     char unused_room[SM_WORDS_ROOM] = "";
     sm_text unused = SM_TEXT_IN(unused_room);
     for (uint32_t fixture = 0; fixture < r->show->fixture_count; fixture++)
-        if (r->state != SM_STATE_RUNNING || r->fixture_inhibited[fixture])
+        if (r->state != SM_STATE_RUNNING || r->fixture_inhibited[fixture] || sm_link_keeps_home(r, fixture))
             sm_dmx_play_hold_home(r->dmx, fixture, r->place, &unused);
     sm_text_deinit(&unused);
 }

@@ -166,7 +166,7 @@ sm_show_time sm_place_now(const sm_rehearsal *r);
 // Hazard fixtures go home from where they stood at STOOD_AT, with a row each that was away.
 void sm_hold_fixture_home(sm_rehearsal *r, uint32_t fixture, sm_show_time stood_at);
 void sm_hold_all_home(sm_rehearsal *r, sm_show_time stood_at);
-// Without a row: all but while running, inhibited ones always.
+// Without a row: all but while running, inhibited ones and those without a link always.
 void sm_hold_quietly(sm_rehearsal *r);
 
 // ---- states_and_places.c --------------------------------------------------------------------
