@@ -52,6 +52,10 @@ sm_show *engine_random_show(engine_dice *dice, unsigned cues) {
     static const engine_file changes[] = {
         {"show.ini", "[show]\ntitle = Random\nlength = 25\ncountdown = 2 s\n[limits]\narm-time = 1 s\n"},
         {NULL, NULL}};
+    return engine_random_show_with(dice, cues, changes);
+}
+
+sm_show *engine_random_show_with(engine_dice *dice, unsigned cues, const engine_file *changes) {
     sm_text table = {0};
     for (unsigned i = 0; i < cues; i++) {
         int quarter = (int)engine_roll(dice, 4 * 28) - 12;

@@ -15,6 +15,8 @@ uint32_t engine_roll(engine_dice *dice, uint32_t below);
 // A show of CUES cues from -3 s to 25 s on a grid of a quarter second (finer now and then), countdown 2 s, arm-time 1 s. The caller
 // destroys it.
 sm_show *engine_random_show(engine_dice *dice, unsigned cues);
+// With other files; CHANGES must keep the length.
+sm_show *engine_random_show_with(engine_dice *dice, unsigned cues, const engine_file *changes);
 
 // True for a long run (make soak).
 bool engine_soaks(void);
