@@ -114,24 +114,63 @@ static void in_a_drill_a_seat_has_its_part(void **state) {
     d->ui.view.seat = "spotter";
     d->ui.view.seat_drills = true;
     desk_press(d, ' ');
-    assert_string_equal(d->acted, "safe");
-    assert_true(desk_shows(d, "SPACE MAKES SAFE"));
+    assert_string_equal(d->acted, "hold");
+    assert_true(desk_shows(d, "SPACE CALLS HOLD"));
     desk_press(d, 'p');
     assert_string_equal(d->acted, "hold");
     desk_type(d, "cKim\n");
     assert_string_equal(d->acted, "call-clear Kim");
     desk_type(d, ":");
     desk_look(d);
-    assert_true(desk_shows(d, "F8 MAKES SAFE"));
-    desk_type(d, "NO DRILL\n");
+    assert_true(desk_shows(d, "F8 CALLS HOLD"));
+    desk_type(d, "safe\n");
+    assert_string_equal(d->acted, "safe");
+    desk_type(d, ":NO DRILL\n");
     assert_string_equal(d->acted, "NO DRILL");
     d->acts = 0;
     desk_type(d, "kabMPU"); // the lead's
     assert_int_equal(d->acts, 0);
     assert_true(desk_says(d, "not from this seat"));
+    desk_press(d, SM_KEY_ESCAPE);
     d->ui.view.seat = "instructor";
     desk_type(d, ":state\n");
     assert_string_equal(d->acted, "state");
+    desk_destroy(d);
+}
+
+// Whoever is called types an answer, with the key for it or without: no letter of it and no blank in it acts, in a drill or out of one.
+static void an_answer_typed_at_a_seat_is_no_key(void **state) {
+    (void)state;
+    static const char *const typed[] = {"yHere, outside the field\n", "Kim here, outside the field\033",
+                                        "answer Here, outside the field\n"};
+    desk *d = begin_following();
+    d->ui.view.seat = "K";
+    for (int drills = 0; drills < 2; drills++) {
+        d->ui.view.seat_drills = drills == 1;
+        for (size_t i = 0; i < sizeof typed / sizeof typed[0]; i++) {
+            d->acts = 0;
+            d->acted[0] = '\0';
+            desk_type(d, typed[i]);
+            assert_int_equal(d->acts, drills == 1 && i != 1);
+            assert_string_equal(d->acted, d->acts ? "answer Here, outside the field" : "");
+        }
+        assert_true(drills == 1 || desk_says(d, "a seat calls hold, and no more outside a drill"));
+    }
+    desk_destroy(d);
+}
+
+// Whoever leaves a seat leaves it without anybody: it is asked first.
+static void leaving_a_seat_is_asked(void **state) {
+    (void)state;
+    desk *d = begin_following();
+    d->ui.view.seat = "K";
+    desk_press(d, 'q');
+    assert_int_equal(d->acts, 0);
+    assert_true(desk_says(d, "LEAVE THE SEAT"));
+    desk_press(d, 'x');
+    assert_int_equal(d->acts, 0);
+    desk_type(d, "q\n");
+    assert_string_equal(d->acted, "quit");
     desk_destroy(d);
 }
 
@@ -208,70 +247,76 @@ static void unproven_age_is_a_warning(void **state) {
 
 // ---- the program, a broker, a terminal --------------------------------------------------------------
 
-static void the_program_follows_until_the_console_dies(void **state) {
-    (void)state;
-    char program[256], broker[40];
+// The program in a terminal, beside a broker; SEAT NULL: none.
+static pty *start_program(scene *s, const char *seat) {
+    char program[256], broker[40], config[64];
     const char *build = getenv("SLOWMATCH_BUILD");
-    scene s;
-    scene_begin(&s);
-    scene_start_broker(&s);
+    scene_begin(s);
+    s->other = true;
+    s->seats = seat;
+    scene_start_broker(s);
     snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
-    snprintf(broker, sizeof broker, "127.0.0.1:%d", s.port);
-    const char *const argv[] = {program, "follow", broker, NULL};
-    char config[64];
-    snprintf(config, sizeof config, "XDG_CONFIG_HOME=%s", s.folder);
-    pty *p = pty_start(100, 30, argv, (const char *const[]){config, NULL});
+    snprintf(broker, sizeof broker, "127.0.0.1:%d", s->port);
+    snprintf(config, sizeof config, "XDG_CONFIG_HOME=%s", s->folder);
+    const char *const argv[] = {program, "follow", broker, seat ? "--seat" : NULL, seat, NULL};
+    return pty_start(100, 30, argv, (const char *const[]){config, NULL});
+}
+
+static void leave(pty *p) {
+    int status = pty_expect_end(p);
+    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+    pty_destroy(p);
+}
+
+static void until_the_console_dies(scene *s) {
+    pty *p = start_program(s, NULL);
     pty_expect(p, "waiting for a rehearsal at 127.0.0.1");
-    s.console = scene_start_console(&s, scene_running);
-    pty_expect(p, "REHEARSAL FOLLOWING RUNNING");
+    s->console = scene_start_console(s, "0 call-clear J\n0 key on\n600 safe\n");
+    pty_expect(p, "REHEARSAL FOLLOWING SAFE key ON");
     pty_expect(p, "Lantern Quay");
     pty_type(p, " ");
     pty_expect(p, "THIS SCREEN ONLY FOLLOWS");
     pty_type(p, "D");
     pty_expect_gone(p, "F2 score");
-    scene_stop(&s.console, SIGKILL);
-    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED, key ON, last known RUNNING");
+    scene_stop(&s->console, SIGKILL);
+    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED, key ON, last known SAFE");
     pty_expect(p, "TREAT AS ARMED");
     pty_type(p, "D");
     pty_expect(p, "LAST KNOWN, NOT NOW: all below is as it was");
     pty_type(p, "q");
-    int status = pty_expect_end(p);
-    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
-    pty_destroy(p);
-    scene_end(&s);
+    leave(p);
 }
 
-// A console that left by itself and is begun again is followed by whoever named no run and sits at no seat.
-static void a_console_begun_anew_is_followed(void **state) {
-    (void)state;
-    char program[256], broker[40], config[64];
-    const char *build = getenv("SLOWMATCH_BUILD");
-    scene s;
-    scene_begin(&s);
-    s.other = true;
-    scene_start_broker(&s);
-    snprintf(program, sizeof program, "%s/slowmatch", build ? build : "build");
-    snprintf(broker, sizeof broker, "127.0.0.1:%d", s.port);
-    snprintf(config, sizeof config, "XDG_CONFIG_HOME=%s", s.folder);
-    s.console = scene_start_console(&s, "0 note begun\n600 safe\n");
-    pty *p = pty_start(100, 30, (const char *const[]){program, "follow", broker, NULL},
-                       (const char *const[]){config, NULL});
-    pty_expect(p, "REHEARSAL FOLLOWING SAFE");
-    scene_stop(&s.console, SIGTERM); // it says that it ends
+// A console that left by itself and is begun again is followed by whoever named no run, at the same seat. Where it was only lost whoever
+// looks is asked.
+static void begun_anew(scene *s) {
+    pty *p = start_program(s, "K");
+    s->console = scene_start_console(s, "0 note begun\n600 safe\n");
+    pty_expect(p, "REHEARSAL FOLLOWING as K SAFE");
+    scene_stop(&s->console, SIGTERM); // it says that it ends
+    pty_expect(p, "ENDED BY THE LEAD, TREAT AS ARMED");
     pty_expect(p, "ITS CONSOLE HAS ENDED");
-    s.console = scene_start_console(&s, "0 call-clear J\n0 key on\n0 arm\n600 safe\n");
-    pty_expect(p, "this is another rehearsal, begun since");
-    pty_expect(p, "REHEARSAL FOLLOWING ARMED");
-    scene_stop(&s.console, SIGKILL); // only lost: nothing is switched to
-    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED");
-    s.console = scene_start_console(&s, "0 note begun\n600 safe\n");
-    pty_expect(p, "another rehearsal is told there");
-    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED");
+    s->console = scene_start_console(s, "0 call-clear J\n0 key on\n0 arm\n600 safe\n");
+    pty_expect(p, "REHEARSAL FOLLOWING as K ARM");
+    scene_stop(&s->console, SIGKILL); // only lost: nothing is switched to
+    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED, key ON, last known ARM");
+    s->console = scene_start_console(s, "0 note begun\n600 safe\n");
+    pty_expect(p, "ANOTHER REHEARSAL is told there");
+    pty_expect(p, "REHEARSAL FOLLOWING LINK LOST TREAT AS ARMED, key ON, last known ARM");
+    pty_type(p, "\r");
+    pty_expect(p, "REHEARSAL FOLLOWING as K SAFE");
     pty_type(p, "q");
-    int status = pty_expect_end(p);
-    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
-    pty_destroy(p);
-    scene_end(&s);
+    pty_expect(p, "LEAVE THE SEAT");
+    pty_type(p, "\r");
+    leave(p);
+}
+
+// Both at once: they mostly wait.
+static void the_program_follows(void **state) {
+    (void)state;
+    static const scene_row scenes[] = {{"until the console dies", until_the_console_dies},
+                                       {"begun anew", begun_anew}};
+    assert_true(scene_play_all(scenes, sizeof scenes / sizeof scenes[0]));
 }
 
 int main(void) {
@@ -281,13 +326,14 @@ int main(void) {
         cmocka_unit_test(no_key_acts),
         cmocka_unit_test(at_a_seat_a_stop_is_a_hold),
         cmocka_unit_test(in_a_drill_a_seat_has_its_part),
+        cmocka_unit_test(an_answer_typed_at_a_seat_is_no_key),
+        cmocka_unit_test(leaving_a_seat_is_asked),
         cmocka_unit_test(no_step_is_given_away_in_a_drill),
         cmocka_unit_test(a_seat_that_is_anothers_says_so),
         cmocka_unit_test(who_sits_where_has_a_row),
         cmocka_unit_test(help_has_the_keys_that_look_alone),
         cmocka_unit_test(unproven_age_is_a_warning),
-        cmocka_unit_test(the_program_follows_until_the_console_dies),
-        cmocka_unit_test(a_console_begun_anew_is_followed),
+        cmocka_unit_test(the_program_follows),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -61,6 +61,7 @@ typedef struct sm_alert_facts {
     const sm_time_of_day
         *day; // NULL: words hold no time of day, and nothing that hangs on the date is told (--fast)
     bool age_not_proven;      // of what is shown: a follower whose questions come back late, or not at all
+    bool told_ended;          // a follower's console said that it ends: the link was not cut
     bool sound_lost;          // the device was lost, the show runs on in silence
     bool sounds;              // there is a device, and sound comes out of it
     bool offset_measured;     // --sound-offset was given

@@ -147,9 +147,11 @@ bool sm_follower_say(sm_follower *follower, const char *line);
 const char *sm_follower_told(sm_follower *follower, sm_seat_word *word);
 // The runs that a beat was heard of, where no run was named and there are several: so many, their names in NAMES, a blank before each.
 size_t sm_follower_runs(const sm_follower *follower, char names[256]);
-// The console of this run said that it ended, and another began after that: a follower that is made anew shows it. Never where a run was
-// named, at a seat, or where the link was only lost: that console may still be armed.
+// The console of this run said that it ended, and another began after that: a follower that is made anew shows it, and asks for its seat
+// there. Never where a run was named, or where the link was only lost: that console may still be armed.
 bool sm_follower_has_next(const sm_follower *follower);
+// Whoever looks wants the other run that is told, though the link was only lost.
+void sm_follower_go_on(sm_follower *follower);
 
 // Appends the names and versions of the libraries that messages go through.
 void sm_tell_libraries(sm_text *out);

@@ -24,6 +24,7 @@ typedef struct sm_view {
         following; // what stands beside REHEARSAL where it is told elsewhere: "FOLLOWING"; NULL: it is our own
     const char *seat;           // at which they follow, and may call hold; NULL: none, or it is another's
     const char *told_run;       // what is followed, and whether its console has ended; NULL: it is our own
+    bool told_ended;            // its console said that it ended
     bool seat_refused;          // the seat that was asked for
     bool seat_asked;            // nobody has said yet whose it is: a hold may not arrive
     bool seat_drills;           // a drill is taken: the seat may do what is its part

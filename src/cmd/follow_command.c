@@ -59,8 +59,11 @@ typedef struct lines {
 
 static void put_alert(lines *l, const sm_follow_view *view, told *out) {
     (void)sm_rig_explainer_look(&l->rig, view->now);
-    const sm_alert_facts facts = {
-        .day = &view->day, .sounds = true, .offset_measured = true, .swapped = l->rig.swapped};
+    const sm_alert_facts facts = {.day = &view->day,
+                                  .told_ended = view->ended,
+                                  .sounds = true,
+                                  .offset_measured = true,
+                                  .swapped = l->rig.swapped};
     sm_alerts_look(&l->alerts, view->now, &facts, NULL, NULL);
     if (l->alerts.count > 0)
         snprintf(out->alert, sizeof out->alert, "%s", sm_alert_row_of(l->alerts.at[0].id)->name);
@@ -272,7 +275,8 @@ static size_t listen(const sm_broker *broker, char names[256], char problem[SM_S
         if (view->now && !runs && view->link == SM_FOLLOW_LOST)
             break;
         if (!runs && view->why != why)
-            cmd_complain("waiting for a rehearsal at %s: %s; Ctrl-C ends", broker->host, view->why);
+            cmd_complain("waiting for a rehearsal at %s:%d: %s; Ctrl-C ends", broker->host, broker->port,
+                         view->why);
         why = view->why;
         heard_us = runs ? heard_us : sm_monotonic_us();
         runs = sm_follower_runs(follower, names);
@@ -298,7 +302,7 @@ static int follow_on_screen(const sm_broker *broker, const sm_follow_options *op
     sm_follow_options chosen = *options;
     catch_signals();
     if (options->run)
-        cmd_complain("waiting for a rehearsal at %s; Ctrl-C ends", broker->host);
+        cmd_complain("waiting for a rehearsal at %s:%d; Ctrl-C ends", broker->host, broker->port);
     size_t runs = options->run ? 1 : listen(broker, names, problem);
     if (stop_signal != 0 || problem[0])
         return CMD_UNUSABLE;

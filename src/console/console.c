@@ -405,7 +405,7 @@ static int follow_one(const sm_broker *broker, const sm_follow_options *options,
         problem[0] = '\0';
     if (begun && is_next)
         sm_ui_say(c->ui, SM_OUTCOME_WRONG,
-                  "the console that was followed has ended: this is another rehearsal, begun since");
+                  "the rehearsal that was followed is left: this is another one, begun since");
     while (begun && !c->over && !sm_follower_has_next(follower))
         go_round(c);
     int signal = c ? c->signal : 0;

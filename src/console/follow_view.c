@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "console/follow_view.h"
 
+#include "console/modes/second_key.h"
 #include "console/tell.h"
 
 #include <stdio.h>
@@ -9,8 +10,13 @@
 static bool act(void *owner, const char *line) {
     sm_follow_seen *seen = owner;
     seen->has_quit |= strcmp(line, "quit") == 0;
+    if (strcmp(line, SM_NEXT_RUN) == 0) {
+        sm_follower_go_on(seen->follower);
+        return true;
+    }
     if (strcmp(line, "hold") == 0)
         return sm_follower_hold(seen->follower, "");
+    snprintf(seen->line, sizeof seen->line, "%s", line);
     return seen->has_quit || sm_follower_say(seen->follower, line);
 }
 
@@ -24,6 +30,7 @@ static void take(sm_follow_seen *seen, const sm_follow_view *told) {
     view->findings = seen->findings;
     view->sound = &seen->sound;
     view->following = told->words;
+    view->told_ended = told->ended;
     snprintf(seen->run, sizeof seen->run, "run %s%s", told->run,
              told->ended ? ", ITS CONSOLE HAS ENDED" : "");
     view->told_run = seen->run;
@@ -46,6 +53,12 @@ static void take(sm_follow_seen *seen, const sm_follow_view *told) {
     view->swapped = seen->rig_explanation.swapped;
 }
 
+static void say_received(sm_follow_seen *seen) {
+    char text[SM_FOLLOW_LINE + 40];
+    snprintf(text, sizeof text, "received by the lead's console: %s", seen->line);
+    sm_ui_say(seen->ui, SM_OUTCOME_TOLD, text);
+}
+
 // What became of the seat, and of a hold: said when it changes.
 static void say_seat(sm_follow_seen *seen, const sm_follow_view *told) {
     static const struct {
@@ -57,8 +70,8 @@ static void say_seat(sm_follow_seen *seen, const sm_follow_view *told) {
                  [SM_SEAT_REFUSED] =
                      {SM_OUTCOME_REFUSED,
                       "THE SEAT IS NOT YOURS: another sits there, or was lost and the lead has not freed it"},
-                 [SM_SEAT_TAKEN] = {SM_OUTCOME_TOLD, "the seat is yours: h calls hold from any screen, and "
-                                                     "so does SPACE, which in a drill makes safe"}},
+                 [SM_SEAT_TAKEN] = {SM_OUTCOME_TOLD,
+                                    "the seat is yours: SPACE or h calls hold from any screen"}},
       holds[] = {
           [SM_HOLD_ON_ITS_WAY] = {SM_OUTCOME_TOLD, "HOLD called; the lead's console has not answered yet"},
           [SM_HOLD_NOT_DELIVERED] = {SM_OUTCOME_WRONG, "HOLD NOT DELIVERED, SHOUT IT"},
@@ -69,16 +82,26 @@ static void say_seat(sm_follow_seen *seen, const sm_follow_view *told) {
         sm_ui_say(seen->ui, holds[told->hold].kind, holds[told->hold].text);
     if (told->said != seen->said && told->said == SM_SAID_NOT_DELIVERED)
         sm_ui_say(seen->ui, SM_OUTCOME_WRONG, "NOT DELIVERED, SAY IT ALOUD");
+    if (told->said != seen->said && told->said == SM_SAID_RECEIVED)
+        say_received(seen);
     seen->seat = told->seat;
     seen->hold = told->hold;
     seen->said = told->said;
 }
 
 // Another rehearsal is told there, which this screen does not show.
-static void say_runs(sm_follow_seen *seen) {
-    char names[256], text[360];
+static void say_runs(sm_follow_seen *seen, const sm_follow_view *told) {
+    char names[256], text[480];
     size_t runs = sm_follower_runs(seen->follower, names);
-    if (runs > seen->runs && runs > 1) {
+    if (told->link == SM_FOLLOW_LOST && runs > 1 && runs > seen->runs_asked &&
+        seen->ui->mode == SM_UI_BOARD) {
+        snprintf(text, sizeof text,
+                 "ANOTHER REHEARSAL is told there:%s. The link to this one, %s, was lost: it may still be "
+                 "armed. Go to the other?",
+                 names, told->run);
+        sm_ui_confirm(seen->ui, SM_ACT_QUIT, SM_NEXT_RUN, text);
+        seen->runs_asked = runs;
+    } else if (runs > seen->runs && runs > 1) {
         snprintf(text, sizeof text,
                  "another rehearsal is told there; to see it leave (q) and follow it by name:%s", names);
         sm_ui_say(seen->ui, SM_OUTCOME_WRONG, text);
@@ -111,7 +134,7 @@ void sm_follow_seen_look(sm_follow_seen *seen) {
         sm_ui_show_changed(seen->ui);
     say_seat(seen, told);
     take_words(seen);
-    say_runs(seen);
+    say_runs(seen, told);
     sm_ui_look(seen->ui);
     seen->ui->tones = 0; // another's tones, at another place
 }

@@ -3,9 +3,9 @@
 #ifndef SLOWMATCH_CONSOLE_FOLLOW_VIEW_H
 #define SLOWMATCH_CONSOLE_FOLLOW_VIEW_H
 
-#include "slowmatch/rig_explainer.h"
 #include "console/ui.h"
 
+#include "slowmatch/rig_explainer.h"
 #include "slowmatch/tell.h"
 
 #define SM_FOLLOW_TOLD 400
@@ -24,9 +24,11 @@ typedef struct sm_follow_seen {
     sm_follow_said said;
     char told[SM_FOLLOW_TOLD]; // the latest prompt
     char run[80];
-    size_t runs;        // as said last
-    sm_debrief debrief; // of the seat, as text alone
-    sm_text *notes;     // the owner's: what was told stays there
+    size_t runs;               // as said last
+    size_t runs_asked;         // there were so many when it was asked whether to go to another
+    char line[SM_FOLLOW_LINE]; // said last
+    sm_debrief debrief;        // of the seat, as text alone
+    sm_text *notes;            // the owner's: what was told stays there
     bool has_quit;
 } sm_follow_seen;
 

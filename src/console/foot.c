@@ -192,8 +192,7 @@ static int draw_follows(const sm_view *view, sm_area area, int key) {
         return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "NO SEAT YET, SHOUT");
     if (view->snapshot->incidents.link_lost)
         return 3 + sm_area_text(area, 1, 0, SM_LOOK_WARN, "NOTHING IS HEARD OF YOU, SHOUT");
-    return 3 + sm_area_printf(area, 1, 0, SM_LOOK_WARN, "%s %s", name,
-                              view->seat_drills ? "MAKES SAFE" : "CALLS HOLD");
+    return 3 + sm_area_printf(area, 1, 0, SM_LOOK_WARN, "%s CALLS HOLD", name);
 }
 
 static void draw_keys(sm_ui *ui, sm_area area) {

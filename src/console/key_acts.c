@@ -200,9 +200,12 @@ static bool calls_hold(const sm_view *view, const sm_key_row *row) {
     return view->seat && (row->act == SM_ACT_HOLD || row->act == SM_ACT_PAUSE);
 }
 
-// There too, in a drill: what is that seat's, by a key that does or asks it, or typed.
+// There too, in a drill: what is that seat's, by a key that does or asks it, or typed. An answer is asked for at any time: whoever is
+// called types it, and must not type it on keys.
 static bool is_the_seats(const sm_view *view, const sm_key_row *row) {
     bool plain = row->how == SM_HOW_ACT || row->how == SM_HOW_ASK;
+    if (view->seat && row->act == SM_ACT_ANSWER)
+        return true;
     return view->seat && view->seat_drills &&
            (row->how == SM_HOW_COMMAND || (plain && sm_ui_seat_may(view, row->act)));
 }
@@ -217,6 +220,9 @@ void sm_ui_do_row(sm_ui *ui, const sm_key_row *row) {
         sm_ui_do(ui, "hold");
     else if (!sm_key_row_is_offered(&ui->view, row))
         sm_ui_only_follows(ui);
+    else if (ui->view.seat && row->act == SM_ACT_QUIT)
+        sm_ui_confirm(ui, row->act, sm_action_row_of(row->act)->name,
+                      "LEAVE THE SEAT: it is free then, and nobody calls hold there.");
     else if (ui->view.following && row->act == SM_ACT_QUIT)
         sm_ui_do(ui, sm_action_row_of(row->act)->name); // nothing goes on without it
     else if (acts[row->how].plain)

@@ -29,7 +29,8 @@ bool sm_ui_seat_may(const sm_view *view, sm_act act) {
 // What any stop becomes at a seat: in a drill what it is, else a hold.
 static void follow(sm_ui *ui, const char *line) {
     bool stops = strcmp(line, "safe") == 0 || strcmp(line, "pause") == 0 || strcmp(line, "hold") == 0;
-    bool as_is = strcmp(line, "quit") == 0 || (ui->view.seat_drills && strcmp(line, "pause") != 0);
+    bool as_is = strcmp(line, "quit") == 0 || strcmp(line, SM_NEXT_RUN) == 0 ||
+                 (ui->view.seat_drills && strcmp(line, "pause") != 0);
     if ((!stops && !as_is) || (stops && !ui->view.seat))
         sm_ui_only_follows(ui);
     else if (!ui->act(ui->owner, as_is ? line : "hold"))

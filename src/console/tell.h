@@ -8,6 +8,9 @@
 // Says TEXT in the message's row.
 void sm_ui_say(sm_ui *ui, sm_outcome_kind kind, const char *text);
 // Says that this screen acts on nothing, and what to do in its place.
+// What a follower asks for that goes to another rehearsal; no action.
+#define SM_NEXT_RUN "next-run"
+
 void sm_ui_only_follows(sm_ui *ui);
 // Whoever follows at a seat may do ACT there now.
 bool sm_ui_seat_may(const sm_view *view, sm_act act);

@@ -130,6 +130,7 @@ static void follow_alerts(sm_ui *ui) {
     const sm_view *view = &ui->view;
     const sm_alert_facts facts = {.day = view->time_of_day,
                                   .age_not_proven = view->age_not_proven,
+                                  .told_ended = view->told_ended,
                                   .sound_lost = view->sound->state == SM_AUDIO_LOST,
                                   .sounds = view->sound->state == SM_AUDIO_SOUNDING,
                                   .offset_measured = view->offset_measured,
@@ -174,15 +175,20 @@ void sm_ui_look(sm_ui *ui) {
 
 // ---- keys ------------------------------------------------------------------------------------------
 
+// At a seat every stop key calls hold: one meaning, in a drill and out of it.
+static const char *stop_of(const sm_ui *ui) {
+    return ui->view.following ? "hold" : "safe";
+}
+
 static void make_safe(sm_ui *ui) {
-    sm_ui_do(ui, "safe");
+    sm_ui_do(ui, stop_of(ui));
     if (sm_mode_of(ui->mode)->asks)
         ui->mode = SM_UI_BOARD;
 }
 
 // By a blank that was typed: what follows is typed as well, and must not become keys.
 static void make_safe_typing(sm_ui *ui) {
-    sm_ui_do(ui, "safe");
+    sm_ui_do(ui, stop_of(ui));
     sm_ui_ask_look(ui);
 }
 

@@ -21,12 +21,27 @@ static bool says_outside(const char *text) {
     return sm_words_said(NULL, "outside/out/clear", text);
 }
 
+// Who calls clear elsewhere sees who is still to answer, where the drill tells what comes next.
+static void tell_spotter(sm_drill_run *run) {
+    sm_text text = {0};
+    for (uint32_t i = 0; i < run->drill->answer_count; i++)
+        if (!run->answered[i])
+            sm_text_printf(&text, "%s %s", text.length > 0 ? "," : "", run->drill->answers[i]);
+    if (drill_sits(run, "spotter"))
+        drill_tell_sitter(run, "spotter", "%s%s.",
+                          text.length > 0 ? "Not heard yet:" : "Everyone has answered", sm_text_get(&text));
+    sm_text_deinit(&text);
+}
+
 void drill_crew_heard(sm_drill_run *run, const char *who, const char *text) {
     uint32_t i = named(run, who);
     if (i == SM_NONE || !says_outside(text))
         return;
+    bool news = !run->answered[i];
     run->answered[i] = true;
     run->silent[i] = false;
+    if (news && run->drill->hints == SM_HINTS_FULL)
+        tell_spotter(run);
 }
 
 void drill_crew_to_ask_again(sm_drill_run *run) {

@@ -100,10 +100,9 @@ bool sm_alert_flame(const sm_snapshot *now, const sm_alert_facts *facts, sm_text
 }
 
 bool sm_alert_link(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
-    (void)facts;
     if (!now->incidents.link_lost)
         return false;
-    sm_text_printf(out, "LINK LOST");
+    sm_text_printf(out, facts->told_ended ? "ENDED BY THE LEAD" : "LINK LOST");
     sm_alert_essential(out, essential);
     sm_text_printf(out, ": TREAT AS ARMED, last known %s", sm_state_text(now->incidents.link_state));
     return true;

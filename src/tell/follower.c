@@ -229,6 +229,7 @@ static void show_state(sm_follower *f, int64_t now_us) {
 // Where the link is lost the state and what to do need the row.
 static void put_words(sm_follow_view *view, const char *seat) {
     char behind[48] = "";
+    const char *drill = view->drill && view->link != SM_FOLLOW_LOST ? ", DRILL" : "";
     if (view->link == SM_FOLLOW_LOST)
         seat = "";
     else if (view->hold == SM_HOLD_NOT_DELIVERED)
@@ -242,8 +243,8 @@ static void put_words(sm_follow_view *view, const char *seat) {
     else if (view->missed > 0)
         snprintf(behind, sizeof behind, ", %llu missed", (unsigned long long)view->missed);
     bool sits = view->seat == SM_SEAT_TAKEN && seat[0];
-    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s%s", sits ? " as " : "", sits ? seat : "",
-             behind);
+    snprintf(view->words, sizeof view->words, "FOLLOWING%s%s%s%s", sits ? " as " : "", sits ? seat : "",
+             drill, behind);
 }
 
 // What is long comes only while it is missing.
@@ -337,7 +338,11 @@ size_t sm_follower_runs(const sm_follower *f, char names[256]) {
 }
 
 bool sm_follower_has_next(const sm_follower *f) {
-    return f->has_next && !f->sitter.seat[0];
+    return f->has_next;
+}
+
+void sm_follower_go_on(sm_follower *f) {
+    f->has_next = f->run_count > 1;
 }
 
 int sm_follower_descriptor(const sm_follower *f) {

@@ -234,8 +234,9 @@ static void add_timecode(const sm_snapshot *snapshot, sm_text *out) {
         sm_text_printf(out, ": %.*s", (int)strcspn(timecode->why, ",:"), timecode->why);
 }
 
+// LOST: what became of the link, where it is lost.
 static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *day, const char *following,
-                            sm_text *out) {
+                            const char *lost, sm_text *out) {
     static const state_row rows[] = {
         [SM_STATE_SAFE] = {"SAFE", false, add_safe},      [SM_STATE_ARMING] = {"ARMING", false, add_arming},
         [SM_STATE_ARMED] = {"ARMED", true, add_armed},    [SM_STATE_RUNNING] = {"RUNNING", true, add_running},
@@ -251,10 +252,10 @@ static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *d
         bool dated = incidents->link_at.us != SM_UNSET_US;
         if (dated)
             sm_age_format(snapshot->wall.us - incidents->link_at.us, age);
-        sm_text_printf(out, "LINK LOST TREAT AS ARMED, key %s, last known %s %s%s",
+        sm_text_printf(out, "%s TREAT AS ARMED, key %s, last known %s %s%s", lost,
                        snapshot->key ? "ON" : "OFF", rows[incidents->link_state].word, age,
                        dated ? " ago" : "");
-        return (sm_state_line){before, strlen("LINK LOST"), true};
+        return (sm_state_line){before, strlen(lost), true};
     }
     const state_row *row = &rows[snapshot->state];
     sm_text_printf(out, "%s", row->word);
@@ -264,9 +265,10 @@ static sm_state_line format(const sm_snapshot *snapshot, const sm_time_of_day *d
 }
 
 sm_state_line sm_state_line_format(const sm_snapshot *snapshot, const sm_time_of_day *day, sm_text *out) {
-    return format(snapshot, day, "", out);
+    return format(snapshot, day, "", "LINK LOST", out);
 }
 
 sm_state_line sm_state_line_look(const sm_view *view, sm_text *out) {
-    return format(view->snapshot, view->time_of_day, view->following ? view->following : "", out);
+    return format(view->snapshot, view->time_of_day, view->following ? view->following : "",
+                  view->told_ended ? "ENDED BY THE LEAD," : "LINK LOST", out);
 }

@@ -145,10 +145,20 @@ static void offer_target(const sm_ui *ui, const sm_board *board, const sm_action
         board->suggest(ui->states[ui->chosen], &ui->view, row->arguments[0], out);
 }
 
+// Who called it, and who leads: whoever called clear here. In a drill a spotter may have, and the lead types their own.
+static void offer_lift(sm_ui *ui) {
+    const sm_snapshot *now = ui->view.snapshot;
+    char who[SM_PROMPT_BYTES];
+    bool leads = !ui->view.drill && now->clear_who[0] && !strchr(now->clear_who, ' ') &&
+                 strcmp(now->clear_who, now->hold_who) != 0;
+    snprintf(who, sizeof who, "%s %s", now->hold_who, leads ? now->clear_who : "");
+    sm_prompt_offer(&ui->prompt, who);
+}
+
 void sm_ask_arguments(sm_ui *ui, sm_act act) {
     static const sm_asked asked = {.completes = true, .typed = action_typed};
     const sm_action_row *row = sm_action_row_of(act);
-    if (row->drill_only && !ui->view.drill) { // nobody asks, so nobody is to answer
+    if (row->drill_only && !ui->view.drill && !ui->view.seat) { // nobody asks, so nobody is to answer
         sm_ui_refuse(ui, act, "");
         return;
     }
@@ -156,11 +166,8 @@ void sm_ask_arguments(sm_ui *ui, sm_act act) {
     char label[96];
     snprintf(label, sizeof label, "%s:", row->form);
     sm_ui_ask(ui, &asked, act, label, "");
-    if (act == SM_ACT_LIFT && ui->view.snapshot->hold_count > 0) {
-        char who[SM_PROMPT_BYTES];
-        snprintf(who, sizeof who, "%s ", ui->view.snapshot->hold_who);
-        sm_prompt_offer(&ui->prompt, who);
-    }
+    if (act == SM_ACT_LIFT && ui->view.snapshot->hold_count > 0)
+        offer_lift(ui);
     // What can be left out is not offered: Enter with nothing typed leaves it out. `allow` is typed in full.
     if (row->needed > 0 && act != SM_ACT_ALLOW) {
         sm_text offer = {0};

@@ -15,6 +15,7 @@
 #include "slowmatch/conditions.h"
 
 #include <assert.h>
+#include <ctype.h>
 #include <stdio.h>
 
 // ---- keys ------------------------------------------------------------------------------------------
@@ -56,8 +57,14 @@ static void press(sm_ui *ui, int key) {
     if (!(next & SM_NEXT_UNUSED) || choose_by_key(ui, key))
         return;
     const sm_key_row *row = sm_keymap_find(key);
-    if (row) {
+    const bool offered = row && sm_key_row_is_offered(&ui->view, row);
+    if (row)
         sm_ui_do_row(ui, row);
+    if (ui->view.seat && !offered && isalnum(key)) {
+        // Words that were begun without the key that asks for them: they are typed, and are no keys.
+        sm_ask_command(ui, (char[]){(char)key, '\0'});
+    } else if (row) {
+        return;
     } else if (key == SM_KEY_ESCAPE) {
         ui->has_message = false;
         ui->chose |= ui->choices.big;
@@ -148,7 +155,8 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     if (!row->hint || is_refused(now, row->act) ||
         (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state)))
         return false;
-    if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill)
+    if (row->act != SM_ACT_COUNT && sm_action_row_of(row->act)->drill_only && !view->drill &&
+        !sm_ui_seat_may(view, row->act))
         return false;
     const sm_act act = act_of(now, row);
     if (act != SM_ACT_COUNT && view->drill && sm_drill_not_theirs(view->drill->drill, act))
