@@ -38,4 +38,11 @@ static inline struct timespec sm_monotonic_after(sm_us span_us) {
     return sm_monotonic_at_ns((sm_monotonic_us() + span_us) * 1000);
 }
 
+// Asks that the calling thread runs ahead of ordinary work, where the user's limits allow it; what it starts runs as ordinary work. False, and
+// what stands in the way: nothing has changed, and nothing needs it.
+#define SM_HURRY_WHY 96
+bool sm_thread_hurry(char why[SM_HURRY_WHY]);
+// A lock that such a thread shares: whoever holds it meanwhile runs as urgently.
+void sm_hurried_lock_init(pthread_mutex_t *lock);
+
 #endif

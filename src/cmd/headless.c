@@ -4,6 +4,7 @@
 #include "cmd/cmd.h"
 #include "cmd/outlets.h"
 
+#include "slowmatch/clock.h"
 #include "slowmatch/session.h"
 
 #include <errno.h>
@@ -66,6 +67,9 @@ static bool goes_on(run *r) {
 
 static void loop(run *r) {
     sm_wall_time now = {0};
+    char why[SM_HURRY_WHY];
+    if (!r->options->fast)
+        (void)sm_thread_hurry(why);
     sm_session_step(r->session, next_moment(r, &now) ? now : (sm_wall_time){0});
     while (goes_on(r) && next_moment(r, &now)) {
         sm_session_step(r->session, now);

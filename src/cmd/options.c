@@ -2,6 +2,7 @@
 #include "cmd/cmd.h"
 
 #include "slowmatch/audio.h"
+#include "slowmatch/clock.h"
 #include "slowmatch/import.h"
 #include "slowmatch/logbook.h"
 #include "slowmatch/tell.h"
@@ -25,10 +26,15 @@ static void print_version(void) {
     sm_import_libraries(&libraries);
     sm_text_printf(&libraries, ", SQLite %s, ", sm_logbook_library());
     sm_tell_libraries(&libraries);
+    char why[SM_HURRY_WHY];
+    const bool hurries = sm_thread_hurry(why);
     cmd_say("slowmatch " VERSION "\n"
             "A rehearsal console. It simulates; it has no way to fire anything. GPL-3.0-or-later.\n"
-            "With %s.\n",
-            sm_text_get(&libraries));
+            "With %s.\n%s%s%s.\n",
+            sm_text_get(&libraries),
+            hurries ? "A rehearsal runs here ahead of other work"
+                    : "A busy computer makes a rehearsal late here: ",
+            why, hurries ? "" : "; see TIMING in slowmatch(1)");
     sm_text_deinit(&libraries);
 }
 

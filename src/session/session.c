@@ -199,7 +199,7 @@ sm_result sm_session_create(const sm_session_options *options, char problem[SM_S
     session->checks = session->check_wanted = options->checks;
     session->loaded = options->loaded;
     session->unkept = options->unkept;
-    pthread_mutex_init(&session->lock, NULL);
+    sm_hurried_lock_init(&session->lock);
     sm_condition_init(&session->wake);
     sm_result result = begin(session, options, problem);
     if (result != SM_OK) {

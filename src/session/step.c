@@ -219,7 +219,9 @@ static bool is_ending(sm_session *session) {
 
 static void *drive(void *context) {
     sm_session *session = context;
+    char why[SM_HURRY_WHY];
     bool ending = false;
+    (void)sm_thread_hurry(why); // --version says what stands in the way
     while (!ending) {
         sm_session_wait(session);
         ending = is_ending(session);
