@@ -6,6 +6,7 @@
 #include "slowmatch/import.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -37,28 +38,47 @@ static void title_of(const char *path, char out[80]) {
 
 // ---- writing ---------------------------------------------------------------------------
 
-// A new show is written only where nothing is; into one that is there, beside its cues.
-static bool write_file(const char *folder, const sm_import_file *file, bool is_new) {
+static bool complain(const char *path, sm_result result) {
+    cmd_complain("%s: %s", path, result == SM_NO_MEMORY ? sm_result_text(result) : strerror(errno));
+    return false;
+}
+
+static bool write_file(const char *folder, const sm_import_file *file) {
     sm_text path = {0};
     sm_text_printf(&path, "%s/%s", folder, file->name);
-    const sm_file_new made = {
-        .bytes = sm_text_get(&file->text), .length = file->text.length, .mode = 0644, .if_same = is_new};
+    const sm_file_new made = {.bytes = sm_text_get(&file->text), .length = file->text.length, .mode = 0644};
     const sm_result result = path.failed ? SM_NO_MEMORY : sm_file_replace(sm_text_get(&path), &made);
-    if (result != SM_OK)
-        cmd_complain("%s: %s", sm_text_get(&path),
-                     result == SM_NO_MEMORY ? sm_result_text(result) : strerror(errno));
+    const bool done = result == SM_OK || complain(sm_text_get(&path), result);
     sm_text_deinit(&path);
-    return result == SM_OK;
+    return done;
+}
+
+static bool write_files(const char *folder, const sm_import *import) {
+    for (size_t i = 0; i < import->file_count; i++)
+        if (!write_file(folder, &import->files[i]))
+            return false;
+    return true;
+}
+
+// A new show is made beside its name and takes it when it is whole: what was killed on the way is written anew the next time.
+static bool write_new(const char *folder, const sm_import *import) {
+    size_t length = strlen(folder);
+    sm_text beside = {0};
+    while (length > 1 && folder[length - 1] == '/')
+        length--;
+    sm_text_printf(&beside, "%.*s.slowmatch-new", (int)length, folder);
+    const sm_result result = beside.failed ? SM_NO_MEMORY : sm_folder_make(sm_text_get(&beside), 0755);
+    bool done = result == SM_OK || complain(folder, result);
+    done = done && write_files(sm_text_get(&beside), import);
+    if (done && renameat2(AT_FDCWD, sm_text_get(&beside), AT_FDCWD, folder, RENAME_NOREPLACE) != 0)
+        done = complain(folder, SM_UNREADABLE);
+    sm_text_deinit(&beside);
+    return done;
 }
 
 static int write_all(const import_call *call, const sm_import *import, bool is_new) {
-    if (is_new && sm_folder_make(call->folder, 0755) != SM_OK) {
-        cmd_complain("%s: %s", call->folder, strerror(errno));
+    if (!(is_new ? write_new : write_files)(call->folder, import))
         return CMD_UNUSABLE;
-    }
-    for (size_t i = 0; i < import->file_count; i++)
-        if (!write_file(call->folder, &import->files[i], is_new))
-            return CMD_UNUSABLE;
     cmd_say("%u cues of %u rows in %s/%s; every row and what became of it in %s/%s\n", (unsigned)import->cues,
             (unsigned)import->rows, call->folder, import->files[0].name, call->folder, import->files[1].name);
     if (is_new)

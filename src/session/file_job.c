@@ -419,7 +419,7 @@ static bool wait_for_job(sm_session *session) {
     return done;
 }
 
-void sm_session_abandon_job(sm_session *session) {
+static void end_job(sm_session *session) {
     sm_job *job = &session->job;
     if (job->kind == SM_JOB_NONE)
         return;
@@ -430,5 +430,20 @@ void sm_session_abandon_job(sm_session *session) {
         return;
     if (session->audio)
         pthread_join(job->thread, NULL);
+    if (job->kind == SM_JOB_KEEP)
+        sm_session_tell_kept(session, job);
     job_clear(job);
+}
+
+void sm_session_abandon_job(sm_session *session) {
+    end_job(session);
+    session->accent_wanted = session->check_wanted = session->apply_wanted = false;
+    session->reload_wanted = session->try_wanted = false;
+    free(session->reading_path);
+    session->reading_path = NULL;
+    // What somebody asked to be written waited behind it, and is theirs: who quits at once has it too.
+    while (!session->left_behind && (session->keep_rows || session->paper_path)) {
+        begin_next(session);
+        end_job(session);
+    }
 }

@@ -111,6 +111,10 @@ int rename(const char *from, const char *to) {
     return fails("rename", EIO) ? -1 : (int)syscall(SYS_renameat2, AT_FDCWD, from, AT_FDCWD, to, 0);
 }
 
+int renameat2(int from_at, const char *from, int to_at, const char *to, unsigned how) {
+    return fails("rename", EIO) ? -1 : (int)syscall(SYS_renameat2, from_at, from, to_at, to, how);
+}
+
 void *mmap64(void *at, size_t length, int allowed, int flags, int fd, off64_t offset) {
     return fails("mapping", ENOMEM)
                ? MAP_FAILED
