@@ -128,7 +128,8 @@ typedef struct sm_lights_view {
 typedef enum sm_sits {
     SM_SITS_NOBODY,
     SM_SITS_THERE,
-    SM_SITS_LOST // nothing is heard of them; the lead frees the seat by name
+    SM_SITS_LOST, // nothing is heard of them; the lead frees the seat by name
+    SM_SITS_COUNT
 } sm_sits;
 
 typedef struct sm_seat_view {

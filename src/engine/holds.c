@@ -17,6 +17,7 @@ static sm_hold *find(sm_rehearsal *r, const char *who) {
 // Who called again only gives another reason. Where all places are taken, those holds stand and this one has stopped all the same.
 static void remember(sm_rehearsal *r, const char *who, const char *why) {
     sm_hold *hold = find(r, who);
+    assert(r->hold_count <= SM_HOLDS_MAX);
     if (!hold && r->hold_count == SM_HOLDS_MAX)
         return;
     if (!hold) {
@@ -47,6 +48,7 @@ sm_result sm_act_lift(const sm_act_call *c) {
     if (!hold)
         return sm_act_refuse(c, "%s has called no hold that stands", c->action->target);
     sm_act_log(c);
+    assert(hold < &r->holds[r->hold_count]);
     r->hold_count--;
     memmove(hold, hold + 1, (size_t)(&r->holds[r->hold_count] - hold) * sizeof *hold);
     return SM_OK;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "engine/proposals.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -25,6 +26,7 @@ uint32_t sm_cue_find(const sm_show *show, const char *id, size_t length) {
 }
 
 uint32_t sm_rehearsal_proposals(const sm_rehearsal *r, sm_proposal out[SM_PROPOSALS_MAX]) {
+    assert(r->proposal_count <= SM_PROPOSALS_MAX);
     memcpy(out, r->proposals, r->proposal_count * sizeof *out);
     return r->proposal_count;
 }
@@ -130,6 +132,7 @@ bool sm_apply_ask(sm_rehearsal *r, sm_source source, char why[160]) {
 
 void sm_proposals_carry(sm_rehearsal *r, const sm_show *old) {
     uint32_t kept = 0;
+    assert(r->undo_count == 0); // what was to be taken back was of the old show
     for (uint32_t i = 0; i < r->proposal_count && !r->apply_asked; i++) {
         char buffer[12];
         sm_proposal proposal = r->proposals[i];

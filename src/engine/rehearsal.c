@@ -3,6 +3,7 @@
 
 #include "slowmatch/inject.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -117,6 +118,7 @@ static sm_result act(sm_rehearsal *r, const sm_action *action, sm_source source)
 }
 
 sm_result sm_rehearsal_act(sm_rehearsal *r, const sm_action *action, sm_source source, sm_wall_time at) {
+    assert((unsigned)source < SM_SOURCE_COUNT);
     sm_result result = sm_rehearsal_bring(r, at);
     if (result != SM_OK)
         return result;

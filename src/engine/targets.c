@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "slowmatch/targets.h"
 
+#include <assert.h>
 #include <string.h>
 
 static sm_zone zone_named(const char *name) {
@@ -46,6 +47,7 @@ static bool same(uint32_t named, uint32_t index) {
 }
 
 bool sm_named_has_slot(const sm_show *show, const sm_named *named, uint32_t slot) {
+    assert(slot < show->slot_count);
     uint32_t rail = show->slot_rails[slot];
     return same(named->slot, slot) || same(named->rail, rail) ||
            same(named->position, show->rails[rail].position) ||
@@ -53,6 +55,7 @@ bool sm_named_has_slot(const sm_show *show, const sm_named *named, uint32_t slot
 }
 
 bool sm_named_has_firing(const sm_show *show, const sm_named *named, uint32_t firing) {
+    assert(firing < show->firing_count);
     const sm_firing *f = &show->firings[firing];
     if (sm_named_has_slot(show, named, f->slot) || same(named->effect, f->effect))
         return true;
@@ -61,6 +64,7 @@ bool sm_named_has_firing(const sm_show *show, const sm_named *named, uint32_t fi
 }
 
 bool sm_named_has_fixture(const sm_show *show, const sm_named *named, uint32_t fixture) {
+    assert(fixture < show->fixture_count);
     return same(named->fixture, fixture) || same(named->position, show->fixtures[fixture].position) ||
            group_has(show, named->group, SM_TARGET_FIXTURE, fixture);
 }

@@ -5,6 +5,7 @@
 #include "slowmatch/music.h"
 #include "slowmatch/tables.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,6 +20,7 @@ void sm_session_apply(sm_session *session, sm_job *job) {
     sm_audio_info info;
     sm_check_options music;
     char *const backups = sm_table_backups_path();
+    assert(job->kind == SM_JOB_APPLY && job->proposal_count <= SM_PROPOSALS_MAX);
     sm_music_ask(session->show, &info, &music);
     job->result =
         backups ? sm_tuning_create(session->show, job->proposals, job->proposal_count, &music, &why, &tuning)
@@ -48,6 +50,7 @@ void sm_session_try(sm_job *job) {
     sm_tuning *tuning = NULL;
     sm_audio_info info;
     sm_check_options music;
+    assert(job->kind == SM_JOB_TRY && job->proposal_count <= SM_PROPOSALS_MAX);
     sm_music_ask(job->show, &info, &music);
     job->result = sm_tuning_create(job->show, job->proposals, job->proposal_count, &music, &why, &tuning);
     if (job->result == SM_OK)

@@ -5,6 +5,7 @@
 
 #include "slowmatch/music.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -26,7 +27,11 @@ struct sm_music_reader {
 };
 
 static void let_go(sm_music_reader *reader) {
-    if (!reader || atomic_fetch_sub(&reader->owners, 1) > 1)
+    if (!reader)
+        return;
+    const int owners = atomic_fetch_sub(&reader->owners, 1);
+    assert(owners > 0);
+    if (owners > 1)
         return;
     free(reader->path);
     free(reader);
@@ -71,6 +76,7 @@ static void *run(void *context) {
 static sm_result start(sm_session *session, char *path) {
     sm_music_reader *reader = calloc(1, sizeof *reader);
     pthread_t thread;
+    assert(!session->music_reader);
     if (!reader) {
         free(path);
         return SM_NO_MEMORY;

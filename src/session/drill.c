@@ -2,6 +2,7 @@
 // A drill being taken: its instructor, its end.
 #include "session/inside.h"
 
+#include <assert.h>
 #include <stdlib.h>
 
 // ---- its end ------------------------------------------------------------------------------
@@ -9,6 +10,7 @@
 // Written down as it stands now. False: memory ran out.
 static bool write_debrief(sm_session *session) {
     sm_debrief *debrief = NULL;
+    assert(session->drill_run);
     if (sm_debrief_create(session->drill_run, &debrief) != SM_OK) {
         sm_session_tell(session, SM_OUTCOME_WRONG, "memory ran out: no debrief");
         return false;
@@ -134,6 +136,7 @@ static void keep_drill(sm_session *session) {
 void sm_session_finish_drill(sm_session *session) {
     sm_drill_taken *drill = session->drill;
     sm_wall_time now = sm_session_act_moment(session);
+    assert(!session->drill_run || (drill && drill->drill));
     if (session->script) // the operator has left: nothing came after that
         now = sm_rehearsal_facts(session->rehearsal).now;
     if (!session->drill_run || sm_drill_finish(session->drill_run, now) != SM_OK)

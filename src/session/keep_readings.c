@@ -5,6 +5,7 @@
 
 #include "slowmatch/tables.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -22,6 +23,7 @@ static void put_row(const sm_snapshot *now, uint32_t slot, sm_unix_us launched, 
                     sm_reading_row *row) {
     const sm_rail *rail = &now->show->rails[now->show->slot_rails[slot]];
     const sm_slot_view *view = &now->slots[slot];
+    assert(slot >= rail->slot_base && slot - rail->slot_base < (uint32_t)rail->slots);
     snprintf(row->rail, sizeof row->rail, "%s", rail->name);
     snprintf(row->slot, sizeof row->slot, "%u", slot - rail->slot_base + 1);
     if (view->reading.kind == SM_READ_OHMS)
@@ -57,6 +59,7 @@ void sm_session_write_readings(sm_job *job) {
     const size_t each = sizeof columns / sizeof columns[0];
     char *backups = sm_table_backups_path();
     const char **cells = calloc(job->row_count * each + 1, sizeof *cells);
+    assert(job->kind == SM_JOB_KEEP);
     job->result = SM_NO_MEMORY;
     for (size_t i = 0; i < job->row_count && cells; i++) {
         const sm_reading_row *row = &job->rows[i];

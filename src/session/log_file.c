@@ -4,6 +4,7 @@
 #include "slowmatch/background.h"
 #include "slowmatch/files.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
@@ -99,6 +100,7 @@ sm_result sm_log_writer_open(const char *path, sm_log_writer **out) {
 
 void sm_log_writer_put(sm_log_writer *writer, const sm_log_row *row) {
     sm_text *line = &writer->line;
+    assert(row->kind.what < SM_LOG_COUNT && row->cue && row->target && row->detail);
     sm_text_clear(line);
     sm_log_row_format(line, row);
     if (line->failed)

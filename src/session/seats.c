@@ -2,6 +2,7 @@
 // People who sit elsewhere: what they say, what they are told, who sits where.
 #include "session/inside.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -132,6 +133,8 @@ static void note(sm_session *session, const sm_seat_view *was, const sm_seat_vie
     static const char *const words[] = {[SM_SITS_NOBODY] = "left by",
                                         [SM_SITS_THERE] = "taken by",
                                         [SM_SITS_LOST] = "LOST: nothing heard of"};
+    static_assert(sizeof words / sizeof words[0] == SM_SITS_COUNT, "a word for each");
+    assert(was->sits != is->sits);
     const sm_seat_view *named = is->sits == SM_SITS_NOBODY ? was : is;
     const char *who = named->who[0] ? named->who : "somebody";
     const char *word = was->sits == SM_SITS_LOST && is->sits == SM_SITS_THERE ? "back:" : words[is->sits];
@@ -171,6 +174,7 @@ static void follow(sm_session *session, const sm_seat_view *was, const sm_seat_v
 
 void sm_session_show_seats(sm_session *session, const sm_seats_view *view) {
     sm_seats_view was = session->seats, is = *view;
+    assert(is.count <= SM_SEATS_MAX);
     for (uint32_t i = 0; i < is.count; i++) {
         bool same = i < was.count && was.at[i].sits == is.at[i].sits;
         is.at[i].since = same ? was.at[i].since : session->now;
@@ -195,6 +199,7 @@ void sm_session_seats(sm_session *session, sm_seats_view *out) {
 static void debrief_seat(sm_session *session, const char *seat) {
     sm_debrief *debrief = NULL;
     sm_text text = {0};
+    assert(sm_drill_is_over(session->drill_run));
     if (sm_debrief_create_for(session->drill_run, seat, &debrief) == SM_OK)
         sm_debrief_text(debrief, 100, &text);
     if (debrief && !text.failed)
