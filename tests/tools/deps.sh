@@ -46,6 +46,7 @@ test     cmd:sqlite3                         sqlite3              sqlite        
 test     cmd:weasyprint                      weasyprint           weasyprint              python-weasyprint ?                ?                 weasyprint
 test     cmd:pdftotext                       poppler-utils        poppler-utils           poppler      poppler-tools        poppler-utils     poppler
 test     font:LiberationSans-Regular.ttf     fonts-liberation     liberation-sans-fonts   ttf-liberation liberation-fonts   font-liberation   font-liberation
+test     cmd:strace                          strace               strace                  strace       strace             strace            -
 test     cmd:tshark                          tshark               wireshark-cli           wireshark-cli wireshark           tshark            wireshark
 test     cmd:olad                            ola                  ola                     ?            ?                    ?                 ola
 test     cmd:zsh                             zsh                  zsh                     zsh          zsh                  zsh               zsh
