@@ -176,7 +176,7 @@ tsan: export TSAN_OPTIONS = log_path=$(TSAN_REPORTS)/race:suppressions=$(CURDIR)
 tsan:
 	@rm -rf $(TSAN_REPORTS) && mkdir -p $(TSAN_REPORTS)
 	@status=0; $(MAKE) --no-print-directory test BUILD=build-tsan OPT="-O1 -g -fno-omit-frame-pointer -Wno-tsan" \
-	  SANITIZE=-fsanitize=thread TAKE="$(or $(TAKE),console_sound console_drill headless_run link os_background \
+	  SANITIZE=-fsanitize=thread TAKE="$(or $(TAKE),console_sound console_drill headless_run link os_background show_parts \
 	  audio_ring audio_sound audio_listen audio_timecode_in)" || status=1; \
 	  cat $(TSAN_REPORTS)/race* 2>/dev/null && status=1; exit $$status
 

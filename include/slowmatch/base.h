@@ -33,6 +33,14 @@ typedef enum sm_result {
 // A short English text for RESULT; never NULL, static.
 const char *sm_result_text(sm_result result);
 
+// ---- work that is done by several ---------------------------------------------
+
+// Piece INDEX of some work.
+typedef void sm_piece(void *context, size_t index);
+// Does PIECE for each index below COUNT, in any order and several at a time, and returns when all are done. Pure parts know no thread:
+// whoever calls them may lend them hands (sm_workers, slowmatch/workers.h).
+typedef void sm_together(sm_piece *piece, void *context, size_t count);
+
 // ---- time ------------------------------------------------------------------
 
 // A span or difference in microseconds.

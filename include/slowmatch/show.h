@@ -320,6 +320,10 @@ typedef struct sm_show_load_options {
     const char *readings_file;
     bool keep_invalid;
     bool cues_may_miss; // a show without cues.csv has no cues yet
+    // Where it is not NULL, a cues.csv of several PART_BYTES (0: as many as pay) is read in parts at once: the show and the
+    // findings are the same.
+    sm_together *together;
+    size_t part_bytes;
 } sm_show_load_options;
 SM_MUST_CHECK sm_result sm_show_load(const char *folder, const sm_show_load_options *options,
                                      sm_findings *findings, sm_show **out);

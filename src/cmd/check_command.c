@@ -5,8 +5,10 @@
 #include "slowmatch/audio.h"
 #include "slowmatch/check.h"
 #include "slowmatch/drill.h"
+#include "slowmatch/workers.h"
 
 #include <errno.h>
+#include <malloc.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -96,12 +98,14 @@ static sm_result check_drills(const sm_show *show, sm_findings *findings) {
 }
 
 static int check_show(const check_call *call, const char *folder) {
+    // Large pieces of memory that are given back leave the process at once, however many there are: it lives for one show.
+    mallopt(M_MMAP_THRESHOLD, 128 * 1024);
     sm_findings *loaded = sm_findings_create();
     sm_show *show = NULL;
     sm_check_report *report = NULL;
     sm_check_options options = {0};
     sm_audio_info music;
-    const sm_show_load_options keep = {.keep_invalid = true};
+    const sm_show_load_options keep = {.keep_invalid = true, .together = sm_workers};
     const sm_result read = loaded ? sm_show_load(folder, &keep, loaded, &show) : SM_NO_MEMORY;
     int status = CMD_UNUSABLE;
     ask_audio(show, &music, &options);

@@ -20,8 +20,8 @@ typedef struct reader {
     size_t used, capacity;
     sm_csv_cell cells[SM_CSV_CELLS_MAX];
     size_t cell_count;
-    uint32_t line, record_line; // being fed; the record's first
-    bool has_begun, has_ended;  // the record
+    uint32_t record_line;      // the record's first
+    bool has_begun, has_ended; // the record
 } reader;
 
 static bool is_blank(char c) {
@@ -88,13 +88,13 @@ static sm_result refuse(reader *r, const char *line, size_t length, size_t at) {
     const uint32_t column = (uint32_t)sm_utf8_count(line, at < length ? at : length) + 1;
     if (r->parser.quoted)
         sm_findings_add(
-            r->findings, r->file, r->line, column, SM_ERROR, "csv",
+            r->findings, r->file, r->lines->line, column, SM_ERROR, "csv",
             "text after the closing quote of a cell; a quote inside a quoted cell is doubled, and a comma "
             "ends the cell (the record begins in line %u)",
             (unsigned)r->record_line);
     else
         sm_findings_add(
-            r->findings, r->file, r->line, column, SM_ERROR, "csv",
+            r->findings, r->file, r->lines->line, column, SM_ERROR, "csv",
             "a quote inside a cell that is not quoted; put the whole cell in quotes and double the quotes "
             "inside it");
     return drop_record(r);
@@ -112,7 +112,8 @@ static size_t find_bare_cr(const char *line, size_t length, bool in_quotes) {
 }
 
 static sm_result refuse_bare_cr(reader *r, const char *line, size_t at) {
-    sm_findings_add(r->findings, r->file, r->line, (uint32_t)sm_utf8_count(line, at) + 1, SM_ERROR, "csv",
+    sm_findings_add(r->findings, r->file, r->lines->line, (uint32_t)sm_utf8_count(line, at) + 1, SM_ERROR,
+                    "csv",
                     "a carriage return that is not followed by a line feed; end lines with LF or CRLF");
     return drop_record(r);
 }
@@ -175,9 +176,9 @@ static sm_result end_line(reader *r, const char *line, size_t length, sm_csv_han
 
 static sm_result feed_line(reader *r, char *line, size_t length, sm_csv_handler handler, void *context) {
     if (!r->lines->is_plain)
-        sm_text_clean_line(r->file, r->line, line, length, r->findings);
+        sm_text_clean_line(r->file, r->lines->line, line, length, r->findings);
     if (!r->has_begun)
-        r->record_line = r->line;
+        r->record_line = r->lines->line;
     if (r->lines->has_returns && memchr(line, '\r', length)) {
         const size_t at = find_bare_cr(line, length, r->has_begun);
         if (at < length)
@@ -212,8 +213,8 @@ static sm_result finish(reader *r, sm_csv_handler handler, void *context) {
 }
 
 static sm_result refuse_length(reader *r) {
-    sm_findings_add(r->findings, r->file, r->has_begun ? r->record_line : r->line, 0, SM_ERROR, "csv",
-                    "a record of more than %d MB; is a closing quote missing?",
+    sm_findings_add(r->findings, r->file, r->has_begun ? r->record_line : r->lines->line + 1, 0, SM_ERROR,
+                    "csv", "a record of more than %d MB; is a closing quote missing?",
                     SM_LINES_KEPT_MAX / 1024 / 1024);
     r->dropped++;
     return SM_OK;
@@ -223,7 +224,6 @@ static sm_result read_lines(reader *r, sm_csv_handler handler, void *context) {
     for (;;) {
         char *line;
         size_t length;
-        r->line++;
         sm_result result = sm_lines_next(r->lines, &line, &length);
         if (result == SM_NOT_FOUND)
             return finish(r, handler, context);

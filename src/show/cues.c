@@ -31,6 +31,11 @@ uint32_t sm_cues_intern(sm_loader *loader, const char *text, size_t length) {
     return begin;
 }
 
+uint32_t sm_cues_intern_ordinal(sm_loader *loader, uint32_t ordinal) {
+    char text[12];
+    return sm_cues_intern(loader, text, (size_t)snprintf(text, sizeof text, "%u", (unsigned)ordinal));
+}
+
 static bool start(sm_loader *loader) {
     sm_cue_reader *const cues = loader->cues;
     const size_t profiles = loader->show->profile_count * sizeof(uint32_t);
@@ -39,7 +44,6 @@ static bool start(sm_loader *loader) {
     cues->known_texts = sm_arena_alloc(loader->scratch, KNOWN_TEXTS * sizeof *cues->known_texts);
     cues->profile_marks = sm_arena_alloc(loader->scratch, profiles);
     cues->profile_runs = sm_arena_alloc(loader->scratch, profiles);
-    cues->last_due_us = INT64_MIN;
     cues->is_ready =
         cues->known_texts && cues->profile_marks && cues->profile_runs && sm_levels_start(loader);
     if (!cues->is_ready)
@@ -150,14 +154,10 @@ static bool is_in_place(const row *from, sm_cues_column which, bool is_given, co
 static bool add_cue(const row *from, sm_cue *cue) {
     sm_loader *const loader = from->loader;
     sm_show *const show = from->show;
-    char ordinal[12];
-    const char *id = from->texts[SM_CUES_ID];
-    size_t id_length = from->lengths[SM_CUES_ID];
-    if (id_length == 0 && loader->cues->has_left_out) {
-        id_length = (size_t)snprintf(ordinal, sizeof ordinal, "%u", (unsigned)loader->cues->ordinal);
-        id = ordinal;
-    }
-    cue->id = sm_cues_intern(loader, id, id_length);
+    if (from->lengths[SM_CUES_ID] == 0 && loader->cues->has_left_out)
+        cue->id = sm_cues_intern_ordinal(loader, loader->cues->ordinal);
+    else
+        cue->id = sm_cues_intern(loader, from->texts[SM_CUES_ID], from->lengths[SM_CUES_ID]);
     cue->note = sm_cues_intern(loader, from->texts[SM_CUES_NOTE], from->lengths[SM_CUES_NOTE]);
     cue->line = from->from->record->line;
     if (!sm_cues_reserve(loader, &show->cues, show->cue_count, 1, sizeof *cue, &loader->cues->cues))
@@ -260,8 +260,6 @@ static void add_firing(const row *from, const sm_firing_cells *what, uint32_t ai
     const sm_us time_us = from->times.time_us;
     const sm_us lead_us = show->effects[what->effect].lead_us;
     const sm_event event = {.cue = show->cue_count - 1, .target = show->firing_count};
-    if (show->slot_firings[slot] == SM_NONE)
-        show->slot_firings[slot] = show->firing_count;
     show->firings[show->firing_count++] = (sm_firing){
         .event = show->event_count,
         .slot = slot,
@@ -322,7 +320,7 @@ static bool read_row(row *from) {
 bool sm_cue_record(const sm_table_record *from) {
     sm_cue_reader *const cues = from->loader->cues;
     row each = {.from = from, .loader = from->loader, .show = from->loader->show};
-    cues->consumed = from->record->raw_end;
+    cues->consumed = from->record->raw_end - cues->begin;
     cues->ordinal++;
     if (!start(from->loader))
         return false;

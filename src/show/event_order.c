@@ -16,10 +16,17 @@ static int compare_due(const void *left, const void *right) {
     return a->event < b->event ? -1 : a->event > b->event;
 }
 
+static void find_first_firings(sm_show *show) {
+    for (uint32_t i = 0; i < show->firing_count; i++)
+        if (show->slot_firings[show->firings[i].slot] == SM_NONE)
+            show->slot_firings[show->firings[i].slot] = i;
+}
+
 sm_result sm_events_finish(sm_show *show, sm_arena *scratch, bool is_in_order) {
     show->order = sm_arena_alloc(show->arena, show->event_count * sizeof *show->order);
     if (!show->order)
         return SM_NO_MEMORY;
+    find_first_firings(show);
     if (is_in_order) {
         for (uint32_t i = 0; i < show->event_count; i++)
             show->order[i] = i;

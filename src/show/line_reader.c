@@ -21,6 +21,7 @@ void sm_lines_of_bytes(sm_lines *lines, char *bytes, size_t length) {
         .has_quotes = true,
         .has_returns = true,
         .size = length,
+        .stop_at = UINT64_MAX,
     };
     lines->kept = lines->at;
 }
@@ -30,14 +31,31 @@ sm_result sm_lines_open(sm_lines *lines, const char *path, sm_arena *arena) {
     const int descriptor = sm_file_open(path);
     if (descriptor < 0)
         return SM_UNREADABLE;
-    *lines = (sm_lines){.arena = arena, .descriptor = descriptor, .is_plain = true};
+    *lines = (sm_lines){.arena = arena, .descriptor = descriptor, .stop_at = UINT64_MAX, .is_plain = true};
     if (fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode))
         lines->size = (uint64_t)status.st_size;
     return SM_OK;
 }
 
+void sm_lines_part(sm_lines *lines, const sm_lines *whole, sm_arena *arena, uint64_t begin, uint32_t line) {
+    *lines = (sm_lines){
+        .arena = arena,
+        .descriptor = whole->descriptor,
+        .is_lent = true,
+        .passed = begin,
+        .stop_at = UINT64_MAX,
+        .line = line,
+        .is_plain = true,
+        .size = whole->size,
+    };
+}
+
+uint64_t sm_lines_place(const sm_lines *lines) {
+    return lines->passed + lines->kept;
+}
+
 void sm_lines_deinit(sm_lines *lines) {
-    if (lines->descriptor >= 0)
+    if (lines->descriptor >= 0 && !lines->is_lent)
         close(lines->descriptor);
     lines->descriptor = -1;
 }
@@ -72,17 +90,20 @@ static sm_result read_more(sm_lines *lines) {
     const sm_result result = make_room(lines);
     if (result != SM_OK)
         return result;
+    char *const into = lines->bytes + lines->end;
+    const size_t room = lines->capacity - lines->end;
     ssize_t got;
     do
-        got = read(lines->descriptor, lines->bytes + lines->end, lines->capacity - lines->end);
+        got = lines->is_lent ? pread(lines->descriptor, into, room, (off_t)(lines->passed + lines->end))
+                             : read(lines->descriptor, into, room);
     while (got < 0 && errno == EINTR);
     if (got < 0)
         return SM_UNREADABLE;
     if (lines->passed + lines->end == 0)
         lines->kept = lines->at = sm_text_bom(lines->bytes, (size_t)got);
-    lines->is_plain = lines->is_plain && sm_text_is_plain(lines->bytes + lines->end, (size_t)got);
-    lines->has_quotes = lines->has_quotes || memchr(lines->bytes + lines->end, '"', (size_t)got);
-    lines->has_returns = lines->has_returns || memchr(lines->bytes + lines->end, '\r', (size_t)got);
+    lines->is_plain = lines->is_plain && sm_text_is_plain(into, (size_t)got);
+    lines->has_quotes = lines->has_quotes || memchr(into, '"', (size_t)got);
+    lines->has_returns = lines->has_returns || memchr(into, '\r', (size_t)got);
     lines->is_at_end = got == 0;
     lines->end += (size_t)got;
     return SM_OK;
@@ -93,6 +114,11 @@ sm_result sm_lines_look(sm_lines *lines, const char **bytes, size_t *length) {
     *bytes = lines->bytes ? lines->bytes + lines->at : "";
     *length = lines->end - lines->at;
     return result;
+}
+
+// Between two records, and where reading should stop.
+static bool is_past(const sm_lines *lines) {
+    return lines->kept == lines->at && sm_lines_place(lines) >= lines->stop_at;
 }
 
 sm_result sm_lines_next(sm_lines *lines, char **line, size_t *length) {
@@ -109,11 +135,12 @@ sm_result sm_lines_next(sm_lines *lines, char **line, size_t *length) {
                 return result;
             continue;
         }
-        if (left == 0)
+        if (left == 0 || is_past(lines))
             return SM_NOT_FOUND;
         *line = begin;
         *length = stop ? (size_t)(stop - begin) + 1 : left;
         lines->at += *length;
+        lines->line++;
         return SM_OK;
     }
 }

@@ -11,10 +11,13 @@ enum { SM_LINES_KEPT_MAX = 16 * 1024 * 1024 }; // bytes from the kept line on
 typedef struct sm_lines {
     sm_arena *arena;
     int descriptor; // -1: BYTES is all there is
+    bool is_lent;   // the descriptor is another's to close
     char *bytes;
     size_t capacity, end;         // of bytes
     size_t kept, at;              // the kept line's beginning; the next line's beginning
     uint64_t passed;              // bytes of the file before `bytes`
+    uint64_t stop_at;             // no line is begun beyond so many bytes, where none is kept
+    uint32_t line;                // number of the last line, from 1
     bool is_at_end;               // nothing follows what is in `bytes`
     bool is_plain;                // so far printable ASCII, tabs and line ends only
     bool has_quotes, has_returns; // so far, or not looked at
@@ -28,6 +31,13 @@ void sm_lines_of_bytes(sm_lines *lines, char *bytes, size_t length);
 // ARENA's.
 SM_MUST_CHECK sm_result sm_lines_open(sm_lines *lines, const char *path, sm_arena *arena);
 void sm_lines_deinit(sm_lines *lines);
+
+// What is left of the file that WHOLE has open from byte BEGIN on, which begins a line after LINE others. WHOLE must outlive it, and
+// several may be read at a time, each by one thread. The place in WHOLE stays.
+void sm_lines_part(sm_lines *lines, const sm_lines *whole, sm_arena *arena, uint64_t begin, uint32_t line);
+
+// Bytes of the file before what is kept.
+uint64_t sm_lines_place(const sm_lines *lines);
 
 // The next line with its end, valid until the next call. SM_NOT_FOUND: there is none; SM_NO_MEMORY; SM_UNREADABLE
 // (errno); SM_OUT_OF_RANGE: more than SM_LINES_KEPT_MAX from the kept line on.

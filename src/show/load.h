@@ -48,7 +48,6 @@ typedef struct sm_loader {
         uint32_t capacity;    // rows that there is room for
     } tables[SM_SCHEMA_COUNT];
     bool no_memory;
-    bool cues_may_miss; // as the options say
     bool unreadable;    // a file that is needed is not there or cannot be opened
     size_t suggestions; // names looked at for "did you mean", which is kept within bounds
     sm_cue_reader *cues;
@@ -60,6 +59,7 @@ typedef struct sm_loader {
     uint32_t allow_capacity;
     uint32_t slot_total, member_total; // of all rails, of all groups
     bool is_limit_told[3];             // ORDER sm_limit
+    const sm_show_load_options *options;
 } sm_loader;
 
 // What a few rows could ask for without end: groups of groups, targets of a million rows. Beyond it rows are left out.
@@ -110,6 +110,7 @@ bool sm_load_tell_missing(sm_loader *loader, const sm_spot *spot, sm_table_id ta
 bool sm_load_reserve(sm_loader *loader, void **rows, uint32_t count, uint32_t *capacity, size_t row_size);
 
 // True where *total and COUNT more keep within the limit, and adds it then; an error otherwise, once for each limit.
+bool sm_load_is_within(sm_limit limit, uint32_t total, uint32_t count);
 bool sm_load_within(sm_loader *loader, const sm_spot *spot, sm_limit limit, uint32_t *total, uint32_t count);
 
 // Splits a list: the next word at or after *AT, NULL at its end.
@@ -157,8 +158,32 @@ size_t sm_table_column(const sm_table_schema *schema, const char *name, size_t l
 // Takes note of "# allow RULE: reason"; true when TEXT, a whole comment, is one.
 bool sm_allow_read(sm_loader *loader, const char *file, uint32_t line, const char *text);
 
-// Reads a whole table; findings go to the loader's list. SM_UNREADABLE (errno), SM_NO_MEMORY.
-SM_MUST_CHECK sm_result sm_table_read(sm_loader *loader, sm_table_id id, const char *file, sm_lines *lines);
+// A table under way: what its header says, and what waits for the next row.
+enum { SM_TABLE_COLUMNS_MAX = 16 };
+typedef struct sm_table_reader {
+    sm_loader *loader;
+    const char *file;
+    sm_table_id id;
+    bool has_header, is_usable; // is_usable: no required column is missing
+    bool stops_after_header;
+    bool
+        is_strict; // stops at whatever is no row that is kept, nor a plain comment: see sm_table_is_strictly_good
+    size_t header_cells;
+    uint8_t cell_of[SM_TABLE_COLUMNS_MAX];
+    uint32_t allows_waiting; // allow comments since the last row
+} sm_table_reader;
+
+// Looks at the first bytes; false where the file is no such table at all, which is a finding then.
+SM_MUST_CHECK sm_result sm_table_begin(sm_table_reader *reader, sm_loader *loader, sm_table_id id,
+                                       const char *file, sm_lines *lines, bool *is_table);
+// Reads the records of LINES; findings go to the loader's list. SM_UNREADABLE (errno), SM_NO_MEMORY.
+SM_MUST_CHECK sm_result sm_table_records(sm_table_reader *reader, sm_lines *lines);
+// Nothing follows: a table without a header is told.
+void sm_table_end(const sm_table_reader *reader);
+// The row in LINE is read: the allow comments since the last one stand before it.
+void sm_table_settle_allows(sm_table_reader *reader, uint32_t line);
+// All that a strict reader has read are rows without findings.
+bool sm_table_is_strictly_good(const sm_table_reader *reader);
 
 // What is left to do once all its rows are there (also where the table is not).
 void sm_table_finish(sm_loader *loader, sm_table_id id);
@@ -214,6 +239,7 @@ SM_MUST_CHECK sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_
 // An array that grows with the file: its room is foreseen from the share of the file read so far.
 typedef struct sm_room {
     uint32_t capacity;
+    bool is_fixed; // it is another's, and does not grow
 } sm_room;
 
 typedef struct sm_do_slot sm_do_slot;
@@ -226,9 +252,10 @@ typedef struct sm_do_pair {
 } sm_do_pair;
 
 struct sm_cue_reader {
-    uint64_t file_size, consumed; // bytes of cues.csv; size 0 where not known
-    uint32_t ordinal;             // of the record among the cues
-    bool has_left_out;            // a cue, so ordinals no longer follow from row numbers
+    uint64_t begin, file_size,
+        consumed;      // bytes of cues.csv, or of a part that begins at `begin`; size 0 where not known
+    uint32_t ordinal;  // of the record among the cues
+    bool has_left_out; // a cue, so ordinals no longer follow from row numbers
     sm_room cues, events, firings, levels, runs, pool;
     uint32_t pool_length;
     uint32_t *known_texts; // by hash: offset in the pool of a text that is there
@@ -248,12 +275,17 @@ struct sm_cue_reader {
     bool is_ready;
 };
 
+// Reads the records of cues.csv, in parts at once where the options say how and the file is of some size. As sm_table_records.
+SM_MUST_CHECK sm_result sm_cues_read(sm_table_reader *reader, sm_lines *lines);
+
 // Room for COUNT more of *rows; false (and no_memory) when memory runs out.
 bool sm_cues_reserve(sm_loader *loader, void *rows, uint32_t used, uint32_t count, size_t row_size,
                      sm_room *room);
 
 // The offset of TEXT in the pool, where equal texts mostly share one.
 uint32_t sm_cues_intern(sm_loader *loader, const char *text, size_t length);
+// The same of a number that stands for an id.
+uint32_t sm_cues_intern_ordinal(sm_loader *loader, uint32_t ordinal);
 
 // First of the levels that the `do` cell TEXT means to PROFILE; *count of them, in the profile's order.
 // SM_NONE after an error. A cell is read once for each profile (sm_levels_begin starts a new one). What
@@ -277,7 +309,7 @@ bool sm_firing_read(const sm_table_record *from, sm_us lasts_us, sm_firing_cells
 // Whether the file at PATH looks as it did when BEFORE was taken.
 bool sm_stamp_is_same(const char *path, const sm_file_stamp *before);
 
-// Fills order.
+// Fills order and slot_firings.
 SM_MUST_CHECK sm_result sm_events_finish(sm_show *show, sm_arena *scratch, bool is_in_order);
 
 // A figure of fuel whose cell COLUMN ends with MASS_UNIT is one of a gas: it goes from MILLILITRES to GRAMS.

@@ -109,22 +109,27 @@ bool sm_load_reserve(sm_loader *loader, void **rows, uint32_t count, uint32_t *c
     return true;
 }
 
+// ORDER sm_limit
+static const struct {
+    uint32_t most;
+    const char *what;
+} limits[] = {
+    [SM_LIMIT_SLOTS] = {1000000, "slots of all rails"},
+    [SM_LIMIT_MEMBERS] = {10000000, "members of all groups"},
+    [SM_LIMIT_EVENTS] = {10000000, "events"},
+};
+
+bool sm_load_is_within(sm_limit limit, uint32_t total, uint32_t count) {
+    return (uint64_t)total + count <= limits[limit].most;
+}
+
 bool sm_load_within(sm_loader *loader, const sm_spot *spot, sm_limit limit, uint32_t *total, uint32_t count) {
-    static const struct {
-        uint32_t most;
-        const char *what;
-    } limits[] = {
-        [SM_LIMIT_SLOTS] = {1000000, "slots of all rails"},
-        [SM_LIMIT_MEMBERS] = {10000000, "members of all groups"},
-        [SM_LIMIT_EVENTS] = {10000000, "events"},
-    };
-    const uint64_t sum = (uint64_t)*total + count;
-    if (sum <= limits[limit].most) {
+    if (sm_load_is_within(limit, *total, count)) {
         *total += count;
         return true;
     }
     if (!loader->is_limit_told[limit])
-        sm_load_error_figures(loader, spot, "range", (double)sum, limits[limit].most, "",
+        sm_load_error_figures(loader, spot, "range", (double)*total + (double)count, limits[limit].most, "",
                               "more than %u %s; from here on rows are left out", (unsigned)limits[limit].most,
                               limits[limit].what);
     loader->is_limit_told[limit] = true;

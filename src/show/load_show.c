@@ -43,14 +43,24 @@ static sm_result read_settings(sm_loader *loader, const char *path) {
     return SM_OK;
 }
 
+static sm_result read_records(sm_loader *loader, sm_table_id id, const char *file, sm_lines *lines) {
+    sm_table_reader reader;
+    bool is_table;
+    sm_result result = sm_table_begin(&reader, loader, id, file, lines, &is_table);
+    if (result != SM_OK || !is_table)
+        return result;
+    result = id == SM_SCHEMA_CUES ? sm_cues_read(&reader, lines) : sm_table_records(&reader, lines);
+    if (result == SM_OK)
+        sm_table_end(&reader);
+    return result;
+}
+
 static sm_result read_rows(sm_loader *loader, sm_table_id id, const char *path, const char *file) {
     sm_lines lines;
     sm_result result = sm_lines_open(&lines, path, loader->scratch);
     if (result != SM_OK)
         return result;
-    if (loader->cues)
-        loader->cues->file_size = lines.size;
-    result = sm_table_read(loader, id, file, &lines);
+    result = read_records(loader, id, file, &lines);
     const int why = errno;
     sm_lines_deinit(&lines);
     errno = why;
@@ -76,8 +86,9 @@ static void read_file(sm_loader *loader, sm_table_id id, const char *path, const
         tell_unreadable(loader, file, &sm_show_schema(&count)[id], why);
 }
 
-static void read_table(sm_loader *loader, sm_table_id id, const char *readings_file) {
+static void read_table(sm_loader *loader, sm_table_id id) {
     size_t count;
+    const char *const readings_file = loader->options->readings_file;
     sm_text path = {0};
     const sm_table_schema *const schema = &sm_show_schema(&count)[id];
     const bool is_elsewhere = id == SM_SCHEMA_READINGS && readings_file;
@@ -89,7 +100,8 @@ static void read_table(sm_loader *loader, sm_table_id id, const char *readings_f
         loader->no_memory = true;
     else
         read_file(loader, id, sm_text_get(&path), is_elsewhere ? readings_file : schema->file,
-                  (schema->needed && (id != SM_SCHEMA_CUES || !loader->cues_may_miss)) || is_elsewhere);
+                  (schema->needed && (id != SM_SCHEMA_CUES || !loader->options->cues_may_miss)) ||
+                      is_elsewhere);
     sm_text_deinit(&path);
 }
 
@@ -121,9 +133,9 @@ sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_opti
                        sm_findings *findings) {
     sm_cue_reader cues = {0};
     struct sm_show_index *const index = sm_arena_alloc(show->arena, sizeof *index);
+    static const sm_show_load_options plain = {0};
     sm_loader loader = {.show = show, .index = index, .scratch = scratch, .findings = findings};
-    const char *const readings_file = options ? options->readings_file : NULL;
-    loader.cues_may_miss = options && options->cues_may_miss;
+    loader.options = options ? options : &plain;
     if (!index)
         return SM_NO_MEMORY;
     show->index = index;
@@ -131,7 +143,7 @@ sm_result sm_load_show(sm_show *show, sm_arena *scratch, const sm_show_load_opti
         return loader.no_memory ? SM_NO_MEMORY : SM_UNREADABLE;
     for (size_t id = 0; id < SM_SCHEMA_COUNT && !loader.no_memory; id++) {
         loader.cues = id == SM_SCHEMA_CUES ? &cues : NULL;
-        read_table(&loader, (sm_table_id)id, readings_file);
+        read_table(&loader, (sm_table_id)id);
         sm_table_finish(&loader, (sm_table_id)id);
     }
     if (loader.no_memory || sm_findings_failed(findings))

@@ -22,8 +22,9 @@ bool sm_cues_reserve(sm_loader *loader, void *rows, uint32_t used, uint32_t coun
         return true;
     const size_t capacity = foresee(loader->cues, used, wanted);
     void **const place = rows;
-    void *const grown =
-        capacity < UINT32_MAX ? sm_arena_resize(loader->show->arena, *place, capacity * row_size) : NULL;
+    void *const grown = capacity < UINT32_MAX && !room->is_fixed
+                            ? sm_arena_resize(loader->show->arena, *place, capacity * row_size)
+                            : NULL;
     if (!grown) {
         loader->no_memory = true;
         return false;

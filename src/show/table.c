@@ -7,8 +7,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define COUNT(array) (sizeof(array) / sizeof(array)[0])
-
 // Where a table's rows go.
 typedef struct table {
     size_t row_size, line_at; // of a row, and of the member `line` in it
@@ -40,18 +38,14 @@ static const table tables[] = {
 };
 static_assert(sizeof tables / sizeof tables[0] == SM_SCHEMA_COUNT, "a reader for each table");
 
-enum { COLUMNS_MAX = 16, ROW_BYTES_MAX = 256 };
+enum { ROW_BYTES_MAX = 256 };
 
-typedef struct reader {
-    sm_loader *loader;
-    const sm_table_schema *schema;
-    const table *table;
-    sm_table_id id;
-    bool has_header, is_usable; // is_usable: no required column is missing
-    size_t header_cells;
-    uint8_t cell_of[COLUMNS_MAX];
-    uint32_t allows_waiting; // allow comments since the last row
-} reader;
+typedef sm_table_reader reader;
+
+static const sm_table_schema *schema_of(sm_table_id id) {
+    size_t count;
+    return &sm_show_schema(&count)[id];
+}
 
 // ---- comments ---------------------------------------------------------------
 
@@ -75,8 +69,7 @@ static void read_comment(reader *r, const sm_csv_record *record) {
     sm_text_deinit(&text);
 }
 
-// The allow comments since the last row stand before this one.
-static void settle_allows(reader *r, uint32_t line) {
+void sm_table_settle_allows(reader *r, uint32_t line) {
     sm_show *const show = r->loader->show;
     for (; r->allows_waiting > 0; r->allows_waiting--)
         show->allows[show->allow_count - r->allows_waiting].row_line = line;
@@ -92,21 +85,23 @@ static void refuse_column(reader *r, const sm_csv_record *record, size_t cell, c
                           size_t length) {
     char shown[SM_CLIP_BYTES];
     sm_load_clip(shown, name, length);
-    const char *const nearest = sm_nearest_name(shown, r->schema->column_count, column_at, r->schema);
+    const sm_table_schema *const schema = schema_of(r->id);
+    const char *const nearest = sm_nearest_name(shown, schema->column_count, column_at, schema);
     const sm_spot spot = sm_record_spot(record, cell);
     if (length == 0)
         sm_load_error(r->loader, &spot, "column-unknown", "a column without a name");
     else
-        sm_load_error(r->loader, &spot, "column-unknown", "%s has no column \"%s\"%s%s%s", r->schema->file,
+        sm_load_error(r->loader, &spot, "column-unknown", "%s has no column \"%s\"%s%s%s", schema->file,
                       shown, nearest ? "; did you mean " : "", nearest ? nearest : "", nearest ? "?" : "");
 }
 
 static void assign_column(reader *r, const sm_csv_record *record, size_t cell) {
     const char *const name = record->bytes + record->cells[cell].at;
     const size_t length = record->cells[cell].length;
-    const size_t column = sm_table_column(r->schema, name, length);
+    const sm_table_schema *const schema = schema_of(r->id);
+    const size_t column = sm_table_column(schema, name, length);
     const sm_spot spot = sm_record_spot(record, cell);
-    if (column == r->schema->column_count)
+    if (column == schema->column_count)
         refuse_column(r, record, cell, name, length);
     else if (r->cell_of[column] != SM_CSV_CELLS_MAX)
         sm_load_error(r->loader, &spot, "column-repeated", "column %s is here twice; keep one", name);
@@ -134,12 +129,13 @@ static void read_header(reader *r, const sm_csv_record *record) {
     }
     for (size_t i = 0; i < r->header_cells && i < SM_CSV_CELLS_MAX; i++)
         assign_column(r, record, i);
-    for (size_t i = 0; i < r->schema->column_count; i++) {
-        if (!r->schema->columns[i].required || r->cell_of[i] != SM_CSV_CELLS_MAX)
+    const sm_table_schema *const schema = schema_of(r->id);
+    for (size_t i = 0; i < schema->column_count; i++) {
+        if (!schema->columns[i].required || r->cell_of[i] != SM_CSV_CELLS_MAX)
             continue;
         const sm_spot spot = {.file = record->file, .line = record->line};
         sm_load_error(r->loader, &spot, "column-missing", "the header has no column %s (%s)",
-                      r->schema->columns[i].name, r->schema->columns[i].help);
+                      schema->columns[i].name, schema->columns[i].help);
         r->is_usable = false;
     }
     if (!r->is_usable)
@@ -233,6 +229,17 @@ static void read_row(const sm_table_record *from, const table *kind, const sm_ta
     ++*count;
 }
 
+bool sm_table_is_strictly_good(const reader *r) {
+    const sm_loader *const loader = r->loader;
+    return !loader->no_memory && sm_findings_count(loader->findings) == 0 && r->allows_waiting == 0 &&
+           !loader->cues->has_left_out;
+}
+
+static bool goes_on(const reader *r) {
+    return !r->loader->no_memory && !(r->stops_after_header && r->has_header) &&
+           (!r->is_strict || sm_table_is_strictly_good(r));
+}
+
 static bool take_record(void *context, const sm_csv_record *record) {
     reader *const r = context;
     if (sm_csv_is_blank(record, 0) && count_cells(record, 0) == 0)
@@ -240,59 +247,59 @@ static bool take_record(void *context, const sm_csv_record *record) {
     if (sm_csv_is_comment(record)) {
         read_comment(r, record);
     } else if (!r->has_header) {
-        settle_allows(r, record->line);
+        sm_table_settle_allows(r, record->line);
         read_header(r, record);
     } else {
-        settle_allows(r, record->line);
+        sm_table_settle_allows(r, record->line);
         const sm_table_record from = {
             .loader = r->loader, .table = r->id, .record = record, .cell_of = r->cell_of};
         if (!has_right_count(r, record) || !r->is_usable)
-            return !r->loader->no_memory;
-        if (r->table->record)
-            r->table->record(&from);
+            return goes_on(r);
+        if (tables[r->id].record)
+            tables[r->id].record(&from);
         else
-            read_row(&from, r->table, r->schema);
+            read_row(&from, &tables[r->id], schema_of(r->id));
     }
-    return !r->loader->no_memory;
+    return goes_on(r);
 }
 
-// Says by its first bytes why a file is no such table at all, and *is_one where it is.
-static sm_result look(const reader *r, const char *file, sm_lines *lines, bool *is_one) {
+sm_result sm_table_begin(reader *r, sm_loader *loader, sm_table_id id, const char *file, sm_lines *lines,
+                         bool *is_table) {
     const char *bytes, *rule;
     size_t length;
+    assert(schema_of(id)->column_count <= SM_TABLE_COLUMNS_MAX);
+    *r = (reader){.loader = loader, .file = file, .id = id};
     const sm_result result = sm_lines_look(lines, &bytes, &length);
     if (result != SM_OK)
         return result;
-    const char *const why = sm_spreadsheet_refuse(r->schema, bytes, length, &rule);
+    const char *const why = sm_spreadsheet_refuse(schema_of(id), bytes, length, &rule);
     const sm_spot first = {.file = file, .line = 1};
-    *is_one = !why;
+    *is_table = !why;
     if (why)
-        sm_load_error(r->loader, &first, rule, "%s", why);
-    r->loader->tables[r->id].is_incomplete = r->loader->tables[r->id].is_incomplete || why;
+        sm_load_error(loader, &first, rule, "%s", why);
+    loader->tables[id].is_incomplete = loader->tables[id].is_incomplete || why;
     return SM_OK;
 }
 
-sm_result sm_table_read(sm_loader *loader, sm_table_id id, const char *file, sm_lines *lines) {
-    size_t count, dropped;
-    bool is_one = false;
-    reader r = {.loader = loader, .schema = &sm_show_schema(&count)[id], .table = &tables[id], .id = id};
-    assert(r.schema->column_count <= COLUMNS_MAX);
-    sm_result result = look(&r, file, lines, &is_one);
-    if (result == SM_OK && !is_one)
-        return SM_OK;
-    if (result == SM_OK)
-        result = sm_csv_read(file, lines, loader->scratch, loader->findings, take_record, &r, &dropped);
-    if (result != SM_OK)
-        return result == SM_UNREADABLE ? SM_UNREADABLE : SM_NO_MEMORY;
+sm_result sm_table_records(reader *r, sm_lines *lines) {
+    size_t dropped;
+    sm_loader *const loader = r->loader;
+    const sm_result result =
+        sm_csv_read(r->file, lines, loader->scratch, loader->findings, take_record, r, &dropped);
     if (dropped > 0)
-        loader->tables[id].is_incomplete = true;
-    if (!r.has_header) {
-        const sm_spot whole = {.file = file};
-        sm_load_error(loader, &whole, "column-missing",
-                      "there is no header; the first record names the columns");
-        loader->tables[id].is_incomplete = true;
-    }
-    return SM_OK;
+        loader->tables[r->id].is_incomplete = true;
+    if (loader->no_memory)
+        return SM_NO_MEMORY;
+    return result == SM_REFUSED ? SM_OK : result;
+}
+
+void sm_table_end(const reader *r) {
+    const sm_spot whole = {.file = r->file};
+    if (r->has_header)
+        return;
+    sm_load_error(r->loader, &whole, "column-missing",
+                  "there is no header; the first record names the columns");
+    r->loader->tables[r->id].is_incomplete = true;
 }
 
 void sm_table_finish(sm_loader *loader, sm_table_id id) {

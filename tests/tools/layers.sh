@@ -36,7 +36,7 @@ console boards,tell                    -
 cmd     console,tell,paper,tables,starter,import,lights -
 '
 # Public headers beside include/slowmatch/PART.h: "HEADER PART".
-more_headers='confine os said drill timecode_in engine listen audio columns show site rig ini show sacn dmx wire dmx start_self os music session call_tones session walk_answers session inject engine targets engine clock os background os files os time_of_day base alerts engine next_step engine conditions engine rig_explainer engine json base progress base table_edit show table_rows show assign base proposals engine taps tables'
+more_headers='confine os said drill timecode_in engine listen audio columns show site rig ini show sacn dmx wire dmx start_self os music session call_tones session walk_answers session inject engine targets engine clock os background os workers os files os time_of_day base alerts engine next_step engine conditions engine rig_explainer engine json base progress base table_edit show table_rows show assign base proposals engine taps tables'
 # Parts outside the library: what may use them takes their own headers.
 open_parts='screen boards'
 # Parts that must know no thread: all of them are pure.
