@@ -2,6 +2,7 @@
 // One call of the system fails, each in its turn (tests/tools/faults.c), under a console in a pseudo-terminal: it goes on, or ends and says
 // why, and in both cases the terminal is given back. Each kind a few times; many more in `make soak`.
 #include "support/console_rig.h"
+#include "support/sanitized.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -16,14 +17,6 @@
 
 #define TRIES_MS 20000 // that only a hanging console meets
 #define CALLS_MAX 20000
-
-#if defined __has_feature
-#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
-#define SANITIZED 1
-#endif
-#elif defined __SANITIZE_ADDRESS__ || defined __SANITIZE_THREAD__
-#define SANITIZED 1
-#endif
 
 static const struct kind {
     const char *name;

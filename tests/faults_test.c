@@ -3,6 +3,7 @@
 // call in `make soak`, a few of them otherwise.
 #include "support/folder.h"
 #include "support/ran.h"
+#include "support/sanitized.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -17,14 +18,6 @@
 #define SHOW "demo-shows/first-light"
 #define CALLS_MAX 200000
 #define SAMPLE 4 // without SLOWMATCH_SOAK each command meets one kind of fault in four
-
-#if defined __has_feature
-#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
-#define SANITIZED 1
-#endif
-#elif defined __SANITIZE_ADDRESS__ || defined __SANITIZE_THREAD__
-#define SANITIZED 1
-#endif
 
 // What is run in a new folder; @ stands for the folder. FILE is what it leaves there, held against a run without a fault.
 static const struct job {

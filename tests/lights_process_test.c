@@ -6,6 +6,7 @@
 #include "lights/message.h"
 #include "support/folder.h"
 #include "support/lights_net.h"
+#include "support/sanitized.h"
 #include "support/show_folder.h"
 
 #include "slowmatch/clock.h"
@@ -258,7 +259,7 @@ static void hold_confined(const rig *r) {
     snprintf(path, sizeof path, "/proc/%d/status", (int)r->pid);
     assert_int_equal(sm_file_read(path, &status, &length), SM_OK);
     assert_non_null(strstr(status, "NoNewPrivs:\t1\n"));
-#if !defined __SANITIZE_ADDRESS__ && !defined __SANITIZE_THREAD__
+#ifndef SANITIZED
     assert_non_null(strstr(status, "Seccomp:\t2\n"));
 #endif
     free(status);

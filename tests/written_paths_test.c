@@ -3,6 +3,7 @@
 // the folder for passing files, and what was named on the command line. Nothing else, whatever the command.
 #include "support/folder.h"
 #include "support/kept.h"
+#include "support/sanitized.h"
 
 #include <limits.h>
 #include <setjmp.h>
@@ -17,14 +18,6 @@
 #include <unistd.h>
 
 #include <cmocka.h>
-
-#if defined __has_feature
-#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
-#define SANITIZED 1
-#endif
-#elif defined __SANITIZE_ADDRESS__ || defined __SANITIZE_THREAD__
-#define SANITIZED 1
-#endif
 
 // A shell's words behind the program's name, in a folder that has all of it.
 static const char *const commands[] = {
