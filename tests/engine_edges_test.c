@@ -10,6 +10,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -320,6 +321,32 @@ static void two_fires_are_told_with_both_places(void **state) {
     sm_show_destroy(show);
 }
 
+// What stood behind the shorter rail's last slot is another rail's.
+static void a_rail_that_grew_has_new_slots_at_its_end(void **state) {
+    (void)state;
+    static const engine_file longer[] = {
+        {"rails.csv", "name,module,first,slots,position\nA,M,1,10,left\nB,M,11,4,right\nC,M,15,2,\n"},
+        {NULL, NULL}};
+    sm_show *old = engine_show(PAIR, NULL), *fresh = engine_show(PAIR, longer);
+    static const sm_rehearsal_options options = {0};
+    engine_run run;
+    engine_run_init(&run, old, &options);
+    assert_int_equal(engine_act(&run, 0, "read A-08 open"), SM_OK);
+    assert_int_equal(engine_act(&run, 0, "read B-01 short"), SM_OK);
+    assert_int_equal(engine_act(&run, 1, "reload"), SM_OK);
+    assert_int_equal(sm_rehearsal_replace_show(run.rehearsal, fresh), SM_OK);
+    sm_snapshot_destroy(run.snapshot);
+    assert_int_equal(sm_snapshot_create(fresh, &run.snapshot), SM_OK);
+    run.show = fresh;
+    sm_show_destroy(old);
+    const sm_snapshot *now = engine_look(&run);
+    assert_int_equal(now->slots[engine_slot(fresh, "A-08")].reading.kind, SM_READ_OPEN);
+    assert_int_equal(now->slots[engine_slot(fresh, "A-09")].reading.kind, SM_READ_NOTHING);
+    assert_int_equal(now->slots[engine_slot(fresh, "B-01")].reading.kind, SM_READ_SHORT);
+    engine_run_deinit(&run);
+    sm_show_destroy(fresh);
+}
+
 // ---- what is read --------------------------------------------------------------------------------
 
 static void lines_that_are_nearly_right_are_refused(void **state) {
@@ -333,6 +360,7 @@ static void lines_that_are_nearly_right_are_refused(void **state) {
         {"start-in 90 s", NULL},
         {"start-in 1:30:00", NULL},
         {"start-in 90", NULL},
+        {"start-in 0:00:00", NULL}, // what can be read; the engine refuses it
         {"start-in -90", "'-90' is no time; write 90 s, 5 min or 1:30:00"},
         {"start-in soon", "'soon' is no time; write 90 s, 5 min or 1:30:00"},
         {"tick paper LOAD-A one two three", NULL},
@@ -360,6 +388,22 @@ static void lines_that_are_nearly_right_are_refused(void **state) {
     sm_show_destroy(show);
 }
 
+static void an_argument_is_as_long_as_its_place_at_most(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    sm_action action;
+    char why[200], line[200] = "tick ";
+    size_t fault;
+    for (size_t length = sizeof action.target - 1; length <= sizeof action.target; length++) {
+        memset(line + 5, 'x', length);
+        snprintf(line + 5 + length, sizeof line - 5 - length, " yes");
+        assert_int_equal(sm_action_read(show, line, strlen(line), &action, why, &fault),
+                         length < sizeof action.target ? SM_OK : SM_INVALID);
+    }
+    assert_string_equal(why, "too long: 96 bytes, at most 95");
+    sm_show_destroy(show);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_longer_wait_is_asked_after_a_misfire_alone),
@@ -373,6 +417,8 @@ int main(void) {
         cmocka_unit_test(enables_left_open_are_named_or_counted),
         cmocka_unit_test(what_was_rigged_anew_asks_for_no_wait),
         cmocka_unit_test(two_fires_are_told_with_both_places),
+        cmocka_unit_test(a_rail_that_grew_has_new_slots_at_its_end),
+        cmocka_unit_test(an_argument_is_as_long_as_its_place_at_most),
         cmocka_unit_test(lines_that_are_nearly_right_are_refused),
     };
     return cmocka_run_group_tests_name("edges of the engine", tests, NULL, NULL);

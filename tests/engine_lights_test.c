@@ -34,6 +34,17 @@ static const engine_case returns[] = {
      "4,1,engine,set,1,L1,dim=5\n5,2,engine,set,2,L1,dim=9\n6,3,engine,home,2,L1,dim\n" ENDED},
     {"a cue at the moment of a return comes after it", "1,L1,dim=5,,2\n3,L1,dim=9,,\n", LOOK,
      "4,1,engine,set,1,L1,dim=5\n6,3,engine,home,1,L1,dim\n6,3,engine,set,2,L1,dim=9\n" ENDED},
+    {"many returns, each when it is due, in whatever order they were asked for",
+     "1,F1,permit=9,,1\n1.1,F1,dim=9,,9.9\n1.2,F2,permit=9,,1.8\n1.3,F2,dim=9,,10.7\n1.4,L1,dim=9,,11.6\n"
+     "1.5,L1,red=9,,7.5\n1.6,F2,flame=9,,2.4\n",
+     LOOK "5 note look\n",
+     "5,2,engine,home,1,F1,permit\n"
+     "6,3,engine,home,3,F2,permit\n"
+     "7,4,engine,home,7,F2,flame\n"
+     "12,9,engine,home,6,L1,red\n"
+     "14,11,engine,home,2,F1,dim\n"
+     "15,12,engine,home,4,F2,dim\n"
+     "16,13,engine,home,5,L1,dim\n" ENDED},
 };
 
 #define FLAME "1,F1,permit=255,,20\n2,F1,flame=200,,3\n2,L1,dim=200,4,\n"

@@ -125,7 +125,8 @@ static void a_moment_never_reached_is_known(void **state) {
 static void what_is_wrong_with_a_script_is_said_all_at_once(void **state) {
     (void)state;
     static const char script[] =
-        "0 key on\nsoon arm\n-1 arm\n  1 arn\n2 seek later!\n@x safe\n# soon\n+ arm\n3\n\xC3\xA4 key up\n";
+        "0 key on\nsoon arm\n-1 arm\n  1 arn\n2 seek later!\n@x safe\n# soon\n+ arm\n3\n\xC3\xA4 key up\n"
+        "4 instructor arm\n5 instructor trigger 1\n";
     static const struct {
         uint32_t line, column;
         const char *begins;
@@ -141,6 +142,7 @@ static void what_is_wrong_with_a_script_is_said_all_at_once(void **state) {
         {9, 2, "an action is missing"},
         {10, 1, "'\xC3\xA4' is no moment"},
         {10, 3, "write key on or key off"},
+        {11, 14, "an instructor does not do this; there are trigger"},
     };
     sm_show *show = engine_show("", NULL);
     sm_findings *findings = sm_findings_create();
