@@ -426,8 +426,10 @@ static void end_job(sm_session *session) {
     if (job->kind == SM_JOB_RELOAD || job->kind == SM_JOB_APPLY)
         reload_failed(session, "the rehearsal ended");
     session->left_behind = session->audio && !wait_for_job(session);
-    if (session->left_behind)
+    if (session->left_behind) {
+        pthread_detach(job->thread);
         return;
+    }
     if (session->audio)
         pthread_join(job->thread, NULL);
     if (job->kind == SM_JOB_KEEP)
