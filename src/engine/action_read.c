@@ -108,7 +108,7 @@ static sm_result read_measured(reader *r, sm_word *w, sm_quantity quantity, cons
     sm_word second = sm_words_next(&r->words);
     if (second.length > 0) {
         size_t both = (size_t)(second.text + second.length - w->text);
-        if (sm_measure_read(quantity, w->text, both, &r->out->number) == SM_OK) {
+        if (sm_measure_read(quantity, w->text, both, &r->out->number) == SM_OK && r->out->number >= 0) {
             w->length = both;
             return SM_OK;
         }

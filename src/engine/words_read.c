@@ -33,6 +33,10 @@ bool sm_word_is(sm_word word, const char *text) {
     return strlen(text) == word.length && memcmp(word.text, text, word.length) == 0;
 }
 
+int sm_word_shown_length(sm_word word) {
+    return word.length > 40 ? 40 : (int)word.length;
+}
+
 sm_result sm_words_wrong(const sm_words *words, sm_word word, const char *format, ...) {
     va_list args;
     va_start(args, format);

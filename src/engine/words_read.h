@@ -25,6 +25,7 @@ bool sm_word_is(sm_word word, const char *text);
 sm_result sm_words_wrong(const sm_words *words, sm_word word, const char *format, ...) SM_PRINTF(3, 4);
 
 // A word as a pair of arguments for "%.*s", cut so that a message stays one line.
-#define SM_SHOWN(word) (int)((word).length > 40 ? 40 : (word).length), (word).text
+#define SM_SHOWN(word) sm_word_shown_length(word), (word).text
+int sm_word_shown_length(sm_word word);
 
 #endif

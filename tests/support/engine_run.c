@@ -57,7 +57,8 @@ void engine_folder_write(const char *folder, const char *cues, const engine_file
 }
 
 void engine_folder_remove(const char *folder) {
-    static const char *const others[] = {"cues.csv", "readings.csv", "walk.csv", "script", "log"};
+    static const char *const others[] = {"cues.csv",  "readings.csv", "walk.csv",
+                                         "feeds.csv", "script",       "log"};
     char path[256];
     for (size_t i = 0; i < sizeof shared / sizeof *shared; i++) {
         snprintf(path, sizeof path, "%s/%s", folder, shared[i].name);
