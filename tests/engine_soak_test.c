@@ -211,14 +211,15 @@ static void read_all(soak *s) {
     }
 }
 
-// Every third show has modules that go on without their link; every second rehearsal is a drill; one in eight tells its alerts.
+// Every third show has a module that goes on without its link beside one that holds; every second rehearsal is a drill; one in eight tells its alerts.
 static void soak_begin(soak *s, uint64_t seed, sm_text *log) {
-    static const engine_file changes[][3] = {
+    static const engine_file changes[][4] = {
         {{"show.ini", "[show]\ntitle = Random\nlength = 25\ncountdown = 2 s\n[limits]\narm-time = 1 s\n"
                       "wind = 8 m/s\nreentry-wait = 30 s\nmisfire-wait = 2 min\n"},
          {NULL, NULL}},
         {{"show.ini", "[show]\ntitle = Random\nlength = 25\ncountdown = 2 s\n[limits]\narm-time = 1 s\n"},
-         {"modules.csv", "name,slots,link\nM,16,go-on\n"},
+         {"modules.csv", "name,slots,link\nM,12,go-on\nN,4,hold\n"},
+         {"rails.csv", "name,module,first,slots,position\nA,M,1,8,left\nB,N,1,4,right\nC,M,9,2,\n"},
          {NULL, NULL}}};
     *s = (soak){.dice = {seed}, .log = log, .rows_from = number("SLOWMATCH_ROWS_FROM", UINT64_MAX)};
     s->show = engine_random_show_with(&s->dice, 50, changes[seed % 3 == 0]);

@@ -155,11 +155,13 @@ static void look_at_levels(watch *w, const sm_rehearsal *rehearsal, sm_wall_time
 }
 
 static void look_at_snapshot(watch *w, const sm_snapshot *s, sm_us at_us) {
+    while (w->cursor < s->cursor && watch_passes_over(w)) // before a pause within the step
+        w->cursor++;
     WATCH(w, SNAPSHOT_AGREES, s->state == w->state && s->key == w->key && s->people_count == w->people_count);
     WATCH(w, SNAPSHOT_AGREES, s->hold_count == w->hold_count && s->incidents.link_lost == w->link_lost);
     WATCH(w, SNAPSHOT_AGREES, s->at.us == at_us && s->speed_ppm == w->speed_ppm && s->cursor == w->cursor);
     WATCH(w, SNAPSHOT_AGREES,
-          (s->guards[SM_GUARD_CLEAR].word == SM_GUARD_MET) == w->clear &&
+          s->clear_called == w->clear && (s->guards[SM_GUARD_CLEAR].word == SM_GUARD_MET) == w->clear &&
               (s->guards[SM_GUARD_KEY].word == SM_GUARD_MET) == w->key &&
               (s->guards[SM_GUARD_FIELD].word == SM_GUARD_MET) == (w->people_count == 0));
     WATCH(w, SNAPSHOT_AGREES,
