@@ -7,6 +7,7 @@
 #include "lights/statement.h"
 #include "support/lights_random.h"
 
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -385,6 +386,119 @@ static void destinations_are_one_machine_each(void **state) {
     assert_false(sm_lights_to_of(&options, 4, &address));
 }
 
+// ---- the judge alone, over tables made here -----------------------------------------------------------------
+
+// A lamp of two channels at address 5 of universe 1, on a line of its own.
+typedef struct lamp {
+    const char *channels[2];
+    uint32_t chain[1];
+    sm_profile profile;
+    sm_fixture fixture;
+    sm_line line;
+    sm_show show;
+} lamp;
+
+static void make_lamp(lamp *l) {
+    *l = (lamp){.channels = {"dim", "red"}};
+    l->profile = (sm_profile){.name = "par",
+                              .channels = l->channels,
+                              .channel_count = 2,
+                              .light = true,
+                              .enable = SM_NONE,
+                              .fire = SM_NONE,
+                              .longest_us = SM_UNSET_US,
+                              .recover_us = SM_UNSET_US,
+                              .burn_ml_s = NAN,
+                              .burn_g_s = NAN};
+    l->fixture = (sm_fixture){.name = "p1", .universe = 1, .address = 5, .fuel_ml = NAN, .fuel_g = NAN};
+    l->line = (sm_line){.name = "left", .universe = 1, .chain = l->chain, .chain_count = 1};
+    l->show = (sm_show){.profiles = &l->profile,
+                        .profile_count = 1,
+                        .fixtures = &l->fixture,
+                        .fixture_count = 1,
+                        .lines = &l->line,
+                        .line_count = 1,
+                        .channel_count = 2};
+}
+
+static bool lamp_passes(const lamp *l, int32_t universe) {
+    static const uint8_t dark[SM_SACN_SLOTS];
+    lights_judge *judge = NULL;
+    lights_verdict verdict;
+    char why[SM_LIGHTS_WHY];
+    assert_int_equal(lights_judge_create(&l->show, &judge), SM_OK);
+    const bool passes = lights_judge_pass(judge, universe, dark, NULL, &verdict, why);
+    lights_judge_destroy(judge);
+    return passes;
+}
+
+// Each alone makes a universe of one lamp a universe of more than lamps. From the product's own rule; no outside source.
+static void one_sign_of_flame_condemns_a_universe(void **state) {
+    (void)state;
+    lamp l;
+    make_lamp(&l);
+    assert_true(lamp_passes(&l, 1));
+#define CONDEMNED(field, value)                                                                              \
+    do {                                                                                                     \
+        make_lamp(&l);                                                                                       \
+        l.field = (value);                                                                                   \
+        if (lamp_passes(&l, 1))                                                                              \
+            fail_msg("passed with %s = %s", #field, #value);                                                 \
+    } while (0)
+    CONDEMNED(profile.light, false);
+    CONDEMNED(profile.flame, true);
+    CONDEMNED(profile.enable, 0);
+    CONDEMNED(profile.fire, 1);
+    CONDEMNED(profile.burn_ml_s, 0.0);
+    CONDEMNED(profile.burn_g_s, 3.0);
+    CONDEMNED(profile.longest_us, 1000000);
+    CONDEMNED(profile.recover_us, 0);
+    CONDEMNED(profile.name, "jet");
+    CONDEMNED(fixture.name, "torch-2");
+    CONDEMNED(fixture.fuel_ml, 0.0);
+    CONDEMNED(fixture.fuel_g, 500.0);
+    CONDEMNED(fixture.profile, SM_NONE);
+    CONDEMNED(fixture.address, 0);
+    CONDEMNED(fixture.address, -3);
+    CONDEMNED(fixture.address, 512);
+    CONDEMNED(line.name, "jets");
+    CONDEMNED(line.universe, 2);
+    CONDEMNED(line.universe, 0);
+    CONDEMNED(line.universe, SM_SACN_UNIVERSE_MAX + 1);
+    CONDEMNED(fixture.universe, 2); // the line says universe 1
+    CONDEMNED(chain[0], SM_NONE);
+    CONDEMNED(channels[1], "gas");
+#undef CONDEMNED
+    make_lamp(&l); // a fixture of no universe, nor its line, condemns no other
+    l.fixture.universe = l.line.universe = 0;
+    assert_false(lamp_passes(&l, 1));
+    l.fixture.universe = l.line.universe = SM_SACN_UNIVERSE_MAX + 1;
+    assert_false(lamp_passes(&l, SM_SACN_UNIVERSE_MAX + 1));
+    assert_false(lamp_passes(&l, 0));
+}
+
+// A word of danger stands by itself where no letter of a to z stands beside it, in its plural too. A word of the second list, which names
+// no thing that burns, inside another word is that other word.
+static void words_of_danger_are_words(void **state) {
+    (void)state;
+    static const struct {
+        const char *name;
+        bool passes;
+    } rows[] = {{"jet", false},   {"JET", false},         {"jets", false},        {"Jets", false},
+                {"jet1", false},  {"1jet", false},        {"jet-a", false},       {"~jet", false},
+                {"jet~", false},  {"\xC3\xA9jet", false}, {"jet\xC3\xA9", false}, {"jets2", false},
+                {"xjet", true},   {"jetty", true},        {"zjet-2", true},       {"ajet", true},
+                {"jeta", true},   {"jetz", true},         {"jetsam", true},       {"jetski jet", false},
+                {"flame", false}, {"inflames", false},    {"par", true}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        lamp l;
+        make_lamp(&l);
+        l.fixture.name = rows[i].name;
+        if (lamp_passes(&l, 1) != rows[i].passes)
+            fail_msg("%s", rows[i].name);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_but_lights_passes),
@@ -394,6 +508,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(what_the_cues_do_is_not_denied, begin_asking, end_asking),
         cmocka_unit_test_setup_teardown(people_in_the_field_are_read_back, begin_asking, end_asking),
         cmocka_unit_test(destinations_are_one_machine_each),
+        cmocka_unit_test(one_sign_of_flame_condemns_a_universe),
+        cmocka_unit_test(words_of_danger_are_words),
     };
     return cmocka_run_group_tests_name("lights: frame, judge, mask, statement", tests, NULL, NULL);
 }

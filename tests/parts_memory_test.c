@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Memory runs out anywhere in the parts that run, judge and keep a rehearsal: once, and for good. Each says so and can be let go of; what
 // came of it before is not half there. (Loading a show: show_memory_test; the check: check_hostile_test.)
+#include "lights/judge.h"
 #include "support/folder.h"
 #include "support/kept.h"
 #include "support/rig_show.h"
@@ -128,6 +129,25 @@ static sm_result put_timeline(const site *s, sm_text *out) {
         sm_text_printf(out, "%zu %d\n", count, sm_dmx_channel_level(&at, (sm_show_time){20 * SM_US_PER_S}));
     }
     sm_dmx_timeline_destroy(timeline);
+    return result;
+}
+
+// Universe 1 of the demo is one of lights, universe 2 one of flames; here a line of a third universe goes on to the flames.
+static sm_result put_judge(const site *s, sm_text *out) {
+    static const uint8_t dark[SM_SACN_SLOTS];
+    sm_line lines[] = {s->demo->lines[0], s->demo->lines[1]};
+    sm_show show = *s->demo;
+    lights_judge *judge = NULL;
+    lights_verdict verdict;
+    char why[SM_LIGHTS_WHY];
+    lines[1].universe = 3;
+    show.lines = lines;
+    const sm_result result = lights_judge_create(&show, &judge);
+    assert_true((judge != NULL) == (result == SM_OK));
+    for (int32_t universe = 1; judge && universe < 4; universe++)
+        sm_text_printf(out, "%d\n", lights_judge_pass(judge, universe, dark, NULL, &verdict, why));
+    lights_judge_destroy(judge);
+    lights_judge_destroy(NULL);
     return result;
 }
 
@@ -301,7 +321,8 @@ static sm_result put_walk(const site *s, sm_text *out) {
     const sm_walk_facts facts = {.now_us = INT64_C(1783196100) * SM_US_PER_S};
     sm_arena *texts = sm_arena_create();
     sm_findings *findings = sm_findings_create();
-    sm_result result = texts && findings ? sm_walk_list_create(s->small, &(sm_walk_hash){""}, &list) : SM_NO_MEMORY;
+    sm_result result =
+        texts && findings ? sm_walk_list_create(s->small, &(sm_walk_hash){""}, &list) : SM_NO_MEMORY;
     assert_true((list != NULL) == (result == SM_OK));
     if (result == SM_OK)
         result = sm_walk_ticks_read(list, "answers.csv", answers, strlen(answers), findings, texts, &ticks,
@@ -367,6 +388,10 @@ static sm_result put_replay(const site *s, sm_text *out) {
 
 static void a_timeline(void **state) {
     try_at_each(*state, put_timeline, 4, true);
+}
+
+static void a_judge_of_lights(void **state) {
+    try_at_each(*state, put_judge, 3, true);
 }
 
 static void a_report_of_readings(void **state) {
@@ -475,6 +500,7 @@ static int end(void **state) {
 int main(int argc, char **argv) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_timeline),
+        cmocka_unit_test(a_judge_of_lights),
         cmocka_unit_test(a_report_of_readings),
         cmocka_unit_test(a_sum_over_feeds),
         cmocka_unit_test(a_rehearsal),
