@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# What telling costs the console: a rehearsal in real time, headless and silent, without --tell and with it (a broker on the loopback and
+# What telling costs the engine and the processor (tell_console has screen and sound): a rehearsal in real time, headless and silent, without --tell and with it (a broker on the loopback and
 # three followers), three rounds in turn: how late its rows are (99th percentile) and its processor time. The aim: as late as
 # without, 1.2 times at most.
 build=${SLOWMATCH_BUILD:-build}

@@ -121,7 +121,9 @@ void scene_begin(scene *s) {
     *s = (scene){.folder = "/tmp/slowmatch-broker-XXXXXX"};
     must(mkdtemp(s->folder));
     s->port = free_port();
-    scene_configure(s, "allow_anonymous true\npersistence false\n");
+    // One that becomes another user would outlive a scene that fails.
+    scene_configure(s, getuid() == 0 ? "allow_anonymous true\npersistence false\nuser root\n"
+                                     : "allow_anonymous true\npersistence false\n");
 }
 
 void scene_follow_as(scene *s, const char *run, int64_t (*clock_us)(void), const char *keys) {
