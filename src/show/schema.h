@@ -5,6 +5,8 @@
 
 #include "slowmatch/columns.h"
 
+#include <assert.h>
+
 // In the order of loading: a table comes after those that it points to. ORDER of the rows of schema_tables.c and
 // table.c.
 typedef enum sm_table_id {
@@ -61,19 +63,22 @@ enum {
     SM_LINES_COLUMNS = 6,
 };
 
-extern const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS];
-extern const sm_column sm_cues_columns[SM_CUES_COLUMNS];
-extern const sm_column sm_modules_columns[SM_MODULES_COLUMNS];
-extern const sm_column sm_positions_columns[SM_POSITIONS_COLUMNS];
-extern const sm_column sm_rails_columns[SM_RAILS_COLUMNS];
-extern const sm_column sm_igniters_columns[SM_IGNITERS_COLUMNS];
-extern const sm_column sm_effects_columns[SM_EFFECTS_COLUMNS];
-extern const sm_column sm_readings_columns[SM_READINGS_COLUMNS];
-extern const sm_column sm_profiles_columns[SM_PROFILES_COLUMNS];
-extern const sm_column sm_feeds_columns[SM_FEEDS_COLUMNS];
-extern const sm_column sm_fixtures_columns[SM_FIXTURES_COLUMNS];
-extern const sm_column sm_groups_columns[SM_GROUPS_COLUMNS];
-extern const sm_column sm_lines_columns[SM_LINES_COLUMNS];
+// As many as their number above says.
+#define SM_COLUMNS_ARE(columns, number)                                                                      \
+    static_assert(sizeof(columns) / sizeof *(columns) == (number), "a row for each column")
+extern const sm_column sm_settings_columns[];
+extern const sm_column sm_cues_columns[];
+extern const sm_column sm_modules_columns[];
+extern const sm_column sm_positions_columns[];
+extern const sm_column sm_rails_columns[];
+extern const sm_column sm_igniters_columns[];
+extern const sm_column sm_effects_columns[];
+extern const sm_column sm_readings_columns[];
+extern const sm_column sm_profiles_columns[];
+extern const sm_column sm_feeds_columns[];
+extern const sm_column sm_fixtures_columns[];
+extern const sm_column sm_groups_columns[];
+extern const sm_column sm_lines_columns[];
 
 // Columns that several tables have.
 #define SM_NAME_COLUMN(type, text)                                                                           \

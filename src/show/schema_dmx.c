@@ -2,7 +2,7 @@
 // The columns of the tables of DMX devices and of the mains that feeds them.
 #include "show/schema.h"
 
-const sm_column sm_profiles_columns[SM_PROFILES_COLUMNS] = {
+const sm_column sm_profiles_columns[] = {
     SM_NAME_COLUMN(sm_profile, "the profile's name"),
     {SM_COLUMN("channels", "names of its channels in order, with a space between; at most 256"),
      .required = true, SM_NUMBER(NAMES, "", 1, 256)},
@@ -34,8 +34,9 @@ const sm_column sm_profiles_columns[SM_PROFILES_COLUMNS] = {
          "whether --lights may ever drive it: only a lamp that makes neither flame nor sparks is a light"),
      SM_CHOICE("never", "never light"), SM_KEEP(sm_profile, light)},
 };
+SM_COLUMNS_ARE(sm_profiles_columns, SM_PROFILES_COLUMNS);
 
-const sm_column sm_feeds_columns[SM_FEEDS_COLUMNS] = {
+const sm_column sm_feeds_columns[] = {
     SM_NAME_COLUMN(sm_feed, "the feed's name"),
     {SM_COLUMN("from", "the feed that it is plugged to; none: the supply"), SM_WORDS(SPECIAL, "")},
     {SM_COLUMN("volts", "its voltage"), SM_MEASURE(VOLTAGE, "V", "230 V", 1, 1000), SM_KEEP(sm_feed, volts)},
@@ -48,8 +49,9 @@ const sm_column sm_feeds_columns[SM_FEEDS_COLUMNS] = {
                "of a feed from the supply: the public network, or a private one such as a generator"),
      SM_CHOICE("public", "public private"), SM_KEEP(sm_feed, is_private)},
 };
+SM_COLUMNS_ARE(sm_feeds_columns, SM_FEEDS_COLUMNS);
 
-const sm_column sm_fixtures_columns[SM_FIXTURES_COLUMNS] = {
+const sm_column sm_fixtures_columns[] = {
     SM_NAME_COLUMN(sm_fixture, "the fixture's name"),
     {SM_COLUMN("profile", "its profile"), .required = true, SM_REFERENCE("profiles.csv", "profile-unknown"),
      SM_KEEP(sm_fixture, profile)},
@@ -63,14 +65,16 @@ const sm_column sm_fixtures_columns[SM_FIXTURES_COLUMNS] = {
      SM_MEASURE(FUEL, "ml", "", 0, 1000000), SM_KEEP(sm_fixture, fuel_ml)},
     {SM_COLUMN("aim", "where it points"), SM_WORDS(TEXT, ""), SM_KEEP(sm_fixture, aim)},
 };
+SM_COLUMNS_ARE(sm_fixtures_columns, SM_FIXTURES_COLUMNS);
 
-const sm_column sm_groups_columns[SM_GROUPS_COLUMNS] = {
+const sm_column sm_groups_columns[] = {
     SM_NAME_COLUMN(sm_group, "the group's name"),
     {SM_COLUMN("members", "slots, fixtures, or groups defined above, with a space between"), .required = true,
      SM_WORDS(SPECIAL, "")},
 };
+SM_COLUMNS_ARE(sm_groups_columns, SM_GROUPS_COLUMNS);
 
-const sm_column sm_lines_columns[SM_LINES_COLUMNS] = {
+const sm_column sm_lines_columns[] = {
     SM_NAME_COLUMN(sm_line, "the DMX line's name"),
     {SM_COLUMN("universe", "the DMX universe that it carries"), .required = true,
      SM_NUMBER(INTEGER, "", 1, 63999), SM_KEEP(sm_line, universe)},
@@ -83,3 +87,4 @@ const sm_column sm_lines_columns[SM_LINES_COLUMNS] = {
     {SM_COLUMN("slack", "what a cable needs beyond the distance on the ground"),
      SM_MEASURE(LENGTH, "m", "1 m", 0, 1000), SM_KEEP(sm_line, slack_m)},
 };
+SM_COLUMNS_ARE(sm_lines_columns, SM_LINES_COLUMNS);

@@ -2,7 +2,7 @@
 // The columns of the tables of what is fired, and where it stands.
 #include "show/schema.h"
 
-const sm_column sm_modules_columns[SM_MODULES_COLUMNS] = {
+const sm_column sm_modules_columns[] = {
     SM_NAME_COLUMN(sm_module, "the module's name"),
     {SM_COLUMN("slots", "how many slots it can fire"), .required = true, SM_NUMBER(INTEGER, "", 1, 10000),
      SM_KEEP(sm_module, slots)},
@@ -28,8 +28,9 @@ const sm_column sm_modules_columns[SM_MODULES_COLUMNS] = {
      SM_KEEP(sm_module, goes_on)},
     SM_POSITION_COLUMN(sm_module, position, "position", "where it stands"),
 };
+SM_COLUMNS_ARE(sm_modules_columns, SM_MODULES_COLUMNS);
 
-const sm_column sm_positions_columns[SM_POSITIONS_COLUMNS] = {
+const sm_column sm_positions_columns[] = {
     SM_NAME_COLUMN(sm_position, "the position's name"),
     {SM_COLUMN("x", "along the audience front"), SM_MEASURE(LENGTH, "m", "0 m", -100000, 100000),
      SM_KEEP(sm_position, x_m)},
@@ -40,8 +41,9 @@ const sm_column sm_positions_columns[SM_POSITIONS_COLUMNS] = {
      SM_CHOICE("nothing", "nothing people vehicles combustible hospital"), SM_KEEP(sm_position, holds)},
     SM_NOTE_COLUMN(sm_position),
 };
+SM_COLUMNS_ARE(sm_positions_columns, SM_POSITIONS_COLUMNS);
 
-const sm_column sm_rails_columns[SM_RAILS_COLUMNS] = {
+const sm_column sm_rails_columns[] = {
     SM_NAME_COLUMN(sm_rail, "the rail's name; its slots are NAME-01, NAME-02 ..."),
     {SM_COLUMN("module", "the module it is plugged to"), .required = true,
      SM_REFERENCE("modules.csv", "module-unknown"), SM_KEEP(sm_rail, module)},
@@ -56,8 +58,9 @@ const sm_column sm_rails_columns[SM_RAILS_COLUMNS] = {
     {SM_COLUMN("joints", "joints and terminals in the way of each slot, each up to 20 mohm"),
      SM_NUMBER(INTEGER, "2", 0, 1000), SM_KEEP(sm_rail, joints)},
 };
+SM_COLUMNS_ARE(sm_rails_columns, SM_RAILS_COLUMNS);
 
-const sm_column sm_igniters_columns[SM_IGNITERS_COLUMNS] = {
+const sm_column sm_igniters_columns[] = {
     SM_NAME_COLUMN(sm_igniter, "the igniter's name"),
     {SM_COLUMN("ohms", "resistance of the bridge, without leads"),
      SM_MEASURE(RESISTANCE, "ohm", "1.6 ohm", 0.01, 1000), SM_KEEP(sm_igniter, ohms)},
@@ -77,8 +80,9 @@ const sm_column sm_igniters_columns[SM_IGNITERS_COLUMNS] = {
                "firing impulse at which each fires; none: not known, all_fire held for 20 ms is taken"),
      SM_MEASURE(IMPULSE, "mJ/ohm", "", 0.001, 100000), SM_KEEP(sm_igniter, impulse)},
 };
+SM_COLUMNS_ARE(sm_igniters_columns, SM_IGNITERS_COLUMNS);
 
-const sm_column sm_effects_columns[SM_EFFECTS_COLUMNS] = {
+const sm_column sm_effects_columns[] = {
     SM_NAME_COLUMN(sm_effect, "the effect's name"),
     {SM_COLUMN("igniter", "its igniter; none: the first of igniters.csv, or that table's defaults"),
      SM_REFERENCE("igniters.csv", "igniter-unknown"), SM_KEEP(sm_effect, igniter)},
@@ -98,8 +102,9 @@ const sm_column sm_effects_columns[SM_EFFECTS_COLUMNS] = {
      SM_KEEP(sm_effect, aim)},
     SM_NOTE_COLUMN(sm_effect),
 };
+SM_COLUMNS_ARE(sm_effects_columns, SM_EFFECTS_COLUMNS);
 
-const sm_column sm_readings_columns[SM_READINGS_COLUMNS] = {
+const sm_column sm_readings_columns[] = {
     {SM_COLUMN("rail", "the rail"), .required = true, SM_REFERENCE("rails.csv", "rail-unknown")},
     {SM_COLUMN("slot", "the slot's number on its rail"), .required = true, SM_WORDS(INTEGER, "")},
     {SM_COLUMN("reading", "ohms, open or short; the last row of a slot wins"), .required = true,
@@ -107,3 +112,4 @@ const sm_column sm_readings_columns[SM_READINGS_COLUMNS] = {
     {SM_COLUMN("when", "when it was taken (ISO 8601)"), SM_WORDS(SPECIAL, ""), SM_KEEP(sm_reading, when)},
     {SM_COLUMN("by", "who took it"), SM_WORDS(TEXT, ""), SM_KEEP(sm_reading, by)},
 };
+SM_COLUMNS_ARE(sm_readings_columns, SM_READINGS_COLUMNS);

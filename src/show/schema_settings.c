@@ -2,7 +2,7 @@
 // The keys of show.ini and the columns of cues.csv.
 #include "show/schema.h"
 
-const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS] = {
+const sm_column sm_settings_columns[] = {
     {SM_KEY("show", "title", "the show's name, as it stands on screens and papers"), .required = true,
      SM_WORDS(TEXT, ""), SM_KEEP(sm_show_settings, title)},
     {SM_KEY("show", "audio", "sound file in the folder; none: a silent show"), SM_WORDS(TEXT, ""),
@@ -68,9 +68,10 @@ const sm_column sm_settings_columns[SM_SETTINGS_COLUMNS] = {
             "numbers of the hand-held remotes that the module knows, with a space between"),
      SM_NUMBER(INTEGERS, "1", 1, 9999)},
 };
+SM_COLUMNS_ARE(sm_settings_columns, SM_SETTINGS_COLUMNS);
 
 // ORDER sm_cues_column
-const sm_column sm_cues_columns[SM_CUES_COLUMNS] = {
+const sm_column sm_cues_columns[] = {
     {SM_COLUMN("time",
                "moment at which the audience should see it; the module fires earlier by the effect's lead"),
      .required = true, SM_NUMBER(MOMENT, "", -360000, 360000), .unit = "s", SM_KEEP(sm_cue_cells, time_us)},
@@ -95,3 +96,4 @@ const sm_column sm_cues_columns[SM_CUES_COLUMNS] = {
     {SM_COLUMN("note", "free text, shown beside the cue"), SM_WORDS(TEXT, "")},
     {SM_COLUMN("aim", "of slots: angle and direction, in place of the effect's own"), SM_WORDS(TEXT, "")},
 };
+SM_COLUMNS_ARE(sm_cues_columns, SM_CUES_COLUMNS);

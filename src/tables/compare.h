@@ -67,7 +67,7 @@ typedef struct cue_matching {
 // How many left over are tried in every way.
 enum { CUES_EXACT_MAX = 400 };
 
-extern const char *const compare_part_names[CUE_PARTS];
+extern const char *const compare_part_names[]; // CUE_PARTS
 // The number of a column of cues.csv.
 size_t compare_cue_column(const char *name);
 

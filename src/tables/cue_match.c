@@ -5,15 +5,17 @@
 
 #include "slowmatch/assign.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 // What a difference costs. A cue that is dropped or added costs 1, so a pair is never worth more than 2.
-static const double part_costs[CUE_PARTS] = {
+static const double part_costs[] = {
     [CUE_TARGET] = 1,     [CUE_DO] = 1,     [CUE_FADE] = 0.5, [CUE_LASTS] = 0.5,
     [CUE_IGNITERS] = 0.5, [CUE_WIRE] = 0.5, [CUE_AIM] = 0.5,
 };
+static_assert(sizeof part_costs / sizeof part_costs[0] == CUE_PARTS, "a cost for each part");
 #define TIME_COST 1.0
 #define NOTE_COST 0.2
 #define ALONE_COST 1.0

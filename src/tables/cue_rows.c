@@ -2,6 +2,7 @@
 // The cues of two shows as numbers: every text gets one, so that rows are compared without looking at letters again.
 #include "tables/compare.h"
 
+#include <assert.h>
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
@@ -79,10 +80,11 @@ size_t compare_cue_column(const char *name) {
     return at;
 }
 
-const char *const compare_part_names[CUE_PARTS] = {
+const char *const compare_part_names[] = {
     [CUE_TARGET] = "target",     [CUE_DO] = "do",     [CUE_FADE] = "fade", [CUE_LASTS] = "lasts",
     [CUE_IGNITERS] = "igniters", [CUE_WIRE] = "wire", [CUE_AIM] = "aim",
 };
+static_assert(sizeof compare_part_names / sizeof compare_part_names[0] == CUE_PARTS, "a name for each part");
 
 static uint32_t body_of(texts *in, const cue_row *cue, sm_arena *arena) {
     char room[160] = "";

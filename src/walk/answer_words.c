@@ -2,15 +2,17 @@
 // Answers, moments of the calendar, and the words that follow `tick`.
 #include "slowmatch/walk.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
 
-static const char *const answers[SM_WALK_ANSWER_COUNT] = {[SM_WALK_UNANSWERED] = "",
-                                                          [SM_WALK_YES] = "yes",
-                                                          [SM_WALK_NO] = "no",
-                                                          [SM_WALK_NA] = "na",
-                                                          [SM_WALK_LATER] = "later"};
+static const char *const answers[] = {[SM_WALK_UNANSWERED] = "",
+                                      [SM_WALK_YES] = "yes",
+                                      [SM_WALK_NO] = "no",
+                                      [SM_WALK_NA] = "na",
+                                      [SM_WALK_LATER] = "later"};
+static_assert(sizeof answers / sizeof answers[0] == SM_WALK_ANSWER_COUNT, "a word for each answer");
 
 const char *sm_walk_answer_text(sm_walk_answer answer) {
     return answers[answer];

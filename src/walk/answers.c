@@ -5,11 +5,13 @@
 // behind it.
 #include "slowmatch/walk.h"
 
+#include <assert.h>
 #include <csv.h>
 #include <string.h>
 
 enum { COLUMN_ITEM, COLUMN_ANSWER, COLUMN_VALUE, COLUMN_NOTE, COLUMN_BY, COLUMN_WHEN, COLUMN_COUNT };
-static const char *const column_names[COLUMN_COUNT] = {"item", "answer", "value", "note", "by", "when"};
+static const char *const column_names[] = {"item", "answer", "value", "note", "by", "when"};
+static_assert(sizeof column_names / sizeof column_names[0] == COLUMN_COUNT, "a name for each column");
 #define CELLS_MAX 16
 
 typedef struct cell {
