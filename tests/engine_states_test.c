@@ -51,7 +51,7 @@ static const act_rule rules[] = {
     {SM_ACT_START_IN_OFF, "start-in off", ALL, 0, STAYS, 0},
     {SM_ACT_PAUSE, "pause", RUNNING, 0, SM_STATE_PAUSED, 0},
     {SM_ACT_RESUME, "resume", PAUSED, KEY | FIELD | CLEAR, SM_STATE_RUNNING, 0},
-    {SM_ACT_HOLD, "hold M smoke", ALL, 0, STAYS, 0}, // but running: see check_act
+    {SM_ACT_HOLD, "hold M smoke", ALL, 0, STAYS, 0}, // but arming and running: see check_act
     {SM_ACT_LIFT, "lift M J", ALL, 0, STAYS, NEVER_HERE},
     {SM_ACT_SAFE, "safe", ALL, 0, SM_STATE_SAFE, 0},
     {SM_ACT_SEEK, "seek 4", SAFE | ARMED | RUNNING | PAUSED, 0, STAYS, 0},
@@ -186,7 +186,8 @@ static void check_act(engine_run *run, const act_rule *rule, sm_state state, int
     // Nothing fires in the step of an action; the rest of this very instant is for what is due by itself.
     assert_null(strstr(sm_text_get(&run->rows), ",engine,fire,"));
     sm_state next = refused || rule->leads_to == STAYS ? state : (sm_state)rule->leads_to;
-    next = rule->act == SM_ACT_HOLD && state == SM_STATE_RUNNING ? SM_STATE_PAUSED : next;
+    if (rule->act == SM_ACT_HOLD) // whoever calls it: arming ends in safe, running in paused
+        next = state == SM_STATE_ARMING ? SM_STATE_SAFE : state == SM_STATE_RUNNING ? SM_STATE_PAUSED : next;
     assert_int_equal(engine_look(run)->state, next);
     if (next != SM_STATE_RUNNING)
         assert_true(flame_is_home(run));
