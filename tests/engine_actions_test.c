@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The vocabulary: how a line is read and what is wrong with one that cannot be, undo, marks, readings, reload, and the log's records.
-#include "slowmatch/rig_explainer.h"
 #include "support/engine_run.h"
 
 #include "slowmatch/inject.h"
+#include "slowmatch/rig_explainer.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

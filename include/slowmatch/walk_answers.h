@@ -18,7 +18,7 @@ typedef struct sm_walk_seen {
     const sm_findings *findings; // of the rules; NULL while they have not been run
     sm_unix_us launch_us;        // when the rehearsal's wall time was 0
     sm_session *session;         // its logbook keeps which names are void; NULL: none does
-    sm_walk_hash content;        // of the show in `now` (sm_session_content); "": not known yet, and no name counts
+    sm_walk_hash content; // of the show in `now` (sm_session_content); "": not known yet, and no name counts
 } sm_walk_seen;
 // Takes in what is new in SEEN: another show (its files are read), rows of the log, findings, wind. The walk as it stands now; NULL where there is none
 // (the show's files cannot be read, memory ran out). Valid until the next call.

@@ -3,11 +3,11 @@
 #ifndef SLOWMATCH_CONSOLE_REHEARSAL_VIEW_H
 #define SLOWMATCH_CONSOLE_REHEARSAL_VIEW_H
 
-#include "slowmatch/rig_explainer.h"
 #include "console/show_watch.h"
 #include "console/ui.h"
 
 #include "slowmatch/console.h"
+#include "slowmatch/rig_explainer.h"
 #include "slowmatch/session.h"
 #include "slowmatch/walk_answers.h"
 

@@ -4,10 +4,10 @@
 #ifndef SLOWMATCH_TESTS_DESK_H
 #define SLOWMATCH_TESTS_DESK_H
 
-#include "slowmatch/rig_explainer.h"
 #include "console/frame.h"
 #include "show_folder.h"
 
+#include "slowmatch/rig_explainer.h"
 #include "slowmatch/walk_answers.h"
 
 typedef struct desk_options {
@@ -25,7 +25,7 @@ typedef struct desk {
     sm_wall_time wall;
     sm_recent recent;
     sm_time_of_day time_of_day; // launched at 21:00:00 UTC
-    sm_walk_hash content; // of the show
+    sm_walk_hash content;       // of the show
     sm_findings *findings;
     sm_text stray_output;
     sm_audio *audio;
