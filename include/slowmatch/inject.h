@@ -97,8 +97,6 @@ sm_facts sm_rehearsal_facts(const sm_rehearsal *rehearsal);
 // The wait that the show's limits ask for before anyone goes in: the longer of the two where something misfired; those that are not set
 // do not count. SM_UNSET_US: none is set.
 sm_us sm_wait_asked_us(const sm_show_settings *settings, bool misfired);
-sm_verdict sm_rehearsal_verdict(const sm_rehearsal *rehearsal,
-                                uint32_t slot); // of its reading, as it is plugged now
 // Of its reading, whether it is plugged now or not.
 sm_verdict sm_rehearsal_verdict_read(const sm_rehearsal *rehearsal, uint32_t slot);
 // The module takes REMOTE's word; 0: no remote.

@@ -195,10 +195,6 @@ void sm_code_belief_number(const sm_code_belief *b, double show_us, int *hours, 
     sm_timecode_from_frames(base.rate, base.drop, frames, hours, minutes, seconds, frame);
 }
 
-double sm_code_belief_pace(const sm_code_belief *b) {
-    return b->now.count > 1 ? b->rate_hz / period_of(&b->now) : 0;
-}
-
 // ---- believing ----------------------------------------------------------------------------------
 
 void sm_code_belief_init(sm_code_belief *b, int rate_hz, const sm_moment_base *show, sm_us free_run_us) {

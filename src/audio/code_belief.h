@@ -58,7 +58,5 @@ double sm_code_belief_show_us(const sm_code_belief *belief, double sample);
 // The number that is sent at show time SHOW_US. As above.
 void sm_code_belief_number(const sm_code_belief *belief, double show_us, int *hours, int *minutes,
                            int *seconds, int *frame);
-// Frames a second of `now` as measured, 0 with nothing believed.
-double sm_code_belief_pace(const sm_code_belief *belief);
 
 #endif

@@ -101,10 +101,10 @@ char *sm_age_format(sm_us span, char buffer[24]) {
         snprintf(buffer, 24, "%lld s", seconds);
     else if (seconds < 3600)
         snprintf(buffer, 24, "%lld min", seconds / 60);
-    else if (seconds < 48 * 3600)
+    else if (seconds < 48 * 3600LL)
         snprintf(buffer, 24, "%lld h %02lld min", seconds / 3600, seconds / 60 % 60);
     else
-        snprintf(buffer, 24, "%lld days", seconds / (24 * 3600));
+        snprintf(buffer, 24, "%lld days", seconds / (24 * 3600LL));
     return buffer;
 }
 

@@ -32,10 +32,6 @@ sm_us sm_wait_asked_us(const sm_show_settings *settings, bool misfired) {
     return misfired && longer != SM_UNSET_US && (wait == SM_UNSET_US || longer > wait) ? longer : wait;
 }
 
-sm_verdict sm_rehearsal_verdict(const sm_rehearsal *r, uint32_t slot) {
-    return sm_field_verdict(&r->field, slot);
-}
-
 sm_verdict sm_rehearsal_verdict_read(const sm_rehearsal *r, uint32_t slot) {
     return r->field.slots[slot].verdict;
 }

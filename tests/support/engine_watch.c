@@ -217,6 +217,34 @@ static void pass_time(watch *w) {
     w->wait_since_us -= ends > w->last.us ? ends - w->last.us : 0;
 }
 
+// What moves the place, or how it goes on from there.
+static void see_place_act(watch *w, const sm_action *action) {
+    w->start_set = false;
+    switch (action->act) {
+    case SM_ACT_SEEK:
+        jump_to(w, w->jump_us);
+        w->passed_us = w->jump_us;
+        break;
+    case SM_ACT_SPEED:
+        w->speed_ppm = action->speed_ppm;
+        break;
+    default:
+        w->repeat_on = true;
+        w->repeat_from_us = action->moment_us;
+        w->repeat_to_us = action->end_us;
+        w->repeat_rerigs = action->rerig;
+    }
+}
+
+static void see_reload(watch *w) {
+    jump_to(w, 0);
+    w->cursor = 0;
+    w->passed_us = INT64_MIN;
+    w->anew = true;
+    w->repeat_on = w->repeat_rerigs = false;
+    hold_by_names(w);
+}
+
 // The row of the action under way, which comes before all that follows from it.
 static void see_action(watch *w, const sm_action *action) {
     switch (action->act) {
@@ -251,20 +279,9 @@ static void see_action(watch *w, const sm_action *action) {
         remove_name(w->holds, &w->hold_count, action->target);
         break;
     case SM_ACT_SEEK:
-        jump_to(w, w->jump_us);
-        w->passed_us = w->jump_us;
-        w->start_set = false;
-        break;
     case SM_ACT_SPEED:
-        w->speed_ppm = action->speed_ppm;
-        w->start_set = false;
-        break;
     case SM_ACT_REPEAT:
-        w->repeat_on = true;
-        w->repeat_from_us = action->moment_us;
-        w->repeat_to_us = action->end_us;
-        w->repeat_rerigs = action->rerig;
-        w->start_set = false;
+        see_place_act(w, action);
         break;
     case SM_ACT_REPEAT_OFF:
         w->repeat_on = false;
@@ -273,12 +290,7 @@ static void see_action(watch *w, const sm_action *action) {
         pass_time(w);
         break;
     case SM_ACT_RELOAD:
-        jump_to(w, 0);
-        w->cursor = 0;
-        w->passed_us = INT64_MIN;
-        w->anew = true;
-        w->repeat_on = w->repeat_rerigs = false;
-        hold_by_names(w);
+        see_reload(w);
         break;
     case SM_ACT_INHIBIT:
     case SM_ACT_ALLOW:
@@ -308,8 +320,7 @@ static void see_state(watch *w, const sm_log_row *row) {
         WATCH(w, ARMING_TAKES_ITS_TIME, w->last.us - w->state_at.us == w->show->settings.arm_time_us);
     if (now == SM_STATE_PAUSED || now == SM_STATE_ENDED)
         w->place_us = row->show.us;
-    if (now == SM_STATE_SAFE && !w->acting)
-        WATCH(w, STATES_IN_ORDER, !"made safe by nobody");
+    WATCH(w, STATES_IN_ORDER, now != SM_STATE_SAFE || w->acting); // nobody else makes safe
     w->state = now;
     w->state_at = w->last;
 }

@@ -18,6 +18,7 @@ sm_lines_of_bytes tests read tables from memory
 sm_drill_manual tests hold man/slowmatch-drill.5 against the schema, and write it
 sm_tell_manual tests hold man/slowmatch-mqtt.7 against the tables of messages, and write it
 sm_tell_schema tests hold messages against a validator of JSON schemas
+sm_import_manual tests hold man/slowmatch-import.5 against the keys of the mapping file, and write it
 sm_show_manual tests hold man/slowmatch-show.5 against the schema, and write it
 sm_show_rules tests hold the rules of reading against check's table
 sm_drill_finding_rules the same
