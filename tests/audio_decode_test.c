@@ -94,7 +94,7 @@ static void lossless_files_come_out_to_the_sample(void **state) {
                 wrong += got[i + 10][side] != (float)own->noise[i][side] / 32768;
         assert_int_equal(wrong, 0);
         sm_audio_info info;
-        assert_int_equal(sm_audio_probe(own->path, &info), SM_OK);
+        assert_int_equal(sm_audio_probe(own->path, NULL, &info), SM_OK);
         assert_int_equal(info.frames, FRAMES);
         assert_int_equal(info.length_us, 3401361); // 150000 / 44100 s
         assert_string_equal(info.problem, "");
@@ -149,7 +149,7 @@ static void lossy_files_keep_their_places(void **state) {
         for (int at = STEP / 2; at < LENGTH; at += STEP)
             assert_in_range(loudest(music, at - STEP / 2, at + STEP / 2), at - 5, at + 5);
         sm_audio_info info;
-        assert_int_equal(sm_audio_probe(own->path, &info), SM_OK);
+        assert_int_equal(sm_audio_probe(own->path, NULL, &info), SM_OK);
         assert_int_equal(info.frames, end.frames);
         sm_music_destroy(music);
     }
@@ -187,7 +187,7 @@ static void cut_files_play_what_is_there_and_say_so(void **state) {
         sm_music_copy(music, end.frames - 1, last, 1);
         assert_true(beyond[0][0] == 0);
         sm_audio_info info;
-        assert_int_equal(sm_audio_probe(own->path, &info), SM_OK);
+        assert_int_equal(sm_audio_probe(own->path, NULL, &info), SM_OK);
         assert_int_equal(info.frames, end.frames);
         assert_string_equal(info.problem, end.problem);
         sm_music_destroy(music);
@@ -219,7 +219,7 @@ static void what_cannot_be_read_is_named(void **state) {
     for (size_t r = 0; r < sizeof ROWS / sizeof *ROWS; r++) {
         write_bytes(own->path, ROWS[r].bytes, ROWS[r].length);
         sm_audio_info info = {.frames = -1};
-        assert_int_equal(sm_audio_probe(own->path, &info), SM_UNREADABLE);
+        assert_int_equal(sm_audio_probe(own->path, NULL, &info), SM_UNREADABLE);
         assert_non_null(strstr(info.problem, ROWS[r].says));
         assert_int_equal(info.frames, -1);
         sm_music_state end;
@@ -229,9 +229,9 @@ static void what_cannot_be_read_is_named(void **state) {
         sm_music_destroy(music);
     }
     sm_audio_info info;
-    assert_int_equal(sm_audio_probe("/nonexistent/music", &info), SM_UNREADABLE);
+    assert_int_equal(sm_audio_probe("/nonexistent/music", NULL, &info), SM_UNREADABLE);
     assert_string_equal(info.problem, "cannot be opened: No such file or directory");
-    assert_int_equal(sm_audio_probe(own->folder, &info), SM_UNREADABLE);
+    assert_int_equal(sm_audio_probe(own->folder, NULL, &info), SM_UNREADABLE);
     assert_non_null(strstr(info.problem, "directory"));
 }
 
@@ -243,7 +243,7 @@ static void every_sample_rate_and_channel_count_opens(void **state) {
         assert_true(sounds_write(own->path, SF_FORMAT_WAV | SF_FORMAT_PCM_16, rate_hz, channels,
                                  own->noise[0], 2000));
         sm_audio_info info;
-        assert_int_equal(sm_audio_probe(own->path, &info), SM_OK);
+        assert_int_equal(sm_audio_probe(own->path, NULL, &info), SM_OK);
         assert_int_equal(info.channels, channels);
         assert_int_equal(info.rate_hz, rate_hz);
         assert_int_equal(info.frames, 2000);
@@ -262,7 +262,7 @@ static void a_sample_rate_out_of_reach_is_refused(void **state) {
         char said[80];
         assert_true(sounds_write(own->path, SF_FORMAT_WAV | SF_FORMAT_PCM_16, ROWS[i].rate_hz, 2,
                                  own->noise[0], 2000));
-        assert_int_equal(sm_audio_probe(own->path, &info), ROWS[i].plays ? SM_OK : SM_UNREADABLE);
+        assert_int_equal(sm_audio_probe(own->path, NULL, &info), ROWS[i].plays ? SM_OK : SM_UNREADABLE);
         snprintf(said, sizeof said, "has a sample rate of %d Hz; 8000 to 192000 can be played",
                  ROWS[i].rate_hz);
         assert_string_equal(info.problem, ROWS[i].plays ? "" : said);

@@ -52,7 +52,7 @@ static sm_show *load(const char *folder) {
     sm_show *show = folder_load(folder);
     sm_audio_info info;
     sm_check_options music;
-    sm_music_ask(show, &info, &music);
+    sm_music_ask(show, NULL, &info, &music);
     if (music.audio_exists)
         sm_show_set_audio_end(show, music.audio_end_us);
     return show;

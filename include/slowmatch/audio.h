@@ -13,6 +13,7 @@
 #define SLOWMATCH_AUDIO_H
 
 #include "slowmatch/base.h"
+#include "slowmatch/progress.h"
 
 // Speeds are parts per million of the show's own pace: 1000000 is 1.0.
 #define SM_SPEED_ONE 1000000
@@ -226,7 +227,8 @@ typedef struct sm_audio_info {
 // last frame it names can be read; MP3, Vorbis and Opus are decoded whole, some 0.1 to 0.6 s a 100 s of
 // music, unless the cache of waveforms has that very file from an earlier decoding to its end). Blocks. SM_OK also for a broken file of which a part can be played (problem says). SM_UNREADABLE:
 // nothing of it can be; only OUT->problem is set then.
-SM_MUST_CHECK sm_result sm_audio_probe(const char *path, sm_audio_info *out);
+// PROGRESS counts the show time that was decoded (us); NULL: nobody looks.
+SM_MUST_CHECK sm_result sm_audio_probe(const char *path, sm_progress *progress, sm_audio_info *out);
 
 // Appends the names and versions of the libraries that sound goes through.
 void sm_audio_libraries(sm_text *out);

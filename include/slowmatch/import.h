@@ -35,6 +35,8 @@ typedef struct sm_import_source {
     size_t map_length;
     const sm_show *show;
     const char *title;
+    sm_progress *
+        progress; // rows: first those that are read, then of them those that are understood; NULL: nobody looks
 } sm_import_source;
 SM_MUST_CHECK sm_result sm_import_create(const sm_import_source *source, sm_findings *findings,
                                          sm_import **out);

@@ -184,6 +184,8 @@ SM_MUST_CHECK sm_result sm_logbook_best_of(sm_logbook *logbook, const char *titl
 // Writes rehearsal NUMBER (0: everything there is) to the new SQLite file PATH, takes such a file in (or another logbook, or an export of an
 // earlier program), forgets rehearsals begun before BEFORE_US. What is there already is not taken in twice. *count: rehearsals, of an import
 // those that are new. A prune is SM_REFUSED while any program keeps a rehearsal in the logbook.
+// Export and import count the rows that they put in PROGRESS, which outlives LOGBOOK; NULL: nobody looks.
+void sm_logbook_watch(sm_logbook *logbook, sm_progress *progress);
 SM_MUST_CHECK sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *path,
                                           int64_t *count);
 SM_MUST_CHECK sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *count);

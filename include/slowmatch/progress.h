@@ -18,6 +18,11 @@ static inline void sm_progress_expect(sm_progress *progress, uint64_t whole) {
     if (progress)
         atomic_store(&progress->whole, whole);
 }
+// Beside what is done, COUNT more are to be done.
+static inline void sm_progress_expect_more(sm_progress *progress, uint64_t count) {
+    if (progress)
+        atomic_store(&progress->whole, atomic_load(&progress->done) + count);
+}
 // COUNT more are done. False: give up.
 static inline bool sm_progress_count(sm_progress *progress, uint64_t count) {
     if (!progress)

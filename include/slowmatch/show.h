@@ -5,6 +5,7 @@
 #define SLOWMATCH_SHOW_H
 
 #include "slowmatch/base.h"
+#include "slowmatch/progress.h"
 
 // Row number that stands for "none".
 #define SM_NONE UINT32_MAX
@@ -324,6 +325,7 @@ typedef struct sm_show_load_options {
     // findings are the same.
     sm_together *together;
     size_t part_bytes;
+    sm_progress *progress; // bytes of cues.csv; NULL: nobody looks
 } sm_show_load_options;
 SM_MUST_CHECK sm_result sm_show_load(const char *folder, const sm_show_load_options *options,
                                      sm_findings *findings, sm_show **out);

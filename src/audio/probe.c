@@ -8,13 +8,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-static sm_result count_all(sm_decoder *decoder, sm_audio_info *info) {
+static sm_result count_all(sm_decoder *decoder, sm_progress *progress, sm_audio_info *info) {
     float(*frames)[2] = malloc(SM_DECODER_BLOCK * sizeof *frames);
     if (!frames)
         return SM_NO_MEMORY;
     info->frames = 0;
-    for (size_t got; (got = sm_decoder_read(decoder, frames, SM_DECODER_BLOCK)) > 0;)
+    for (size_t got; (got = sm_decoder_read(decoder, frames, SM_DECODER_BLOCK)) > 0;) {
         info->frames += (int64_t)got;
+        (void)sm_progress_count(progress, (uint64_t)sm_frames_us((int64_t)got, info->rate_hz));
+    }
     free(frames);
     sm_decoder_verdict(decoder, info->frames, info->problem, sizeof info->problem);
     return SM_OK;
@@ -35,7 +37,7 @@ static bool counted_before(const char *path, const sm_decoder_facts *facts) {
     return found;
 }
 
-sm_result sm_audio_probe(const char *path, sm_audio_info *out) {
+sm_result sm_audio_probe(const char *path, sm_progress *progress, sm_audio_info *out) {
     sm_decoder_facts facts;
     sm_audio_info info = {0};
     sm_decoder *decoder = sm_decoder_open(path, &facts, info.problem, sizeof info.problem);
@@ -54,7 +56,9 @@ sm_result sm_audio_probe(const char *path, sm_audio_info *out) {
         // A seek beyond the data may have left the decoder anywhere: count with a fresh one.
         sm_decoder_close(decoder);
         decoder = sm_decoder_open(path, &facts, info.problem, sizeof info.problem);
-        result = decoder ? count_all(decoder, &info) : SM_UNREADABLE;
+        if (facts.said_frames > 0)
+            sm_progress_expect(progress, (uint64_t)sm_frames_us(facts.said_frames, facts.rate_hz));
+        result = decoder ? count_all(decoder, progress, &info) : SM_UNREADABLE;
     }
     sm_decoder_close(decoder);
     if (result == SM_OK && info.frames == 0)

@@ -23,11 +23,17 @@ static sm_result run_rules(sm_check *check) {
     sm_result (*last)(sm_check *) = NULL;
     sm_result result = SM_OK;
     const sm_check_rule *rule;
+    size_t count = 0;
+    while (sm_check_rule_at(count))
+        count++;
+    sm_progress_expect(check->options.progress, count);
     for (size_t i = 0; result == SM_OK && (rule = sm_check_rule_at(i)); i++) {
-        if (!rule->run || rule->run == last || (rule->needs & ~there & ~(unsigned)CHECK_TELLS_EACH) != 0)
-            continue;
-        last = rule->run;
-        result = rule->run(check);
+        const bool fits = (rule->needs & ~there & ~(unsigned)CHECK_TELLS_EACH) == 0;
+        if (rule->run && rule->run != last && fits) {
+            last = rule->run;
+            result = rule->run(check);
+        }
+        (void)sm_progress_count(check->options.progress, 1);
     }
     return result == SM_OK && check->no_memory ? SM_NO_MEMORY : result;
 }

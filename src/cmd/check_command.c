@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch check: what the rules find in a show, on paper.
 #include "cmd/cmd.h"
+#include "cmd/progress_line.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/check.h"
@@ -49,10 +50,10 @@ static int list_rules(bool json) {
 }
 
 // Looks at the audio, tells the show where it ends, and the rules what is wrong with it. INFO holds the text.
-static void ask_audio(sm_show *show, sm_audio_info *info, sm_check_options *options) {
+static void ask_audio(sm_show *show, sm_progress *progress, sm_audio_info *info, sm_check_options *options) {
     if (!show)
         return;
-    cmd_music_ask(show, info, options);
+    cmd_music_ask(show, progress, info, options);
     if (options->audio_exists)
         sm_show_set_audio_end(show, options->audio_end_us);
 }
@@ -105,14 +106,21 @@ static int check_show(const check_call *call, const char *folder) {
     sm_check_report *report = NULL;
     sm_check_options options = {0};
     sm_audio_info music;
-    const sm_show_load_options keep = {.keep_invalid = true, .together = sm_workers};
+    cmd_progress *const line = cmd_progress_begin();
+    const sm_show_load_options keep = {.keep_invalid = true,
+                                       .together = sm_workers,
+                                       .progress =
+                                           cmd_progress_of(line, "reading cues.csv", CMD_PROGRESS_BYTES)};
     const sm_result read = loaded ? sm_show_load(folder, &keep, loaded, &show) : SM_NO_MEMORY;
     int status = CMD_UNUSABLE;
-    ask_audio(show, &music, &options);
+    ask_audio(show, cmd_progress_of(line, "reading the music", CMD_PROGRESS_MUSIC), &music, &options);
     // Names in a drill are only judged against a show that is whole.
     const bool drills_fit = read != SM_OK || check_drills(show, loaded) == SM_OK;
-    if (read == SM_NO_MEMORY || !drills_fit ||
-        sm_check_report_create(show, folder, loaded, &options, &report) != SM_OK)
+    options.progress = cmd_progress_of(line, "checking", CMD_PROGRESS_RULES);
+    const bool judged = read != SM_NO_MEMORY && drills_fit &&
+                        sm_check_report_create(show, folder, loaded, &options, &report) == SM_OK;
+    cmd_progress_end(line);
+    if (!judged)
         cmd_failed(NULL, SM_NO_MEMORY);
     else
         status = print_report(call, report);

@@ -52,6 +52,8 @@ int cmd_end(int status);
 void cmd_complain(const char *format, ...) SM_PRINTF(1, 2);
 // Says why ABOUT (NULL: nothing by name) failed: RESULT, or errno where that is SM_UNREADABLE. Returns CMD_UNUSABLE.
 int cmd_failed(const char *about, sm_result result);
+// LINE, in ASCII, over what stands in the line of TERMINAL, of which USED columns are; it has COLUMNS. Returns how many it uses. Any thread.
+size_t cmd_put_over(int terminal, const char *line, size_t used, size_t columns);
 // Puts the whole of TEXT on standard output and frees it. Returns STATUS, or CMD_UNUSABLE after a message.
 int cmd_print(sm_text *text, int status);
 // The same of a text in which escapes are its writer's own: what others wrote was made harmless in it.
@@ -62,8 +64,9 @@ int cmd_print_coloured(sm_text *text, int status);
 void cmd_muffle(void);
 void cmd_unmuffle(void);
 FILE *cmd_stderr(void);
-// sm_music_ask, muffled.
-void cmd_music_ask(const sm_show *show, sm_audio_info *info, sm_check_options *out);
+// sm_music_ask, muffled; and the same with a line of its progress.
+void cmd_music_ask(const sm_show *show, sm_progress *progress, sm_audio_info *info, sm_check_options *out);
+void cmd_music_look(const sm_show *show, sm_audio_info *info, sm_check_options *out);
 // All findings to STREAM-like descriptor: FD 1 or 2, in order of file and line.
 void cmd_print_findings(int fd, const char *folder, sm_findings *findings);
 

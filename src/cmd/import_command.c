@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch import: a crew's cue list into a show.
 #include "cmd/cmd.h"
+#include "cmd/progress_line.h"
 
 #include "slowmatch/files.h"
 #include "slowmatch/import.h"
@@ -137,7 +138,10 @@ static int run(const import_call *call, const sm_show *show, sm_import_source *s
     title_of(call->folder, title);
     source->show = show;
     source->title = title;
+    cmd_progress *const line = cmd_progress_begin();
+    source->progress = cmd_progress_of(line, "reading the list", CMD_PROGRESS_ROWS);
     const sm_result result = findings ? sm_import_create(source, findings, &import) : SM_NO_MEMORY;
+    cmd_progress_end(line);
     if (findings) {
         sm_findings_sort(findings);
         sm_findings_fold(findings, 0);
@@ -148,6 +152,7 @@ static int run(const import_call *call, const sm_show *show, sm_import_source *s
     else if (result == SM_NO_MEMORY)
         cmd_complain("%s", sm_result_text(result));
     source->title = NULL;
+    source->progress = NULL;
     sm_import_destroy(import);
     sm_findings_destroy(findings);
     return status;

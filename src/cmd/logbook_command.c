@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch logbook: what is kept, played again, compared, carried elsewhere.
 #include "cmd/cmd.h"
+#include "cmd/progress_line.h"
 
 #include "slowmatch/clock.h"
 #include "slowmatch/json.h"
@@ -123,17 +124,30 @@ static void say_count(call *c, sm_result result, int64_t count, const char *done
     finish(c, result, true);
 }
 
+// Export and import of many rehearsals take their time.
+static cmd_progress *watch(call *c, const char *what) {
+    cmd_progress *const line = cmd_progress_begin();
+    sm_logbook_watch(c->logbook, cmd_progress_of(line, what, CMD_PROGRESS_ROWS));
+    return line;
+}
+
 static void do_export(call *c) {
     int64_t number = 0, count = 0;
     if (c->count > 1 && !read_number(c->words[1], &number))
         return;
+    cmd_progress *const line = watch(c, "writing rehearsals");
     sm_result result = sm_logbook_export(c->logbook, number, c->words[0], &count);
+    cmd_progress_end(line);
+    sm_logbook_watch(c->logbook, NULL);
     say_count(c, result, count, "written");
 }
 
 static void do_import(call *c) {
     int64_t count = 0;
+    cmd_progress *const line = watch(c, "taking rehearsals in");
     sm_result result = sm_logbook_import(c->logbook, c->words[0], &count);
+    cmd_progress_end(line);
+    sm_logbook_watch(c->logbook, NULL);
     say_count(c, result, count, "taken in");
 }
 

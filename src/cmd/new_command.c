@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch new FOLDER: a small show that runs at once, to be changed into one's own.
 #include "cmd/cmd.h"
+#include "cmd/progress_line.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/files.h"
@@ -56,9 +57,12 @@ static bool look_at_music(const new_call *call, sm_us *length_us) {
     sm_audio_info info;
     if (!call->music)
         return true;
+    cmd_progress *const line = cmd_progress_begin();
     cmd_muffle();
-    const sm_result result = sm_audio_probe(call->music, &info);
+    const sm_result result =
+        sm_audio_probe(call->music, cmd_progress_of(line, "reading the music", CMD_PROGRESS_MUSIC), &info);
     cmd_unmuffle();
+    cmd_progress_end(line);
     if (result != SM_OK) {
         cmd_complain("%s: %s", call->music, result == SM_UNREADABLE ? info.problem : sm_result_text(result));
         return false;

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Opening a show for a command that has to run it.
 #include "cmd/cmd.h"
+#include "cmd/progress_line.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/show.h"
+#include "slowmatch/workers.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -25,13 +27,19 @@ void cmd_print_findings(int fd, const char *folder, sm_findings *findings) {
     sm_text_deinit(&text);
 }
 
+void cmd_music_look(const sm_show *show, sm_audio_info *info, sm_check_options *out) {
+    cmd_progress *const line = cmd_progress_begin();
+    cmd_music_ask(show, cmd_progress_of(line, "reading the music", CMD_PROGRESS_MUSIC), info, out);
+    cmd_progress_end(line);
+}
+
 // The show's length depends on its music. Without it the show is rehearsed in silence, and that is said.
 static void ask_audio(sm_show *show) {
     sm_audio_info info;
     sm_check_options music;
     if (!show->settings.audio[0])
         return;
-    cmd_music_ask(show, &info, &music);
+    cmd_music_look(show, &info, &music);
     if (music.audio_exists)
         sm_show_set_audio_end(show, music.audio_end_us);
     if (info.problem[0] != '\0')
@@ -63,12 +71,17 @@ static sm_show *load_show(const char *folder, const char *readings_file, bool cu
     sm_findings *findings = sm_findings_create();
     sm_show *show = NULL;
     sm_text readings = {0};
-    bool named = !readings_file || full_path(readings_file, &readings);
+    cmd_progress *const line = cmd_progress_begin();
+    const bool named = !readings_file || full_path(readings_file, &readings);
     const sm_show_load_options options = {.readings_file = readings_file ? sm_text_get(&readings) : NULL,
-                                          .cues_may_miss = cues_may_miss};
+                                          .cues_may_miss = cues_may_miss,
+                                          .together = sm_workers,
+                                          .progress =
+                                              cmd_progress_of(line, "reading cues.csv", CMD_PROGRESS_BYTES)};
     sm_result result = SM_NO_MEMORY;
     if (findings && named)
         result = sm_show_load(folder, &options, findings, &show);
+    cmd_progress_end(line);
     sm_text_deinit(&readings);
     if (findings)
         cmd_print_findings(STDERR_FILENO, folder, findings);

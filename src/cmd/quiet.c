@@ -38,8 +38,8 @@ void cmd_unmuffle(void) {
     before = NULL;
 }
 
-void cmd_music_ask(const sm_show *show, sm_audio_info *info, sm_check_options *out) {
+void cmd_music_ask(const sm_show *show, sm_progress *progress, sm_audio_info *info, sm_check_options *out) {
     cmd_muffle();
-    sm_music_ask(show, info, out);
+    sm_music_ask(show, progress, info, out);
     cmd_unmuffle();
 }

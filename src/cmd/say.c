@@ -6,6 +6,7 @@
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #define KEPT "\n\t"
 
@@ -49,6 +50,27 @@ void cmd_complain(const char *format, ...) {
     va_start(args, format);
     say(cmd_stderr(), "slowmatch: ", format, args, "\n");
     va_end(args);
+}
+
+// Written past the streams: another thread draws while the program says something.
+size_t cmd_put_over(int terminal, const char *line, size_t used, size_t columns) {
+    char room[512] = "";
+    sm_text text = SM_TEXT_IN(room), shown = {0};
+    sm_text_append_shown(&shown, line, strlen(line), "");
+    const size_t length =
+        shown.length < columns ? shown.length : columns - 1; // the last column would go on to the next line
+    sm_text_printf(&text, "\r%.*s", (int)length, sm_text_get(&shown));
+    for (size_t i = length; i < used; i++)
+        sm_text_append(&text, " ", 1);
+    for (size_t i = length; i < used; i++)
+        sm_text_append(&text, "\b", 1);
+    if (length == 0)
+        sm_text_append(&text, "\r", 1);
+    if (!text.failed && !shown.failed)
+        (void)!write(terminal, sm_text_get(&text), text.length); // a terminal that is gone shows nothing
+    sm_text_deinit(&text);
+    sm_text_deinit(&shown);
+    return length;
 }
 
 int cmd_failed(const char *about, sm_result result) {

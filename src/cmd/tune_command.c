@@ -135,7 +135,7 @@ static int tune(const sm_show *show, const tune_call *call) {
     sm_text why = {0};
     if (!read_list(show, call->file, proposals, &count))
         return CMD_UNUSABLE;
-    cmd_music_ask(show, &info, &music);
+    cmd_music_look(show, &info, &music);
     const sm_result result = sm_tuning_create(show, proposals, count, &music, &why, &tuning);
     const int status =
         result == SM_OK ? print_and_save(tuning, show->folder, call) : complain(show->folder, result, &why);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // slowmatch walk SHOW: what is asked on the walk before the show, what is open.
 #include "cmd/cmd.h"
+#include "cmd/progress_line.h"
 
 #include "slowmatch/audio.h"
 #include "slowmatch/clock.h"
@@ -61,7 +62,7 @@ static int read_answers(walk_run *r) {
 static int check_show(walk_run *r) {
     sm_audio_info info;
     sm_check_options options;
-    cmd_music_ask(r->show, &info, &options);
+    cmd_music_look(r->show, &info, &options);
     sm_result result = sm_check_report_create(r->show, r->options->folder, r->loaded, &options, &r->report);
     return result == SM_OK ? CMD_GOOD : cmd_failed(NULL, SM_NO_MEMORY);
 }
@@ -143,7 +144,10 @@ static int make_list(walk_run *r) {
         return cmd_failed(NULL, SM_NO_MEMORY);
     sm_walk_hash music;
     char *path = sm_music_path(r->show);
-    sm_result result = sm_walk_hash_music(path, NULL, &music);
+    cmd_progress *const line = cmd_progress_begin();
+    sm_result result =
+        sm_walk_hash_music(path, cmd_progress_of(line, "reading the music", CMD_PROGRESS_BYTES), &music);
+    cmd_progress_end(line);
     free(path);
     if (result == SM_OK)
         result = sm_walk_list_create(r->show, &music, &r->list);

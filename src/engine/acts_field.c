@@ -15,7 +15,7 @@ static void lapse(const sm_act_call *c, const char *what) {
 sm_result sm_act_rerig(const sm_act_call *c) {
     sm_act_log(c);
     sm_field_rerig(&c->r->field);
-    memset(c->r->progress, SM_PROGRESS_PENDING, c->r->show->firing_count);
+    memset(c->r->progress, SM_FIRING_PENDING, c->r->show->firing_count);
     sm_lapse_clear(c->r, "re-rigged");
     return SM_OK;
 }

@@ -45,7 +45,7 @@ void sm_fire_event(sm_rehearsal *r, uint32_t event, const sm_show_time *show, sm
     sm_text_deinit(&detail);
     slot->spent = true;
     slot->outcome = SM_OUTCOME_FIRED;
-    r->progress[r->show->events[event].target] = SM_PROGRESS_FIRED;
+    r->progress[r->show->events[event].target] = SM_FIRING_FIRED;
     r->wait_since = r->now;
     r->alerts_changed |= r->state != SM_STATE_RUNNING || fired != SM_FIRED_WHEN_DUE || r->wind_known;
     sm_us seen = r->now.us + firing->lead_us;

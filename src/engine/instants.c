@@ -20,7 +20,7 @@ static void misfire(sm_rehearsal *r, uint32_t event, const sm_firing *firing, co
     sm_log_event(r, SM_LOG_MISFIRE, event, &(sm_show_time){firing->fire_us}, name, detail);
     r->field.slots[firing->slot].outcome = SM_OUTCOME_MISFIRED;
     r->field.slots[firing->slot].reported = r->field.slots[firing->slot].mended = false;
-    r->progress[r->show->events[event].target] = SM_PROGRESS_MISFIRED;
+    r->progress[r->show->events[event].target] = SM_FIRING_MISFIRED;
     r->alerts_changed = true;
     r->wait_since = r->now;
 }
@@ -30,7 +30,7 @@ static void begin_firing(sm_rehearsal *r, uint32_t event) {
     uint32_t f = r->show->events[event].target;
     const sm_firing *firing = &r->show->firings[f];
     sm_field_slot *slot = &r->field.slots[firing->slot];
-    if (r->progress[f] == SM_PROGRESS_PASSED)
+    if (r->progress[f] == SM_FIRING_PASSED)
         return;
     char name[48];
     sm_slot_format(r->show, firing->slot, name);
@@ -39,16 +39,16 @@ static void begin_firing(sm_rehearsal *r, uint32_t event) {
     const char *why = sm_field_misfire(&r->field, firing->slot);
     if (r->firing_inhibited[f]) {
         sm_log_event(r, SM_LOG_INHIBITED, event, &due, name, effect);
-        r->progress[f] = SM_PROGRESS_HELD;
+        r->progress[f] = SM_FIRING_HELD;
         if (!slot->spent && slot->outcome != SM_OUTCOME_MISFIRED)
             slot->outcome = SM_OUTCOME_HELD;
     } else if (slot->spent) {
         sm_log_event(r, SM_LOG_SPENT, event, &due, name, effect);
-        if (r->progress[f] != SM_PROGRESS_FIRED)
-            r->progress[f] = SM_PROGRESS_WAS_SPENT;
+        if (r->progress[f] != SM_FIRING_FIRED)
+            r->progress[f] = SM_FIRING_WAS_SPENT;
     } else if (sm_link_holds(r, firing->slot)) {
         sm_log_event(r, SM_LOG_PASSED, event, &due, name, effect);
-        r->progress[f] = SM_PROGRESS_PASSED;
+        r->progress[f] = SM_FIRING_PASSED;
         if (slot->outcome != SM_OUTCOME_MISFIRED)
             slot->outcome = SM_OUTCOME_PASSED;
     } else if (why) {

@@ -16,14 +16,14 @@
 #include "slowmatch/rig_explainer.h"
 #include "slowmatch/targets.h"
 
-typedef enum sm_progress {
-    SM_PROGRESS_PENDING,
-    SM_PROGRESS_FIRED,
-    SM_PROGRESS_MISFIRED,
-    SM_PROGRESS_PASSED,
-    SM_PROGRESS_HELD,
-    SM_PROGRESS_WAS_SPENT
-} sm_progress;
+typedef enum sm_firing_state {
+    SM_FIRING_PENDING,
+    SM_FIRING_FIRED,
+    SM_FIRING_MISFIRED,
+    SM_FIRING_PASSED,
+    SM_FIRING_HELD,
+    SM_FIRING_WAS_SPENT
+} sm_firing_state;
 
 typedef struct sm_undo {
     sm_act act; // read, mark, tick, note, propose
@@ -66,7 +66,7 @@ struct sm_rehearsal {
 
     uint32_t cursor;
     uint32_t *firing_places; // places in show->order that are firings, a firing each, ascending
-    uint8_t *progress;       // sm_progress, a firing each
+    uint8_t *progress;       // sm_firing_state, a firing each
     bool *firing_inhibited;  // a firing each
     bool *fixture_inhibited; // a fixture each
     sm_burning *burning;     // sorted, soonest out first

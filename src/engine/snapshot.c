@@ -103,7 +103,7 @@ static void copy_burning(const sm_rehearsal *r, sm_wall_time at, sm_snapshot *s)
 // BACK: the show goes back before them.
 static bool will_go(const sm_rehearsal *r, uint32_t event, bool back) {
     uint32_t f = r->show->events[event].target;
-    return !r->firing_inhibited[f] && (back || r->progress[f] != SM_PROGRESS_PASSED) &&
+    return !r->firing_inhibited[f] && (back || r->progress[f] != SM_FIRING_PASSED) &&
            !r->field.slots[r->show->firings[f].slot].spent;
 }
 

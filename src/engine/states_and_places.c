@@ -17,20 +17,20 @@ static void rebuild_dmx(sm_rehearsal *r, sm_show_time at) {
 
 // What was passed over, and all that has an igniter to fire.
 static bool can_be_pending_again(const sm_rehearsal *r, uint32_t firing) {
-    return r->progress[firing] == SM_PROGRESS_PASSED || !r->field.slots[r->show->firings[firing].slot].spent;
+    return r->progress[firing] == SM_FIRING_PASSED || !r->field.slots[r->show->firings[firing].slot].spent;
 }
 
 void sm_all_pending(sm_rehearsal *r) {
     for (uint32_t f = 0; f < r->show->firing_count; f++)
         if (can_be_pending_again(r, f))
-            r->progress[f] = SM_PROGRESS_PENDING;
+            r->progress[f] = SM_FIRING_PENDING;
 }
 
 // Firing F is to come again: its slot was passed over, or held back, in a run of the show that is no more.
 static void wait_again(sm_rehearsal *r, uint32_t f) {
     sm_field_slot *slot = &r->field.slots[r->show->firings[f].slot];
     bool left = slot->outcome == SM_OUTCOME_PASSED || slot->outcome == SM_OUTCOME_HELD;
-    if (r->progress[f] == SM_PROGRESS_PENDING && left)
+    if (r->progress[f] == SM_FIRING_PENDING && left)
         slot->outcome = SM_OUTCOME_NONE;
 }
 
@@ -38,9 +38,9 @@ static void wait_again(sm_rehearsal *r, uint32_t f) {
 static void pass_before(sm_rehearsal *r, sm_show_time moment) {
     for (uint32_t f = 0; f < r->show->firing_count; f++) {
         const sm_firing *firing = &r->show->firings[f];
-        if (r->progress[f] != SM_PROGRESS_PENDING || firing->fire_us >= moment.us)
+        if (r->progress[f] != SM_FIRING_PENDING || firing->fire_us >= moment.us)
             continue;
-        r->progress[f] = SM_PROGRESS_PASSED;
+        r->progress[f] = SM_FIRING_PASSED;
         sm_field_slot *slot = &r->field.slots[firing->slot];
         if (slot->spent)
             continue;
@@ -212,7 +212,7 @@ void sm_repeat_jump(sm_rehearsal *r) {
         if (r->repeat_rerig && r->field.slots[firing->slot].spent)
             sm_field_rerig_slot(&r->field, firing->slot);
         if (can_be_pending_again(r, f))
-            r->progress[f] = SM_PROGRESS_PENDING;
+            r->progress[f] = SM_FIRING_PENDING;
         wait_again(r, f);
     }
     r->clock = (sm_show_clock){r->now, r->repeat_from, r->clock.speed_ppm, true};

@@ -90,7 +90,7 @@ static const import_sheet *choose_sheet(import_work *work, const import_book *bo
 }
 
 static sm_result read_file(import_work *work, const sm_import_source *source) {
-    import_book book = {.arena = work->arena};
+    import_book book = {.arena = work->arena, .progress = source->progress};
     if (source->length > IMPORT_FILE_MAX)
         import_refuse(&book, "it has more than 64 MB");
     else if (source->length >= 2 && memcmp(source->bytes, "PK", 2) == 0)
@@ -182,8 +182,11 @@ sm_result sm_import_create(const sm_import_source *source, sm_findings *findings
     sm_arena *const arena = sm_arena_create();
     sm_result result = SM_NO_MEMORY;
     if (made && work && arena) {
-        *work =
-            (import_work){.file = source->file, .show = source->show, .arena = arena, .findings = findings};
+        *work = (import_work){.file = source->file,
+                              .show = source->show,
+                              .arena = arena,
+                              .findings = findings,
+                              .progress = source->progress};
         result = run(work, source);
     }
     if (result == SM_OK) {

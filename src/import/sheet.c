@@ -63,6 +63,7 @@ void import_span_put(import_book *book, import_span span) {
 void import_row_begin(import_book *book, uint32_t line) {
     book->row_count = 0;
     book->row_line = line;
+    (void)sm_progress_count(book->progress, 1);
 }
 
 bool import_cell_put_kept(import_book *book, uint32_t column, const char *text, import_cell_is is) {

@@ -4,6 +4,7 @@
 #define SM_IMPORT_SHEET_H
 
 #include "slowmatch/base.h"
+#include "slowmatch/progress.h"
 
 // What a file may hold; beyond it is refused, so that no file takes more than some seconds and some hundred MB.
 enum {
@@ -56,6 +57,7 @@ typedef struct import_book {
     import_sheet *sheets;
     uint32_t count, capacity;
     import_cell *row; // under way
+    sm_progress *progress;
     uint32_t row_count, row_line;
     uint64_t cells; // of all sheets
     const char *why;

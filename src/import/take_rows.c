@@ -315,8 +315,10 @@ static void judge_seconds(import_work *work) {
 }
 
 void import_rows_read(import_work *work) {
+    sm_progress_expect_more(work->progress, work->sheet->count);
     for (uint32_t i = 0; i < work->sheet->count && !work->no_memory; i++) {
         const char *const why = import_row_is_no_cue(work, i);
+        (void)sm_progress_count(work->progress, 1);
         work->results[i] = (import_result){.why = why, .how = ""};
         if (why[0] == '\0')
             read_row(work, i);

@@ -58,6 +58,7 @@ typedef struct import_work {
     const sm_show *show; // NULL: a new one is made
     sm_arena *arena;
     sm_findings *findings;
+    sm_progress *progress;
     import_map map;
     const import_sheet *sheet;
     uint32_t header; // number of the row that names the columns

@@ -5,6 +5,7 @@
 #include "logbook/query.h"
 
 #include <stdio.h>
+#include <string.h>
 
 #define ONCE " ON CONFLICT DO NOTHING"
 // Rehearsals and loads of both files, m of STORE's and t of the target's.
@@ -110,10 +111,35 @@ static sm_result compare_schemas(sm_store *store) {
     return SM_INVALID;
 }
 
+static void count_row(void *progress, int what, const char *file, const char *table, sqlite3_int64 row) {
+    (void)what;
+    (void)file;
+    (void)row;
+    if (strcmp(table, "row") == 0 || strcmp(table, "input") == 0)
+        (void)sm_progress_count(progress, 1);
+}
+
+// By far the most of what a logbook holds are the rows and the inputs of its rehearsals.
+static sm_result expect_rows(sm_store *store) {
+    int64_t count = 0;
+    if (!store->progress)
+        return SM_OK;
+    const sm_result result = sm_store_number(
+        store,
+        "SELECT (SELECT count(*) FROM main.row WHERE rehearsal IN chosen) + (SELECT count(*) FROM main.input "
+        "WHERE rehearsal IN chosen)",
+        &count);
+    sm_progress_expect(store->progress, (uint64_t)count);
+    sqlite3_update_hook(store->db, count_row, store->progress);
+    return result;
+}
+
 static sm_result merge_attached(sm_store *store, int64_t number, int64_t *count) {
     sm_result result = compare_schemas(store);
     for (size_t i = 0; i < sizeof choosing / sizeof choosing[0] && result == SM_OK; i++)
         result = run(store, choosing[i], number);
+    if (result == SM_OK)
+        result = expect_rows(store);
     if (result == SM_OK)
         result = sm_store_exec(store, "PRAGMA target.synchronous = FULL; PRAGMA foreign_keys = ON; BEGIN");
     if (result != SM_OK)
@@ -137,6 +163,7 @@ sm_result sm_merge(sm_store *store, int64_t number, const char *target, int64_t 
         return result;
     sqlite3_busy_timeout(store->db, SM_STORE_BUSY_MS);
     result = merge_attached(store, number, count);
+    sqlite3_update_hook(store->db, NULL, NULL);
     sqlite3_exec(store->db, "DETACH target", NULL, NULL, NULL);
     return result;
 }

@@ -15,6 +15,7 @@ typedef struct sm_store {
     sqlite3 *db;
     sqlite3_stmt *inserts[SM_ENTRY_KINDS];
     char why[SM_STORE_WHY]; // of the last failure
+    sm_progress *progress;  // of a merge; NULL: nobody looks
 } sm_store;
 
 // Schema versions: the SQL that leads from version i to i + 1.

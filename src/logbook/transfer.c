@@ -13,6 +13,10 @@ static const char *path_of(const sm_logbook *logbook) {
     return sqlite3_db_filename(logbook->store.db, "main");
 }
 
+void sm_logbook_watch(sm_logbook *logbook, sm_progress *progress) {
+    logbook->store.progress = progress;
+}
+
 sm_result sm_logbook_export(sm_logbook *logbook, int64_t number, const char *path, int64_t *count) {
     sm_store *store = &logbook->store, made;
     sm_result result = number != 0 ? sm_query_has(store, number) : sm_query_none_runs(store);
@@ -63,6 +67,7 @@ static sm_result import_records(sm_store *store, const char *path, const char *b
 static sm_result import_carrier(sm_store *store, const char *path, const char *target, int64_t *count) {
     sm_store carrier;
     sm_result result = sm_store_open_carrier(&carrier, path, SM_CARRIER_COPY);
+    carrier.progress = store->progress;
     if (result == SM_OK)
         result = sm_merge(&carrier, 0, target, count);
     if (result == SM_INVALID)

@@ -21,7 +21,7 @@ void sm_session_apply(sm_session *session, sm_job *job) {
     sm_check_options music;
     char *const backups = sm_table_backups_path();
     assert(job->kind == SM_JOB_APPLY && job->proposal_count <= SM_PROPOSALS_MAX);
-    sm_music_ask(session->show, &info, &music);
+    sm_music_ask(session->show, NULL, &info, &music);
     job->result =
         backups ? sm_tuning_create(session->show, job->proposals, job->proposal_count, &music, &why, &tuning)
                 : SM_NO_MEMORY;
@@ -51,7 +51,7 @@ void sm_session_try(sm_job *job) {
     sm_audio_info info;
     sm_check_options music;
     assert(job->kind == SM_JOB_TRY && job->proposal_count <= SM_PROPOSALS_MAX);
-    sm_music_ask(job->show, &info, &music);
+    sm_music_ask(job->show, NULL, &info, &music);
     job->result = sm_tuning_create(job->show, job->proposals, job->proposal_count, &music, &why, &tuning);
     if (job->result == SM_OK)
         sm_tuning_text(tuning, &job->words);

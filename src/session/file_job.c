@@ -73,7 +73,7 @@ static void load_show(sm_session *session, sm_job *job) {
     if (job->result == SM_OK) {
         sm_audio_info info;
         sm_check_options audio;
-        sm_music_ask(job->loaded, &info, &audio);
+        sm_music_ask(job->loaded, NULL, &info, &audio);
         if (audio.audio_exists)
             sm_show_set_audio_end(job->loaded, audio.audio_end_us);
         if (session->checks)
@@ -93,7 +93,7 @@ static void load_show(sm_session *session, sm_job *job) {
 static void check_present_show(const sm_session *session, sm_job *job) {
     sm_audio_info info;
     sm_check_options audio;
-    sm_music_ask(job->show, &info, &audio);
+    sm_music_ask(job->show, NULL, &info, &audio);
     check_show(job->show, session->loaded, &audio, job->findings);
     make_paper(job->show, job);
     job->result = SM_OK;

@@ -218,6 +218,7 @@ static void read_part(void *context, size_t index) {
     }
     sm_findings_destroy(loader.findings);
     sm_arena_destroy(loader.scratch);
+    (void)sm_progress_count(loader.options->progress, p->cues.file_size);
     if (p->is_good)
         return;
     sm_arena_destroy(p->show.arena);
@@ -398,8 +399,11 @@ sm_result sm_cues_read(sm_table_reader *reader, sm_lines *lines) {
     const size_t part_bytes = options->part_bytes > 0 ? options->part_bytes : PART_BYTES;
     loader->cues->file_size = lines->size;
     loader->cues->last_due_us = INT64_MIN;
-    if (!options->together || lines->size / PARTS_MIN < part_bytes)
+    sm_progress_expect(options->progress, lines->size);
+    if (!options->together || lines->size / PARTS_MIN < part_bytes) {
+        lines->progress = options->progress;
         return sm_table_records(reader, lines);
+    }
     reader->stops_after_header = true;
     sm_result result = sm_table_records(reader, lines);
     reader->stops_after_header = false;

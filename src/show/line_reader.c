@@ -106,6 +106,7 @@ static sm_result read_more(sm_lines *lines) {
     lines->has_returns = lines->has_returns || memchr(into, '\r', (size_t)got);
     lines->is_at_end = got == 0;
     lines->end += (size_t)got;
+    (void)sm_progress_count(lines->progress, (uint64_t)got);
     return SM_OK;
 }
 

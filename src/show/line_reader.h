@@ -5,6 +5,7 @@
 #define SM_SHOW_LINE_READER_H
 
 #include "slowmatch/base.h"
+#include "slowmatch/progress.h"
 
 enum { SM_LINES_KEPT_MAX = 16 * 1024 * 1024 }; // bytes from the kept line on
 
@@ -22,6 +23,7 @@ typedef struct sm_lines {
     bool is_plain;                // so far printable ASCII, tabs and line ends only
     bool has_quotes, has_returns; // so far, or not looked at
     uint64_t size;                // of the file as told beforehand, 0 where not known
+    sm_progress *progress;        // of the bytes that are read; NULL: nobody looks
 } sm_lines;
 
 // Lines of the LENGTH bytes at BYTES, which may be changed (cleaned) and must outlive *lines.

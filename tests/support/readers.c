@@ -185,7 +185,7 @@ static bool seed_choices(const char *name, size_t i, sm_text *out) {
 static void take_music(const char *name, const char *bytes, size_t length) {
     char path[256];
     sm_audio_info info = {0};
-    if (sm_audio_probe(put(name, bytes, length, path), &info) == SM_OK)
+    if (sm_audio_probe(put(name, bytes, length, path), NULL, &info) == SM_OK)
         assert_true(info.frames >= 0 && info.rate_hz > 0);
     unlink(path);
 }
