@@ -7,7 +7,8 @@ set -u
 CC=${CC:-cc}
 
 # set | how to see that it is here | package names by package manager; "?" is a name not known, "-" is nothing to install.
-# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder; perl:MODULE; py:MODULE; font:FILE.
+# cmd:PROGRAM; lib:HEADER:NAME (pkg-config's name of it, - for none); file:NAME below a library folder; perl:MODULE; py:MODULE; font:FILE;
+# dpkg:PACKAGE where Debian's own tools ask for the package by its name.
 # Names for apt-get were tried; the others are from memory, so the message for those also says what each is for.
 needs() {
     cat <<'TABLE'
@@ -21,6 +22,7 @@ build    lib:sndfile.h:sndfile               libsndfile1-dev      libsndfile-dev
 build    lib:portaudio.h:portaudio-2.0       portaudio19-dev      portaudio-devel         portaudio    portaudio-devel      portaudio-dev     portaudio
 build    lib:csv.h:-                         libcsv-dev           libcsv-devel            ?            libcsv-devel         ?                 ?
 build    lib:ini.h:inih                      libinih-dev          inih-devel              libinih      inih-devel           inih-dev          inih
+build    lib:samplerate.h:samplerate         libsamplerate0-dev   libsamplerate-devel     libsamplerate libsamplerate-devel libsamplerate-dev libsamplerate
 build    lib:rubberband/rubberband-c.h:rubberband librubberband-dev rubberband-devel      rubberband   librubberband-devel  rubberband-dev    rubberband
 build    lib:ltc.h:ltc                       libltc-dev           libltc-devel            libltc       libltc-devel         ?                 ?
 build    lib:sqlite3.h:sqlite3               libsqlite3-dev       sqlite-devel            sqlite       sqlite3-devel        sqlite-dev        sqlite
@@ -68,6 +70,7 @@ tidy     cmd:clang                           clang                clang         
 tidy     cmd:clang-tidy                      clang-tidy           clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
 tidy     cmd:clang-format                    clang-format         clang-tools-extra       clang        clang-tools          clang-extra-tools llvm
 deb      cmd:dpkg-buildpackage               dpkg-dev             -                       -            -                    -                 -
+deb      dpkg:build-essential                build-essential      -                       -            -                    -                 -
 deb      cmd:dh                              debhelper            -                       -            -                    -                 -
 deb      cmd:lintian                         lintian              -                       -            -                    -                 -
 fuzz     cmd:clang                           clang                clang                   clang        clang                clang             llvm
@@ -110,6 +113,7 @@ is_here() {
         cmd:cc) command -v "${CC%% *}" >/dev/null 2>&1 ;;
         cmd:*) command -v "${1#cmd:}" >/dev/null 2>&1 ;;
         lib:*) rest=${1#lib:}; has_header "${rest%%:*}" "${rest#*:}" ;;
+        dpkg:*) [ "$(dpkg-query -W -f '${db:Status-Status}' "${1#dpkg:}" 2>/dev/null)" = installed ] ;;
         perl:*) perl -M"${1#perl:}" -e 1 >/dev/null 2>&1 ;;
         file:*) has_file "${1#file:}" ;;
         py:*) /usr/bin/python3 -c "import ${1#py:}" >/dev/null 2>&1 ;;
@@ -182,6 +186,7 @@ advise() { # MANAGER LINES
         case $probe in
             cmd:*) echo "  the program ${probe#cmd:} ($names)" ;;
             lib:*) rest=${probe#lib:}; echo "  the library with the header ${rest%%:*} ($names)" ;;
+            dpkg:*) echo "  Debian's package ${probe#dpkg:}" ;;
             perl:*) echo "  perl with ${probe#perl:} ($names)" ;;
             file:*) echo "  ${probe#file:} ($names)" ;;
             py:*) echo "  the module ${probe#py:} of the system's python3 ($names)" ;;
