@@ -19,11 +19,24 @@ typedef struct desk {
     pty *shell;
 } desk;
 
+// The sound devices of the shell, which need no card and no server. One name has what a shell would take apart.
+static void put_devices(const char *folder) {
+    char path[96];
+    snprintf(path, sizeof path, "%s/.asoundrc", folder);
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fputs("pcm.\"quay left (1)\" { type null hint { show on description quay } }\n"
+          "pcm.weir { type null hint { show on description weir } }\n",
+          file);
+    assert_int_equal(fclose(file), 0);
+}
+
 // The completions of SHELL as FOLDER/NAME, and a copy of the first demo show to complete.
 static void desk_begin(desk *d, const char *shell, const char *name) {
     const char *build = getenv("SLOWMATCH_BUILD");
     char real[PATH_MAX], path[PATH_MAX + 32], command[2 * PATH_MAX + 300];
     folder_make(d->folder);
+    put_devices(d->folder);
     assert_non_null(realpath(build ? build : "build", real));
     snprintf(command, sizeof command,
              "sh src/package/completions.sh %s %s/slowmatch >%s/%s && cd %s && %s/slowmatch demo >/dev/null "
@@ -59,7 +72,8 @@ static void expect(desk *d, const char *typed, const char *seen) {
     pty_expect_gone(d->shell, seen);
 }
 
-// The same words in each shell: a command, a show's folder, one of its drills, a demo show, an option, a side.
+// The same words in each shell: a command, a show's folder, one of its drills, a demo show, an option, a side, a board, a device; and
+// after an option that takes nothing a show's folder again.
 static void expect_all(desk *d) {
     expect(d, "slowmatch dri", "slowmatch drill");
     expect(d, "slowmatch readings lant", "slowmatch readings lantern-quay");
@@ -67,6 +81,10 @@ static void expect_all(desk *d) {
     expect(d, "slowmatch demo tal", "slowmatch demo tallow-weir");
     expect(d, "slowmatch check --exp", "slowmatch check --explain");
     expect(d, "slowmatch lantern-quay --timecode-out ri", "--timecode-out right");
+    expect(d, "slowmatch lantern-quay --board fix", "--board fixtures");
+    expect(d, "slowmatch lantern-quay --device we", "--device weir");
+    expect(d, "slowmatch drill lantern-quay --device qu", "--device quay\\ left\\ \\(1\\)");
+    expect(d, "slowmatch check --json lant", "--json lantern-quay");
     expect(d, "slowmatch import --map lantern-quay/cu", "lantern-quay/cues.csv");
 }
 

@@ -196,6 +196,11 @@ typedef struct sm_audio_device {
 // before the first look and when silent.
 size_t sm_audio_devices(sm_audio *audio, sm_audio_device *out, size_t room);
 
+// Asks the sound system for its outputs, or INPUTS, into OUT, in a sound process that opens none of them. Waits for the answer, some
+// 4 s at most. Returns how many; -1: WHY says what keeps them back.
+#define SM_AUDIO_WHY 192
+int sm_audio_ask_devices(bool inputs, sm_audio_device out[SM_AUDIO_DEVICES_MAX], char why[SM_AUDIO_WHY]);
+
 // Goes over to device NAME (as in the options; NULL: the default). The clock runs on.
 void sm_audio_choose(sm_audio *audio, const char *name);
 

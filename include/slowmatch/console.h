@@ -18,6 +18,7 @@ typedef struct sm_console_options {
     const char *device;              // part of the name of the sound device; NULL: the default
     sm_us sound_offset_us;           // see sm_audio_options
     int timecode_channel;            // where linear timecode goes out: 1 left, 2 right; 0: nowhere
+    const char *board;               // that it begins with, by its name; NULL: the one chosen last
     bool silent;                     // no sound device
     bool bare;                       // every rail starts unplugged
     const sm_outlet *const *outlets; // outlet_count of them, as a session takes them
@@ -29,6 +30,9 @@ typedef struct sm_console_options {
 
 // Why standard input and output are no terminal that the console can use; NULL where they are.
 const char *sm_console_missing(void);
+
+// The names of the boards that it can begin with, in the order of their keys; NULL past the last. Static.
+const char *sm_console_board(size_t index);
 
 // Runs the console until `quit`. Returns the exit status: 0 after `quit`; 2 when it could not begin (the log, the
 // terminal, the sound clock) or ran out of memory at the start, with one line in PROBLEM. After `quit` PROBLEM says why the

@@ -94,7 +94,7 @@ static void look_after(sm_listener *l, int64_t now_ns) {
     static const int rates[] = {48000, 44100};
     if (!l->begun && now_ns >= l->retry_ns) {
         l->retry_ns = now_ns + RETRY_NS;
-        l->begun = sm_child_start(&l->child, true, l->device, rates, 2) == SM_OK;
+        l->begun = sm_child_start(&l->child, SM_CHILD_LISTENS, l->device, rates, 2) == SM_OK;
     }
     if (!l->begun)
         return;

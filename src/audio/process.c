@@ -227,6 +227,8 @@ int sm_audio_process_main(int argc, char **argv) {
         _exit(1);
     }
     list_devices(shared);
+    if (shared->lists)
+        _exit(0);
     PaStream *stream = open_stream(shared);
     if (stream) {
         phase_set(shared, SM_CHILD_OPEN);

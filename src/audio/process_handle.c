@@ -33,14 +33,16 @@ static sm_shared *shared_create(int *fd) {
     return NULL;
 }
 
-sm_result sm_child_start(sm_child *child, bool listens, const char *device, const int *rates, int count) {
+sm_result sm_child_start(sm_child *child, sm_child_work work, const char *device, const int *rates,
+                         int count) {
     int fd;
     sm_shared *shared = shared_create(&fd);
     if (!shared)
         return SM_NO_MEMORY;
     shared->magic = SM_SHARED_MAGIC;
     shared->parent = getpid();
-    shared->listens = listens;
+    shared->listens = work == SM_CHILD_LISTENS || work == SM_CHILD_LISTS_INPUTS;
+    shared->lists = work == SM_CHILD_LISTS_OUTPUTS || work == SM_CHILD_LISTS_INPUTS;
     snprintf(shared->wanted, sizeof shared->wanted, "%s", device);
     for (int i = 0; i < count && i < SM_RATES_MAX; i++)
         shared->rates[i] = rates[i];

@@ -19,10 +19,18 @@ typedef struct sm_child {
     char why[192];
 } sm_child;
 
+// What a sound process does with devices.
+typedef enum sm_child_work {
+    SM_CHILD_PLAYS,
+    SM_CHILD_LISTENS,
+    SM_CHILD_LISTS_OUTPUTS, // and ends
+    SM_CHILD_LISTS_INPUTS
+} sm_child_work;
+
 // Starts a sound process with memory of its own. SM_NO_MEMORY, or SM_UNREADABLE (errno) when it cannot be
 // started.
-SM_MUST_CHECK sm_result sm_child_start(sm_child *child, bool listens, const char *device, const int *rates,
-                                       int count);
+SM_MUST_CHECK sm_result sm_child_start(sm_child *child, sm_child_work work, const char *device,
+                                       const int *rates, int count);
 // The card has called for, or given, sound at least once.
 bool sm_child_beats(const sm_child *child);
 // What is wrong with it, NULL for nothing: it has ended or says that it failed, had no first beat within some seconds, or beats no

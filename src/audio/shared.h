@@ -36,6 +36,7 @@ typedef struct sm_shared {
     int rates[SM_RATES_MAX]; // to try in this order, 0 ends the list; then the device's own
     char wanted[128];        // "": the default device
     bool listens;            // to an input; else it plays to an output
+    bool lists;              // which devices there are, and opens none
     // Set by the sound process before it stores the phase that says so.
     _Atomic int phase;
     int rate_hz, channels;

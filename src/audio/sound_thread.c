@@ -74,7 +74,7 @@ static void start_child(sm_audio *audio, sound *own, int64_t now_ns) {
     own->since_ns = now_ns;
     own->retry_ns = now_ns + own->wait_ns;
     own->wait_ns = own->wait_ns * 2 < RETRY_MOST_NS ? own->wait_ns * 2 : RETRY_MOST_NS;
-    if (sm_child_start(&own->child, false, own->control.device, rates, count) == SM_OK)
+    if (sm_child_start(&own->child, SM_CHILD_PLAYS, own->control.device, rates, count) == SM_OK)
         own->phase = STARTING;
 }
 

@@ -83,6 +83,9 @@ struct sm_show *cmd_show_open_without_cues(const char *folder);
 // a song that was never played here) only where the show's length hangs on it.
 struct sm_show *cmd_show_open_for_console(const char *folder, const char *readings_file);
 
+// devices_command.c. "NAME (ALSA, 2 channels, 48000 Hz, the default)".
+void cmd_put_device(const sm_audio_device *device, sm_text *out);
+
 // stop_signal.c, for a command that runs until it is told: SIGINT, SIGTERM and SIGHUP are noted from here on, a closed pipe is a write
 // error; the one that came (0: none); and dies of it, where one came.
 void cmd_catch_signals(void);
@@ -109,6 +112,7 @@ int cmd_readings(const cmd_command *self, int argc, char **argv);
 int cmd_rehearse(const cmd_command *self, int argc, char **argv);
 int cmd_compare(const cmd_command *self, int argc, char **argv);
 int cmd_check(const cmd_command *self, int argc, char **argv);
+int cmd_devices(const cmd_command *self, int argc, char **argv);
 int cmd_demo(const cmd_command *self, int argc, char **argv);
 int cmd_drill(const cmd_command *self, int argc, char **argv);
 int cmd_instruct(void); // drill --instructor

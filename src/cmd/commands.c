@@ -36,6 +36,8 @@ static const cmd_command commands[] = {
     {"timecode", "timecode SHOW FILE.wav",
      "write the show's linear timecode as sound, for a desk or a recorder to chase; --listen: what comes in",
      cmd_timecode},
+    {"devices", "devices",
+     "the sound devices that there are, by the names that --device and --timecode-in take", cmd_devices},
 };
 
 const cmd_command *cmd_commands(size_t *count) {

@@ -21,6 +21,7 @@ typedef struct headless_options {
     sm_show *show;
     const headless_drill *drill; // NULL: a plain rehearsal
     const char *script_path, *log_path, *readings_file, *device;
+    const char *board;        // that the console begins with; NULL: the one chosen last
     const char *logbook_path; // NULL: the rehearsal is not kept
     sm_us sound_offset_us;
     int timecode_channel;    // 0: none
@@ -37,7 +38,7 @@ int headless_run(const headless_options *options);
 int headless_run_console(const headless_options *h, bool lines, sm_drill_taken *drill);
 
 // The options that rehearse and drill share, into OUT of HEADLESS_OPTIONS; where they put their values.
-enum { HEADLESS_OPTIONS = 15 };
+enum { HEADLESS_OPTIONS = 16 };
 typedef struct headless_call {
     headless_options run;
     bool headless, lines;

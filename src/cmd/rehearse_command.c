@@ -55,6 +55,7 @@ int headless_run_console(const headless_options *h, bool lines, sm_drill_taken *
                                   .device = h->device,
                                   .sound_offset_us = h->sound_offset_us,
                                   .timecode_channel = h->timecode_channel,
+                                  .board = h->board,
                                   .silent = h->silent,
                                   .bare = h->bare,
                                   .outlet_context = &outlets};
@@ -83,6 +84,10 @@ void headless_option_rows(headless_call *call, cmd_option out[HEADLESS_OPTIONS])
          &h->logbook_path},
         {"readings", "FILE", "readings from FILE in place of readings.csv", NULL, &h->readings_file},
         {"bare", NULL, "every rail starts unplugged", &h->bare, NULL},
+        {"board", "BOARD",
+         "the board that the console begins with: score, rails, fixtures, guards, after, notes, log, "
+         "ground, walk",
+         NULL, &h->board},
         {"device", "NAME", "the sound device whose name has NAME in it", NULL, &h->device},
         {"sound-offset", "TIME", "how much later than it says the device is heard (20 ms)", NULL,
          &call->offset},
@@ -128,6 +133,28 @@ bool headless_call_read(headless_call *call, const char *folder) {
            read_side(call->timecode, &call->run.timecode_channel);
 }
 
+static bool board_fits(const char *board, bool console) {
+    sm_text known = {0};
+    if (!console) {
+        cmd_complain("--board is for the console; leave out --headless, --script, --lines and --fast");
+        return false;
+    }
+    for (size_t i = 0; sm_console_board(i); i++) {
+        if (strcmp(sm_console_board(i), board) == 0) {
+            sm_text_deinit(&known);
+            return true;
+        }
+        sm_text_printf(&known, "%s%s",
+                       i == 0                    ? ""
+                       : sm_console_board(i + 1) ? ", "
+                                                 : " or ",
+                       sm_console_board(i));
+    }
+    cmd_complain("--board %s is no board; write %s", board, sm_text_get(&known));
+    sm_text_deinit(&known);
+    return false;
+}
+
 headless_how headless_choose(const headless_call *call) {
     bool acts = call->headless || call->run.script_path;
     if (call->run.tell && call->run.fast) {
@@ -142,6 +169,8 @@ headless_how headless_choose(const headless_call *call) {
         cmd_complain("--lines is for people who act; leave out --headless, --script and --fast");
         return HEADLESS_REFUSED;
     }
+    if (call->run.board && !board_fits(call->run.board, !acts && !call->lines && !call->run.fast))
+        return HEADLESS_REFUSED;
     if (acts || call->lines)
         return acts ? HEADLESS_LOG : HEADLESS_LINES;
     if (call->run.fast) {

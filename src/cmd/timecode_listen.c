@@ -69,11 +69,6 @@ static void put_counts(const sm_timecode_heard *h, sm_text *out) {
                    (unsigned long long)h->strays, (unsigned long long)h->jumps, h->jumps == 1 ? "" : "s");
 }
 
-static void put_input_row(const sm_audio_device *input, sm_text *out) {
-    sm_text_printf(out, "%s (%s, %d channel%s, %d Hz%s)", input->name, input->host, input->channels,
-                   input->channels == 1 ? "" : "s", input->rate_hz, input->is_default ? ", the default" : "");
-}
-
 // For an example.
 static const char *an_input(const meter *m) {
     for (int i = 0; i < m->input_count; i++)
@@ -88,7 +83,7 @@ static void put_inputs(const meter *m, sm_text *out) {
                    sm_audio_side_text(m->channel), an_input(m));
     for (int i = 0; i < m->input_count; i++) {
         sm_text_printf(out, "  ");
-        put_input_row(&m->inputs[i], out);
+        cmd_put_device(&m->inputs[i], out);
         sm_text_printf(out, "\n");
     }
 }
@@ -224,7 +219,7 @@ static void draw_inputs(const meter *m, sm_area area, int y) {
     sm_area_printf(area, 0, y, SM_LOOK_DIM, "Inputs; a part of a name will do: --listen %s:%.32s",
                    sm_audio_side_text(m->channel), an_input(m));
     for (int i = 0; i < m->input_count && y + 2 + i < area.rows; i++) {
-        put_input_row(&m->inputs[i], &row);
+        cmd_put_device(&m->inputs[i], &row);
         sm_area_text(area, 2, y + 1 + i, is_meant(m, &m->inputs[i]) ? SM_LOOK_PLAIN : SM_LOOK_DIM,
                      sm_text_get(&row));
         sm_text_clear(&row);

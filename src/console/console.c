@@ -6,6 +6,7 @@
 #include "console/frame.h"
 #include "console/modes/second_key.h"
 #include "console/pace.h"
+#include "console/placement.h"
 #include "console/rehearsal_view.h"
 #include "console/signals.h"
 #include "console/tell.h"
@@ -61,6 +62,13 @@ typedef struct console {
 
 const char *sm_console_missing(void) {
     return sm_terminal_missing();
+}
+
+const char *sm_console_board(size_t index) {
+    for (size_t i = 0; i < SM_BOARDS; i++)
+        if (!sm_board_at(i)->drill_only && index-- == 0)
+            return sm_board_at(i)->name;
+    return NULL;
 }
 
 // ---- what was chosen ---------------------------------------------------------------------------------
@@ -318,7 +326,11 @@ static bool begin(console *c, const sm_console_options *options, char problem[SM
         !sm_rehearsal_view_begin(&c->seen, options, &c->stray_output.latest, problem))
         return false;
     c->session = c->seen.session;
-    return open_terminal(c, problem);
+    if (!open_terminal(c, problem))
+        return false;
+    if (options->board)
+        sm_ui_go_to(c->ui, sm_board_named(options->board));
+    return true;
 }
 
 static void end(console *c) {
