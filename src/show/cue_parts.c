@@ -2,7 +2,8 @@
 // A long cues.csv read in parts, several at once, to the same show and the same findings as from its first byte to its last.
 //
 // The file is counted through once, so that line numbers and, by its quotes, likely ends of records are known where it is cut. Each
-// part is read by a loader of its own that stops at the first thing that is no good row. Then the parts are joined in their order: one
+// part is read by a loader of its own that stops at the first thing that is no good row; these loaders, and the memory that they
+// have touched, serve one part after the other. Then the parts are joined in their order: one
 // that began where the one before has really ended, and that holds nothing but good rows, is taken over; what is left is read
 // once more, in its place, by the loader of the whole show, which alone tells findings.
 #include "show/load.h"
@@ -24,14 +25,24 @@ typedef struct part {
     uint64_t begin, end;      // bytes of the file; the last record that begins before `end` is read whole
     uint32_t line, line_ends; // lines before it, lines in it
     size_t quotes;
+    sm_cue *cues; // its room within the cues of the whole
+    uint32_t cues_max;
     // What has become of it:
     bool is_good;
     uint64_t reached; // where it really ends
     uint32_t last_line;
-    sm_show show; // its arena is the part's own, its cues lie within those of the whole
+} part;
+
+// What reads one part at a time, and holds what it has read until that is joined. Fresh memory costs more than anything done with it,
+// so it is used again for the next.
+typedef struct lane {
+    bool is_ready;
+    sm_show show; // the small tables of the whole, and the part; its arena is the lane's own
     struct sm_show_index index;
     sm_cue_reader cues;
-} part;
+    sm_loader loader;
+    sm_lines lines;
+} lane;
 
 typedef struct parts {
     sm_table_reader *whole;
@@ -41,6 +52,7 @@ typedef struct parts {
     part *items;
     size_t count;
     size_t first; // of those that are read now
+    lane *lanes;  // PARTS_AT_ONCE
 } parts;
 
 // ---- where to cut ----------------------------------------------------------------
@@ -136,8 +148,8 @@ static bool share_out(parts *all, uint64_t lines) {
     for (size_t i = 0; i < all->count; i++) {
         part *const p = &all->items[i];
         const uint32_t next = i + 1 < all->count ? all->items[i + 1].line : all->line + (uint32_t)lines + 1;
-        p->show.cues = room + (p->line - all->line);
-        p->cues.cues = (sm_room){.capacity = next - p->line, .is_fixed = true};
+        p->cues = room + (p->line - all->line);
+        p->cues_max = next - p->line;
     }
     return true;
 }
@@ -147,7 +159,8 @@ static bool plan(parts *all, size_t part_bytes) {
     const uint64_t size = loader->cues->file_size, bytes = size - all->begin;
     all->count = bytes / part_bytes < PARTS_MAX ? (size_t)(bytes / part_bytes) : PARTS_MAX;
     all->items = sm_arena_alloc(loader->scratch, all->count * sizeof *all->items);
-    if (!all->items)
+    all->lanes = sm_arena_alloc(loader->scratch, PARTS_AT_ONCE * sizeof *all->lanes);
+    if (!all->items || !all->lanes)
         return false;
     for (size_t i = 0; i < all->count; i++) {
         all->items[i].begin = all->begin + bytes * i / all->count;
@@ -159,70 +172,78 @@ static bool plan(parts *all, size_t part_bytes) {
 
 // ---- one part ----------------------------------------------------------------------
 
-// P's show: the small tables of the whole, and no cues yet. NULL for its arena when memory runs out.
-static void start_show(const sm_show *whole, part *p) {
-    sm_show *const show = &p->show;
-    sm_cue *const room = show->cues;
-    *show = *whole;
+// What L has, once and for all parts. False when memory runs out.
+static bool start_lane(const sm_loader *whole, lane *l) {
+    sm_show *const show = &l->show;
+    sm_loader *const loader = &l->loader;
+    *show = *whole->show;
+    *loader = *whole;
     show->arena = sm_arena_create();
-    show->cues = room;
+    show->cues = NULL;
     show->events = NULL;
     show->firings = NULL;
     show->levels = NULL;
     show->level_runs = NULL;
     show->text_pool = NULL;
-    show->allows = NULL;
-    show->cue_count = show->event_count = show->firing_count = show->level_count = show->level_run_count =
-        show->allow_count = 0;
-}
-
-// Makes LOADER, that of the whole, one of P alone. False when memory runs out.
-static bool start_loader(part *p, sm_loader *loader) {
-    const sm_show *const show = &p->show;
-    const uint64_t size = loader->cues->file_size;
-    p->index = *loader->index;
-    p->cues.begin = p->begin;
-    p->cues.last_due_us = INT64_MIN;
-    p->cues.file_size = (p->end < size ? p->end : size) - p->begin;
-    loader->show = &p->show;
-    loader->index = &p->index;
-    loader->cues = &p->cues;
+    loader->show = show;
+    loader->index = &l->index;
+    loader->cues = &l->cues;
     loader->scratch = sm_arena_create();
-    loader->findings = sm_findings_create();
     loader->targets = (sm_targets){0};
-    loader->mark = loader->allow_capacity = 0;
-    if (!show->arena || !loader->scratch || !loader->findings)
+    loader->mark = 0;
+    if (!show->arena || !loader->scratch)
         return false;
     loader->slot_marks = sm_arena_alloc(loader->scratch, show->slot_count * sizeof *loader->slot_marks);
     loader->fixture_marks =
         sm_arena_alloc(loader->scratch, show->fixture_count * sizeof *loader->fixture_marks);
-    return loader->slot_marks && loader->fixture_marks;
+    l->is_ready = loader->slot_marks && loader->fixture_marks;
+    return l->is_ready;
+}
+
+static void end_lane(lane *l) {
+    sm_arena_destroy(l->show.arena);
+    sm_arena_destroy(l->loader.scratch);
+}
+
+// Makes L, which may have read another part, ready for P. False when memory runs out.
+static bool start_part(const parts *all, lane *l, const part *p) {
+    const sm_loader *const whole = all->whole->loader;
+    const uint64_t size = whole->cues->file_size;
+    sm_show *const show = &l->show;
+    if (!l->is_ready && !start_lane(whole, l))
+        return false;
+    show->cues = p->cues;
+    show->allows = NULL;
+    show->cue_count = show->event_count = show->firing_count = show->level_count = show->level_run_count =
+        show->allow_count = 0;
+    l->index = *whole->index;
+    l->loader.allow_capacity = 0;
+    l->loader.no_memory = false;
+    l->loader.findings = sm_findings_create();
+    sm_cues_restart(&l->cues);
+    l->cues.cues = (sm_room){.capacity = p->cues_max, .is_fixed = true};
+    l->cues.begin = p->begin;
+    l->cues.file_size = (p->end < size ? p->end : size) - p->begin;
+    sm_lines_part(&l->lines, all->lines, l->loader.scratch, p->begin, p->line);
+    l->lines.stop_at = p->end;
+    return l->loader.findings != NULL;
 }
 
 static void read_part(void *context, size_t index) {
     const parts *const all = context;
     part *const p = &all->items[all->first + index];
-    sm_loader loader = *all->whole->loader;
+    lane *const l = &all->lanes[index];
     sm_table_reader reader = *all->whole;
-    reader.loader = &loader;
+    reader.loader = &l->loader;
     reader.is_strict = true;
     reader.allows_waiting = 0;
-    start_show(loader.show, p);
-    if (start_loader(p, &loader)) {
-        sm_lines lines;
-        sm_lines_part(&lines, all->lines, loader.scratch, p->begin, p->line);
-        lines.stop_at = p->end;
-        p->is_good = sm_table_records(&reader, &lines) == SM_OK && sm_table_is_strictly_good(&reader);
-        p->reached = sm_lines_place(&lines);
-        p->last_line = lines.line;
-    }
-    sm_findings_destroy(loader.findings);
-    sm_arena_destroy(loader.scratch);
-    (void)sm_progress_count(loader.options->progress, p->cues.file_size);
-    if (p->is_good)
+    if (!start_part(all, l, p))
         return;
-    sm_arena_destroy(p->show.arena);
-    p->show.arena = NULL;
+    p->is_good = sm_table_records(&reader, &l->lines) == SM_OK && sm_table_is_strictly_good(&reader);
+    p->reached = sm_lines_place(&l->lines);
+    p->last_line = l->lines.line;
+    sm_findings_destroy(l->loader.findings);
+    (void)sm_progress_count(l->loader.options->progress, l->cues.file_size);
 }
 
 // ---- joining ------------------------------------------------------------------------
@@ -236,49 +257,49 @@ static uint32_t shift_text(uint32_t offset, const base *by) {
     return offset > 0 ? offset - 1 + by->pool : 0;
 }
 
-static void join_cues(sm_loader *loader, const part *p, const base *by) {
+static void join_cues(sm_loader *loader, const lane *l, const base *by) {
     sm_show *const show = loader->show;
-    memmove(show->cues + by->cues, p->show.cues, p->show.cue_count * sizeof *show->cues);
-    for (uint32_t i = 0; i < p->show.cue_count; i++) {
+    memmove(show->cues + by->cues, l->show.cues, l->show.cue_count * sizeof *show->cues);
+    for (uint32_t i = 0; i < l->show.cue_count; i++) {
         sm_cue *const cue = &show->cues[by->cues + i];
         cue->first_event += by->events;
         cue->levels += cue->mixed ? by->runs : by->levels;
         cue->id = shift_text(cue->id, by);
         cue->note = shift_text(cue->note, by);
     }
-    show->cue_count += p->show.cue_count;
+    show->cue_count += l->show.cue_count;
 }
 
-static void join_events(sm_loader *loader, const part *p, const base *by) {
+static void join_events(sm_loader *loader, const lane *l, const base *by) {
     sm_show *const show = loader->show;
-    for (uint32_t i = 0; i < p->show.event_count; i++) {
-        sm_event event = p->show.events[i];
+    for (uint32_t i = 0; i < l->show.event_count; i++) {
+        sm_event event = l->show.events[i];
         event.cue += by->cues;
         event.target += show->cues[event.cue].kind == SM_CUE_FIRE ? by->firings : 0;
         show->events[by->events + i] = event;
     }
-    for (uint32_t i = 0; i < p->show.firing_count; i++) {
-        sm_firing firing = p->show.firings[i];
+    for (uint32_t i = 0; i < l->show.firing_count; i++) {
+        sm_firing firing = l->show.firings[i];
         firing.event += by->events;
         firing.aim = shift_text(firing.aim, by);
         show->firings[by->firings + i] = firing;
     }
-    show->event_count += p->show.event_count;
-    show->firing_count += p->show.firing_count;
+    show->event_count += l->show.event_count;
+    show->firing_count += l->show.firing_count;
 }
 
-static void join_levels(sm_loader *loader, const part *p, const base *by) {
+static void join_levels(sm_loader *loader, const lane *l, const base *by) {
     sm_show *const show = loader->show;
-    for (uint32_t i = 0; i < p->show.level_count; i++)
-        show->levels[by->levels + i] = p->show.levels[i];
-    for (uint32_t i = 0; i < p->show.level_run_count; i++)
-        show->level_runs[by->runs + i] = p->show.level_runs[i] + by->levels;
-    show->level_count += p->show.level_count;
-    show->level_run_count += p->show.level_run_count;
-    if (p->cues.pool_length < 2)
+    for (uint32_t i = 0; i < l->show.level_count; i++)
+        show->levels[by->levels + i] = l->show.levels[i];
+    for (uint32_t i = 0; i < l->show.level_run_count; i++)
+        show->level_runs[by->runs + i] = l->show.level_runs[i] + by->levels;
+    show->level_count += l->show.level_count;
+    show->level_run_count += l->show.level_run_count;
+    if (l->cues.pool_length < 2)
         return;
-    memcpy(show->text_pool + by->pool, p->show.text_pool + 1, p->cues.pool_length - 1);
-    loader->cues->pool_length = by->pool + p->cues.pool_length - 1;
+    memcpy(show->text_pool + by->pool, l->show.text_pool + 1, l->cues.pool_length - 1);
+    loader->cues->pool_length = by->pool + l->cues.pool_length - 1;
 }
 
 // Once a cue was left out the ordinals of those behind it are kept as texts.
@@ -289,36 +310,36 @@ static void name_cues(sm_loader *loader, uint32_t first) {
             show->cues[i].id = sm_cues_intern_ordinal(loader, loader->cues->ordinal + 1 + i - first);
 }
 
-static bool reserve_all(sm_loader *loader, const part *p, const base *by) {
+static bool reserve_all(sm_loader *loader, const lane *l, const base *by) {
     sm_show *const show = loader->show;
     sm_cue_reader *const cues = loader->cues;
-    const uint32_t pool_bytes = p->cues.pool_length + 1;
-    return sm_cues_reserve(loader, &show->events, by->events, p->show.event_count, sizeof *show->events,
+    const uint32_t pool_bytes = l->cues.pool_length + 1;
+    return sm_cues_reserve(loader, &show->events, by->events, l->show.event_count, sizeof *show->events,
                            &cues->events) &&
-           sm_cues_reserve(loader, &show->firings, by->firings, p->show.firing_count, sizeof *show->firings,
+           sm_cues_reserve(loader, &show->firings, by->firings, l->show.firing_count, sizeof *show->firings,
                            &cues->firings) &&
-           sm_cues_reserve(loader, &show->levels, by->levels, p->show.level_count, sizeof *show->levels,
+           sm_cues_reserve(loader, &show->levels, by->levels, l->show.level_count, sizeof *show->levels,
                            &cues->levels) &&
-           sm_cues_reserve(loader, &show->level_runs, by->runs, p->show.level_run_count,
+           sm_cues_reserve(loader, &show->level_runs, by->runs, l->show.level_run_count,
                            sizeof *show->level_runs, &cues->runs) &&
            sm_cues_reserve(loader, &show->text_pool, by->pool, pool_bytes, 1, &cues->pool);
 }
 
 // What is kept up from event to event.
-static void join_times(sm_loader *loader, const part *p, const base *by) {
+static void join_times(sm_loader *loader, const lane *l, const base *by) {
     sm_cue_reader *const cues = loader->cues;
-    if (p->show.event_count > 0) {
+    if (l->show.event_count > 0) {
         if (sm_event_due_us(loader->show, by->events) < cues->last_due_us)
             cues->is_out_of_order = true;
-        cues->last_due_us = p->cues.last_due_us;
+        cues->last_due_us = l->cues.last_due_us;
     }
-    cues->is_out_of_order = cues->is_out_of_order || p->cues.is_out_of_order;
-    if (p->index.events_end_us > loader->index->events_end_us)
-        loader->index->events_end_us = p->index.events_end_us;
+    cues->is_out_of_order = cues->is_out_of_order || l->cues.is_out_of_order;
+    if (l->index.events_end_us > loader->index->events_end_us)
+        loader->index->events_end_us = l->index.events_end_us;
 }
 
 // False (and no_memory) when memory runs out.
-static bool join(parts *all, const part *p) {
+static bool join(parts *all, const part *p, const lane *l) {
     sm_loader *const loader = all->whole->loader;
     sm_show *const show = loader->show;
     sm_cue_reader *const cues = loader->cues;
@@ -331,31 +352,31 @@ static bool join(parts *all, const part *p) {
         .pool = cues->pool_length > 0 ? cues->pool_length : 1, // offset 0 is the empty text
     };
     cues->consumed = p->reached;
-    if (!reserve_all(loader, p, &by))
+    if (!reserve_all(loader, l, &by))
         return false;
-    if (p->show.cue_count > 0)
-        sm_table_settle_allows(all->whole, p->show.cues[0].line);
-    join_levels(loader, p, &by);
-    join_cues(loader, p, &by);
-    join_events(loader, p, &by);
-    join_times(loader, p, &by);
+    if (l->show.cue_count > 0)
+        sm_table_settle_allows(all->whole, l->show.cues[0].line);
+    join_levels(loader, l, &by);
+    join_cues(loader, l, &by);
+    join_events(loader, l, &by);
+    join_times(loader, l, &by);
     if (cues->has_left_out)
         name_cues(loader, by.cues);
-    cues->ordinal += p->cues.ordinal;
+    cues->ordinal += l->cues.ordinal;
     return !loader->no_memory;
 }
 
 // P begins at PLACE, and its rows are good there too.
-static bool is_fit(const parts *all, const part *p, uint64_t place) {
+static bool is_fit(const parts *all, const part *p, const lane *l, uint64_t place) {
     sm_loader *const loader = all->whole->loader;
     const sm_show *const show = loader->show;
-    return p->is_good && p->begin == place && show->cue_count <= (uint32_t)(p->show.cues - show->cues) &&
-           sm_load_is_within(SM_LIMIT_EVENTS, show->event_count, p->show.event_count);
+    return p->is_good && p->begin == place && show->cue_count <= (uint32_t)(p->cues - show->cues) &&
+           sm_load_is_within(SM_LIMIT_EVENTS, show->event_count, l->show.event_count);
 }
 
 // Reads in its place what no part is good for: from *place up to END.
 static sm_result read_between(const parts *all, uint64_t end, uint64_t *place, uint32_t *line) {
-    sm_lines lines;
+    sm_lines lines = {0};
     sm_lines_part(&lines, all->lines, all->whole->loader->scratch, *place, *line);
     lines.stop_at = end;
     const sm_result result = sm_table_records(all->whole, &lines);
@@ -364,10 +385,12 @@ static sm_result read_between(const parts *all, uint64_t end, uint64_t *place, u
     return result;
 }
 
-// Takes P over, or reads what it holds in its place. False where there is no more to read behind it, and when that fails.
-static bool take_part(parts *all, const part *p, uint64_t *place, uint32_t *line, sm_result *result) {
-    if (is_fit(all, p, *place)) {
-        *result = join(all, p) ? SM_OK : SM_NO_MEMORY;
+// Takes part INDEX of those read now over, or reads what it holds in its place. False where there is no more to read behind it, and when that fails.
+static bool take_part(parts *all, size_t index, uint64_t *place, uint32_t *line, sm_result *result) {
+    const part *const p = &all->items[all->first + index];
+    const lane *const l = &all->lanes[index];
+    if (is_fit(all, p, l, *place)) {
+        *result = join(all, p, l) ? SM_OK : SM_NO_MEMORY;
         *place = p->reached;
         *line = p->last_line;
     } else if (*place < p->end) {
@@ -382,14 +405,13 @@ static sm_result read_parts(parts *all) {
     sm_result result = SM_OK;
     bool goes_on = true;
     for (size_t count; goes_on && all->first < all->count; all->first += count) {
-        part *const now = &all->items[all->first];
         count = all->count - all->first < PARTS_AT_ONCE ? all->count - all->first : PARTS_AT_ONCE;
         all->whole->loader->options->together(read_part, all, count);
-        for (size_t i = 0; i < count; i++) {
-            goes_on = goes_on && take_part(all, &now[i], &place, &line, &result);
-            sm_arena_destroy(now[i].show.arena);
-        }
+        for (size_t i = 0; i < count && goes_on; i++)
+            goes_on = take_part(all, i, &place, &line, &result);
     }
+    for (size_t i = 0; i < PARTS_AT_ONCE; i++)
+        end_lane(&all->lanes[i]);
     return result;
 }
 

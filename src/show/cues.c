@@ -51,6 +51,19 @@ static bool start(sm_loader *loader) {
     return cues->is_ready;
 }
 
+void sm_cues_restart(sm_cue_reader *cues) {
+    cues->consumed = 0;
+    cues->ordinal = 0;
+    cues->has_left_out = cues->is_out_of_order = false;
+    cues->pool_length = 0;
+    cues->last_target_length = 0;
+    cues->last_due_us = INT64_MIN;
+    if (!cues->is_ready)
+        return;
+    memset(cues->known_texts, 0, KNOWN_TEXTS * sizeof *cues->known_texts);
+    sm_levels_restart(cues);
+}
+
 // ---- the cells of a cue ---------------------------------------------------------
 
 // A record's cells by column, length 0 where empty or not there.

@@ -244,6 +244,10 @@ uint32_t sm_levels_read(sm_loader *loader, const sm_spot *spot, const char *text
     return levels;
 }
 
+void sm_levels_restart(sm_cue_reader *cues) {
+    memset(cues->do_tags, 0, SLOTS * sizeof *cues->do_tags);
+}
+
 bool sm_levels_start(sm_loader *loader) {
     sm_cue_reader *const cues = loader->cues;
     const size_t profiles = loader->show->profile_count;

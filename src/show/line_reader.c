@@ -40,6 +40,8 @@ sm_result sm_lines_open(sm_lines *lines, const char *path, sm_arena *arena) {
 void sm_lines_part(sm_lines *lines, const sm_lines *whole, sm_arena *arena, uint64_t begin, uint32_t line) {
     *lines = (sm_lines){
         .arena = arena,
+        .bytes = lines->bytes,
+        .capacity = lines->capacity,
         .descriptor = whole->descriptor,
         .is_lent = true,
         .passed = begin,

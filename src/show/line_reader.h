@@ -35,7 +35,8 @@ SM_MUST_CHECK sm_result sm_lines_open(sm_lines *lines, const char *path, sm_aren
 void sm_lines_deinit(sm_lines *lines);
 
 // What is left of the file that WHOLE has open from byte BEGIN on, which begins a line after LINE others. WHOLE must outlive it, and
-// several may be read at a time, each by one thread. The place in WHOLE stays.
+// several may be read at a time, each by one thread. The place in WHOLE stays. *lines is zero, or was lines of a part before, in the
+// same ARENA: its memory is used again.
 void sm_lines_part(sm_lines *lines, const sm_lines *whole, sm_arena *arena, uint64_t begin, uint32_t line);
 
 // Bytes of the file before what is kept.

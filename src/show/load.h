@@ -275,6 +275,9 @@ struct sm_cue_reader {
     bool is_ready;
 };
 
+// Makes a reader that was used ready for other cues of the same show: its memory stays, and what it knows of the small tables.
+void sm_cues_restart(sm_cue_reader *cues);
+
 // Reads the records of cues.csv, in parts at once where the options say how and the file is of some size. As sm_table_records.
 SM_MUST_CHECK sm_result sm_cues_read(sm_table_reader *reader, sm_lines *lines);
 
@@ -291,6 +294,7 @@ uint32_t sm_cues_intern_ordinal(sm_loader *loader, uint32_t ordinal);
 // SM_NONE after an error. A cell is read once for each profile (sm_levels_begin starts a new one). What
 // reading them needs; false when memory runs out.
 bool sm_levels_start(sm_loader *loader);
+void sm_levels_restart(sm_cue_reader *cues); // forgets the cells
 void sm_levels_begin(sm_cue_reader *cues);
 uint32_t sm_levels_read(sm_loader *loader, const sm_spot *spot, const char *text, size_t length,
                         uint32_t profile, uint16_t *count);
