@@ -31,10 +31,11 @@ typedef struct sm_dmx_channel {
     bool return_pending;    // its return home is still to come...
     sm_show_time return_at; // ...at this moment
 } sm_dmx_channel;
-// Nothing was told it yet.
-sm_dmx_channel sm_dmx_channel_home(uint8_t home);
+// Nothing was told it yet. Made in its place, as the next: a check does so millions of times.
+void sm_dmx_channel_home(sm_dmx_channel *channel, uint8_t home);
 // EVENT (a set) tells it TO, and it stood at FROM: a fade under way ends, a return still to come is cancelled.
-sm_dmx_channel sm_dmx_channel_told(const sm_show *show, uint32_t event, uint8_t from, uint8_t to);
+void sm_dmx_channel_tell(sm_dmx_channel *channel, const sm_show *show, uint32_t event, uint8_t from,
+                         uint8_t to);
 // Brings it HOME if its return is due before AT (INCLUDING false) or at or before it (true). False: it is not.
 bool sm_dmx_channel_return(sm_dmx_channel *channel, uint8_t home, sm_show_time at, bool including);
 // Its level at AT, from its beginning on until its return or its next event.

@@ -99,13 +99,13 @@ static sm_result end_told(walk *w, uint32_t fixture, uint32_t channel_number, co
 
 // The return home of what STATE was told, where it comes by BY_US.
 static sm_result come_home(walk *w, uint32_t fixture, uint32_t channel_number, channel *state, sm_us by_us) {
-    const sm_dmx_channel was = state->told;
-    if (!was.return_pending || was.return_at.us > by_us)
+    if (!state->told.return_pending || state->told.return_at.us > by_us)
         return SM_OK;
-    const sm_result result = end_told(w, fixture, channel_number, state, was.return_at.us, state->home);
-    if (was.to != state->home)
+    const sm_result result =
+        end_told(w, fixture, channel_number, state, state->told.return_at.us, state->home);
+    if (state->told.to != state->home)
         state->holder = SM_NONE;
-    state->told = sm_dmx_channel_home(state->home);
+    sm_dmx_channel_home(&state->told, state->home);
     return result;
 }
 
@@ -157,7 +157,7 @@ static sm_result tell_channel(walk *w, uint32_t event, uint32_t fixture, sm_leve
         state->held_us = now.us;
         state->holder = event;
     }
-    state->told = sm_dmx_channel_told(show, event, sm_dmx_channel_level(&state->told, now), told.level);
+    sm_dmx_channel_tell(&state->told, show, event, sm_dmx_channel_level(&state->told, now), told.level);
     return result;
 }
 
@@ -209,9 +209,11 @@ static sm_result init_channels(walk *w) {
         if (fixture->profile == SM_NONE)
             continue;
         const sm_profile *profile = &show->profiles[fixture->profile];
-        for (uint32_t c = 0; c < profile->channel_count; c++)
-            w->channels[fixture->channel_base + c] = (channel){
-                .told = sm_dmx_channel_home(profile->home[c]), .holder = SM_NONE, .home = profile->home[c]};
+        for (uint32_t c = 0; c < profile->channel_count; c++) {
+            channel *const state = &w->channels[fixture->channel_base + c];
+            *state = (channel){.holder = SM_NONE, .home = profile->home[c]};
+            sm_dmx_channel_home(&state->told, state->home);
+        }
     }
     return SM_OK;
 }
@@ -241,6 +243,8 @@ sm_result check_follow_fixtures(sm_check *check, bool quiet) {
     sm_result result = init_channels(&w);
     if (result == SM_OK)
         result = init_fixtures(&w);
+    if (quiet && check->flame_count == 0)
+        return result;
     if (result == SM_OK)
         result = walk_events(&w);
     return result == SM_OK ? end_walk(&w) : result;

@@ -8,20 +8,21 @@
 
 #include <assert.h>
 
-sm_dmx_channel sm_dmx_channel_home(uint8_t home) {
-    return (sm_dmx_channel){.event = SM_NONE, .from = home, .to = home, .began = {-SM_US_MAX}};
+void sm_dmx_channel_home(sm_dmx_channel *channel, uint8_t home) {
+    *channel = (sm_dmx_channel){.event = SM_NONE, .from = home, .to = home, .began = {-SM_US_MAX}};
 }
 
-sm_dmx_channel sm_dmx_channel_told(const sm_show *show, uint32_t event, uint8_t from, uint8_t to) {
+void sm_dmx_channel_tell(sm_dmx_channel *channel, const sm_show *show, uint32_t event, uint8_t from,
+                         uint8_t to) {
     const sm_cue *cue = &show->cues[show->events[event].cue];
     assert(cue->kind == SM_CUE_SET);
-    return (sm_dmx_channel){.event = event,
-                            .from = from,
-                            .to = to,
-                            .began = {cue->time_us},
-                            .fade_us = cue->fade_us,
-                            .return_pending = cue->lasts_us > 0,
-                            .return_at = {cue->lasts_us > 0 ? cue->time_us + cue->lasts_us : 0}};
+    *channel = (sm_dmx_channel){.event = event,
+                                .from = from,
+                                .to = to,
+                                .began = {cue->time_us},
+                                .fade_us = cue->fade_us,
+                                .return_pending = cue->lasts_us > 0,
+                                .return_at = {cue->lasts_us > 0 ? cue->time_us + cue->lasts_us : 0}};
 }
 
 bool sm_dmx_channel_return(sm_dmx_channel *channel, uint8_t home, sm_show_time at, bool including) {

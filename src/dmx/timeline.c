@@ -33,7 +33,8 @@ static sm_us step_due_us(const sm_show *show, const sm_dmx_step *step) {
 // The state that STEP leaves its channel in, once ends due before AT_US (or at it) are done.
 static sm_dmx_channel state_after(const sm_dmx_timeline *timeline, uint32_t channel, const sm_dmx_step *step,
                                   sm_show_time at, bool including) {
-    sm_dmx_channel state = sm_dmx_channel_told(timeline->show, step->event, step->from, step->to);
+    sm_dmx_channel state;
+    sm_dmx_channel_tell(&state, timeline->show, step->event, step->from, step->to);
     sm_dmx_channel_return(&state, timeline->homes[channel], at, including);
     return state;
 }
@@ -154,15 +155,18 @@ sm_dmx_channel sm_dmx_channel_at(const sm_dmx_timeline *timeline, uint32_t chann
     size_t count;
     const sm_dmx_step *steps = sm_dmx_steps(timeline, channel, &count);
     size_t before = sm_dmx_steps_before(timeline, channel, at, including);
+    sm_dmx_channel home;
+    sm_dmx_channel_home(&home, timeline->homes[channel]);
     if (before == 0)
-        return sm_dmx_channel_home(timeline->homes[channel]);
+        return home;
     return state_after(timeline, channel, &steps[before - 1], at, including);
 }
 
 sm_dmx_segments sm_dmx_segments_of(const sm_dmx_timeline *timeline, uint32_t channel) {
     assert(channel < timeline->show->channel_count);
-    return (sm_dmx_segments){
-        .timeline = timeline, .channel = channel, .now = sm_dmx_channel_home(timeline->homes[channel])};
+    sm_dmx_segments all = {.timeline = timeline, .channel = channel};
+    sm_dmx_channel_home(&all.now, timeline->homes[channel]);
+    return all;
 }
 
 bool sm_dmx_segments_next(sm_dmx_segments *s, sm_dmx_channel *out, sm_show_time *end) {
@@ -177,7 +181,7 @@ bool sm_dmx_segments_next(sm_dmx_segments *s, sm_dmx_channel *out, sm_show_time 
         *end = out->return_at;
     } else if (s->step < count) {
         const sm_dmx_step *step = &steps[s->step++];
-        s->now = sm_dmx_channel_told(s->timeline->show, step->event, step->from, step->to);
+        sm_dmx_channel_tell(&s->now, s->timeline->show, step->event, step->from, step->to);
     }
     return true;
 }

@@ -130,7 +130,7 @@ void sm_dmx_play_reset(sm_dmx_play *play) {
         played *l = &play->channels[c];
         l->place = SM_NONE;
         l->held_home = false;
-        l->told = sm_dmx_channel_home(l->home);
+        sm_dmx_channel_home(&l->told, l->home);
     }
 }
 
@@ -166,7 +166,7 @@ void sm_dmx_play_set(sm_dmx_play *play, uint32_t event) {
         forget_return(play, c);
         played *l = &play->channels[c];
         l->held_home = false;
-        l->told = sm_dmx_channel_told(show, event, from, levels[i].level);
+        sm_dmx_channel_tell(&l->told, show, event, from, levels[i].level);
         if (l->told.return_pending)
             expect_return(play, c);
     }
