@@ -211,7 +211,8 @@ static void remembers_cells_by_profile(void **state) {
         assert_int_equal(count, 2);
         assert_memory_equal(levels, expected[i], 2 * sizeof *levels);
     }
-    assert_ptr_equal(sm_event_levels(show, 0, &count), sm_event_levels(show, 2, &count)); // parsed once
+    // What jets are told is not in the order of their channels: such cells are parsed once.
+    assert_ptr_equal(sm_event_levels(show, 1, &count), sm_event_levels(show, 3, &count));
     sm_show_destroy(show);
     show_folder_remove(&folder);
 }

@@ -251,14 +251,6 @@ bool sm_csv_is_comment(const sm_csv_record *record) {
     return record->cell_count > 0 && record->bytes[record->cells[0].at] == '#';
 }
 
-bool sm_csv_is_blank(const sm_csv_record *record, size_t cell) {
-    const char *const text = record->bytes + record->cells[cell].at;
-    size_t at = 0;
-    while (is_blank(text[at]))
-        at++;
-    return at == record->cells[cell].length;
-}
-
 // The end of the cell that begins at AT (blanks passed): its comma, its line end, or LENGTH.
 static size_t cell_end(const char *raw, size_t length, size_t at) {
     if (at < length && raw[at] == '"') {

@@ -38,7 +38,13 @@ SM_MUST_CHECK sm_result sm_csv_read(const char *file, sm_lines *lines, sm_arena 
 bool sm_csv_is_comment(const sm_csv_record *record);
 
 // A cell that is empty, or whose quotes hold nothing but blanks.
-bool sm_csv_is_blank(const sm_csv_record *record, size_t cell);
+static inline bool sm_csv_is_blank(const sm_csv_record *record, size_t cell) {
+    const char *const text = record->bytes + record->cells[cell].at;
+    size_t at = 0;
+    while (text[at] == ' ' || text[at] == '\t')
+        at++;
+    return at == record->cells[cell].length;
+}
 
 // Column in characters, from 1, of the first character of CELL (its opening quote where it is quoted) on its
 // own line; of the record's end where it has no such cell.

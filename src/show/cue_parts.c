@@ -66,18 +66,22 @@ static size_t read_at(const sm_lines *lines, uint64_t at, char *into, size_t siz
     return got > 0 ? (size_t)got : 0;
 }
 
-// In blocks that a byte can count, so that compilers make vectors of them.
+// In blocks of fixed size that a byte can count, so that compilers make vectors of them.
 static void count_bytes(part *p, const char *bytes, size_t length) {
     enum { BLOCK = 128 };
-    for (size_t at = 0; at < length; at += BLOCK) {
+    size_t at = 0;
+    for (; length - at >= BLOCK; at += BLOCK) {
         unsigned char line_ends = 0, quotes = 0;
-        const size_t end = length - at < BLOCK ? length : at + BLOCK;
-        for (size_t i = at; i < end; i++) {
-            line_ends = (unsigned char)(line_ends + (bytes[i] == '\n'));
-            quotes = (unsigned char)(quotes + (bytes[i] == '"'));
+        for (size_t i = 0; i < BLOCK; i++) {
+            line_ends = (unsigned char)(line_ends + (bytes[at + i] == '\n'));
+            quotes = (unsigned char)(quotes + (bytes[at + i] == '"'));
         }
         p->line_ends += line_ends;
         p->quotes += quotes;
+    }
+    for (; at < length; at++) {
+        p->line_ends += bytes[at] == '\n';
+        p->quotes += bytes[at] == '"';
     }
 }
 

@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { KNOWN_TEXTS = 65536 }; // a power of two
+enum { KNOWN_TEXTS = 16384 }; // a power of two
 
 // ---- texts -----------------------------------------------------------
 
@@ -80,6 +80,8 @@ static void take_cells(row *to) {
     const sm_csv_record *const record = to->from->record;
     for (size_t i = 0; i < SM_CUES_COLUMNS; i++) {
         const uint8_t at = to->from->cell_of[i];
+        to->texts[i] = "";
+        to->lengths[i] = 0;
         if (at == SM_CSV_CELLS_MAX || sm_csv_is_blank(record, at))
             continue;
         const char *const text = record->bytes + record->cells[at].at;
@@ -97,21 +99,50 @@ static bool refuse_missing(const row *from, sm_cues_column which) {
     return false;
 }
 
-static bool read_times(row *from) {
-    static const sm_cues_column columns[] = {SM_CUES_TIME, SM_CUES_FADE, SM_CUES_LASTS};
-    bool is_good = true;
-    from->times = (sm_cue_cells){.lasts_us = SM_UNSET_US};
-    for (size_t i = 0; i < sizeof columns / sizeof columns[0]; i++) {
-        const sm_cues_column which = columns[i];
-        const sm_spot spot = sm_table_spot(from->from, which);
-        if (from->lengths[which] > 0)
-            is_good = sm_cell_read(from->loader, &spot, &sm_cues_columns[which], from->texts[which],
-                                   from->lengths[which], &from->times) &&
-                      is_good;
-        else if (sm_cues_columns[which].required)
-            is_good = refuse_missing(from, which);
+// Up to seven bytes as a number that no other text has.
+static uint64_t text_number(const char *text, size_t length) {
+    uint64_t number = 1;
+    for (size_t i = 0; i < length; i++)
+        number = number << 8 | (unsigned char)text[i];
+    return number;
+}
+
+// A span of the column WHICH. A show has few different ones, so short cells that were good are remembered.
+static bool read_span(row *from, sm_cues_column which, sm_us *into) {
+    const sm_spot spot = sm_table_spot(from->from, which);
+    const char *const text = from->texts[which];
+    const size_t length = from->lengths[which];
+    if (length == 0)
+        return true;
+    if (length >= sizeof(uint64_t))
+        return sm_cell_read(from->loader, &spot, &sm_cues_columns[which], text, length, &from->times);
+    const uint64_t number = text_number(text, length);
+    const uint64_t hash = number * UINT64_C(0x9E3779B97F4A7C15) >> (64 - SM_KNOWN_SPAN_BITS);
+    sm_known_span *const known = &from->loader->cues->known_spans[which == SM_CUES_FADE][hash];
+    if (known->number == number) {
+        *into = known->us;
+        return true;
     }
-    return is_good;
+    if (!sm_cell_read(from->loader, &spot, &sm_cues_columns[which], text, length, &from->times))
+        return false;
+    *known = (sm_known_span){.number = number, .us = *into};
+    return true;
+}
+
+static bool read_moment(row *from) {
+    const sm_spot spot = sm_table_spot(from->from, SM_CUES_TIME);
+    if (from->lengths[SM_CUES_TIME] == 0)
+        return refuse_missing(from, SM_CUES_TIME);
+    return sm_cell_read(from->loader, &spot, &sm_cues_columns[SM_CUES_TIME], from->texts[SM_CUES_TIME],
+                        from->lengths[SM_CUES_TIME], &from->times);
+}
+
+static bool read_times(row *from) {
+    from->times = (sm_cue_cells){.lasts_us = SM_UNSET_US};
+    const bool is_time_good = read_moment(from);
+    const bool is_fade_good = read_span(from, SM_CUES_FADE, &from->times.fade_us);
+    const bool is_last_good = read_span(from, SM_CUES_LASTS, &from->times.lasts_us);
+    return is_time_good && is_fade_good && is_last_good;
 }
 
 static bool is_mixed(const row *from, const sm_targets *targets) {
@@ -164,19 +195,26 @@ static bool is_in_place(const row *from, sm_cues_column which, bool is_given, co
 
 // ---- what becomes of it -----------------------------------------------------------
 
-static bool add_cue(const row *from, sm_cue *cue) {
+// The row of the next cue, filled where it will stand and not counted yet; NULL (and no_memory) when memory runs out.
+static sm_cue *next_cue(const row *from) {
     sm_loader *const loader = from->loader;
     sm_show *const show = from->show;
+    if (!sm_cues_reserve(loader, &show->cues, show->cue_count, 1, sizeof *show->cues, &loader->cues->cues))
+        return NULL;
+    return &show->cues[show->cue_count];
+}
+
+// Fills in what every CUE has, and counts it.
+static bool add_cue(const row *from, sm_cue *cue) {
+    sm_loader *const loader = from->loader;
     if (from->lengths[SM_CUES_ID] == 0 && loader->cues->has_left_out)
         cue->id = sm_cues_intern_ordinal(loader, loader->cues->ordinal);
     else
         cue->id = sm_cues_intern(loader, from->texts[SM_CUES_ID], from->lengths[SM_CUES_ID]);
     cue->note = sm_cues_intern(loader, from->texts[SM_CUES_NOTE], from->lengths[SM_CUES_NOTE]);
     cue->line = from->from->record->line;
-    if (!sm_cues_reserve(loader, &show->cues, show->cue_count, 1, sizeof *cue, &loader->cues->cues))
-        return false;
-    show->cues[show->cue_count++] = *cue;
-    return true;
+    from->show->cue_count++;
+    return !loader->no_memory;
 }
 
 // Keeps up with the order of events and with the end of the last one.
@@ -247,23 +285,26 @@ static bool add_set(const row *from, bool is_good) {
     sm_show *const show = from->show;
     const sm_cue_cells *const times = &from->times;
     const sm_targets *const targets = &from->loader->targets;
-    sm_cue cue = {
+    sm_cue *const cue = next_cue(from);
+    if (!cue)
+        return false;
+    *cue = (sm_cue){
         .time_us = times->time_us,
         .fade_us = (uint32_t)times->fade_us,
         .lasts_us = times->lasts_us != SM_UNSET_US ? (uint32_t)times->lasts_us : 0,
         .first_event = show->event_count,
         .kind = SM_CUE_SET,
     };
-    is_good = read_levels(from, &cue) && is_good;
+    is_good = read_levels(from, cue) && is_good;
     is_good = is_in_place(from, SM_CUES_IGNITERS, from->lengths[SM_CUES_IGNITERS] > 0, "slots") && is_good;
     is_good = is_in_place(from, SM_CUES_WIRE, from->lengths[SM_CUES_WIRE] > 0, "slots") && is_good;
     is_good = is_in_place(from, SM_CUES_AIM, from->lengths[SM_CUES_AIM] > 0, "slots") && is_good;
-    if (!is_good || !add_runs(from, &cue) || !reserve_events(from) || !add_cue(from, &cue))
+    if (!is_good || !add_runs(from, cue) || !reserve_events(from) || !add_cue(from, cue))
         return false;
-    const sm_us end_us = cue.time_us + (cue.fade_us > cue.lasts_us ? cue.fade_us : cue.lasts_us);
+    const sm_us end_us = cue->time_us + (cue->fade_us > cue->lasts_us ? cue->fade_us : cue->lasts_us);
     for (uint32_t i = 0; i < targets->count; i++) {
         const sm_event event = {.cue = show->cue_count - 1, .target = targets->items[i].index};
-        add_event(from, event, cue.time_us, end_us);
+        add_event(from, event, cue->time_us, end_us);
     }
     return true;
 }
@@ -293,13 +334,16 @@ static bool add_fire(const row *from, bool is_good) {
     sm_loader *const loader = from->loader;
     sm_show *const show = from->show;
     sm_firing_cells what = {0};
-    sm_cue cue = {.time_us = from->times.time_us, .first_event = show->event_count, .kind = SM_CUE_FIRE};
+    sm_cue *const cue = next_cue(from);
+    if (!cue)
+        return false;
+    *cue = (sm_cue){.time_us = from->times.time_us, .first_event = show->event_count, .kind = SM_CUE_FIRE};
     is_good = sm_firing_read(from->from, from->times.lasts_us, &what) && is_good;
     is_good = is_in_place(from, SM_CUES_FADE, from->times.fade_us != 0, "fixtures") && is_good;
     if (!is_good || !reserve_events(from) ||
         !sm_cues_reserve(loader, &show->firings, show->firing_count, loader->targets.count,
                          sizeof *show->firings, &loader->cues->firings) ||
-        !add_cue(from, &cue))
+        !add_cue(from, cue))
         return false;
     const uint32_t aim = sm_cues_intern(loader, from->texts[SM_CUES_AIM], from->lengths[SM_CUES_AIM]);
     for (uint32_t i = 0; i < loader->targets.count; i++)
@@ -332,7 +376,10 @@ static bool read_row(row *from) {
 
 bool sm_cue_record(const sm_table_record *from) {
     sm_cue_reader *const cues = from->loader->cues;
-    row each = {.from = from, .loader = from->loader, .show = from->loader->show};
+    row each; // whole once its cells and times are read
+    each.from = from;
+    each.loader = from->loader;
+    each.show = from->loader->show;
     cues->consumed = from->record->raw_end - cues->begin;
     cues->ordinal++;
     if (!start(from->loader))

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The `do` cells of fixtures. A long show says the same few thousand things over and over, so what a cell
-// came to is remembered, for each profile, and equal cells share their levels.
+// came to is remembered, for each profile, and equal cells share their levels; but for short plain ones, which are read sooner.
 #include "show/load.h"
 
 #include <string.h>
 
-enum { SLOT_TEXT_BYTES = 48, SLOTS = 8192 }; // SLOTS is a power of two
+enum { SHORT_TEXT_BYTES = 40, SLOT_TEXT_BYTES = 48, SLOTS = 8192 }; // SLOTS is a power of two
 
 // What is remembered of one cell. A later one with the same hash takes its place.
 struct sm_do_slot {
@@ -198,31 +198,49 @@ void sm_levels_begin(sm_cue_reader *cues) {
     cues->are_pairs_read = false;
 }
 
-// The levels of a cell that is not remembered; SM_NONE after an error.
-static uint32_t read_cell(sm_loader *loader, const sm_spot *spot, const char *text, size_t length,
-                          uint32_t profile, uint16_t *count) {
-    sm_cue_reader *const cues = loader->cues;
+// Appends the levels of a cell that is written plainly; SM_NONE for any other.
+static uint32_t append_plain(sm_loader *loader, const sm_names *channels, const char *text, size_t length,
+                             uint16_t *count) {
     sm_show *const show = loader->show;
-    const sm_names *const channels = channels_of(loader, profile);
-    if (!channels || !sm_cues_reserve(loader, &show->levels, show->level_count, channels->count,
-                                      sizeof *show->levels, &cues->levels))
+    if (!sm_cues_reserve(loader, &show->levels, show->level_count, channels->count, sizeof *show->levels,
+                         &loader->cues->levels))
         return SM_NONE;
-    const uint32_t begin = show->level_count;
-    const uint32_t plain = read_plain(channels, text, length, show->levels + begin);
-    if (plain > 0) {
-        show->level_count += plain;
-        *count = (uint16_t)plain;
-        return begin;
-    }
+    const uint32_t plain = read_plain(channels, text, length, show->levels + show->level_count);
+    if (plain == 0)
+        return SM_NONE;
+    *count = (uint16_t)plain;
+    show->level_count += plain;
+    return show->level_count - plain;
+}
+
+// The levels of a cell that is not remembered; SM_NONE after an error.
+static uint32_t read_cell(sm_loader *loader, const sm_spot *spot, const sm_names *channels, const char *text,
+                          size_t length, uint32_t profile, uint16_t *count) {
+    sm_cue_reader *const cues = loader->cues;
+    const uint32_t plain = append_plain(loader, channels, text, length, count);
+    if (plain != SM_NONE)
+        return plain;
     if (!read_pairs(loader, spot, text, length))
         return SM_NONE;
     *count = (uint16_t)cues->pair_count;
     return append_pairs(loader, spot, channels, profile);
 }
 
+// Where looking up takes longer than reading, and the levels are few. SM_NONE: it is no such cell.
+static uint32_t read_short(sm_loader *loader, const sm_names *channels, const char *text, size_t length,
+                           uint16_t *count) {
+    return length <= SHORT_TEXT_BYTES ? append_plain(loader, channels, text, length, count) : SM_NONE;
+}
+
 uint32_t sm_levels_read(sm_loader *loader, const sm_spot *spot, const char *text, size_t length,
                         uint32_t profile, uint16_t *count) {
     sm_cue_reader *const cues = loader->cues;
+    const sm_names *const channels = channels_of(loader, profile);
+    if (!channels)
+        return SM_NONE;
+    const uint32_t plain = read_short(loader, channels, text, length, count);
+    if (plain != SM_NONE)
+        return plain;
     uint32_t tag;
     const uint32_t number = find_slot(text, length, profile, &tag);
     const sm_do_slot *known = recall(cues, number, tag, profile, text, length);
@@ -232,7 +250,7 @@ uint32_t sm_levels_read(sm_loader *loader, const sm_spot *spot, const char *text
         *count = known->count;
         return known->levels;
     }
-    const uint32_t levels = read_cell(loader, spot, text, length, profile, count);
+    const uint32_t levels = read_cell(loader, spot, channels, text, length, profile, count);
     if (levels != SM_NONE && length <= SLOT_TEXT_BYTES) {
         sm_do_slot *const slot = slot_for(cues, number, tag);
         slot->profile = profile;

@@ -251,6 +251,13 @@ typedef struct sm_do_pair {
     uint8_t level;
 } sm_do_pair;
 
+// What a short cell of a span came to; number 0: nothing yet.
+typedef struct sm_known_span {
+    uint64_t number;
+    sm_us us;
+} sm_known_span;
+enum { SM_KNOWN_SPAN_BITS = 6 };
+
 struct sm_cue_reader {
     uint64_t begin, file_size,
         consumed;      // bytes of cues.csv, or of a part that begins at `begin`; size 0 where not known
@@ -271,7 +278,8 @@ struct sm_cue_reader {
     char last_target[64]; // the cell that the loader's targets were read from; length 0: none
     size_t last_target_length;
     sm_us last_due_us;
-    bool is_out_of_order; // an event is due before the one above it
+    sm_known_span known_spans[2][1 << SM_KNOWN_SPAN_BITS]; // of `lasts` and of `fade`, by hash
+    bool is_out_of_order;                                  // an event is due before the one above it
     bool is_ready;
 };
 
@@ -282,8 +290,12 @@ void sm_cues_restart(sm_cue_reader *cues);
 SM_MUST_CHECK sm_result sm_cues_read(sm_table_reader *reader, sm_lines *lines);
 
 // Room for COUNT more of *rows; false (and no_memory) when memory runs out.
-bool sm_cues_reserve(sm_loader *loader, void *rows, uint32_t used, uint32_t count, size_t row_size,
-                     sm_room *room);
+bool sm_cues_grow(sm_loader *loader, void *rows, size_t wanted, size_t row_size, sm_room *room);
+static inline bool sm_cues_reserve(sm_loader *loader, void *rows, uint32_t used, uint32_t count,
+                                   size_t row_size, sm_room *room) {
+    const size_t wanted = (size_t)used + count;
+    return wanted <= room->capacity || sm_cues_grow(loader, rows, wanted, row_size, room);
+}
 
 // The offset of TEXT in the pool, where equal texts mostly share one.
 uint32_t sm_cues_intern(sm_loader *loader, const char *text, size_t length);

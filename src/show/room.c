@@ -3,10 +3,10 @@
 #include "show/load.h"
 
 // At most twice what is used, so that a file whose rows grow longer does not leave much unused.
-static size_t foresee(const sm_cue_reader *cues, size_t used, size_t wanted) {
+static size_t foresee(const sm_cue_reader *cues, size_t wanted) {
     enum { FIRST_ROOM = 512 };
-    if (used < FIRST_ROOM)
-        return wanted < FIRST_ROOM ? FIRST_ROOM : wanted;
+    if (wanted <= FIRST_ROOM)
+        return FIRST_ROOM;
     const double share = cues->file_size > 0 ? (double)cues->consumed / (double)cues->file_size : 0;
     size_t foreseen = share > 0 ? (size_t)((double)wanted / share * 1.01) + 64 : 2 * wanted;
     if (foreseen > 2 * wanted)
@@ -15,12 +15,8 @@ static size_t foresee(const sm_cue_reader *cues, size_t used, size_t wanted) {
     return foreseen > least ? foreseen : least;
 }
 
-bool sm_cues_reserve(sm_loader *loader, void *rows, uint32_t used, uint32_t count, size_t row_size,
-                     sm_room *room) {
-    const size_t wanted = (size_t)used + count;
-    if (wanted <= room->capacity)
-        return true;
-    const size_t capacity = foresee(loader->cues, used, wanted);
+bool sm_cues_grow(sm_loader *loader, void *rows, size_t wanted, size_t row_size, sm_room *room) {
+    const size_t capacity = foresee(loader->cues, wanted);
     void **const place = rows;
     void *const grown = capacity < UINT32_MAX && !room->is_fixed
                             ? sm_arena_resize(loader->show->arena, *place, capacity * row_size)
