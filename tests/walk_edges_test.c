@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What `make mutants` showed that no other test of the walk held; worked out by hand from slowmatch(1) and walk.h.
 #include "support/folder.h"
+#include "support/walk_site.h"
 
 #include "slowmatch/walk.h"
 
@@ -23,7 +24,7 @@ static const sm_finding *about_cells(sm_findings *findings) {
 
 // A table of answers has at most 16 cells a row.
 static void one_cell_too_many_is_said_and_one_less_is_not(void **state) {
-    (void)state;
+    walk_site *const s = *state;
     static const struct {
         const char *text;
         uint32_t line; // 0: nothing is said of cells
@@ -33,12 +34,7 @@ static void one_cell_too_many_is_said_and_one_less_is_not(void **state) {
         {HEADER "\ntold,yes,,,,,,,,,,,,,,\n", 0},
         {HEADER "\n# told,yes,,,,,,,,,,,,,,,,,\ntold,yes,,,,,,,,,,,,,,,\n", 3},
     };
-    char folder[64];
-    folder_make(folder);
-    folder_small_show(folder);
-    sm_show *show = folder_load(folder);
-    sm_walk_list *list;
-    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
+    sm_walk_list *const list = s->list;
     for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {
         sm_findings *findings = sm_findings_create();
         sm_arena *texts = sm_arena_create();
@@ -54,19 +50,12 @@ static void one_cell_too_many_is_said_and_one_less_is_not(void **state) {
         sm_findings_destroy(findings);
         sm_arena_destroy(texts);
     }
-    sm_walk_list_destroy(list);
-    sm_show_destroy(show);
-    folder_remove(folder);
 }
 
 // An answer's moment is told in JSON (in seconds since 1970), that of no answer is not.
 static void json_tells_when_an_answer_was_given(void **state) {
-    (void)state;
-    char folder[64];
-    folder_make(folder);
-    folder_small_show(folder);
-    sm_show *show = folder_load(folder);
-    sm_walk_list *list;
+    walk_site *const s = *state;
+    sm_walk_list *const list = s->list;
     sm_walk *walk;
     const sm_unix_us noon = INT64_C(1780000000) * SM_US_PER_S;
     const sm_walk_facts facts = {.now_us = noon};
@@ -75,7 +64,6 @@ static void json_tells_when_an_answer_was_given(void **state) {
     sm_arena *texts = sm_arena_create();
     sm_walk_tick *ticks;
     size_t count;
-    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
     assert_int_equal(
         sm_walk_ticks_read(list, "a.csv", answers, strlen(answers), findings, texts, &ticks, &count), SM_OK);
     const sm_walk_past past = {.ticks = ticks, .tick_count = count};
@@ -96,55 +84,24 @@ static void json_tells_when_an_answer_was_given(void **state) {
     sm_walk_destroy(walk);
     sm_findings_destroy(findings);
     sm_arena_destroy(texts);
-    sm_walk_list_destroy(list);
-    sm_show_destroy(show);
-    folder_remove(folder);
-}
-
-static void a_day_that_is_not_there_is_refused(void **state) {
-    (void)state;
-    static const struct {
-        const char *text;
-        sm_result result;
-    } days[] = {{"2026-04-30T12:00Z", SM_OK},        {"2026-04-31T12:00Z", SM_INVALID},
-                {"2028-02-29T12:00Z", SM_OK},        {"2026-02-29T12:00Z", SM_INVALID},
-                {"2026-12-31T23:59:59Z", SM_OK},     {"2026-12-31T23:59:60Z", SM_INVALID},
-                {"2026-06-15T23:59:60Z", SM_INVALID}};
-    for (size_t i = 0; i < sizeof days / sizeof days[0]; i++) {
-        sm_unix_us when_us;
-        assert_int_equal(sm_walk_when_read(days[i].text, strlen(days[i].text), &when_us), days[i].result);
-    }
 }
 
 // A place with nothing but a lamp, whatever the lamp's maker says of how near one may stand, is no distance to be measured.
 static void a_place_with_a_lamp_alone_has_no_distance(void **state) {
-    (void)state;
-    char folder[64];
-    folder_make(folder);
-    folder_small_show(folder);
-    folder_write(folder, "positions.csv",
+    walk_site *const s = *state;
+    folder_write(s->folder, "positions.csv",
                  "name,x,y\nhut,0,10\nleft,-20,40\nright,20,40\nwall,4,20\npole,8,20\n");
-    folder_write(folder, "fixtures.csv",
+    folder_write(s->folder, "fixtures.csv",
                  "name,profile,universe,address,position,fuel\nlamp-1,lamp,1,1,wall,\nlamp-2,lamp,1,2,pole,\n"
                  "jet-1,jet,2,5,wall,200 ml\n");
-    sm_show *const show = folder_load(folder);
-    sm_walk_list *list;
-    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
-    assert_true(sm_walk_item_find(list, "distance:wall") != SM_NONE);
-    assert_true(sm_walk_item_find(list, "distance:pole") == SM_NONE);
-    sm_walk_list_destroy(list);
-    sm_show_destroy(show);
-    folder_remove(folder);
+    walk_site_load(s);
+    assert_true(sm_walk_item_find(s->list, "distance:wall") != SM_NONE);
+    assert_true(sm_walk_item_find(s->list, "distance:pole") == SM_NONE);
 }
 
 static void an_answer_without_memory_is_none(void **state) {
-    (void)state;
-    char folder[64];
-    folder_make(folder);
-    folder_small_show(folder);
-    sm_show *const show = folder_load(folder);
-    sm_walk_list *list;
-    assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
+    walk_site *const s = *state;
+    sm_walk_list *const list = s->list;
     for (size_t n = 1; n <= 5; n++) { // four texts are kept
         sm_arena *const texts = sm_arena_create();
         sm_walk_tick tick = {.when_us = 7};
@@ -157,18 +114,68 @@ static void an_answer_without_memory_is_none(void **state) {
             assert_string_equal(tick.by, "K");
         sm_arena_destroy(texts);
     }
-    sm_walk_list_destroy(list);
-    sm_show_destroy(show);
-    folder_remove(folder);
+}
+
+// Of many bad readings 40 are listed (walk/judge_walk.c; no source), and the others are counted: none is passed over.
+static void of_many_bad_readings_each_is_listed_or_counted(void **state) {
+    walk_site *const s = *state;
+    folder_write(s->folder, "modules.csv", "name,slots\nnorth,64\n");
+    folder_write(
+        s->folder, "rails.csv",
+        "name,module,first,slots,cable_length,position\nA,north,1,60,10 m,left\nB,north,61,4,20 m,right\n");
+    sm_text cues = {0}, readings = {0};
+    sm_text_printf(&cues, "time,target,do,lasts\n4,jet-1,permit=255 flame=0,\n5,jet-1,flame=255,1 s\n");
+    sm_text_printf(&readings, "rail,slot,reading\n");
+    for (int slot = 1; slot <= 43; slot++) {
+        sm_text_printf(&cues, "7,A-%02d,comet,\n", slot);
+        sm_text_printf(&readings, "A,%d,open\n", slot);
+    }
+    folder_write(s->folder, "cues.csv", sm_text_get(&cues));
+    folder_write(s->folder, "readings.csv", sm_text_get(&readings));
+    walk_site_load(s);
+    sm_walk *walk;
+    const sm_walk_facts facts = {.now_us = 1};
+    assert_int_equal(sm_walk_create(s->list, &(sm_walk_past){0}, &facts, &walk), SM_OK);
+    unsigned listed = 0, counted = 0;
+    for (size_t i = 0; i < walk->reason_count; i++) {
+        listed += strncmp(walk->reasons[i], "reading A-", 10) == 0;
+        counted += strcmp(walk->reasons[i], "readings: 3 more slots") == 0;
+    }
+    assert_int_equal(listed, 40);
+    assert_int_equal(counted, 1);
+    sm_walk_destroy(walk);
+    sm_text_deinit(&cues);
+    sm_text_deinit(&readings);
+}
+
+// Where walk.csv gives every early item a place, nothing is asked before the places, and what has none comes after them.
+static void what_comes_after_the_places_is_headed_so(void **state) {
+    walk_site *const s = *state;
+    sm_text rows = {0}, paper = {0};
+    sm_text_printf(&rows, "item,ask,expect,where,hold\nbriefing,Asked,yes,left,no\n");
+    for (uint32_t i = 0; s->list->items[i].position == SM_NONE; i++)
+        sm_text_printf(&rows, "%s,Asked,yes,left,no\n", s->list->items[i].id);
+    folder_write(s->folder, "walk.csv", sm_text_get(&rows));
+    walk_site_load(s);
+    sm_walk *walk;
+    assert_int_equal(sm_walk_create(s->list, &(sm_walk_past){0}, &(sm_walk_facts){.now_us = 1}, &walk),
+                     SM_OK);
+    sm_walk_print(&paper, walk);
+    assert_null(strstr(sm_text_get(&paper), "Before the places"));
+    assert_non_null(strstr(sm_text_get(&paper), "After the places"));
+    sm_walk_destroy(walk);
+    sm_text_deinit(&rows);
+    sm_text_deinit(&paper);
 }
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(one_cell_too_many_is_said_and_one_less_is_not),
-        cmocka_unit_test(json_tells_when_an_answer_was_given),
-        cmocka_unit_test(a_day_that_is_not_there_is_refused),
-        cmocka_unit_test(a_place_with_a_lamp_alone_has_no_distance),
-        cmocka_unit_test(an_answer_without_memory_is_none),
+        ON_WALK_SITE(one_cell_too_many_is_said_and_one_less_is_not),
+        ON_WALK_SITE(json_tells_when_an_answer_was_given),
+        ON_WALK_SITE(a_place_with_a_lamp_alone_has_no_distance),
+        ON_WALK_SITE(of_many_bad_readings_each_is_listed_or_counted),
+        ON_WALK_SITE(what_comes_after_the_places_is_headed_so),
+        ON_WALK_SITE(an_answer_without_memory_is_none),
     };
     return cmocka_run_group_tests_name("edges of the walk", tests, NULL, NULL);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What is asked at each place, word for word, from tables small enough to be read by eye.
 #include "support/folder.h"
+#include "support/walk_site.h"
 
 #include "slowmatch/walk.h"
 
@@ -15,16 +16,9 @@
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
-typedef struct site {
-    char folder[64];
-    sm_show *show;
-    sm_walk_list *list;
-} site;
-
-static void site_open(site *s) {
-    *s = (site){0};
-    folder_make(s->folder);
-    folder_small_show(s->folder);
+static int gate_open(void **state) {
+    walk_site_open(state);
+    walk_site *const s = *state;
     // A gate with nothing that burns, a mast whose effect needs no distance; jets of two makers at the wall.
     folder_write(s->folder, "positions.csv",
                  "name,x,y\nhut,0,10\nleft,-20,40\nright,20,40\nwall,4,20\ngate,9,5\nmast,1,60\n");
@@ -60,14 +54,8 @@ static void site_open(site *s) {
                  "m\n6,C-01,flash,,,\n7,D-02,fountain,,,\n8,A-04,flash,,,\n"
                  "9,gas-1,permit=255 flame=0,,,\n10,gas-1,flame=255,1.5 s,,\n");
     folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,1,open\nB,1,2.5\nD,1,short\n");
-    s->show = folder_load(s->folder);
-    assert_int_equal(sm_walk_list_create(s->show, &(sm_walk_hash){""}, &s->list), SM_OK);
-}
-
-static void site_close(site *s) {
-    sm_walk_list_destroy(s->list);
-    sm_show_destroy(s->show);
-    folder_remove(s->folder);
+    walk_site_load(s);
+    return 0;
 }
 
 static const struct {
@@ -133,19 +121,17 @@ static bool says(const char *text, const char *part) {
 }
 
 static void each_item_says_what_the_tables_say(void **state) {
-    (void)state;
-    site s;
-    site_open(&s);
+    walk_site *const s = *state;
     for (size_t i = 0; i < COUNT(items); i++) {
-        const uint32_t at = sm_walk_item_find(s.list, items[i].id);
+        const uint32_t at = sm_walk_item_find(s->list, items[i].id);
         if (at == SM_NONE)
             fail_msg("%s is not asked", items[i].id);
-        const sm_walk_item *item = &s.list->items[at];
+        const sm_walk_item *item = &s->list->items[at];
         if (!says(item->ask, items[i].ask))
             fail_msg("%s asks: %s", item->id, item->ask);
         if (!says(item->detail, items[i].detail))
             fail_msg("%s tells: %s", item->id, item->detail);
-        assert_string_equal(item->position == SM_NONE ? "" : s.show->positions[item->position].name,
+        assert_string_equal(item->position == SM_NONE ? "" : s->show->positions[item->position].name,
                             items[i].place ? items[i].place : "");
         if (item->hold != items[i].hold)
             fail_msg("%s: hold %d", item->id, item->hold);
@@ -153,111 +139,100 @@ static void each_item_says_what_the_tables_say(void **state) {
     static const char *const none[] = {"fuel:lamp-1", "power-off:lamp-1", "home:lamp-1", "leak:lamp-1",
                                        "distance:"};
     for (size_t i = 0; i < COUNT(none); i++)
-        assert_int_equal(sm_walk_item_find(s.list, none[i]), SM_NONE);
-    site_close(&s);
+        assert_int_equal(sm_walk_item_find(s->list, none[i]), SM_NONE);
 }
 
 // Fuel comes behind all places: what is tried without it stands before it, for every unit of the show.
 static void fuel_comes_after_what_is_tried_without(void **state) {
-    (void)state;
     static const char *const before[] = {"power-off:", "leak:", "home:", "cable:"};
-    site s;
-    site_open(&s);
+    walk_site *const s = *state;
     size_t fuels = 0;
-    for (uint32_t f = 0; f < s.list->count; f++) {
-        if (strncmp(s.list->items[f].id, "fuel:", 5) != 0)
+    for (uint32_t f = 0; f < s->list->count; f++) {
+        if (strncmp(s->list->items[f].id, "fuel:", 5) != 0)
             continue;
         fuels++;
         for (size_t b = 0; b < COUNT(before); b++) {
             char id[64];
-            snprintf(id, sizeof id, "%s%s", before[b], s.list->items[f].id + 5);
-            assert_true(sm_walk_item_find(s.list, id) < f);
+            snprintf(id, sizeof id, "%s%s", before[b], s->list->items[f].id + 5);
+            assert_true(sm_walk_item_find(s->list, id) < f);
         }
-        for (uint32_t i = f; i < s.list->count; i++)
+        for (uint32_t i = f; i < s->list->count; i++)
             for (size_t b = 0; b < COUNT(before); b++)
-                if (strncmp(s.list->items[i].id, before[b], strlen(before[b])) == 0)
-                    fail_msg("%s comes after %s", s.list->items[i].id, s.list->items[f].id);
+                if (strncmp(s->list->items[i].id, before[b], strlen(before[b])) == 0)
+                    fail_msg("%s comes after %s", s->list->items[i].id, s->list->items[f].id);
     }
     assert_int_equal(fuels, 4);
-    site_close(&s);
 }
 
 // What is fitted of a gas is weighed: grams close its item, millilitres say nothing of it.
 static void a_gas_is_weighed(void **state) {
-    (void)state;
     static const struct {
         const char *value, *why; // NULL: not open
     } rows[] = {{"425 g", NULL},
                 {"45", NULL},
                 {"44 g", "measured 44 g, less than the 45.0 g used"},
                 {"900 ml", "no measured value"}};
-    site s;
-    site_open(&s);
-    const sm_walk_item *item = &s.list->items[sm_walk_item_find(s.list, "fuel:gas-1")];
+    walk_site *const s = *state;
+    const sm_walk_item *item = &s->list->items[sm_walk_item_find(s->list, "fuel:gas-1")];
     for (size_t i = 0; i < COUNT(rows); i++) {
         const sm_walk_tick tick = {
             .item = item->id, .answer = SM_WALK_YES, .value = rows[i].value, .note = "", .by = "K"};
         const sm_walk_past past = {.ticks = &tick, .tick_count = 1};
         const sm_walk_facts facts = {0};
         sm_walk *walk = NULL;
-        assert_int_equal(sm_walk_create(s.list, &past, &facts, &walk), SM_OK);
-        const sm_walk_standing *standing = &walk->standings[item - s.list->items];
+        assert_int_equal(sm_walk_create(s->list, &past, &facts, &walk), SM_OK);
+        const sm_walk_standing *standing = &walk->standings[item - s->list->items];
         assert_true(standing->open == (rows[i].why ? true : false));
         if (rows[i].why)
             assert_string_equal(standing->why, rows[i].why);
         sm_walk_destroy(walk);
     }
-    site_close(&s);
 }
 
 static void each_figure_is_the_largest_that_is_known(void **state) {
-    (void)state;
     static const struct {
         const char *id;
         double least; // NAN: none
     } rows[] = {{"fuel:jet-1", 12.0},    {"fuel:torch-1", NAN},  {"fuel:spark-1", 0.0},
                 {"distance:wall", 12.5}, {"distance:mast", NAN}, {"slots:A", NAN}};
-    site s;
-    site_open(&s);
+    walk_site *const s = *state;
     for (size_t i = 0; i < COUNT(rows); i++) {
-        const double least = s.list->items[sm_walk_item_find(s.list, rows[i].id)].least;
+        const double least = s->list->items[sm_walk_item_find(s->list, rows[i].id)].least;
         if (isnan(rows[i].least) ? !isnan(least) : !(fabs(least - rows[i].least) < 1e-9))
             fail_msg("%s: %g", rows[i].id, least);
     }
-    for (uint32_t i = 0; i < s.list->count; i++) { // a value is asked for of fuel and distance alone
-        const sm_walk_kind kind = s.list->items[i].kind;
-        assert_int_equal(s.list->items[i].measured, kind == SM_WALK_FUEL || kind == SM_WALK_DISTANCE);
+    for (uint32_t i = 0; i < s->list->count; i++) { // a value is asked for of fuel and distance alone
+        const sm_walk_kind kind = s->list->items[i].kind;
+        assert_int_equal(s->list->items[i].measured, kind == SM_WALK_FUEL || kind == SM_WALK_DISTANCE);
     }
-    site_close(&s);
 }
 
 // The hand at a slot does nothing else when its cue comes earlier or later, or stands in another row of cues.csv.
 static void a_cue_moved_in_time_asks_nothing_of_the_field(void **state) {
-    (void)state;
-    site s;
-    site_open(&s);
-    folder_edit(s.folder, "cues.csv", "1,A-01,comet,,2s,\n", "");
-    folder_edit(s.folder, "cues.csv", "8,A-04,flash,,,\n", "0.9,A-04,flash,,,\n1.1,A-01,comet,,2s,\n");
-    sm_show *show = folder_load(s.folder);
+    walk_site *const s = *state;
+    folder_edit(s->folder, "cues.csv", "1,A-01,comet,,2s,\n", "");
+    folder_edit(s->folder, "cues.csv", "8,A-04,flash,,,\n", "0.9,A-04,flash,,,\n1.1,A-01,comet,,2s,\n");
+    sm_show *show = folder_load(s->folder);
     sm_walk_list *list = NULL;
     assert_int_equal(sm_walk_list_create(show, &(sm_walk_hash){""}, &list), SM_OK);
-    assert_false(sm_walk_hash_equal(&list->content, &s.list->content));
-    assert_int_equal(list->count, s.list->count);
+    assert_false(sm_walk_hash_equal(&list->content, &s->list->content));
+    assert_int_equal(list->count, s->list->count);
     for (uint32_t i = 0; i < list->count; i++)
-        if (!sm_walk_hash_equal(&list->items[i].hash, &s.list->items[i].hash))
+        if (!sm_walk_hash_equal(&list->items[i].hash, &s->list->items[i].hash))
             fail_msg("%s is asked again", list->items[i].id);
     sm_walk_list_destroy(list);
     sm_show_destroy(show);
-    site_close(&s);
 }
+
+#define AT_THE_GATE(test) cmocka_unit_test_setup_teardown(test, gate_open, walk_site_close)
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(each_item_says_what_the_tables_say),
-        cmocka_unit_test(a_cue_moved_in_time_asks_nothing_of_the_field),
-        cmocka_unit_test(fuel_comes_after_what_is_tried_without),
-        cmocka_unit_test(a_gas_is_weighed),
-        cmocka_unit_test(each_figure_is_the_largest_that_is_known),
+        AT_THE_GATE(each_item_says_what_the_tables_say),
+        AT_THE_GATE(a_cue_moved_in_time_asks_nothing_of_the_field),
+        AT_THE_GATE(fuel_comes_after_what_is_tried_without),
+        AT_THE_GATE(a_gas_is_weighed),
+        AT_THE_GATE(each_figure_is_the_largest_that_is_known),
     };
     return cmocka_run_group_tests_name("walk items", tests, NULL, NULL);
 }

@@ -2,6 +2,7 @@
 // The walk at its edges: what is asked where there is less than usual, where one thing ends and the next begins, what a row of the log
 // says to it. Each is a sentence of walk.h or of the format's page, unless said otherwise.
 #include "support/folder.h"
+#include "support/walk_site.h"
 
 #include "slowmatch/walk.h"
 
@@ -19,45 +20,7 @@
 #define NOON (INT64_C(1780000000) * SM_US_PER_S)
 #define CUES "time,target,do,lasts\n"
 
-typedef struct site {
-    char folder[64];
-    sm_show *show;
-    sm_walk_list *list;
-} site;
-
-static void site_load(site *s) {
-    sm_walk_list_destroy(s->list);
-    sm_show_destroy(s->show);
-    s->show = folder_load(s->folder);
-    s->list = NULL;
-    assert_int_equal(sm_walk_list_create(s->show, &(sm_walk_hash){""}, &s->list), SM_OK);
-}
-
-static int site_open(void **state) {
-    static site s;
-    s = (site){0};
-    folder_make(s.folder);
-    folder_small_show(s.folder);
-    *state = &s;
-    return 0;
-}
-
-static int site_close(void **state) {
-    site *s = *state;
-    sm_walk_list_destroy(s->list);
-    sm_show_destroy(s->show);
-    folder_remove(s->folder);
-    return 0;
-}
-
-static const sm_walk_item *item_named(const site *s, const char *id) {
-    uint32_t item = sm_walk_item_find(s->list, id);
-    if (item == SM_NONE)
-        fail_msg("no item %s", id);
-    return &s->list->items[item];
-}
-
-static bool is_asked(const site *s, const char *id) {
+static bool is_asked(const walk_site *s, const char *id) {
     return sm_walk_item_find(s->list, id) != SM_NONE;
 }
 
@@ -72,32 +35,31 @@ static unsigned count_of(const char *text, const char *part) {
 
 // Product and fuel are asked about where there is any, the rest on every site.
 static void what_needs_product_or_flame_is_asked_with_it(void **state) {
-    site *s = *state;
-    site_load(s);
+    walk_site *const s = *state;
     assert_true(is_asked(s, "product-watched") && is_asked(s, "valves-tried") && is_asked(s, "told"));
     folder_write(s->folder, "cues.csv", CUES "1.5,lamp-1 lamp-2,dim=200,2 s\n4,jet-1,flame=255,1 s\n");
-    site_load(s);
+    walk_site_load(s);
     assert_false(is_asked(s, "product-watched") || is_asked(s, "link-cut") || is_asked(s, "misfire-kit"));
     assert_true(is_asked(s, "valves-tried") && is_asked(s, "told") && is_asked(s, "search") == false);
 }
 
 // A row of walk.csv stands in place of the built-in item of the same name, a blank in it being a hyphen for `tick`, and of no other.
 static void own_items_stand_in_place_of_their_namesakes_alone(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     static const char *const others[] = {"told",       "roles",    "names-in", "fallout-wind",
                                          "fire-cover", "first-in", "crew-fit"};
-    site_load(s);
+    walk_site_load(s);
     for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
         if (!is_asked(s, others[i]))
             fail_msg("%s is not asked", others[i]);
     folder_write(s->folder, "walk.csv",
                  "item,ask,expect,where,hold\ncrew fit,Who slept,yes,,no\ntol,Toll paid,yes,,no\n"
                  "roles-2,More roles,yes,,no\n");
-    site_load(s);
-    assert_string_equal(item_named(s, "crew-fit")->ask, "Who slept");
-    assert_string_equal(item_named(s, "roles-2")->ask, "More roles");
-    assert_non_null(strstr(item_named(s, "roles")->ask, "Lead, deputy"));
-    assert_non_null(strstr(item_named(s, "told")->ask, "Authorities"));
+    walk_site_load(s);
+    assert_string_equal(walk_site_item(s, "crew-fit")->ask, "Who slept");
+    assert_string_equal(walk_site_item(s, "roles-2")->ask, "More roles");
+    assert_non_null(strstr(walk_site_item(s, "roles")->ask, "Lead, deputy"));
+    assert_non_null(strstr(walk_site_item(s, "told")->ask, "Authorities"));
     unsigned fit = 0;
     for (uint32_t i = 0; i < s->list->count; i++)
         fit += strcmp(s->list->items[i].id, "crew-fit") == 0;
@@ -106,66 +68,67 @@ static void own_items_stand_in_place_of_their_namesakes_alone(void **state) {
 
 // Of rows of one item the last one stands, at its own place; a place that does not exist is told.
 static void the_last_row_of_an_item_stands(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     folder_write(
         s->folder, "walk.csv",
         "item,ask,expect,where,hold\ngate,Shut,yes,left,yes\nrope,Tied,yes,left,no\ngate,Locked,no,right,no\n"
         "gate,Locked and taped,no,right,no\ngate-2,Another,yes,,no\nrol s,Rolls,yes,nowhere,no\n"
         "crew_fit,Fit,yes,,no\n");
-    site_load(s);
+    walk_site_load(s);
     unsigned gates = 0;
     for (uint32_t i = 0; i < s->list->count; i++)
         gates += strcmp(s->list->items[i].id, "gate") == 0;
     assert_int_equal(gates, 1);
-    const sm_walk_item *gate = item_named(s, "gate");
+    const sm_walk_item *gate = walk_site_item(s, "gate");
     assert_string_equal(gate->ask, "Locked and taped");
     assert_string_equal(gate->expect, "no");
     assert_false(gate->hold);
     assert_string_equal(s->show->positions[gate->position].name, "right");
-    assert_string_equal(s->show->positions[item_named(s, "rope")->position].name, "left");
-    assert_int_equal(item_named(s, "gate-2")->position, SM_NONE);
-    assert_true(item_named(s, "gate-2") < item_named(s, "rope")); // what has no place comes before the places
-    assert_string_equal(item_named(s, "gate-2")->detail, "");
-    assert_string_equal(item_named(s, "rol-s")->detail, "where: nowhere\n");
-    assert_string_equal(item_named(s, "rope")->detail, "");
+    assert_string_equal(s->show->positions[walk_site_item(s, "rope")->position].name, "left");
+    assert_int_equal(walk_site_item(s, "gate-2")->position, SM_NONE);
+    assert_true(walk_site_item(s, "gate-2") <
+                walk_site_item(s, "rope")); // what has no place comes before the places
+    assert_string_equal(walk_site_item(s, "gate-2")->detail, "");
+    assert_string_equal(walk_site_item(s, "rol-s")->detail, "where: nowhere\n");
+    assert_string_equal(walk_site_item(s, "rope")->detail, "");
     assert_true(is_asked(s, "roles") && is_asked(s, "crew-fit") &&
                 is_asked(s, "crew_fit")); // alike, and others
 }
 
 // The walk begins where the first DMX line that says so begins; a cable from nowhere said comes from its source.
 static void the_walk_begins_at_the_first_source_there_is(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     folder_edit(s->folder, "lines.csv", "one,1,hut,", "one,1,,");
     folder_edit(s->folder, "lines.csv", "two,2,hut,", "two,2,right,");
-    site_load(s);
+    walk_site_load(s);
     assert_string_equal(s->show->positions[s->list->route[0]].name, "right");
-    assert_non_null(strstr(item_named(s, "unit:lamp-1")->detail,
+    assert_non_null(strstr(walk_site_item(s, "unit:lamp-1")->detail,
                            "line one, unit 1 of 2, data cable from its source, 15 m\n"));
-    assert_non_null(strstr(item_named(s, "unit:lamp-2")->detail,
+    assert_non_null(strstr(walk_site_item(s, "unit:lamp-2")->detail,
                            "unit 2 of 2, data cable from lamp-1, 3 m, terminator here\n"));
-    assert_non_null(strstr(item_named(s, "unit:jet-1")->detail,
+    assert_non_null(strstr(walk_site_item(s, "unit:jet-1")->detail,
                            "unit 1 of 1, data cable from right, 20 m, terminator here\n"));
 }
 
 static void a_rail_is_asked_about_its_own_slots(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,1,2.9\nA,2,open\n");
-    site_load(s);
-    const char *a = item_named(s, "slots:A")->detail, *b = item_named(s, "slots:B")->detail;
+    walk_site_load(s);
+    const char *a = walk_site_item(s, "slots:A")->detail, *b = walk_site_item(s, "slots:B")->detail;
     assert_true(count_of(a, "A-0") == 4 && count_of(a, "B-0") == 0);
     assert_true(count_of(b, "B-0") == 4 && count_of(b, "A-0") == 0);
     // 1.6 ohm, 10 m of 22 AWG and the leads come to about 3 ohm.
-    assert_string_equal(item_named(s, "readings:A")->detail,
+    assert_string_equal(walk_site_item(s, "readings:A")->detail,
                         "A-01 good 2.90\nA-02 open\nA-03 unread\nA-04 unread\n");
-    assert_non_null(strstr(item_named(s, "readings:A")->ask, "1 of 4 as predicted"));
-    assert_non_null(strstr(item_named(s, "readings:A")->ask, ", 2 not read"));
-    assert_non_null(strstr(item_named(s, "readings:B")->ask, "0 of 4 as predicted"));
+    assert_non_null(strstr(walk_site_item(s, "readings:A")->ask, "1 of 4 as predicted"));
+    assert_non_null(strstr(walk_site_item(s, "readings:A")->ask, ", 2 not read"));
+    assert_non_null(strstr(walk_site_item(s, "readings:B")->ask, "0 of 4 as predicted"));
 }
 
 static void what_has_no_place_has_no_event(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     folder_edit(s->folder, "fixtures.csv", "lamp-2,lamp,1,2,wall,", "lamp-2,lamp,1,2,,");
-    site_load(s);
+    walk_site_load(s);
     uint32_t told = sm_walk_item_find(s->list, "told"), rail = sm_walk_item_find(s->list, "slots:B");
     uint32_t at_rail = 0;
     for (uint32_t event = 0; event < s->show->event_count; event++)
@@ -177,12 +140,11 @@ static void what_has_no_place_has_no_event(void **state) {
 }
 
 static void each_place_is_headed_once_on_paper(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     sm_text out = {0};
     sm_walk *walk = NULL;
     const sm_walk_past past = {0};
     const sm_walk_facts facts = {.now_us = NOON};
-    site_load(s);
     assert_int_equal(sm_walk_create(s->list, &past, &facts, &walk), SM_OK);
     sm_walk_print(&out, walk);
     static const char *const heads[] = {"\nBefore the places\n", "\nPlace 1 of 4: hut (x 0 m, y 10 m)\n",
@@ -198,12 +160,11 @@ static void each_place_is_headed_once_on_paper(void **state) {
 
 // Briefing and those who must be told come before the places, fire cover and the storm watch after them.
 static void what_comes_first_and_last_stands_there(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     static const char *const first[] = {"told", "roles", "link-cut", "no-flame"}, *const last[] = {
                                                                                       "fire-cover",
                                                                                       "shunts-off", "search",
                                                                                       "storm-watch"};
-    site_load(s);
     uint32_t begin = sm_walk_item_find(s->list, "slots:A"), end = sm_walk_item_find(s->list, "slots:B");
     for (size_t i = 0; i < 4; i++) {
         uint32_t before = sm_walk_item_find(s->list, first[i]), after = sm_walk_item_find(s->list, last[i]);
@@ -213,10 +174,10 @@ static void what_comes_first_and_last_stands_there(void **state) {
 
 // A place is walked to when something is there to be looked at, or when the walk begins there.
 static void a_place_with_nothing_is_not_walked_to(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     folder_edit(s->folder, "positions.csv", "hut,0,10\n", "far,500,500\nhut,0,10\n");
     folder_edit(s->folder, "walk.csv", "Briefing held in the hut,yes,hut,yes", "Briefing held,yes,,yes");
-    site_load(s);
+    walk_site_load(s);
     assert_int_equal(s->list->route_count, 4);
     assert_string_equal(s->show->positions[s->list->route[0]].name, "hut"); // where the lines begin
     for (uint32_t i = 0; i < s->list->route_count; i++)
@@ -227,12 +188,12 @@ static void a_place_with_nothing_is_not_walked_to(void **state) {
 
 // The music is the show's, and a file that is not there counts as not there, whatever went wrong before.
 static void the_content_has_the_music_in_it(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     sm_walk_hash first, later, music;
     char path[256];
     folder_edit(s->folder, "show.ini", "title = Small Show\n", "title = Small Show\naudio = music.wav\n");
     folder_write(s->folder, "music.wav", "one");
-    site_load(s);
+    walk_site_load(s);
     errno = 0;
     assert_int_equal(sm_walk_hash_music(folder_path(path, s->folder, "music.wav"), NULL, &music), SM_OK);
     // SHA-256 of "one", by sha256sum.
@@ -252,7 +213,7 @@ static void the_content_has_the_music_in_it(void **state) {
 
 // ---- what is answered ------------------------------------------------------------------------------------
 
-static const char *first_reason(const site *s, const sm_walk_past *past, const sm_walk_facts *facts,
+static const char *first_reason(const walk_site *s, const sm_walk_past *past, const sm_walk_facts *facts,
                                 const char *begins) {
     static char found[200];
     sm_walk *walk = NULL;
@@ -267,9 +228,9 @@ static const char *first_reason(const site *s, const sm_walk_past *past, const s
 
 // A reading asks again about its own rail.
 static void a_new_reading_asks_about_its_rail_alone(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     sm_unix_us read[8];
-    site_load(s);
+    walk_site_load(s);
     for (size_t i = 0; i < 8; i++)
         read[i] = SM_UNSET_US;
     const sm_walk_tick ticks[] = {{.item = "readings:A",
@@ -296,10 +257,10 @@ static void a_new_reading_asks_about_its_rail_alone(void **state) {
 
 // An answer to what is asked no more is passed over; each name is printed once.
 static void old_answers_and_names_do_no_harm(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     sm_text out = {0};
     sm_walk *walk = NULL;
-    site_load(s);
+    walk_site_load(s);
     const sm_walk_tick ticks[] = {
         {.item = "gone", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON},
         {.item = "told", .answer = SM_WALK_YES, .value = "", .note = "", .by = "K", .when_us = NOON}};
@@ -322,7 +283,7 @@ static void old_answers_and_names_do_no_harm(void **state) {
 // One person is one, in whatever case and with whatever blanks the name was typed. Small letters of capitals by the Unicode Character
 // Database (U+00C9 and U+00E9, U+0416 and U+0436; from memory).
 static void one_person_signs_once(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     static const struct {
         const char *first, *second;
         bool same;
@@ -335,7 +296,7 @@ static void one_person_signs_once(void **state) {
                  {"\xC3\x89lise", "Elise", false},
                  {"K\xFF", "K\xFE", false}, // no characters, and different ones
                  {"K\xFF", "k\xFF", true}};
-    site_load(s);
+    walk_site_load(s);
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         char by[80];
         sm_walk *walk = NULL;
@@ -353,9 +314,9 @@ static void one_person_signs_once(void **state) {
 
 // A waiver names the slot as a word of its own.
 static void a_waiver_names_a_slot_as_a_word(void **state) {
-    site *s = *state;
+    walk_site *const s = *state;
     folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,2,open\n");
-    site_load(s);
+    walk_site_load(s);
     static const char buffer[] = "xA-02 broken lead";
     const struct {
         const char *text;
@@ -376,8 +337,7 @@ static void a_waiver_names_a_slot_as_a_word(void **state) {
 }
 
 static void rows_of_the_log_say_to_the_walk_what_they_are(void **state) {
-    site *s = *state;
-    site_load(s);
+    walk_site *const s = *state;
     static const struct {
         const char *word, *target, *detail;
         sm_walk_said_kind kind;
@@ -416,74 +376,6 @@ static void rows_of_the_log_say_to_the_walk_what_they_are(void **state) {
                                       texts, &said),
                      SM_OK);
     assert_int_equal(said.kind, SM_WALK_SAID_NOTHING);
-    sm_arena_destroy(texts);
-}
-
-// Recomputed with date -u -d ... +%s.
-static void dates_at_the_ends_of_their_ranges(void **state) {
-    (void)state;
-    static const struct {
-        const char *text;
-        int64_t seconds; // 0: no date
-    } dates[] = {{"2026-12-31T23:59:59Z", 1798761599},
-                 {"2026-02-28T00:00Z", 1772236800},
-                 {"2026-10-10T23:59+00:59", 1791673200},
-                 {"2026-10-10T23:59:61Z", 0},
-                 {"2026-00-10T00:00Z", 0},
-                 {"2026-01-00T00:00Z", 0},
-                 {"2026-02-29T00:00Z", 0},
-                 {"1969-12-31T23:59Z", 0},
-                 {"2026-10-10T23:60Z", 0},
-                 {"2026-10-10T23:59+00:59x", 0},
-                 {"2026-10-10T23:59+0059", 1791673200},
-                 {"2026-10-10T23:59x", 0},
-                 {"2026-10-10T23:59+24:00", 0},
-                 {"2026-10-10T23:59+00:60", 0}};
-    char buffer[24];
-    for (size_t i = 0; i < sizeof dates / sizeof dates[0]; i++) {
-        sm_unix_us when_us = 0;
-        sm_result result = sm_walk_when_read(dates[i].text, strlen(dates[i].text), &when_us);
-        if ((result == SM_OK) != (dates[i].seconds != 0) || when_us != dates[i].seconds * SM_US_PER_S)
-            fail_msg("%s: %lld", dates[i].text, (long long)when_us);
-    }
-    assert_string_equal(sm_walk_when_format(buffer, SM_UNSET_US), "");
-}
-
-// An empty cell at the end of a line is on that line.
-static void what_is_missing_is_missing_on_its_line(void **state) {
-    site *s = *state;
-    site_load(s);
-    static const char text[] = "answer,item\nyes,\n";
-    sm_findings *findings = sm_findings_create();
-    sm_arena *texts = sm_arena_create();
-    sm_walk_tick *ticks = NULL;
-    size_t count = 0;
-    assert_int_equal(
-        sm_walk_ticks_read(s->list, "a.csv", text, strlen(text), findings, texts, &ticks, &count),
-        SM_INVALID);
-    assert_int_equal(sm_findings_count(findings), 1);
-    assert_int_equal(sm_findings_at(findings, 0)->line, 2);
-    sm_findings_destroy(findings);
-    sm_arena_destroy(texts);
-}
-
-// A value is looked at where one is asked for; elsewhere it may be anything.
-static void only_a_measure_must_be_one(void **state) {
-    site *s = *state;
-    site_load(s);
-    static const char good[] = "item,answer,value\ntold,yes,by letter\ndistance:left,yes,33 m\n";
-    static const char bad[] = "item,answer,value\ndistance:left,yes,by letter\n";
-    sm_findings *findings = sm_findings_create();
-    sm_arena *texts = sm_arena_create();
-    sm_walk_tick *ticks = NULL;
-    size_t count = 0;
-    assert_int_equal(
-        sm_walk_ticks_read(s->list, "a.csv", good, strlen(good), findings, texts, &ticks, &count), SM_OK);
-    assert_int_equal(count, 2);
-    assert_string_equal(ticks[0].value, "by letter");
-    assert_int_equal(sm_walk_ticks_read(s->list, "a.csv", bad, strlen(bad), findings, texts, &ticks, &count),
-                     SM_INVALID);
-    sm_findings_destroy(findings);
     sm_arena_destroy(texts);
 }
 
@@ -551,28 +443,23 @@ static void as_many_places_as_are_tried_are_walked_the_shortest_way(void **state
     }
 }
 
-#define ON_SITE(test) cmocka_unit_test_setup_teardown(test, site_open, site_close)
-
 int main(void) {
     const struct CMUnitTest tests[] = {
-        ON_SITE(what_needs_product_or_flame_is_asked_with_it),
-        ON_SITE(own_items_stand_in_place_of_their_namesakes_alone),
-        ON_SITE(the_last_row_of_an_item_stands),
-        ON_SITE(the_walk_begins_at_the_first_source_there_is),
-        ON_SITE(a_rail_is_asked_about_its_own_slots),
-        ON_SITE(what_has_no_place_has_no_event),
-        ON_SITE(what_comes_first_and_last_stands_there),
-        ON_SITE(a_place_with_nothing_is_not_walked_to),
-        ON_SITE(old_answers_and_names_do_no_harm),
-        ON_SITE(each_place_is_headed_once_on_paper),
-        ON_SITE(the_content_has_the_music_in_it),
-        ON_SITE(a_new_reading_asks_about_its_rail_alone),
-        ON_SITE(one_person_signs_once),
-        ON_SITE(a_waiver_names_a_slot_as_a_word),
-        ON_SITE(rows_of_the_log_say_to_the_walk_what_they_are),
-        ON_SITE(only_a_measure_must_be_one),
-        ON_SITE(what_is_missing_is_missing_on_its_line),
-        cmocka_unit_test(dates_at_the_ends_of_their_ranges),
+        ON_WALK_SITE(what_needs_product_or_flame_is_asked_with_it),
+        ON_WALK_SITE(own_items_stand_in_place_of_their_namesakes_alone),
+        ON_WALK_SITE(the_last_row_of_an_item_stands),
+        ON_WALK_SITE(the_walk_begins_at_the_first_source_there_is),
+        ON_WALK_SITE(a_rail_is_asked_about_its_own_slots),
+        ON_WALK_SITE(what_has_no_place_has_no_event),
+        ON_WALK_SITE(what_comes_first_and_last_stands_there),
+        ON_WALK_SITE(a_place_with_nothing_is_not_walked_to),
+        ON_WALK_SITE(old_answers_and_names_do_no_harm),
+        ON_WALK_SITE(each_place_is_headed_once_on_paper),
+        ON_WALK_SITE(the_content_has_the_music_in_it),
+        ON_WALK_SITE(a_new_reading_asks_about_its_rail_alone),
+        ON_WALK_SITE(one_person_signs_once),
+        ON_WALK_SITE(a_waiver_names_a_slot_as_a_word),
+        ON_WALK_SITE(rows_of_the_log_say_to_the_walk_what_they_are),
         cmocka_unit_test(as_many_places_as_are_tried_are_walked_the_shortest_way),
         cmocka_unit_test(places_in_a_row_are_walked_along_it),
     };

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The items of a walk, the answers given, what is open, and which names stand.
 #include "support/folder.h"
+#include "support/walk_site.h"
 
 #include "slowmatch/walk.h"
 
@@ -15,45 +16,8 @@
 #define NOON (INT64_C(1780000000) * SM_US_PER_S)
 #define MINUTE (60 * SM_US_PER_S)
 
-typedef struct site {
-    char folder[64];
-    sm_show *show;
-    sm_walk_list *list;
-    sm_arena *texts;
-} site;
-
-static void site_load(site *s) {
-    sm_walk_list_destroy(s->list);
-    sm_show_destroy(s->show);
-    s->show = folder_load(s->folder);
-    s->list = NULL;
-    assert_int_equal(sm_walk_list_create(s->show, &(sm_walk_hash){""}, &s->list), SM_OK);
-}
-
-static void site_open(site *s) {
-    *s = (site){.texts = sm_arena_create()};
-    assert_non_null(s->texts);
-    folder_make(s->folder);
-    folder_small_show(s->folder);
-    site_load(s);
-}
-
-static void site_close(site *s) {
-    sm_walk_list_destroy(s->list);
-    sm_show_destroy(s->show);
-    sm_arena_destroy(s->texts);
-    folder_remove(s->folder);
-}
-
-static const sm_walk_item *item_named(const site *s, const char *id) {
-    uint32_t item = sm_walk_item_find(s->list, id);
-    if (item == SM_NONE)
-        fail_msg("no item %s", id);
-    return &s->list->items[item];
-}
-
 // Every item answered as expected.
-static size_t answer_all(const site *s, sm_walk_tick *ticks) {
+static size_t answer_all(const walk_site *s, sm_walk_tick *ticks) {
     for (uint32_t i = 0; i < s->list->count; i++) {
         const sm_walk_item *item = &s->list->items[i];
         ticks[i] = (sm_walk_tick){.item = sm_arena_text(s->texts, item->id, strlen(item->id)),
@@ -75,7 +39,7 @@ static sm_walk_tick *tick_named(sm_walk_tick *ticks, size_t count, const char *i
     return NULL;
 }
 
-static sm_walk_sign sign(const site *s, const char *who, sm_unix_us when_us) {
+static sm_walk_sign sign(const walk_site *s, const char *who, sm_unix_us when_us) {
     return (sm_walk_sign){who, when_us, s->list->content, s->list->hash, NULL};
 }
 
@@ -90,7 +54,7 @@ typedef struct judged {
     sm_walk *walk;
 } judged;
 
-static void judge_begin(judged *j, const site *s) {
+static void judge_begin(judged *j, const walk_site *s) {
     *j = (judged){.findings = sm_findings_create()};
     assert_true(s->list->count <= TICKS_MAX);
     j->past = (sm_walk_past){
@@ -99,7 +63,7 @@ static void judge_begin(judged *j, const site *s) {
         .now_us = NOON + 10 * MINUTE, .findings = j->findings, .wind_known = true, .wind_m_s = 3};
 }
 
-static const sm_walk *judge(judged *j, const site *s) {
+static const sm_walk *judge(judged *j, const walk_site *s) {
     sm_walk_destroy(j->walk);
     assert_int_equal(sm_walk_create(s->list, &j->past, &j->facts, &j->walk), SM_OK);
     return j->walk;
@@ -126,76 +90,68 @@ static void hashes_are_sha_256(void **state) {
 }
 
 static void items_come_from_the_show_in_walking_order(void **state) {
-    (void)state;
-    site s;
-    site_open(&s);
+    walk_site *const s = *state;
     static const char *const places[] = {"hut", "wall", "right", "left"}; // 10.8, 25.6, 40 m: the shortest
-    assert_int_equal(s.list->route_count, 4);
+    assert_int_equal(s->list->route_count, 4);
     for (uint32_t i = 0; i < 4; i++)
-        assert_string_equal(s.show->positions[s.list->route[i]].name, places[i]);
+        assert_string_equal(s->show->positions[s->list->route[i]].name, places[i]);
     // 10.770 + 25.612 + 40 m (recomputed by hand)
-    assert_true(s.list->metres > 76.38 && s.list->metres < 76.39);
+    assert_true(s->list->metres > 76.38 && s->list->metres < 76.39);
     for (int fuel = 0; fuel < 2;
          fuel++) { // no place is left and come back to, but for fuel, in its own round
         uint32_t at = 0;
-        for (uint32_t i = 0; i < s.list->count; i++) {
-            if (s.list->items[i].position == SM_NONE || (s.list->items[i].kind == SM_WALK_FUEL) != fuel)
+        for (uint32_t i = 0; i < s->list->count; i++) {
+            if (s->list->items[i].position == SM_NONE || (s->list->items[i].kind == SM_WALK_FUEL) != fuel)
                 continue;
-            while (at < 4 && s.list->route[at] != s.list->items[i].position)
+            while (at < 4 && s->list->route[at] != s->list->items[i].position)
                 at++;
             assert_true(at < 4);
         }
     }
-    assert_string_equal(item_named(&s, "briefing")->ask,
+    assert_string_equal(walk_site_item(s, "briefing")->ask,
                         "Briefing held in the hut"); // in place of the built-in
-    assert_non_null(strstr(item_named(&s, "slots:A")->detail, "A-01 comet\n"));
+    assert_non_null(strstr(walk_site_item(s, "slots:A")->detail, "A-01 comet\n"));
     assert_non_null(
-        strstr(item_named(&s, "unit:jet-1")->ask, "address 5 of universe 2, switches 1 to 9 101000000"));
-    assert_true(item_named(&s, "unit:jet-1")->hold);
-    assert_false(item_named(&s, "unit:lamp-1")->hold);
-    // 8 ml/s for the second of flame at 4 s.
-    assert_true(item_named(&s, "fuel:jet-1")->least == 8.0);
+        strstr(walk_site_item(s, "unit:jet-1")->ask, "address 5 of universe 2, switches 1 to 9 101000000"));
+    assert_true(walk_site_item(s, "unit:jet-1")->hold);
+    assert_false(walk_site_item(s, "unit:lamp-1")->hold);
+    // 8 ml/s for the second of flame at 4 s->
+    assert_true(walk_site_item(s, "fuel:jet-1")->least == 8.0);
     // 30 mm is 1.5 in: 70 ft an inch is 105 ft, 32.0 m (OAR 837-012-0840(3)(a), read in the rule); ground 75 ft, 22.9 m.
-    double least = item_named(&s, "distance:left")->least;
+    double least = walk_site_item(s, "distance:left")->least;
     assert_true(least > 31.99 && least < 32.02);
-    assert_true(item_named(&s, "distance:wall")->least == 10.0); // the maker's figure
-    site_close(&s);
+    assert_true(walk_site_item(s, "distance:wall")->least == 10.0); // the maker's figure
 }
 
 static void what_no_show_has_is_not_asked(void **state) {
-    (void)state;
-    site s;
-    site_open(&s);
-    assert_true(sm_walk_item_find(s.list, "valves-tried") != SM_NONE);
-    folder_edit(s.folder, "fixtures.csv", "jet-1,jet,2,5,wall,200 ml,straight up\n", "");
-    folder_edit(s.folder, "lines.csv", "two,2,hut,jet-1,20m\n", "");
-    folder_edit(s.folder, "cues.csv", "3,jet-1,permit=255 flame=0,\n4,jet-1,flame=255,1 s\n", "");
-    folder_edit(s.folder, "cues.csv", "9.5,jet-1,permit=0,\n", "");
-    site_load(&s);
-    assert_true(sm_walk_item_find(s.list, "valves-tried") == SM_NONE);
-    assert_true(sm_walk_item_find(s.list, "distance:wall") == SM_NONE);
-    site_close(&s);
+    walk_site *const s = *state;
+    assert_true(sm_walk_item_find(s->list, "valves-tried") != SM_NONE);
+    folder_edit(s->folder, "fixtures.csv", "jet-1,jet,2,5,wall,200 ml,straight up\n", "");
+    folder_edit(s->folder, "lines.csv", "two,2,hut,jet-1,20m\n", "");
+    folder_edit(s->folder, "cues.csv", "3,jet-1,permit=255 flame=0,\n4,jet-1,flame=255,1 s\n", "");
+    folder_edit(s->folder, "cues.csv", "9.5,jet-1,permit=0,\n", "");
+    walk_site_load(s);
+    assert_true(sm_walk_item_find(s->list, "valves-tried") == SM_NONE);
+    assert_true(sm_walk_item_find(s->list, "distance:wall") == SM_NONE);
 }
 
 // ---- what is open --------------------------------------------------------------------------
 
 static void all_answered_leaves_no_hold_open(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
     sm_text text = {0};
-    site_open(&s);
-    judge_begin(&j, &s);
-    assert_int_equal(judge(&j, &s)->reason_count, 0);
+    judge_begin(&j, s);
+    assert_int_equal(judge(&j, s)->reason_count, 0);
     sm_walk_print_state(&text, j.walk);
     assert_non_null(strstr(text.bytes,
                            "No open hold is recorded. The decision belongs to the crew lead and the "
                            "licensed operator.\n"));
     j.past.tick_count = 0;
-    judge(&j, &s);
+    judge(&j, s);
     size_t holds = 0;
-    for (uint32_t i = 0; i < s.list->count; i++)
-        holds += s.list->items[i].hold;
+    for (uint32_t i = 0; i < s->list->count; i++)
+        holds += s->list->items[i].hold;
     assert_int_equal(j.walk->reason_count, holds);
     sm_text_clear(&text);
     sm_walk_print(&text, j.walk);
@@ -206,49 +162,43 @@ static void all_answered_leaves_no_hold_open(void **state) {
     assert_null(strstr(text.bytes, "is safe"));
     sm_text_deinit(&text);
     judge_end(&j);
-    site_close(&s);
 }
 
 static void holds_stay_open_until_answered_as_expected(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
-    site_open(&s);
-    judge_begin(&j, &s);
+    judge_begin(&j, s);
     sm_walk_tick *boats = tick_named(j.ticks, j.past.tick_count, "boats"); // expects no
     boats->answer = SM_WALK_YES;
-    assert_only_reason(judge(&j, &s), "boats: answered yes");
+    assert_only_reason(judge(&j, s), "boats: answered yes");
     boats->answer = SM_WALK_LATER;
-    assert_only_reason(judge(&j, &s), "boats: left for later");
+    assert_only_reason(judge(&j, s), "boats: left for later");
     boats->answer = SM_WALK_NA;
-    assert_only_reason(judge(&j, &s), "boats: na on a hold needs a reason");
+    assert_only_reason(judge(&j, s), "boats: na on a hold needs a reason");
     boats->note = "winter, the harbour is frozen";
-    assert_only_reason(judge(&j, &s), "boats: na on a hold needs two different names");
+    assert_only_reason(judge(&j, s), "boats: na on a hold needs two different names");
     boats->by = "K and k";
-    assert_only_reason(judge(&j, &s), "boats: na on a hold needs two different names");
+    assert_only_reason(judge(&j, s), "boats: na on a hold needs two different names");
     boats->by = "K and M";
-    assert_int_equal(judge(&j, &s)->reason_count, 0);
+    assert_int_equal(judge(&j, s)->reason_count, 0);
     assert_int_equal(j.walk->note_count, 2); // the na, and the slots that were not read
     assert_string_equal(j.walk->notes[0], "boats: not applicable, by K and M: winter, the harbour is frozen");
     judge_end(&j);
-    site_close(&s);
 }
 
 // On paper: what was answered, by whom and when, as far as that is known.
 static void answers_stand_on_paper(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
     sm_text text = {0};
-    site_open(&s);
-    judge_begin(&j, &s);
+    judge_begin(&j, s);
     sm_walk_tick *told = tick_named(j.ticks, j.past.tick_count, "told");
     told->when_us = SM_UNSET_US;
     told->by = "";
     tick_named(j.ticks, j.past.tick_count, "boats")->when_us = SM_UNSET_US;
     tick_named(j.ticks, j.past.tick_count, "flowers")->note = "well";
     tick_named(j.ticks, j.past.tick_count, "briefing")->answer = SM_WALK_LATER;
-    sm_walk_print(&text, judge(&j, &s));
+    sm_walk_print(&text, judge(&j, s));
     static const char *const parts[] = {"        answered yes\n",
                                         "        answered no by K\n",
                                         "        answered yes by K at 2026-05-2",
@@ -260,95 +210,82 @@ static void answers_stand_on_paper(void **state) {
             fail_msg("no \"%s\" in %s", parts[i], sm_text_get(&text));
     sm_text_deinit(&text);
     judge_end(&j);
-    site_close(&s);
 }
 
 static void a_measure_below_the_figure_is_open(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
-    site_open(&s);
-    judge_begin(&j, &s);
+    judge_begin(&j, s);
     sm_walk_tick *distance = tick_named(j.ticks, j.past.tick_count, "distance:left");
     distance->value = "";
-    assert_only_reason(judge(&j, &s), "distance:left: no measured value");
+    assert_only_reason(judge(&j, s), "distance:left: no measured value");
     distance->value = "31.9 m";
-    assert_only_reason(judge(&j, &s), "distance:left: measured 31.9 m, less than the 32.0 m used");
+    assert_only_reason(judge(&j, s), "distance:left: measured 31.9 m, less than the 32.0 m used");
     distance->value = "106 ft"; // 32.3 m
-    assert_int_equal(judge(&j, &s)->reason_count, 0);
+    assert_int_equal(judge(&j, s)->reason_count, 0);
     judge_end(&j);
-    site_close(&s);
 }
 
 static void readings_check_and_weather_are_reasons(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
-    site_open(&s);
-    folder_write(s.folder, "readings.csv", "rail,slot,reading\nA,2,open\n");
-    site_load(&s);
-    judge_begin(&j, &s);
-    assert_only_reason(judge(&j, &s), "reading A-02: open");
+    folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,2,open\n");
+    walk_site_load(s);
+    judge_begin(&j, s);
+    assert_only_reason(judge(&j, s), "reading A-02: open");
     const char *const waivers[] = {"readings, by K: A-02 broken lead"};
     j.facts.waivers = waivers;
     j.facts.waiver_count = 1;
-    assert_int_equal(judge(&j, &s)->reason_count, 0);
+    assert_int_equal(judge(&j, s)->reason_count, 0);
     sm_findings_add(j.findings, "cues.csv", 3, 1, SM_ERROR, "slot-twice", "A-01 again");
     sm_findings_add(j.findings, "cues.csv", 4, 1, SM_WARNING, "lead-unknown", "no lead");
-    assert_only_reason(judge(&j, &s), "check: cues.csv:3:1: error: A-01 again [slot-twice]");
+    assert_only_reason(judge(&j, s), "check: cues.csv:3:1: error: A-01 again [slot-twice]");
     judge_end(&j);
-    judge_begin(&j, &s);
+    judge_begin(&j, s);
     j.facts.waivers = waivers;
     j.facts.waiver_count = 1;
     j.facts.wind_m_s = 8.5;
-    assert_only_reason(judge(&j, &s), "wind 8.5 m/s, over the limit of 8.0 m/s");
+    assert_only_reason(judge(&j, s), "wind 8.5 m/s, over the limit of 8.0 m/s");
     j.facts.wind_m_s = 8;
     j.facts.storm = true;
-    assert_only_reason(judge(&j, &s), "storm");
+    assert_only_reason(judge(&j, s), "storm");
     judge_end(&j);
-    site_close(&s);
 }
 
 // ---- what changed is asked again, and only that ----------------------------------------------
 
 static void only_what_changed_is_asked_again(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
-    site_open(&s);
-    judge_begin(&j, &s);
-    folder_edit(s.folder, "cues.csv", "8,A-04,comet", "8,A-04,fountain");
-    site_load(&s);
-    assert_only_reason(judge(&j, &s), "slots:A: changed since it was answered");
-    folder_write(s.folder, "readings.csv", "rail,slot,reading\nB,1,4.0\n");
-    site_load(&s);
-    judge(&j, &s);
+    judge_begin(&j, s);
+    folder_edit(s->folder, "cues.csv", "8,A-04,comet", "8,A-04,fountain");
+    walk_site_load(s);
+    assert_only_reason(judge(&j, s), "slots:A: changed since it was answered");
+    folder_write(s->folder, "readings.csv", "rail,slot,reading\nB,1,4.0\n");
+    walk_site_load(s);
+    judge(&j, s);
     assert_int_equal(j.walk->reason_count, 2);
     assert_string_equal(j.walk->reasons[0], "readings:B: changed since it was answered");
     judge_end(&j);
-    site_close(&s);
 }
 
 static void two_different_people_sign(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
-    site_open(&s);
-    judge_begin(&j, &s);
-    j.signs[0] = sign(&s, "K", NOON);
-    j.signs[1] = sign(&s, "k", NOON + MINUTE);
+    judge_begin(&j, s);
+    j.signs[0] = sign(s, "K", NOON);
+    j.signs[1] = sign(s, "k", NOON + MINUTE);
     j.past.sign_count = 2;
-    assert_int_equal(judge(&j, &s)->signed_by, 1);
+    assert_int_equal(judge(&j, s)->signed_by, 1);
     j.signs[1].who = "M";
-    assert_int_equal(judge(&j, &s)->signed_by, 2);
+    assert_int_equal(judge(&j, s)->signed_by, 2);
     tick_named(j.ticks, j.past.tick_count, "told")->answer = SM_WALK_NO;
-    assert_int_equal(judge(&j, &s)->signed_by, 0);
+    assert_int_equal(judge(&j, s)->signed_by, 0);
     assert_string_equal(j.walk->names[0].void_by, "a reason for NO-GO stands");
     judge_end(&j);
-    site_close(&s);
 }
 
-static void assert_void(judged *j, const site *s, const char *by) {
+static void assert_void(judged *j, const walk_site *s, const char *by) {
     judge(j, s);
     assert_int_equal(j->walk->signed_by, 0);
     assert_non_null(j->walk->names[0].void_by);
@@ -357,198 +294,44 @@ static void assert_void(judged *j, const site *s, const char *by) {
 }
 
 static void signatures_become_void(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
-    site_open(&s);
-    judge_begin(&j, &s);
-    j.signs[0] = sign(&s, "K", NOON);
+    judge_begin(&j, s);
+    j.signs[0] = sign(s, "K", NOON);
     j.past.sign_count = 1;
     j.facts.now_us = NOON + 240 * MINUTE - 1;
-    assert_int_equal(judge(&j, &s)->signed_by, 1);
+    assert_int_equal(judge(&j, s)->signed_by, 1);
     j.facts.now_us++;
-    assert_void(&j, &s, "4 h have passed");
+    assert_void(&j, s, "4 h have passed");
     j.facts.now_us = NOON - 1;
-    assert_void(&j, &s, "dated later than now");
+    assert_void(&j, s, "dated later than now");
     j.facts.now_us = NOON + MINUTE;
     j.changes[0] = (sm_walk_change){"M went in", NOON};
     j.past.change_count = 1;
-    assert_int_equal(judge(&j, &s)->signed_by, 1); // before the name, or with it
+    assert_int_equal(judge(&j, s)->signed_by, 1); // before the name, or with it
     j.changes[0].when_us++;
-    assert_void(&j, &s, "M went in at ");
+    assert_void(&j, s, "M went in at ");
     j.past.change_count = 0;
     j.facts.wind_m_s = 9;
-    assert_void(&j, &s, "wind over the limit");
+    assert_void(&j, s, "wind over the limit");
     j.facts.wind_m_s = 3;
     j.facts.storm = true;
-    assert_void(&j, &s, "storm");
+    assert_void(&j, s, "storm");
     j.facts.storm = false;
-    folder_edit(s.folder, "cues.csv", "1.5,lamp-1", "1.6,lamp-1"); // no item rests on it, the show is another
-    site_load(&s);
-    assert_void(&j, &s, "the show changed");
-    folder_edit(s.folder, "cues.csv", "1.6,lamp-1", "1.5,lamp-1");
-    site_load(&s);
-    assert_int_equal(judge(&j, &s)->signed_by, 1);
-    folder_write(s.folder, "readings.csv", "rail,slot,reading\nA,1,2.9\n");
-    site_load(&s);
-    assert_void(&j, &s, "an item or a reading changed");
+    folder_edit(s->folder, "cues.csv", "1.5,lamp-1",
+                "1.6,lamp-1"); // no item rests on it, the show is another
+    walk_site_load(s);
+    assert_void(&j, s, "the show changed");
+    folder_edit(s->folder, "cues.csv", "1.6,lamp-1", "1.5,lamp-1");
+    walk_site_load(s);
+    assert_int_equal(judge(&j, s)->signed_by, 1);
+    folder_write(s->folder, "readings.csv", "rail,slot,reading\nA,1,2.9\n");
+    walk_site_load(s);
+    assert_void(&j, s, "an item or a reading changed");
     judge_end(&j);
-    site_close(&s);
 }
 
-// ---- words and tables ---------------------------------------------------------------------------
-
-static void ticks_are_taken_apart(void **state) {
-    (void)state;
-    site s;
-    sm_walk_tick tick;
-    site_open(&s);
-    const sm_walk_item *distance = item_named(&s, "distance:left");
-    assert_int_equal(sm_walk_tick_read(distance, "yes 33.5 m behind the crane by K", s.texts, &tick), SM_OK);
-    assert_int_equal(tick.answer, SM_WALK_YES);
-    assert_string_equal(tick.value, "33.5 m");
-    assert_string_equal(tick.note, "behind the crane");
-    assert_string_equal(tick.by, "K");
-    assert_int_equal(sm_walk_tick_read(distance, "yes 33 by hand, by K", s.texts, &tick), SM_OK);
-    assert_string_equal(tick.value, "33");
-    assert_string_equal(tick.note, "by hand");
-    assert_int_equal(sm_walk_tick_read(item_named(&s, "told"), "na 33 baby steps by K and M", s.texts, &tick),
-                     SM_OK);
-    assert_string_equal(tick.value, "");
-    assert_string_equal(tick.note, "33 baby steps");
-    assert_string_equal(tick.by, "K and M");
-    assert_int_equal(sm_walk_tick_read(distance, "later", s.texts, &tick), SM_OK);
-    assert_int_equal(tick.answer, SM_WALK_LATER);
-    assert_int_equal(sm_walk_tick_read(distance, "perhaps", s.texts, &tick), SM_INVALID);
-    site_close(&s);
-}
-
-// A reload takes the list away, and with it every item; what was answered is then judged against the list made anew.
-static void answers_outlive_the_list(void **state) {
-    (void)state;
-    site s;
-    sm_findings *findings = sm_findings_create();
-    sm_walk_tick read[2], *table = NULL;
-    size_t count = 0;
-    static const char text[] = "item,answer,by\nbriefing,yes,K\n";
-    site_open(&s);
-    assert_non_null(findings);
-    assert_int_equal(sm_walk_tick_read(item_named(&s, "told"), "yes by K", s.texts, &read[0]), SM_OK);
-    assert_int_equal(
-        sm_walk_ticks_read(s.list, "a.csv", text, sizeof text - 1, findings, s.texts, &table, &count), SM_OK);
-    assert_int_equal(count, 1);
-    read[1] = table[0];
-    const sm_walk_past past = {.ticks = read, .tick_count = 2};
-    const sm_walk_facts facts = {.now_us = NOON};
-    site_load(&s);
-    sm_walk *walk = NULL;
-    assert_int_equal(sm_walk_create(s.list, &past, &facts, &walk), SM_OK);
-    assert_int_equal(walk->standings[sm_walk_item_find(s.list, "told")].tick.answer, SM_WALK_YES);
-    assert_int_equal(walk->standings[sm_walk_item_find(s.list, "briefing")].tick.answer, SM_WALK_YES);
-    sm_walk_destroy(walk);
-    sm_findings_destroy(findings);
-    site_close(&s);
-}
-
-static void dates_are_read(void **state) {
-    (void)state;
-    static const struct {
-        const char *text;
-        sm_unix_us when_us; // recomputed with date -u +%s
-    } dates[] = {{"2026-07-04T20:15Z", INT64_C(1783196100000000)},
-                 {"2026-07-04 20:15:30+02:00", INT64_C(1783188930000000)},
-                 {"1970-01-01T00:00-0100", INT64_C(3600000000)}};
-    for (size_t i = 0; i < sizeof dates / sizeof dates[0]; i++) {
-        sm_unix_us when_us = 0;
-        assert_int_equal(sm_walk_when_read(dates[i].text, strlen(dates[i].text), &when_us), SM_OK);
-        assert_int_equal(when_us, dates[i].when_us);
-    }
-    static const char *const wrong[] = {"",
-                                        "2026",
-                                        "2026-07-04",
-                                        "2026-13-04T20:15",
-                                        "2026-04-31T20:15Z",
-                                        "2026-07-04T24:15",
-                                        "2026-07-04T20:15+2",
-                                        "2026-07-04T20:15Zx"};
-    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
-        sm_unix_us when_us = 7;
-        assert_int_equal(sm_walk_when_read(wrong[i], strlen(wrong[i]), &when_us), SM_INVALID);
-        assert_int_equal(when_us, 7);
-    }
-}
-
-static sm_result read_table(const site *s, const char *text, sm_text *said, sm_walk_tick **ticks,
-                            size_t *count) {
-    sm_findings *findings = sm_findings_create();
-    assert_non_null(findings);
-    sm_result result =
-        sm_walk_ticks_read(s->list, "back.csv", text, strlen(text), findings, s->texts, ticks, count);
-    sm_text_clear(said);
-    for (size_t i = 0; i < sm_findings_count(findings); i++) {
-        sm_finding_format(said, NULL, sm_findings_at(findings, i));
-        sm_text_append(said, "\n", 1);
-    }
-    sm_findings_destroy(findings);
-    return result;
-}
-
-static void answers_come_back_from_a_table(void **state) {
-    (void)state;
-    site s;
-    sm_text said = {0};
-    sm_walk_tick *ticks = NULL;
-    size_t count = 0;
-    site_open(&s);
-    assert_int_equal(read_table(&s,
-                                "\xEF\xBB\xBF"
-                                "by,item,answer,note,value,when\r\n# a comment\r\n\r\nK, told "
-                                ",yes,\"two\nlines, one comma\",,\r\n"
-                                "M,distance:left,yes,,33 m,2026-07-04T20:15Z\r\n",
-                                &said, &ticks, &count),
-                     SM_OK);
-    assert_int_equal(count, 2);
-    assert_string_equal(ticks[0].item, "told");
-    assert_string_equal(ticks[0].note, "two\nlines, one comma");
-    assert_string_equal(ticks[0].by, "K");
-    assert_int_equal(ticks[0].when_us, SM_UNSET_US);
-    assert_string_equal(ticks[1].value, "33 m");
-    assert_int_equal(ticks[1].when_us, INT64_C(1783196100000000));
-    sm_text_deinit(&said);
-    site_close(&s);
-}
-
-static void wrong_tables_are_told_line_by_line(void **state) {
-    (void)state;
-    site s;
-    sm_text said = {0};
-    sm_walk_tick *ticks = NULL;
-    size_t count = 0;
-    site_open(&s);
-    assert_int_equal(read_table(&s,
-                                "item,answer,value,when\n\ntold,perhaps,,\ntodl,yes,,\ndistance:left,yes,far,"
-                                "\ntold,yes,,noon\n,yes,,\n",
-                                &said, &ticks, &count),
-                     SM_INVALID);
-    assert_string_equal(
-        said.bytes,
-        "back.csv:3:6: error: \"perhaps\" is no answer; write yes, no, na or later [answers]\n"
-        "back.csv:4:1: error: no item \"todl\" on this walk; did you mean told [answers]\n"
-        "back.csv:5:19: error: \"far\" is no such measure; write a number with m, ft, mm or in [answers]\n"
-        "back.csv:6:11: error: \"noon\" is not a date and time such as 2026-07-04T20:15 [answers]\n"
-        "back.csv:7: error: the item is missing [answers]\n");
-    assert_int_equal(read_table(&s, "item,anwser\ntold,yes\n", &said, &ticks, &count), SM_INVALID);
-    assert_non_null(
-        strstr(said.bytes, "back.csv:1:6: error: no column \"anwser\"; did you mean answer [answers]\n"));
-    assert_non_null(strstr(said.bytes, "back.csv:1: error: the column answer is missing [answers]\n"));
-    assert_int_equal(read_table(&s, "", &said, &ticks, &count), SM_INVALID);
-    assert_int_equal(read_table(&s, "\xEF\xBB\xBF", &said, &ticks, &count), SM_INVALID);
-    assert_non_null(strstr(said.bytes, "empty; the first line names the columns"));
-    assert_int_equal(read_table(&s, "item,answer\n\"told,yes\n", &said, &ticks, &count), SM_INVALID);
-    assert_null(ticks);
-    sm_text_deinit(&said);
-    site_close(&s);
-}
+// ---- what else stands in the way ----------------------------------------------------------------
 
 static void previews_only_when_safe_with_the_key_off(void **state) {
     (void)state;
@@ -559,42 +342,34 @@ static void previews_only_when_safe_with_the_key_off(void **state) {
 
 // A note says how readings are known that nobody has taken. One person is one name, however it was typed.
 static void a_plain_yes_closes_no_reading_that_was_not_taken(void **state) {
-    (void)state;
-    site s;
+    walk_site *const s = *state;
     judged j;
-    site_open(&s);
-    judge_begin(&j, &s);
-    j.signs[0] = sign(&s, "Kim", NOON + MINUTE);
-    j.signs[1] = sign(&s, " kim ", NOON + 2 * MINUTE);
+    judge_begin(&j, s);
+    j.signs[0] = sign(s, "Kim", NOON + MINUTE);
+    j.signs[1] = sign(s, " kim ", NOON + 2 * MINUTE);
     j.past.sign_count = 2;
-    assert_int_equal(judge(&j, &s)->signed_by, 1);
+    assert_int_equal(judge(&j, s)->signed_by, 1);
     tick_named(j.ticks, j.past.tick_count, "readings:B")->note = "";
-    assert_only_reason(judge(&j, &s),
+    assert_only_reason(judge(&j, s),
                        "readings:B: yes, and 4 of 4 slots not read: measure them, or note how it is known");
     judge_end(&j);
-    site_close(&s);
 }
 
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(hashes_are_sha_256),
-        cmocka_unit_test(items_come_from_the_show_in_walking_order),
-        cmocka_unit_test(what_no_show_has_is_not_asked),
-        cmocka_unit_test(all_answered_leaves_no_hold_open),
-        cmocka_unit_test(holds_stay_open_until_answered_as_expected),
-        cmocka_unit_test(answers_stand_on_paper),
-        cmocka_unit_test(a_measure_below_the_figure_is_open),
-        cmocka_unit_test(readings_check_and_weather_are_reasons),
-        cmocka_unit_test(only_what_changed_is_asked_again),
-        cmocka_unit_test(two_different_people_sign),
-        cmocka_unit_test(signatures_become_void),
-        cmocka_unit_test(ticks_are_taken_apart),
-        cmocka_unit_test(answers_outlive_the_list),
-        cmocka_unit_test(dates_are_read),
-        cmocka_unit_test(answers_come_back_from_a_table),
-        cmocka_unit_test(wrong_tables_are_told_line_by_line),
+        ON_WALK_SITE(items_come_from_the_show_in_walking_order),
+        ON_WALK_SITE(what_no_show_has_is_not_asked),
+        ON_WALK_SITE(all_answered_leaves_no_hold_open),
+        ON_WALK_SITE(holds_stay_open_until_answered_as_expected),
+        ON_WALK_SITE(answers_stand_on_paper),
+        ON_WALK_SITE(a_measure_below_the_figure_is_open),
+        ON_WALK_SITE(readings_check_and_weather_are_reasons),
+        ON_WALK_SITE(only_what_changed_is_asked_again),
+        ON_WALK_SITE(two_different_people_sign),
+        ON_WALK_SITE(signatures_become_void),
         cmocka_unit_test(previews_only_when_safe_with_the_key_off),
-        cmocka_unit_test(a_plain_yes_closes_no_reading_that_was_not_taken),
+        ON_WALK_SITE(a_plain_yes_closes_no_reading_that_was_not_taken),
     };
     return cmocka_run_group_tests_name("walk", tests, NULL, NULL);
 }
