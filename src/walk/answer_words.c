@@ -118,7 +118,7 @@ static size_t value_length(const sm_walk_item *item, const char *text) {
         return 0;
     if (both > one && sm_measure_read(item->quantity, text, both, &value) == SM_OK)
         return both;
-    return one > 0 && sm_measure_read(item->quantity, text, one, &value) == SM_OK ? one : 0;
+    return sm_measure_read(item->quantity, text, one, &value) == SM_OK ? one : 0;
 }
 
 // Who stands behind the last "by" of NOTE; NULL where none does.
