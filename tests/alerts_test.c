@@ -309,8 +309,8 @@ static void what_is_done_is_not_to_be_done(void **state) {
                         "unplug its rail, look what is there");
     assert_string_equal(sm_alert_to_do(SM_ALERT_TIPPED, now->state, now->key),
                         "all stay out; the licensed operator decides");
-    assert_string_equal(sm_alert_to_do(SM_ALERT_NO_ANSWER, now->state, now->key),
-                        "nothing goes on until they answer and agree");
+    assert_string_equal(sm_alert_to_do(SM_ALERT_UNHEARD, now->state, now->key),
+                        "ask again by name; no answer is a hold");
     do_line(&b.run, "1 key on");
     look(&b, 1, &(sm_alert_facts){0});
     now = engine_look(&b.run);

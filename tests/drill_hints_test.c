@@ -141,7 +141,7 @@ static void a_warning_is_answered_first(const watcher *w, const char *hint, sm_a
     const sm_alerts *alerts = sm_rehearsal_alerts(r);
     const sm_facts f = sm_rehearsal_facts(r);
     bool warned = alerts->count > 0 && sm_alert_row_of(alerts->at[0].id)->rank == SM_ALERT_WARNING &&
-                  (f.key || f.state != SM_STATE_SAFE) && alerts->at[0].id != SM_ALERT_NO_ANSWER;
+                  (f.key || f.state != SM_STATE_SAFE) && alerts->at[0].id != SM_ALERT_HOLD;
     bool stops = act == SM_ACT_SAFE || act == SM_ACT_KEY_OFF || act == SM_ACT_PAUSE;
     if (warned && !stops && w->drill->seat == SM_SEAT_LEAD && !sm_drill_is_over(w->run) &&
         !sm_drill_is_held(w->run))

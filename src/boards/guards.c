@@ -95,7 +95,7 @@ static bool timecode_refuses(const sm_snapshot *now, sm_text *why, sm_wall_time 
 static const obstacle obstacles[] = {
     {"link", "LOST", NULL, SM_ALERT_LINK, link_is_lost},
     {"storm", "STANDS", NULL, SM_ALERT_STORM, storm_stands},
-    {"hold", "STANDS", "ask why; g lifts it when they agree", SM_ALERT_NO_ANSWER, hold_stands},
+    {"hold", "STANDS", "ask why; g lifts it when they agree", SM_ALERT_HOLD, hold_stands},
     {"timecode", "REFUSES", "start and resume are refused until it is LOCKED within the show",
      SM_ALERT_TIMECODE, timecode_refuses},
 };

@@ -43,11 +43,14 @@ static const sm_alert_row rows[] = {
     [SM_ALERT_CLEAR_LAPSED] = {"clear-lapsed", SM_ALERT_WARNING, "clear lapsed while arming or further",
                                "make safe, key off; begin again from the clear", "lead",
                                sm_alert_clear_lapsed},
-    [SM_ALERT_NO_ANSWER] = {"no-answer", SM_ALERT_WARNING, "a hold is called, or somebody does not answer",
-                            "pause; nothing goes on until they answer and agree", "lead", sm_alert_no_answer},
+    [SM_ALERT_NO_ANSWER] = {"no-answer", SM_ALERT_WARNING,
+                            "somebody who was called does not answer, and the module is not safe",
+                            "make safe, key off; ask again by name", "lead", sm_alert_no_answer},
+    [SM_ALERT_HOLD] = {"hold", SM_ALERT_WARNING, "a hold is called",
+                       "ask why; nothing goes on until they agree", "lead", sm_alert_hold},
     [SM_ALERT_UNHEARD] = {"unheard", SM_ALERT_CAUTION,
                           "somebody who was called does not answer, and the module is safe",
-                          "ask again by name; no answer is a hold", "lead", sm_alert_unheard},
+                          "key off, ask again by name; no answer is a hold", "lead", sm_alert_unheard},
     [SM_ALERT_WIND] = {"wind", SM_ALERT_CAUTION, "the wind is over the limit, and aerials are to come",
                        "make safe, hold back aerials, or wait and measure again", "lead", sm_alert_wind},
     [SM_ALERT_MISFIRED] = {"misfired", SM_ALERT_CAUTION, "a slot misfired and nobody has reported it",
@@ -122,8 +125,6 @@ const char *sm_alert_to_do(sm_alert_id id, sm_state state, bool key) {
         (void)skip(&text, "make safe, ");
     if (!key && !skip(&text, "key off, "))
         (void)skip(&text, "key off; ");
-    if (state != SM_STATE_RUNNING) // pause is refused there
-        (void)skip(&text, "pause; ");
     return text;
 }
 
@@ -131,10 +132,7 @@ sm_act sm_alert_act(sm_alert_id id, sm_state state, bool key) {
     static const struct {
         const char *words;
         sm_act act;
-    } acts[] = {{"make safe", SM_ACT_SAFE},
-                {"key off", SM_ACT_KEY_OFF},
-                {"pause", SM_ACT_PAUSE},
-                {"report it", SM_ACT_REPORT}};
+    } acts[] = {{"make safe", SM_ACT_SAFE}, {"key off", SM_ACT_KEY_OFF}, {"report it", SM_ACT_REPORT}};
     const char *text = sm_alert_to_do(id, state, key);
     for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++)
         if (strncmp(text, acts[i].words, strlen(acts[i].words)) == 0)

@@ -11,7 +11,7 @@ typedef bool sm_alert_stands(const sm_snapshot *now, const sm_alert_facts *facts
 // alert_warnings.c: stop or keep out now.
 sm_alert_stands sm_alert_people, sm_alert_fire, sm_alert_flame, sm_alert_link, sm_alert_age,
     sm_alert_fired_alone, sm_alert_tipped, sm_alert_storm, sm_alert_key_on, sm_alert_too_early,
-    sm_alert_wind_running, sm_alert_clear_lapsed, sm_alert_no_answer, sm_alert_unheard;
+    sm_alert_wind_running, sm_alert_clear_lapsed, sm_alert_no_answer, sm_alert_hold, sm_alert_unheard;
 // alert_cautions.c: know now, act next; be aware.
 sm_alert_stands sm_alert_wind, sm_alert_wind_high, sm_alert_misfired, sm_alert_wait, sm_alert_burning,
     sm_alert_swapped, sm_alert_stray, sm_alert_permit_open, sm_alert_silent, sm_alert_timecode,

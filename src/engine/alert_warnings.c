@@ -195,25 +195,26 @@ static bool put_silent(const sm_snapshot *now, sm_text *out, uint32_t *essential
 bool sm_alert_no_answer(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                         uint32_t *essential) {
     (void)facts;
-    if (now->hold_count > 0) {
-        sm_text_printf(out, "HOLD called");
-        sm_alert_essential(out, essential);
-        sm_text_printf(out, " by %s", now->hold_who);
-        if (out->length <= SM_ALERT_ESSENTIAL) // who is to be asked
-            sm_alert_essential(out, essential);
-        sm_text_printf(out, ": %s", now->hold_why);
-        if (now->hold_count > 1)
-            sm_text_printf(out, ", and %u more", now->hold_count - 1);
-        return true;
-    }
-    if (now->incidents.silent_open == 0 || !sm_alert_is_hot(now))
+    return now->incidents.silent_open > 0 && sm_alert_is_hot(now) && put_silent(now, out, essential);
+}
+
+bool sm_alert_hold(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out, uint32_t *essential) {
+    (void)facts;
+    if (now->hold_count == 0)
         return false;
-    return put_silent(now, out, essential);
+    sm_text_printf(out, "HOLD called");
+    sm_alert_essential(out, essential);
+    sm_text_printf(out, " by %s", now->hold_who);
+    if (out->length <= SM_ALERT_ESSENTIAL) // who is to be asked
+        sm_alert_essential(out, essential);
+    sm_text_printf(out, ": %s", now->hold_why);
+    if (now->hold_count > 1)
+        sm_text_printf(out, ", and %u more", now->hold_count - 1);
+    return true;
 }
 
 bool sm_alert_unheard(const sm_snapshot *now, const sm_alert_facts *facts, sm_text *out,
                       uint32_t *essential) {
     (void)facts;
-    return now->incidents.silent_open > 0 && (!sm_alert_is_hot(now) || now->hold_count > 0) &&
-           put_silent(now, out, essential);
+    return now->incidents.silent_open > 0 && !sm_alert_is_hot(now) && put_silent(now, out, essential);
 }

@@ -38,6 +38,8 @@ const alert_case alert_cases[ALERT_CASES] = {
     {SM_ALERT_CLEAR_LAPSED, 5, ALERT_RUNNING "4.5 enter K\n5 leave K\n", "CLEAR LAPSED: K went in",
      "5 safe\n"},
     {SM_ALERT_NO_ANSWER, 3, ALERT_ARMED "!3 no-answer M\n", "NO ANSWER from M", "!3 call M outside\n"},
+    {SM_ALERT_HOLD, 4, ALERT_RUNNING "3 hold M someone at the fence\n",
+     "HOLD called by M: someone at the fence", "4 lift M L\n"},
     {SM_ALERT_UNHEARD, 3, "!1 no-answer K\n!2 no-answer M\n!3 call L I am outside\n", "NO ANSWER from K, M",
      "!3 call K outside\n!3 call M outside\n"},
     {SM_ALERT_WIND, 1, "1 wind 9.5\n", "WIND 9.5 OVER 8.0 m/s: A-02, A-03, A-04 fly", "1 wind 8\n"},

@@ -29,7 +29,7 @@ typedef struct alert_case {
 } alert_case;
 
 // Row I brings about the alert I.
-#define ALERT_CASES 30
+#define ALERT_CASES 31
 extern const alert_case alert_cases[ALERT_CASES];
 // Tells REHEARSAL the LINE, if it is one of a timecode's. Fails the test on one that cannot be read.
 bool alert_case_timecode(sm_rehearsal *rehearsal, const char *line);
