@@ -189,6 +189,27 @@ static void what_lies_outside_a_universe_is_never_sent(void **state) {
     show_folder_remove(&folder);
 }
 
+// A unit of a line that the tables do not have: the loader refuses it, and it takes no place either way.
+static void a_line_may_name_what_is_not_there(void **state) {
+    (void)state;
+    show_folder folder;
+    sm_show *const show =
+        load(&(wire_case){.fixtures = "p,par,1,1\nq,par,1,4\n", .lines = "l,7,p q\n"}, &folder);
+    sm_wire_universe *universes;
+    size_t count;
+    static const uint32_t nothing[] = {SM_NONE, SM_NONE};
+    assert_int_equal(show->lines[0].chain_count, 2);
+    show->lines[0].chain = nothing;
+    assert_int_equal(sm_wire_survey(show, &universes, &count), SM_OK);
+    assert_int_equal(count, 1);
+    assert_int_equal(universes[0].number, 1);
+    assert_int_equal(universes[0].lights, 2);
+    assert_int_equal(universes[0].why, SM_WIRE_LIGHTS_ALONE);
+    free(universes);
+    sm_show_destroy(show);
+    show_folder_remove(&folder);
+}
+
 static void words_of_flame_units_are_known(void **state) {
     (void)state;
     static const char *const hazardous[] = {
@@ -217,6 +238,7 @@ int main(void) {
         cmocka_unit_test(lights_are_counted_once_and_the_first_that_stops_is_told),
         cmocka_unit_test(a_fixture_without_a_profile_is_no_light),
         cmocka_unit_test(what_lies_outside_a_universe_is_never_sent),
+        cmocka_unit_test(a_line_may_name_what_is_not_there),
         cmocka_unit_test(words_of_flame_units_are_known),
     };
     return cmocka_run_group_tests_name("universes that may be sent", tests, NULL, NULL);

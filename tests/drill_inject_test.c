@@ -354,6 +354,9 @@ static void a_lost_link_lets_a_module_go_on(void **state) {
     assert_int_equal(sm_rehearsal_state(b->r), SM_STATE_RUNNING);
     expect_log(b, "22000 engine fire A-03 fountain-silver\n");
     expect_log(b, "23900 engine passed C-01 mine-silver\n");
+    uint32_t held;
+    assert_int_equal(sm_slot_find(b->show, "C-01", 4, &held), SM_OK);
+    assert_int_equal(look(b, 25)->slots[held].phase, SM_SLOT_PASSED);
     expect_log(b, "20000 engine inhibited jet-2 flame=255\n"); // no flame without the link
     const sm_snapshot *now = look(b, 26.1);
     uint32_t jet = b->show->fixtures[sm_fixture_find(b->show, "jet-1")].channel_base;

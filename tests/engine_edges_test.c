@@ -6,6 +6,7 @@
 #include "slowmatch/alerts.h"
 #include "slowmatch/conditions.h"
 #include "slowmatch/inject.h"
+#include "slowmatch/next_step.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -388,6 +389,46 @@ static void lines_that_are_nearly_right_are_refused(void **state) {
     sm_show_destroy(show);
 }
 
+// What hangs at a slot that no cue fires is no reason to arm, and no surprise that ends a show which runs.
+static void a_stray_keeps_from_starting_and_not_from_going_on(void **state) {
+    (void)state;
+    sm_show *show = engine_show("4,A-01,fountain,,\n", NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    assert_int_equal(engine_act(&run, 0, "measure"), SM_OK);
+    assert_int_equal(engine_act(&run, 0, "read B-04 2.0"), SM_OK);
+    static const char *const start[] = {"call-clear J", "key on", "arm"};
+    for (size_t i = 0; i < 3; i++)
+        assert_int_equal(engine_act(&run, 0, start[i]), SM_OK);
+    engine_to(&run, 1);
+    assert_int_equal(sm_next_step(engine_look(&run), NULL).id, SM_STEP_MAKE_SAFE);
+    assert_int_equal(engine_act(&run, 1, "start"), SM_OK);
+    engine_to(&run, 4);
+    assert_int_equal(engine_look(&run)->state, SM_STATE_RUNNING);
+    assert_int_equal(sm_next_step(engine_look(&run), NULL).id, SM_STEP_WATCH);
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// One more than the list of people holds ends the clear all the same, and is written nowhere.
+static void a_person_more_than_the_list_holds_is_not_written_behind_it(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    static const sm_rehearsal_options options = {.drill = true};
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    for (int i = 0; i < SM_PEOPLE_MAX; i++) {
+        char line[24];
+        snprintf(line, sizeof line, "enter K%d", i);
+        assert_int_equal(engine_act(&run, 0, line), SM_OK);
+    }
+    inject(&run, 1, "person in-field");
+    assert_int_equal(engine_look(&run)->people_count, SM_PEOPLE_MAX);
+    assert_string_equal(engine_look(&run)->people[SM_PEOPLE_MAX - 1].name, "K63");
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 static void an_argument_is_as_long_as_its_place_at_most(void **state) {
     (void)state;
     sm_show *show = engine_show(PAIR, NULL);
@@ -418,6 +459,8 @@ int main(void) {
         cmocka_unit_test(what_was_rigged_anew_asks_for_no_wait),
         cmocka_unit_test(two_fires_are_told_with_both_places),
         cmocka_unit_test(a_rail_that_grew_has_new_slots_at_its_end),
+        cmocka_unit_test(a_stray_keeps_from_starting_and_not_from_going_on),
+        cmocka_unit_test(a_person_more_than_the_list_holds_is_not_written_behind_it),
         cmocka_unit_test(an_argument_is_as_long_as_its_place_at_most),
         cmocka_unit_test(lines_that_are_nearly_right_are_refused),
     };

@@ -137,6 +137,11 @@ static void a_hold_is_the_alert_and_its_lifting_the_step(void **state) {
     sm_text why = {0};
     assert_true(sm_snapshot_refuses(now, SM_ACT_RESUME, &why));
     assert_string_equal(sm_text_get(&why), "hold by M: a person at the fence; to be lifted when M agrees");
+    sm_text_clear(&why);
+    ok(&f, 3, "lift M J");
+    ok(&f, 3, "enter K"); // another reason, and no hold any more
+    assert_true(sm_snapshot_refuses(engine_look(&f.run), SM_ACT_RESUME, &why));
+    assert_null(strstr(sm_text_get(&why), "hold"));
     sm_text_deinit(&why);
     end(&f);
 }

@@ -5,6 +5,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -138,6 +139,30 @@ static void what_is_proposed_is_heard(void **state) {
     end(&run, show);
 }
 
+// A beat is a quarter of a second to two seconds long; what was tapped faster or slower is none, and a second stands for it.
+static void a_beat_is_as_long_as_one_can_be(void **state) {
+    (void)state;
+    static const struct {
+        const char *apart;
+        sm_us beat_us;
+    } taps[] = {{"0:10.249", 1000000}, {"0:10.250", 250000}, {"0:12.000", 2000000}, {"0:12.001", 1000000}};
+    for (size_t i = 0; i < sizeof taps / sizeof taps[0]; i++) {
+        engine_run run;
+        sm_show *show;
+        char line[64];
+        begin(&run, &show, music);
+        sound(&run, SM_SOUND_DEVICE, "a card");
+        must(engine_act(&run, 0, "seek 0:10"));
+        must(engine_act(&run, 0, "mark beat-1"));
+        snprintf(line, sizeof line, "seek %s", taps[i].apart);
+        must(engine_act(&run, 0, line));
+        must(engine_act(&run, 0, "mark beat-2"));
+        must(engine_act(&run, 1, "listen 3")); // at 10.5 s
+        assert_int_equal(engine_look(&run)->preview.from.us, 10500000 - 2 * taps[i].beat_us);
+        end(&run, show);
+    }
+}
+
 static void any_stop_and_anything_else_ends_it(void **state) {
     (void)state;
     static const char *const acts[] = {"safe", "key off",      "key on", "pause",
@@ -178,6 +203,7 @@ int main(void) {
         cmocka_unit_test(it_is_refused_where_it_cannot_be),
         cmocka_unit_test(it_goes_round_and_nothing_else_moves),
         cmocka_unit_test(what_is_proposed_is_heard),
+        cmocka_unit_test(a_beat_is_as_long_as_one_can_be),
         cmocka_unit_test(any_stop_and_anything_else_ends_it),
         cmocka_unit_test(it_ends_with_the_sound),
     };

@@ -9,6 +9,7 @@
 
 #include "slowmatch/dmx.h"
 #include "slowmatch/site.h"
+#include "slowmatch/wire.h"
 
 #include <errno.h>
 #include <setjmp.h>
@@ -129,6 +130,17 @@ static sm_result put_timeline(const site *s, sm_text *out) {
         sm_text_printf(out, "%zu %d\n", count, sm_dmx_channel_level(&at, (sm_show_time){20 * SM_US_PER_S}));
     }
     sm_dmx_timeline_destroy(timeline);
+    return result;
+}
+
+static sm_result put_survey(const site *s, sm_text *out) {
+    sm_wire_universe *universes = NULL;
+    size_t count = 0;
+    const sm_result result = sm_wire_survey(s->demo, &universes, &count);
+    assert_true((universes != NULL) == (result == SM_OK));
+    for (size_t i = 0; i < count; i++)
+        sm_text_printf(out, "%d %d\n", universes[i].number, (int)universes[i].why);
+    free(universes);
     return result;
 }
 
@@ -390,6 +402,10 @@ static void a_timeline(void **state) {
     try_at_each(*state, put_timeline, 4, true);
 }
 
+static void a_survey_of_universes(void **state) {
+    try_at_each(*state, put_survey, 2, true);
+}
+
 static void a_judge_of_lights(void **state) {
     try_at_each(*state, put_judge, 3, true);
 }
@@ -500,6 +516,7 @@ static int end(void **state) {
 int main(int argc, char **argv) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_timeline),
+        cmocka_unit_test(a_survey_of_universes),
         cmocka_unit_test(a_judge_of_lights),
         cmocka_unit_test(a_report_of_readings),
         cmocka_unit_test(a_sum_over_feeds),

@@ -255,9 +255,10 @@ static void readings_in_a_report_are_numbers_or_words(void **state) {
 }
 
 // Rails of 10, 40, 80 and 120 m that read OFF_OHMS and SHARE of their wire's ohms more than predicted: what all have in common is taken
-// to be the one or the other, whichever leaves less of each rail's own.
+// to be the one or the other, whichever leaves less of each rail's own. Three slots a rail, which are enough, have a firing; what else
+// conducts says nothing of what was predicted.
 static void check_baseline(double off_ohms, double share, double expected_off_ohms, double expected_share) {
-    enum { RAILS = 4, SLOTS = 5 };
+    enum { RAILS = 4, SLOTS = 7, FIRED = 3 };
     static const double lengths_m[RAILS] = {10, 40, 80, 120};
     sm_show *const show = rig_show_create(RAILS, SLOTS);
     sm_arena *const arena = sm_arena_create();
@@ -267,14 +268,15 @@ static void check_baseline(double off_ohms, double share, double expected_off_oh
     rig_evidence evidence;
     for (uint32_t rail = 0; rail < RAILS; rail++) {
         rig_show_cable(show, rail, lengths_m[rail], 22);
-        for (uint32_t number = 1; number <= SLOTS; number++)
+        for (uint32_t number = 1; number <= FIRED; number++)
             (void)rig_show_fire(show, rail, number, 0, SM_LOAD_ONE, 1);
     }
     assert_int_equal(rig_evidence_make(show, values, plugged, arena, &evidence), SM_OK);
     for (uint32_t slot = 0; slot < RAILS * SLOTS; slot++) {
         const sm_rig_loop *const loop = &evidence.predictions[slot].loop;
-        values[slot] = (sm_read_value){.kind = SM_READ_OHMS,
-                                       .ohms = loop->nominal_ohms + off_ohms + share * loop->wire_ohms};
+        const double ohms =
+            slot % SLOTS < FIRED ? loop->nominal_ohms + off_ohms + share * loop->wire_ohms : 40.0;
+        values[slot] = (sm_read_value){.kind = SM_READ_OHMS, .ohms = ohms};
     }
     assert_int_equal(rig_evidence_make(show, values, plugged, arena, &evidence), SM_OK);
     for (uint32_t slot = 0; slot < RAILS * SLOTS; slot++)
@@ -282,6 +284,8 @@ static void check_baseline(double off_ohms, double share, double expected_off_oh
     assert_int_equal(rig_baseline_apply(&evidence, claims), SM_OK);
     for (uint32_t slot = 0; slot < RAILS * SLOTS; slot++) {
         const rig_prediction *const there = &evidence.predictions[slot];
+        if (!there->loaded)
+            continue;
         assert_near(there->nominal_ohms,
                     there->loop.nominal_ohms + expected_off_ohms + expected_share * there->loop.wire_ohms,
                     1e-6);

@@ -24,7 +24,7 @@ ENOUGH = 0.9
 # The programs that cover a part, by how their names begin; a second word is the one test of it that is run.
 TESTS = {
     'rig': ('rig_', 'cmd_readings', 'check_rules', 'check_site', 'parts_memory a_report_of_readings', 'parts_memory a_sum_over_feeds'),
-    'dmx': ('dmx_', 'engine_lights', 'check_rules', 'parts_memory a_timeline'),
+    'dmx': ('dmx_', 'engine_lights', 'check_rules', 'parts_memory a_timeline', 'parts_memory a_survey*'),
     'engine': ('engine_', 'alerts', 'next_step', 'headless_run', 'drill_inject', 'parts_memory a_rehearsal', 'parts_memory an_action*'),
     'drill': ('drill_', 'cmd_drill', 'parts_memory a_drill*'),
     'walk': ('walk_', 'cmd_walk', 'boards_walk', 'session_walk', 'parts_memory a_walk'),
