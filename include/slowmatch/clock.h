@@ -42,6 +42,8 @@ static inline struct timespec sm_monotonic_after(sm_us span_us) {
 // what stands in the way: nothing has changed, and nothing needs it.
 #define SM_HURRY_WHY 96
 bool sm_thread_hurry(char why[SM_HURRY_WHY]);
+// From here on the calling thread leaves processors to whoever else wants them, and takes a tenth of one that others keep busy.
+void sm_thread_stand_back(void);
 // A lock that such a thread shares: whoever holds it meanwhile runs as urgently.
 void sm_hurried_lock_init(pthread_mutex_t *lock);
 

@@ -66,6 +66,7 @@ static sm_result read_music(const char *path, sm_progress *progress, const sm_mu
 
 static void *run(void *context) {
     sm_music_reader *reader = context;
+    sm_thread_stand_back(); // the first screen needs the processor
     reader->result = read_music(reader->path, &reader->progress, NULL, &reader->read);
     reader->error = errno;
     atomic_store(&reader->done, true);

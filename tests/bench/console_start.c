@@ -3,20 +3,25 @@
 // does not count. That first one, of the console, finds nothing in its cache.
 // Between them a show is made by `slowmatch new` and opened, its click track never seen before.
 // A screen counts as full when what its program paints last, its last row, is there to read: MAKE SAFE, and htop's F10.
+// The same against the smallest program that curses can have, which is compiled here: warm, and with the files of either dropped from the
+// page cache before each run (what other processes have mapped stays: of both). How much of it is linking: `slowmatch --help` to its end.
 #include "../support/pty.h"
 
+#include <fcntl.h>
 #include <setjmp.h>
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 #include <unistd.h>
 
 #include <cmocka.h>
 
-enum { RUNS = 31 };
+enum { RUNS = 31, COLD_RUNS = 15 };
 
 static double now_s(void) {
     struct timespec now;
@@ -39,9 +44,85 @@ static int compare(const void *left, const void *right) {
     return (a > b) - (a < b);
 }
 
+static double median_of(double *values, size_t count) {
+    qsort(values, count, sizeof *values, compare);
+    return values[count / 2];
+}
+
 static double median(double *values) {
-    qsort(values, RUNS, sizeof *values, compare);
-    return values[RUNS / 2];
+    return median_of(values, RUNS);
+}
+
+// ---- the smallest program ------------------------------------------------------------------------------
+
+static bool make_smallest(const char *program) {
+    char command[700];
+    snprintf(
+        command, sizeof command,
+        "printf '#include <curses.h>\\nint main(void) { initscr(); mvaddstr(LINES - 1, 0, \"SMALLEST\"); "
+        "refresh(); getch(); endwin(); return 0; }\\n' | cc -O1 -x c - -lncursesw -ltinfo -o %s",
+        program);
+    return system(command) == 0; // NOLINT(cert-env33-c): a compiler's work
+}
+
+// Drops from the page cache the PROGRAM, its libraries and the files of FOLDER (NULL: none).
+static void drop(const char *program, const char *folder) {
+    char command[1400], path[1024];
+    snprintf(command, sizeof command,
+             "ldd %s | sed -n 's/.*\\(\\/[^ ]*\\) (.*/\\1/p'; echo %s; [ -z '%s' ] || find '%s' -type f",
+             program, program, folder ? folder : "", folder ? folder : "");
+    FILE *list = popen(command, "r"); // NOLINT(cert-env33-c)
+    while (list && fgets(path, sizeof path, list)) {
+        path[strcspn(path, "\n")] = '\0';
+        const int file = open(path, O_RDONLY | O_CLOEXEC);
+        if (file >= 0) {
+            (void)posix_fadvise(file, 0, 0, POSIX_FADV_DONTNEED);
+            close(file);
+        }
+    }
+    if (list)
+        pclose(list);
+}
+
+static double ended(const char *program) {
+    char command[600];
+    snprintf(command, sizeof command, "exec %s --help >/dev/null", program);
+    double began_s = now_s();
+    return system(command) == 0 ? now_s() - began_s : 0; // NOLINT(cert-env33-c)
+}
+
+static void against_the_smallest(const char *program, const char *const *ours, const char *const *environment,
+                                 const char *folder) {
+    char smallest[128];
+    snprintf(smallest, sizeof smallest, "%s/smallest", folder);
+    if (!make_smallest(smallest)) {
+        printf("not measured: the smallest program cannot be compiled\n");
+        return;
+    }
+    const char *least[] = {smallest, NULL};
+    double ours_s[RUNS], least_s[RUNS], linking_s[RUNS], nothing_s[RUNS];
+    for (int i = 0; i < RUNS; i++) {
+        ours_s[i] = run(ours, environment, "MAKE SAFE", 0);
+        least_s[i] = run(least, environment, "SMALLEST", 0);
+        linking_s[i] = ended(program);
+        nothing_s[i] = ended("/bin/true");
+    }
+    const double console_s = median(ours_s), smallest_s = median(least_s);
+    printf("against the smallest curses program, warm, medians of %d: console %.1f ms, it %.1f ms, ratio "
+           "%.1f (2 at most is "
+           "wanted); linking %.1f ms of it, %.1f times the whole of the smallest\n",
+           RUNS, console_s * 1e3, smallest_s * 1e3, console_s / smallest_s,
+           (median(linking_s) - median(nothing_s)) * 1e3,
+           (median(linking_s) - median(nothing_s)) / smallest_s);
+    for (int i = 0; i < COLD_RUNS; i++) {
+        drop(program, ours[2]);
+        ours_s[i] = run(ours, environment, "MAKE SAFE", 0);
+        drop(smallest, NULL);
+        least_s[i] = run(least, environment, "SMALLEST", 0);
+    }
+    const double cold_s = median_of(ours_s, COLD_RUNS), least_cold_s = median_of(least_s, COLD_RUNS);
+    printf("the same cold, medians of %d: console %.1f ms, it %.1f ms, ratio %.1f (2 at most is wanted)\n",
+           COLD_RUNS, cold_s * 1e3, least_cold_s * 1e3, cold_s / least_cold_s);
 }
 
 int main(void) {
@@ -81,6 +162,7 @@ int main(void) {
            "there %.2f (a "
            "second at most is wanted)\n",
            made_s * 1e3, made_s / console_s);
+    against_the_smallest(program, ours, environment, data);
     snprintf(remove, sizeof remove, "rm -rf '%s'", data);
     return system(remove) == 0 ? 0 : 2;
 }

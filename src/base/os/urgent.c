@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/resource.h>
+#include <unistd.h>
 
 // The lowest of the real-time priorities: ahead of ordinary work, behind sound servers. The kernel keeps a part of each second for
 // ordinary work all the same (sched(7), sched_rt_runtime_us).
@@ -24,6 +25,14 @@ bool sm_thread_hurry(char why[SM_HURRY_WHY]) {
     else
         snprintf(why, SM_HURRY_WHY, "%s", strerror(error));
     return false;
+}
+
+// A tenth of the weight of ordinary work (setpriority(2): niceness is a thread's own on Linux). Where it is refused the thread runs on as
+// it is.
+#define BACK_NICENESS 10
+
+void sm_thread_stand_back(void) {
+    (void)setpriority(PRIO_PROCESS, (id_t)gettid(), BACK_NICENESS);
 }
 
 void sm_hurried_lock_init(pthread_mutex_t *lock) {
