@@ -240,6 +240,11 @@ static void without_words_only_the_instructor_judges_what_is_said(void **state) 
     expect(*state, text, "in 2 answer well said\nin 20 key on\n!in 21 judge a yes good\n", 50,
            NULL); // 5 of 10
     expect(*state, text, "in 2 answer rubbish\nin 3 key on\n!in 5 judge a no beside the matter\n", 50, NULL);
+    sm_drill *drill;
+    sm_drill_run *run = play(*state, text, "in 2 answer well said\n!in 21 judge a yes good\n", &drill);
+    assert_int_equal(sm_drill_mark_at(run, 0).computed, 0); // the program has no opinion of it
+    assert_int_equal(sm_drill_mark_at(run, 0).got, 5);
+    drop(run, drill);
 }
 
 static void what_is_judged_by_hand_stands_beside_what_was_computed(void **state) {

@@ -130,6 +130,10 @@ static void an_attempt_is_kept_however_it_ends(void **state) {
     sm_logbook_writer_action(t.writer, &hint, SM_SOURCE_SCRIPT, (sm_wall_time){2 * SM_US_PER_S});
     assert_int_equal(sm_drill_no_drill(t.run, (sm_wall_time){3 * SM_US_PER_S}), SM_OK);
     sm_logbook_writer_attempt(t.writer, t.run);
+    sm_debrief *debrief;
+    assert_int_equal(sm_debrief_create(t.run, &debrief), SM_OK);
+    sm_logbook_writer_debrief(t.writer, debrief);
+    sm_debrief_destroy(debrief);
     end(&t);
     kept_assert_whole(b.path);
     assert_int_equal(
@@ -141,12 +145,21 @@ static void an_attempt_is_kept_however_it_ends(void **state) {
         kept_number(b.path, "SELECT count(*) FROM attempt_mark a JOIN attempt_mark b USING (token, kind, "
                             "name, got, computed, decided) WHERE a.n < b.n"),
         0);
+    assert_int_equal(
+        kept_number(b.path,
+                    "SELECT count(*) FROM attempt_score a JOIN attempt_score b USING (token, how, score, "
+                    "passed, with_hints) WHERE a.n < b.n"),
+        0);
+    assert_int_equal(kept_number(b.path, "SELECT count(*) FROM attempt_mark WHERE reason IS NOT NULL"), 0);
     sm_logbook *logbook = kept_open(b.path);
     assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
     assert_says(&said, "test as lead by Kim: 100 of 100, mark reached\n");
     assert_says(&said, "test as lead by kim: 50 of 100, left before its end\n");
     assert_says(&said, "test as lead: 50 of 100 so far, not ended here\n");
     assert_says(&said, "test as lead by Mo: NO DRILL, no score, with hints\n");
+    sm_text_clear(&said);
+    assert_int_equal(sm_logbook_debrief(logbook, 4, 80, true, &said), SM_OK);
+    assert_says(&said, "\"broken_off\": true");
     sm_text_clear(&said);
     assert_int_equal(sm_logbook_list(logbook, true, &said), SM_OK);
     assert_says(
@@ -217,6 +230,10 @@ static void progress_goes_mark_by_mark(void **state) {
     sm_text_clear(&said);
     assert_int_equal(sm_logbook_progress(logbook, "Bo", false, &said), SM_OK);
     assert_says(&said, "no drill of theirs is kept here");
+    sm_text_clear(&said);
+    kept_exec(b.path, "ALTER TABLE attempt_score RENAME TO elsewhere");
+    assert_int_equal(sm_logbook_progress(logbook, "Kim", false, &said), SM_UNREADABLE);
+    assert_int_equal(said.length, 0); // no head over nothing
     sm_text_deinit(&said);
     sm_logbook_close(logbook);
     kept_end(b.folder);

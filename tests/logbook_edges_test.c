@@ -8,10 +8,12 @@
 #include "support/kept.h"
 
 #include <setjmp.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/resource.h>
 
 #include <cmocka.h>
 
@@ -47,6 +49,15 @@ static void a_reason_of_the_system_is_told_with_its_own_failure_alone(void **sta
     assert_string_equal(p->store.why, "no such column: nonsense");
     assert_null(sm_store_prepare(&p->store, "SELEC 1"));
     assert_string_equal(p->store.why, "near \"SELEC\": syntax error");
+    struct rlimit whole, small = {.rlim_cur = 65536};
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &whole), 0);
+    small.rlim_max = whole.rlim_max;
+    signal(SIGXFSZ, SIG_IGN); // the write fails then, setrlimit(2)
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
+    const sm_result wrote = sm_store_exec(&p->store, "CREATE TABLE big AS SELECT zeroblob(1000000) AS bytes");
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &whole), 0);
+    assert_int_equal(wrote, SM_UNREADABLE);
+    assert_string_equal(p->store.why, "disk I/O error"); // and no reason of what SQLite did after it
     assert_int_equal(sm_store_failed(&(sm_store){0}), SM_NO_MEMORY); // nothing was opened: no memory for it
 }
 
@@ -196,6 +207,28 @@ static void what_is_damaged_is_told_and_is_no_lack_of_memory(void **state) {
     kept_end(folder);
 }
 
+// A file that begins as SQLite's do (sqlite.org/fileformat.html, 1.2, from memory) and is none is no export, whatever SQLite calls it.
+static void what_only_looks_like_an_export_is_none(void **state) {
+    (void)state;
+    char folder[64], path[256], file[256], page[4096];
+    int64_t count = 7;
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    memset(page, 0xA5, sizeof page);
+    memcpy(page, "SQLite format 3\0\x10\x00\x01\x01\x00\x40\x20\x20", 24);
+    FILE *const written = fopen(folder_path(file, folder, "export"), "w");
+    assert_non_null(written);
+    assert_int_equal(fwrite(page, 1, sizeof page, written), sizeof page);
+    assert_int_equal(fclose(written), 0);
+    sm_logbook *const logbook = kept_open(path);
+    assert_int_equal(sm_logbook_import(logbook, file, &count), SM_UNREADABLE);
+    assert_non_null(strstr(sm_logbook_problem(logbook), "export: no whole export of a logbook: "));
+    assert_int_equal(count, 7);
+    sm_logbook_close(logbook);
+    kept_end(folder);
+}
+
 // A logbook is a file that somebody may have changed: the names in it lead nowhere but into the passing folder.
 static void a_kept_file_has_a_plain_name(void **state) {
     (void)state;
@@ -232,6 +265,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_schema_that_nobody_knows_is_refused, place_open, place_close),
         cmocka_unit_test(a_list_has_one_head),
         cmocka_unit_test(what_is_damaged_is_told_and_is_no_lack_of_memory),
+        cmocka_unit_test(what_only_looks_like_an_export_is_none),
         cmocka_unit_test(a_kept_file_has_a_plain_name),
         cmocka_unit_test(records_that_found_no_memory_are_no_records),
     };

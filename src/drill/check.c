@@ -138,7 +138,7 @@ static sm_result act_on(player *p, sm_act act) {
         if (result == SM_OK)
             sm_text_printf(&p->script, "%.3f %s\n", (double)p->now_us / 1e6, sm_text_get(&line));
     }
-    p->script.failed = p->script.failed || line.failed || argument.failed;
+    p->script.failed |= line.failed || argument.failed;
     sm_text_deinit(&line);
     sm_text_deinit(&argument);
     return result == SM_REFUSED ? SM_OK : result;

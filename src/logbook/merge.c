@@ -145,15 +145,18 @@ static sm_result merge_attached(sm_store *store, int64_t number, int64_t *count)
     if (result != SM_OK)
         return result;
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_ENABLE_TRIGGER, 1, NULL);
+    int64_t taken = 0;
     for (size_t i = 0; i < sizeof merging / sizeof merging[0] && result == SM_OK; i++) {
         result = run(store, merging[i], number);
-        if (count && merging[i] == rehearsals)
-            *count = sqlite3_changes64(store->db);
+        if (merging[i] == rehearsals)
+            taken = sqlite3_changes64(store->db);
     }
     if (result == SM_OK)
         result = sm_store_exec(store, "COMMIT");
     if (result != SM_OK)
         sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
+    else if (count)
+        *count = taken;
     return result;
 }
 

@@ -15,7 +15,8 @@
 sm_result sm_store_failed(sm_store *store) {
     int code = store->db ? sqlite3_errcode(store->db) : SQLITE_NOMEM;
     int why = store->db ? sqlite3_system_errno(store->db) : 0;
-    bool system = (code & 0xFF) == SQLITE_IOERR || (code & 0xFF) == SQLITE_CANTOPEN;
+    // After a write that failed SQLite rolls back, and what the system says then is of that.
+    bool system = (code & 0xFF) == SQLITE_CANTOPEN;
     snprintf(store->why, sizeof store->why, "%s%s%s",
              store->db ? sqlite3_errmsg(store->db) : "memory ran out", system && why != 0 ? ": " : "",
              system && why != 0 ? strerror(why) : "");

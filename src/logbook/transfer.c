@@ -82,7 +82,6 @@ sm_result sm_logbook_import(sm_logbook *logbook, const char *path, int64_t *coun
     sm_store *store = &logbook->store;
     char head[SM_LEGACY_HEAD];
     const int file = sm_file_open(path);
-    *count = 0;
     if (file < 0)
         return sm_store_failed_errno(store, path);
     const ssize_t got = read(file, head, sizeof head);

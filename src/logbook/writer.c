@@ -312,8 +312,7 @@ sm_walk_hash sm_logbook_writer_music(sm_logbook_writer *w, const sm_walk_hash *m
 }
 
 static void writer_free(sm_logbook_writer *w) {
-    if (w->load != w->first)
-        sm_logbook_load_destroy(w->first);
+    assert(!w->first || w->first == w->load); // one that was replaced goes with what was held for it
     sm_logbook_load_destroy(w->load);
     sm_text_deinit(&w->early);
     sm_arena_destroy(w->texts);
