@@ -193,6 +193,25 @@ static void what_is_wrong_is_said_and_asked_again(void **state) {
 
 // ---- what is told ---------------------------------------------------------------------------------------
 
+// One line each: what was read, and what a jump passed over.
+static void what_was_read_and_passed_over_is_one_line(void **state) {
+    (void)state;
+    static piped p;
+    piped_begin(&p);
+    piped_type(&p, "measure\n");
+    piped_expect(&p, "readings MET: 3 of 3 slots as predicted (continuity only)");
+    piped_type(&p, "read A-01 open\n");
+    piped_expect(&p, "readings NOT MET: A-01 open");
+    piped_type(&p, "seek 1\n");
+    piped_expect(&p, "passed over, LIVE: A-01, A-02, B-01");
+    piped_type(&p, "rows all\nseek 0\nseek 1\n");
+    piped_expect(&p, "passed B-01");
+    close(p.in);
+    p.in = -1;
+    piped_expect_ended(&p, 0);
+    piped_finish(&p);
+}
+
 // What burned while the show stood burns on while it runs.
 static void what_burns_on_is_not_over(void **state) {
     (void)state;
@@ -505,6 +524,7 @@ int main(int argc, char **argv) {
         cmocka_unit_test(a_question_takes_no_other_line_but_a_stop),
         cmocka_unit_test(what_is_wrong_is_said_and_asked_again),
         cmocka_unit_test(alerts_are_told_when_they_begin_and_end),
+        cmocka_unit_test(what_was_read_and_passed_over_is_one_line),
         cmocka_unit_test(what_burns_on_is_not_over),
         cmocka_unit_test(boards_and_keys_are_lines),
         cmocka_unit_test(every_action_is_a_line),

@@ -248,12 +248,29 @@ static void begin_to_watch(watcher *w, const sm_drill *drill) {
         learn(w, drill->briefs[i]);
 }
 
+// The first hint knows what began with the drill: no rail is unplugged before anything was read.
+static void the_first_hint_waits_for_the_meter(void **state) {
+    watcher w;
+    char hint[240];
+    sm_drill *drill = drill_play_load(*state, "02-one-bad-igniter");
+    begin_to_watch(&w, drill);
+    const sm_drill_options options = {.seed = (uint64_t)drill->seed, .waits = true};
+    assert_int_equal(sm_drill_run_create(drill, &options, &w.run), SM_OK);
+    act_on(&w, "go-drill", (sm_wall_time){0});
+    assert_int_equal(sm_drill_hint(w.run, hint), SM_ACT_MEASURE);
+    sm_drill_run_destroy(w.run);
+    sm_drill_destroy(drill);
+}
+
 // Follows the hint after PATIENCE looks, half a second apart, until the drill is over or nothing moves any more.
 static void follow_a_drill(const sm_drill *drill, int patience) {
     watcher w;
     begin_to_watch(&w, drill);
-    const sm_drill_options options = {.seed = (uint64_t)drill->seed, .sink = hear, .sink_context = &w};
+    const sm_drill_options options = {
+        .seed = (uint64_t)drill->seed, .sink = hear, .sink_context = &w, .waits = true};
     assert_int_equal(sm_drill_run_create(drill, &options, &w.run), SM_OK);
+    act_on(&w, "go-drill", (sm_wall_time){0}); // as on the console, once its question is answered
+    look(&w);
     for (int step = 0; step < 700; step++) {
         const sm_wall_time at = {step * SM_US_PER_S / 2};
         char hint[240], line[128];
@@ -334,6 +351,7 @@ static void every_hint_while_a_task_is_put_off(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(every_hint_of_every_drill_and_seat),
-                                       cmocka_unit_test(every_hint_while_a_task_is_put_off)};
+                                       cmocka_unit_test(every_hint_while_a_task_is_put_off),
+                                       cmocka_unit_test(the_first_hint_waits_for_the_meter)};
     return cmocka_run_group_tests_name("hints", tests, drill_play_load_demo, drill_play_drop_demo);
 }

@@ -25,8 +25,8 @@ typedef struct sm_drill_view {
     const sm_drill *drill; // NULL: no drill
     bool over, held, broken_off;
     char hint[240];
-    sm_act next;     // what it is about, SM_ACT_COUNT: nothing
-    char marked[96]; // the latest mark, "" while there is none
+    sm_act next;      // what it is about, SM_ACT_COUNT: nothing
+    char marked[240]; // the latest mark, "" while there is none
     sm_wall_time marked_at;
     char asked[240]; // the latest hint that was asked for, "" while there is none
     sm_wall_time asked_at;

@@ -83,8 +83,8 @@ void sm_drill_rows_draw(const sm_drill_view *view, const sm_snapshot *snapshot, 
     if (view->marked[0] != '\0' && view->drill->hints == SM_HINTS_FULL && !view->over &&
         snapshot->wall.us - view->marked_at.us < 6 * SM_US_PER_S)
         sm_text_printf(&text, "  (%s)", view->marked);
-    sm_area_wrap(sm_area_part(area, 1, 1, area.columns - 2, area.rows - 1), 0, 2, SM_LOOK_NOW,
-                 sm_text_get(&text));
+    sm_area_wrap_cut(sm_area_part(area, 1, 1, area.columns - 2, area.rows - 1), 2, SM_LOOK_NOW,
+                     sm_text_get(&text));
     sm_text_deinit(&text);
 }
 

@@ -355,7 +355,7 @@ static sm_result begin(sm_drill_run *run, const sm_action *action, sm_source sou
     run->held = run->waits = false;
     drill_triggers_shift(run, run->began_at);
     run->held_since = run->began_at;
-    return SM_OK;
+    return run_until(run, at, false); // what begins with the drill is there before anything is hinted at
 }
 
 sm_result drill_bring(sm_drill_run *run, sm_wall_time at) {

@@ -9,7 +9,7 @@ static void fill_mark(sm_drill_view *view, const sm_drill_run *run) {
         sm_drill_entry entry = sm_drill_entry_at(run, i);
         if (entry.kind.what != SM_LOG_MARK)
             continue;
-        snprintf(view->marked, sizeof view->marked, "%.40s %.50s", entry.target, entry.detail);
+        snprintf(view->marked, sizeof view->marked, "%.40s %.190s", entry.target, entry.detail);
         view->marked_at = entry.at;
         return;
     }

@@ -9,7 +9,7 @@
 
 // Which rows of the log are told as they come.
 typedef enum sm_lines_rows {
-    SM_LINES_SOME, // all but those of fixtures
+    SM_LINES_SOME, // all but those of fixtures; what was passed over in one line
     SM_LINES_ALL,
     SM_LINES_NONE
 } sm_lines_rows;

@@ -18,9 +18,10 @@ static void say(sm_lines *lines, sm_text *text) {
 
 // ---- rows -------------------------------------------------------------------------------------
 
-// A refusal by hand is told by its answer, an alert by the list of all that stand.
+// A refusal by hand is told by its answer, an alert by the list of all that stand, a hint by the drill's line.
 static bool is_told(const sm_lines *lines, const sm_recent_row *row) {
-    bool answered = row->kind.what == SM_LOG_REFUSED && row->source == SM_SOURCE_CONSOLE;
+    bool answered = row->source == SM_SOURCE_CONSOLE &&
+                    (row->kind.what == SM_LOG_REFUSED || sm_log_is_act(row->kind, SM_ACT_HINT));
     bool fixture = row->kind.what == SM_LOG_SET || row->kind.what == SM_LOG_HOME;
     return lines->rows != SM_LINES_NONE && !answered && row->kind.what != SM_LOG_ALERT &&
            (lines->rows == SM_LINES_ALL || !fixture);
@@ -35,10 +36,58 @@ static void say_left_out(sm_lines *lines) {
     }
 }
 
+#define NAMED 4
+
+// What a jump passed over is one line, not one a slot.
+static void say_passed(sm_lines *lines, uint32_t *count, sm_text *names) {
+    sm_text text = {0};
+    if (*count > NAMED)
+        sm_text_printf(names, " and %u more", *count - NAMED);
+    sm_text_printf(&text, "passed over, LIVE: %s", sm_text_get(names));
+    if (*count > 0)
+        say(lines, &text);
+    *count = 0;
+    sm_text_clear(names);
+    sm_text_deinit(&text);
+}
+
+static void say_row(sm_lines *lines, const sm_recent_row *row) {
+    char second[16], clock[24];
+    sm_text text = {0};
+    sm_text_printf(&text, "%s ", sm_time_of_day_second(lines->seen.ui.view.time_of_day, row->wall, second));
+    if (row->has_show)
+        sm_text_printf(&text, "%s ", sm_clock_format(clock, row->show.us));
+    sm_log_line(row, &text);
+    say(lines, &text);
+    sm_text_deinit(&text);
+}
+
+// What a drill's crew says, as it is heard: the snapshot may have told it before the row came.
+static void say_call(sm_lines *lines, const sm_recent_row *row) {
+    sm_text text = {0};
+    if (lines->seen_us != row->wall.us) {
+        sm_text_printf(&text, "DRILL %s: %s", row->target, row->detail);
+        say(lines, &text);
+    }
+    lines->seen_us = row->wall.us;
+    sm_text_deinit(&text);
+}
+
+// What was read is what people measure for: without a screen nothing else says it.
+static void say_readings(sm_lines *lines) {
+    const sm_guard_status *guard = &lines->seen.ui.view.snapshot->guards[SM_GUARD_READINGS];
+    sm_text text = {0};
+    sm_text_printf(&text, "%s %s: %s", sm_guard_text(SM_GUARD_READINGS), sm_guard_word_text(guard->word),
+                   guard->why);
+    say(lines, &text);
+    sm_text_deinit(&text);
+}
+
 static void tell_rows(sm_lines *lines) {
     const sm_recent *recent = lines->seen.ui.view.recent;
-    sm_text text = {0};
-    char second[16], clock[24];
+    sm_text passed = {0};
+    uint32_t passed_count = 0;
+    bool read = false;
     if (recent->count - lines->told_rows > SM_RECENT_ROWS) {
         lines->left_out += recent->count - lines->told_rows - SM_RECENT_ROWS;
         lines->told_rows = recent->count - SM_RECENT_ROWS;
@@ -52,15 +101,23 @@ static void tell_rows(sm_lines *lines) {
             continue;
         }
         say_left_out(lines);
-        sm_text_printf(&text, "%s ",
-                       sm_time_of_day_second(lines->seen.ui.view.time_of_day, row->wall, second));
-        if (row->has_show)
-            sm_text_printf(&text, "%s ", sm_clock_format(clock, row->show.us));
-        sm_log_line(row, &text);
-        say(lines, &text);
+        read |= sm_log_is_act(row->kind, SM_ACT_MEASURE) || sm_log_is_act(row->kind, SM_ACT_READ);
+        if (row->kind.what == SM_LOG_PASSED && lines->rows != SM_LINES_ALL) {
+            if (passed_count++ < NAMED)
+                sm_text_printf(&passed, "%s%s", passed_count > 1 ? ", " : "", row->target);
+            continue;
+        }
+        say_passed(lines, &passed_count, &passed);
+        if (sm_log_is_act(row->kind, SM_ACT_CALL))
+            say_call(lines, row);
+        else
+            say_row(lines, row);
     }
+    say_passed(lines, &passed_count, &passed);
+    if (read)
+        say_readings(lines);
     say_left_out(lines);
-    sm_text_deinit(&text);
+    sm_text_deinit(&passed);
 }
 
 // ---- alerts -----------------------------------------------------------------------------------
