@@ -50,7 +50,7 @@ typedef struct watched {
 static watched begin(void) {
     watched w = {.f = show_folder_make_small()};
     w.show = show_folder_load(&w.f, SM_OK);
-    assert_int_equal(sm_show_watch_start(&w.watch), SM_OK);
+    assert_int_equal(sm_show_watch_start(NULL, &w.watch), SM_OK);
     return w;
 }
 
@@ -79,6 +79,25 @@ static void what_changes_is_seen_and_what_the_rehearsal_writes_is_not(void **sta
     read_again(&w);
     end(&w);
     sm_show_watch_stop(NULL);
+}
+
+// By whatever way the file of --readings is named, and also where it was put in place of the old one.
+static void readings_kept_in_another_file_are_no_news(void **state) {
+    (void)state;
+    char given[160];
+    watched w = begin();
+    sm_show_watch_stop(w.watch);
+    show_folder_put(&w.f, "readings-first.csv", "rail,slot,reading\nA,1,1.9\n");
+    show_folder_put(&w.f, "readings-other.csv", "rail,slot,reading\nA,1,1.9\n");
+    snprintf(given, sizeof given, "%s/./readings-first.csv", w.f.path);
+    assert_int_equal(sm_show_watch_start(given, &w.watch), SM_OK);
+    read_again(&w);
+    show_folder_put(&w.f, "readings-first.csv", NULL);
+    show_folder_put(&w.f, "readings-first.csv", "rail,slot,reading\nA,1,1.9\nA,2,1.8\n");
+    sees_nothing(w.watch);
+    show_folder_put(&w.f, "readings-other.csv", NULL);
+    comes_to_see(w.watch, "readings-other.csv");
+    end(&w);
 }
 
 static void what_comes_and_goes_is_seen(void **state) {
@@ -134,6 +153,7 @@ int main(int argc, char **argv) {
     (void)argc;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_changes_is_seen_and_what_the_rehearsal_writes_is_not),
+        cmocka_unit_test(readings_kept_in_another_file_are_no_news),
         cmocka_unit_test(what_comes_and_goes_is_seen),
         cmocka_unit_test(a_drill_that_comes_is_seen),
         cmocka_unit_test(the_console_says_it_and_reads_again),

@@ -203,8 +203,8 @@ bool sm_rehearsal_view_begin(sm_rehearsal_view *v, const sm_console_options *opt
     v->findings = copy_findings(options->findings);
     v->stray_output = stray_output;
     if (!v->findings || sm_walkthrough_create(options->logbook_path, &v->walkthrough) != SM_OK ||
-        sm_show_watch_start(&v->watch) != SM_OK || sm_folder_reader_start(&v->folders) != SM_OK ||
-        !begin_session(v, options, problem))
+        sm_show_watch_start(options->readings_file, &v->watch) != SM_OK ||
+        sm_folder_reader_start(&v->folders) != SM_OK || !begin_session(v, options, problem))
         return false;
     v->time_of_day.launch_us = sm_session_launched(v->session);
     take_view(v);

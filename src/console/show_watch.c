@@ -28,6 +28,7 @@ struct sm_show_watch {
     int64_t looked_us;         // likewise
     struct looker {
         pthread_mutex_t lock;
+        char own[PATH]; // --readings FILE, into which readings are kept; "": none
         char folder[PATH];
         unsigned asked_for, looked_for;   // counts what was begun; the looks before it are of another reading
         bool looks;                       // one is under way
@@ -49,6 +50,8 @@ static bool is_of_the_show(const char *name) {
 
 static void look_into(struct looker *looker, const char *folder, const char *below) {
     char path[PATH + 512];
+    struct stat own;
+    const bool has_own = looker->own[0] && stat(looker->own, &own) == 0;
     snprintf(path, sizeof path, "%s%s", folder, below);
     DIR *opened = opendir(path);
     for (struct dirent *entry = opened ? readdir(opened) : NULL; entry; entry = readdir(opened)) {
@@ -56,7 +59,8 @@ static void look_into(struct looker *looker, const char *folder, const char *bel
         if (!is_of_the_show(entry->d_name) || looker->now_count == FILES)
             continue;
         snprintf(path, sizeof path, "%s%s/%s", folder, below, entry->d_name);
-        if (stat(path, &file) != 0 || !S_ISREG(file.st_mode))
+        if (stat(path, &file) != 0 || !S_ISREG(file.st_mode) ||
+            (has_own && file.st_dev == own.st_dev && file.st_ino == own.st_ino))
             continue;
         seen_file *seen = &looker->now[looker->now_count++];
         memcpy(seen->name, entry->d_name, strlen(entry->d_name) + 1); // it fits: is_of_the_show
@@ -124,7 +128,7 @@ static void looker_free(void *context) {
 
 static const sm_background_work work = {.write = look, .abandon = looker_free};
 
-sm_result sm_show_watch_start(sm_show_watch **out) {
+sm_result sm_show_watch_start(const char *readings_file, sm_show_watch **out) {
     sm_show_watch *watch = calloc(1, sizeof *watch);
     struct looker *looker = calloc(1, sizeof *looker);
     if (!watch || !looker || sm_background_start(&work, looker, &watch->background) != SM_OK) {
@@ -133,6 +137,7 @@ sm_result sm_show_watch_start(sm_show_watch **out) {
         return SM_NO_MEMORY;
     }
     pthread_mutex_init(&looker->lock, NULL);
+    snprintf(looker->own, sizeof looker->own, "%s", readings_file ? readings_file : "");
     watch->looker = looker;
     *out = watch;
     return SM_OK;

@@ -10,8 +10,8 @@ typedef struct sm_show_watch sm_show_watch;
 
 #define SM_SHOW_WATCH_NAME 64
 
-// SM_NO_MEMORY. The caller stops it.
-SM_MUST_CHECK sm_result sm_show_watch_start(sm_show_watch **out);
+// READINGS_FILE (NULL: none) is --readings FILE: what is kept in it is no news, as in readings.csv. SM_NO_MEMORY. The caller stops it.
+SM_MUST_CHECK sm_result sm_show_watch_start(const char *readings_file, sm_show_watch **out);
 // NULL is taken.
 void sm_show_watch_stop(sm_show_watch *watch);
 // SHOW was read just now: changes count from here on.
