@@ -171,14 +171,6 @@ static sm_drill_run *begin_run(const sm_drill *drill) {
     return run;
 }
 
-static sm_result act(sm_drill_run *run, double at_s, const char *line, sm_source source) {
-    sm_action action;
-    char why[200];
-    size_t at;
-    assert_int_equal(sm_action_read(sm_drill_of(run)->show, line, strlen(line), &action, why, &at), SM_OK);
-    return sm_drill_act(run, &action, source, (sm_wall_time){(sm_us)(at_s * 1e6)});
-}
-
 static void expect_hint(const sm_drill_run *run, const char *part) {
     char hint[240];
     (void)sm_drill_hint(run, hint);
@@ -196,9 +188,9 @@ static void the_hint_names_who_has_not_answered(void **state) {
     expect_hint(run, "Not answered yet: K, M.");
     assert_int_equal(sm_drill_run_to(run, (sm_wall_time){5 * SM_US_PER_S}), SM_OK);
     expect_hint(run, "Not answered yet: M.");
-    assert_int_equal(act(run, 6, "hold-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
+    assert_int_equal(drill_play_act(run, 6, "hold-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
     expect_hint(run, "The drill is held; talk.");
-    assert_int_equal(act(run, 7, "go-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
+    assert_int_equal(drill_play_act(run, 7, "go-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
     expect_hint(run, "Not answered yet: M.");
     assert_int_equal(sm_drill_run_to(run, (sm_wall_time){12 * SM_US_PER_S}), SM_OK);
     expect_hint(run, "Everyone has answered: call clear");
@@ -222,7 +214,7 @@ static void the_spotter_is_told_to_call_clear_in_time(void **state) {
     expect_hint(run, "Not answered yet: K.");
     assert_int_equal(sm_drill_run_to(run, (sm_wall_time){5 * SM_US_PER_S}), SM_OK);
     expect_hint(run, "Everyone has answered: look round once more, then call clear.");
-    assert_int_equal(act(run, 7, "call-clear Ann", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(drill_play_act(run, 7, "call-clear Ann", SM_SOURCE_SCRIPT), SM_OK);
     expect_hint(run, "Nothing is asked of you just now.");
     sm_drill_run_destroy(run);
     sm_drill_destroy(drill);
@@ -247,64 +239,12 @@ static void what_is_due_next_is_the_sooner(void **state) {
     sm_drill_run *run = begin_run(drill);
     sm_wall_time due;
     assert_true(sm_drill_next_due(run, &due) && due.us == 50 * SM_US_PER_S);
-    assert_int_equal(act(run, 1, "call-clear J", SM_SOURCE_SCRIPT), SM_OK);
-    assert_int_equal(act(run, 1, "key on", SM_SOURCE_SCRIPT), SM_OK);
-    assert_int_equal(act(run, 1, "arm", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(drill_play_act(run, 1, "call-clear J", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(drill_play_act(run, 1, "key on", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(drill_play_act(run, 1, "arm", SM_SOURCE_SCRIPT), SM_OK);
     assert_true(sm_drill_next_due(run, &due) && due.us == 2 * SM_US_PER_S); // arm-time 1 s
     assert_int_equal(sm_drill_run_to(run, due), SM_OK);
     assert_true(sm_drill_next_due(run, &due) && due.us == 50 * SM_US_PER_S);
-    sm_drill_run_destroy(run);
-    sm_drill_destroy(drill);
-}
-
-typedef struct told_seat {
-    sm_text lines; // "SEAT: TEXT\n"...
-    unsigned calls;
-} told_seat;
-
-static void keep_told(void *context, const char *seat, const char *text) {
-    sm_text_printf(&((told_seat *)context)->lines, "%s: %s\n", seat, text);
-}
-
-static void count_calls(void *context, const sm_log_row *row) {
-    ((told_seat *)context)->calls += sm_log_is_act(row->kind, SM_ACT_CALL);
-}
-
-// The file's words for the spotter go to whoever sits down as one, each line of it and no empty one; a position gets none of them.
-static void a_spotter_who_sits_down_is_told_the_files_words(void **state) {
-    sm_drill *drill = drill_play_read(
-        *state, HEAD "answers = K\nspotter-brief = Watch the crane.\nspotter-brief-2 = Call K by name.\n");
-    told_seat told = {0};
-    const sm_drill_options options = {.to_seat = keep_told, .sink = count_calls, .sink_context = &told};
-    sm_drill_run *run = NULL;
-    assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
-    sm_drill_run_sit(run, "left", "M", true);
-    assert_null(strstr(sm_text_get(&told.lines), "crane"));
-    sm_text_clear(&told.lines);
-    sm_drill_run_sit(run, "spotter", "S", true);
-    assert_non_null(strstr(sm_text_get(&told.lines),
-                           "spotter: Watch the crane.\nspotter: Call K by name.\nspotter: F7 "));
-    sm_text_deinit(&told.lines);
-    sm_drill_run_destroy(run);
-    sm_drill_destroy(drill);
-}
-
-// K calls by themselves at 2 s and again at 30 s: asked between, they give no answer of their own, since the file tells their story.
-static void whoever_calls_again_soon_gives_no_other_answer(void **state) {
-    sm_drill *drill = drill_play_read(
-        *state, HEAD "answers = K\n[event one]\nwhen = begin + 2 s\ndo = call K I am outside\n"
-                     "[event two]\nwhen = one + 28 s\ndo = call K still outside\n");
-    told_seat told = {0};
-    const sm_drill_options options = {.sink = count_calls, .sink_context = &told};
-    sm_drill_run *run = NULL;
-    assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
-    assert_int_equal(act(run, 5, "ask K", SM_SOURCE_SCRIPT), SM_OK);
-    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){29 * SM_US_PER_S}), SM_OK);
-    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){40 * SM_US_PER_S}), SM_OK);
-    assert_int_equal(told.calls, 0);
-    assert_int_equal(act(run, 41, "ask K", SM_SOURCE_SCRIPT), SM_OK); // now the story is told
-    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){50 * SM_US_PER_S}), SM_OK);
-    assert_int_equal(told.calls, 1);
     sm_drill_run_destroy(run);
     sm_drill_destroy(drill);
 }
@@ -315,13 +255,13 @@ static void only_the_lead_goes_on_after_talk(void **state) {
     sm_drill_run *run = begin_run(drill);
     static const char *const up[] = {"call-clear J", "key on", "arm"};
     for (size_t i = 0; i < 3; i++)
-        assert_int_equal(act(run, 1, up[i], SM_SOURCE_SCRIPT), SM_OK);
-    assert_int_equal(act(run, 3, "start", SM_SOURCE_SCRIPT), SM_OK);
-    assert_int_equal(act(run, 4, "hold-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
+        assert_int_equal(drill_play_act(run, 1, up[i], SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(drill_play_act(run, 3, "start", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(drill_play_act(run, 4, "hold-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
     assert_int_equal(sm_rehearsal_state(sm_drill_rehearsal(run)), SM_STATE_PAUSED);
-    assert_int_equal(act(run, 5, "go-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
+    assert_int_equal(drill_play_act(run, 5, "go-drill", SM_SOURCE_INSTRUCTOR), SM_OK);
     assert_int_equal(sm_rehearsal_state(sm_drill_rehearsal(run)), SM_STATE_PAUSED);
-    assert_int_equal(act(run, 6, "resume", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(drill_play_act(run, 6, "resume", SM_SOURCE_SCRIPT), SM_OK);
     sm_drill_run_destroy(run);
     sm_drill_destroy(drill);
 }
@@ -392,11 +332,11 @@ static void a_stop_takes_back_what_the_lead_was_about_to_do(void **state) {
             sm_drill *drill = drill_play_read(*state, text);
             assert_int_equal(sm_drill_sit(drill, SM_SEAT_SPOTTER), SM_OK);
             sm_drill_run *run = begin_run(drill);
-            assert_int_equal(act(run, 1, "note x", SM_SOURCE_SCRIPT), SM_OK);
+            assert_int_equal(drill_play_act(run, 1, "note x", SM_SOURCE_SCRIPT), SM_OK);
             if (stops)
-                assert_int_equal(act(run, 2, "safe", SM_SOURCE_SCRIPT), SM_OK);
+                assert_int_equal(drill_play_act(run, 2, "safe", SM_SOURCE_SCRIPT), SM_OK);
             if (cases[i].new_clear)
-                assert_int_equal(act(run, 3, "call-clear Ann", SM_SOURCE_SCRIPT), SM_OK);
+                assert_int_equal(drill_play_act(run, 3, "call-clear Ann", SM_SOURCE_SCRIPT), SM_OK);
             assert_int_equal(sm_drill_run_to(run, (sm_wall_time){8 * SM_US_PER_S}), SM_OK);
             sm_facts facts = sm_rehearsal_facts(sm_drill_rehearsal(run));
             bool done = i == 0 ? facts.clear_called : i == 1 ? facts.key : facts.state == cases[i].ends_in;
@@ -581,8 +521,6 @@ int main(void) {
         cmocka_unit_test(the_spotter_is_told_to_call_clear_in_time),
         cmocka_unit_test(a_stop_that_finds_it_stopped_is_a_stop),
         cmocka_unit_test(what_is_due_next_is_the_sooner),
-        cmocka_unit_test(a_spotter_who_sits_down_is_told_the_files_words),
-        cmocka_unit_test(whoever_calls_again_soon_gives_no_other_answer),
         cmocka_unit_test(only_the_lead_goes_on_after_talk),
         cmocka_unit_test(the_timeline_keeps_what_was_not_the_shows_course),
         cmocka_unit_test(a_stop_takes_back_what_the_lead_was_about_to_do),

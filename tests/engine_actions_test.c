@@ -321,17 +321,6 @@ static void a_spent_slot_reads_open_until_rerigged(void **state) {
     sm_show_destroy(show);
 }
 
-static void expect_caution(engine_run *run, const char *line, const char *expected) {
-    sm_action action;
-    char why[200];
-    size_t at;
-    sm_text text = {0};
-    assert_int_equal(sm_action_read(run->show, line, strlen(line), &action, why, &at), SM_OK);
-    sm_rehearsal_caution(run->rehearsal, &action, &text);
-    assert_string_equal(sm_text_get(&text), expected);
-    sm_text_deinit(&text);
-}
-
 // What has fired reads open, and that is no cut cable: four slots in a row would otherwise be one.
 static void what_is_spent_reads_as_spent(void **state) {
     (void)state;
@@ -362,26 +351,50 @@ static void what_is_done_all_the_same_is_cautioned_of(void **state) {
     engine_run_init(&run, show, NULL);
     const char *const quiet[] = {"enter K", "unplug A", "key on", "measure", "note x", "call-clear J"};
     for (size_t i = 0; i < COUNT(quiet); i++)
-        expect_caution(&run, quiet[i], "");
-    expect_caution(&run, "repair A-01", "its rail is plugged: unplug it at the module end first");
+        engine_expect_caution(&run, quiet[i], "");
+    engine_expect_caution(&run, "repair A-01", "its rail is plugged: unplug it at the module end first");
     act_ok(&run, 0, "enter K");
-    expect_caution(&run, "key on", "1 in the field: K");
-    expect_caution(&run, "measure A", "1 in the field: K");
-    expect_caution(&run, "plug A", "1 in the field: K");
+    engine_expect_caution(&run, "key on", "1 in the field: K");
+    engine_expect_caution(&run, "measure A", "1 in the field: K");
+    engine_expect_caution(&run, "plug A", "1 in the field: K");
     act_ok(&run, 0, "key on");
-    expect_caution(&run, "unplug A", "the module is safe with the key ON");
+    engine_expect_caution(&run, "unplug A", "the module is safe with the key ON");
     act_ok(&run, 0, "unplug A");
     act_ok(&run, 0, "plug A");
     act_ok(&run, 0, "leave K");
     (void)engine_play(&run, ENGINE_START "4.1 safe\n4.1 key off\n4.2 note x\n");
-    expect_caution(&run, "enter K", "the wait has 4:59 to run");
-    expect_caution(&run, "measure", "the wait has 4:59 to run");
+    engine_expect_caution(&run, "enter K", "the wait has 4:59 to run");
+    engine_expect_caution(&run, "measure", "the wait has 4:59 to run");
     (void)engine_play(&run, "5 rerig\n5 key on\n5 call-clear\n5 arm\n5.5 unplug A\n5.5 call-clear\n6 start\n"
                             "9 safe\n9 note x\n");
-    expect_caution(&run, "measure A", "the wait has 30:00 to run; 1 misfired and not reported");
-    expect_caution(
+    engine_expect_caution(&run, "measure A", "the wait has 30:00 to run; 1 misfired and not reported");
+    engine_expect_caution(
         &run, "enter K",
         "the module is safe with the key ON; the wait has 30:00 to run; 1 misfired and not reported");
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// Long lists of names are cut between characters, never in one.
+static void a_long_reason_is_cut_at_a_character(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    for (int i = 0; i < 12; i++) {
+        char enter[64];
+        snprintf(enter, sizeof enter, "enter %d\u00e4\u00f6\u00fc\u00e4\u00f6\u00fc\u00e4\u00f6\u00fc\u00e4",
+                 i);
+        act_ok(&run, 0, enter);
+    }
+    const char *why = engine_look(&run)->guards[SM_GUARD_FIELD].why;
+    size_t length = strlen(why);
+    assert_in_range(length, 150, 159);
+    for (size_t i = 0; i < length;) {
+        size_t next = sm_utf8_length(why + i, length - i);
+        assert_true(next > 0);
+        i += next;
+    }
     engine_run_deinit(&run);
     sm_show_destroy(show);
 }
@@ -472,111 +485,6 @@ static void a_reload_waits_for_what_burns(void **state) {
     engine_run_case(&one, NULL);
 }
 
-// RFC 4180: a field with a comma, a quote or a line break is quoted, quotes doubled.
-static void a_record_of_the_log(void **state) {
-    (void)state;
-    static const struct {
-        sm_log_row row;
-        const char *record;
-    } records[] = {
-        {{.wall = {0},
-          .source = SM_SOURCE_SCRIPT,
-          .kind = {.act = SM_ACT_ARM},
-          .cue = "",
-          .target = "",
-          .detail = ""},
-         "0.000000,,script,arm,,,,0\n"},
-        {{.wall = {8123456},
-          .has_show = true,
-          .show = {-1500000},
-          .source = SM_SOURCE_ENGINE,
-          .kind = {.what = SM_LOG_FIRE},
-          .cue = "7",
-          .target = "A-05",
-          .detail = "gold comet",
-          .late_us = 1234},
-         "8.123456,-1.500000,engine,fire,7,A-05,gold comet,1234\n"},
-        {{.wall = {3600000001},
-          .has_show = true,
-          .show = {-1},
-          .source = SM_SOURCE_REMOTE,
-          .kind = {.act = SM_ACT_NOTE},
-          .cue = "",
-          .target = "he said \"hold\", twice",
-          .detail = "x"},
-         "3600.000001,-0.000001,remote,note,,\"he said \"\"hold\"\", twice\",x,0\n"},
-        {{.wall = {1},
-          .source = SM_SOURCE_DRILL,
-          .kind = {.what = SM_LOG_EVENT},
-          .cue = "",
-          .target = "a",
-          .detail = "b\nc"},
-         "0.000001,,drill,event,,a,\"b\nc\",0\n"},
-        {{.wall = {1},
-          .source = SM_SOURCE_INSTRUCTOR,
-          .kind = {.act = SM_ACT_MARK},
-          .cue = "",
-          .target = "",
-          .detail = "NOT MET, why"},
-         "0.000001,,instructor,mark,,,\"NOT MET, why\",0\n"},
-    };
-    for (size_t i = 0; i < COUNT(records); i++) {
-        sm_text out = {0};
-        sm_log_row_format(&out, &records[i].row);
-        assert_string_equal(sm_text_get(&out), records[i].record);
-        sm_text_deinit(&out);
-    }
-    assert_string_equal(SM_LOG_HEADER, "wall,show,source,what,cue,target,detail,late_us");
-}
-
-// format.md, "Rehearsal log": the words of `what`; an action's own is its first word.
-static void words_of_the_log_are_read_back(void **state) {
-    (void)state;
-    static const char *const words[] = {"refused", "unpaired", "state",     "guard",   "fire",
-                                        "passed",  "spent",    "inhibited", "misfire", "out",
-                                        "set",     "home",     "sound",     "event",   "mark"};
-    for (size_t i = 0; i < COUNT(words); i++) {
-        sm_log_kind kind = sm_log_kind_read(SM_SOURCE_DRILL, words[i], "safe");
-        assert_true(kind.what != SM_LOG_ACTION && kind.what != SM_LOG_UNKNOWN);
-        assert_string_equal(sm_log_word(kind), words[i]);
-    }
-    assert_int_equal(sm_log_kind_read(SM_SOURCE_ENGINE, "state", "running").state, SM_STATE_RUNNING);
-    assert_int_equal(sm_log_kind_read(SM_SOURCE_ENGINE, "state", "on fire").what, SM_LOG_UNKNOWN);
-    assert_int_equal(sm_log_kind_read(SM_SOURCE_SCRIPT, "refused", "reload").act, SM_ACT_RELOAD);
-    assert_int_equal(sm_log_kind_read(SM_SOURCE_ENGINE, "hatch", "").what, SM_LOG_UNKNOWN);
-    for (int act = 0; act < SM_ACT_COUNT; act++) {
-        const char *name = sm_action_row_of((sm_act)act)->name;
-        char word[32], target[32] = "";
-        assert_true(sscanf(name, "%31s %31s", word, target) >= 1);
-        assert_string_equal(sm_act_word((sm_act)act), word);
-        assert_true(sm_log_is_act(sm_log_kind_read(SM_SOURCE_SCRIPT, word, target), (sm_act)act));
-    }
-}
-
-// Long lists of names are cut between characters, never in one.
-static void a_long_reason_is_cut_at_a_character(void **state) {
-    (void)state;
-    sm_show *show = engine_show(PAIR, NULL);
-    engine_run run;
-    engine_run_init(&run, show, NULL);
-    for (int i = 0; i < 12; i++) {
-        char enter[64];
-        snprintf(enter, sizeof enter, "enter %d\u00e4\u00f6\u00fc\u00e4\u00f6\u00fc\u00e4\u00f6\u00fc\u00e4",
-                 i);
-        act_ok(&run, 0, enter);
-    }
-    const char *why = engine_look(&run)->guards[SM_GUARD_FIELD].why;
-    size_t length = strlen(why);
-    assert_in_range(length, 150, 159);
-    for (size_t i = 0; i < length;) {
-        size_t next = sm_utf8_length(why + i, length - i);
-        assert_true(next > 0);
-        i += next;
-    }
-    engine_run_deinit(&run);
-    sm_show_destroy(show);
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lines_are_read),
@@ -592,8 +500,6 @@ int main(void) {
         cmocka_unit_test(a_reload_keeps_by_name),
         cmocka_unit_test(a_reload_that_failed_is_refused_and_changes_nothing),
         cmocka_unit_test(a_reload_waits_for_what_burns),
-        cmocka_unit_test(a_record_of_the_log),
-        cmocka_unit_test(words_of_the_log_are_read_back),
         cmocka_unit_test(a_long_reason_is_cut_at_a_character),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

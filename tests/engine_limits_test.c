@@ -26,17 +26,6 @@ static void act_ok(engine_run *run, double at_s, const char *action) {
         fail_msg("%s: %s", action, sm_rehearsal_refusal(run->rehearsal));
 }
 
-static void expect_caution(engine_run *run, const char *line, const char *expected) {
-    sm_action action;
-    char why[200];
-    size_t at;
-    sm_text text = {0};
-    assert_int_equal(sm_action_read(run->show, line, strlen(line), &action, why, &at), SM_OK);
-    sm_rehearsal_caution(run->rehearsal, &action, &text);
-    assert_string_equal(sm_text_get(&text), expected);
-    sm_text_deinit(&text);
-}
-
 // "Nothing fired or misfired: no wait." Stopped before the first firing, and with all re-rigged after it.
 static void where_nothing_has_gone_there_is_no_wait(void **state) {
     (void)state;
@@ -44,13 +33,13 @@ static void where_nothing_has_gone_there_is_no_wait(void **state) {
     engine_run run;
     engine_run_init(&run, show, NULL);
     (void)engine_play(&run, ENGINE_START "3.5 safe\n3.6 key off\n3.7 note x\n");
-    expect_caution(&run, "enter K", "");
+    engine_expect_caution(&run, "enter K", "");
     (void)engine_play(&run, "4 call-clear\n4 key on\n4 arm\n5 start\n7.9 safe\n8 key off\n8 note x\n");
-    expect_caution(&run, "enter K", "the wait has 5:00 to run");
+    engine_expect_caution(&run, "enter K", "the wait has 5:00 to run");
     engine_to(&run, 307.9);
-    expect_caution(&run, "enter K", "the wait has 0:00 to run");
+    engine_expect_caution(&run, "enter K", "the wait has 0:00 to run");
     engine_to(&run, 308.0);
-    expect_caution(&run, "enter K", "");
+    engine_expect_caution(&run, "enter K", "");
     engine_run_deinit(&run);
     sm_show_destroy(show);
 }
@@ -79,15 +68,15 @@ static void no_wait_begins_before_the_module_is_known_to_be_safe(void **state) {
     engine_run run;
     engine_run_init(&run, show, &options);
     (void)engine_play(&run, "0 call-clear\n0 key on\n0 arm\n1 start\n4.5 note x\n");
-    expect_caution(&run, "enter K", "the module is ended with the key ON; the wait has not begun");
+    engine_expect_caution(&run, "enter K", "the module is ended with the key ON; the wait has not begun");
     expect_wait(&run, "wait of 05:00 not begun (your setting)");
     inject(&run, 5, "link lost");
     act_ok(&run, 6, "key off");
     engine_to(&run, 400);
-    expect_caution(&run, "enter K", "the wait has not begun");
+    engine_expect_caution(&run, "enter K", "the wait has not begun");
     expect_wait(&run, "wait of 05:00 not begun: module not known (your setting)");
     inject(&run, 400, "link back");
-    expect_caution(&run, "enter K", "the wait has 5:00 to run");
+    engine_expect_caution(&run, "enter K", "the wait has 5:00 to run");
     engine_run_deinit(&run);
     sm_show_destroy(show);
 }
@@ -101,9 +90,9 @@ static void a_repaired_misfire_is_still_to_be_reported(void **state) {
     engine_run_init(&run, show, NULL);
     (void)engine_play(&run, "0 unplug A\n0 waive rails A out\n0 call-clear\n0 key on\n0 arm\n1 start\n"
                             "4.5 safe\n5 key off\n5 note x\n");
-    expect_caution(&run, "repair A-01", owed);
+    engine_expect_caution(&run, "repair A-01", owed);
     act_ok(&run, 5, "repair A-01");
-    expect_caution(&run, "enter K", owed);
+    engine_expect_caution(&run, "enter K", owed);
     assert_int_equal(sm_next_step(engine_look(&run), NULL).id, SM_STEP_REPORT);
     act_ok(&run, 5, "report A-01");
     assert_int_equal(engine_look(&run)->misfired, 0);

@@ -3,8 +3,6 @@
 #include "engine/act_call.h"
 #include "engine/proposals.h"
 
-#include "slowmatch/inject.h"
-
 #include <assert.h>
 #include <stdio.h>
 #include <string.h>
@@ -372,52 +370,7 @@ static sm_result only_row(const sm_act_call *c) {
     return SM_OK;
 }
 
-// ---- drills ---------------------------------------------------------------------------------
-
-static sm_result call(const sm_act_call *c) {
-    sm_act_log(c);
-    if (c->source ==
-        SM_SOURCE_DRILL) { // the lead says so: nobody has to answer that, and an earlier call still waits
-        sm_hear_words(c->r, c->action->target, c->action->detail);
-        return SM_OK;
-    }
-    sm_hear_call(c->r, c->action->target, c->action->detail);
-    char why[160];
-    snprintf(why, sizeof why, "%.60s called", c->action->target);
-    sm_start_cancel(c->r, why);
-    return SM_OK;
-}
-
-static sm_result answer(const sm_act_call *c) {
-    sm_incidents *incidents = &c->r->incidents;
-    sm_act_log(c);
-    incidents->calls_open = 0; // whoever is silent stays so: what was said to them is no answer of theirs
-    incidents->answer_at = c->r->now;
-    char said_room[SM_WORDS_ROOM] = "";
-    sm_text said = SM_TEXT_IN(said_room);
-    sm_text_printf(&said, "%s", c->action->target);
-    sm_copy_cut(incidents->answer, sizeof incidents->answer, sm_text_get(&said));
-    sm_text_deinit(&said);
-    return SM_OK;
-}
-
-static sm_result pass_time(const sm_act_call *c) {
-    sm_rehearsal *r = c->r;
-    sm_us wait = sm_wait_asked_us(&r->show->settings, true); // enough for either
-    if (r->state != SM_STATE_SAFE || r->burning_count > 0 || r->hung_count > 0)
-        return sm_act_refuse(c, "a wait runs out in safe, with nothing burning");
-    if (wait == SM_UNSET_US)
-        return sm_act_refuse(c, "no wait is set in [limits]");
-    if (r->wait_since.us == SM_UNSET_US)
-        return sm_act_refuse(c, "there is nothing to wait for");
-    char left[24], detail[80];
-    sm_us left_us = r->wait_since.us + wait - r->now.us;
-    left_us = left_us > 0 ? left_us : 0;
-    snprintf(detail, sizeof detail, "%s waited (passed in practice)", sm_clock_format(left, left_us));
-    sm_log_action(r, c->action, c->source, detail);
-    r->wait_since.us -= left_us; // as if it had begun so much earlier
-    return SM_OK;
-}
+// ---- the table --------------------------------------------------------------------------------
 
 static sm_act_fn *const functions[] = {
     [SM_ACT_KEY_ON] = key_on,
@@ -470,13 +423,13 @@ static sm_act_fn *const functions[] = {
     [SM_ACT_LIGHTS_OFF] = only_row,
     [SM_ACT_HINT] = only_row,
     [SM_ACT_TRIGGER] = only_row,
-    [SM_ACT_CALL] = call,
-    [SM_ACT_ANSWER] = answer,
+    [SM_ACT_CALL] = sm_act_speak,
+    [SM_ACT_ANSWER] = sm_act_answer,
     [SM_ACT_ASK] = only_row,
     [SM_ACT_INJECT] = only_row,
     [SM_ACT_JUDGE] = only_row,
     [SM_ACT_REMARK] = only_row,
-    [SM_ACT_PASS_TIME] = pass_time,
+    [SM_ACT_PASS_TIME] = sm_act_pass_time,
     [SM_ACT_HOLD_DRILL] = only_row,
     [SM_ACT_GO_DRILL] = only_row,
     [SM_ACT_QUIT] = quit,

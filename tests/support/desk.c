@@ -174,6 +174,13 @@ int desk_setup_short_drill(void **state) {
     return 0;
 }
 
+int desk_setup_first(void **state) {
+    desk *const d = desk_create_short(false);
+    d->takes_files = true;
+    *state = d;
+    return 0;
+}
+
 int desk_teardown(void **state) {
     desk_destroy(*state);
     return 0;

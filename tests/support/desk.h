@@ -54,6 +54,7 @@ void desk_destroy(desk *d);
 // cmocka's setup and teardown: *state is a desk over the short show, past the first screen.
 int desk_setup_short(void **state);
 int desk_setup_short_drill(void **state);
+int desk_setup_first(void **state); // at the first screen, and files may be asked for
 int desk_teardown(void **state);
 
 // Takes a new snapshot, and shows it to the screen.

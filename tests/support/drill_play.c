@@ -298,3 +298,11 @@ int drill_play_marks_to_earn(const sm_drill *drill) {
         marks += drill->befores[b].marks;
     return marks;
 }
+
+sm_result drill_play_act(sm_drill_run *run, double at_s, const char *text, sm_source source) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    assert_int_equal(sm_action_read(sm_drill_of(run)->show, text, strlen(text), &action, why, &at), SM_OK);
+    return sm_drill_act(run, &action, source, (sm_wall_time){(sm_us)(at_s * 1e6)});
+}

@@ -43,6 +43,9 @@ sm_drill_run *drill_play_lines(const sm_drill *drill, const drill_play_line *lin
 // As drill_play, over DRILL's own seed, without options.
 sm_drill_run *drill_play_plain(const sm_drill *drill, const char *script);
 
+// TEXT done AT_S seconds after the beginning; fails the test where it cannot be read.
+sm_result drill_play_act(sm_drill_run *run, double at_s, const char *text, sm_source source);
+
 // got of the mark called NAME; fails the test where there is none.
 int drill_play_got(const sm_drill_run *run, const char *name);
 bool drill_play_has_mark(const sm_drill_run *run, const char *name);

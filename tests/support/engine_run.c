@@ -251,3 +251,14 @@ void engine_run_cases(const engine_case *cases, size_t count) {
     for (size_t i = 0; i < count; i++)
         engine_run_case(&cases[i], NULL);
 }
+
+void engine_expect_caution(engine_run *run, const char *line, const char *expected) {
+    sm_action action;
+    char why[200];
+    size_t at;
+    sm_text text = {0};
+    assert_int_equal(sm_action_read(run->show, line, strlen(line), &action, why, &at), SM_OK);
+    sm_rehearsal_caution(run->rehearsal, &action, &text);
+    assert_string_equal(sm_text_get(&text), expected);
+    sm_text_deinit(&text);
+}

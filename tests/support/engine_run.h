@@ -53,6 +53,9 @@ sm_operator_word engine_play(engine_run *run, const char *script);
 #define engine_expect(run, expected) engine_expect_at(run, expected, __FILE__, __LINE__)
 void engine_expect_at(engine_run *run, const char *expected, const char *file, int line);
 
+// Fails the test unless the engine cautions of LINE, done now, in the words EXPECTED.
+void engine_expect_caution(engine_run *run, const char *line, const char *expected);
+
 // A family of small scenarios: each has its own cues, a script and the rows that it must log.
 typedef struct engine_case {
     const char *says, *cues, *script, *rows;
