@@ -157,6 +157,12 @@ static void what_is_wrong_is_said_and_asked_again(void **state) {
     piped_begin(&p);
     piped_type(&p, "bogus\n");
     piped_expect(&p, "no action 'bogus'");
+    piped_type(&p, "tick nothing yes\n"); // no item of the walk: nothing is kept
+    piped_expect(&p, "no item 'nothing' on this walk; `tick ?` lists them");
+    piped_type(&p, "tick breifing yes\n");
+    piped_expect(&p, "no item 'breifing' on this walk; did you mean briefing");
+    piped_type(&p, "tick briefing yes\n");
+    piped_expect(&p, "tick briefing yes");
     piped_type(&p, "wind\n");
     piped_expect(&p, "wind SPEED: (. leaves it)");
     piped_type(&p, "strong\n");

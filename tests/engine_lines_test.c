@@ -119,6 +119,8 @@ static const line actions[] = {
     {"remote 0 arm", "'0' is no remote's number"},
     {"remote", "'' is no remote's number"},
     {LONG, "no action '" CUT "'"},
+    {"clear J", "no action 'clear'; did you mean call-clear?"},
+    {"resme", "no action 'resme'; did you mean resume?"},
     {"key sideways", "write key on or key off"},
     {"judge right yes it was " LONG LONG LONG LONG, "too long: at most"},
 };

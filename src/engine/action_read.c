@@ -38,6 +38,16 @@ static sm_result unknown(reader *r, sm_word w, const char *what, size_t count, s
     return sm_words_wrong(&r->words, w, "no %s '%s'", what, name);
 }
 
+// "clear" is what people say: one word of a name of two, as "call-clear", is near as well.
+static sm_result unknown_action(reader *r, sm_word w) {
+    for (int act = 0; act < SM_ACT_COUNT; act++) {
+        const char *name = sm_action_row_of((sm_act)act)->name, *dash = strchr(name, '-');
+        if (dash && strlen(dash + 1) == w.length && strncmp(dash + 1, w.text, w.length) == 0)
+            return sm_words_wrong(&r->words, w, "no action '%s'; did you mean %s?", dash + 1, name);
+    }
+    return unknown(r, w, "action", SM_ACT_COUNT, action_name_at, NULL);
+}
+
 // ---- arguments ------------------------------------------------------------------------
 
 static sm_result read_moment(reader *r, sm_word w, sm_us *out) {
@@ -307,7 +317,7 @@ static sm_result find_row(reader *r, sm_act *act) {
         }
     if (sm_word_is(first, "key"))
         return sm_words_wrong(&r->words, first, "write key on or key off");
-    return unknown(r, first, "action", SM_ACT_COUNT, action_name_at, NULL);
+    return unknown_action(r, first);
 }
 
 static sm_result read_remote(reader *r) {

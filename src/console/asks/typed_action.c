@@ -24,6 +24,29 @@ static bool may_sign(sm_ui *ui) {
     return false;
 }
 
+#define SHEETS "paper:" // the words of a printed sheet, which the session holds against it
+
+static const char *item_id_at(const void *context, size_t index) {
+    const sm_walk_list *list = context;
+    return list->items[index].id;
+}
+
+// The engine knows no list, and would write the answer of an item that nobody has. In a drill it is the instructor's remark.
+static bool may_tick(sm_ui *ui, const sm_action *action) {
+    const sm_walk *walk = ui->view.walk;
+    if (!walk || ui->view.drill || ui->view.following ||
+        strncmp(action->target, SHEETS, strlen(SHEETS)) == 0 ||
+        sm_walk_item_find(walk->list, action->target) != SM_NONE)
+        return true;
+    char text[200];
+    const char *near = sm_nearest_name(action->target, walk->list->count, item_id_at, walk->list);
+    const char *how = near ? "did you mean " : ui->view.as_lines ? "`tick ?` lists them" : "Tab lists them";
+    snprintf(text, sizeof text, "no item '%.40s' on this walk; %s%.60s", action->target, how,
+             near ? near : "");
+    sm_ui_say(ui, SM_OUTCOME_WRONG, text);
+    return false;
+}
+
 // To a moment, or to a mark by its name. Where the show runs it asks first.
 static void jump(sm_ui *ui, const sm_action *action, const char *line) {
     const sm_snapshot *now = ui->view.snapshot;
@@ -73,6 +96,8 @@ static void action_typed(sm_ui *ui) {
     // Looked at here as well as by the engine's thread, so that a slip can be mended where it was typed.
     if (sm_action_read(ui->view.show, sm_text_get(&line), line.length, &action, why, &at) != SM_OK) {
         sm_ui_say(ui, SM_OUTCOME_WRONG, why);
+    } else if (action.act == SM_ACT_TICK && !may_tick(ui, &action)) {
+        ui->mode = SM_UI_PROMPT; // to be mended where it was typed
     } else if (action.act == SM_ACT_ALLOW && action.remote == 0) {
         sm_ui_let_go(ui, action.target);
     } else if (action.act == SM_ACT_SEEK && action.remote == 0) {
