@@ -152,6 +152,10 @@ static void wrong_tables_are_told_line_by_line(void **state) {
     assert_int_equal(read_table(s, "\xEF\xBB\xBF", &said, &ticks, &count), SM_INVALID);
     assert_non_null(strstr(said.bytes, "empty; the first line names the columns"));
     assert_int_equal(read_table(s, "item,answer\n\"told,yes\n", &said, &ticks, &count), SM_INVALID);
+    assert_int_equal(read_table(s, "item,answer\n\"told\"x,yes\ntold,yes\n", &said, &ticks, &count),
+                     SM_INVALID);
+    assert_string_equal(said.bytes,
+                        "back.csv:2: error: a quote stands where none may, or is left open [answers]\n");
     assert_null(ticks);
     sm_text_deinit(&said);
 }

@@ -91,6 +91,11 @@ static void the_last_row_of_an_item_stands(void **state) {
     assert_string_equal(walk_site_item(s, "gate-2")->detail, "");
     assert_string_equal(walk_site_item(s, "rol-s")->detail, "where: nowhere\n");
     assert_string_equal(walk_site_item(s, "rope")->detail, "");
+    folder_write(
+        s->folder, "walk.csv",
+        "item,ask,expect,where,hold\n\"one\ttwo\nthree four\",Tried,yes,,no\ncrew_fit,Fit,yes,,no\n");
+    walk_site_load(s);
+    assert_string_equal(walk_site_item(s, "one-two-three-four")->ask, "Tried"); // one word for `tick`
     assert_true(is_asked(s, "roles") && is_asked(s, "crew-fit") &&
                 is_asked(s, "crew_fit")); // alike, and others
 }

@@ -142,7 +142,8 @@ static bool read_cells(reader *r, const cell *by_column[COLUMN_COUNT], sm_walk_t
 static void read_row(reader *r) {
     const cell *by_column[COLUMN_COUNT] = {NULL};
     sm_walk_tick tick = {.when_us = SM_UNSET_US};
-    for (size_t i = 0; i < r->cell_count && i < CELLS_MAX; i++)
+    assert(r->cell_count <= CELLS_MAX);
+    for (size_t i = 0; i < r->cell_count; i++)
         if (r->columns[i] >= 0)
             by_column[r->columns[i]] = &r->cells[i];
     if (!read_cells(r, by_column, &tick))
