@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The manual page names every action, command and option that the program has.
+// The manual page names every action, command, option and alert that the program has, and the README every command.
+#include "slowmatch/alerts.h"
 #include "slowmatch/check.h"
 #include "slowmatch/engine.h"
 
@@ -12,11 +13,16 @@
 
 #include <cmocka.h>
 
+static char *read_file(const char *path) {
+    char *text = NULL;
+    size_t length;
+    assert_int_equal(sm_file_read(path, &text, &length), SM_OK);
+    return text;
+}
+
 // The page without roff's escapes: "\-" is a dash, font changes are nothing.
 static char *plain_page(void) {
-    char *page = NULL;
-    size_t length;
-    assert_int_equal(sm_file_read("man/slowmatch.1", &page, &length), SM_OK);
+    char *page = read_file("man/slowmatch.1");
     char *out = page;
     for (const char *at = page; *at != '\0'; at++) {
         if (at[0] == '\\' && at[1] == '-')
@@ -87,9 +93,23 @@ static void every_option_of(const char *page, const char *command) {
     free(help);
 }
 
+// COMMAND has a line of SYNOPSIS and one of the README's list; rehearse needs no name.
+static void is_listed(const char *page, const char *readme, const char *command) {
+    char line[64], row[64];
+    snprintf(line, sizeof line, "\n.B slowmatch %s\n", command);
+    snprintf(row, sizeof row, "\n    slowmatch %s ", command);
+    const char *synopsis = strstr(page, line);
+    if (strcmp(command, "rehearse") == 0)
+        return;
+    if (!synopsis || synopsis > strstr(page, ".SH DESCRIPTION"))
+        fail_msg("man/slowmatch.1 has no line of SYNOPSIS for '%s'", command);
+    if (!strstr(readme, row))
+        fail_msg("README.md does not list '%s'", command);
+}
+
 static void every_command_and_option_is_in_the_manual(void **state) {
     (void)state;
-    char *page = plain_page(), *overview = run_program("--help");
+    char *page = plain_page(), *readme = read_file("README.md"), *overview = run_program("--help");
     unsigned found = 0;
     for (char *at = strstr(overview, "\n  slowmatch "); at; at = strstr(at + 1, "\n  slowmatch ")) {
         const char *word = at + strlen("\n  slowmatch ");
@@ -99,11 +119,35 @@ static void every_command_and_option_is_in_the_manual(void **state) {
         found++;
         if (!has_word(page, command))
             fail_msg("man/slowmatch.1 does not name the command '%s'", command);
+        is_listed(page, readme, command);
         every_option_of(page, command);
     }
     assert_true(found >= 1);
     free(page);
+    free(readme);
     free(overview);
+}
+
+// ALERTS has a paragraph for each, in the order of urgency, which says the table's own words.
+static void every_alert_is_in_the_manual(void **state) {
+    (void)state;
+    char *page = plain_page();
+    const char *at = strstr(page, ".SH ALERTS");
+    for (int id = 0; at && id < SM_ALERT_COUNT; id++) {
+        const sm_alert_row *row = sm_alert_row_of((sm_alert_id)id);
+        char paragraph[400];
+        const char *rank = sm_alert_rank_text(row->rank);
+        int length = snprintf(paragraph, sizeof paragraph, "\n.B %s\n%c", row->name, rank[0]);
+        for (const char *letter = rank + 1; *letter != '\0'; letter++)
+            length += snprintf(paragraph + length, sizeof paragraph - (size_t)length, "%c", *letter | 32);
+        snprintf(paragraph + length, sizeof paragraph - (size_t)length, ": %s. To do (%s): %s.\n", row->when,
+                 row->who, row->to_do);
+        at = strstr(at, paragraph);
+        if (!at)
+            fail_msg("man/slowmatch.1 has not in its place:%s", paragraph);
+    }
+    assert_non_null(at);
+    free(page);
 }
 
 // The rules, the board of the ground and the manual say one and the same of where a distance is from.
@@ -124,6 +168,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_action_is_in_the_manual),
         cmocka_unit_test(every_command_and_option_is_in_the_manual),
+        cmocka_unit_test(every_alert_is_in_the_manual),
         cmocka_unit_test(every_source_of_a_distance_is_in_the_manual),
     };
     return cmocka_run_group_tests_name("manual", tests, NULL, NULL);
