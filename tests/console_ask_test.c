@@ -465,6 +465,9 @@ static void a_refusal_brings_back_what_was_typed(void **state) {
     sm_ui_press(&r->ui, SM_KEY_ESCAPE);
     sm_ui_refused(&r->ui, "unplug refused: too late");
     assert_int_equal(r->ui.mode, SM_UI_BOARD);
+    desk_type(r, "jbanana\n"); // no mark
+    assert_int_equal(r->ui.mode, SM_UI_PROMPT);
+    assert_string_equal(r->ui.prompt.text, "banana");
 }
 
 // Where no other name would help, or the next key may be a hold, the next key is a key.

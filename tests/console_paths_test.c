@@ -136,12 +136,14 @@ static void in_the_program(void **state) {
     pty_expect(r.p, "Tab: second-readings.csv");
     pty_type(r.p, "\t\r");
     pty_expect(r.p,
-               "1 readings taken from second-readings.csv; u takes them all back"); // its name, not its path
+               "1 reading taken from second-readings.csv; u takes it back"); // its name, not its path
     short_show_write(&r.show, "third.csv", "rail,slot,reading\nA,1,1.75\n");
     pty_type(r.p, "fthird.csv\r"); // a bare name stands with the show
-    pty_expect(r.p, "1 readings taken from third.csv");
+    pty_expect(r.p, "1 reading taken from third.csv");
     pty_type(r.p, "fno-such.csv\r");
-    pty_expect(r.p, "no-such.csv: cannot be opened");
+    pty_expect(r.p, "no-such.csv cannot be opened");
+    pty_type(r.p, "\033"); // what was typed stays to be mended
+    pty_expect_gone(r.p, "file of readings:");
     console_quit(&r);
     console_expect_log(&r, (const char *const[]){"read,,A-01,1.9,", "read,,A-01,1.75,", NULL}); // as by hand
     console_end(&r);

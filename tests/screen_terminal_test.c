@@ -232,6 +232,11 @@ static void readings_taken_from_a_file(void **state) {
     pty_type(r.p, short_show_path(&r.show, "night.csv"));
     pty_type(r.p, "\r");
     pty_expect(r.p, "3 readings taken from");
+    pty_type(r.p, "f/no/such.csv\r"); // what was typed stays to be mended
+    pty_expect(r.p, "/no/such.csv cannot be opened");
+    pty_expect(r.p, "file of readings: /no/such.csv");
+    pty_type(r.p, "\033");
+    pty_expect_gone(r.p, "file of readings:");
     pty_expect(r.p, "3 of 3 read");
     pty_type(r.p, F5);
     pty_expect(r.p, "A-02 short");

@@ -235,7 +235,7 @@ static void a_readings_file_is_taken_or_left_whole(void **state) {
     expect_outcome(r, SM_OUTCOME_WRONG, "nothing was taken");
     assert_int_equal(sm_session_take(r->session)->slots[0].reading.kind, SM_READ_OHMS);
     sm_session_read_file(r->session, "/no/such/file.csv");
-    expect_outcome(r, SM_OUTCOME_WRONG, "/no/such/file.csv");
+    expect_outcome(r, SM_OUTCOME_WRONG, SM_SESSION_NO_FILE ": /no/such/file.csv cannot be opened");
 }
 
 static bool reads_nothing(const sm_snapshot *snapshot) {

@@ -243,6 +243,8 @@ const char *sm_session_refusal(const sm_session *session);
 bool sm_session_act(sm_session *session, const char *line);
 // The same by whoever sits at SEAT; a line that nobody may say there is refused, and answered there.
 bool sm_session_act_from(sm_session *session, const char *seat, const char *line);
+// What is told where a file of readings cannot be opened begins so: another name may help.
+#define SM_SESSION_NO_FILE "no readings taken"
 // Reads the file PATH of readings and takes each of its rows as a `read`. False: memory ran out.
 bool sm_session_read_file(sm_session *session, const char *path);
 // Makes safe and waits until that is done, at most PATIENCE_US. Any thread; without sm_session_start the driver's alone, at once. True:

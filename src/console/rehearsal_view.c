@@ -126,7 +126,7 @@ static void take_logbook_problem(sm_rehearsal_view *v) {
 static void take_outcomes(sm_rehearsal_view *v) {
     while (sm_session_outcome(v->session, &v->ui.message)) {
         v->ui.has_message = true;
-        if (v->ui.message.kind == SM_OUTCOME_REFUSED)
+        if (v->ui.message.kind != SM_OUTCOME_TOLD)
             sm_ui_refused(&v->ui, v->ui.message.text);
         if (v->outcome)
             v->outcome(v, &v->ui.message);

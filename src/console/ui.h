@@ -62,6 +62,7 @@ typedef struct sm_asked sm_asked; // modes/typing.h
 typedef struct sm_given {
     bool waits; // for that, as long as no key is pressed
     sm_act act;
+    const char *begins; // the words of a refusal; static
     sm_prompt prompt;
     const sm_asked *asked;
     sm_act asking;

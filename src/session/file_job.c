@@ -321,16 +321,17 @@ static const char *name_of(const char *path) {
 }
 
 static void take_readings(sm_session *session, sm_job *job) {
+    if (job->result == SM_UNREADABLE) {
+        sm_session_tell(session, SM_OUTCOME_WRONG,
+                        SM_SESSION_NO_FILE
+                        ": %s cannot be opened (paths begin where the program was started, a bare "
+                        "name also in the show's folder)",
+                        job->path);
+        return;
+    }
     if (job->result != SM_OK) {
-        size_t errors = job->errors;
-        sm_session_tell(
-            session, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes",
-            job->result == SM_UNREADABLE ? job->path : name_of(job->path),
-            job->result == SM_UNREADABLE
-                ? "cannot be opened (paths begin where the program was started, a bare name also in the "
-                  "show's folder)"
-            : errors > 0 ? "there are errors in it"
-                         : sm_result_text(job->result));
+        sm_session_tell(session, SM_OUTCOME_WRONG, "%s: %s, nothing was taken; see notes", name_of(job->path),
+                        job->errors > 0 ? "there are errors in it" : sm_result_text(job->result));
         return;
     }
     for (size_t i = 0; i < job->reading_count; i++) {
@@ -345,8 +346,9 @@ static void take_readings(sm_session *session, sm_job *job) {
         sm_session_read_of_file(session, line);
     }
     session->file_reads = job->reading_count <= INT32_MAX ? (int32_t)job->reading_count : 0;
-    sm_session_tell(session, SM_OUTCOME_TOLD, "%zu readings taken from %s; u takes them all back",
-                    job->reading_count, name_of(job->path));
+    sm_session_tell(session, SM_OUTCOME_TOLD, "%zu reading%s taken from %s; u takes %s back",
+                    job->reading_count, job->reading_count == 1 ? "" : "s", name_of(job->path),
+                    job->reading_count == 1 ? "it" : "them all");
 }
 
 // Before anything is said about them. Those of a readings file come before those of the show, which stay; those of a

@@ -34,8 +34,10 @@ void sm_ask_for_board(sm_ui *ui, const char *label) {
 
 static void readings_typed(sm_ui *ui) {
     ui->mode = SM_UI_BOARD;
-    if (ui->prompt.length > 0)
-        ui->read_file(ui->owner, ui->prompt.text);
+    if (ui->prompt.length == 0)
+        return;
+    sm_ui_keep_typed(ui, SM_ACT_READ, SM_SESSION_NO_FILE);
+    ui->read_file(ui->owner, ui->prompt.text);
 }
 
 // What is typed begins where the program was started; most files of readings lie with the show.

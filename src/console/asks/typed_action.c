@@ -55,7 +55,7 @@ static void jump(sm_ui *ui, const sm_action *action, const char *line) {
         if (strcmp(now->marks[i].name, action->target) == 0)
             to = now->marks[i].at;
     if (to.us == SM_UNSET_US)
-        sm_ui_do(ui, line); // no such mark: refused, and the engine says so
+        sm_ui_give(ui, SM_ACT_SEEK, line); // no such mark: refused, and the engine says so
     else
         sm_ui_jump(ui, line, to, now->state == SM_STATE_RUNNING);
 }

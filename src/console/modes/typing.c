@@ -18,10 +18,18 @@ void sm_ui_ask(sm_ui *ui, const sm_asked *asked, sm_act asking, const char *labe
     sm_ui_ask_look(ui);
 }
 
-void sm_ui_give(sm_ui *ui, sm_act act, const char *line) {
-    ui->given =
-        (sm_given){.waits = true, .act = act, .prompt = ui->prompt, .asked = ui->asked, .asking = ui->asking};
+void sm_ui_keep_typed(sm_ui *ui, sm_act act, const char *begins) {
+    ui->given = (sm_given){.waits = true,
+                           .act = act,
+                           .begins = begins,
+                           .prompt = ui->prompt,
+                           .asked = ui->asked,
+                           .asking = ui->asking};
     ui->mode = SM_UI_BOARD;
+}
+
+void sm_ui_give(sm_ui *ui, sm_act act, const char *line) {
+    sm_ui_keep_typed(ui, act, sm_action_row_of(act)->name);
     sm_ui_do(ui, line);
 }
 
@@ -30,8 +38,8 @@ bool sm_ui_can_mend(const sm_ui *ui, sm_act act) {
 }
 
 void sm_ui_refused(sm_ui *ui, const char *says) {
-    const char *name = sm_action_row_of(ui->given.act)->name;
-    if (!ui->given.waits || ui->mode != SM_UI_BOARD || strncmp(says, name, strlen(name)) != 0)
+    const char *begins = ui->given.begins;
+    if (!ui->given.waits || ui->mode != SM_UI_BOARD || strncmp(says, begins, strlen(begins)) != 0)
         return;
     ui->given.waits = false;
     if (!sm_ui_can_mend(ui, ui->given.act))

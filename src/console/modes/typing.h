@@ -20,6 +20,8 @@ void sm_ui_ask(sm_ui *ui, const sm_asked *asked, sm_act asking, const char *labe
 // Looks anew at what is typed may go on with.
 void sm_ui_ask_look(sm_ui *ui);
 
+// Leaves the line that is typed, which does ACT. Where what is said next BEGINS so (static), it is asked for again.
+void sm_ui_keep_typed(sm_ui *ui, sm_act act, const char *begins);
 // Leaves the line that is typed and does LINE, which is ACT.
 void sm_ui_give(sm_ui *ui, sm_act act, const char *line);
 // A path is typed whose names are not there yet.
