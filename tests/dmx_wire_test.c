@@ -4,6 +4,7 @@
 
 #include "slowmatch/wire.h"
 
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -189,6 +190,21 @@ static void what_lies_outside_a_universe_is_never_sent(void **state) {
     show_folder_remove(&folder);
 }
 
+// What is written down of fuel says that a unit burns, whatever its profile says, and where it has none.
+static void fuel_of_either_measure_burns(void **state) {
+    (void)state;
+    static const struct {
+        double ml, g;
+        bool burns;
+    } rows[] = {{200, NAN, true}, {NAN, 425, true}, {0, NAN, true}, {NAN, NAN, false}};
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        sm_fixture fixture = {
+            .name = "x", .profile = SM_NONE, .address = 1, .fuel_ml = rows[i].ml, .fuel_g = rows[i].g};
+        const sm_show show = {.fixtures = &fixture, .fixture_count = 1};
+        assert_int_equal(sm_wire_burns(&show, 0), rows[i].burns);
+    }
+}
+
 // A unit of a line that the tables do not have: the loader refuses it, and it takes no place either way.
 static void a_line_may_name_what_is_not_there(void **state) {
     (void)state;
@@ -238,6 +254,7 @@ int main(void) {
         cmocka_unit_test(lights_are_counted_once_and_the_first_that_stops_is_told),
         cmocka_unit_test(a_fixture_without_a_profile_is_no_light),
         cmocka_unit_test(what_lies_outside_a_universe_is_never_sent),
+        cmocka_unit_test(fuel_of_either_measure_burns),
         cmocka_unit_test(a_line_may_name_what_is_not_there),
         cmocka_unit_test(words_of_flame_units_are_known),
     };

@@ -249,6 +249,31 @@ static void what_is_due_next_is_the_sooner(void **state) {
     sm_drill_destroy(drill);
 }
 
+// What is planted so that nobody sees it is unseen; what can be seen or heard is not.
+static void only_what_is_hidden_is_unseen(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD "[event hidden]\nwhen = begin + 1 s\ndo = open A-01\n"
+                                                   "[event seen]\nwhen = begin + 2 s\ndo = storm\n"
+                                                   "[event heard]\nwhen = begin + 3 s\ndo = call K out\n");
+    sm_drill_run *run = begin_run(drill);
+    const sm_log_kind event = {.what = SM_LOG_EVENT}, mark = {.what = SM_LOG_MARK};
+    assert_true(sm_drill_is_unseen(run, event, "hidden"));
+    assert_false(sm_drill_is_unseen(run, event, "seen"));
+    assert_false(sm_drill_is_unseen(run, event, "heard"));
+    assert_false(sm_drill_is_unseen(run, mark, "hidden"));
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// The instructor judges what is a mark, and nothing else.
+static void an_instructor_judges_marks_alone(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD "[never n]\naction = note\nmarks = 30\n");
+    sm_drill_run *run = begin_run(drill);
+    assert_int_equal(drill_play_act(run, 1, "judge n yes it was asked", SM_SOURCE_INSTRUCTOR), SM_OK);
+    assert_int_equal(drill_play_act(run, 2, "judge x yes it was asked", SM_SOURCE_INSTRUCTOR), SM_REFUSED);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
 // The show stands while people talk. Whoever sits in the lead's seat resumes it; for the spotter the lead does.
 static void only_the_lead_goes_on_after_talk(void **state) {
     sm_drill *drill = drill_play_read(*state, HEAD);
@@ -521,6 +546,8 @@ int main(void) {
         cmocka_unit_test(the_spotter_is_told_to_call_clear_in_time),
         cmocka_unit_test(a_stop_that_finds_it_stopped_is_a_stop),
         cmocka_unit_test(what_is_due_next_is_the_sooner),
+        cmocka_unit_test(only_what_is_hidden_is_unseen),
+        cmocka_unit_test(an_instructor_judges_marks_alone),
         cmocka_unit_test(only_the_lead_goes_on_after_talk),
         cmocka_unit_test(the_timeline_keeps_what_was_not_the_shows_course),
         cmocka_unit_test(a_stop_takes_back_what_the_lead_was_about_to_do),

@@ -410,6 +410,52 @@ static void a_stray_keeps_from_starting_and_not_from_going_on(void **state) {
     sm_show_destroy(show);
 }
 
+// What was lit before it was armed again burns on over people who stand at the tubes: armed is no place to wait that out.
+static void what_burns_on_keeps_from_starting(void **state) {
+    (void)state;
+    sm_show *show = engine_show("1,A-01,fountain,,\n20,A-02,fountain,,\n", NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    (void)engine_play(&run, "0 measure\n" ENGINE_START "5 safe\n5 call-clear J\n5 arm\n6 note armed\n");
+    assert_int_equal(engine_look(&run)->state, SM_STATE_ARMED);
+    assert_int_equal(engine_look(&run)->burning_count, 1); // from 4 s to 14 s
+    assert_int_equal(sm_next_step(engine_look(&run), NULL).id, SM_STEP_MAKE_SAFE);
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// Last known safe is not known safe: somebody in the field is the first of all alerts then.
+static void a_lost_link_makes_people_in_the_field_a_warning(void **state) {
+    (void)state;
+    static const sm_rehearsal_options options = {.drill = true};
+    static const sm_alert_facts facts = {0};
+    sm_show *show = engine_show(PAIR, NULL);
+    engine_run run;
+    engine_run_init(&run, show, &options);
+    assert_int_equal(engine_act(&run, 0, "enter K"), SM_OK);
+    sm_alerts alerts = {0};
+    sm_alerts_look(&alerts, engine_look(&run), &facts, NULL, NULL);
+    assert_true(alerts.count == 0 || alerts.at[0].id != SM_ALERT_PEOPLE);
+    inject(&run, 1, "link lost");
+    sm_alerts_look(&alerts, engine_look(&run), &facts, NULL, NULL);
+    assert_int_equal(alerts.at[0].id, SM_ALERT_PEOPLE);
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
+// A hand at the console can but free a seat; who sits down there is told by the seat itself.
+static void a_seat_is_taken_from_itself_alone(void **state) {
+    (void)state;
+    sm_show *show = engine_show(PAIR, NULL);
+    engine_run run;
+    engine_run_init(&run, show, NULL);
+    assert_int_equal(engine_act(&run, 0, "seat left M"), SM_REFUSED);
+    assert_int_equal(engine_act(&run, 0, "seat left free"), SM_OK);
+    assert_int_equal(engine_act_from(&run, 0, "seat left M", SM_SOURCE_SEAT), SM_OK);
+    engine_run_deinit(&run);
+    sm_show_destroy(show);
+}
+
 // One more than the list of people holds ends the clear all the same, and is written nowhere.
 static void a_person_more_than_the_list_holds_is_not_written_behind_it(void **state) {
     (void)state;
@@ -460,6 +506,9 @@ int main(void) {
         cmocka_unit_test(two_fires_are_told_with_both_places),
         cmocka_unit_test(a_rail_that_grew_has_new_slots_at_its_end),
         cmocka_unit_test(a_stray_keeps_from_starting_and_not_from_going_on),
+        cmocka_unit_test(what_burns_on_keeps_from_starting),
+        cmocka_unit_test(a_lost_link_makes_people_in_the_field_a_warning),
+        cmocka_unit_test(a_seat_is_taken_from_itself_alone),
         cmocka_unit_test(a_person_more_than_the_list_holds_is_not_written_behind_it),
         cmocka_unit_test(an_argument_is_as_long_as_its_place_at_most),
         cmocka_unit_test(lines_that_are_nearly_right_are_refused),
