@@ -154,6 +154,25 @@ static void expect_alert_everywhere(desk *d) {
     }
 }
 
+// Whoever has never seen it finds the key to the list in the foot, while there is something in it.
+static void the_foot_has_the_key_to_the_list(void **state) {
+    (void)state;
+    desk d;
+    int x, y;
+    begin(&d);
+    desk_size(&d, 80, 24);
+    sm_frame_draw(&d.ui, d.cells);
+    assert_false(find(&d, "! alerts", &x, &y));
+    do_both(&d, ALERT_RUNNING "!2 misfire A-02\n6 enter K\n", "");
+    sm_frame_draw(&d.ui, d.cells);
+    if (!find(&d, "! alerts", &x, &y) || y != 23)
+        fail_with_picture(&d, "! alerts");
+    desk_press(&d, '!');
+    sm_frame_draw(&d.ui, d.cells);
+    assert_true(find(&d, "call them out by name", &x, &y));
+    desk_end(&d);
+}
+
 static void expect_look(sm_palette palette, sm_look look) {
     const sm_ink *ink = sm_theme_ink(palette, look), *plain = sm_theme_ink(palette, SM_LOOK_PLAIN);
     bool told = ink->attributes != plain->attributes;
@@ -508,6 +527,7 @@ int main(void) {
         return 1;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ranks_look_other_than_plain_in_every_palette),
+        cmocka_unit_test(the_foot_has_the_key_to_the_list),
         cmocka_unit_test(each_alone),
         cmocka_unit_test(what_to_do_is_cut_behind_a_clause),
         cmocka_unit_test(what_to_do_is_there_however_long_the_list),

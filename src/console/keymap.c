@@ -15,6 +15,8 @@ static const sm_key_row rows[] = {
     {'a', SM_HOW_CONFIRM, SM_ACT_ARM, "arm", NULL},
     {'b', SM_HOW_CONFIRM, SM_ACT_START, "start", NULL},
     {'S', SM_HOW_START_AT, SM_ACT_START_IN, NULL, "start by itself at a clock time; again: no more"},
+    {'!', SM_HOW_ALERTS, SM_ACT_COUNT, "alerts",
+     "what stands that must not be missed: since when, what to do"},
     {'j', SM_HOW_ASK, SM_ACT_SEEK, "jump", NULL},
     {'<', SM_HOW_SECOND_BACK, SM_ACT_COUNT, NULL, "jump a second back"},
     {'>', SM_HOW_SECOND_ON, SM_ACT_COUNT, NULL, "jump a second on"},
@@ -85,7 +87,6 @@ static const sm_key_row rows[] = {
     {':', SM_HOW_COMMAND, SM_ACT_COUNT, "command", "type any action"},
     {'?', SM_HOW_HELP, SM_ACT_COUNT, "help", "this help"},
     {SM_KEY_F0 + 1, SM_HOW_HELP, SM_ACT_COUNT, NULL, "this help"},
-    {'!', SM_HOW_ALERTS, SM_ACT_COUNT, NULL, "what stands that must not be missed: since when, what to do"},
     {'q', SM_HOW_CONFIRM, SM_ACT_QUIT, "quit", NULL},
     {SM_KEY_REDRAW, SM_HOW_REDRAW, SM_ACT_COUNT, NULL, "paint the screen anew"},
 };

@@ -152,6 +152,8 @@ static sm_act act_of(const sm_snapshot *now, const sm_key_row *row) {
 static bool hint_helps(const sm_view *view, const sm_key_row *row) {
     const sm_snapshot *now = view->snapshot;
     const bool lost = now->incidents.link_lost;
+    if (row->how == SM_HOW_ALERTS)
+        return view->alerts->count > 0;
     if (!row->hint || is_refused(now, row->act) ||
         (row->act != SM_ACT_COUNT && !(sm_action_row_of(row->act)->states & 1u << now->state)))
         return false;
