@@ -24,40 +24,40 @@
 #include <string.h>
 #include <unistd.h>
 
-// What the engine says so soon after a key is taken for the answer to it.
+// What the engine says within this time after a key is taken for its answer to that key.
 #define ANSWER_US (SM_US_PER_S / 10)
-// A redraw asks the session for a snapshot, and waits for it at most so long.
+// A redraw asks the session for a snapshot, and waits for it no longer than this.
 #define ASK_PATIENCE_US (SM_US_PER_S / 20)
-// How long the end waits for a make safe.
+// On leaving, the program waits no longer than this until the module is made safe.
 #define SAFE_PATIENCE_US (SM_US_PER_S / 2)
 
-// Before there is something to show.
+// Before there is anything to show, a follower looks for it this often.
 #define FOLLOW_LOOK_MS 100
 
 typedef struct console {
-    sm_rehearsal_view seen; // of a rehearsal of our own,
-    sm_follow_seen told;    // or of one that is told elsewhere
-    sm_ui *ui;              // of either: that of `seen`
-    sm_session *session;    // NULL: told elsewhere, nothing here acts on it
+    sm_rehearsal_view seen; // used where the rehearsal is our own
+    sm_follow_seen told;    // used where another console tells it through a broker
+    sm_ui *ui;              // of `seen`, in both cases
+    sm_session *session;    // NULL: another console tells the rehearsal, and nothing here acts on it
     sm_terminal *terminal;
     sm_cells *cells;
     sm_stray_output stray_output;
     sm_signals signals;
     sm_watchdog watchdog;
     sm_choices_keeper *keeper; // NULL: choices are kept nowhere
-    sm_palette painted;        // as told to the terminal
+    sm_palette painted;        // the palette that the terminal has now
     sm_pace pace;
-    int64_t keyed_us; // of the latest key that changed something
-    bool keyed;       // it has not been drawn yet
-    bool asked;       // for the snapshot of the next redraw,
-    int64_t asked_us; // then
+    int64_t keyed_us; // moment of the latest key that changed something
+    bool keyed;       // what that key changed has not been drawn yet
+    bool asked;       // the next redraw has asked for its snapshot
+    int64_t asked_us; // when it asked
     bool answered;    // news came in this round
     bool dirty;       // something on screen has changed
-    bool unseen;      // a question is put, and has not been drawn yet
+    bool unseen;      // a question stands that has not been drawn yet
     bool works;       // a board has more to do beside drawing
     bool over;
-    int signal;         // that ends the program, 0
-    int unkept_choices; // errno as noted last
+    int signal;         // the signal that ends the program; 0: none came
+    int unkept_choices; // why choices could not be kept: the errno that was told last
 } console;
 
 const char *sm_console_missing(void) {
@@ -111,7 +111,7 @@ static void take_choices(console *c) {
 
 // ---- drawing ----------------------------------------------------------------------------------------
 
-// Makes the grid fit the terminal. False: no memory; what is there stays.
+// Makes the grid as large as the terminal. False: memory ran out, and the old grid stays.
 static bool fit_cells(console *c) {
     int columns, rows;
     sm_terminal_measure(c->terminal, &columns, &rows);
@@ -402,7 +402,7 @@ static bool begin_following(console *c, sm_follower *follower, char problem[SM_C
            open_terminal(c, problem);
 }
 
-// IS_NEXT: another run than the one that was shown before. Returns the exit status, -1: there is a next one.
+// IS_NEXT: this run follows one that was shown before. Returns the exit status; -1: another run follows.
 static int follow_one(const sm_broker *broker, const sm_follow_options *options, bool is_next,
                       char problem[SM_CONSOLE_PROBLEM]) {
     console *c = create();

@@ -24,7 +24,8 @@ static int draw_upwards(sm_area area, sm_look look, const char *text) {
     return rows;
 }
 
-// What was told, and what was done, makes room for the next step; what is wrong stays until a key is pressed. Ours, no source.
+// A message of what was told or done makes room for the next step after this time; one of what is wrong stays until a key is
+// pressed. Our own figure, no source.
 #define TOLD_FOR_US (10 * SM_US_PER_S)
 
 // NULL: none.
@@ -82,7 +83,7 @@ static void list_candidates(const sm_candidates *all, sm_text *out) {
         sm_text_printf(out, "  and %zu more", all->count - all->kept);
 }
 
-// About the action that is typed, and what it may go on with; above the message.
+// Draws, above the message, help on the action that is typed and the words that may follow.
 static void draw_candidates(const sm_ui *ui, sm_area area) {
     const sm_completion *typed = &ui->completion;
     sm_text text = {0};

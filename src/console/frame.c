@@ -83,7 +83,9 @@ static void draw_title(const sm_view *view, sm_area area) {
     int clock = sm_text_columns(sm_text_get(&right)), width = clock;
     sm_text sound = {0};
     if (area.columns >= 60) {
-        sm_text_printf(&sound, "%s", view->lights.on ? "LIGHTS ON, " : ""); // an alert above its own hides it
+        sm_text_printf(&sound, "%s",
+                       view->lights.on ? "LIGHTS ON, "
+                                       : ""); // also here: a more urgent alert may hide that of the lights
         add_sound(view, &sound);
         int needed = sm_text_columns(sm_text_get(&sound)), room = area.columns - 22 - clock;
         width += 2 + (needed < room ? needed : room);
@@ -254,7 +256,7 @@ static size_t first_tab(const sm_ui *ui, int room, const char *mark) {
     return first;
 }
 
-// All boards; where they do not fit, as many as do, the chosen one among them, and how to come to the others.
+// Names all boards. Where they do not fit: as many as do, with the chosen one, and the key that leads to the others.
 static void draw_tabs(sm_ui *ui, sm_area area) {
     static const char others[] = "Tab: other boards";
     char mark[32], notes[16];
@@ -300,13 +302,13 @@ static void draw_board(sm_ui *ui, size_t number, sm_area area, bool headed) {
     board->draw(ui->states[number], &ui->view, area, number == ui->chosen);
 }
 
-// The board to the left of those that were chosen to stand beside it: the latest that is none of them.
+// The board on the left half: the one that was there last, or the first board where that now stands on the right half.
 static size_t left_board(const sm_ui *ui, const size_t *beside, size_t count) {
     size_t left = ui->left;
     for (size_t i = 0, tried = 0; i < count && tried <= SM_BOARDS; i++) {
         if (beside[i] == left) {
             left = tried++;
-            i = SIZE_MAX; // from the first again
+            i = SIZE_MAX; // the new one is compared with all of them too
         }
     }
     return left;
@@ -331,7 +333,7 @@ static void draw_wide(sm_ui *ui, sm_area area) {
     }
 }
 
-// Nobody takes for the present what is as dim as this.
+// Dims AREA, so that nobody takes what stands there for the present.
 static void dim(sm_area area) {
     for (int y = 0; y < area.rows; y++)
         sm_area_look(sm_area_part(area, 0, y, area.columns, 1), 0, 0, area.columns, SM_LOOK_DIM);
@@ -341,7 +343,7 @@ static void draw_middle(sm_ui *ui, sm_area area) {
     const sm_mode *mode = sm_mode_of(ui->mode);
     if (mode->draw && mode->draw(ui, area))
         return;
-    // A board says "now" and "burns" of the latest that was told: whoever follows must not read it as the present.
+    // A board writes "now" and "burns" about the last state that was told. Once the link is lost that is the past.
     bool was = ui->view.following && ui->view.snapshot->incidents.link_lost;
     if (was) {
         sm_area_text(area, 0, 0, SM_LOOK_WARN,
@@ -381,7 +383,7 @@ static void draw_too_small(const sm_ui *ui, sm_area area) {
 
 #define LEAST_BOARD_ROWS 8
 
-// What whoever sits here alone is to know or to say. Returns the rows taken, of this and the next.
+// What only the person at this seat is told, and what is theirs to say. Returns the rows that it takes.
 static int draw_told(const sm_view *view, sm_area area) {
     sm_text text = {0};
     if (!view->told)

@@ -5,7 +5,8 @@
 #include <string.h>
 
 #define BEAT "beat-"
-// While the show runs on, what was passed only just now is not "the one before": pressed again, the key goes further back.
+// While the show runs, a cue or beat that was passed less than this ago does not count as "the one before". So a key that is pressed
+// again goes one further back, and does not land on the same place.
 #define JUST_CUE_US (SM_US_PER_S / 2)
 #define JUST_BEAT_US (SM_US_PER_S / 4)
 

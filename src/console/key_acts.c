@@ -195,13 +195,13 @@ static const struct {
 };
 static_assert(sizeof acts / sizeof acts[0] == SM_HOWS, "something to do for each kind of row");
 
-// At a seat of a rehearsal that is told elsewhere.
+// At a seat of another console's rehearsal the keys of hold and of pause both call hold.
 static bool calls_hold(const sm_view *view, const sm_key_row *row) {
     return view->seat && (row->act == SM_ACT_HOLD || row->act == SM_ACT_PAUSE);
 }
 
-// There too, in a drill: what is that seat's, by a key that does or asks it, or typed. An answer is asked for at any time: whoever is
-// called types it, and must not type it on keys.
+// At such a seat, while a drill runs, the keys of the actions that are the seat's own work, and so does the command line. Answering is
+// offered at any time: whoever is called begins to type, and what they type must not be taken for keys.
 static bool is_the_seats(const sm_view *view, const sm_key_row *row) {
     bool plain = row->how == SM_HOW_ACT || row->how == SM_HOW_ASK;
     if (view->seat && row->act == SM_ACT_ANSWER)

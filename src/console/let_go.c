@@ -35,7 +35,7 @@ static void add_name(sm_text *out, uint32_t *count, const char *name) {
     (*count)++;
 }
 
-// Says what of LET (what the name holds) is held by no other name, KEPT, and so goes again.
+// LET is what this name holds back, KEPT what other names hold back. Says what is in LET alone, which would fire again.
 static void describe_let(const sm_snapshot *now, const marks *let, const marks *kept, sm_text *out) {
     const sm_show *show = now->show;
     uint32_t slots = 0, fixtures = 0, stay = 0;

@@ -22,16 +22,17 @@ typedef struct seen_file {
     int64_t size, changed_ns;
 } seen_file;
 
-// What the thread has. The lock guards all but `before` and `now`, which are the thread's own.
+// `looker` is shared with the thread. The lock guards all of it but `before` and `now`, which only the thread uses.
 struct sm_show_watch {
-    sm_background *background; // of the owner
-    int64_t looked_us;         // likewise
+    sm_background *background; // used by the owner alone
+    int64_t looked_us;         // used by the owner alone
     struct looker {
         pthread_mutex_t lock;
         char own[PATH]; // --readings FILE, into which readings are kept; "": none
         char folder[PATH];
-        unsigned asked_for, looked_for;   // counts what was begun; the looks before it are of another reading
-        bool looks;                       // one is under way
+        unsigned asked_for,
+            looked_for; // number of the reading that is watched; a look of an earlier number is of another show
+        bool looks;     // the thread is looking
         char changed[SM_SHOW_WATCH_NAME]; // "": nothing
         seen_file before[FILES], now[FILES];
         size_t before_count, now_count;

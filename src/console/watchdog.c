@@ -11,9 +11,9 @@
 #include <unistd.h>
 
 #define LOOK_US (SM_US_PER_S / 4)
-// A write to the terminal that takes longer than this is taken for stuck: the keys that stop are looked for here...
+// When a write to the terminal takes longer than this, the watchdog itself looks for the keys that stop.
 #define STALLED_US (SM_US_PER_S / 4)
-// ... and a signal is obeyed here.
+// When it takes longer than this, the watchdog itself obeys a signal.
 #define STUCK_US (2 * SM_US_PER_S)
 #define PATIENCE_US (2 * SM_US_PER_S)
 

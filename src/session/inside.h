@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The inside of the session.
 //
-// Who owns what. The rehearsal, the show and `back` belong to the driver's thread; `front` to the thread that looks, which changes the
-// pointer only under the lock; all else marked so is under the lock. A show that was replaced is kept until no snapshot points at it any
-// more.
+// Two threads use a session: the driver, which makes the steps, and the one that looks (the screen, or whoever reads outcomes). The
+// rehearsal, the show and the snapshot `back` belong to the driver. The snapshot `front` belongs to the one that looks; it changes the
+// pointer only under the lock. What stands below "Under the lock" is read and written under it. A show that was replaced is kept until no
+// snapshot points at it.
 //
 // The files call each other in this order, never back: step.c, file_job.c, by_hand.c and script.c, drill.c, seats.c, engine_road.c, rows.c,
-// outcomes.c; for_outlets.c, snapshots.c, sound.c and run_outlets.c stand beside them, over outcomes.c. session.c makes and ends it all; requests.c is what others
-// ask for.
+// outcomes.c; for_outlets.c, snapshots.c, sound.c and run_outlets.c stand beside them, over outcomes.c. session.c makes and ends it all;
+// requests.c is what others ask for.
 #ifndef SLOWMATCH_SESSION_INSIDE_H
 #define SLOWMATCH_SESSION_INSIDE_H
 
@@ -26,10 +27,10 @@
 #define SM_OUTCOMES 16
 #define SM_RETIRED 4
 
-// The sound has no descriptor to wait on: its events are looked for this often.
+// The sound has no descriptor to wait on, so the driver looks for its events this often.
 #define SM_LOOK_AGAIN_US (SM_US_PER_S / 10)
 
-// Files read, or the show checked, in a thread of its own (on a virtual clock in the driver's): one job at a time.
+// A job reads or writes files, or checks the show, in a thread of its own (in the driver's, on a virtual clock). There is one at a time.
 typedef enum sm_job_kind {
     SM_JOB_NONE,
     SM_JOB_CHECK,
@@ -46,7 +47,8 @@ typedef struct sm_reading_row {
     char rail[64], slot[12], reading[24], when[24], by[96];
 } sm_reading_row;
 
-// The music's hash, and of which file it is; that is all 0 where there is none, or it was written meanwhile.
+// The hash of the music, and the file that it was read from. `file` is all 0 where there is no music, or where the file changed while it
+// was read.
 typedef struct sm_music_read {
     sm_walk_hash hash;
     struct stat file;
@@ -56,55 +58,55 @@ typedef struct sm_music_reader sm_music_reader;
 typedef struct sm_job {
     sm_job_kind kind;
     pthread_t thread;
-    const sm_show *show; // readings: of which show
-    char *path;          // readings, paper: which file
+    const sm_show *show; // the show that readings belong to
+    char *path;          // the file of readings, or of paper
     // The result.
     sm_show *loaded;
     sm_operator *script;       // read against `loaded`
     sm_snapshot *snapshots[3]; // of `loaded`
     sm_logbook_load *to_keep;  // of `loaded`; NULL: not kept
     sm_walk_hash content;      // of `loaded`
-    sm_music_read music;       // as read last; then that of `loaded`
-    sm_progress progress;      // of reading it
+    sm_music_read music;       // before the job: as read last; after it: of `loaded`
+    sm_progress progress;      // of reading the music
     sm_reading *readings;
     size_t reading_count;
     sm_paper *paper;      // of the show that was read or checked; NULL: none
-    sm_reading_row *rows; // keep: to be added
+    sm_reading_row *rows; // SM_JOB_KEEP: the readings to be added
     size_t row_count;
     sm_wall_time kept_at;
-    sm_text said; // keep: why not
+    sm_text said; // SM_JOB_KEEP: why it failed
     sm_findings *findings;
-    size_t errors;                           // in them
-    sm_proposal proposals[SM_PROPOSALS_MAX]; // apply, try: those that there are
+    size_t errors;                           // how many of `findings` are errors
+    sm_proposal proposals[SM_PROPOSALS_MAX]; // SM_JOB_APPLY, SM_JOB_TRY: as they stood when the job began
     uint32_t proposal_count;
-    sm_text words; // try: what came of it
+    sm_text words; // SM_JOB_TRY: what the proposals would change
     char why_room[240];
-    const char *why; // it failed, in words; NULL: `result` and `errors` say it
-    int error;       // errno of it
+    const char *why; // why it failed; NULL: `result` and `errors` say it
+    int error;       // errno of that failure
     sm_result result;
     bool done; // under the lock
 } sm_job;
 
-// The accent of the music that was asked for last.
+// The latest question for an accent: where in the music, close to `near`, something begins suddenly.
 typedef struct sm_accent {
     sm_show_time near, at; // `at` once it is known
     sm_us within;
-    unsigned number;   // of the question
+    unsigned number;   // of the question, from 1
     bool asked, known; // asked: no job has taken it yet
 } sm_accent;
 
 typedef struct sm_outlet_run {
     const sm_outlet *outlet;
     void *self;
-    sm_wall_time wants; // its next step
+    sm_wall_time wants; // when it wants its next step
 } sm_outlet_run;
 
-// What the sound was told last.
+// What the sound process was told last; it is told again when something differs.
 typedef struct sm_told {
     sm_show_clock transport;
-    bool jumps; // a repeat's jump as well
+    bool jumps; // `jump` holds: the transport after a repeat's next jump
     sm_show_clock jump;
-    bool preview; // both are of a preview
+    bool preview; // transport and jump are those of a preview
     int volume;
     bool muted;
     sm_us music_off_us;
@@ -115,12 +117,12 @@ struct sm_session {
     sm_log_writer *log;
     sm_unix_us launched_us;  // when the rehearsal's wall time was 0; set before any thread
     sm_logbook_writer *kept; // NULL: not kept
-    char *unkept;            // of the options
+    char *unkept;            // why nothing is kept, from the options; NULL: it is kept
     char *folder, *readings_file;
     int timecode_channel; // 0: none
     bool operated, checks;
     char *script_path; // NULL: the built-in sequence
-    int news[2];       // a pipe
+    int news[2];       // a pipe: a byte in it says that there is something new to look at
     pthread_t thread;
     bool thread_runs;
     bool ended;       // sm_session_end was called
@@ -131,13 +133,14 @@ struct sm_session {
     // Under the lock:
     sm_given_lines lines; // actions to come
     char *read_path;      // a readings file asked for
-    bool wanted;          // a snapshot
+    bool wanted;          // a snapshot is asked for
     bool ending;
     bool has_quit;
     sm_session_over over;
     bool news_sent;
     sm_snapshot *ready;
-    uint64_t ready_lines, front_lines; // how many lines had been acted, ever, when each was filled
+    // Lines acted since the beginning, when `ready` and `front` were filled.
+    uint64_t ready_lines, front_lines;
     bool ready_new;
     sm_snapshot *front;
     sm_outcome_note outcomes[SM_OUTCOMES];
@@ -146,28 +149,29 @@ struct sm_session {
     bool tuning_asked;  // what is proposed is to be tried out
     char *tuning_words; // what came of it, until it is taken
     sm_accent accent;
-    sm_walk_hash content;          // of the show `content_of`, "" where its music cannot be read
+    sm_walk_hash content;          // content of the show `content_of`; "" where its music cannot be read
     const sm_show *content_of;     // NULL: not known yet
-    sm_music_reader *music_reader; // NULL: nothing is being read; changed by the driver alone
-    char *paper_words;             // of its sheets, until they are taken
-    sm_recent shown; // rows up to the latest snapshot: nobody sees what came of an action before its state
+    sm_music_reader *music_reader; // NULL: no music is being read. Only the driver changes it
+    char *paper_words;             // words of the present show's sheets, until somebody takes them
+    // Rows up to the latest snapshot: the row of an action is not shown before the state that it led to.
+    sm_recent shown;
     sm_drill_view drill_view;
     sm_lights_view lights;
     sm_seats_view seats;
-    sm_debrief *debrief;               // of the drill that is over, until it is taken
-    char *answers[SM_DRILL_QUESTIONS]; // to its questions, until the driver takes them
+    sm_debrief *debrief;               // of the drill that is over, until somebody takes it
+    char *answers[SM_DRILL_QUESTIONS]; // to the debrief's questions, until the driver takes them
 
     // The driver's thread:
-    sm_music_read music; // as read last
+    sm_music_read music; // of the music that was read last
     sm_recent recent;
-    sm_wall_time now; // of the step
+    sm_wall_time now; // moment of the present step
     sm_rehearsal *rehearsal;
     sm_drill_run *drill_run; // NULL: a plain rehearsal; else the rehearsal is inside it
     sm_drill_taken *drill;
-    bool debriefed;    // the drill is over, and was told so
+    bool debriefed;    // the drill is over, and its debrief is made
     sm_link *link;     // an instructor may join; NULL: none can
-    sm_link_feed feed; // of one who sits elsewhere
-    bool instructed;   // by them
+    sm_link_feed feed; // what an instructor at another terminal has been told so far
+    bool instructed;   // an instructor has done something since the driver looked
     bool seats_debriefed;
     sm_operator *script; // NULL: people act
     bool arming_refused, out_of_memory, stalled, words_lost;
@@ -175,10 +179,10 @@ struct sm_session {
     sm_paper *paper;              // of the present show; NULL: not made yet
     sm_show *retired[SM_RETIRED]; // replaced, and perhaps still looked at
     sm_snapshot *back;
-    sm_snapshot
-        *spares[2]; // of the present show, one for each of the three snapshots that is of an older one
+    // Of the present show: they take the place of `ready` and `front` where these are still of an older one.
+    sm_snapshot *spares[2];
     sm_told told;
-    bool changed; // since the latest snapshot
+    bool changed; // something has changed since the latest snapshot
     sm_outlet_run outlets[SM_OUTLETS_MAX];
     size_t outlet_count;
     sm_job job;
@@ -186,12 +190,12 @@ struct sm_session {
     char *reading_path;        // a readings file still to be read
     sm_reading_row *keep_rows; // readings still to be kept
     size_t keep_count;
-    sm_wall_time kept_until; // readings by hand up to then are kept, us -1: none is
+    sm_wall_time kept_until; // readings by hand up to this moment are kept; us is -1 before the first keeping
     char *paper_path;        // a file of paper still to be written
-    int32_t
-        file_reads; // readings taken from the latest file, while nothing else that can be taken back came after
-    sm_findings *loaded;  // of loading the show at the start; NULL: none
-    sm_findings *of_show; // of the show as checked last
+    // Readings taken from the latest file, as long as nothing else that can be taken back came after them.
+    int32_t file_reads;
+    sm_findings *loaded;  // findings of loading the show at the start; NULL: none
+    sm_findings *of_show; // findings of the latest check of the show
 };
 
 // ---- outcomes.c -----------------------------------------------------------------------------------

@@ -14,43 +14,42 @@
 #define TELL_KEEPALIVE_S 5
 #define TELL_TOPIC_BYTES 96
 
-// The clock that messages are stamped with: it goes on while the machine sleeps, and never back.
+// The clock that messages are stamped with, in microseconds. It goes on while the machine sleeps, and never goes back.
 static inline int64_t tell_mono_us(void) {
     struct timespec now;
     clock_gettime(CLOCK_BOOTTIME, &now);
     return (int64_t)now.tv_sec * SM_US_PER_S + now.tv_nsec / 1000;
 }
 
-// LENGTH - 1 random letters and digits.
+// Fills OUT with LENGTH - 1 random letters and digits and a NUL.
 void tell_random_name(char *out, size_t length);
 
 // A client called ID of BROKER, not connected yet; CONTEXT goes to its callbacks. NULL: memory ran out, or PROBLEM says why.
 struct mosquitto *tell_client_create(const sm_broker *broker, const char *id, void *context,
                                      char problem[SM_SESSION_PROBLEM]);
-// Why nothing comes.
+// How far the connection came. tell_cause_text has the words, "nobody listens there".
 typedef enum tell_cause {
-    TELL_NO_ANSWER, // yet
-    TELL_NOBODY,    // listens there
+    TELL_NO_ANSWER, // there is no answer yet
+    TELL_NOBODY,    // nobody listens at that address
     TELL_NO_HOST,
     TELL_HANGS_UP,
-    TELL_REFUSES, // us
+    TELL_REFUSES, // the broker refuses this client
     TELL_KEYS,    // TLS could not be agreed on
     TELL_CONNECTED,
     TELL_CAUSE_COUNT
 } tell_cause;
-// "nobody listens there".
 const char *tell_cause_text(tell_cause cause);
-// How a client stands with its broker, kept by the library's thread and read by any.
+// How a client stands with its broker. The library's thread writes it, any thread reads it.
 typedef struct tell_reach {
-    atomic_bool connected, gone; // gone: hung up, since somebody set it false
+    atomic_bool connected, gone; // gone: the connection has ended since somebody set this false
     atomic_int cause;            // tell_cause
 } tell_reach;
-// The broker's answer to the connecting: CODE 0 where it takes us.
+// Takes down the broker's answer to the attempt to connect; CODE 0 means that it accepts this client.
 void tell_reach_answer(tell_reach *reach, int code);
 void tell_reach_hang_up(tell_reach *reach);
-// What the library's log LINE says of it.
+// Takes down what a LINE of the library's log says about the connection.
 void tell_reach_read_log(tell_reach *reach, const char *line);
-// How the first try went, where the library's thread does not know better already.
+// Takes down how the first attempt went, unless the library's thread has taken down something later.
 void tell_reach_begin(tell_reach *reach, tell_cause cause);
 
 // Begins to connect, and goes on trying for ever in a thread of the library's. May wait for the name service. *CAUSE: how the first
@@ -59,7 +58,7 @@ bool tell_client_begin(struct mosquitto *client, const sm_broker *broker, tell_c
 // Ends that thread. NULL is taken.
 void tell_client_destroy(struct mosquitto *client);
 
-// Has what has just come acknowledged at once. To be called at each message that comes: Linux takes it back by itself (tcp(7),
+// Has the system acknowledge at once what has just come. Call it at each message: Linux turns this off again by itself (tcp(7),
 // TCP_QUICKACK). A broker that was not told set_tcp_nodelay (mosquitto.conf(5)) holds a small message back until the one before
 // is acknowledged (RFC 896), which takes up to 40 ms otherwise (RFC 1122, 4.2.3.2).
 void tell_client_acknowledge(struct mosquitto *client);

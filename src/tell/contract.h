@@ -49,12 +49,12 @@ typedef struct tell_field {
     const char *name, *help;
     const char *unit; // NULL: none
     tell_kind kind;
-    bool required;       // else left out where it is `none`
-    bool lazy;           // changes without an event: told with the beat
-    size_t offset, size; // in the struct; size also of a row's struct
+    bool required;       // always there; a member that is not is left out where its value is `none`
+    bool lazy;           // changes all the time: told with the beat, and no event comes for it alone
+    size_t offset, size; // of the member in its struct, in bytes; of rows: size of one row's struct
     int64_t low, high;   // of an integer
-    int64_t none;        // of an integer: nothing is there; null in JSON where it lies outside low to high
-    tell_size bound;     // of an integer: below that many. Of a map: its length. Of a list: at most so many
+    int64_t none;        // the integer that means nothing; null in JSON where it lies outside low to high
+    tell_size bound;     // an integer is below it; a map is as long; a list is at most as long
     uint32_t room;       // of a list or a map whose bound is TELL_FREE
     const char *const *words; // word_count of them
     size_t word_count;
@@ -102,7 +102,7 @@ typedef struct tell_topic_row {
     int qos;
     const tell_field *fields;
     size_t field_count;
-    const char *example; // a message, for the manual
+    const char *example; // a message of this topic, for the manual
 } tell_topic_row;
 const tell_topic_row *tell_topic_row_of(tell_topic topic);
 
@@ -110,8 +110,8 @@ const tell_topic_row *tell_topic_row_of(tell_topic topic);
 #define TELL_FILES_MAX 16
 #define TELL_ROWS_MAX 64
 #define TELL_SEATS_MAX SM_SEATS_MAX
-#define TELL_LINES_MAX 8 // of a seat that wait for their receipt
-#define TELL_SAID_MAX 32 // that a seat is told at a time
+#define TELL_LINES_MAX 8 // lines of a seat that wait for their receipt
+#define TELL_SAID_MAX 32 // sentences that a seat is told at a time
 
 typedef enum tell_link { TELL_LIVE, TELL_ENDED, TELL_GONE, TELL_LINK_COUNT } tell_link;
 
@@ -160,15 +160,15 @@ typedef struct tell_event_message {
 typedef struct tell_seat {
     char name[SM_SEAT_NAME], id[TELL_ID], who[SM_SEAT_WHO];
     int32_t sits;         // sm_sits
-    bool asked;           // by somebody else
-    int64_t holds, lines; // of theirs, that were received
+    bool asked;           // somebody else has asked for this seat
+    int64_t holds, lines; // how many of the seat's holds and lines the console has received
 } tell_seat;
 
 typedef struct tell_beat_message {
     int64_t mono_us, seq;
     sm_us wall_us, at_us;
     int32_t state; // sm_state
-    bool drill;    // one is taken
+    bool drill;    // a drill is being taken
     int32_t show;
     int64_t length_us;
     tell_seat seats[TELL_SEATS_MAX];
@@ -177,12 +177,12 @@ typedef struct tell_beat_message {
 
 typedef struct tell_ping_message {
     int64_t sent_us;
-    bool want; // a whole state
+    bool want; // the follower asks for a whole state
 } tell_ping_message;
 
 typedef struct tell_echo_message {
     int64_t mono_us;
-    int64_t sent_us; // as the ping had it
+    int64_t sent_us; // copied from the ping
 } tell_echo_message;
 
 typedef struct tell_line {
@@ -194,15 +194,16 @@ typedef struct tell_seat_message {
     int64_t sent_us, beat_us;
     char id[TELL_ID], who[SM_SEAT_WHO];
     bool leaves;
-    int64_t holds;        // called so far
-    char why[160];        // the latest
-    int64_t held_mono_us; // when it was called, by the console's clock as reckoned there; 0: not known
-    int64_t heard;        // of what they were told
+    int64_t holds; // how many holds this seat has called so far
+    char why[160]; // reason of the latest hold
+    int64_t
+        held_mono_us; // when the latest hold was called, on the console's clock as the seat estimates it; 0: not known
+    int64_t heard; // number of the latest sentence of the console that the seat has read
     tell_line lines[TELL_LINES_MAX];
     uint32_t line_count;
 } tell_seat_message;
 
-// What whoever sits at a seat is told alone.
+// A sentence that only the person at this seat is told.
 typedef struct tell_said {
     int64_t n;
     int32_t word; // sm_seat_word
@@ -216,7 +217,7 @@ typedef struct tell_told_message {
     uint32_t said_count;
 } tell_told_message;
 
-// LINE, of a seat, stops something: it is tried on, and done however late it comes.
+// LINE, of a seat, is a stop: the seat sends it until it is received, and the console does it however late it comes.
 bool tell_is_stop(const char *line);
 
 // ---- the snapshot ---------------------------------------------------------------------------

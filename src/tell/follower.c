@@ -20,14 +20,15 @@
 #define LOST_US (2 * SM_US_PER_S)
 #define PROVEN_US (2 * SM_US_PER_S)
 #define PING_US SM_US_PER_S
-// While something is missing it is asked for more often.
+// While something is missing, the follower asks for it this often.
 #define ASK_US (SM_US_PER_S / 4)
-// Events overtake no beat, so one that a beat knows of and that is not here is missing.
+// A state that lacks events for longer than this counts as lost. No event comes after a beat that was sent later, so one that a beat
+// names and that has not come is missing.
 #define BEHIND_US SM_US_PER_S
-// How long a run is looked for by its beats before what is retained of one will do.
+// Where no run was named, one whose beat is heard within this time is taken; after it, one of which the broker has retained something.
 #define CHOOSE_US (3 * SM_US_PER_S / 2)
 #define RUNS_MAX 16
-// Two beats.
+// Two intervals between beats.
 #define STANDS_US (SM_US_PER_S / 2)
 
 struct sm_follower {
@@ -40,12 +41,12 @@ struct sm_follower {
     bool chosen;
     mirror mirror;
     tell_offset offset;
-    bool has_beat;    // believed once
+    bool has_beat;    // a beat has been believed
     int64_t fresh_us; // our clock, when the latest believed beat was sent
     sm_wall_time beat_wall;
-    int64_t beat_mono_us;   // of the latest at all
+    int64_t beat_mono_us;   // stamp of the latest beat, believed or not
     int64_t known_us;       // our clock, when the state was last known to be whole
-    tell_echo_message echo; // the latest that came
+    tell_echo_message echo; // the latest echo
     int64_t proven_us;      // our clock, when the latest ping was sent that a beat came after; 0: none
     int64_t ping_due_us;
     sitter sitter;
@@ -53,7 +54,7 @@ struct sm_follower {
     bool has_next; // another run began after this one ended
     uint64_t refused;
     sm_snapshot *shown;
-    int32_t shown_of; // number of its show
+    int32_t shown_of; // number of the show that `shown` is of
     sm_follow_view view;
 };
 

@@ -16,12 +16,12 @@
 #include <string.h>
 
 #define IN_FLIGHT_MAX 64
-// Echoes give way to all else.
+// Beyond so many letters under way no echo is sent: all else is more urgent.
 #define ECHOES_IN_FLIGHT_MAX 32
-// Of what comes from a seat.
+// A longer message from a seat is dropped.
 #define SEAT_BYTES_MAX 6000
 #define CLOSE_PATIENCE_US (3 * SM_US_PER_S / 2)
-// A long show is told anew more seldom: not more than so many bytes a second.
+// The show is told again and again, for those who come late: with so many bytes a second at most, so a long one more seldom.
 #define REFRESH_BYTES_A_S 4000
 
 struct post {
@@ -37,7 +37,7 @@ struct post {
     post_news in; // under the lock, with the next three
     seat_table seats;
     sm_session *session;
-    bool closed; // the session is not there any more
+    bool closed; // the session is gone
     // The writer's thread alone:
     bool begun, has_show;
     post_show show;
