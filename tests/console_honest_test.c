@@ -304,6 +304,29 @@ static void a_storm_stands_on_the_guards_and_in_the_questions(void **state) {
 
 // ---- questions ------------------------------------------------------------------------------------------
 
+// What refuses nothing, and is a warning all the same, is said where somebody is about to go on.
+static void the_questions_say_what_burns_and_what_tipped(void **state) {
+    desk *r = *state;
+    desk_inject(r, "fire left");
+    desk_inject(r, "tip A-01");
+    desk_do(r, "call-clear J");
+    desk_do(r, "key on");
+    desk_press(r, 'a');
+    assert_true(desk_says(r, "FIRE at left. TIPPED OVER A-01."));
+}
+
+// As at the start: what is held back stays so over a pause.
+static void resume_says_what_is_held_back(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_do(r, "pause");
+    desk_do(r, "inhibit A-02");
+    desk_press(r, 'r');
+    assert_true(desk_says(r, "RESUME counts down"));
+    assert_true(desk_says(r, "HELD BACK 1 slot: A-02."));
+}
+
 static void a_question_that_says_refused_is_left_by_any_key(void **state) {
     static const int keys[] = {SM_KEY_ENTER, SM_KEY_ESCAPE, 'x'};
     desk *r = *state;
@@ -423,6 +446,8 @@ int main(void) {
         ON_A_DESK(no_key_is_offered_that_will_be_refused),
         ON_A_DESK(no_clear_is_offered_before_it_is_next),
         ON_A_DESK(start_and_resume_are_not_offered_past_people),
+        ON_A_DESK(the_questions_say_what_burns_and_what_tipped),
+        ON_A_DESK(resume_says_what_is_held_back),
         ON_A_DESK(a_question_that_says_refused_is_left_by_any_key),
         ON_A_DESK(enter_answers_the_question_as_it_was_drawn),
         ON_A_DESK(a_rerig_asks_and_says_who_is_in_the_field),

@@ -62,6 +62,10 @@ static void add_silent(const sm_view *view, sm_text *out) {
 
 // What an operator who is about to go on must not be left to look for.
 static void add_dangers(const sm_view *view, sm_text *out) {
+    add_alert(view, SM_ALERT_FIRE, out);
+    add_alert(view, SM_ALERT_FLAME, out);
+    add_alert(view, SM_ALERT_FIRED_ALONE, out);
+    add_alert(view, SM_ALERT_TIPPED, out);
     if (view->snapshot->incidents.storm)
         sm_text_printf(out, " STORM: all withdraw.");
     add_silent(view, out);
@@ -103,6 +107,7 @@ void sm_confirm_describe(const sm_view *view, sm_act act, sm_text *out) {
             sm_text_printf(out, "; nothing more fires.");
         }
         add_dangers(view, out);
+        sm_confirm_add_standing(now, out);
         break;
     case SM_ACT_RERIG:
         sm_confirm_add_people(now, out);
