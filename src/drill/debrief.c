@@ -260,7 +260,7 @@ static void write_left_behind(const sm_drill_run *run, sm_text *out) {
     if (left.length > 0 && run->over && !run->broken_off)
         sm_text_printf(out, "\nAs it was left, whether the drill asks for it or not:\n%s",
                        sm_text_get(&left));
-    out->failed = out->failed || left.failed;
+    out->failed |= left.failed;
     sm_text_deinit(&left);
 }
 

@@ -203,7 +203,7 @@ static void add(maker *m, sm_wall_time at, sm_step_kind kind, const char *name, 
     step.text = sm_arena_text(m->arena, sm_text_get(text), text->length);
     step.state = m->state;
     step.key = m->key;
-    m->failed = m->failed || text->failed || !step.name || !step.text;
+    m->failed |= text->failed || !step.name || !step.text;
     m->steps[m->count++] = step;
 }
 

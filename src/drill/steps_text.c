@@ -39,7 +39,7 @@ static void put_below(const char *clock, const char *text, bool own, size_t colu
     sm_text line = {0};
     sm_text_printf(&line, "%s %s%s\n", clock, own ? "you: " : "", text);
     sm_text_append_wrapped(out, sm_text_get(&line), columns);
-    out->failed = out->failed || line.failed;
+    out->failed |= line.failed;
     sm_text_deinit(&line);
 }
 
