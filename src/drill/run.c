@@ -1,63 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "drill/run.h"
 
-#include "slowmatch/alerts.h"
-
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 // ---- rows of the rehearsal ------------------------------------------------------------------
-
-// What the debrief's timeline keeps: not the show's own course, which would drown it.
-static bool is_kept(const sm_log_row *row) {
-    static const bool left_out[SM_LOG_COUNT] = {
-        [SM_LOG_FIRE] = true,  [SM_LOG_SET] = true,       [SM_LOG_HOME] = true,
-        [SM_LOG_OUT] = true,   [SM_LOG_INHIBITED] = true, [SM_LOG_PASSED] = true,
-        [SM_LOG_SPENT] = true, [SM_LOG_SOUND] = true,     [SM_LOG_ALERT] = true};
-    return row->source != SM_SOURCE_ENGINE || !left_out[row->kind.what] ||
-           (row->kind.what == SM_LOG_FIRE && row->kind.fired != SM_FIRED_WHEN_DUE);
-}
-
-static const char *keep(sm_drill_run *run, const char *text) {
-    const char *kept = text[0] == '\0' ? "" : sm_arena_text(run->texts, text, strlen(text));
-    run->no_memory = run->no_memory || !kept;
-    return kept;
-}
-
-// What the trainee had before them.
-static const char *alert_now(sm_drill_run *run) {
-    const sm_alerts *alerts = run->rehearsal ? sm_rehearsal_alerts(run->rehearsal) : NULL;
-    char text[SM_ALERT_WORDS + 16];
-    if (!alerts || alerts->count == 0)
-        return NULL;
-    const sm_alert *first = &alerts->at[0];
-    snprintf(text, sizeof text, "%s %s", sm_alert_rank_text(sm_alert_row_of(first->id)->rank), first->words);
-    return keep(run, text);
-}
-
-static void keep_entry(sm_drill_run *run, const sm_log_row *row) {
-    if (run->entry_count == run->entry_capacity) {
-        uint32_t capacity = run->entry_capacity == 0 ? 64 : run->entry_capacity * 2;
-        sm_drill_entry *grown = sm_arena_resize(run->texts, run->entries, capacity * sizeof *grown);
-        if (!grown) {
-            run->no_memory = true;
-            return;
-        }
-        run->entries = grown;
-        run->entry_capacity = capacity;
-    }
-    const sm_drill_entry entry = {{row->wall.us - row->late_us},
-                                  row->source,
-                                  keep(run, row->seat ? row->seat : ""),
-                                  row->kind,
-                                  keep(run, row->target),
-                                  keep(run, row->detail),
-                                  row->kind.what == SM_LOG_MARK ? alert_now(run) : NULL};
-    if (!run->no_memory)
-        run->entries[run->entry_count++] = entry;
-}
 
 // A clear that has lapsed is called again from the first name on.
 static void follow_clear(sm_drill_run *run, const sm_log_row *row) {
@@ -80,8 +29,7 @@ static void hear_row(void *context, const sm_log_row *row) {
     follow_clear(run, row);
     bool went = row->kind.what == SM_LOG_FIRE || row->kind.what == SM_LOG_MISFIRE;
     run->armed_once = run->armed_once || went || run->states_entered[SM_STATE_ARMING];
-    if (is_kept(row))
-        keep_entry(run, row);
+    drill_entry_keep(run, row);
 }
 
 static void hear_action(void *context, const sm_action *action, sm_source source, sm_wall_time at) {
@@ -476,36 +424,11 @@ uint64_t sm_drill_seed(const sm_drill_run *run) {
     return run->options.seed;
 }
 
-uint32_t sm_drill_entry_count(const sm_drill_run *run) {
-    return run->entry_count;
-}
-
-sm_drill_entry sm_drill_entry_at(const sm_drill_run *run, uint32_t index) {
-    return run->entries[index];
-}
-
 bool sm_drill_event_came(const sm_drill_run *run, uint32_t event, sm_wall_time *at) {
     const trigger *t = drill_trigger_of(run, TRIGGER_EVENT, event);
     if (t->done)
         *at = t->at;
     return t->done;
-}
-
-static bool is_heard(sm_inject what) {
-    return what == SM_INJECT_CALL || what == SM_INJECT_NO_ANSWER || what == SM_INJECT_FALSE_CLEAR;
-}
-
-bool sm_drill_is_unseen(const sm_drill_run *run, sm_log_kind kind, const char *target) {
-    bool seen = kind.what != SM_LOG_EVENT;
-    for (uint32_t i = 0; i < run->drill->event_count && !seen; i++) {
-        const sm_drill_event *event = &run->drill->events[i];
-        sm_text told = {0};
-        if (strcmp(event->name, target) == 0)
-            seen = is_heard(event->injection.what) ||
-                   sm_injection_tell(run->drill->show, &event->injection, &told);
-        sm_text_deinit(&told);
-    }
-    return !seen;
 }
 
 bool sm_drill_is_over_by(const sm_log_row *row) {

@@ -173,6 +173,11 @@ SM_MUST_CHECK sm_result drill_act_judged(sm_drill_run *run, const sm_action *giv
                                          sm_wall_time at);
 SM_MUST_CHECK sm_result drill_bring(sm_drill_run *run, sm_wall_time at);
 
+// ---- entries.c ----------------------------------------------------------------------------------
+
+// Keeps ROW as an entry, where it is one for the debrief; run->no_memory where it cannot.
+void drill_entry_keep(sm_drill_run *run, const sm_log_row *row);
+
 // ---- rules.c ------------------------------------------------------------------------------------
 
 // The built-in rules that trying ACTION breaks, a bit each.

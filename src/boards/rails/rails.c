@@ -16,8 +16,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define FIELD 6
-#define LABEL 5 // "  13 " before a row of fields
 #define WHEEL_ROWS 3
 
 typedef struct rails {
@@ -33,47 +31,11 @@ typedef struct rails {
     char typed[12]; // a reading being typed
 } rails;
 
-// ---- layout -----------------------------------------------------------------------------------
-
-static int fields_that_fit(int columns) {
-    int fit = (columns - LABEL) / FIELD;
-    return fit < 1 ? 1 : fit;
-}
-
-// FIT is 0 until the board has been drawn once, and keys can come before that.
-static int rows_of(const sm_rail *rail, int fit) {
-    return fit < 1 ? rail->slots : (rail->slots + fit - 1) / fit;
-}
-
-// Fields in each row of RAIL, the rows about equally long.
-static int per_row(const sm_rail *rail, int fit) {
-    int rows = rows_of(rail, fit);
-    return rows < 1 ? 1 : (rail->slots + rows - 1) / rows;
-}
-
-static int rows_needed(const sm_show *show, int fit, bool numbers) {
-    int rows = 0;
-    for (uint32_t r = 0; r < show->rail_count; r++)
-        rows += 1 + rows_of(&show->rails[r], fit) * (numbers ? 2 : 1);
-    return rows;
-}
-
-// The slots of the longest rail, where every rail has one row of fields; 0: not so.
-static int slots_abreast(const sm_show *show, int fit) {
-    int most = 0;
-    for (uint32_t r = 0; r < show->rail_count; r++) {
-        if (rows_of(&show->rails[r], fit) > 1)
-            return 0;
-        most = show->rails[r].slots > most ? show->rails[r].slots : most;
-    }
-    return most;
-}
-
 // ---- drawing ------------------------------------------------------------------------------------
 
 static void draw_numbers(sm_area area, int y, int from, int count) {
     for (int i = 0; i < count; i++)
-        sm_area_printf(area, LABEL + i * FIELD, y, SM_LOOK_DIM, "%02d", from + i + 1);
+        sm_area_printf(area, SM_RAILS_LABEL + i * SM_RAILS_FIELD, y, SM_LOOK_DIM, "%02d", from + i + 1);
 }
 
 static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
@@ -107,17 +69,17 @@ static void draw_heading(const sm_view *view, sm_area area, int y, uint32_t r) {
 
 static void draw_fields(const rails *self, const sm_view *view, sm_area area, int y, const sm_rail *rail,
                         int from, bool numbers, bool focused) {
-    int count = per_row(rail, self->per_row);
+    int count = sm_rails_per_row(rail, self->per_row);
     sm_area_printf(area, 0, y + (numbers ? 1 : 0), SM_LOOK_DIM, "%4d", from + 1);
     if (numbers)
         draw_numbers(area, y, from, count < rail->slots - from ? count : rail->slots - from);
     for (int i = 0; i < count && from + i < rail->slots; i++) {
         uint32_t slot = rail->slot_base + (uint32_t)(from + i);
-        int x = LABEL + i * FIELD;
+        int x = SM_RAILS_LABEL + i * SM_RAILS_FIELD;
         sm_rails_field f = sm_rails_field_of(view->snapshot, slot);
         bool here = focused && slot == self->cursor;
         const char *text = here && self->typed[0] ? self->typed : f.text;
-        sm_area_field(area, x, y + (numbers ? 1 : 0), here ? FIELD - 1 : FIELD,
+        sm_area_field(area, x, y + (numbers ? 1 : 0), here ? SM_RAILS_FIELD - 1 : SM_RAILS_FIELD,
                       here ? SM_LOOK_SELECTED : f.look, text);
     }
 }
@@ -169,9 +131,9 @@ static void cursor_row(const rails *self, const sm_show *show, bool numbers, int
     int row = 0;
     for (uint32_t r = 0; r < show->rail_count; r++) {
         const sm_rail *rail = &show->rails[r];
-        int rows = rows_of(rail, self->per_row) * (numbers ? 2 : 1);
+        int rows = sm_rails_rows_of(rail, self->per_row) * (numbers ? 2 : 1);
         if (self->cursor >= rail->slot_base && self->cursor < rail->slot_base + (uint32_t)rail->slots) {
-            int line = (int)(self->cursor - rail->slot_base) / per_row(rail, self->per_row);
+            int line = (int)(self->cursor - rail->slot_base) / sm_rails_per_row(rail, self->per_row);
             *last = row + 1 + line * (numbers ? 2 : 1) + (numbers ? 1 : 0);
             *first = line == 0 ? row : *last - (numbers ? 1 : 0);
             return;
@@ -198,7 +160,7 @@ static int draw_rail(const rails *self, const sm_view *view, sm_area list, int y
     if (y >= 0)
         draw_heading(view, list, y, r);
     y++;
-    for (int from = 0; from < rail->slots; from += per_row(rail, self->per_row)) {
+    for (int from = 0; from < rail->slots; from += sm_rails_per_row(rail, self->per_row)) {
         if (y + step > 0 && y < list.rows)
             draw_fields(self, view, list, y, rail, from, self->numbers, focused);
         y += step;
@@ -218,7 +180,7 @@ static void draw_more(const sm_show *show, sm_area area, uint32_t first, uint32_
 // Draws the rails into LIST; returns the rows they need. Where they do not all fit, MORE says what is in sight.
 static int draw_rails(rails *self, const sm_view *view, sm_area list, sm_area more, bool focused) {
     const sm_show *show = view->show;
-    int count = rows_needed(show, self->per_row, self->numbers), first, last;
+    int count = sm_rails_rows_needed(show, self->per_row, self->numbers), first, last;
     cursor_row(self, show, self->numbers, &first, &last);
     self->top = sm_scroll_to(self->top, last, count, list.rows);
     self->top = sm_scroll_to(self->top, first, count, list.rows);
@@ -244,16 +206,18 @@ static void rails_draw(void *state, const sm_view *view, sm_area area, bool focu
     area = below_rig_line(view, area);
     self->list_y = whole - area.rows;
     int room = area.rows - detail_rows, below = room;
-    self->per_row = fields_that_fit(area.columns);
-    self->numbers = rows_needed(show, self->per_row, true) <= room;
-    int abreast = self->numbers || self->only_wrong || room < 4 ? 0 : slots_abreast(show, self->per_row);
+    self->per_row = sm_rails_fields_that_fit(area.columns);
+    self->numbers = sm_rails_rows_needed(show, self->per_row, true) <= room;
+    int abreast =
+        self->numbers || self->only_wrong || room < 4 ? 0 : sm_rails_slots_abreast(show, self->per_row);
     if (abreast > 0) { // one row of numbers for all
         draw_numbers(area, 0, 0, abreast);
         self->list_y++;
         area = sm_area_part(area, 0, 1, area.columns, area.rows - 1);
         below = --room;
     }
-    bool more = !self->only_wrong && room >= 4 && rows_needed(show, self->per_row, self->numbers) > room;
+    bool more =
+        !self->only_wrong && room >= 4 && sm_rails_rows_needed(show, self->per_row, self->numbers) > room;
     sm_area list = sm_area_part(area, 0, 0, area.columns, room - more);
     self->rows = list.rows;
     if (self->only_wrong) {
@@ -283,18 +247,18 @@ static unsigned move_row(rails *self, const sm_show *show, int by) {
     uint32_t r = show->slot_rails[self->cursor];
     const sm_rail *rail = &show->rails[r];
     int fit = self->per_row > 0 ? self->per_row : 1;
-    int count = per_row(rail, fit), n = (int)(self->cursor - rail->slot_base);
+    int count = sm_rails_per_row(rail, fit), n = (int)(self->cursor - rail->slot_base);
     int line = n / count + by, column = n % count;
     if (line < 0 && r > 0) {
         rail = &show->rails[r - 1];
-        line = rows_of(rail, fit) - 1;
-    } else if (line >= rows_of(rail, fit) && r + 1 < show->rail_count) {
+        line = sm_rails_rows_of(rail, fit) - 1;
+    } else if (line >= sm_rails_rows_of(rail, fit) && r + 1 < show->rail_count) {
         rail = &show->rails[r + 1];
         line = 0;
-    } else if (line < 0 || line >= rows_of(rail, fit)) {
+    } else if (line < 0 || line >= sm_rails_rows_of(rail, fit)) {
         return SM_NEXT_REDRAW;
     }
-    int to = line * per_row(rail, fit) + column;
+    int to = line * sm_rails_per_row(rail, fit) + column;
     to = to < rail->slots ? to : rail->slots - 1;
     return move_to(self, show, (int64_t)rail->slot_base + to);
 }
@@ -382,7 +346,7 @@ static unsigned type_reading(rails *self, const sm_view *view, int key, sm_reque
         return SM_NEXT_REDRAW;
     }
     if ((key < 0x80 && isdigit((unsigned char)key)) || key == '.') {
-        if (length + 1 < sizeof self->typed && length < FIELD - 1) {
+        if (length + 1 < sizeof self->typed && length < SM_RAILS_FIELD - 1) {
             self->typed[length] = (char)key;
             self->typed[length + 1] = '\0';
         }
@@ -444,10 +408,11 @@ static unsigned rails_press(void *state, const sm_view *view, int key, sm_reques
 }
 // The slot drawn at column X of row Y of the list; SM_NONE.
 static uint32_t slot_at(const rails *self, const sm_show *show, int x, int y) {
-    int row = self->top + y, step = self->numbers ? 2 : 1, column = x < LABEL ? -1 : (x - LABEL) / FIELD;
+    int row = self->top + y, step = self->numbers ? 2 : 1,
+        column = x < SM_RAILS_LABEL ? -1 : (x - SM_RAILS_LABEL) / SM_RAILS_FIELD;
     for (uint32_t r = 0; r < show->rail_count && row >= 0; r++) {
         const sm_rail *rail = &show->rails[r];
-        int rows = rows_of(rail, self->per_row) * step, each = per_row(rail, self->per_row);
+        int rows = sm_rails_rows_of(rail, self->per_row) * step, each = sm_rails_per_row(rail, self->per_row);
         row--; // its heading
         if (row >= 0 && row < rows) {
             int n = row / step * each + column;

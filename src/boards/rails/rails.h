@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the files of the rails share: the field of a slot (field.c), and the list of what is wrong (wrong.c).
+// What the files of the rails share: the field of a slot (slot_field.c), the layout (layout.c), the list of what is wrong (wrong.c).
 #ifndef SLOWMATCH_BOARDS_RAILS_RAILS_H
 #define SLOWMATCH_BOARDS_RAILS_RAILS_H
 
@@ -11,6 +11,19 @@ typedef struct sm_rails_field {
     sm_look look;
 } sm_rails_field;
 sm_rails_field sm_rails_field_of(const sm_snapshot *snapshot, uint32_t slot);
+
+#define SM_RAILS_FIELD 6 // columns of a slot's field
+#define SM_RAILS_LABEL 5 // columns of "  13 " before a row of fields
+// The most fields that stand abreast in COLUMNS, at least one.
+int sm_rails_fields_that_fit(int columns);
+// FIT, below, is that number; 0 until the board has been drawn once, since keys can come before that.
+// Rows of fields that RAIL takes; fields in each of them, so that they are about equally long.
+int sm_rails_rows_of(const sm_rail *rail, int fit);
+int sm_rails_per_row(const sm_rail *rail, int fit);
+// Rows of the screen that all rails take, NUMBERS: with a row of slot numbers above each row of fields.
+int sm_rails_rows_needed(const sm_show *show, int fit, bool numbers);
+// The slots of the longest rail, where every rail has one row of fields; 0 where one has more.
+int sm_rails_slots_abreast(const sm_show *show, int fit);
 
 // It reads so that it refuses, or reads although no cue fires it.
 bool sm_slot_reads_wrong(const sm_slot_view *slot);
