@@ -142,7 +142,7 @@ bool sm_alert_silent(const sm_snapshot *now, const sm_alert_facts *facts, sm_tex
         return false;
     sm_text_printf(out, "SOUND LOST");
     sm_alert_essential(out, essential);
-    sm_text_printf(out, "%s", now->state == SM_STATE_RUNNING ? ", running silent" : ", the clock runs on");
+    sm_text_printf(out, "%s", now->state == SM_STATE_RUNNING ? ", running silent" : "");
     return true;
 }
 
