@@ -56,6 +56,29 @@ static void big_figures_leave_what_must_be_seen(void **state) {
     assert_false(r->ui.choices.big);
 }
 
+// What is wrong is read across the room, not only that something is. As many of its words as there is room for; the rows are by hand.
+static void a_warning_stands_big(void **state) {
+    desk *r = *state;
+    desk_arm(r);
+    desk_do(r, "enter K");
+    desk_type(r, "D");
+    desk_size(r, 80, 24);
+    assert_true(desk_shows(
+        r, " ██  ██      ██        ████████  ██  ████████  ██      ██████            ██")); // IN FIELD 1
+    assert_true(desk_shows(r, " ██  ██    ████        ██        ██  ██        ██      ██    ██          ██"));
+    desk_size(r, 56, 24);
+    assert_true(desk_shows(r, " █ █   █    ████ █ ████ █   ███      █")); // one column a dot
+    desk_size(r, 40, 24);
+    assert_true(desk_shows(r, " █ █   █    ████ █ ████ █   ███      █"));
+    desk_size(r, 80, 24);
+    desk_do(r, "leave K"); // CLEAR LAPSED
+    assert_true(desk_shows(r, "  ███ █   ████  ██  ███     █    ██  ███   ███ ████ ███"));
+    desk_size(r, 50, 24);
+    assert_true(desk_shows(r, "   ██████  ██      ████████    ████    ██████")); // its first word, and bigger
+    desk_do(r, "safe");
+    assert_true(desk_shows(r, " ███  ████ █  █ ████  ██  ███   ███  ██  █")); // REHEARSAL again
+}
+
 static void a_call_stays_beside_big_figures(void **state) {
     desk *r = *state;
     desk_type(r, "D");
@@ -127,6 +150,7 @@ int main(void) {
         return 1;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(big_figures_leave_what_must_be_seen, desk_setup_short, desk_teardown),
+        cmocka_unit_test_setup_teardown(a_warning_stands_big, desk_setup_short, desk_teardown),
         cmocka_unit_test_setup_teardown(a_call_stays_beside_big_figures, desk_setup_short_drill,
                                         desk_teardown),
         cmocka_unit_test(at_80x24),

@@ -4,6 +4,7 @@
 #include "boards/words/state_line.h"
 #include "screen/big_figures.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -117,6 +118,23 @@ static void draw_figures(const sm_view *view, sm_area area, int scale) {
     }
 }
 
+// What is wrong in capitals: of the words that are never cut, as many as there is room for; where there is none, the rank.
+static void put_warning(const sm_alert *alert, int columns, char text[SM_ALERT_ESSENTIAL + 1]) {
+    uint32_t length = alert->essential < SM_ALERT_ESSENTIAL ? alert->essential : SM_ALERT_ESSENTIAL;
+    for (uint32_t i = 0; i < length; i++)
+        text[i] = (char)toupper((unsigned char)alert->words[i]);
+    text[length] = '\0';
+    while (length > 0 && !sm_figures_fit(text, columns)) {
+        while (length > 0 && text[length - 1] != ' ')
+            length--;
+        while (length > 0 && strchr(" ,:", text[length - 1]))
+            length--;
+        text[length] = '\0';
+    }
+    if (length == 0)
+        snprintf(text, SM_ALERT_ESSENTIAL + 1, "%s", sm_alert_rank_text(sm_alert_row_of(alert->id)->rank));
+}
+
 void sm_big_screen_draw(const sm_view *view, sm_area area) {
     char word[24];
     sm_look look = state_word(view, word) ? SM_LOOK_WARN : SM_LOOK_TITLE;
@@ -127,11 +145,13 @@ void sm_big_screen_draw(const sm_view *view, sm_area area) {
     scale = whole ? scale : 1;
     int above = whole ? SM_FIGURE_ROWS * scale + 1 : 1;
     const sm_alerts *alerts = view->alerts;
-    if (whole && alerts->count > 0 && sm_alert_row_of(alerts->at[0].id)->rank == SM_ALERT_WARNING)
-        sm_figures_draw(sm_area_part(area, 0, 0, area.columns, above - 1), scale, SM_LOOK_WARN,
-                        sm_alert_rank_text(sm_alert_row_of(alerts->at[0].id)->rank)); // its words stand above
-    else if (whole)
-        sm_figures_draw(sm_area_part(area, 0, 0, area.columns, above - 1), scale, SM_LOOK_TITLE, "REHEARSAL");
+    const bool warns = alerts->count > 0 && sm_alert_row_of(alerts->at[0].id)->rank == SM_ALERT_WARNING;
+    char warning[SM_ALERT_ESSENTIAL + 1] = "";
+    if (warns)
+        put_warning(&alerts->at[0], area.columns, warning);
+    if (whole)
+        sm_figures_draw(sm_area_part(area, 0, 0, area.columns, above - 1), scale,
+                        warns ? SM_LOOK_WARN : SM_LOOK_TITLE, warns ? warning : "REHEARSAL");
     else
         sm_area_text(area, 0, 0, SM_LOOK_TITLE, "R E H E A R S A L");
     sm_figures_draw(sm_area_part(area, 0, above, area.columns, SM_FIGURE_ROWS * scale), scale, look, word);

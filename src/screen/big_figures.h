@@ -11,5 +11,7 @@
 // Draws TEXT with SCALE rows a dot, as wide as there is room for, up to two columns a row. It is plain text where there is no
 // room, or where a character has no figure.
 void sm_figures_draw(sm_area area, int scale, sm_look look, const char *text);
+// TEXT has figures in COLUMNS columns.
+bool sm_figures_fit(const char *text, int columns);
 
 #endif
