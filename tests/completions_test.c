@@ -39,7 +39,8 @@ static void desk_begin(desk *d, const char *shell, const char *name) {
     put_devices(d->folder);
     assert_non_null(realpath(build ? build : "build", real));
     snprintf(command, sizeof command,
-             "sh src/package/completions.sh %s %s/slowmatch >%s/%s && cd %s && %s/slowmatch demo >/dev/null "
+             "sh src/package/completions.sh %s %s/slowmatch >%s/%s && cd %s && mkdir .hidden && %s/slowmatch "
+             "demo >/dev/null "
              "</dev/null",
              shell, real, d->folder, name, d->folder, real);
     assert_int_equal(system(command), 0); // NOLINT(cert-env33-c): a shell's work
@@ -77,6 +78,7 @@ static void expect(desk *d, const char *typed, const char *seen) {
 static void expect_all(desk *d) {
     expect(d, "slowmatch dri", "slowmatch drill");
     expect(d, "slowmatch readings lant", "slowmatch readings lantern-quay");
+    expect(d, "slowmatch check ", "slowmatch check lantern-quay"); // no hidden folder beside it
     expect(d, "slowmatch drill lantern-quay 05", "slowmatch drill lantern-quay 05-who-has-the-button");
     expect(d, "slowmatch demo tal", "slowmatch demo tallow-weir");
     expect(d, "slowmatch check --exp", "slowmatch check --explain");

@@ -44,7 +44,7 @@ to_bash() {
 _slowmatch_kind() { # KIND: fills COMPREPLY for a word of that kind
     local IFS=$'\n' show
     case $1 in
-    SHOW | OLD | NEW | FOLDER) COMPREPLY=($(compgen -d -- "$word")) && compopt -o filenames ;;
+    SHOW | OLD | NEW | FOLDER) COMPREPLY=($(compgen -d -X "$hidden" -- "$word")) && compopt -o filenames ;;
     FILE* | MAP*) COMPREPLY=($(compgen -f -- "$word")) && compopt -o filenames ;;
     DRILL) show=${seen[0]}; COMPREPLY=($(compgen -W "$(slowmatch drill "$show" 2>/dev/null | sed -n 's/^\([^ ][^ ]*\)  .*/\1/p')" -- "$word")) ;;
     NAME) [ "$command" != demo ] || COMPREPLY=($(compgen -W "$(slowmatch 2>/dev/null | sed -n 's/^  slowmatch demo \([^ ][^ ]*\) .*/\1/p')" -- "$word")) ;;
@@ -57,10 +57,11 @@ _slowmatch_kind() { # KIND: fills COMPREPLY for a word of that kind
 _slowmatch() {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command=${COMP_WORDS[1]} words= options= taking=
     local -a seen=()
-    local at first=2 kind
+    local at first=2 kind hidden=
+    [ -n "$word" ] || hidden='.*'
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ] && [[ $word != -* ]]; then
-        COMPREPLY=($(compgen -W "$_slowmatch_commands" -- "$word") $(compgen -d -- "$word"))
+        COMPREPLY=($(compgen -W "$_slowmatch_commands" -- "$word") $(compgen -d -X "$hidden" -- "$word"))
         compopt -o filenames
         return
     fi
