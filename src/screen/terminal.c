@@ -210,6 +210,7 @@ static void set_modes(void) {
     nodelay(stdscr, TRUE);
     keypad(stdscr, TRUE);
     scrollok(stdscr, FALSE);
+    typeahead(-1); // a frame goes out whole, without a look for keys at each of its lines
     curs_set(0);
 }
 
