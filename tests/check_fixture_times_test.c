@@ -148,6 +148,54 @@ static void lamps_agree_with_trying_every_step(void **state) {
     check_folder_deinit(&folder);
 }
 
+// ---- by several hands ----------------------------------------------------------------------------
+
+static void backwards(sm_piece *piece, void *context, size_t count) {
+    while (count-- > 0)
+        piece(context, count);
+}
+
+// All that the check of SHOW says, with hands or without.
+static void say_all(const sm_show *show, const char *folder, sm_together *together, sm_text *out) {
+    sm_check_report *report = NULL;
+    const sm_check_options options = {.audio_end_us = SM_UNSET_US, .together = together};
+    assert_int_equal(sm_check_report_create(show, folder, NULL, &options, &report), SM_OK);
+    sm_check_format_json(out, report);
+    sm_check_report_destroy(report);
+}
+
+// The members of the group are not in the order of their numbers: which of them a finding names hangs on the order of events.
+static void hands_find_the_same_in_the_same_order(void **state) {
+    (void)state;
+    uint64_t seed = 0x5A4D5u, with_findings = 0;
+    check_folder folder;
+    check_folder_init(&folder, NULL);
+    check_folder_write(&folder, "show.ini", "[show]\ntitle = Hands\nlength = 3\n");
+    check_folder_write(&folder, "profiles.csv",
+                       "name,channels,home,hazard,enable,fire,burn\nlamp,a b,0 100,,,,\njet,a b,0 0,flame,a "
+                       "128-255,b 100-255,10\n");
+    check_folder_write(&folder, "fixtures.csv",
+                       "name,profile,address\nu1,lamp,1\nu2,jet,11\nu3,lamp,21\nu4,jet,31\nu5,lamp,41\n"
+                       "u6,lamp,51\nu7,jet,61\n");
+    check_folder_write(&folder, "groups.csv", "name,members\nboth,u6 u3 u7 u1 u4 u5\n");
+    for (int i = 0; i < LISTS / 3; i++) {
+        check_case test;
+        sm_text alone = {0}, by_hands = {0};
+        write_cues(&folder, &seed, "a", "b");
+        check_case_init(&test, &folder, NULL);
+        say_all(test.show, folder.path, NULL, &alone);
+        say_all(test.show, folder.path, backwards, &by_hands);
+        assert_string_equal(sm_text_get(&by_hands), sm_text_get(&alone));
+        with_findings +=
+            check_case_count(&test, "two-at-once") > 1 && check_case_count(&test, "too-brief") > 1;
+        sm_text_deinit(&alone);
+        sm_text_deinit(&by_hands);
+        check_case_deinit(&test);
+    }
+    assert_true(with_findings > LISTS / 30);
+    check_folder_deinit(&folder);
+}
+
 // ---- flames: what burns ---------------------------------------------------------------------------
 
 static uint8_t level_at(const sm_dmx_timeline *timeline, uint32_t channel, sm_us at_us) {
@@ -221,6 +269,7 @@ static void flames_agree_with_sampled_levels(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lamps_agree_with_trying_every_step),
+        cmocka_unit_test(hands_find_the_same_in_the_same_order),
         cmocka_unit_test(flames_agree_with_sampled_levels),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

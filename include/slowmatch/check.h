@@ -57,6 +57,7 @@ typedef struct sm_check_options {
     // What loading found, NULL where nothing: rows with errors are not in the show, so that totals, and what is missing
     // in a table with errors, are not judged. sm_check_report_create fills it in.
     const sm_findings *loaded;
+    sm_together *together; // hands to lend, which a show of many fixture events is worth; NULL: none
     sm_progress *progress; // of the rules; NULL: nobody looks
 } sm_check_options;
 

@@ -48,9 +48,42 @@ static void put(sm_check *check, sm_severity severity, const sm_check_rule *rule
         .severity = severity,
         .figures = figures,
         .message = kept,
-        .ordinal = check->pending_count,
+        .ordinal = check->moment ? *check->moment : check->pending_count,
     };
     check->pending_count++;
+}
+
+static void put_again(sm_check *check, const check_pending *pending) {
+    const char *kept = sm_arena_text(check->arena, pending->message, strlen(pending->message));
+    if (!kept || !reserve_pending(check)) {
+        check->no_memory = true;
+        return;
+    }
+    check_pending *mine = &check->pending[check->pending_count];
+    *mine = *pending;
+    mine->message = kept;
+    mine->ordinal = check->pending_count++;
+}
+
+void check_join(sm_check *check, const sm_check *strands, size_t count) {
+    size_t next[CHECK_STRANDS] = {0};
+    for (;;) {
+        const check_pending *first = NULL;
+        size_t from = 0;
+        for (size_t s = 0; s < count; s++) {
+            const check_pending *each = &strands[s].pending[next[s]];
+            if (next[s] < strands[s].pending_count && (!first || each->ordinal < first->ordinal)) {
+                first = each;
+                from = s;
+            }
+        }
+        if (!first)
+            break;
+        put_again(check, first);
+        next[from]++;
+    }
+    for (size_t s = 0; s < count; s++)
+        check->no_memory |= strands[s].no_memory;
 }
 
 void check_put(sm_check *check, const char *rule, check_place place, check_figures figures,

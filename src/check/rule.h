@@ -99,6 +99,8 @@ typedef struct sm_check {
     sm_arena *arena;     // of the messages, and what rules allocate for the run
     check_pending *pending;
     size_t pending_count;
+    const size_t
+        *moment; // where rules are not alone: what they put is put in the order of this. NULL: as it comes
     bool no_memory;
     check_flame *flames; // made by check_follow_fixtures, one a flame fixture
     uint32_t flame_count;
@@ -114,6 +116,10 @@ void check_put_as(sm_check *check, sm_severity severity, const char *rule, check
                   check_figures figures, const char *format, ...) SM_PRINTF(6, 7);
 // No figures.
 check_figures check_no_figures(void);
+
+// Puts what COUNT runs beside one another have put (at most CHECK_STRANDS), by their moments, which no two of them share.
+enum { CHECK_STRANDS = 4 };
+void check_join(sm_check *check, const sm_check *strands, size_t count);
 
 // Loading found errors in FILE, so that rows may be left out.
 bool check_is_incomplete(const sm_check *check, const char *file);

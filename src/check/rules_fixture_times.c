@@ -5,6 +5,8 @@
 // new ends what went before: that is the moment to judge it. So a million events cost one sweep over them and a small state a
 // channel, and no timeline is built.
 //
+// Fixtures have nothing to do with one another: where there are hands, each strand of the walk is that of every fourth fixture.
+//
 // hold: from the cue that changes a channel's level to the moment something takes that level away (a cue with another
 //       level, or the return home). Cues that tell the same level again prolong it.
 // clash: a channel told something at the very moment of another cue, or while another cue's fade runs.
@@ -28,6 +30,9 @@ typedef struct walk {
     sm_us two_periods_us; // of the sender
     uint32_t *flames;     // row of check->flames of each fixture, SM_NONE where it makes none
     bool quiet;
+    uint32_t strand,
+        strands; // it is that of fixtures whose number, divided by `strands` (a power of two), leaves `strand`
+    size_t moment; // place of the event in order, and of what comes home after all of them
 } walk;
 
 sm_result check_spans_add(check_spans *spans, check_span span) {
@@ -137,9 +142,9 @@ static void judge_clash(walk *w, uint32_t fixture, uint32_t channel_number, cons
 
 // Tells channel CHANNEL_NUMBER of FIXTURE a level. *CLASHED: the cue that this event
 // was last found to clash with.
-static sm_result tell_channel(walk *w, uint32_t event, uint32_t fixture, sm_level told, uint32_t *clashed) {
+static sm_result tell_channel(walk *w, uint32_t event, sm_show_time now, sm_level told, uint32_t *clashed) {
     const sm_show *show = w->check->show;
-    const sm_show_time now = {sm_event_due_us(show, event)};
+    const uint32_t fixture = show->events[event].target;
     channel *state = &w->channels[show->fixtures[fixture].channel_base + told.channel];
     sm_result result = come_home(w, fixture, told.channel, state, now.us);
     if (state->told.event != SM_NONE) {
@@ -161,21 +166,24 @@ static sm_result tell_channel(walk *w, uint32_t event, uint32_t fixture, sm_leve
     return result;
 }
 
+static bool is_of_strand(const walk *w, uint32_t fixture) {
+    return (fixture & (w->strands - 1)) == w->strand && !(w->quiet && w->flames[fixture] == SM_NONE);
+}
+
 static sm_result walk_events(walk *w) {
     const sm_show *show = w->check->show;
     sm_result result = SM_OK;
     for (uint32_t i = 0; result == SM_OK && i < show->event_count; i++) {
         const uint32_t event = show->order[i];
-        if (show->cues[show->events[event].cue].kind != SM_CUE_SET)
+        const sm_cue *cue = &show->cues[show->events[event].cue];
+        if (cue->kind != SM_CUE_SET || !is_of_strand(w, show->events[event].target))
             continue;
-        const uint32_t fixture = show->events[event].target;
-        if (w->quiet && w->flames[fixture] == SM_NONE)
-            continue;
+        w->moment = i;
         uint32_t count;
         const sm_level *levels = sm_event_levels(show, event, &count);
         uint32_t clashed = SM_NONE;
         for (uint32_t l = 0; result == SM_OK && l < count; l++)
-            result = tell_channel(w, event, fixture, levels[l], &clashed);
+            result = tell_channel(w, event, (sm_show_time){cue->time_us}, levels[l], &clashed);
     }
     return result;
 }
@@ -185,8 +193,9 @@ static sm_result end_walk(walk *w) {
     sm_result result = SM_OK;
     for (uint32_t f = 0; f < show->fixture_count; f++) {
         const sm_fixture *fixture = &show->fixtures[f];
-        const uint32_t channels =
-            fixture->profile != SM_NONE ? show->profiles[fixture->profile].channel_count : 0;
+        const bool has_channels = fixture->profile != SM_NONE && is_of_strand(w, f);
+        const uint32_t channels = has_channels ? show->profiles[fixture->profile].channel_count : 0;
+        w->moment = (size_t)show->event_count + f;
         for (uint32_t c = 0; result == SM_OK && c < channels; c++) {
             channel *state = &w->channels[fixture->channel_base + c];
             result = come_home(w, f, c, state, INT64_MAX);
@@ -238,16 +247,55 @@ static sm_result init_fixtures(walk *w) {
     return SM_OK;
 }
 
+// ---- in strands ---------------------------------------------------------------------------
+
+typedef struct strands {
+    sm_check checks[CHECK_STRANDS]; // what each puts
+    walk walks[CHECK_STRANDS];
+    sm_result results[CHECK_STRANDS];
+} strands;
+
+static sm_result walk_all(walk *w) {
+    const sm_result result = walk_events(w);
+    return result == SM_OK ? end_walk(w) : result;
+}
+
+static void walk_strand(void *context, size_t index) {
+    strands *all = context;
+    all->results[index] = all->checks[index].arena ? walk_all(&all->walks[index]) : SM_NO_MEMORY;
+}
+
+static sm_result walk_in_strands(const walk *whole) {
+    strands all;
+    sm_result result = SM_OK;
+    for (uint32_t s = 0; s < CHECK_STRANDS; s++) {
+        all.walks[s] = *whole;
+        all.walks[s].check = &all.checks[s];
+        all.walks[s].strands = CHECK_STRANDS;
+        all.walks[s].strand = s;
+        all.checks[s] = *whole->check;
+        all.checks[s].arena = sm_arena_create();
+        all.checks[s].pending = NULL;
+        all.checks[s].pending_count = 0;
+        all.checks[s].moment = &all.walks[s].moment;
+    }
+    whole->check->options.together(walk_strand, &all, CHECK_STRANDS);
+    check_join(whole->check, all.checks, CHECK_STRANDS);
+    for (uint32_t s = 0; s < CHECK_STRANDS; s++) {
+        result = result == SM_OK ? all.results[s] : result;
+        sm_arena_destroy(all.checks[s].arena);
+    }
+    return result;
+}
+
 sm_result check_follow_fixtures(sm_check *check, bool quiet) {
-    walk w = {.check = check, .quiet = quiet};
+    walk w = {.check = check, .quiet = quiet, .strands = 1};
     sm_result result = init_channels(&w);
     if (result == SM_OK)
         result = init_fixtures(&w);
-    if (quiet && check->flame_count == 0)
+    if (result != SM_OK || (quiet && check->flame_count == 0))
         return result;
-    if (result == SM_OK)
-        result = walk_events(&w);
-    return result == SM_OK ? end_walk(&w) : result;
+    return check->options.together ? walk_in_strands(&w) : walk_all(&w);
 }
 
 void check_free_flames(sm_check *check) {

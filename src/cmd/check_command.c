@@ -98,6 +98,9 @@ static sm_result check_drills(const sm_show *show, sm_findings *findings) {
     return result == SM_NO_MEMORY ? SM_NO_MEMORY : SM_OK;
 }
 
+// Of so many events a rule that follows each of them is worth threads.
+enum { MANY_EVENTS = 50000 };
+
 static int check_show(const check_call *call, const char *folder) {
     // Large pieces of memory that are given back leave the process at once, however many there are: it lives for one show.
     mallopt(M_MMAP_THRESHOLD, 128 * 1024);
@@ -117,6 +120,7 @@ static int check_show(const check_call *call, const char *folder) {
     // Names in a drill are only judged against a show that is whole.
     const bool drills_fit = read != SM_OK || check_drills(show, loaded) == SM_OK;
     options.progress = cmd_progress_of(line, "checking", CMD_PROGRESS_RULES);
+    options.together = show && show->event_count >= MANY_EVENTS ? sm_workers : NULL;
     const bool judged = read != SM_NO_MEMORY && drills_fit &&
                         sm_check_report_create(show, folder, loaded, &options, &report) == SM_OK;
     cmd_progress_end(line);
