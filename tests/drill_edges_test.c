@@ -5,7 +5,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -105,6 +105,99 @@ static void nothing_is_said_where_there_is_nothing_to_say(void **state) {
     drop(&p);
 }
 
+// A slip that the file counts is a slip: only a broken rule, or what costs everything, could have killed somebody.
+static void a_slip_could_have_killed_nobody(void **state) {
+    played p = play(*state, HEAD "[never n]\naction = note\nmarks = 20\n", "begin 1 note x\n");
+    assert_int_equal(drill_play_got(p.run, "n"), -20);
+    assert_false(says(&p, "could have killed somebody"));
+    drop(&p);
+    p = play(*state, HEAD "[never n]\naction = note\nmarks = 100\n", "begin 1 note x\n");
+    assert_true(says(&p, "could have killed somebody"));
+    drop(&p);
+}
+
+// A span is said in minutes where it is whole minutes, and to the tenth of a second else.
+static void spans_are_said_as_they_are(void **state) {
+    played p = play(*state,
+                    HEAD GUST "[expect one]\nafter = gust\naction = key off\nwithin = 90 s\nmarks = 10\n"
+                              "[expect two]\nafter = gust\naction = safe\nwithin = 2 min\nmarks = 10\n",
+                    "gust 2 key on\ngust 3 key off\n");
+    sm_debrief *debrief;
+    assert_int_equal(sm_debrief_create(p.run, &debrief), SM_OK);
+    sm_text_clear(&p.debrief);
+    sm_debrief_text(debrief, 200, &p.debrief);
+    assert_true(says(&p, "asked: key off within 90.0 s"));
+    assert_true(says(&p, "asked: safe within 2 min"));
+    sm_debrief_destroy(debrief);
+    drop(&p);
+}
+
+// The instructor brings about the event that they name.
+static void an_event_is_triggered_by_its_name(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD "[event one]\nwhen = begin + 500 s\ndo = storm\n"
+                                                   "[event two]\nwhen = begin + 600 s\ndo = wind 14 m/s\n");
+    const sm_drill_options options = {.seed = 1};
+    sm_drill_run *run = NULL;
+    sm_wall_time at;
+    assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+    assert_int_equal(drill_play_act(run, 1, "trigger two", SM_SOURCE_INSTRUCTOR), SM_OK);
+    assert_int_equal(sm_drill_run_to(run, (sm_wall_time){2 * SM_US_PER_S}), SM_OK);
+    assert_false(sm_drill_event_came(run, 0, &at));
+    assert_true(sm_drill_event_came(run, 1, &at));
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// What was earned in part is nothing done well, and who took it alone is told as no crew.
+static void only_what_was_earned_whole_is_done_well(void **state) {
+    static const char late[] =
+        HEAD GUST "[expect one]\nafter = gust\naction = key off\nwithin = 5 s\nmarks = 10\n";
+    played p = play(*state, late, "begin 0.5 key on\ngust 8 key off\n");
+    assert_in_range(drill_play_got(p.run, "one"), 1, 9);
+    assert_false(says(&p, "Done well"));
+    assert_true(says(&p, " as lead, seed "));
+    drop(&p);
+    p = play(*state, late, "begin 0.5 key on\ngust 2 key off\n");
+    assert_true(says(&p, "Done well:   key off."));
+    drop(&p);
+}
+
+// A real emergency ends a drill: what was done before it is told, and nothing comes after it.
+static void what_came_before_an_emergency_is_told(void **state) {
+    sm_drill *drill = drill_play_read(*state, HEAD GUST);
+    const sm_drill_options options = {.seed = 1};
+    sm_drill_run *run = NULL;
+    sm_text text = {0};
+    assert_int_equal(sm_drill_run_create(drill, &options, &run), SM_OK);
+    assert_int_equal(drill_play_act(run, 0.5, "key on", SM_SOURCE_SCRIPT), SM_OK);
+    assert_int_equal(sm_drill_no_drill(run, (sm_wall_time){SM_US_PER_S / 2}), SM_OK);
+    assert_int_equal(drill_play_act(run, 0.6, "trigger gust", SM_SOURCE_INSTRUCTOR), SM_REFUSED);
+    sm_debrief *debrief;
+    assert_int_equal(sm_debrief_create(run, &debrief), SM_OK);
+    sm_debrief_text(debrief, 80, &text);
+    assert_non_null(strstr(sm_text_get(&text), "key on"));
+    sm_debrief_destroy(debrief);
+    sm_text_deinit(&text);
+    sm_drill_run_destroy(run);
+    sm_drill_destroy(drill);
+}
+
+// A need to hold is met where the module was made safe since: stopped is stopped.
+static void made_safe_is_held(void **state) {
+    played p = play(*state, HEAD "[before b]\naction = note\nneeds = pause\nmarks = 10\n",
+                    "begin 1 safe\nbegin 2 note x\n");
+    assert_int_equal(drill_play_got(p.run, "b"), 10);
+    drop(&p);
+}
+
+static void no_delay_is_longer_than_an_hour(void **state) {
+    char *const said = drill_play_findings(*state, HEAD "[event a]\nwhen = begin + 61 min\ndo = storm\n"
+                                                        "[event b]\nwhen = begin + 60 min\ndo = storm\n");
+    assert_string_equal(said,
+                        "4:16 \"61 min\" is no time up to an hour; write 5 s or 5 s..20 s [drill-when]\n");
+    free(said);
+}
+
 // "enter" without a name is met by whoever goes in, and by who is out again.
 static void a_need_without_a_name_is_of_anybody(void **state) {
     played p = play(*state, HEAD "[before b]\naction = note\nneeds = enter\nmarks = 10\n",
@@ -135,6 +228,13 @@ int main(void) {
         cmocka_unit_test(a_task_is_not_put_off_for_answers),
         cmocka_unit_test(nothing_is_said_where_there_is_nothing_to_say),
         cmocka_unit_test(a_need_without_a_name_is_of_anybody),
+        cmocka_unit_test(a_slip_could_have_killed_nobody),
+        cmocka_unit_test(spans_are_said_as_they_are),
+        cmocka_unit_test(an_event_is_triggered_by_its_name),
+        cmocka_unit_test(only_what_was_earned_whole_is_done_well),
+        cmocka_unit_test(what_came_before_an_emergency_is_told),
+        cmocka_unit_test(made_safe_is_held),
+        cmocka_unit_test(no_delay_is_longer_than_an_hour),
         cmocka_unit_test(two_columns_begin_at_sixty),
     };
     return cmocka_run_group_tests_name("edges of the drills", tests, drill_play_load_demo,

@@ -112,19 +112,16 @@ static void assert_says(const sm_text *said, const char *expected) {
 
 // ---- kept ------------------------------------------------------------------------------------
 
-static void an_attempt_is_kept_however_it_ends(void **state) {
-    (void)state;
-    book b;
+// To its end; left; cut off; broken off.
+static void take_four_ways(const book *b) {
     taker t;
-    sm_text said = {0};
-    book_begin(&b);
-    take(&b, "Kim", 2, 3);
-    take(&b, " kim", 3.5, 0);
-    begin_with_key(&t, &b, ""); // cut off: nothing is told any more
+    take(b, "Kim", 2, 3);
+    take(b, " kim", 3.5, 0);
+    begin_with_key(&t, b, ""); // cut off: nothing is told any more
     act(&t, 2, SM_SOURCE_SCRIPT, "key off");
     end(&t);
-    kept_exec(b.path, "UPDATE rehearsal SET ended_us = NULL WHERE id = 3");
-    begin_with_key(&t, &b, "Mo");
+    kept_exec(b->path, "UPDATE rehearsal SET ended_us = NULL WHERE id = 3");
+    begin_with_key(&t, b, "Mo");
     act(&t, 2, SM_SOURCE_SCRIPT, "hint");
     const sm_action hint = {.act = SM_ACT_HINT, .detail = "look at the field"}; // as the drill words it
     sm_logbook_writer_action(t.writer, &hint, SM_SOURCE_SCRIPT, (sm_wall_time){2 * SM_US_PER_S});
@@ -135,22 +132,39 @@ static void an_attempt_is_kept_however_it_ends(void **state) {
     sm_logbook_writer_debrief(t.writer, debrief);
     sm_debrief_destroy(debrief);
     end(&t);
+}
+
+static void expect_rows_as_told(const book *b) {
+    // A mark is written again when it has changed, and not else.
+    assert_int_equal(
+        kept_number(b->path, "SELECT count(*) FROM attempt_mark a JOIN attempt_mark b USING (token, kind, "
+                             "name, got, computed, decided) WHERE a.n < b.n"),
+        0);
+    assert_int_equal(
+        kept_number(b->path,
+                    "SELECT count(*) FROM attempt_score a JOIN attempt_score b USING (token, how, score, "
+                    "passed, with_hints) WHERE a.n < b.n"),
+        0);
+    assert_int_equal(kept_number(b->path, "SELECT count(*) FROM attempt_mark WHERE reason IS NOT NULL"), 0);
+    // All three marks of three attempts are there, and of the one that was cut off the one that had fallen.
+    assert_int_equal(kept_number(b->path,
+                                 "SELECT count(DISTINCT token || name) FROM attempt_mark WHERE name IN "
+                                 "('stop', 'told', 'notes')"),
+                     10);
+}
+
+static void an_attempt_is_kept_however_it_ends(void **state) {
+    (void)state;
+    book b;
+    sm_text said = {0};
+    book_begin(&b);
+    take_four_ways(&b);
     kept_assert_whole(b.path);
     assert_int_equal(
         kept_number(b.path,
                     "SELECT count(*) FROM input WHERE line = 'hint' AND detail = 'look at the field'"),
         1);
-    // A mark is written again when it has changed, and not else.
-    assert_int_equal(
-        kept_number(b.path, "SELECT count(*) FROM attempt_mark a JOIN attempt_mark b USING (token, kind, "
-                            "name, got, computed, decided) WHERE a.n < b.n"),
-        0);
-    assert_int_equal(
-        kept_number(b.path,
-                    "SELECT count(*) FROM attempt_score a JOIN attempt_score b USING (token, how, score, "
-                    "passed, with_hints) WHERE a.n < b.n"),
-        0);
-    assert_int_equal(kept_number(b.path, "SELECT count(*) FROM attempt_mark WHERE reason IS NOT NULL"), 0);
+    expect_rows_as_told(&b);
     sm_logbook *logbook = kept_open(b.path);
     assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
     assert_says(&said, "test as lead by Kim: 100 of 100, mark reached\n");

@@ -223,8 +223,45 @@ static void what_only_looks_like_an_export_is_none(void **state) {
     assert_int_equal(fclose(written), 0);
     sm_logbook *const logbook = kept_open(path);
     assert_int_equal(sm_logbook_import(logbook, file, &count), SM_UNREADABLE);
-    assert_non_null(strstr(sm_logbook_problem(logbook), "export: no whole export of a logbook: "));
+    assert_non_null(strstr(sm_logbook_problem(logbook),
+                           "export: no whole export of a logbook: database disk image is malformed"));
     assert_int_equal(count, 7);
+    sm_logbook_close(logbook);
+    kept_end(folder);
+}
+
+// What cannot be asked is not found whole, whatever is found by the next question.
+static void a_check_that_fails_finds_nothing_whole(void **state) {
+    (void)state;
+    char folder[64], path[256];
+    bool whole = true;
+    sm_text said = {0};
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    kept_exec(path, "CREATE TABLE child(p REFERENCES nowhere(id)); ALTER TABLE member RENAME TO elsewhere");
+    sm_logbook *const logbook = kept_open(path);
+    assert_int_equal(sm_logbook_check(logbook, false, &said, &whole), SM_UNREADABLE);
+    assert_false(whole);
+    sm_text_deinit(&said);
+    sm_logbook_close(logbook);
+    kept_end(folder);
+}
+
+// A word that no version of this program writes is read as the most cautious, and never past the end of a table.
+static void words_that_nobody_wrote_are_survived(void **state) {
+    (void)state;
+    char folder[64], path[256];
+    bool same;
+    sm_text said = {0};
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    kept_exec(path, "UPDATE input SET kind = 'sound', line = 'loud'");
+    sm_logbook *const logbook = kept_open(path);
+    const sm_result result = sm_logbook_replay(logbook, 1, false, &said, &same);
+    assert_true(result == SM_OK || result == SM_INVALID);
+    sm_text_deinit(&said);
     sm_logbook_close(logbook);
     kept_end(folder);
 }
@@ -266,6 +303,8 @@ int main(void) {
         cmocka_unit_test(a_list_has_one_head),
         cmocka_unit_test(what_is_damaged_is_told_and_is_no_lack_of_memory),
         cmocka_unit_test(what_only_looks_like_an_export_is_none),
+        cmocka_unit_test(a_check_that_fails_finds_nothing_whole),
+        cmocka_unit_test(words_that_nobody_wrote_are_survived),
         cmocka_unit_test(a_kept_file_has_a_plain_name),
         cmocka_unit_test(records_that_found_no_memory_are_no_records),
     };

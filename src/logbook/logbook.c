@@ -200,7 +200,7 @@ sm_result sm_logbook_check(sm_logbook *logbook, bool json, sm_text *out, bool *w
     }
     if (result == SM_OK && found == 0 && !json)
         sm_text_printf(out, "whole: nothing damaged was found\n");
-    *whole = found == 0;
+    *whole = result == SM_OK && found == 0;
     return sm_query_done(&logbook->store, out, result);
 }
 
