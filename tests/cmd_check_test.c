@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The command `check` as it is run: what it prints, where it puts colour, its exit status.
 #include "support/check_folder.h"
+#include "support/ran.h"
 
 #include <pty.h>
 #include <setjmp.h>
@@ -29,16 +30,10 @@ static void command_of(char command[512], const char *before, const char *argume
 }
 
 static run run_check(const char *arguments) {
-    char command[512], bytes[4096];
+    char line[512];
     run r = {0};
-    command_of(command, "", arguments);
-    FILE *pipe = popen(command, "r");
-    assert_non_null(pipe);
-    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
-        sm_text_append(&r.said, bytes, got);
-    const int ended = pclose(pipe);
-    assert_true(WIFEXITED(ended));
-    r.status = WEXITSTATUS(ended);
+    snprintf(line, sizeof line, "$S check %s", arguments);
+    r.status = ran_line(".", line, &r.said);
     return r;
 }
 

@@ -2,6 +2,7 @@
 // slowmatch drill as people run it: the list, a script as the trainee, exit status, whose results.
 #include "support/folder.h"
 #include "support/kept.h"
+#include "support/ran.h"
 
 #include "slowmatch/base.h"
 
@@ -29,24 +30,17 @@ static const char lazy[] = "12 call-clear J\n13 key on\n14 arm\n19 start\n";
 
 static char *run_as(const char *command_name, int expected, const char *format, ...) SM_PRINTF(3, 4);
 static char *run_as(const char *command_name, int expected, const char *format, ...) {
-    char arguments[512], command[1024];
+    char arguments[512], line[1024];
     va_list args;
     va_start(args, format);
     vsnprintf(arguments, sizeof arguments, format, args);
     va_end(args);
-    const char *build = getenv("SLOWMATCH_BUILD");
-    snprintf(command, sizeof command,
-             "XDG_DATA_HOME=%s/data XDG_CACHE_HOME=%s/cache %s/slowmatch %s %s 2>&1 </dev/null", folder,
-             folder, build ? build : "build", command_name, arguments);
-    FILE *pipe = popen(command, "r");
-    assert_non_null(pipe);
     sm_text text = {0};
-    char block[4096];
-    for (size_t n; (n = fread(block, 1, sizeof block, pipe)) > 0;)
-        sm_text_append(&text, block, n);
-    int status = pclose(pipe);
-    if (!WIFEXITED(status) || WEXITSTATUS(status) != expected)
-        fail_msg("%s: status %d, not %d\n%s", arguments, WEXITSTATUS(status), expected, sm_text_get(&text));
+    snprintf(line, sizeof line, "XDG_DATA_HOME=%s/data XDG_CACHE_HOME=%s/cache $S %s %s", folder, folder,
+             command_name, arguments);
+    const int status = ran_line(".", line, &text);
+    if (status != expected)
+        fail_msg("%s: status %d, not %d\n%s", arguments, status, expected, sm_text_get(&text));
     return text.bytes ? text.bytes : strdup("");
 }
 

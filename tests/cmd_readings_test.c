@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The command `readings` as it is run: what it prints about the demo's readings files, and its exit status.
+#include "support/ran.h"
+
 #include "slowmatch/base.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 
 #include <cmocka.h>
 
@@ -20,24 +20,15 @@ typedef struct run {
 } run;
 
 static run run_readings(const char *arguments) {
-    const char *build = getenv("SLOWMATCH_BUILD");
-    char command[512];
-    snprintf(command, sizeof command, "%s/slowmatch readings %s 2>&1", build ? build : "build", arguments);
+    char line[512];
     run r = {0};
-    FILE *pipe = popen(command, "r");
-    assert_non_null(pipe);
-    char bytes[4096];
-    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
-        sm_text_append(&r.said, bytes, got);
-    int ended = pclose(pipe);
-    assert_true(WIFEXITED(ended));
-    r.status = WEXITSTATUS(ended);
+    snprintf(line, sizeof line, "$S readings %s", arguments);
+    r.status = ran_line(".", line, &r.said);
     return r;
 }
 
 static void assert_says(const run *r, const char *part) {
-    if (!strstr(sm_text_get(&r->said), part))
-        fail_msg("\"%s\" is not in:\n%s", part, sm_text_get(&r->said));
+    ran_expect(&r->said, part);
 }
 
 // The demo's first measuring has three planted faults, each by itself.

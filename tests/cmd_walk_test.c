@@ -3,6 +3,7 @@
 // the changed item asked again, play again and compare.
 #include "support/folder.h"
 #include "support/kept.h"
+#include "support/ran.h"
 
 #include "slowmatch/walk.h"
 
@@ -10,9 +11,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 
 #include <cmocka.h>
 
@@ -33,27 +32,17 @@ static void day_end(day *d) {
     kept_end(d->folder);
 }
 
-// FORMAT's SHOW and BOOK are spelt out.
+// slowmatch with ARGUMENTS, in which $SHOW and $BOOK are the day's.
 static int run(day *d, const char *arguments) {
-    const char *build = getenv("SLOWMATCH_BUILD");
-    sm_text command = {0};
-    sm_text_printf(&command, "SHOW='%s' BOOK='%s'; %s/slowmatch %s 2>&1", d->show, d->book,
-                   build ? build : "build", arguments);
-    FILE *pipe = popen(command.bytes, "r");
-    assert_non_null(pipe);
-    sm_text_clear(&d->said);
-    char bytes[4096];
-    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
-        sm_text_append(&d->said, bytes, got);
-    int ended = pclose(pipe);
-    assert_true(WIFEXITED(ended));
-    sm_text_deinit(&command);
-    return WEXITSTATUS(ended);
+    sm_text line = {0};
+    sm_text_printf(&line, "SHOW='%s' BOOK='%s'; $S %s", d->show, d->book, arguments);
+    const int status = ran_line(".", sm_text_get(&line), &d->said);
+    sm_text_deinit(&line);
+    return status;
 }
 
 static void assert_says(const day *d, const char *part) {
-    if (!strstr(sm_text_get(&d->said), part))
-        fail_msg("\"%s\" is not in:\n%s", part, sm_text_get(&d->said));
+    ran_expect(&d->said, part);
 }
 
 // A table of answers that leaves nothing open, as a phone would bring it back.

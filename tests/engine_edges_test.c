@@ -59,6 +59,8 @@ static void undo_takes_back_a_proposal_when_it_was_the_last(void **state) {
         {"propose 2 -0.5 s", 2},
         {"mark here", 2},
         {"undo", 2}, // the mark
+        {"note x", 2},
+        {"undo", 2}, // the note
         {"undo", 1},
         {"undo", 0},
     };

@@ -4,6 +4,7 @@
 #include "support/check_folder.h"
 #include "support/drill_play.h"
 #include "support/folder.h"
+#include "support/ran.h"
 
 #include "slowmatch/starter.h"
 
@@ -164,25 +165,15 @@ static void desk_end(desk *d) {
 
 // Runs what follows "slowmatch" in LINE; "$D" is the desk's folder.
 static int run(desk *d, const char *line) {
-    const char *build = getenv("SLOWMATCH_BUILD");
     sm_text command = {0};
-    sm_text_printf(&command, "D=%s; %s/slowmatch %s 2>&1 </dev/null", d->folder, build ? build : "build",
-                   line);
-    FILE *pipe = popen(command.bytes, "r");
-    assert_non_null(pipe);
-    sm_text_clear(&d->said);
-    char bytes[4096];
-    for (size_t got; (got = fread(bytes, 1, sizeof bytes, pipe)) > 0;)
-        sm_text_append(&d->said, bytes, got);
-    const int ended = pclose(pipe);
-    assert_true(WIFEXITED(ended));
+    sm_text_printf(&command, "D=%s; $S %s", d->folder, line);
+    const int status = ran_line(".", sm_text_get(&command), &d->said);
     sm_text_deinit(&command);
-    return WEXITSTATUS(ended);
+    return status;
 }
 
 static void expect_said(const desk *d, const char *part) {
-    if (!strstr(sm_text_get(&d->said), part))
-        fail_msg("\"%s\" is not in: %s", part, sm_text_get(&d->said));
+    ran_expect(&d->said, part);
 }
 
 // Each of the five commands that it prints, in a folder whose name needs quotes.

@@ -91,3 +91,8 @@ int ran_line(const char *folder, const char *line, sm_text *said) {
     assert_true(WIFEXITED(ended));
     return WEXITSTATUS(ended);
 }
+
+void ran_expect(const sm_text *said, const char *part) {
+    if (!strstr(sm_text_get(said), part))
+        fail_msg("\"%s\" is not in:\n%s", part, sm_text_get(said));
+}

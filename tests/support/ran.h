@@ -17,7 +17,9 @@ typedef struct ran {
 ran ran_slowmatch(const char *const words[], const char *typed);
 void ran_free(ran *r);
 
-// A shell's LINE in FOLDER, where $S is the program and $DEMOS the folder of the demo shows. Both its outputs replace what was in SAID. Returns
+// Fails the test unless PART is in SAID.
+void ran_expect(const sm_text *said, const char *part);
+// A shell's LINE in FOLDER (".": the top of the tree), where $S is the program and $DEMOS the folder of the demo shows. Both its outputs replace what was in SAID. Returns
 // the exit status; fails the test where a signal ended the shell.
 int ran_line(const char *folder, const char *line, sm_text *said);
 
