@@ -182,6 +182,17 @@ static void what_came_before_an_emergency_is_told(void **state) {
     sm_drill_destroy(drill);
 }
 
+// How it was left: the key that is on, and a clear that stands over silence, not one that nobody called.
+static void what_was_left_standing_is_told(void **state) {
+    played p = play(*state, HEAD "answers = K\n" GUST, "begin 0.5 key on\n");
+    assert_true(says(&p, "  the key is on\n"));
+    assert_false(says(&p, "clear stands"));
+    drop(&p);
+    p = play(*state, HEAD "answers = K\n" GUST, "begin 0.5 call-clear J\n");
+    assert_true(says(&p, "  clear stands, and not everyone is heard\n"));
+    drop(&p);
+}
+
 // A need to hold is met where the module was made safe since: stopped is stopped.
 static void made_safe_is_held(void **state) {
     played p = play(*state, HEAD "[before b]\naction = note\nneeds = pause\nmarks = 10\n",
@@ -233,6 +244,7 @@ int main(void) {
         cmocka_unit_test(an_event_is_triggered_by_its_name),
         cmocka_unit_test(only_what_was_earned_whole_is_done_well),
         cmocka_unit_test(what_came_before_an_emergency_is_told),
+        cmocka_unit_test(what_was_left_standing_is_told),
         cmocka_unit_test(made_safe_is_held),
         cmocka_unit_test(no_delay_is_longer_than_an_hour),
         cmocka_unit_test(two_columns_begin_at_sixty),

@@ -32,6 +32,10 @@ static void ticks_are_taken_apart(void **state) {
     assert_string_equal(tick.value, "");
     assert_string_equal(tick.note, "33 baby steps");
     assert_string_equal(tick.by, "K and M");
+    assert_int_equal(
+        sm_walk_tick_read(walk_site_item(s, "told"), "yes stood nearby the crane", s->texts, &tick), SM_OK);
+    assert_string_equal(tick.by, ""); // "nearby" names nobody
+    assert_string_equal(tick.note, "stood nearby the crane");
     assert_int_equal(sm_walk_tick_read(distance, "later", s->texts, &tick), SM_OK);
     assert_int_equal(tick.answer, SM_WALK_LATER);
     assert_int_equal(sm_walk_tick_read(distance, "perhaps", s->texts, &tick), SM_INVALID);

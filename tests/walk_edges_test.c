@@ -99,6 +99,27 @@ static void a_place_with_a_lamp_alone_has_no_distance(void **state) {
     assert_true(sm_walk_item_find(s->list, "distance:pole") == SM_NONE);
 }
 
+// Until the music is known a name waits for what it was put to; one that is void waits for nothing.
+static void a_void_name_waits_for_nothing(void **state) {
+    walk_site *const s = *state;
+    const sm_unix_us noon = INT64_C(1780000000) * SM_US_PER_S;
+    const sm_walk_facts facts = {.now_us = noon};
+    sm_walk_list *list;
+    sm_walk *walk;
+    assert_int_equal(sm_walk_list_create(s->show, NULL, &list), SM_OK);
+    const sm_walk_sign signs[] = {{"K", noon + 1, list->content, list->hash, NULL}, // dated later than now
+                                  {"M", noon, list->content, list->hash, "a reason of before"}};
+    const sm_walk_past past = {.signs = signs, .sign_count = 2};
+    assert_int_equal(sm_walk_create(list, &past, &facts, &walk), SM_OK);
+    assert_int_equal(walk->name_count, 2);
+    for (size_t i = 0; i < 2; i++) {
+        assert_non_null(walk->names[i].void_by);
+        assert_false(walk->names[i].waits);
+    }
+    sm_walk_destroy(walk);
+    sm_walk_list_destroy(list);
+}
+
 static void an_answer_without_memory_is_none(void **state) {
     walk_site *const s = *state;
     sm_walk_list *const list = s->list;
@@ -175,6 +196,7 @@ int main(void) {
         ON_WALK_SITE(a_place_with_a_lamp_alone_has_no_distance),
         ON_WALK_SITE(of_many_bad_readings_each_is_listed_or_counted),
         ON_WALK_SITE(what_comes_after_the_places_is_headed_so),
+        ON_WALK_SITE(a_void_name_waits_for_nothing),
         ON_WALK_SITE(an_answer_without_memory_is_none),
     };
     return cmocka_run_group_tests_name("edges of the walk", tests, NULL, NULL);
