@@ -300,6 +300,14 @@ static void boards_and_keys_are_lines(void **state) {
     piped_expect(&p, "(. leaves it)");
     piped_type(&p, "first bell\n");
     piped_expect(&p, "A-01");
+    assert_null(strstr(p.text, "\n\n\n")); // nor is there more than one blank row anywhere
+    piped_type(&p, "\\ flame\n");
+    piped_expect(&p, "FILTER flame only");
+    piped_type(&p, "\\\n\n"); // all again
+    piped_type(&p, "/ burns on\n");
+    piped_expect(&p, "B-01");
+    piped_type(&p, "guards\n/ x\n");
+    piped_expect(&p, "no key / on this board");
     piped_type(&p, "I\n");
     piped_expect(&p, "HOLD BACK which?");
     piped_type(&p, "a\n");

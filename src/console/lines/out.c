@@ -67,6 +67,15 @@ int sm_lines_out_close(sm_lines_out *out, sm_us patience_us) {
     return error;
 }
 
+static bool is_blank(const sm_cells *cells, int y) {
+    sm_text row = {0};
+    sm_cells_row_text(cells, y, &row);
+    bool blank = row.length == 0;
+    sm_text_deinit(&row);
+    return blank;
+}
+
+// Of several blank rows one is said.
 static void put_rows(sm_lines_out *out, sm_cells *cells, int from, int rows) {
     sm_text text = {0};
     if (out->prompted)
@@ -75,6 +84,8 @@ static void put_rows(sm_lines_out *out, sm_cells *cells, int from, int rows) {
     if (out->ascii)
         sm_cells_to_ascii(cells);
     for (int y = from; y < rows; y++) {
+        if (y > from && is_blank(cells, y) && is_blank(cells, y - 1))
+            continue;
         sm_cells_row_text(cells, y, &text);
         sm_text_append(&text, "\n", 1);
     }
@@ -92,14 +103,6 @@ sm_area sm_lines_out_page(sm_lines_out *out, int rows) {
     sm_cells_clear(out->page);
     sm_area all = sm_area_of(out->page);
     return sm_area_part(all, 0, 0, all.columns, rows);
-}
-
-static bool is_blank(const sm_cells *cells, int y) {
-    sm_text row = {0};
-    sm_cells_row_text(cells, y, &row);
-    bool blank = row.length == 0;
-    sm_text_deinit(&row);
-    return blank;
 }
 
 void sm_lines_out_say_page(sm_lines_out *out, int rows) {

@@ -109,10 +109,11 @@ static void list_what_may_follow(sm_ui *ui, const char *line, size_t length) {
     sm_text_deinit(&text);
 }
 
-// `j 30`: a key that asks for text, and the text.
+// `j 30`: a key that asks for text, and the text. Keys that are in no table are the board's own: `/ flame`.
 static bool is_key_with_more(const char *line) {
-    const sm_key_row *row = line[0] > ' ' && line[1] == ' ' ? sm_keymap_find(line[0]) : NULL;
-    return row && row->how == SM_HOW_ASK;
+    const bool key = line[0] > ' ' && line[1] == ' ';
+    const sm_key_row *row = key ? sm_keymap_find(line[0]) : NULL;
+    return key && (!row || row->how == SM_HOW_ASK);
 }
 
 static bool own_word(sm_lines *lines, const char *line) {
@@ -142,8 +143,10 @@ static bool own_word(sm_lines *lines, const char *line) {
     }
     if (is_key_with_more(line)) {
         press(lines, line[0]);
+        bool of_board = ui->mode == SM_UI_PROMPT && ui->asking == SM_ACT_COUNT;
         if (ui->mode == SM_UI_PROMPT)
             type(ui, line + 2 + strspn(line + 2, " "));
+        lines->shows_board |= of_board && ui->mode == SM_UI_BOARD && !ui->has_message;
         return true;
     }
     int key = strcmp(line, "help") == 0 ? '?' : strcmp(line, "alerts") == 0 ? '!' : key_named(line);
