@@ -468,6 +468,12 @@ static void a_refusal_brings_back_what_was_typed(void **state) {
     desk_type(r, "jbanana\n"); // no mark
     assert_int_equal(r->ui.mode, SM_UI_PROMPT);
     assert_string_equal(r->ui.prompt.text, "banana");
+    sm_ui_press(&r->ui, SM_KEY_ESCAPE);
+    desk_type(r, "wstrong\n");
+    assert_true(desk_shows(r, "is no wind speed"));
+    sm_ui_press(&r->ui, SM_KEY_ESCAPE);
+    desk_type(r, "e"); // it was about another line
+    assert_false(desk_shows(r, "is no wind speed"));
 }
 
 // Where no other name would help, or the next key may be a hold, the next key is a key.

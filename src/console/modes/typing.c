@@ -165,6 +165,8 @@ static void press(sm_ui *ui, int key) {
             break;
         case SM_PROMPT_LEFT:
             ui->mode = SM_UI_BOARD;
+            ui->has_message &=
+                ui->message.kind == SM_OUTCOME_TOLD; // what was wrong with the line goes with it
             break;
         default:
             break;
