@@ -50,6 +50,8 @@ static void swapped_rails_are_said_first(void **state) {
     void *guards = calloc(1, sm_board_guards.state_size + 1);
     assert_non_null(guards);
     assert_true(draws(&s, &sm_board_guards, guards, -1, "NEXT: [E] exchange the plugs of rails A and B"));
+    assert_true(draws(&s, &sm_board_guards, guards, -1, "key off, E exchanges their plugs"));
+    assert_false(draws(&s, &sm_board_guards, guards, -1, "F repairs"));
     free(guards);
     // The crew is sent to the plugs, not to what hangs rightly on a slot.
     const sm_alerts *alerts = &s.ui.alerts;

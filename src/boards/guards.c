@@ -19,7 +19,8 @@ static const sm_guard order[] = {SM_GUARD_RAILS, SM_GUARD_FIELD, SM_GUARD_READIN
 static_assert(sizeof order / sizeof order[0] == SM_GUARD_COUNT, "each guard has its place");
 
 // Advice is given for the state one is in: nobody is sent into the field, or to measure, past a module that is not safe.
-static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
+static const char *what_to_do(const sm_view *view, sm_guard guard) {
+    const sm_snapshot *now = view->snapshot;
     const sm_guard_word word = now->guards[guard].word;
     // Whoever calls clear has had the field looked at.
     const bool hands = guard == SM_GUARD_RAILS || guard == SM_GUARD_READINGS || guard == SM_GUARD_CLEAR;
@@ -54,6 +55,9 @@ static const char *what_to_do(sm_guard guard, const sm_snapshot *now) {
         return "after the clear";
     if (guard == SM_GUARD_RAILS && now->people_count > 0)
         return "everybody out of the field first: l reports who left";
+    if (guard == SM_GUARD_READINGS &&
+        sm_condition_swapped(now, view->swapped)) // one cause, and nobody goes in
+        return "key off, E exchanges their plugs at the module end, M measures all again, a new clear";
     return missing[guard];
 }
 
@@ -185,7 +189,7 @@ static int draw_guard(const sm_view *view, sm_area area, int y, int number, sm_g
     int down;
     sm_area text = text_part(area, &down);
     int rows = sm_area_wrap(text, y + down, 0, SM_LOOK_PLAIN, status->why);
-    const char *todo = what_to_do(guard, view->snapshot);
+    const char *todo = what_to_do(view, guard);
     if (guard == SM_GUARD_READINGS && !met && view->rig_explanation[0]) // one cause before many repairs
         rows += sm_area_wrap(text, y + down + rows, 0, SM_LOOK_WARN, view->rig_explanation);
     if (todo[0])
