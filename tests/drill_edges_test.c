@@ -193,6 +193,17 @@ static void what_was_left_standing_is_told(void **state) {
     drop(&p);
 }
 
+// While the drill is held only a stop is at once; what else is done then has its time.
+static void what_is_no_stop_has_its_time_in_a_hold(void **state) {
+    played p = play(*state, HEAD GUST TASK("one", "key on"),
+                    "!gust 1 hold-drill\ngust 2 key on\n!gust 5 go-drill\n");
+    const sm_drill_mark mark = sm_drill_mark_at(p.run, 0);
+    assert_int_equal(mark.got, 10);
+    assert_false(mark.in_hold);
+    assert_int_equal(mark.took_us, SM_US_PER_S); // the time of the hold does not count
+    drop(&p);
+}
+
 // A need to hold is met where the module was made safe since: stopped is stopped.
 static void made_safe_is_held(void **state) {
     played p = play(*state, HEAD "[before b]\naction = note\nneeds = pause\nmarks = 10\n",
@@ -245,6 +256,7 @@ int main(void) {
         cmocka_unit_test(only_what_was_earned_whole_is_done_well),
         cmocka_unit_test(what_came_before_an_emergency_is_told),
         cmocka_unit_test(what_was_left_standing_is_told),
+        cmocka_unit_test(what_is_no_stop_has_its_time_in_a_hold),
         cmocka_unit_test(made_safe_is_held),
         cmocka_unit_test(no_delay_is_longer_than_an_hour),
         cmocka_unit_test(two_columns_begin_at_sixty),

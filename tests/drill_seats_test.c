@@ -271,6 +271,15 @@ static void the_lead_does_nothing_without_a_clear_or_with_people_in_unless_blind
         "5 drill call Lead Key on.\n5 drill key on \n6 drill event in person in-field\n9 drill measure  \n");
 }
 
+// Work at terminals is done in safe with the key off, and left where the key is on.
+static void the_lead_works_with_the_key_off(void **state) {
+    expect_rows(*state, HEAD "[lead reads]\nafter = begin + 1 s\ndo = measure\n", "", "1 drill measure  \n");
+    expect_rows(*state,
+                HEAD "[lead in]\nafter = begin + 1 s\ndo = key on\nblind = yes\n"
+                     "[lead reads]\nafter = begin + 2 s\ndo = measure\n",
+                "", "1 drill key on \n");
+}
+
 static void what_the_module_would_refuse_is_tried_by_a_blind_lead(void **state) {
     expect_rows(*state, HEAD "[lead errs]\nafter = begin + 1 s\ndo = arm\nsays = Arming.\nblind = yes\n", "",
                 "1 drill call Lead Arming.\n1 drill refused arm key clear\n");
@@ -484,6 +493,7 @@ int main(void) {
         cmocka_unit_test(the_lead_works_the_sequence_on_a_clear_and_says_it),
         cmocka_unit_test(a_stop_takes_back_what_is_at_hand_and_a_new_clear_begins_again),
         cmocka_unit_test(the_lead_does_nothing_without_a_clear_or_with_people_in_unless_blind),
+        cmocka_unit_test(the_lead_works_with_the_key_off),
         cmocka_unit_test(what_the_module_would_refuse_is_tried_by_a_blind_lead),
         cmocka_unit_test(a_hold_is_said_again_while_paused),
         cmocka_unit_test(everyone_answers_by_name_before_clear),
