@@ -315,6 +315,31 @@ static void the_questions_say_what_burns_and_what_tipped(void **state) {
     assert_true(desk_says(r, "FIRE at left. TIPPED OVER A-01."));
 }
 
+// Each cause by its own mend: no igniter is changed where a plug is out, and none at a slot that misfired.
+static void the_refusal_of_arm_names_the_mend_of_its_cause(void **state) {
+    desk *r = *state;
+    desk_do(r, "unplug A");
+    desk_press(r, 'a');
+    assert_true(desk_says(r, "not plugged: A;"));
+    assert_true(desk_says(r, "F3 looks, P plugs, W leaves out by name."));
+    desk_press(r, SM_KEY_ESCAPE);
+    desk_do(r, "plug A");
+    desk_do(r, "read A-01 open");
+    desk_press(r, 'a');
+    assert_true(desk_says(r, "F3 looks, F mends, W leaves out by name."));
+    desk_press(r, SM_KEY_ESCAPE);
+    desk_do(r, "measure");
+    desk_inject(r, "misfire A-01");
+    desk_arm(r);
+    desk_do(r, "start");
+    desk_advance(r, 2 * SM_US_PER_S);
+    desk_do(r, "safe");
+    desk_do(r, "read A-01 open");
+    desk_press(r, 'a');
+    assert_true(desk_says(r, "arm will be refused: "));
+    assert_false(desk_says(r, "F mends"));
+}
+
 // As at the start: what is held back stays so over a pause.
 static void resume_says_what_is_held_back(void **state) {
     desk *r = *state;
@@ -447,6 +472,7 @@ int main(void) {
         ON_A_DESK(no_clear_is_offered_before_it_is_next),
         ON_A_DESK(start_and_resume_are_not_offered_past_people),
         ON_A_DESK(the_questions_say_what_burns_and_what_tipped),
+        ON_A_DESK(the_refusal_of_arm_names_the_mend_of_its_cause),
         ON_A_DESK(resume_says_what_is_held_back),
         ON_A_DESK(a_question_that_says_refused_is_left_by_any_key),
         ON_A_DESK(enter_answers_the_question_as_it_was_drawn),

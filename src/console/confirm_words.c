@@ -13,6 +13,30 @@ static const sm_board *board_of_reasons(const sm_snapshot *now, sm_act act) {
     return act == SM_ACT_ARM && slots ? &sm_board_rails : &sm_board_guards;
 }
 
+static bool any_spent(const sm_snapshot *now) {
+    sm_text words = {0};
+    const bool any = sm_condition_spent(now, &words);
+    sm_text_deinit(&words);
+    return any;
+}
+
+// What puts it right, in the order of the next step, by keys or as lines by words. Nobody is sent to a slot that misfired, or before
+// the wait has run.
+static const char *mend(const sm_view *view) {
+    const sm_snapshot *now = view->snapshot;
+    const bool bad = now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_MET;
+    if (now->misfired > 0 || sm_snapshot_all_stay_out(now))
+        return "";
+    if (bad && any_spent(now))
+        return view->as_lines ? ", rerig makes all new (simulated)" : ", R re-rigs (simulated)";
+    if (bad && sm_condition_swapped(now, view->swapped))
+        return view->as_lines ? ", exchange changes the plugs" : ", E exchanges the plugs";
+    if (bad)
+        return view->as_lines ? ", repair mends, waive leaves out by name"
+                              : ", F mends, W leaves out by name";
+    return view->as_lines ? ", plug plugs, waive leaves out by name" : ", P plugs, W leaves out by name";
+}
+
 bool sm_confirm_describe_refusal(const sm_view *view, sm_act act, sm_text *out) {
     char key[16];
     sm_text why = {0};
@@ -21,9 +45,7 @@ bool sm_confirm_describe_refusal(const sm_view *view, sm_act act, sm_text *out) 
     if (refuses)
         sm_text_printf(out, "%s will be refused: %s; %s looks%s.", sm_action_row_of(act)->name,
                        sm_text_get(&why), view->as_lines ? board->name : sm_key_name(board->key, key),
-                       board != &sm_board_rails ? ""
-                       : view->as_lines         ? ", repair mends, waive leaves out by name"
-                                                : ", F mends, W leaves out by name");
+                       board != &sm_board_rails ? "" : mend(view));
     sm_text_deinit(&why);
     return refuses;
 }
