@@ -172,6 +172,14 @@ static void what_is_spent_is_said_before_arming_and_nothing_leads_past_the_wait(
     desk_press(r, 'a');
     assert_true(desk_says(r, "spent: R re-rigs."));
     assert_true(desk_says(r, " wait 00:00 of")); // and what the wait says
+    desk_press(r, SM_KEY_ESCAPE);
+    desk_do(r, "key off");
+    desk_do(r, "measure"); // what is spent reads so, and that is no fault to go in for
+    desk_advance(r, 1801 * S);
+    begin_drawn(r);
+    assert_true(desk_says(r, "A-01 spent"));
+    assert_true(desk_says(r, "then R re-rigs all (simulated)"));
+    assert_false(desk_says(r, "F repairs"));
 }
 
 static void nothing_is_said_to_be_known_past_a_lost_link(void **state) {

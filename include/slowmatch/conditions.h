@@ -12,6 +12,8 @@ bool sm_condition_held(const sm_snapshot *now, sm_text *out);
 bool sm_condition_waived(const sm_snapshot *now, sm_text *out);
 // Of the slots that a cue fires, those that have fired: "29 of 43 spent: R re-rigs"
 bool sm_condition_spent(const sm_snapshot *now, sm_text *out);
+// The same without words.
+bool sm_condition_any_spent(const sm_snapshot *now);
 // "STRAY A-07, B-02: something there that no cue fires"
 bool sm_condition_stray(const sm_snapshot *now, sm_text *out);
 // The same, without what stands on RAILS (NULL: none).

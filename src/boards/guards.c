@@ -55,6 +55,8 @@ static const char *what_to_do(const sm_view *view, sm_guard guard) {
         return "after the clear";
     if (guard == SM_GUARD_RAILS && now->people_count > 0)
         return "everybody out of the field first: l reports who left";
+    if (guard == SM_GUARD_READINGS && sm_condition_any_spent(now)) // spent is no fault
+        return "count fired and not fired; then R re-rigs all (simulated)";
     if (guard == SM_GUARD_READINGS &&
         sm_condition_swapped(now, view->swapped)) // one cause, and nobody goes in
         return "key off, E exchanges their plugs at the module end, M measures all again, a new clear";

@@ -13,13 +13,6 @@ static const sm_board *board_of_reasons(const sm_snapshot *now, sm_act act) {
     return act == SM_ACT_ARM && slots ? &sm_board_rails : &sm_board_guards;
 }
 
-static bool any_spent(const sm_snapshot *now) {
-    sm_text words = {0};
-    const bool any = sm_condition_spent(now, &words);
-    sm_text_deinit(&words);
-    return any;
-}
-
 // What puts it right, in the order of the next step, by keys or as lines by words. Nobody is sent to a slot that misfired, or before
 // the wait has run.
 static const char *mend(const sm_view *view) {
@@ -27,7 +20,7 @@ static const char *mend(const sm_view *view) {
     const bool bad = now->guards[SM_GUARD_READINGS].word == SM_GUARD_NOT_MET;
     if (now->misfired > 0 || sm_snapshot_all_stay_out(now))
         return "";
-    if (bad && any_spent(now))
+    if (bad && sm_condition_any_spent(now))
         return view->as_lines ? ", rerig makes all new (simulated)" : ", R re-rigs (simulated)";
     if (bad && sm_condition_swapped(now, view->swapped))
         return view->as_lines ? ", exchange changes the plugs" : ", E exchanges the plugs";

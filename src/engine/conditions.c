@@ -40,6 +40,13 @@ bool sm_condition_waived(const sm_snapshot *now, sm_text *out) {
     return any;
 }
 
+bool sm_condition_any_spent(const sm_snapshot *now) {
+    bool any = false;
+    for (uint32_t slot = 0; slot < now->show->slot_count && !any; slot++)
+        any = now->slots[slot].phase == SM_SLOT_SPENT;
+    return any;
+}
+
 bool sm_condition_spent(const sm_snapshot *now, sm_text *out) {
     uint32_t spent = 0, programmed = 0;
     for (uint32_t slot = 0; slot < now->show->slot_count; slot++) {

@@ -137,13 +137,6 @@ static bool is_refused(const sm_snapshot *now, sm_act act) {
     return refused;
 }
 
-static bool has_spent(const sm_snapshot *now) {
-    sm_text words = {0};
-    const bool spent = sm_condition_spent(now, &words);
-    sm_text_deinit(&words);
-    return spent;
-}
-
 static sm_act act_of(const sm_snapshot *now, const sm_key_row *row) {
     return row->how != SM_HOW_KEY ? row->act : now->key ? SM_ACT_KEY_OFF : SM_ACT_KEY_ON;
 }
@@ -173,7 +166,7 @@ static bool hint_helps(const sm_view *view, const sm_key_row *row) {
         return sm_snapshot_unreported(now) > 0;
     case SM_ACT_RERIG:
         return !lost && now->people_count == 0 &&
-               (now->made_safe_at[0] || now->misfired + now->passed > 0 || has_spent(now));
+               (now->made_safe_at[0] || now->misfired + now->passed > 0 || sm_condition_any_spent(now));
     case SM_ACT_CALL_CLEAR:
         return !now->clear_called && !lost && now->state == SM_STATE_SAFE && !sm_snapshot_danger(now) &&
                !sm_snapshot_all_stay_out(now);
