@@ -228,6 +228,21 @@ static void what_to_do_is_cut_behind_a_clause(void **state) {
     desk_end(&d);
 }
 
+// An advisory has one row: it is cut behind a word, and how many more there are still stands.
+static void an_advisory_that_is_cut_says_so(void **state) {
+    (void)state;
+    desk d;
+    int x, y;
+    begin(&d);
+    do_both(&d, "1 inhibit aerial\n1 inhibit A-01\n1 inhibit B\n1 speed 0.5\n", "");
+    desk_size(&d, 40, 12);
+    sm_frame_draw(&d.ui, d.cells);
+    if (!find(&d, "ADVISORY HELD BACK 5 slots ", &x, &y) || !find(&d, "+1 more", &x, &y))
+        fail_with_picture(&d, "HELD BACK, cut, +1 more");
+    assert_string_equal(sm_cells_at(d.cells, 28, 2)->text, "\u2026");
+    desk_end(&d);
+}
+
 static void what_to_do_is_there_however_long_the_list(void **state) {
     (void)state;
     static const char *const people[] = {"enter Konstantin", "enter Magdalena", "enter Bartholomew",
@@ -530,6 +545,7 @@ int main(void) {
         cmocka_unit_test(the_foot_has_the_key_to_the_list),
         cmocka_unit_test(each_alone),
         cmocka_unit_test(what_to_do_is_cut_behind_a_clause),
+        cmocka_unit_test(an_advisory_that_is_cut_says_so),
         cmocka_unit_test(what_to_do_is_there_however_long_the_list),
         cmocka_unit_test(those_that_hang_on_the_day_the_logbook_or_the_device),
         cmocka_unit_test(a_timecode_that_waits_says_why),

@@ -76,18 +76,20 @@ static void put_cut(sm_text *out, const char *words, size_t essential, const cha
                     int columns) {
     size_t shown = strlen(words);
     size_t done = clauses_within(to_do, strlen(to_do), columns - columns_of(words, shown) - BETWEEN);
-    if (done < least) { // the words are cut
+    if (done < least || columns_of(words, shown) > columns) { // the words are cut
         done = clauses_within(to_do, least, columns - columns_of(words, essential) - 2 * BETWEEN);
-        shown =
-            words_within(words, essential, columns - (done > 0 ? columns_of(to_do, done) + 2 * BETWEEN : 0));
+        const int behind = (done > 0 ? columns_of(to_do, done) + BETWEEN : 0) + BETWEEN;
+        shown = words_within(words, essential, columns - behind);
     }
-    const bool cut = words[shown] != '\0' && done > 0;
+    const bool cut = words[shown] != '\0';
     while (shown > essential && strchr(",;:", words[shown - 1]))
         shown--;
     sm_text_append(out, words, shown);
     if (done > 0) {
         sm_text_printf(out, "%s%c", cut ? " \u2026 " : ". ", toupper((unsigned char)to_do[0]));
         sm_text_append(out, to_do + 1, done - 1);
+    } else if (cut && columns_of(words, shown) + BETWEEN <= columns) {
+        sm_text_printf(out, " \u2026");
     }
 }
 
