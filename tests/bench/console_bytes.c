@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Bytes that the console sends to a terminal of 80x24 a second: while the demo show plays, on each board, and while nothing moves.
+#include "../support/console_rig.h"
 #include "../support/pty.h"
 
 #include <setjmp.h>
@@ -30,16 +31,7 @@ int main(void) {
     size_t before = pty_bytes(p);
     pty_listen(p, STOOD_S * 1000);
     printf("nothing moves: %zu bytes in %d s\n", pty_bytes(p) - before, STOOD_S);
-    pty_type(p, "cK\rk");
-    pty_expect(p, "SAFE key ON");
-    pty_type(p, "a");
-    pty_expect(p, "Enter arm"); // its question is read first
-    pty_type(p, "\r");
-    pty_expect(p, "ARMED START");
-    pty_type(p, "b");
-    pty_expect(p, "Enter start"); // its question is read first
-    pty_type(p, "\r");
-    pty_expect(p, "RUNNING");
+    console_start_playing(p);
     for (size_t i = 0; i < sizeof boards / sizeof boards[0]; i++) {
         pty_type(p, boards[i].key);
         pty_listen(p, 300);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The console's share of a core while it plays the demo at 1.0 in 120x40, beside two players (mpv, cmus) that play the same
 // file to the same sink at the same time. The console is at or under mpv's, or this fails.
+#include "../support/console_rig.h"
 #include "../support/pty.h"
 #include "../support/sound_rig.h"
 
@@ -73,16 +74,7 @@ static pty *start_console(const char *const *environment) {
     pty_expect(p, "no way to fire anything");
     pty_type(p, "n");
     pty_expect(p, "sound default");
-    pty_type(p, "cB\r");
-    pty_expect(p, "clear called by B");
-    pty_type(p, "ka");
-    pty_expect(p, "Enter arm"); // its question is read first
-    pty_type(p, "\r");
-    pty_expect(p, "ARMED START BEGINS");
-    pty_type(p, "b");
-    pty_expect(p, "Enter start"); // its question is read first
-    pty_type(p, "\r");
-    pty_expect(p, "RUNNING");
+    console_start_playing(p);
     return p;
 }
 

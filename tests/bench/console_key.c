@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // From a key to the changed screen: the console with the demo show while it plays and while it stands, against cat's echo of a line, in
 // the same pseudo-terminal. Keys come at uneven moments, as people's do. One frame is 33 ms.
+#include "../support/console_rig.h"
 #include "../support/pty.h"
 
 #include <setjmp.h>
@@ -85,16 +86,7 @@ int main(void) {
     pty_type(p, "y");
     pty_expect(p, "── now ");
     tell("console, standing: key to another board", measure(p, keys, texts));
-    pty_type(p, "cK\rk");
-    pty_expect(p, "SAFE key ON");
-    pty_type(p, "a");
-    pty_expect(p, "Enter arm"); // its question is read first
-    pty_type(p, "\r");
-    pty_expect(p, "ARMED START");
-    pty_type(p, "b");
-    pty_expect(p, "Enter start"); // its question is read first
-    pty_type(p, "\r");
-    pty_expect(p, "RUNNING");
+    console_start_playing(p);
     tell("console, playing: key to another board", measure(p, keys, texts));
     pty_destroy(p);
     return 0;

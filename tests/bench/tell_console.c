@@ -3,6 +3,7 @@
 // on the loopback, three followers), in turn. From a key to the changed screen, which waits for a frame, and how much of 12 s of
 // music the sink had to fill with silence. The aim: no other with --tell than without.
 #include "../support/broker_scene.h"
+#include "../support/console_rig.h"
 #include "../support/pty.h"
 #include "../support/sound_rig.h"
 
@@ -41,16 +42,7 @@ static pty *start_console(const char *broker) {
     pty_expect(p, "no way to fire anything");
     pty_type(p, "y"); // no tones: music alone
     pty_expect(p, "sound default");
-    pty_type(p, "cB\r");
-    pty_expect(p, "clear called by B");
-    pty_type(p, "ka");
-    pty_expect(p, "Enter arm"); // its question is read first
-    pty_type(p, "\r");
-    pty_expect(p, "ARMED START BEGINS");
-    pty_type(p, "b");
-    pty_expect(p, "Enter start"); // its question is read first
-    pty_type(p, "\r");
-    pty_expect(p, "RUNNING");
+    console_start_playing(p);
     return p;
 }
 

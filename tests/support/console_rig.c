@@ -52,6 +52,19 @@ void console_arm(console_rig *r) {
     pty_expect(r->p, "ARMED START BEGINS AT 0:00.000 after");
 }
 
+void console_start_playing(pty *p) {
+    pty_type(p, "cB\r");
+    pty_expect(p, "clear called by B");
+    pty_type(p, "ka");
+    pty_expect(p, "Enter arm");
+    pty_type(p, "\r");
+    pty_expect(p, "ARMED START BEGINS");
+    pty_type(p, "b");
+    pty_expect(p, "Enter start");
+    pty_type(p, "\r");
+    pty_expect(p, "RUNNING");
+}
+
 void console_expect_log(console_rig *r, const char *const *texts) {
     char *log = short_show_read(&r->show, "log.out");
     const char *at = log;

@@ -28,6 +28,8 @@ void console_end(console_rig *r);
 void console_quit(console_rig *r);
 // From a board, up to ARMED.
 void console_arm(console_rig *r);
+// The same in any console at P whose key is off, and on to RUNNING: B calls clear; each question is read before it is answered.
+void console_start_playing(pty *p);
 // TEXTS must stand in the log in this order; NULL at the end.
 void console_expect_log(console_rig *r, const char *const *texts);
 
