@@ -230,6 +230,35 @@ static void what_only_looks_like_an_export_is_none(void **state) {
     kept_end(folder);
 }
 
+// A logbook in which nothing is kept says so, one in which something is does not; and a comparison that cannot be made is none.
+static void an_empty_logbook_says_that_it_is(void **state) {
+    (void)state;
+    static const char nothing[] = "no rehearsal is kept here\n";
+    char folder[64], path[256];
+    int64_t gone;
+    bool same = true;
+    sm_text said = {0};
+    kept_begin(folder);
+    folder_path(path, folder, "logbook.db");
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    assert_true(kept_rehearse(folder, path, NULL, NULL) > 0);
+    sm_logbook *const logbook = kept_open(path);
+    assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
+    assert_null(strstr(sm_text_get(&said), nothing));
+    assert_int_equal(sm_logbook_compare(logbook, 1, 2, false, &said, &same), SM_OK);
+    kept_exec(path, "ALTER TABLE row RENAME COLUMN detail TO elsewhere");
+    assert_int_equal(sm_logbook_compare(logbook, 1, 2, false, &said, &same), SM_UNREADABLE);
+    kept_exec(path, "ALTER TABLE row RENAME COLUMN elsewhere TO detail");
+    assert_int_equal(sm_logbook_prune(logbook, INT64_MAX, &gone), SM_OK);
+    assert_int_equal(gone, 2);
+    sm_text_clear(&said);
+    assert_int_equal(sm_logbook_list(logbook, false, &said), SM_OK);
+    assert_non_null(strstr(sm_text_get(&said), nothing));
+    sm_text_deinit(&said);
+    sm_logbook_close(logbook);
+    kept_end(folder);
+}
+
 // What cannot be asked is not found whole, whatever is found by the next question.
 static void a_check_that_fails_finds_nothing_whole(void **state) {
     (void)state;
@@ -303,6 +332,7 @@ int main(void) {
         cmocka_unit_test(a_list_has_one_head),
         cmocka_unit_test(what_is_damaged_is_told_and_is_no_lack_of_memory),
         cmocka_unit_test(what_only_looks_like_an_export_is_none),
+        cmocka_unit_test(an_empty_logbook_says_that_it_is),
         cmocka_unit_test(a_check_that_fails_finds_nothing_whole),
         cmocka_unit_test(words_that_nobody_wrote_are_survived),
         cmocka_unit_test(a_kept_file_has_a_plain_name),
