@@ -235,6 +235,11 @@ static void what_is_spent_has_no_countdown_in_a_repeat(void **state) {
     assert_non_null(strstr(desk_row(r, desk_find(r, "A-02  ")), "spent"));
     assert_null(strstr(desk_row(r, desk_find(r, "A-02  ")), " s "));
     assert_non_null(strstr(desk_row(r, desk_find(r, "night")), " s ")); // a light comes, and comes again
+    int row = desk_find(r, "jet-1 par-1"); // at 2 s, of which A-01 and B-01 are spent
+    assert_true(row > 0);
+    assert_non_null(strstr(desk_row(r, row), " s "));
+    assert_null(strstr(desk_row(r, row), "A-01"));
+    assert_null(strstr(desk_row(r, row), "fountain"));
 }
 
 // ---- widths ----

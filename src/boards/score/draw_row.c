@@ -37,6 +37,7 @@ typedef struct events {
     uint32_t looked_end; // no further
     uint32_t count;
     uint32_t lines;
+    const sm_snapshot *spent_in; // what has fired by that comes no more, and is not named; NULL: all are
 } events;
 
 static events events_of(const sm_cue_lines *lines, sm_row row) {
@@ -65,12 +66,25 @@ static bool is_wanted(const sm_cue_lines *lines, uint32_t place) {
     return sm_cue_lines_wants(lines, lines->show->order[place]);
 }
 
+// A slot fires once, and has.
+static bool has_fired(const sm_snapshot *now, const sm_show *show, uint32_t place) {
+    if (kind_of(show, place) != KIND_PYRO)
+        return false;
+    const sm_event *event = &show->events[show->order[place]];
+    const sm_slot_phase phase = now->slots[show->firings[event->target].slot].phase;
+    return phase == SM_SLOT_SPENT || phase == SM_SLOT_BURNING || phase == SM_SLOT_FLYING;
+}
+
+static bool is_named(const sm_cue_lines *lines, const events *e, uint32_t place) {
+    return is_wanted(lines, place) && !(e->spent_in && has_fired(e->spent_in, lines->show, place));
+}
+
 static kind gravest(const sm_cue_lines *lines, const events *e) {
     if (e->lines == 1)
         return kind_of(lines->show, e->first);
     kind found = KIND_LIGHT;
     for (uint32_t place = e->first; place < e->looked_end && found != KIND_PYRO; place++) {
-        kind here = is_wanted(lines, place) ? kind_of(lines->show, place) : KIND_LIGHT;
+        kind here = is_named(lines, e, place) ? kind_of(lines->show, place) : KIND_LIGHT;
         found = here < found ? here : found;
     }
     return found;
@@ -107,7 +121,7 @@ static void draw_targets(const sm_cue_lines *lines, sm_area area, int x, int y, 
     target_list list = {.width = width, .count = e->count};
     for (int k = KIND_PYRO; k < KIND_COUNT && !list.full; k++) {
         for (uint32_t place = e->first; place < e->looked_end && !list.full; place++)
-            if ((e->lines == 1 || kind_of(lines->show, place) == (kind)k) && is_wanted(lines, place))
+            if ((e->lines == 1 || kind_of(lines->show, place) == (kind)k) && is_named(lines, e, place))
                 add_target(&list, lines->show, place);
         if (e->lines == 1)
             break;
@@ -144,6 +158,8 @@ static void add_cues(const sm_cue_lines *lines, sm_row row, const events *e, sm_
             other = other == SM_NONE ? place : other;
             continue;
         }
+        if (!is_named(lines, e, place))
+            continue;
         const char *name = effect_name(lines->show, place);
         while (i < count && named[i] != name)
             i++;
@@ -210,15 +226,20 @@ static bool is_spent(const sm_view *view, const sm_cue_lines *lines, const event
     for (uint32_t place = e->first; place < e->looked_end; place++) {
         if (!is_wanted(lines, place))
             continue;
-        const sm_event *event = &show->events[show->order[place]];
-        if (kind_of(show, place) != KIND_PYRO)
-            return false;
-        sm_slot_phase phase = view->snapshot->slots[show->firings[event->target].slot].phase;
-        if (phase != SM_SLOT_SPENT && phase != SM_SLOT_BURNING && phase != SM_SLOT_FLYING)
+        if (!has_fired(view->snapshot, show, place))
             return false;
         any = true;
     }
     return any && e->looked_end == e->end;
+}
+
+// Of a moment that comes, what comes of it: its lights, where its slots have fired in an earlier round.
+static void leave_out_spent(const sm_view *view, const sm_cue_lines *lines, events *e) {
+    if (e->lines == 1 || is_spent(view, lines, e))
+        return;
+    e->spent_in = view->snapshot;
+    for (uint32_t place = e->first; place < e->looked_end; place++)
+        e->count -= is_wanted(lines, place) && !is_named(lines, e, place);
 }
 
 static bool is_inhibited(const sm_view *view, uint32_t place) {
@@ -284,6 +305,8 @@ static void draw_id(const sm_cue_lines *lines, sm_area area, int y, const sm_sco
 void sm_score_row_draw(const sm_view *view, const sm_cue_lines *lines, sm_area area, int y,
                        const sm_score_row *row) {
     events e = events_of(lines, row->row);
+    if (!row->past)
+        leave_out_spent(view, lines, &e);
     columns at = columns_for(area.columns);
     sm_look look = row->past ? SM_LOOK_DIM : kind_looks[gravest(lines, &e)];
     const sm_cue *cue = &lines->show->cues[lines->show->events[lines->show->order[e.first]].cue];
