@@ -34,7 +34,7 @@ static size_t clause_end(const char *text, size_t from) {
 
 // What must be read of what to do: the stops that it begins with, and what goes on behind a comma.
 static size_t least_to_do(const char *to_do) {
-    static const char *const stops[] = {"make safe", "key off", "pause"};
+    static const char *const stops[] = {"make safe", "key off"};
     size_t from = 0;
     for (;;) {
         size_t end = clause_end(to_do, from);
