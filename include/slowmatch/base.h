@@ -174,6 +174,8 @@ const char *sm_nearest_name(const char *word, size_t count, sm_name_at name_at, 
 int sm_file_open(const char *path);
 // What sm_file_open says where there is no such file: nothing by that name, or nothing that is a file.
 bool sm_file_is_none(int error);
+// ERROR of sm_file_open, or of the system, as people are told it: strerror's words, but for what is no plain file.
+const char *sm_file_why(int error);
 // Reads the whole file PATH, as sm_file_open takes it, into *bytes (NUL-terminated, caller frees). SM_UNREADABLE (errno) or
 // SM_NO_MEMORY.
 SM_MUST_CHECK sm_result sm_file_read(const char *path, char **bytes, size_t *length);

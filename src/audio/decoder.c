@@ -95,7 +95,7 @@ sm_decoder *sm_decoder_open(const char *path, sm_decoder_facts *facts, char *pro
     int descriptor = sm_file_open(path);
     sm_decoder *decoder = descriptor < 0 ? NULL : calloc(1, sizeof *decoder);
     if (!decoder) {
-        snprintf(problem, size, "cannot be opened: %s", strerror(descriptor < 0 ? errno : ENOMEM));
+        snprintf(problem, size, "cannot be opened: %s", sm_file_why(descriptor < 0 ? errno : ENOMEM));
         if (descriptor >= 0)
             close(descriptor);
         return NULL;

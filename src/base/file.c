@@ -73,6 +73,10 @@ bool sm_file_is_none(int error) {
     return error == ENOENT || error == ENOTDIR || error == EMEDIUMTYPE;
 }
 
+const char *sm_file_why(int error) {
+    return error == EMEDIUMTYPE ? "it is no plain file; copy what comes out of it into one" : strerror(error);
+}
+
 sm_result sm_file_read(const char *path, char **bytes, size_t *length) {
     const int descriptor = sm_file_open(path);
     if (descriptor < 0)

@@ -85,13 +85,13 @@ static sm_result check_drills(const sm_show *show, sm_findings *findings) {
     sm_result result = arena ? sm_drill_names(show, arena, &names, &count) : SM_NO_MEMORY;
     if (result == SM_UNREADABLE)
         sm_findings_add(findings, "drills", 0, 0, SM_ERROR, "file-unreadable", "cannot be read: %s",
-                        strerror(errno));
+                        sm_file_why(errno));
     for (size_t i = 0; i < count && result != SM_NO_MEMORY; i++) {
         sm_drill *drill = NULL;
         result = sm_drill_load(show, names[i], findings, &drill);
         if (result == SM_UNREADABLE)
             sm_findings_add(findings, "drills", 0, 0, SM_ERROR, "file-unreadable",
-                            "%s.ini cannot be read: %s", names[i], strerror(errno));
+                            "%s.ini cannot be read: %s", names[i], sm_file_why(errno));
         sm_drill_destroy(drill);
     }
     sm_arena_destroy(arena);

@@ -32,7 +32,8 @@ static sm_drill *open_drill(const sm_show *show, const char *name) {
         cmd_print_findings(STDERR_FILENO, show->folder, findings);
     if (result == SM_UNREADABLE)
         cmd_complain("%s/drills/%s.ini: %s; slowmatch drill %s lists the drills", show->folder, name,
-                     strchr(name, '/') ? "a drill is named without a folder" : strerror(errno), show->folder);
+                     strchr(name, '/') ? "a drill is named without a folder" : sm_file_why(errno),
+                     show->folder);
     else if (result == SM_NO_MEMORY)
         cmd_complain("memory ran out");
     sm_findings_destroy(findings);
@@ -176,7 +177,7 @@ static int list_course(const drill_call *call, const sm_show *show) {
     int status = CMD_GOOD;
     if (result != SM_OK) {
         cmd_complain("%s/drills: %s", show->folder,
-                     result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+                     result == SM_UNREADABLE ? sm_file_why(errno) : sm_result_text(result));
         status = CMD_UNUSABLE;
     } else if (count == 0 && !json) {
         cmd_say("%s has no drills; a drill is a file drills/NAME.ini\n", show->folder);
@@ -323,7 +324,7 @@ static sm_drill *open_given(const sm_show *show, const char *given) {
     size_t length = 0;
     const sm_result result = findings ? sm_file_read(given, &bytes, &length) : SM_NO_MEMORY;
     if (result != SM_OK)
-        cmd_complain("%s: %s", given, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+        cmd_complain("%s: %s", given, result == SM_UNREADABLE ? sm_file_why(errno) : sm_result_text(result));
     else if (sm_drill_read(show, given, bytes, length, findings, &drill) == SM_NO_MEMORY)
         cmd_failed(given, SM_NO_MEMORY);
     if (findings)

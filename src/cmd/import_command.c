@@ -40,7 +40,7 @@ static void title_of(const char *path, char out[80]) {
 // ---- writing ---------------------------------------------------------------------------
 
 static bool complain(const char *path, sm_result result) {
-    cmd_complain("%s: %s", path, result == SM_NO_MEMORY ? sm_result_text(result) : strerror(errno));
+    cmd_complain("%s: %s", path, result == SM_NO_MEMORY ? sm_result_text(result) : sm_file_why(errno));
     return false;
 }
 
@@ -126,7 +126,7 @@ static int report(const import_call *call, const sm_import *import, sm_result re
 static bool read_bytes(const char *path, char **bytes, size_t *length) {
     if (sm_file_read(path, bytes, length) == SM_OK)
         return true;
-    cmd_complain("%s: %s", path, strerror(errno));
+    cmd_complain("%s: %s", path, sm_file_why(errno));
     return false;
 }
 

@@ -139,7 +139,7 @@ static sm_result write_file(void *context, const char *name, const char *bytes, 
             path.bytes, &(sm_file_new){.bytes = bytes, .length = length, .mode = 0666, .if_same = true});
     if (result != SM_OK)
         complain(path.failed ? w->folder : path.bytes,
-                 result == SM_NO_MEMORY ? sm_result_text(result) : strerror(errno));
+                 result == SM_NO_MEMORY ? sm_result_text(result) : sm_file_why(errno));
     else
         sm_text_append(&w->names, path.bytes, path.length + 1);
     w->files += result == SM_OK;
@@ -152,7 +152,7 @@ static sm_result copy_music(written *w, const char *path, const char *name) {
     size_t length;
     const sm_result read = sm_file_read(path, &bytes, &length);
     if (read != SM_OK) {
-        complain(path, read == SM_UNREADABLE ? strerror(errno) : sm_result_text(read));
+        complain(path, read == SM_UNREADABLE ? sm_file_why(errno) : sm_result_text(read));
         return read;
     }
     const sm_result result = write_file(w, name, bytes, length);
@@ -193,7 +193,7 @@ static int write_show(const new_call *call, const sm_starter_options *options) {
     written w = {.folder = call->folder};
     sm_result result = sm_folder_make(call->folder, 0777);
     if (result != SM_OK)
-        return complain(call->folder, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+        return complain(call->folder, result == SM_UNREADABLE ? sm_file_why(errno) : sm_result_text(result));
     if (!is_empty(call->folder))
         return complain(call->folder, "is not empty; name a new folder");
     if (call->music)

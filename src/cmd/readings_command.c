@@ -41,7 +41,7 @@ static bool add_file(file_sets *files, const sm_show *show, const char *path) {
     if (findings)
         cmd_print_findings(STDERR_FILENO, NULL, findings);
     if (result != SM_OK && (!findings || sm_findings_count(findings) == 0))
-        cmd_complain("%s: %s", path, result == SM_UNREADABLE ? strerror(why) : sm_result_text(result));
+        cmd_complain("%s: %s", path, result == SM_UNREADABLE ? sm_file_why(why) : sm_result_text(result));
     sm_findings_destroy(findings);
     if (result != SM_OK)
         return false;

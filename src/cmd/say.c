@@ -74,7 +74,7 @@ size_t cmd_put_over(int terminal, const char *line, size_t used, size_t columns)
 }
 
 int cmd_failed(const char *about, sm_result result) {
-    const char *why = result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result);
+    const char *why = result == SM_UNREADABLE ? sm_file_why(errno) : sm_result_text(result);
     cmd_complain("%s%s%s", about ? about : "", about ? ": " : "", why);
     return CMD_UNUSABLE;
 }

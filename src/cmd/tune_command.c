@@ -66,7 +66,7 @@ static bool read_list(const sm_show *show, const char *file, sm_proposal out[SM_
         *count = sm_rehearsal_proposals(rehearsal, out);
         cmd_print_findings(STDERR_FILENO, NULL, findings);
     } else {
-        cmd_complain("%s: %s", file, result == SM_UNREADABLE ? strerror(errno) : sm_result_text(result));
+        cmd_complain("%s: %s", file, result == SM_UNREADABLE ? sm_file_why(errno) : sm_result_text(result));
     }
     const bool good = result == SM_OK && sm_findings_count(findings) == 0;
     if (result == SM_OK && !good)

@@ -24,7 +24,7 @@ sm_result sm_store_failed(sm_store *store) {
 }
 
 sm_result sm_store_failed_errno(sm_store *store, const char *path) {
-    snprintf(store->why, sizeof store->why, "%.200s: %s", path, strerror(errno));
+    snprintf(store->why, sizeof store->why, "%.200s: %s", path, sm_file_why(errno));
     return SM_UNREADABLE;
 }
 

@@ -176,7 +176,7 @@ void sm_session_take_content(sm_session *session) {
             session, SM_OUTCOME_WRONG,
             "the music cannot be read: %s; no name is taken below the walk, and the logbook keeps "
             "that it was not read",
-            reader->result == SM_UNREADABLE ? strerror(reader->error) : sm_result_text(reader->result));
+            reader->result == SM_UNREADABLE ? sm_file_why(reader->error) : sm_result_text(reader->result));
         if (session->kept)
             (void)sm_logbook_writer_music(session->kept, &sm_logbook_unread);
     }

@@ -49,7 +49,7 @@ static sm_result open_script(sm_session *session, const sm_session_options *opti
     sm_result result =
         sm_script_read(options->script_path, session->show, options->script_findings, &session->script);
     if (result == SM_UNREADABLE)
-        snprintf(problem, SM_SESSION_PROBLEM, "%s: %s", options->script_path, strerror(errno));
+        snprintf(problem, SM_SESSION_PROBLEM, "%s: %s", options->script_path, sm_file_why(errno));
     else if (result == SM_INVALID)
         problem[0] = '\0';
     if (result != SM_OK || !options->script_path)

@@ -29,7 +29,7 @@ static void tell_unreadable(sm_loader *loader, const char *file, const sm_table_
         sm_load_error(loader, &whole, "file-missing", "this file is needed and is not there: %s",
                       schema->help);
     else
-        sm_load_error(loader, &whole, "file-unreadable", "cannot be read: %s", strerror(why));
+        sm_load_error(loader, &whole, "file-unreadable", "cannot be read: %s", sm_file_why(why));
 }
 
 static sm_result read_settings(sm_loader *loader, const char *path) {
@@ -111,7 +111,7 @@ static bool is_folder(sm_loader *loader) {
     const sm_spot whole = {.file = ""};
     if (stat(loader->show->folder, &found) != 0)
         sm_load_error(loader, &whole, "file-missing", "the show's folder cannot be opened: %s",
-                      strerror(errno));
+                      sm_file_why(errno));
     else if (!S_ISDIR(found.st_mode))
         sm_load_error(loader, &whole, "file-missing", "this is not a folder; a show is a folder of tables");
     else

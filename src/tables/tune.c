@@ -44,7 +44,7 @@ static sm_result read_cues(sm_tuning *tuning, sm_text *why) {
     char *const path = path_of(tuning->show->folder, CUES);
     sm_result result = path ? sm_file_read(path, &tuning->bytes, &tuning->length) : SM_NO_MEMORY;
     if (result == SM_UNREADABLE)
-        sm_text_printf(why, CUES ": %s", strerror(errno));
+        sm_text_printf(why, CUES ": %s", sm_file_why(errno));
     if (result == SM_OK && !sm_show_file_is_same(tuning->show, CUES)) {
         sm_text_printf(why, CUES ": somebody else saved it meanwhile; load the show again");
         result = SM_REFUSED;
